@@ -1,0 +1,15 @@
+//! The core of Keyproof.
+//!
+//! Data flows one way: text, [`draft::Draft`], [`puzzle::Puzzle`],
+//! [`check::Report`], published page. The core does no I/O, reads no clock and
+//! knows no browser: budgets are counted in nodes, and progress and cancelling
+//! come through [`prove::Watch`].
+
+pub mod check;
+pub mod diagram;
+pub mod draft;
+pub mod notation;
+pub mod prove;
+pub mod publish;
+pub mod puzzle;
+pub mod session;

@@ -1,0 +1,25 @@
+//! FEN, SAN, UCI and PGN: lenient in, strict out, every fault with its place.
+
+pub mod fen;
+pub mod moves;
+pub mod pgn_read;
+pub mod pgn_write;
+
+/// A place in a text: line and column, both from 1; columns count characters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Place {
+    pub line: u32,
+    pub column: u32,
+}
+
+/// A fault in a text: where it is, what stands there, and what was expected.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct TextFault {
+    pub place: Place,
+    /// The text at fault, at most 40 characters of it.
+    pub text: String,
+    /// What was expected there, as a phrase: "a tag value in quotes".
+    pub expected: String,
+}
