@@ -1,0 +1,1 @@
+//! What a hand on the board means.

@@ -1,0 +1,1 @@
+//! Drawing that both boards share.
