@@ -1,9 +1,17 @@
 //! The mate prover: which moves force mate in n, exactly.
 //!
 //! Mate claims ignore repetition and the fifty-move rule. Answers are three:
-//! proved, refuted, or unknown with the nodes spent.
+//! proved, refuted, or unknown with the nodes spent. What a verdict means for
+//! a puzzle is left to [`crate::check`].
 
-use shakmaty::{Chess, Move};
+mod lines;
+mod search;
+mod spend;
+
+use shakmaty::{Chess, Move, Position};
+
+use search::Search;
+use spend::{Spend, Stopped};
 
 /// Told of progress, and asked whether to go on. Called about every few
 /// thousand nodes.
@@ -48,27 +56,92 @@ pub struct Prover {
 impl Prover {
     /// A prover whose table takes at most `table_bytes` bytes.
     pub fn new(_table_bytes: usize) -> Prover {
-        todo!()
+        Prover {
+            nodes: 0,
+            budget: None,
+        }
     }
+
     /// Judges the given moves (all legal moves when `None`): does each force
-    /// mate within `n` moves of the solver, itself included?
-    pub fn judge(&mut self, _position: &Chess, _n: u8, _moves: Option<&[Move]>, _watch: &mut dyn Watch) -> Vec<(Move, Verdict)> {
-        todo!()
+    /// mate within `n` moves of the solver, itself included? Answers in the
+    /// order given; moves that are not legal in `position` are left out.
+    pub fn judge(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        moves: Option<&[Move]>,
+        watch: &mut dyn Watch,
+    ) -> Vec<(Move, Verdict)> {
+        let moves: Vec<Move> = match moves {
+            Some(moves) => moves
+                .iter()
+                .copied()
+                .filter(|&m| position.is_legal(m))
+                .collect(),
+            None => position.legal_moves().into_iter().collect(),
+        };
+        self.run(watch, |search| search.judge(position, n, moves))
     }
+
     /// The shortest forced mate within `n` moves, as one move and its verdict
     /// (`Forces`), or `None` if there is none, or `Err(nodes)` if undecided.
-    pub fn mate(&mut self, _position: &Chess, _n: u8, _watch: &mut dyn Watch) -> Result<Option<(Move, Verdict)>, u64> {
-        todo!()
+    pub fn mate(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        watch: &mut dyn Watch,
+    ) -> Result<Option<(Move, Verdict)>, u64> {
+        self.run(watch, |search| {
+            let found = search.shortest(position, n);
+            match found {
+                Ok(Some((m, length))) => search.forces(position, m, length).map(Some),
+                Ok(None) => Ok(None),
+                Err(stopped) => Err(stopped),
+            }
+            .map_err(|Stopped| search.spend.nodes)
+        })
     }
+
     /// All replies of the side to move after which the other side has no
-    /// forced mate within `n` moves, each in order of how telling it is; empty
-    /// if every reply loses. `Err(nodes)` if undecided.
-    pub fn refutations(&mut self, _position: &Chess, _n: u8, _watch: &mut dyn Watch) -> Result<Vec<Move>, u64> {
-        todo!()
+    /// forced mate within `n` moves, the most telling first (mates, checks
+    /// and captures before quiet moves); empty if every reply loses, or if
+    /// there is none because the game is over. `Err(nodes)` if undecided.
+    pub fn refutations(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        watch: &mut dyn Watch,
+    ) -> Result<Vec<Move>, u64> {
+        self.run(watch, |search| {
+            search
+                .refutations(position, n)
+                .map_err(|Stopped| search.spend.nodes)
+        })
     }
+
     /// The reply that holds out longest against mate in at most `n`, with the
-    /// number of solver's moves still needed after it.
-    pub fn longest_defence(&mut self, _position: &Chess, _n: u8, _watch: &mut dyn Watch) -> Option<(Move, u8)> {
-        todo!()
+    /// number of solver's moves still needed after it. `None` if some reply
+    /// is not mated in time, if there is no reply, or if undecided.
+    pub fn longest_defence(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        watch: &mut dyn Watch,
+    ) -> Option<(Move, u8)> {
+        self.run(watch, |search| {
+            search.longest_defence(position, n).ok().flatten()
+        })
+    }
+
+    fn run<T>(&mut self, watch: &mut dyn Watch, ask: impl FnOnce(&mut Search) -> T) -> T {
+        let mut search = Search {
+            spend: Spend::new(self.budget, watch),
+        };
+        let answer = ask(&mut search);
+        self.nodes += search.spend.nodes;
+        answer
     }
 }
+
+#[cfg(test)]
+mod tests;

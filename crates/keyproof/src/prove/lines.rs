@@ -1,0 +1,182 @@
+//! Answers made from the search: verdicts with their lines, the telling
+//! refutation, the longest defence.
+
+use shakmaty::{Chess, Move, Position, Role};
+
+use super::Verdict;
+use super::search::{Outcome, Search, played};
+use super::spend::Stopped;
+
+/// For a telling refutation a failing move may cost this many nodes more, or
+/// as many as its decision cost, if that is more.
+const TELLING_NODES: u64 = 2_000;
+
+impl Search<'_> {
+    /// Judges legal moves by lengths 1 to `n`. What is not decided when the
+    /// spending ends is unknown.
+    pub fn judge(&mut self, position: &Chess, n: u8, moves: Vec<Move>) -> Vec<(Move, Verdict)> {
+        let mut verdicts: Vec<Option<Verdict>> = vec![None; moves.len()];
+        let _stopped = self.decide(position, n, &moves, &mut verdicts);
+        let nodes = self.spend.nodes;
+        let unknown = || Verdict::Unknown { nodes };
+        let verdicts = verdicts.into_iter().map(|v| v.unwrap_or_else(unknown));
+        moves.into_iter().zip(verdicts).collect()
+    }
+
+    fn decide(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        moves: &[Move],
+        verdicts: &mut [Option<Verdict>],
+    ) -> Result<(), Stopped> {
+        for length in 1..=n {
+            for (i, &m) in moves.iter().enumerate() {
+                if verdicts[i].is_some() {
+                    continue;
+                }
+                let decided = verdicts.iter().flatten().count();
+                self.spend.share = decided as f32 / moves.len() as f32;
+                let before = self.spend.nodes;
+                let after = played(position, m);
+                match self.outcome(&after, length - 1)? {
+                    Outcome::Wins => verdicts[i] = Some(self.forces(position, m, length)?.1),
+                    Outcome::Ends if length == n || after.legal_moves().is_empty() => {
+                        verdicts[i] = Some(Verdict::Fails { line: vec![m] });
+                    }
+                    Outcome::Refuted(reply) if length == n => {
+                        let allowance = TELLING_NODES.max(self.spend.nodes - before);
+                        let reply = self.telling(m, &after, n - 1, reply, allowance)?;
+                        verdicts[i] = Some(Verdict::Fails {
+                            line: vec![m, reply],
+                        });
+                    }
+                    _ => {}
+                }
+            }
+        }
+        if n == 0 {
+            for (verdict, &m) in verdicts.iter_mut().zip(moves) {
+                *verdict = Some(Verdict::Fails { line: vec![m] });
+            }
+        }
+        Ok(())
+    }
+
+    /// The verdict on a move known to force mate in exactly `length`: the
+    /// line to the mate against the longest defence.
+    pub fn forces(
+        &mut self,
+        position: &Chess,
+        m: Move,
+        length: u8,
+    ) -> Result<(Move, Verdict), Stopped> {
+        let mut line = vec![m];
+        let mut at = played(position, m);
+        for left in (1..length).rev() {
+            // Whatever is not mated in `left - 1` takes `left`.
+            let longest = match self.outcome(&at, left - 1)? {
+                Outcome::Refuted(reply) => Some(reply),
+                _ => at
+                    .legal_moves()
+                    .into_iter()
+                    .max_by_key(|&r| weight(&at, m.to(), r)),
+            };
+            let Some(reply) = longest else { break };
+            at.play_unchecked(reply);
+            line.push(reply);
+            let Some(answer) = self.mating_move(&at, left)? else {
+                break;
+            };
+            at.play_unchecked(answer);
+            line.push(answer);
+        }
+        Ok((m, Verdict::Forces { length, line }))
+    }
+
+    /// The most telling reply that refutes `m`, as far as `allowance` nodes
+    /// go; `found` is a refutation already.
+    fn telling(
+        &mut self,
+        m: Move,
+        after: &Chess,
+        left: u8,
+        found: Move,
+        allowance: u64,
+    ) -> Result<Move, Stopped> {
+        let end = self.spend.nodes + allowance;
+        let mut replies: Vec<Move> = after.legal_moves().into_iter().collect();
+        replies.sort_by_key(|&r| -weight(after, m.to(), r));
+        for reply in replies {
+            if reply == found || self.spend.nodes >= end {
+                break;
+            }
+            if self.mating_move(&played(after, reply), left)?.is_none() {
+                return Ok(reply);
+            }
+        }
+        Ok(found)
+    }
+
+    /// All refuting replies, the most telling first.
+    pub fn refutations(&mut self, position: &Chess, n: u8) -> Result<Vec<Move>, Stopped> {
+        let mut found = Vec::new();
+        let replies = position.legal_moves();
+        for (i, &reply) in replies.iter().enumerate() {
+            self.spend.share = i as f32 / replies.len() as f32;
+            if self.mating_move(&played(position, reply), n)?.is_none() {
+                found.push(reply);
+            }
+        }
+        found.sort_by_key(|&r| -weight(position, r.to(), r));
+        Ok(found)
+    }
+
+    /// The reply with the longest mate, if all are mated within `n`.
+    pub fn longest_defence(
+        &mut self,
+        position: &Chess,
+        n: u8,
+    ) -> Result<Option<(Move, u8)>, Stopped> {
+        let mut longest: Option<(Move, u8)> = None;
+        for reply in position.legal_moves() {
+            let Some((_, length)) = self.shortest(&played(position, reply), n)? else {
+                return Ok(None);
+            };
+            if longest.is_none_or(|(_, most)| length > most) {
+                longest = Some((reply, length));
+            }
+        }
+        Ok(longest)
+    }
+}
+
+/// How much a reply tells at a glance: mate, then captures by the worth of
+/// what is taken (more for the man just moved to `moved`), promotions, checks.
+fn weight(position: &Chess, moved: shakmaty::Square, reply: Move) -> i32 {
+    let after = played(position, reply);
+    let mut weight = worth(reply.capture());
+    if reply.is_capture() && reply.to() == moved {
+        weight += 4;
+    }
+    if reply.is_promotion() {
+        weight += 6;
+    }
+    if after.is_check() {
+        weight += 3;
+        if after.is_checkmate() {
+            weight += 1000;
+        }
+    }
+    weight
+}
+
+fn worth(role: Option<Role>) -> i32 {
+    match role {
+        None | Some(Role::King) => 0,
+        Some(Role::Pawn) => 1,
+        Some(Role::Knight | Role::Bishop) => 3,
+        Some(Role::Rook) => 5,
+        Some(Role::Queen) => 9,
+    }
+}

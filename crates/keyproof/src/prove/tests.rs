@@ -1,0 +1,202 @@
+use shakmaty::fen::Fen;
+use shakmaty::{CastlingMode, Chess, Move, Position, san::SanPlus};
+
+use super::{Prover, Unwatched, Verdict, Watch};
+
+fn position(fen: &str) -> Chess {
+    let fen: Fen = fen.parse().expect("FEN");
+    fen.into_position(CastlingMode::Standard)
+        .expect("legal position")
+}
+
+fn prover() -> Prover {
+    Prover::new(1 << 20)
+}
+
+fn san(position: &Chess, line: &[Move]) -> Vec<String> {
+    let mut at = position.clone();
+    line.iter()
+        .map(|&m| SanPlus::from_move_and_play_unchecked(&mut at, m).to_string())
+        .collect()
+}
+
+/// Keys with their lengths, as "SAN/length", sorted.
+fn keys(fen: &str, n: u8) -> Vec<String> {
+    let position = position(fen);
+    let mut keys: Vec<String> = prover()
+        .judge(&position, n, None, &mut Unwatched)
+        .iter()
+        .filter_map(|(m, verdict)| match verdict {
+            Verdict::Forces { length, .. } => {
+                Some(format!("{}/{length}", san(&position, &[*m])[0]))
+            }
+            Verdict::Fails { .. } => None,
+            Verdict::Unknown { .. } => panic!("undecided"),
+        })
+        .collect();
+    keys.sort();
+    keys
+}
+
+/// The line of the verdict on one move given in SAN.
+fn line(fen: &str, n: u8, first: &str) -> (bool, Vec<String>) {
+    let position = position(fen);
+    let first: Move = first
+        .parse::<SanPlus>()
+        .expect("SAN")
+        .san
+        .to_move(&position)
+        .expect("legal");
+    let verdicts = prover().judge(&position, n, Some(&[first]), &mut Unwatched);
+    match &verdicts[0].1 {
+        Verdict::Forces { length, line } => {
+            assert_eq!(line.len(), 2 * usize::from(*length) - 1);
+            (true, san(&position, line))
+        }
+        Verdict::Fails { line } => (false, san(&position, line)),
+        Verdict::Unknown { .. } => panic!("undecided"),
+    }
+}
+
+#[test]
+fn back_rank_mate_in_one() {
+    assert_eq!(keys("6k1/5ppp/8/8/8/8/8/R3K3 w - - 0 1", 1), ["Ra8#/1"]);
+}
+
+#[test]
+fn stalemate_refutes() {
+    // Qg6 leaves Black no move and no check.
+    let fen = "7k/8/8/5KQ1/8/8/8/8 w - - 0 1";
+    assert_eq!(line(fen, 3, "Qg6"), (false, vec!["Qg6".into()]));
+}
+
+#[test]
+fn underpromotion_avoids_stalemate() {
+    // f8=Q stalemates; after f8=R the king must go to h6 and Rh8 mates.
+    let fen = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
+    assert_eq!(keys(fen, 2), ["f8=R/2"]);
+    assert_eq!(line(fen, 2, "f8=Q"), (false, vec!["f8=Q".into()]));
+    assert_eq!(
+        line(fen, 2, "f8=R").1,
+        ["f8=R", "Kh6", "Rh8#"].map(String::from)
+    );
+}
+
+#[test]
+fn promotion_to_a_knight_mates() {
+    assert_eq!(keys("6nr/5Ppk/6pp/8/8/8/8/4K3 w - - 0 1", 1), ["f8=N#/1"]);
+}
+
+#[test]
+fn castling_mates_only_with_the_right() {
+    let mate = |rights| format!("2rkr3/1R6/8/8/8/8/2P1P3/R3K3 w {rights} - 0 1");
+    assert_eq!(keys(&mate("Q"), 1), ["O-O-O#/1", "Rd1#/1"]);
+    assert_eq!(keys(&mate("-"), 1), ["Rd1#/1"]);
+}
+
+#[test]
+fn en_passant_answers_a_check() {
+    // All flights are shut and g4 is guarded, but hxg3 takes the checker.
+    let (forces, moves) = line("8/8/6pp/6pk/7p/5P1P/6P1/5K2 w - - 0 1", 2, "g4");
+    assert!(!forces);
+    assert_eq!(moves, ["g4+", "hxg3"].map(String::from));
+    // A knight on h4 instead cannot.
+    assert_eq!(keys("8/8/6pp/6pk/7n/5P1P/6P1/5K2 w - - 0 1", 1), ["g4#/1"]);
+}
+
+#[test]
+fn en_passant_mates_only_when_it_is_allowed() {
+    assert_eq!(keys("R7/5K1k/8/6pP/8/4B3/8/8 w - g6 0 1", 1), ["hxg6#/1"]);
+    assert!(keys("R7/5K1k/8/6pP/8/4B3/8/8 w - - 0 1", 1).is_empty());
+}
+
+#[test]
+fn double_check_forces_mate_in_three() {
+    // Source: Réti - Tartakower, Vienna 1910, position before White's ninth
+    // move (game score from memory): 9.Qd8+ Kxd8 10.Bg5+ and mate.
+    let fen = "rnb1kb1r/pp3ppp/2p5/4q3/4n3/3Q4/PPPB1PPP/2KR1BNR w kq - 0 9";
+    assert_eq!(keys(fen, 3), ["Qd8+/3"]);
+    let (_, moves) = line(fen, 3, "Qd8+");
+    assert_eq!(moves[..3], ["Qd8+", "Kxd8", "Bg5+"].map(String::from));
+    assert!(moves[4].ends_with('#'));
+}
+
+#[test]
+fn the_last_move_allowed_must_mate() {
+    let fen = "6k1/5ppp/8/8/8/8/8/R3K3 w - - 0 1";
+    assert_eq!(line(fen, 1, "Ra7"), (false, vec!["Ra7".into()]));
+    assert_eq!(line(fen, 1, "Ra8"), (true, vec!["Ra8#".into()]));
+    assert!(keys(fen, 0).is_empty());
+}
+
+#[test]
+fn a_capture_is_the_telling_refutation() {
+    // Other replies refute Rg6 as well, but taking the rook shows why.
+    let fen = "7k/5p1p/8/8/8/8/R7/6RK w - - 0 1";
+    let (forces, moves) = line(fen, 2, "Rg6");
+    assert!(!forces && moves[1].ends_with("xg6"), "{moves:?}");
+}
+
+#[test]
+fn game_over_has_no_moves_to_judge() {
+    let mated = position("R5k1/5ppp/8/8/8/8/8/4K3 b - - 0 1");
+    assert!(prover().judge(&mated, 3, None, &mut Unwatched).is_empty());
+    assert_eq!(prover().mate(&mated, 3, &mut Unwatched), Ok(None));
+    assert_eq!(prover().refutations(&mated, 3, &mut Unwatched), Ok(vec![]));
+    assert_eq!(prover().longest_defence(&mated, 3, &mut Unwatched), None);
+}
+
+#[test]
+fn refutations_and_longest_defence() {
+    // After Kb6 the lone king on a8 must step to b8: Rh8 mates at once.
+    let forced = position("k7/8/1K6/8/8/8/8/7R b - - 0 1");
+    let longest = prover().longest_defence(&forced, 2, &mut Unwatched);
+    assert_eq!(longest.map(|(_, length)| length), Some(1));
+    assert_eq!(prover().refutations(&forced, 2, &mut Unwatched), Ok(vec![]));
+    assert_eq!(
+        prover()
+            .refutations(&forced, 0, &mut Unwatched)
+            .map(|r| r.len()),
+        Ok(1)
+    );
+}
+
+#[test]
+fn mate_is_the_shortest() {
+    let fen = position("7k/8/5K2/8/8/8/8/Q7 w - - 0 1");
+    let Ok(Some((m, Verdict::Forces { length, line }))) = prover().mate(&fen, 4, &mut Unwatched)
+    else {
+        panic!("mate in two at most");
+    };
+    assert_eq!((length, line[0]), (2, m));
+}
+
+#[test]
+fn budget_and_cancel_leave_the_rest_unknown() {
+    struct Cancel;
+    impl Watch for Cancel {
+        fn go_on(&mut self, _: u64, share: f32) -> bool {
+            assert!((0.0..=1.0).contains(&share));
+            false
+        }
+    }
+    let start = Chess::default();
+    let verdicts = prover().judge(&start, 4, None, &mut Cancel);
+    assert_eq!(verdicts.len(), 20);
+    assert!(
+        verdicts
+            .iter()
+            .any(|(_, v)| matches!(v, Verdict::Unknown { .. }))
+    );
+
+    let mut small = prover();
+    small.budget = Some(100);
+    let verdicts = small.judge(&start, 4, None, &mut Unwatched);
+    assert!(
+        verdicts
+            .iter()
+            .any(|(_, v)| matches!(v, Verdict::Unknown { nodes } if *nodes <= 100))
+    );
+    assert!(small.nodes <= 100);
+    assert_eq!(small.mate(&start, 4, &mut Unwatched), Err(100));
+}
