@@ -1,1 +1,57 @@
-fn main() {}
+//! Every chore of the project, as `cargo xtask CHORE`.
+//!
+//! This file reads the command line; each chore is a module of its own. What
+//! the chores have in common (running programs, finding folders) is in
+//! [`shell`].
+
+mod bench;
+mod pages;
+mod serve;
+mod setup;
+mod shell;
+mod stamp;
+mod suites;
+
+use std::process::ExitCode;
+
+const HELP: &str = "\
+The chores of Keyproof. Each can be run alone on a fresh clone.
+
+  cargo xtask setup            install what building and testing need
+  cargo xtask build            build dist/keyproof.html, dist/student.html and the command dist/keyproof
+  cargo xtask build student    build dist/student.html alone
+  cargo xtask serve [--port N] build what is missing and serve dist/ on 127.0.0.1
+  cargo xtask test [PART...]   run all tests, or some of: unit outside browser
+  cargo xtask bench            print sizes and times
+";
+
+fn main() -> ExitCode {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    let args: Vec<&str> = args.iter().map(String::as_str).collect();
+    let done = match args.as_slice() {
+        ["setup"] => setup::everything(),
+        ["build"] => pages::build_all(),
+        ["build", "student"] => pages::build_student(),
+        ["serve"] => serve::serve(0),
+        ["serve", "--port", port] => match port.parse() {
+            Ok(port) => serve::serve(port),
+            Err(_) => Err(format!(
+                "--port takes a number from 0 to 65535, not {port:?}"
+            )),
+        },
+        ["test", parts @ ..] => suites::run(parts),
+        ["bench"] => bench::run(),
+        [] | ["help" | "--help" | "-h", ..] => {
+            print!("{HELP}");
+            Ok(())
+        }
+        other => Err(format!("no such chore: {}\n\n{HELP}", other.join(" "))),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(fault) => {
+            eprintln!("xtask: {fault}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -1,0 +1,306 @@
+//! Building the pages: each is one HTML file with its program inside.
+//!
+//! A crate becomes wasm and glue script (wasm-pack, wasm-opt, esbuild), the
+//! two become one raw deflate stream, and the packer puts that in base64 with
+//! style and boot script into the thin page of `web/`. Each step runs only
+//! when what goes into it has changed.
+
+use std::path::{Path, PathBuf};
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD as BASE64;
+
+use crate::setup;
+use crate::shell::{self, Done, command, dist, read, read_bytes, root, run, target, write};
+use crate::stamp::when_stale;
+
+/// Bytes that a student's file with one puzzle may have.
+const STUDENT_BUDGET: usize = 150_000;
+/// Bytes of it kept free for the puzzle's own text and answers.
+const ONE_PUZZLE: usize = 6_000;
+
+/// A page to build.
+struct Page {
+    /// The crate, by its folder in `crates/`.
+    app: &'static str,
+    /// Every room that the crate is built from.
+    rooms: &'static [&'static str],
+    /// The thin page in `web/`.
+    template: &'static str,
+    /// Its style sheets in `web/`, in order.
+    styles: &'static [&'static str],
+    /// The file in `dist/`.
+    name: &'static str,
+}
+
+const STUDENT: Page = Page {
+    app: "widget",
+    rooms: &["crates/keyproof", "crates/board", "crates/widget"],
+    template: "web/student.html",
+    styles: &["web/book.css", "web/student.css"],
+    name: "student.html",
+};
+
+const AUTHOR: Page = Page {
+    app: "author",
+    rooms: &["crates/keyproof", "crates/board", "crates/author"],
+    template: "web/author.html",
+    styles: &["web/book.css", "web/author.css"],
+    name: "keyproof.html",
+};
+
+/// What every build depends on.
+const COMMON: &[&str] = &["Cargo.toml", "Cargo.lock", "crates/xtask/src/pages.rs"];
+
+/// Builds both pages and the command.
+pub fn build_all() -> Done {
+    build_pages()?;
+    build_command()
+}
+
+/// Builds both pages.
+pub fn build_pages() -> Done {
+    build_student()?;
+    let student = dist().join(STUDENT.name);
+    build(&AUTHOR, Some(&student))
+}
+
+/// Builds the page that published files are made from.
+pub fn build_student() -> Done {
+    setup::for_building()?;
+    build(&STUDENT, None)?;
+    let size = read_bytes(&dist().join(STUDENT.name))?.len() + ONE_PUZZLE;
+    if size > STUDENT_BUDGET {
+        return Err(format!(
+            "dist/student.html is over budget: with one puzzle {}, allowed {}",
+            kb(size),
+            kb(STUDENT_BUDGET)
+        ));
+    }
+    Ok(())
+}
+
+/// Builds the `keyproof` command, which carries the student's page, and puts
+/// it beside the pages.
+pub fn build_command() -> Done {
+    run(shell::cargo().args(["build", "--quiet", "--release", "--package", "keyproof-cli"]))?;
+    let built = target().join("release/keyproof");
+    let size = read_bytes(&built)?.len();
+    let to = dist().join("keyproof");
+    std::fs::copy(&built, &to).map_err(|fault| format!("{}: {fault}", to.display()))?;
+    println!("dist/keyproof        {:>10}", kb(size));
+    Ok(())
+}
+
+fn build(page: &Page, student: Option<&Path>) -> Done {
+    let parts = parts_dir(page);
+    let inputs = [page.rooms, COMMON].concat();
+    when_stale(page.app, &inputs, &parts.join("parts.deflate"), || {
+        make_parts(page)
+    })?;
+
+    let product = dist().join(page.name);
+    let mut inputs = [
+        page.rooms,
+        COMMON,
+        page.styles,
+        &[page.template, "web/boot.js"],
+    ]
+    .concat();
+    if student.is_some() {
+        inputs.extend([STUDENT.rooms, STUDENT.styles, &[STUDENT.template]].concat());
+    }
+    when_stale(page.name, &inputs, &product, || {
+        pack(page, student, &product)
+    })?;
+    print_sizes(page, &product)
+}
+
+/// Where the parts of a page are made.
+fn parts_dir(page: &Page) -> PathBuf {
+    target().join("pages").join(page.app)
+}
+
+/// Builds the crate and deflates glue and wasm together: `app.js`, `app.wasm`
+/// and `parts.deflate` in the page's folder.
+fn make_parts(page: &Page) -> Done {
+    let dir = parts_dir(page);
+    let wasm = dir.join("app.wasm");
+    let glue = dir.join("app.js");
+    run(command("wasm-pack")
+        .args(["--quiet", "build"])
+        .arg(root().join("crates").join(page.app))
+        .args([
+            "--mode",
+            "no-install",
+            "--target",
+            "no-modules",
+            "--profile",
+            "wasm",
+        ])
+        .args([
+            "--no-opt",
+            "--no-pack",
+            "--no-typescript",
+            "--out-name",
+            "app",
+            "--out-dir",
+        ])
+        .arg(dir.join("pkg")))?;
+    run(command("wasm-opt")
+        .args([
+            "-Oz",
+            "--enable-bulk-memory",
+            "--enable-multivalue",
+            "--enable-mutable-globals",
+        ])
+        .args([
+            "--enable-nontrapping-float-to-int",
+            "--enable-reference-types",
+        ])
+        .arg("--enable-sign-ext")
+        .arg(dir.join("pkg/app_bg.wasm"))
+        .arg("-o")
+        .arg(&wasm))?;
+    run(command("esbuild")
+        .arg(dir.join("pkg/app.js"))
+        .args(["--minify", "--target=es2022", "--log-level=warning"])
+        .arg(format!("--outfile={}", glue.display())))?;
+    let parts = [read_bytes(&glue)?, read_bytes(&wasm)?].concat();
+    write(&dir.join("parts.deflate"), deflate(&parts)?)
+}
+
+/// Puts the parts into the thin page.
+fn pack(page: &Page, student: Option<&Path>, product: &Path) -> Done {
+    let dir = parts_dir(page);
+    let glue_length = read_bytes(&dir.join("app.js"))?.len();
+    let parts = BASE64.encode(read_bytes(&dir.join("parts.deflate"))?);
+    let mut program = format!(
+        "<script type=\"text/plain\" id=\"keyproof-parts\" data-glue=\"{glue_length}\">{parts}</script>\n"
+    );
+    if let Some(student) = student {
+        let student = BASE64.encode(deflate(&read_bytes(student)?)?);
+        program.push_str(&format!(
+            "<script type=\"text/plain\" id=\"keyproof-student\">{student}</script>\n"
+        ));
+    }
+    let boot = minified(&[root().join("web/boot.js")], "js")?;
+    program.push_str(&format!("<script>{boot}</script>"));
+
+    let styles: Vec<PathBuf> = page
+        .styles
+        .iter()
+        .map(|name| root().join(name))
+        .filter(|path| {
+            path.exists() || {
+                eprintln!("{} is not there yet", path.display());
+                false
+            }
+        })
+        .collect();
+    let style = format!("<style>{}</style>", minified(&styles, "css")?);
+
+    let mut text = read(&root().join(page.template))?;
+    for (mark, content) in [
+        ("version", env!("CARGO_PKG_VERSION")),
+        ("style", &style),
+        ("source", &source()),
+        ("program", &program),
+    ] {
+        text = fill(&text, mark, content).map_err(|fault| format!("{}: {fault}", page.template))?;
+    }
+    write(product, text)
+}
+
+/// Where the program's source is, as a clause for the imprint: the
+/// `repository` of Cargo.toml, once there is one.
+fn source() -> String {
+    match env!("CARGO_PKG_REPOSITORY") {
+        "" => "whoever gave you this file owes you its source.".into(),
+        url => format!("its source is at <a href=\"{url}\">{url}</a>."),
+    }
+}
+
+/// Puts `content` in the place of a mark, which must stand there once.
+fn fill(text: &str, mark: &str, content: &str) -> Result<String, String> {
+    let mark = format!("<!--keyproof:{mark}-->");
+    match text.split(&mark).collect::<Vec<_>>().as_slice() {
+        [before, after] => Ok([before, content, after].concat()),
+        [_] => Err(format!("the mark {mark} is missing")),
+        parts => Err(format!(
+            "the mark {mark} stands there {} times",
+            parts.len() - 1
+        )),
+    }
+}
+
+/// Files joined and minified by esbuild. Refuses text that would end the
+/// element it is put into.
+fn minified(files: &[PathBuf], kind: &str) -> Result<String, String> {
+    let mut joined = String::new();
+    for file in files {
+        joined.push_str(&read(file)?);
+        joined.push('\n');
+    }
+    let from = target().join(format!("pages/joined.{kind}"));
+    let to = target().join(format!("pages/minified.{kind}"));
+    write(&from, joined)?;
+    run(command("esbuild")
+        .arg(&from)
+        .args([
+            "--minify",
+            "--target=es2022",
+            "--log-level=warning",
+            "--charset=utf8",
+        ])
+        .arg(format!("--outfile={}", to.display())))?;
+    let text = read(&to)?;
+    if text.contains("</s") {
+        return Err(format!("{files:?} must not contain the text \"</s\""));
+    }
+    Ok(text.trim_end().to_owned())
+}
+
+/// Raw deflate, as small as it gets.
+fn deflate(bytes: &[u8]) -> Result<Vec<u8>, String> {
+    let mut out = Vec::new();
+    zopfli::compress(
+        zopfli::Options::default(),
+        zopfli::Format::Deflate,
+        bytes,
+        &mut out,
+    )
+    .map_err(|fault| format!("cannot deflate: {fault}"))?;
+    Ok(out)
+}
+
+fn print_sizes(page: &Page, product: &Path) -> Done {
+    let dir = parts_dir(page);
+    let size = |path: &Path| read_bytes(path).map(|bytes| kb(bytes.len()));
+    println!(
+        "{:<20} {:>10}   (wasm {}, script {}, both deflated {})",
+        format!("dist/{}", page.name),
+        size(product)?,
+        size(&dir.join("app.wasm"))?,
+        size(&dir.join("app.js"))?,
+        size(&dir.join("parts.deflate"))?,
+    );
+    Ok(())
+}
+
+fn kb(bytes: usize) -> String {
+    format!("{:.1} KB", bytes as f64 / 1000.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fill;
+
+    #[test]
+    fn a_mark_is_filled_once_and_only_once() {
+        assert_eq!(fill("a<!--keyproof:x-->b", "x", "-").as_deref(), Ok("a-b"));
+        assert!(fill("ab", "x", "-").unwrap_err().contains("missing"));
+        let twice = "<!--keyproof:x--><!--keyproof:x-->";
+        assert!(fill(twice, "x", "-").unwrap_err().contains("2 times"));
+    }
+}

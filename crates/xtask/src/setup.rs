@@ -1,0 +1,223 @@
+//! Installing what building and testing need. What is there already is left
+//! alone; everything is said before it is done.
+//!
+//! Needs Rust (through rustup), Node with npm, and for testing apt with root
+//! or sudo. Tools that other projects may need in another version go into
+//! `.tools/` of this clone.
+
+use std::path::PathBuf;
+use std::process::Command;
+
+use crate::shell::{self, Done, command, has, output, root, run, run_twice, tools};
+
+const WASM_PACK: &str = "0.15.1";
+const BINARYEN: &str = "132.0.0";
+const ESBUILD: &str = "0.28.2";
+const PYTHON_CHESS: &str = "1.11.2";
+
+/// All that the chores need.
+pub fn everything() -> Done {
+    for_building()?;
+    for_testing()?;
+    eprintln!("setup: everything is there");
+    Ok(())
+}
+
+/// What `cargo xtask build` needs.
+pub fn for_building() -> Done {
+    wasm_target()?;
+    wasm_bindgen()?;
+    wasm_pack()?;
+    node_tools()
+}
+
+/// What `cargo xtask test` needs on top.
+pub fn for_testing() -> Done {
+    rust_components()?;
+    browser_and_python()?;
+    python_chess()
+}
+
+/// The source distribution of the PyPI package `chess`, unpacked: the package
+/// itself (for `PYTHONPATH`) and its reference data in `data/`.
+pub fn python_chess_dir() -> PathBuf {
+    tools().join(format!("chess-{PYTHON_CHESS}"))
+}
+
+fn wasm_target() -> Done {
+    let sysroot =
+        output(command("rustc").args(["--print", "sysroot"])).ok_or("rustc is missing")?;
+    if PathBuf::from(sysroot)
+        .join("lib/rustlib/wasm32-unknown-unknown/lib")
+        .is_dir()
+    {
+        return Ok(());
+    }
+    say("the wasm32-unknown-unknown target, through rustup");
+    run_twice(|| with_args("rustup", &["target", "add", "wasm32-unknown-unknown"]))
+}
+
+fn rust_components() -> Done {
+    if has("cargo-clippy") && has("cargo-fmt") {
+        return Ok(());
+    }
+    say("rustfmt and clippy, through rustup");
+    run_twice(|| with_args("rustup", &["component", "add", "rustfmt", "clippy"]))
+}
+
+/// wasm-bindgen's command must have the very version of the library.
+fn wasm_bindgen() -> Done {
+    let wanted = locked_version("wasm-bindgen")?;
+    cargo_tool("wasm-bindgen", "wasm-bindgen-cli", &wanted)
+}
+
+fn wasm_pack() -> Done {
+    cargo_tool("wasm-pack", "wasm-pack", WASM_PACK)
+}
+
+/// A command from crates.io. Goes beside cargo if the machine has none, and
+/// into this clone's tools if it has another version.
+fn cargo_tool(program: &str, package: &str, version: &str) -> Done {
+    let found = output(command(program).arg("--version"));
+    if found.is_some_and(|text| text.split_whitespace().any(|word| word == version)) {
+        return Ok(());
+    }
+    say(&format!(
+        "{package} {version}, from crates.io (takes some minutes)"
+    ));
+    let into = tools();
+    run_twice(|| {
+        let mut cargo = shell::cargo();
+        cargo.args(["install", "--locked", package, "--version", version]);
+        // Outside the project's folder, so that its settings do not apply.
+        cargo.current_dir(std::env::temp_dir());
+        if has(program) {
+            cargo.arg("--root").arg(&into);
+        }
+        cargo
+    })
+}
+
+/// The optimiser of wasm (npm `binaryen`) and the minifier (npm `esbuild`).
+fn node_tools() -> Done {
+    if !has("npm") {
+        return Err("npm is missing: install Node.js 20 or later, then run this again".into());
+    }
+    let wanted: Vec<String> = [
+        ("wasm-opt", "binaryen", BINARYEN),
+        ("esbuild", "esbuild", ESBUILD),
+    ]
+    .iter()
+    .filter(|(program, ..)| !has(program))
+    .map(|(_, package, version)| format!("{package}@{version}"))
+    .collect();
+    if wanted.is_empty() {
+        return Ok(());
+    }
+    say(&format!(
+        "{} from npm, into .tools/node",
+        wanted.join(" and ")
+    ));
+    let prefix = tools().join("node");
+    std::fs::create_dir_all(&prefix).map_err(|fault| format!("{}: {fault}", prefix.display()))?;
+    run_twice(|| {
+        let mut npm = with_args(
+            "npm",
+            &["install", "--no-audit", "--no-fund", "--save-exact"],
+        );
+        npm.arg("--prefix").arg(&prefix).args(&wanted);
+        npm
+    })
+}
+
+fn browser_and_python() -> Done {
+    let wanted: Vec<&str> = [
+        ("chromium", "chromium"),
+        ("chromedriver", "chromium-driver"),
+        ("python3", "python3"),
+        ("tar", "tar"),
+    ]
+    .iter()
+    .filter(|(program, _)| !has(program))
+    .map(|(_, package)| *package)
+    .chain((!python_has_pip()).then_some("python3-pip"))
+    .chain((!has_fonts()).then_some("fonts-dejavu-core"))
+    .collect();
+    if wanted.is_empty() {
+        return Ok(());
+    }
+    say(&format!("{} through apt-get", wanted.join(", ")));
+    run_twice(|| as_root("apt-get", &["update", "-qq"]))?;
+    run_twice(|| {
+        let mut apt = as_root(
+            "apt-get",
+            &["install", "-y", "-qq", "--no-install-recommends"],
+        );
+        apt.args(&wanted).env("DEBIAN_FRONTEND", "noninteractive");
+        apt
+    })
+}
+
+fn python_has_pip() -> bool {
+    output(command("python3").args(["-m", "pip", "--version"])).is_some()
+}
+
+fn has_fonts() -> bool {
+    output(&mut command("fc-list")).is_some_and(|list| !list.is_empty())
+}
+
+/// The reference library for the outside checks, as its source distribution:
+/// that one carries the reference data too.
+fn python_chess() -> Done {
+    let into = python_chess_dir();
+    if into.join("chess/__init__.py").is_file() {
+        return Ok(());
+    }
+    say(&format!("chess {PYTHON_CHESS} from PyPI, into .tools"));
+    let archive = tools().join(format!("chess-{PYTHON_CHESS}.tar.gz"));
+    run_twice(|| {
+        let mut pip = with_args(
+            "python3",
+            &["-m", "pip", "download", "--quiet", "--no-deps"],
+        );
+        pip.args(["--no-binary", ":all:", "--dest"])
+            .arg(tools())
+            .arg(format!("chess=={PYTHON_CHESS}"));
+        pip
+    })?;
+    run(command("tar")
+        .arg("-xzf")
+        .arg(&archive)
+        .arg("-C")
+        .arg(tools()))
+}
+
+/// The version of a package in Cargo.lock.
+fn locked_version(package: &str) -> Result<String, String> {
+    let lock = shell::read(&root().join("Cargo.lock"))?;
+    let start = format!("name = \"{package}\"\nversion = \"");
+    lock.split_once(&start)
+        .and_then(|(_, rest)| rest.split_once('"'))
+        .map(|(version, _)| version.to_owned())
+        .ok_or_else(|| format!("Cargo.lock names no version of {package}"))
+}
+
+fn as_root(program: &str, args: &[&str]) -> Command {
+    let is_root = output(command("id").arg("-u")).is_some_and(|id| id == "0");
+    if is_root {
+        return with_args(program, args);
+    }
+    let mut sudo = with_args("sudo", &["--preserve-env=DEBIAN_FRONTEND", program]);
+    sudo.args(args);
+    sudo
+}
+
+fn with_args(program: &str, args: &[&str]) -> Command {
+    let mut command = command(program);
+    command.args(args);
+    command
+}
+
+fn say(what: &str) {
+    eprintln!("setup: installing {what}");
+}
