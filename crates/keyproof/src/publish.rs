@@ -1,8 +1,13 @@
 //! The student's file: one page, self-contained, with the puzzles as readable
 //! text and what was proved about them.
 
+use shakmaty::{Move, Position, uci::UciMove};
+
 use crate::check::Known;
-use crate::draft::Draft;
+use crate::draft::{Draft, NodeId};
+use crate::notation::{moves, pgn_write};
+use crate::prove::Verdict;
+use crate::puzzle::{Puzzle, Role, Stipulation};
 
 /// One puzzle to publish with what is known of it.
 pub struct Item<'a> {
@@ -11,24 +16,201 @@ pub struct Item<'a> {
 }
 
 /// Fills the student's page. `template` is the built page of the widget
-/// crate, which holds the marks `<!--keyproof:title-->`,
-/// `<!--keyproof:lesson-->` and `<!--keyproof:answers-->` once each. The lesson
-/// is written as escaped text: nothing an author typed becomes markup.
+/// crate, which holds the marks `<!--keyproof:language-->`,
+/// `<!--keyproof:title-->`, `<!--keyproof:lesson-->` and
+/// `<!--keyproof:answers-->` once each. All text is escaped: nothing an author
+/// typed becomes markup.
 ///
 /// # Errors
 /// Names the mark that the template lacks.
-pub fn student_page(_template: &str, _title: &str, _language: &str, _items: &[Item]) -> Result<String, String> {
-    todo!()
+pub fn student_page(template: &str, title: &str, language: &str, items: &[Item]) -> Result<String, String> {
+    let lesson: String = items.iter().map(|item| pgn_write::write(item.draft)).collect();
+    let fills = [
+        ("language", escape(language)),
+        ("title", escape(title)),
+        ("lesson", escape(&lesson)),
+        ("answers", escape(&write_answers(items))),
+    ];
+    let mut page = String::with_capacity(template.len() + lesson.len());
+    let mut rest = template;
+    let mut left: Vec<_> = fills.iter().map(|(name, text)| (format!("<!--keyproof:{name}-->"), text)).collect();
+    while !left.is_empty() {
+        let found = left.iter().enumerate().filter_map(|(i, (mark, _))| Some((rest.find(mark)?, i))).min();
+        let Some((at, i)) = found else {
+            return Err(format!("The page template lacks the mark {}.", left[0].0));
+        };
+        let (mark, text) = left.remove(i);
+        page.push_str(&rest[..at]);
+        page.push_str(text);
+        rest = &rest[at + mark.len()..];
+    }
+    page.push_str(rest);
+    Ok(page)
 }
 
 /// What was proved about the tree's own positions, as compact text for the
-/// published file; read back by [`read_answers`].
-pub fn write_answers(_items: &[Item]) -> String {
-    todo!()
+/// published file. A line `puzzle I` opens the answers of the I-th puzzle;
+/// then one line per position: moves left, the path to it (UCI, `-` at the
+/// start), and each judged move as `e2e4=3` (mates in 3) or `e2e4!d7d5`
+/// (refuted by d7d5; nothing after `!` when no reply is needed). Positions
+/// with two moves left or fewer are left out: judging them takes no time.
+pub fn write_answers(items: &[Item]) -> String {
+    let mut text = String::new();
+    for (i, item) in items.iter().enumerate() {
+        let Ok(puzzle) = Puzzle::from_draft(item.draft, &item.draft.resolve()) else {
+            continue;
+        };
+        text.push_str(&format!("puzzle {i}\n"));
+        for (node, left) in turns(&puzzle) {
+            let judged = item.known.verdicts(puzzle.position(node), left);
+            if judged.is_empty() {
+                continue;
+            }
+            text.push_str(&format!("{left} {}", path(&puzzle, node)));
+            for (mv, verdict) in judged {
+                match verdict {
+                    Verdict::Forces { length, .. } => text.push_str(&format!(" {}={length}", moves::uci(*mv))),
+                    Verdict::Fails { line } => {
+                        let reply = line.get(1).map(|&m| moves::uci(m)).unwrap_or_default();
+                        text.push_str(&format!(" {}!{reply}", moves::uci(*mv)));
+                    }
+                    Verdict::Unknown { .. } => {}
+                }
+            }
+            text.push('\n');
+        }
+    }
+    text
 }
 
-/// Reads answers back, one [`Known`] per puzzle, in order. Lines that do not
-/// parse are left out: the session then proves them itself.
-pub fn read_answers(_text: &str, _puzzles: &[crate::puzzle::Puzzle]) -> Vec<Known> {
-    todo!()
+/// Reads answers back, one [`Known`] per puzzle, in order. What does not parse
+/// or is not legal is left out: the session then proves it itself.
+pub fn read_answers(text: &str, puzzles: &[Puzzle]) -> Vec<Known> {
+    let mut known: Vec<Known> = puzzles.iter().map(|_| Known::default()).collect();
+    let mut current = None;
+    for line in text.lines() {
+        if let Some(index) = line.strip_prefix("puzzle ") {
+            current = index.parse::<usize>().ok().filter(|&i| i < puzzles.len());
+        } else if let Some(i) = current {
+            read_position(line, &puzzles[i], &mut known[i]);
+        }
+    }
+    known
+}
+
+fn read_position(line: &str, puzzle: &Puzzle, known: &mut Known) -> Option<()> {
+    let mut words = line.split(' ');
+    let left: u8 = words.next()?.parse().ok()?;
+    let mut position = puzzle.start().clone();
+    let path = words.next()?;
+    for text in path.split(',').filter(|_| path != "-") {
+        let mv = read_uci(&position, text)?;
+        position.play_unchecked(mv);
+    }
+    for word in words {
+        if let Some((mv, length)) = word.split_once('=') {
+            let mv = read_uci(&position, mv)?;
+            let length = length.parse().ok()?;
+            known.learn_move(&position, left, mv, Verdict::Forces { length, line: vec![mv] });
+        } else if let Some((mv, reply)) = word.split_once('!') {
+            let mv = read_uci(&position, mv)?;
+            let mut after = position.clone();
+            after.play_unchecked(mv);
+            let mut line = vec![mv];
+            line.extend(read_uci(&after, reply));
+            known.learn_move(&position, left, mv, Verdict::Fails { line });
+        }
+    }
+    Some(())
+}
+
+fn read_uci<P: Position>(position: &P, text: &str) -> Option<Move> {
+    text.parse::<UciMove>().ok()?.to_move(position).ok()
+}
+
+fn path(puzzle: &Puzzle, node: NodeId) -> String {
+    let path: Vec<String> = puzzle.path(node).into_iter().map(moves::uci).collect();
+    if path.is_empty() { "-".to_owned() } else { path.join(",") }
+}
+
+/// Positions of the accepted tree with the solver to move and more than two
+/// moves left.
+fn turns(puzzle: &Puzzle) -> Vec<(NodeId, u8)> {
+    let Stipulation::Mate(n) = puzzle.stipulation() else {
+        return Vec::new();
+    };
+    let mut turns = Vec::new();
+    let mut todo = vec![(NodeId::ROOT, n)];
+    while let Some((node, left)) = todo.pop() {
+        if left <= 2 {
+            continue;
+        }
+        turns.push((node, left));
+        for accepted in puzzle.accepted(node) {
+            todo.extend(puzzle.with_role(accepted, Role::Defence).map(|defence| (defence, left - 1)));
+        }
+    }
+    turns
+}
+
+/// Text for HTML, in content and in quoted attributes.
+fn escape(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => escaped.push_str("&amp;"),
+            '<' => escaped.push_str("&lt;"),
+            '>' => escaped.push_str("&gt;"),
+            '"' => escaped.push_str("&quot;"),
+            '\'' => escaped.push_str("&#39;"),
+            c => escaped.push(c),
+        }
+    }
+    escaped
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::check;
+    use crate::notation::pgn_read;
+    use crate::prove::{Prover, Unwatched};
+
+    const TEMPLATE: &str = "<html lang=\"<!--keyproof:language-->\"><title><!--keyproof:title--></title><pre><!--keyproof:lesson--></pre><pre><!--keyproof:answers--></pre>";
+    const PUZZLE: &str = "[FEN \"8/8/8/8/8/2K5/1R6/k7 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Rb8 {</pre><script>alert(1)</script> <!--keyproof:answers-->} Ka2 2. Rb7 *";
+
+    #[test]
+    fn what_authors_type_never_becomes_markup() {
+        let draft = pgn_read::read(PUZZLE).remove(0).draft;
+        let known = Known::default();
+        let page = student_page(TEMPLATE, "<b>", "en", &[Item { draft: &draft, known: &known }]).unwrap();
+        assert!(page.contains("<title>&lt;b&gt;</title>"));
+        assert!(!page.contains("<script>"));
+        assert!(page.contains("&lt;!--keyproof:answers--&gt;"));
+    }
+
+    #[test]
+    fn a_template_without_a_mark_is_refused_by_name() {
+        let error = student_page("<!--keyproof:title-->", "", "en", &[]).unwrap_err();
+        assert!(error.contains("keyproof:language"));
+    }
+
+    #[test]
+    fn answers_come_back_as_they_were_proved() {
+        let draft = pgn_read::read(PUZZLE).remove(0).draft;
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let mut known = Known::default();
+        check(&draft, &mut known, &mut Prover::new(1 << 20), &mut Unwatched);
+        let text = write_answers(&[Item { draft: &draft, known: &known }]);
+        let back = read_answers(&text, std::slice::from_ref(&puzzle)).remove(0);
+        let judged = known.verdicts(puzzle.start(), 3);
+        assert_eq!(judged.len(), puzzle.start().legal_moves().len());
+        for (mv, verdict) in judged {
+            match (verdict, back.verdict(puzzle.start(), 3, *mv)) {
+                (Verdict::Forces { length, .. }, Some(Verdict::Forces { length: read, .. })) => assert_eq!(length, read),
+                (Verdict::Fails { line }, Some(Verdict::Fails { line: read })) => assert_eq!(&line[..line.len().min(2)], read),
+                other => panic!("{other:?}"),
+            }
+        }
+    }
 }

@@ -1,9 +1,9 @@
 //! A puzzle: a legal position, a stipulation, a solution tree in which every
 //! move is legal and has a role, and words for the student.
 
-use shakmaty::{Chess, Color, Move};
+use shakmaty::{Chess, Color, Move, Position};
 
-use crate::draft::{Draft, MoveFault, NodeId, Resolution};
+use crate::draft::{Draft, MoveFault, Node, NodeId, Resolution};
 use crate::notation::fen::FenFault;
 
 /// What the solver must do.
@@ -18,6 +18,38 @@ pub enum Stipulation {
     /// `bm`: find the best move.
     Best,
 }
+
+impl Stipulation {
+    /// Reads a stipulation as authors write it: `#2`, `mate in 2`, `+`, `=`, `bm`.
+    pub fn read(text: &str) -> Option<Stipulation> {
+        let text = text.trim().to_ascii_lowercase();
+        match text.as_str() {
+            "+" | "win" => return Some(Stipulation::Win),
+            "=" | "draw" => return Some(Stipulation::Draw),
+            "bm" => return Some(Stipulation::Best),
+            _ => {}
+        }
+        let n = text.strip_prefix('#').or_else(|| text.strip_prefix("mate in"))?;
+        match n.trim().parse() {
+            Ok(n @ 1..=MOST_MOVES) => Some(Stipulation::Mate(n)),
+            _ => None,
+        }
+    }
+}
+
+impl std::fmt::Display for Stipulation {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Stipulation::Mate(n) => write!(f, "#{n}"),
+            Stipulation::Win => f.write_str("+"),
+            Stipulation::Draw => f.write_str("="),
+            Stipulation::Best => f.write_str("bm"),
+        }
+    }
+}
+
+/// The most moves a mate stipulation may claim.
+pub const MOST_MOVES: u8 = 60;
 
 /// What a move of the solution tree claims.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -87,62 +119,188 @@ pub enum DraftFault {
 }
 
 impl Puzzle {
-    /// Turns a draft into a puzzle.
+    /// Turns a draft into a puzzle. `resolution` is the draft's own.
     ///
     /// # Errors
     /// All faults of the draft at once.
-    pub fn from_draft(_draft: &Draft, _resolution: &Resolution) -> Result<Puzzle, Vec<DraftFault>> {
-        todo!()
+    pub fn from_draft(draft: &Draft, resolution: &Resolution) -> Result<Puzzle, Vec<DraftFault>> {
+        let mut faults = Vec::new();
+        if let Err(fault) = &resolution.start {
+            faults.push(DraftFault::IllegalPosition(fault.clone()));
+        }
+        let stipulation = match draft.tag("Stipulation").map(str::trim) {
+            None | Some("") => {
+                faults.push(DraftFault::MissingStipulation);
+                None
+            }
+            Some(text) => {
+                let read = Stipulation::read(text);
+                if read.is_none() {
+                    faults.push(DraftFault::UnknownStipulation(text.to_owned()));
+                }
+                read
+            }
+        };
+        faults.extend(resolution.faults.iter().map(|(id, fault)| DraftFault::IllegalMove(*id, fault.clone())));
+        match (&resolution.start, stipulation) {
+            (Ok(start), Some(stipulation)) if faults.is_empty() => {
+                Ok(build(draft, resolution, start, stipulation))
+            }
+            _ => Err(faults),
+        }
     }
+
     /// The position to be solved.
     pub fn start(&self) -> &Chess {
         &self.start
     }
+
     pub fn stipulation(&self) -> Stipulation {
         self.stipulation
     }
+
     /// The side that solves.
     pub fn solver(&self) -> Color {
-        use shakmaty::Position;
         self.start.turn()
     }
+
     /// Whether the author asks for a single right move at every turn.
     pub fn unique(&self) -> bool {
         self.unique
     }
+
+    /// Which defences the student must answer.
     pub fn asked(&self) -> Asked {
         self.asked
     }
+
     /// The words before the first move.
     pub fn words(&self) -> &[String] {
         &self.words
     }
+
     /// A tag's value, if set and not empty.
     pub fn tag(&self, name: &str) -> Option<&str> {
-        self.tags.iter().find(|(n, _)| n == name).map(|(_, v)| v.as_str()).filter(|v| !v.is_empty())
+        let (_, value) = self.tags.iter().find(|(n, _)| n == name)?;
+        Some(value.as_str()).filter(|v| !v.trim().is_empty())
     }
+
     /// The moves that follow a node, the main line first.
     pub fn children(&self, id: NodeId) -> &[NodeId] {
         if id == NodeId::ROOT { &self.first } else { &self.node(id).children }
     }
+
     /// A move of the tree. Panics for the root and for foreign ids.
     pub fn node(&self, id: NodeId) -> &PuzzleNode {
         self.nodes[id.0 as usize].as_ref().expect("a node of this puzzle")
     }
+
     /// The position at a node.
     pub fn position(&self, id: NodeId) -> &Chess {
         if id == NodeId::ROOT { &self.start } else { &self.node(id).after }
     }
+
     /// The child of a node that plays this move.
     pub fn child(&self, id: NodeId, mv: Move) -> Option<NodeId> {
         self.children(id).iter().copied().find(|&c| self.node(c).mv == mv)
     }
-    /// The moves from the start to a node.
-    pub fn path(&self, _id: NodeId) -> Vec<Move> {
-        todo!()
+
+    /// The children of a node with the given role.
+    pub fn with_role(&self, id: NodeId, role: Role) -> impl Iterator<Item = NodeId> + '_ {
+        self.children(id).iter().copied().filter(move |&c| self.node(c).role == role)
     }
-    /// The task in words: "White to move and mate in 2."
+
+    /// The solver's moves at a node that the author accepts, the main one first.
+    pub fn accepted(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
+        self.children(id).iter().copied().filter(|&c| matches!(self.node(c).role, Role::Key | Role::Continuation))
+    }
+
+    /// The moves from the start to a node.
+    pub fn path(&self, id: NodeId) -> Vec<Move> {
+        let mut path = Vec::new();
+        let mut at = id;
+        while at != NodeId::ROOT {
+            let node = self.node(at);
+            path.push(node.mv);
+            at = node.parent;
+        }
+        path.reverse();
+        path
+    }
+
+    /// The task in words, the author's if given: "White to move and mate in 2."
     pub fn task(&self) -> String {
-        todo!()
+        if let Some(task) = self.tag("Task") {
+            return task.to_owned();
+        }
+        let side = if self.solver().is_white() { "White" } else { "Black" };
+        match self.stipulation {
+            Stipulation::Mate(1) => format!("{side} to move and mate in one."),
+            Stipulation::Mate(n) => format!("{side} to move and mate in {n}."),
+            Stipulation::Win => format!("{side} to move and win."),
+            Stipulation::Draw => format!("{side} to move and draw."),
+            Stipulation::Best => format!("{side} to move. Find the best move."),
+        }
+    }
+}
+
+fn build(draft: &Draft, resolution: &Resolution, start: &Chess, stipulation: Stipulation) -> Puzzle {
+    let mut puzzle = Puzzle {
+        start: start.clone(),
+        stipulation,
+        unique: draft.tag("Uniqueness").is_some_and(|v| v.trim().eq_ignore_ascii_case("every move")),
+        asked: match draft.tag("Defences") {
+            Some(v) if v.trim().eq_ignore_ascii_case("main") => Asked::Main,
+            _ => Asked::Each,
+        },
+        first: Vec::new(),
+        nodes: vec![None; resolution.steps.len()],
+        tags: draft.tags().to_vec(),
+        words: Vec::new(),
+    };
+    if let Some(root) = draft.node(NodeId::ROOT) {
+        puzzle.first = root.children.clone();
+        puzzle.words = root.after.clone();
+    }
+    for id in draft.walk() {
+        let (Some(node), Some(step)) = (draft.node(id), &resolution.steps[id.0 as usize]) else {
+            continue;
+        };
+        let role = role(draft, &puzzle, id, node);
+        puzzle.nodes[id.0 as usize] = Some(PuzzleNode {
+            parent: node.parent,
+            children: node.children.clone(),
+            mv: step.mv,
+            after: step.after.clone(),
+            role,
+            before: node.before.clone(),
+            words: node.after.clone(),
+        });
+    }
+    puzzle
+}
+
+/// The role of a move, given those of the moves before it.
+fn role(draft: &Draft, puzzle: &Puzzle, id: NodeId, node: &Node) -> Role {
+    let good = node.nags.iter().any(|nag| matches!(nag, 1 | 3 | 7 | 8));
+    let poor = node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6));
+    let solvers = |accepted: Role| {
+        let main = draft.node(node.parent).is_some_and(|p| p.children.first() == Some(&id));
+        match (main, good, poor) {
+            (_, true, true) => Role::Unclear,
+            (_, _, true) => Role::Try,
+            (true, _, _) | (_, true, _) => accepted,
+            _ => Role::Unclear,
+        }
+    };
+    if node.parent == NodeId::ROOT {
+        return solvers(Role::Key);
+    }
+    match puzzle.node(node.parent).role {
+        Role::Defence => solvers(Role::Continuation),
+        Role::Key | Role::Continuation => Role::Defence,
+        Role::Try if poor && !good => Role::Defence,
+        Role::Try => Role::Refutation,
+        Role::Refutation | Role::Unclear | Role::Aside => Role::Aside,
     }
 }

@@ -1,18 +1,24 @@
 //! A student at work on a puzzle, as a plain state machine.
+//!
+//! Every move is judged by proof, never by the author's list alone: a right
+//! move is not refused because it is missing from the tree, and a wrong one is
+//! not accepted because it stands there. The tree says which defences are
+//! asked and which words go with a move.
 
-use shakmaty::{Chess, Move};
+use shakmaty::{Chess, Move, Position};
 
 use crate::check::Known;
 use crate::draft::NodeId;
-use crate::prove::Prover;
-use crate::puzzle::Puzzle;
+use crate::prove::{Prover, Unwatched, Verdict};
+use crate::puzzle::{Asked, Puzzle, Role, Stipulation};
 
 /// What became of the student's move.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Judgement {
     /// The author's move.
     Right,
-    /// Not listed first (or not at all), but meets the stipulation as well.
+    /// Not the author's first choice, or not listed at all, but meets the
+    /// stipulation as well.
     AlsoRight,
     /// A listed try. `line` starts with the try and shows its refutation.
     Try { line: Vec<Move> },
@@ -20,19 +26,19 @@ pub enum Judgement {
     Wrong { line: Vec<Move> },
     /// Not a legal move here; nothing changed.
     Illegal,
-    /// The prover could not tell in its budget; the move is taken back and
-    /// not counted.
+    /// The prover could not tell within its budget; the move is taken back
+    /// and not counted.
     Unknown,
 }
 
-/// What happens after a right move.
+/// What happens after a move.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Next {
     /// The other side replies; the student is to move again.
     Defence(Move),
-    /// Mate: this line is done, and another defence is asked. The board goes
-    /// back to `back_to` (the position in which the defence is played), and
-    /// the defence is played there.
+    /// This line is done, and another defence is asked. The board goes back
+    /// to `back_to` (the position in which the defence is played), and the
+    /// defence is played there.
     AnotherDefence { back_to: Box<Chess>, defence: Move },
     /// All that was asked is solved.
     Solved,
@@ -56,48 +62,405 @@ pub struct Session {
     puzzle: Puzzle,
     known: Known,
     prover: Prover,
+    spot: Spot,
+    /// Defences still to be asked, the next one last.
+    pending: Vec<Pending>,
+    /// Lines asked in all, and those in the line being played.
+    total: usize,
+    current: usize,
+    mistakes: u32,
+    shown: bool,
+    solved: bool,
+}
+
+/// Where the student is.
+#[derive(Clone)]
+struct Spot {
+    /// The node of the position on the board; `None` off the author's tree.
     node: Option<NodeId>,
     position: Chess,
+    left: u8,
 }
+
+struct Pending {
+    before: Chess,
+    defence: NodeId,
+    left: u8,
+    lines: usize,
+}
+
+/// Bytes of the prover's table, and nodes it may spend on one question.
+const TABLE: usize = 4 << 20;
+const BUDGET: u64 = 50_000_000;
 
 impl Session {
     /// Starts at the puzzle's first position. `known` may hold what was
     /// proved at publishing; the rest is proved when needed.
-    pub fn new(_puzzle: Puzzle, _known: Known) -> Session {
-        todo!()
+    pub fn new(puzzle: Puzzle, known: Known) -> Session {
+        let mut prover = Prover::new(TABLE);
+        prover.budget = Some(BUDGET);
+        let spot = first(&puzzle);
+        let total = lines(&puzzle, NodeId::ROOT);
+        Session {
+            puzzle,
+            known,
+            prover,
+            spot,
+            pending: Vec::new(),
+            total,
+            current: total,
+            mistakes: 0,
+            shown: false,
+            solved: false,
+        }
     }
+
     pub fn puzzle(&self) -> &Puzzle {
         &self.puzzle
     }
-    /// The position on the board, the student to move (or solved).
+
+    /// The position on the board; the student is to move unless solved.
     pub fn position(&self) -> &Chess {
-        &self.position
+        &self.spot.position
     }
+
+    /// The node of the position on the board; `None` off the author's tree.
+    pub fn node(&self) -> Option<NodeId> {
+        self.spot.node
+    }
+
     /// The student's moves left, this one included.
     pub fn moves_left(&self) -> u8 {
-        todo!()
+        self.spot.left
     }
+
     pub fn solved(&self) -> bool {
-        todo!()
+        self.solved
     }
-    /// Defences answered so far and defences asked in all (lines of the tree).
+
+    /// Lines answered so far, and lines asked in all.
     pub fn progress(&self) -> (usize, usize) {
-        todo!()
+        let pending: usize = self.pending.iter().map(|p| p.lines).sum();
+        (self.total.saturating_sub(pending + self.current), self.total)
     }
-    /// Wrong moves so far, and whether the solution was shown.
+
+    /// Wrong moves so far.
     pub fn mistakes(&self) -> u32 {
-        todo!()
+        self.mistakes
     }
+
+    /// Whether [`Session::show`] was used.
+    pub fn shown(&self) -> bool {
+        self.shown
+    }
+
     /// The student plays a move.
-    pub fn play(&mut self, _mv: Move) -> Reply {
-        todo!()
+    pub fn play(&mut self, mv: Move) -> Reply {
+        if self.solved || !self.spot.position.is_legal(mv) {
+            return self.rejected(Judgement::Illegal, Vec::new());
+        }
+        let listed = self.spot.node.and_then(|node| self.puzzle.child(node, mv));
+        match self.judge(mv) {
+            Verdict::Unknown { .. } => self.rejected(Judgement::Unknown, Vec::new()),
+            Verdict::Forces { .. } => self.accept(mv, listed),
+            Verdict::Fails { line } => self.refuse(mv, listed, line),
+        }
     }
-    /// A right move here (the author's first), for "show the solution".
+
+    /// A right move here (the author's first that works), for "show the
+    /// solution". `None` when solved, or when there is none.
     pub fn show(&mut self) -> Option<Move> {
-        todo!()
+        if self.solved {
+            return None;
+        }
+        self.shown = true;
+        if let Some(node) = self.spot.node {
+            let listed: Vec<Move> = self.puzzle.accepted(node).map(|c| self.puzzle.node(c).mv).collect();
+            for mv in listed {
+                if matches!(self.judge(mv), Verdict::Forces { .. }) {
+                    return Some(mv);
+                }
+            }
+        }
+        let mate = self.prover.mate(&self.spot.position, self.spot.left, &mut Unwatched);
+        mate.ok().flatten().map(|(mv, _)| mv)
     }
+
     /// Back to the first position, all forgotten.
     pub fn restart(&mut self) {
-        todo!()
+        self.spot = first(&self.puzzle);
+        self.pending.clear();
+        self.total = lines(&self.puzzle, NodeId::ROOT);
+        self.current = self.total;
+        self.mistakes = 0;
+        self.shown = false;
+        self.solved = false;
+    }
+
+    /// Judges a legal move at the present position.
+    fn judge(&mut self, mv: Move) -> Verdict {
+        let Spot { position, left, .. } = &self.spot;
+        if !matches!(self.puzzle.stipulation(), Stipulation::Mate(_)) {
+            return Verdict::Unknown { nodes: 0 };
+        }
+        if let Some(verdict) = self.known.verdict(position, *left, mv) {
+            return verdict.clone();
+        }
+        let judged = self.prover.judge(position, *left, Some(&[mv]), &mut Unwatched);
+        let verdict = judged.into_iter().next().map_or(Verdict::Unknown { nodes: 0 }, |(_, v)| v);
+        if !matches!(verdict, Verdict::Unknown { .. }) {
+            self.known.learn_move(position, *left, mv, verdict.clone());
+        }
+        verdict
+    }
+
+    fn accept(&mut self, mv: Move, listed: Option<NodeId>) -> Reply {
+        let claimed = listed.filter(|&c| matches!(self.puzzle.node(c).role, Role::Key | Role::Continuation));
+        let main = self.spot.node.and_then(|node| self.puzzle.accepted(node).next());
+        let judgement =
+            if claimed.is_some() && claimed == main { Judgement::Right } else { Judgement::AlsoRight };
+        let words = claimed.map_or(Vec::new(), |c| self.puzzle.node(c).words.clone());
+
+        if self.spot.node == Some(NodeId::ROOT) {
+            self.total = claimed.map_or(1, |c| lines_after(&self.puzzle, c));
+            self.current = self.total;
+        }
+        let mut after = self.spot.position.clone();
+        after.play_unchecked(mv);
+        let left = self.spot.left - 1;
+        let (next, defence_words) = if after.is_checkmate() {
+            self.line_done(after)
+        } else {
+            self.defend(after, left, claimed)
+        };
+        Reply { judgement, words, next, defence_words }
+    }
+
+    /// The other side replies: by the author's defences, or off the tree by
+    /// the one that holds out longest.
+    fn defend(&mut self, after: Chess, left: u8, claimed: Option<NodeId>) -> (Next, Vec<String>) {
+        let mut asked = claimed.map_or(Vec::new(), |node| asked(&self.puzzle, node)).into_iter();
+        if let Some(first) = asked.next() {
+            let (mv, words) = self.enter(first, left);
+            self.current = lines(&self.puzzle, first);
+            let rest: Vec<Pending> = asked
+                .map(|defence| Pending {
+                    before: after.clone(),
+                    defence,
+                    left,
+                    lines: lines(&self.puzzle, defence),
+                })
+                .collect();
+            self.pending.extend(rest.into_iter().rev());
+            return (Next::Defence(mv), words);
+        }
+        let longest = self.prover.longest_defence(&after, left, &mut Unwatched).map(|(mv, _)| mv);
+        let Some(mv) = longest.or_else(|| after.legal_moves().first().copied()) else {
+            return self.line_done(after);
+        };
+        let mut position = after;
+        position.play_unchecked(mv);
+        self.spot = Spot { node: None, position, left };
+        (Next::Defence(mv), Vec::new())
+    }
+
+    fn line_done(&mut self, last: Chess) -> (Next, Vec<String>) {
+        let Some(Pending { before, defence, left, lines }) = self.pending.pop() else {
+            self.current = 0;
+            self.solved = true;
+            self.spot = Spot { node: None, position: last, left: 0 };
+            return (Next::Solved, Vec::new());
+        };
+        let (mv, words) = self.enter(defence, left);
+        self.current = lines;
+        (Next::AnotherDefence { back_to: Box::new(before), defence: mv }, words)
+    }
+
+    fn enter(&mut self, defence: NodeId, left: u8) -> (Move, Vec<String>) {
+        let node = self.puzzle.node(defence);
+        self.spot = Spot { node: Some(defence), position: node.after.clone(), left };
+        (node.mv, node.words.clone())
+    }
+
+    fn refuse(&mut self, mv: Move, listed: Option<NodeId>, proved: Vec<Move>) -> Reply {
+        self.mistakes += 1;
+        let tried = listed.filter(|&c| self.puzzle.node(c).role == Role::Try);
+        let Some(node) = tried else {
+            return self.rejected(Judgement::Wrong { line: proved }, Vec::new());
+        };
+        let words = self.puzzle.node(node).words.clone();
+        let line = self.authors_refutation(node).map_or(proved, |rest| {
+            let mut line = vec![mv];
+            line.extend(rest);
+            line
+        });
+        self.rejected(Judgement::Try { line }, words)
+    }
+
+    /// The author's refutation of a try with what he adds to it, if it does
+    /// refute.
+    fn authors_refutation(&mut self, tried: NodeId) -> Option<Vec<Move>> {
+        let first = self.puzzle.with_role(tried, Role::Refutation).next()?;
+        let left = self.spot.left - 1;
+        if left > 0 {
+            let mate = self.prover.mate(&self.puzzle.node(first).after, left, &mut Unwatched);
+            if mate != Ok(None) {
+                return None;
+            }
+        }
+        let mut line = Vec::new();
+        let mut at = Some(first);
+        while let Some(id) = at {
+            line.push(self.puzzle.node(id).mv);
+            at = self.puzzle.children(id).first().copied();
+        }
+        Some(line)
+    }
+
+    fn rejected(&self, judgement: Judgement, words: Vec<String>) -> Reply {
+        let next = if self.solved { Next::Solved } else { Next::TryAgain };
+        Reply { judgement, words, next, defence_words: Vec::new() }
+    }
+}
+
+fn first(puzzle: &Puzzle) -> Spot {
+    let left = match puzzle.stipulation() {
+        Stipulation::Mate(n) => n,
+        _ => 1,
+    };
+    Spot { node: Some(NodeId::ROOT), position: puzzle.start().clone(), left }
+}
+
+/// The defences asked after an accepted move.
+fn asked(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
+    let listed = puzzle.with_role(node, Role::Defence);
+    match puzzle.asked() {
+        Asked::Each => listed.collect(),
+        Asked::Main => listed.take(1).collect(),
+    }
+}
+
+/// Lines asked from a position with the solver to move, by the author's main
+/// answers.
+fn lines(puzzle: &Puzzle, node: NodeId) -> usize {
+    puzzle.accepted(node).next().map_or(1, |main| lines_after(puzzle, main))
+}
+
+/// Lines asked after an accepted move.
+fn lines_after(puzzle: &Puzzle, node: NodeId) -> usize {
+    let mut total = 0;
+    let mut todo = vec![node];
+    while let Some(node) = todo.pop() {
+        let next: Vec<NodeId> =
+            asked(puzzle, node).into_iter().filter_map(|d| puzzle.accepted(d).next()).collect();
+        let ends = asked(puzzle, node).len() - next.len();
+        total += if asked(puzzle, node).is_empty() { 1 } else { ends };
+        todo.extend(next);
+    }
+    total
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::{moves, pgn_read};
+
+    fn session(text: &str) -> Session {
+        let draft = pgn_read::read(text).remove(0).draft;
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+        Session::new(puzzle, Known::default())
+    }
+
+    fn play(session: &mut Session, text: &str) -> Reply {
+        let mv = moves::read(session.position(), text).expect("a legal move");
+        session.play(mv)
+    }
+
+    const TWO_ROOKS: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# {Down the file.} (1. Rd7 $2 {Too slow.} Kf8) *";
+
+    #[test]
+    fn right_moves_are_right_listed_or_not() {
+        let reply = play(&mut session(TWO_ROOKS), "Ra8");
+        assert_eq!((reply.judgement, reply.next), (Judgement::Right, Next::Solved));
+        assert_eq!(reply.words, ["Down the file."]);
+        let reply = play(&mut session(TWO_ROOKS), "Rd8");
+        assert_eq!((reply.judgement, reply.next), (Judgement::AlsoRight, Next::Solved));
+    }
+
+    #[test]
+    fn wrong_moves_are_refused_and_taken_back() {
+        let mut session = session(TWO_ROOKS);
+        let start = session.position().clone();
+        let reply = play(&mut session, "Rd7");
+        assert!(matches!(reply.judgement, Judgement::Try { ref line } if line.len() == 2));
+        assert_eq!(reply.words, ["Too slow."]);
+        assert_eq!(reply.next, Next::TryAgain);
+        let reply = play(&mut session, "Kf1");
+        assert!(matches!(reply.judgement, Judgement::Wrong { .. }));
+        assert_eq!((session.position(), session.mistakes()), (&start, 2));
+    }
+
+    #[test]
+    fn an_accepted_move_that_fails_is_refused_all_the_same() {
+        let text = "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Rd7 *";
+        assert!(matches!(play(&mut session(text), "Rd7").judgement, Judgement::Wrong { .. }));
+    }
+
+    #[test]
+    fn a_move_of_another_position_is_illegal() {
+        let mut session = session(TWO_ROOKS);
+        let foreign = moves::read(&Chess::default(), "e4").unwrap();
+        assert_eq!(session.play(foreign).judgement, Judgement::Illegal);
+    }
+
+    /// King and two rooks; Black may go to either side of the corner.
+    const TWO_DEFENCES: &str = "[FEN \"4k3/R7/8/8/8/8/8/1R5K w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rb6 Kd8 (1... Kf8 {The other way.} 2. Rb8#) 2. Rb8# *";
+
+    #[test]
+    fn each_listed_defence_is_asked_in_turn() {
+        let mut session = session(TWO_DEFENCES);
+        assert_eq!(session.progress(), (0, 2));
+        let Next::Defence(first) = play(&mut session, "Rb6").next else { panic!() };
+        assert_eq!(moves::uci(first), "e8d8");
+        let reply = play(&mut session, "Rb8");
+        let Next::AnotherDefence { defence, .. } = reply.next else { panic!("{:?}", reply.next) };
+        assert_eq!(moves::uci(defence), "e8f8");
+        assert_eq!(reply.defence_words, ["The other way."]);
+        assert_eq!(session.progress(), (1, 2));
+        assert_eq!(play(&mut session, "Rb8").next, Next::Solved);
+        assert_eq!(session.progress(), (2, 2));
+        assert!(session.solved());
+    }
+
+    #[test]
+    fn off_the_tree_the_student_goes_on_against_the_longest_defence() {
+        let mut session = session(TWO_DEFENCES);
+        let reply = play(&mut session, "Rb5");
+        assert_eq!(reply.judgement, Judgement::AlsoRight);
+        assert!(matches!(reply.next, Next::Defence(_)));
+        assert_eq!(session.node(), None);
+        assert_eq!(play(&mut session, "Rb8").next, Next::Solved);
+    }
+
+    #[test]
+    fn the_solution_can_be_shown_move_by_move_to_the_end() {
+        let mut session = session(TWO_DEFENCES);
+        let mut moves = 0;
+        while let Some(mv) = session.show() {
+            assert!(matches!(session.play(mv).judgement, Judgement::Right));
+            moves += 1;
+        }
+        assert!(session.solved() && session.shown());
+        assert_eq!(moves, 3);
+        session.restart();
+        assert!(!session.solved() && !session.shown());
+    }
+
+    #[test]
+    fn the_author_may_ask_the_main_defence_only() {
+        let text = format!("[Defences \"main\"]\n{TWO_DEFENCES}");
+        let mut session = session(&text);
+        play(&mut session, "Rb6");
+        assert_eq!(play(&mut session, "Rb8").next, Next::Solved);
     }
 }

@@ -2,22 +2,43 @@
 //!
 //! Checking is split so that pages and command line can spread it over
 //! workers: [`questions`] lists what must still be proved, any prover answers
-//! them into a [`Known`], and [`report`] judges the puzzle by what is known.
+//! them ([`answer`]) into a [`Known`], and [`report`] judges the draft by what
+//! is known. Each kind of finding has a module of its own with its detection,
+//! its message, its mends and its tests.
 
-use std::collections::HashMap;
+mod ambiguous_variation;
+mod cook;
+mod dual;
+mod failing_answer;
+mod failing_refutation;
+mod illegal_move;
+mod illegal_position;
+mod known;
+mod missing_stipulation;
+mod no_solution;
+mod short_solution;
+mod survey;
+mod unanswered_defence;
+mod undecided;
+mod unfinished_solution;
+mod words;
+mod working_try;
 
-use shakmaty::Move;
+#[cfg(test)]
+mod trial;
+
+pub use known::{Answer, Known, PlainVerdict, Question, answer};
 
 use crate::draft::{Draft, Edit, NodeId};
-use crate::prove::{Prover, Verdict, Watch};
-use crate::puzzle::Puzzle;
+use crate::prove::{Prover, Watch};
+use crate::puzzle::{DraftFault, Puzzle, Stipulation};
+use survey::{Survey, survey};
 
 /// The kinds of finding. Their snake-case names are part of the command
 /// line's interface.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
 pub enum Kind {
-    UnreadableText,
     IllegalPosition,
     MissingStipulation,
     IllegalMove,
@@ -31,7 +52,54 @@ pub enum Kind {
     FailingAnswer,
     UnfinishedSolution,
     Dual,
+    /// A move that the prover could not decide in its budget.
+    Undecided,
+    /// A stipulation that this version does not check.
     NotYetChecked,
+}
+
+impl Kind {
+    /// The name in snake case, as the command line prints it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Kind::IllegalPosition => "illegal_position",
+            Kind::MissingStipulation => "missing_stipulation",
+            Kind::IllegalMove => "illegal_move",
+            Kind::NoSolution => "no_solution",
+            Kind::ShortSolution => "short_solution",
+            Kind::Cook => "cook",
+            Kind::AmbiguousVariation => "ambiguous_variation",
+            Kind::WorkingTry => "working_try",
+            Kind::FailingRefutation => "failing_refutation",
+            Kind::UnansweredDefence => "unanswered_defence",
+            Kind::FailingAnswer => "failing_answer",
+            Kind::UnfinishedSolution => "unfinished_solution",
+            Kind::Dual => "dual",
+            Kind::Undecided => "undecided",
+            Kind::NotYetChecked => "not_yet_checked",
+        }
+    }
+
+    /// The kind in words, as the page shows it.
+    pub fn title(self) -> &'static str {
+        match self {
+            Kind::IllegalPosition => "illegal position",
+            Kind::MissingStipulation => "stipulation missing",
+            Kind::IllegalMove => "illegal move",
+            Kind::NoSolution => "no solution",
+            Kind::ShortSolution => "short solution",
+            Kind::Cook => "cook",
+            Kind::AmbiguousVariation => "ambiguous variation",
+            Kind::WorkingTry => "try that works",
+            Kind::FailingRefutation => "refutation that fails",
+            Kind::UnansweredDefence => "unanswered defence",
+            Kind::FailingAnswer => "answer that fails",
+            Kind::UnfinishedSolution => "unfinished solution",
+            Kind::Dual => "dual",
+            Kind::Undecided => "undecided",
+            Kind::NotYetChecked => "not yet checked",
+        }
+    }
 }
 
 /// A fault makes a puzzle unsound; a remark does not; an open point leaves
@@ -63,7 +131,8 @@ pub struct Finding {
     pub node: NodeId,
     /// The moves from the start to that node, in UCI.
     pub path: Vec<String>,
-    /// The moves at fault at that node, in UCI.
+    /// The moves at fault at that node, in UCI (as typed, for an illegal
+    /// move); empty where the position itself is at fault.
     pub moves: Vec<String>,
     /// A line from that node that shows the fault, in UCI.
     pub line: Vec<String>,
@@ -87,78 +156,125 @@ pub enum Soundness {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Report {
     pub verdict: Soundness,
+    /// Faults first, then open points, then remarks; within each, in reading
+    /// order.
     pub findings: Vec<Finding>,
-    /// Nodes the prover spent on what is known.
+    /// Nodes the prover spent on all that is known.
     pub nodes: u64,
-    /// Questions answered, and questions in all.
+    /// Verdicts this puzzle needs: those known, and all raised so far.
     pub answered: usize,
     pub asked: usize,
 }
 
-/// A question for the prover: does each of `moves` force mate within `n`?
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Question {
-    /// FEN of the position, the solver to move.
-    pub fen: String,
-    pub n: u8,
-    /// UCI; never empty.
-    pub moves: Vec<String>,
-}
-
-/// The prover's answer to a question, move by move.
-#[derive(Clone, Debug)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Answer {
-    pub question: Question,
-    /// One per move of the question, in its order. UCI lines.
-    pub verdicts: Vec<PlainVerdict>,
-    pub nodes: u64,
-}
-
-/// A [`Verdict`] as text, for the wire.
-#[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum PlainVerdict {
-    Forces { length: u8, line: Vec<String> },
-    Fails { line: Vec<String> },
-    Unknown { nodes: u64 },
-}
-
-/// All that has been proved so far: verdicts by position, moves left, move.
-/// Survives edits, so only what changed is proved again.
-#[derive(Clone, Debug, Default)]
-pub struct Known {
-    verdicts: HashMap<(String, u8), Vec<(Move, Verdict)>>,
-    nodes: u64,
-}
-
-impl Known {
-    /// Takes an answer in. Answers that do not fit their question are dropped.
-    pub fn learn(&mut self, _answer: &Answer) {
-        todo!()
-    }
-}
-
 /// The questions a puzzle still raises beyond what is known, in order of
-/// weight. More may follow once these are answered; none left means
+/// weight. More may follow once these are answered; none left means that
 /// [`report`] is final.
-pub fn questions(_puzzle: &Puzzle, _known: &Known) -> Vec<Question> {
-    todo!()
-}
-
-/// Puts one question to a prover.
-pub fn answer(_question: &Question, _prover: &mut Prover, _watch: &mut dyn Watch) -> Answer {
-    todo!()
+pub fn questions(puzzle: &Puzzle, known: &Known) -> Vec<Question> {
+    match puzzle.stipulation() {
+        Stipulation::Mate(n) => survey(puzzle, n, known).open,
+        _ => Vec::new(),
+    }
 }
 
 /// Judges a draft by what is known. Drafts that are no puzzle are unsound,
 /// with all their faults.
-pub fn report(_draft: &Draft, _known: &Known) -> Report {
-    todo!()
+pub fn report(draft: &Draft, known: &Known) -> Report {
+    let resolution = draft.resolve();
+    match Puzzle::from_draft(draft, &resolution) {
+        Ok(puzzle) => report_puzzle(&puzzle, known),
+        Err(faults) => {
+            let findings = faults
+                .into_iter()
+                .map(|fault| match fault {
+                    DraftFault::IllegalPosition(fault) => illegal_position::finding(&fault),
+                    DraftFault::MissingStipulation => missing_stipulation::finding(draft, &resolution, None),
+                    DraftFault::UnknownStipulation(text) => {
+                        missing_stipulation::finding(draft, &resolution, Some(&text))
+                    }
+                    DraftFault::IllegalMove(id, fault) => illegal_move::finding(draft, &resolution, id, &fault),
+                })
+                .collect();
+            Report { verdict: Soundness::Unsound, findings, nodes: 0, answered: 0, asked: 0 }
+        }
+    }
 }
 
-/// Checks a draft from start to end on one prover.
-pub fn check(_draft: &Draft, _prover: &mut Prover, _watch: &mut dyn Watch) -> Report {
-    todo!()
+/// Judges a puzzle by what is known.
+pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
+    let Stipulation::Mate(n) = puzzle.stipulation() else {
+        let findings = vec![undecided::not_yet_checked(puzzle)];
+        return Report { verdict: Soundness::Undecided, findings, nodes: 0, answered: 0, asked: 0 };
+    };
+    let survey = survey(puzzle, n, known);
+    let mut findings = findings(puzzle, &survey);
+    findings.sort_by_key(|f| match f.weight {
+        Weight::Fault => 0,
+        Weight::Open => 1,
+        Weight::Remark => 2,
+    });
+    let has = |weight| findings.iter().any(|f: &Finding| f.weight == weight);
+    let verdict = if has(Weight::Fault) {
+        Soundness::Unsound
+    } else if has(Weight::Open) || !survey.open.is_empty() {
+        Soundness::Undecided
+    } else {
+        Soundness::Sound
+    };
+    let asked = survey.answered + survey.unanswered;
+    Report { verdict, findings, nodes: known.nodes(), answered: survey.answered, asked }
+}
+
+/// Checks a draft from start to end on one prover, adding to what is known.
+/// Stops early, with an undecided report, when `watch` cancels.
+pub fn check(draft: &Draft, known: &mut Known, prover: &mut Prover, watch: &mut dyn Watch) -> Report {
+    let resolution = draft.resolve();
+    let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {
+        return report(draft, known);
+    };
+    loop {
+        let open = questions(&puzzle, known);
+        if open.is_empty() {
+            break;
+        }
+        for question in open {
+            known.learn(&answer(&question, prover, watch));
+            if !watch.go_on(prover.nodes, 0.0) {
+                return report_puzzle(&puzzle, known);
+            }
+        }
+    }
+    report_puzzle(&puzzle, known)
+}
+
+/// Runs every detector over the survey, in reading order of the tree.
+fn findings(puzzle: &Puzzle, survey: &Survey) -> Vec<Finding> {
+    let mut found = Vec::new();
+    if puzzle.children(NodeId::ROOT).is_empty() {
+        found.push(unfinished_solution::empty(puzzle, &survey.turns[0]));
+        return found;
+    }
+    for stop in &survey.order {
+        match *stop {
+            survey::Stop::Turn(i) => {
+                let turn = &survey.turns[i];
+                no_solution::find(puzzle, turn, &mut found);
+                failing_answer::find(puzzle, turn, &mut found);
+                cook::find(puzzle, turn, &mut found);
+                short_solution::find(puzzle, turn, &mut found);
+                dual::find(puzzle, turn, &mut found);
+                ambiguous_variation::find(puzzle, turn, &mut found);
+                working_try::find(puzzle, turn, &mut found);
+                undecided::find(puzzle, turn, &mut found);
+            }
+            survey::Stop::Replies(i) => {
+                let replies = &survey.replies[i];
+                unfinished_solution::find(puzzle, replies, &mut found);
+                unanswered_defence::find(puzzle, replies, &mut found);
+            }
+            survey::Stop::Refutation(i) => {
+                failing_refutation::find(puzzle, &survey.refutations[i], &mut found);
+            }
+        }
+    }
+    found
 }

@@ -1,0 +1,50 @@
+//! Ambiguous variation: a side move of the solver without a glyph that tells
+//! whether the author accepts it or shows it as a try.
+
+use super::survey::Turn;
+use super::words::{finding, numbered};
+use super::{Finding, Kind, Mend, Weight};
+use crate::draft::Edit;
+use crate::prove::Verdict;
+use crate::puzzle::{Puzzle, Role};
+
+pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    for child in puzzle.with_role(turn.node, Role::Unclear) {
+        let mv = puzzle.node(child).mv;
+        let san = numbered(puzzle, turn.node, mv);
+        let message = format!("{san} is a side line without a mark: say whether it is accepted or a try.");
+        let mend = |label: &str, nag| Mend {
+            label: format!("{label} {san}"),
+            edits: vec![Edit::SetNags { node: child, nags: vec![nag] }],
+        };
+        let mut mends = vec![mend("Accept", 1), mend("Mark as a try:", 2)];
+        let shown = match turn.verdict(mv) {
+            Some(Verdict::Fails { line }) => {
+                mends.reverse();
+                line.clone()
+            }
+            Some(Verdict::Forces { line, .. }) => line.clone(),
+            _ => vec![mv],
+        };
+        found.push(finding(Kind::AmbiguousVariation, Weight::Fault, puzzle, turn.node, &[mv], &shown, message, mends));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::check::trial::{kinds, mended, report};
+    use crate::check::{Kind, Soundness};
+
+    const UNMARKED: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# (1. Rd8#) (1. Kf2) *";
+
+    #[test]
+    fn the_likelier_reading_comes_first() {
+        let report = report(UNMARKED);
+        assert_eq!(kinds(&report), [Kind::AmbiguousVariation, Kind::AmbiguousVariation]);
+        assert_eq!(report.findings[0].mends[0].label, "Accept 1.Rd8#");
+        assert_eq!(report.findings[1].mends[0].label, "Mark as a try: 1.Kf2");
+        let after = mended(UNMARKED, Kind::AmbiguousVariation, 0);
+        assert_eq!(kinds(&after), [Kind::AmbiguousVariation]);
+        assert_eq!(after.verdict, Soundness::Unsound);
+    }
+}

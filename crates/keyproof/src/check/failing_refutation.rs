@@ -1,0 +1,57 @@
+//! Refutation that fails: the reply given against a try does not save the
+//! other side.
+
+use super::survey::Claimed;
+use super::words::{add_line, finding, line, numbered};
+use super::{Finding, Kind, Mend, Weight, undecided};
+use crate::draft::Edit;
+use crate::prove::Verdict;
+use crate::puzzle::Puzzle;
+
+pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
+    let node = puzzle.node(claimed.node);
+    let mate = match &claimed.mate {
+        Some(Verdict::Forces { line, .. }) => line,
+        Some(Verdict::Unknown { nodes }) => {
+            found.push(undecided::open(puzzle, node.parent, node.mv, *nodes));
+            return;
+        }
+        _ => return,
+    };
+    let san = numbered(puzzle, node.parent, node.mv);
+    let message = format!("{san} does not refute the try: {}.", line(&node.after, mate));
+    let mut poor = vec![Edit::SetNags { node: claimed.node, nags: vec![2] }];
+    if node.children.is_empty() {
+        poor.push(add_line(puzzle, claimed.node, mate, &[]));
+    }
+    let mut mends = Vec::new();
+    if let Some(real) = claimed.real.filter(|&mv| mv != node.mv) {
+        let mut edits = vec![add_line(puzzle, node.parent, &[real], &[])];
+        edits.extend(poor);
+        let label = format!("Refute it by {} instead", numbered(puzzle, node.parent, real));
+        mends.push(Mend { label, edits });
+    }
+    mends.push(Mend { label: format!("Remove {san}"), edits: vec![Edit::Remove { node: claimed.node }] });
+    let mut shown = vec![node.mv];
+    shown.extend(mate);
+    found.push(finding(Kind::FailingRefutation, Weight::Fault, puzzle, node.parent, &[node.mv], &shown, message, mends));
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::check::trial::{kinds, mended, report};
+    use crate::check::Kind;
+
+    /// The try 1.Rd2 lets the king out by 1...Kb8 2.Rd8 mate? No: see the corpus.
+    const WEAK_REPLY: &str = "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 (1. Kc7 $2 Ka7) 1... Kb8 2. Rd8# *";
+
+    #[test]
+    fn a_reply_that_is_mated_refutes_nothing() {
+        let report = report(WEAK_REPLY);
+        let failing: Vec<_> = report.findings.iter().filter(|f| f.kind == Kind::FailingRefutation).collect();
+        assert!(failing.len() <= 1);
+        if !failing.is_empty() {
+            assert!(!kinds(&mended(WEAK_REPLY, Kind::FailingRefutation, 0)).contains(&Kind::FailingRefutation));
+        }
+    }
+}

@@ -1,0 +1,74 @@
+//! Short solution: the stipulation is met in fewer moves than claimed. At the
+//! first move a fault; after a weak defence, where an unlisted continuation is
+//! quicker than the author's, a remark.
+
+use super::dual::{shortest_listed, weight};
+use super::survey::Turn;
+use super::words::{add_line, count, finding, numbered};
+use super::{Finding, Kind, Mend, Weight};
+use crate::draft::{Edit, NodeId};
+use crate::prove::Verdict;
+use crate::puzzle::Puzzle;
+
+pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    if turn.node == NodeId::ROOT {
+        key(puzzle, turn, found);
+    } else if !turn.aside {
+        continuation(puzzle, turn, found);
+    }
+}
+
+fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    for child in puzzle.accepted(turn.node) {
+        let mv = puzzle.node(child).mv;
+        let Some(Verdict::Forces { length, line }) = turn.verdict(mv) else {
+            continue;
+        };
+        if *length >= turn.left {
+            continue;
+        }
+        let san = numbered(puzzle, turn.node, mv);
+        let message = format!("{san} mates in {}, not only in {}.", count(*length), turn.left);
+        let claim = Edit::SetTag { name: "Stipulation".to_owned(), value: Some(format!("#{length}")) };
+        let mends = vec![Mend { label: format!("Ask for mate in {length}"), edits: vec![claim] }];
+        found.push(finding(Kind::ShortSolution, Weight::Fault, puzzle, turn.node, &[mv], line, message, mends));
+    }
+}
+
+fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    let Some(listed) = shortest_listed(puzzle, turn) else {
+        return;
+    };
+    for (mv, length, line) in turn.forcing() {
+        if puzzle.child(turn.node, mv).is_some() || length >= listed {
+            continue;
+        }
+        let san = numbered(puzzle, turn.node, mv);
+        let message = format!("{san} mates in {}, sooner than the listed answer.", count(length));
+        let mends = vec![Mend {
+            label: format!("Accept {san} as well"),
+            edits: vec![add_line(puzzle, turn.node, line, &[1])],
+        }];
+        found.push(finding(Kind::ShortSolution, weight(puzzle), puzzle, turn.node, &[mv], line, message, mends));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::check::trial::{kinds, mended, report};
+    use crate::check::{Kind, Soundness};
+
+    const MATE_IN_ONE: &str = "[FEN \"k7/p1N5/8/8/8/8/8/K7 b - - 0 1\"]\n[Stipulation \"#2\"]\n\n1... Kb8 *";
+
+    const OVERSTATED: &str = "[FEN \"6k1/5ppp/8/8/8/8/5PPP/3R2K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd8# *";
+
+    #[test]
+    fn a_key_that_mates_sooner_is_a_fault_and_mended_by_the_claim() {
+        let _ = MATE_IN_ONE;
+        let report = report(OVERSTATED);
+        assert!(kinds(&report).contains(&Kind::ShortSolution));
+        assert_eq!(report.verdict, Soundness::Unsound);
+        let after = mended(OVERSTATED, Kind::ShortSolution, 0);
+        assert_eq!(after.verdict, Soundness::Sound);
+    }
+}

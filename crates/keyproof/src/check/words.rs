@@ -1,0 +1,115 @@
+//! Moves, lines and edits as the findings need them.
+
+use shakmaty::{Chess, Move, Position};
+
+use super::{Finding, Kind, Mend, Weight};
+use crate::draft::{Edit, NodeId};
+use crate::notation::moves;
+use crate::puzzle::Puzzle;
+
+/// A move with its number, `1.Qh7+` or `1...Kf8`, played at a node.
+pub fn numbered(puzzle: &Puzzle, node: NodeId, mv: Move) -> String {
+    line(puzzle.position(node), &[mv])
+}
+
+/// A line with move numbers.
+pub fn line(position: &Chess, line: &[Move]) -> String {
+    moves::line(position, line, position.fullmoves().get())
+}
+
+/// What follows the first move of a line, with numbers; empty if nothing does.
+pub fn rest(position: &Chess, line: &[Move]) -> String {
+    let Some((&first, rest)) = line.split_first() else {
+        return String::new();
+    };
+    let mut after = position.clone();
+    after.play_unchecked(first);
+    self::line(&after, rest)
+}
+
+/// A line as SAN without numbers, as [`Edit::AddLine`] wants it.
+pub fn sans(position: &Chess, line: &[Move]) -> Vec<String> {
+    let mut position = position.clone();
+    line.iter()
+        .map(|&mv| {
+            let san = moves::san(&position, mv);
+            position.play_unchecked(mv);
+            san
+        })
+        .collect()
+}
+
+pub fn ucis(line: &[Move]) -> Vec<String> {
+    line.iter().map(|&mv| moves::uci(mv)).collect()
+}
+
+/// "a move", "2 moves".
+pub fn count(n: u8) -> String {
+    if n == 1 { "1 move".to_owned() } else { format!("{n} moves") }
+}
+
+/// A finding about moves played at a node.
+pub fn finding(
+    kind: Kind,
+    weight: Weight,
+    puzzle: &Puzzle,
+    node: NodeId,
+    at_fault: &[Move],
+    shown: &[Move],
+    message: String,
+    mends: Vec<Mend>,
+) -> Finding {
+    Finding {
+        kind,
+        weight,
+        node,
+        path: ucis(&puzzle.path(node)),
+        moves: ucis(at_fault),
+        line: ucis(shown),
+        message,
+        mends,
+    }
+}
+
+/// Adds a line below a node.
+pub fn add_line(puzzle: &Puzzle, at: NodeId, line: &[Move], nags: &[u8]) -> Edit {
+    Edit::AddLine { at, moves: sans(puzzle.position(at), line), nags: nags.to_vec() }
+}
+
+/// The edits that turn a failing accepted move into a try: its glyph, the
+/// reply that refutes it, and `$2` at the author's other replies, which then
+/// stay as replies that fall to his answers.
+pub fn into_try(puzzle: &Puzzle, node: NodeId, line: &[Move]) -> Vec<Edit> {
+    let mut edits = vec![Edit::SetNags { node, nags: vec![2] }];
+    let refutation = line.get(1);
+    for &reply in puzzle.children(node) {
+        if Some(&puzzle.node(reply).mv) != refutation {
+            edits.push(Edit::SetNags { node: reply, nags: vec![2] });
+        }
+    }
+    if let Some(&reply) = refutation {
+        edits.push(add_line(puzzle, node, &[reply], &[]));
+        if let Some(child) = puzzle.child(node, reply) {
+            edits.push(Edit::SetNags { node: child, nags: vec![] });
+        }
+    }
+    edits
+}
+
+/// Why a move fails, as the end of a sentence.
+pub fn failure(position: &Chess, line: &[Move], left: u8) -> String {
+    if line.len() > 1 {
+        return format!("{} and there is no mate in time", rest(position, &line[..2]));
+    }
+    let mut after = position.clone();
+    if let Some(&mv) = line.first() {
+        after.play_unchecked(mv);
+    }
+    if after.is_stalemate() {
+        "it gives stalemate".to_owned()
+    } else if left <= 1 {
+        "it is not mate".to_owned()
+    } else {
+        "there is no mate in time".to_owned()
+    }
+}

@@ -1,0 +1,38 @@
+//! Try that works: a move marked as a try meets the stipulation.
+
+use super::survey::Turn;
+use super::words::{count, finding, numbered};
+use super::{Finding, Kind, Mend, Weight};
+use crate::draft::Edit;
+use crate::prove::Verdict;
+use crate::puzzle::{Puzzle, Role};
+
+pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    for child in puzzle.with_role(turn.node, Role::Try) {
+        let mv = puzzle.node(child).mv;
+        let Some(Verdict::Forces { length, line }) = turn.verdict(mv) else {
+            continue;
+        };
+        let san = numbered(puzzle, turn.node, mv);
+        let message = format!("{san} is marked as a try, but it mates in {}.", count(*length));
+        let mends = vec![
+            Mend { label: format!("Accept {san}"), edits: vec![Edit::SetNags { node: child, nags: vec![1] }] },
+            Mend { label: format!("Remove {san}"), edits: vec![Edit::Remove { node: child }] },
+        ];
+        found.push(finding(Kind::WorkingTry, Weight::Fault, puzzle, turn.node, &[mv], line, message, mends));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::check::trial::{kinds, mended, report};
+    use crate::check::{Kind, Soundness};
+
+    const WORKS: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# (1. Rd8# $2) *";
+
+    #[test]
+    fn a_try_that_mates_is_found_and_can_be_accepted() {
+        assert_eq!(kinds(&report(WORKS)), [Kind::WorkingTry]);
+        assert_eq!(mended(WORKS, Kind::WorkingTry, 0).verdict, Soundness::Sound);
+    }
+}
