@@ -112,7 +112,11 @@ pub enum Edit {
     SetMove { node: NodeId, text: String },
     /// Adds a line below `at`. Moves already there (by text, check marks
     /// aside) are followed, not repeated. `nags` go to the first move.
-    AddLine { at: NodeId, moves: Vec<String>, nags: Vec<u8> },
+    AddLine {
+        at: NodeId,
+        moves: Vec<String>,
+        nags: Vec<u8>,
+    },
     /// Removes a move and all that follows it.
     Remove { node: NodeId },
     /// Removes what follows a move.
@@ -129,8 +133,20 @@ pub enum Edit {
 impl Draft {
     /// An empty draft at the initial position.
     pub fn new() -> Draft {
-        let root = Node { parent: NodeId::ROOT, children: vec![], text: String::new(), nags: vec![], before: vec![], after: vec![], place: None };
-        Draft { tags: vec![], nodes: vec![Arc::new(root)], result: "*".into() }
+        let root = Node {
+            parent: NodeId::ROOT,
+            children: vec![],
+            text: String::new(),
+            nags: vec![],
+            before: vec![],
+            after: vec![],
+            place: None,
+        };
+        Draft {
+            tags: vec![],
+            nodes: vec![Arc::new(root)],
+            result: "*".into(),
+        }
     }
     /// The tag pairs, in the order they stand in the text.
     pub fn tags(&self) -> &[(String, String)] {
@@ -138,7 +154,10 @@ impl Draft {
     }
     /// A tag's value.
     pub fn tag(&self, name: &str) -> Option<&str> {
-        self.tags.iter().find(|(n, _)| n == name).map(|(_, v)| v.as_str())
+        self.tags
+            .iter()
+            .find(|(n, _)| n == name)
+            .map(|(_, v)| v.as_str())
     }
     /// The start position as FEN, if it is not the initial position.
     pub fn start_fen(&self) -> Option<&str> {

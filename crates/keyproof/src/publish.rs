@@ -23,8 +23,16 @@ pub struct Item<'a> {
 ///
 /// # Errors
 /// Names the mark that the template lacks.
-pub fn student_page(template: &str, title: &str, language: &str, items: &[Item]) -> Result<String, String> {
-    let lesson: String = items.iter().map(|item| pgn_write::write(item.draft)).collect();
+pub fn student_page(
+    template: &str,
+    title: &str,
+    language: &str,
+    items: &[Item],
+) -> Result<String, String> {
+    let lesson: String = items
+        .iter()
+        .map(|item| pgn_write::write(item.draft))
+        .collect();
     let fills = [
         ("language", escape(language)),
         ("title", escape(title)),
@@ -33,9 +41,16 @@ pub fn student_page(template: &str, title: &str, language: &str, items: &[Item])
     ];
     let mut page = String::with_capacity(template.len() + lesson.len());
     let mut rest = template;
-    let mut left: Vec<_> = fills.iter().map(|(name, text)| (format!("<!--keyproof:{name}-->"), text)).collect();
+    let mut left: Vec<_> = fills
+        .iter()
+        .map(|(name, text)| (format!("<!--keyproof:{name}-->"), text))
+        .collect();
     while !left.is_empty() {
-        let found = left.iter().enumerate().filter_map(|(i, (mark, _))| Some((rest.find(mark)?, i))).min();
+        let found = left
+            .iter()
+            .enumerate()
+            .filter_map(|(i, (mark, _))| Some((rest.find(mark)?, i)))
+            .min();
         let Some((at, i)) = found else {
             return Err(format!("The page template lacks the mark {}.", left[0].0));
         };
@@ -69,7 +84,9 @@ pub fn write_answers(items: &[Item]) -> String {
             text.push_str(&format!("{left} {}", path(&puzzle, node)));
             for (mv, verdict) in judged {
                 match verdict {
-                    Verdict::Forces { length, .. } => text.push_str(&format!(" {}={length}", moves::uci(*mv))),
+                    Verdict::Forces { length, .. } => {
+                        text.push_str(&format!(" {}={length}", moves::uci(*mv)))
+                    }
                     Verdict::Fails { line } => {
                         let reply = line.get(1).map(|&m| moves::uci(m)).unwrap_or_default();
                         text.push_str(&format!(" {}!{reply}", moves::uci(*mv)));
@@ -111,7 +128,15 @@ fn read_position(line: &str, puzzle: &Puzzle, known: &mut Known) -> Option<()> {
         if let Some((mv, length)) = word.split_once('=') {
             let mv = read_uci(&position, mv)?;
             let length = length.parse().ok()?;
-            known.learn_move(&position, left, mv, Verdict::Forces { length, line: vec![mv] });
+            known.learn_move(
+                &position,
+                left,
+                mv,
+                Verdict::Forces {
+                    length,
+                    line: vec![mv],
+                },
+            );
         } else if let Some((mv, reply)) = word.split_once('!') {
             let mv = read_uci(&position, mv)?;
             let mut after = position.clone();
@@ -130,7 +155,11 @@ fn read_uci<P: Position>(position: &P, text: &str) -> Option<Move> {
 
 fn path(puzzle: &Puzzle, node: NodeId) -> String {
     let path: Vec<String> = puzzle.path(node).into_iter().map(moves::uci).collect();
-    if path.is_empty() { "-".to_owned() } else { path.join(",") }
+    if path.is_empty() {
+        "-".to_owned()
+    } else {
+        path.join(",")
+    }
 }
 
 /// Positions of the accepted tree with the solver to move and more than two
@@ -147,7 +176,11 @@ fn turns(puzzle: &Puzzle) -> Vec<(NodeId, u8)> {
         }
         turns.push((node, left));
         for accepted in puzzle.accepted(node) {
-            todo.extend(puzzle.with_role(accepted, Role::Defence).map(|defence| (defence, left - 1)));
+            todo.extend(
+                puzzle
+                    .with_role(accepted, Role::Defence)
+                    .map(|defence| (defence, left - 1)),
+            );
         }
     }
     turns
@@ -183,7 +216,16 @@ mod tests {
     fn what_authors_type_never_becomes_markup() {
         let draft = pgn_read::read(PUZZLE).remove(0).draft;
         let known = Known::default();
-        let page = student_page(TEMPLATE, "<b>", "en", &[Item { draft: &draft, known: &known }]).unwrap();
+        let page = student_page(
+            TEMPLATE,
+            "<b>",
+            "en",
+            &[Item {
+                draft: &draft,
+                known: &known,
+            }],
+        )
+        .unwrap();
         assert!(page.contains("<title>&lt;b&gt;</title>"));
         assert!(!page.contains("<script>"));
         assert!(page.contains("&lt;!--keyproof:answers--&gt;"));
@@ -200,15 +242,27 @@ mod tests {
         let draft = pgn_read::read(PUZZLE).remove(0).draft;
         let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
         let mut known = Known::default();
-        check(&draft, &mut known, &mut Prover::new(1 << 20), &mut Unwatched);
-        let text = write_answers(&[Item { draft: &draft, known: &known }]);
+        check(
+            &draft,
+            &mut known,
+            &mut Prover::new(1 << 20),
+            &mut Unwatched,
+        );
+        let text = write_answers(&[Item {
+            draft: &draft,
+            known: &known,
+        }]);
         let back = read_answers(&text, std::slice::from_ref(&puzzle)).remove(0);
         let judged = known.verdicts(puzzle.start(), 3);
         assert_eq!(judged.len(), puzzle.start().legal_moves().len());
         for (mv, verdict) in judged {
             match (verdict, back.verdict(puzzle.start(), 3, *mv)) {
-                (Verdict::Forces { length, .. }, Some(Verdict::Forces { length: read, .. })) => assert_eq!(length, read),
-                (Verdict::Fails { line }, Some(Verdict::Fails { line: read })) => assert_eq!(&line[..line.len().min(2)], read),
+                (Verdict::Forces { length, .. }, Some(Verdict::Forces { length: read, .. })) => {
+                    assert_eq!(length, read)
+                }
+                (Verdict::Fails { line }, Some(Verdict::Fails { line: read })) => {
+                    assert_eq!(&line[..line.len().min(2)], read)
+                }
                 other => panic!("{other:?}"),
             }
         }

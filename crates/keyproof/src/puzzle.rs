@@ -29,7 +29,9 @@ impl Stipulation {
             "bm" => return Some(Stipulation::Best),
             _ => {}
         }
-        let n = text.strip_prefix('#').or_else(|| text.strip_prefix("mate in"))?;
+        let n = text
+            .strip_prefix('#')
+            .or_else(|| text.strip_prefix("mate in"))?;
         match n.trim().parse() {
             Ok(n @ 1..=MOST_MOVES) => Some(Stipulation::Mate(n)),
             _ => None,
@@ -141,7 +143,12 @@ impl Puzzle {
                 read
             }
         };
-        faults.extend(resolution.faults.iter().map(|(id, fault)| DraftFault::IllegalMove(*id, fault.clone())));
+        faults.extend(
+            resolution
+                .faults
+                .iter()
+                .map(|(id, fault)| DraftFault::IllegalMove(*id, fault.clone())),
+        );
         match (&resolution.start, stipulation) {
             (Ok(start), Some(stipulation)) if faults.is_empty() => {
                 Ok(build(draft, resolution, start, stipulation))
@@ -187,32 +194,51 @@ impl Puzzle {
 
     /// The moves that follow a node, the main line first.
     pub fn children(&self, id: NodeId) -> &[NodeId] {
-        if id == NodeId::ROOT { &self.first } else { &self.node(id).children }
+        if id == NodeId::ROOT {
+            &self.first
+        } else {
+            &self.node(id).children
+        }
     }
 
     /// A move of the tree. Panics for the root and for foreign ids.
     pub fn node(&self, id: NodeId) -> &PuzzleNode {
-        self.nodes[id.0 as usize].as_ref().expect("a node of this puzzle")
+        self.nodes[id.0 as usize]
+            .as_ref()
+            .expect("a node of this puzzle")
     }
 
     /// The position at a node.
     pub fn position(&self, id: NodeId) -> &Chess {
-        if id == NodeId::ROOT { &self.start } else { &self.node(id).after }
+        if id == NodeId::ROOT {
+            &self.start
+        } else {
+            &self.node(id).after
+        }
     }
 
     /// The child of a node that plays this move.
     pub fn child(&self, id: NodeId, mv: Move) -> Option<NodeId> {
-        self.children(id).iter().copied().find(|&c| self.node(c).mv == mv)
+        self.children(id)
+            .iter()
+            .copied()
+            .find(|&c| self.node(c).mv == mv)
     }
 
     /// The children of a node with the given role.
     pub fn with_role(&self, id: NodeId, role: Role) -> impl Iterator<Item = NodeId> + '_ {
-        self.children(id).iter().copied().filter(move |&c| self.node(c).role == role)
+        self.children(id)
+            .iter()
+            .copied()
+            .filter(move |&c| self.node(c).role == role)
     }
 
     /// The solver's moves at a node that the author accepts, the main one first.
     pub fn accepted(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
-        self.children(id).iter().copied().filter(|&c| matches!(self.node(c).role, Role::Key | Role::Continuation))
+        self.children(id)
+            .iter()
+            .copied()
+            .filter(|&c| matches!(self.node(c).role, Role::Key | Role::Continuation))
     }
 
     /// The moves from the start to a node.
@@ -233,7 +259,11 @@ impl Puzzle {
         if let Some(task) = self.tag("Task") {
             return task.to_owned();
         }
-        let side = if self.solver().is_white() { "White" } else { "Black" };
+        let side = if self.solver().is_white() {
+            "White"
+        } else {
+            "Black"
+        };
         match self.stipulation {
             Stipulation::Mate(1) => format!("{side} to move and mate in one."),
             Stipulation::Mate(n) => format!("{side} to move and mate in {n}."),
@@ -244,11 +274,18 @@ impl Puzzle {
     }
 }
 
-fn build(draft: &Draft, resolution: &Resolution, start: &Chess, stipulation: Stipulation) -> Puzzle {
+fn build(
+    draft: &Draft,
+    resolution: &Resolution,
+    start: &Chess,
+    stipulation: Stipulation,
+) -> Puzzle {
     let mut puzzle = Puzzle {
         start: start.clone(),
         stipulation,
-        unique: draft.tag("Uniqueness").is_some_and(|v| v.trim().eq_ignore_ascii_case("every move")),
+        unique: draft
+            .tag("Uniqueness")
+            .is_some_and(|v| v.trim().eq_ignore_ascii_case("every move")),
         asked: match draft.tag("Defences") {
             Some(v) if v.trim().eq_ignore_ascii_case("main") => Asked::Main,
             _ => Asked::Each,
@@ -285,7 +322,9 @@ fn role(draft: &Draft, puzzle: &Puzzle, id: NodeId, node: &Node) -> Role {
     let good = node.nags.iter().any(|nag| matches!(nag, 1 | 3 | 7 | 8));
     let poor = node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6));
     let solvers = |accepted: Role| {
-        let main = draft.node(node.parent).is_some_and(|p| p.children.first() == Some(&id));
+        let main = draft
+            .node(node.parent)
+            .is_some_and(|p| p.children.first() == Some(&id));
         match (main, good, poor) {
             (_, true, true) => Role::Unclear,
             (_, _, true) => Role::Try,

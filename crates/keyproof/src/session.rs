@@ -141,7 +141,10 @@ impl Session {
     /// Lines answered so far, and lines asked in all.
     pub fn progress(&self) -> (usize, usize) {
         let pending: usize = self.pending.iter().map(|p| p.lines).sum();
-        (self.total.saturating_sub(pending + self.current), self.total)
+        (
+            self.total.saturating_sub(pending + self.current),
+            self.total,
+        )
     }
 
     /// Wrong moves so far.
@@ -175,14 +178,20 @@ impl Session {
         }
         self.shown = true;
         if let Some(node) = self.spot.node {
-            let listed: Vec<Move> = self.puzzle.accepted(node).map(|c| self.puzzle.node(c).mv).collect();
+            let listed: Vec<Move> = self
+                .puzzle
+                .accepted(node)
+                .map(|c| self.puzzle.node(c).mv)
+                .collect();
             for mv in listed {
                 if matches!(self.judge(mv), Verdict::Forces { .. }) {
                     return Some(mv);
                 }
             }
         }
-        let mate = self.prover.mate(&self.spot.position, self.spot.left, &mut Unwatched);
+        let mate = self
+            .prover
+            .mate(&self.spot.position, self.spot.left, &mut Unwatched);
         mate.ok().flatten().map(|(mv, _)| mv)
     }
 
@@ -206,8 +215,13 @@ impl Session {
         if let Some(verdict) = self.known.verdict(position, *left, mv) {
             return verdict.clone();
         }
-        let judged = self.prover.judge(position, *left, Some(&[mv]), &mut Unwatched);
-        let verdict = judged.into_iter().next().map_or(Verdict::Unknown { nodes: 0 }, |(_, v)| v);
+        let judged = self
+            .prover
+            .judge(position, *left, Some(&[mv]), &mut Unwatched);
+        let verdict = judged
+            .into_iter()
+            .next()
+            .map_or(Verdict::Unknown { nodes: 0 }, |(_, v)| v);
         if !matches!(verdict, Verdict::Unknown { .. }) {
             self.known.learn_move(position, *left, mv, verdict.clone());
         }
@@ -215,10 +229,17 @@ impl Session {
     }
 
     fn accept(&mut self, mv: Move, listed: Option<NodeId>) -> Reply {
-        let claimed = listed.filter(|&c| matches!(self.puzzle.node(c).role, Role::Key | Role::Continuation));
-        let main = self.spot.node.and_then(|node| self.puzzle.accepted(node).next());
-        let judgement =
-            if claimed.is_some() && claimed == main { Judgement::Right } else { Judgement::AlsoRight };
+        let claimed =
+            listed.filter(|&c| matches!(self.puzzle.node(c).role, Role::Key | Role::Continuation));
+        let main = self
+            .spot
+            .node
+            .and_then(|node| self.puzzle.accepted(node).next());
+        let judgement = if claimed.is_some() && claimed == main {
+            Judgement::Right
+        } else {
+            Judgement::AlsoRight
+        };
         let words = claimed.map_or(Vec::new(), |c| self.puzzle.node(c).words.clone());
 
         if self.spot.node == Some(NodeId::ROOT) {
@@ -233,13 +254,20 @@ impl Session {
         } else {
             self.defend(after, left, claimed)
         };
-        Reply { judgement, words, next, defence_words }
+        Reply {
+            judgement,
+            words,
+            next,
+            defence_words,
+        }
     }
 
     /// The other side replies: by the author's defences, or off the tree by
     /// the one that holds out longest.
     fn defend(&mut self, after: Chess, left: u8, claimed: Option<NodeId>) -> (Next, Vec<String>) {
-        let mut asked = claimed.map_or(Vec::new(), |node| asked(&self.puzzle, node)).into_iter();
+        let mut asked = claimed
+            .map_or(Vec::new(), |node| asked(&self.puzzle, node))
+            .into_iter();
         if let Some(first) = asked.next() {
             let (mv, words) = self.enter(first, left);
             self.current = lines(&self.puzzle, first);
@@ -254,31 +282,58 @@ impl Session {
             self.pending.extend(rest.into_iter().rev());
             return (Next::Defence(mv), words);
         }
-        let longest = self.prover.longest_defence(&after, left, &mut Unwatched).map(|(mv, _)| mv);
+        let longest = self
+            .prover
+            .longest_defence(&after, left, &mut Unwatched)
+            .map(|(mv, _)| mv);
         let Some(mv) = longest.or_else(|| after.legal_moves().first().copied()) else {
             return self.line_done(after);
         };
         let mut position = after;
         position.play_unchecked(mv);
-        self.spot = Spot { node: None, position, left };
+        self.spot = Spot {
+            node: None,
+            position,
+            left,
+        };
         (Next::Defence(mv), Vec::new())
     }
 
     fn line_done(&mut self, last: Chess) -> (Next, Vec<String>) {
-        let Some(Pending { before, defence, left, lines }) = self.pending.pop() else {
+        let Some(Pending {
+            before,
+            defence,
+            left,
+            lines,
+        }) = self.pending.pop()
+        else {
             self.current = 0;
             self.solved = true;
-            self.spot = Spot { node: None, position: last, left: 0 };
+            self.spot = Spot {
+                node: None,
+                position: last,
+                left: 0,
+            };
             return (Next::Solved, Vec::new());
         };
         let (mv, words) = self.enter(defence, left);
         self.current = lines;
-        (Next::AnotherDefence { back_to: Box::new(before), defence: mv }, words)
+        (
+            Next::AnotherDefence {
+                back_to: Box::new(before),
+                defence: mv,
+            },
+            words,
+        )
     }
 
     fn enter(&mut self, defence: NodeId, left: u8) -> (Move, Vec<String>) {
         let node = self.puzzle.node(defence);
-        self.spot = Spot { node: Some(defence), position: node.after.clone(), left };
+        self.spot = Spot {
+            node: Some(defence),
+            position: node.after.clone(),
+            left,
+        };
         (node.mv, node.words.clone())
     }
 
@@ -303,7 +358,9 @@ impl Session {
         let first = self.puzzle.with_role(tried, Role::Refutation).next()?;
         let left = self.spot.left - 1;
         if left > 0 {
-            let mate = self.prover.mate(&self.puzzle.node(first).after, left, &mut Unwatched);
+            let mate = self
+                .prover
+                .mate(&self.puzzle.node(first).after, left, &mut Unwatched);
             if mate != Ok(None) {
                 return None;
             }
@@ -318,8 +375,17 @@ impl Session {
     }
 
     fn rejected(&self, judgement: Judgement, words: Vec<String>) -> Reply {
-        let next = if self.solved { Next::Solved } else { Next::TryAgain };
-        Reply { judgement, words, next, defence_words: Vec::new() }
+        let next = if self.solved {
+            Next::Solved
+        } else {
+            Next::TryAgain
+        };
+        Reply {
+            judgement,
+            words,
+            next,
+            defence_words: Vec::new(),
+        }
     }
 }
 
@@ -328,7 +394,11 @@ fn first(puzzle: &Puzzle) -> Spot {
         Stipulation::Mate(n) => n,
         _ => 1,
     };
-    Spot { node: Some(NodeId::ROOT), position: puzzle.start().clone(), left }
+    Spot {
+        node: Some(NodeId::ROOT),
+        position: puzzle.start().clone(),
+        left,
+    }
 }
 
 /// The defences asked after an accepted move.
@@ -343,7 +413,10 @@ fn asked(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
 /// Lines asked from a position with the solver to move, by the author's main
 /// answers.
 fn lines(puzzle: &Puzzle, node: NodeId) -> usize {
-    puzzle.accepted(node).next().map_or(1, |main| lines_after(puzzle, main))
+    puzzle
+        .accepted(node)
+        .next()
+        .map_or(1, |main| lines_after(puzzle, main))
 }
 
 /// Lines asked after an accepted move.
@@ -351,10 +424,16 @@ fn lines_after(puzzle: &Puzzle, node: NodeId) -> usize {
     let mut total = 0;
     let mut todo = vec![node];
     while let Some(node) = todo.pop() {
-        let next: Vec<NodeId> =
-            asked(puzzle, node).into_iter().filter_map(|d| puzzle.accepted(d).next()).collect();
+        let next: Vec<NodeId> = asked(puzzle, node)
+            .into_iter()
+            .filter_map(|d| puzzle.accepted(d).next())
+            .collect();
         let ends = asked(puzzle, node).len() - next.len();
-        total += if asked(puzzle, node).is_empty() { 1 } else { ends };
+        total += if asked(puzzle, node).is_empty() {
+            1
+        } else {
+            ends
+        };
         todo.extend(next);
     }
     total
@@ -381,10 +460,16 @@ mod tests {
     #[test]
     fn right_moves_are_right_listed_or_not() {
         let reply = play(&mut session(TWO_ROOKS), "Ra8");
-        assert_eq!((reply.judgement, reply.next), (Judgement::Right, Next::Solved));
+        assert_eq!(
+            (reply.judgement, reply.next),
+            (Judgement::Right, Next::Solved)
+        );
         assert_eq!(reply.words, ["Down the file."]);
         let reply = play(&mut session(TWO_ROOKS), "Rd8");
-        assert_eq!((reply.judgement, reply.next), (Judgement::AlsoRight, Next::Solved));
+        assert_eq!(
+            (reply.judgement, reply.next),
+            (Judgement::AlsoRight, Next::Solved)
+        );
     }
 
     #[test]
@@ -402,8 +487,12 @@ mod tests {
 
     #[test]
     fn an_accepted_move_that_fails_is_refused_all_the_same() {
-        let text = "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Rd7 *";
-        assert!(matches!(play(&mut session(text), "Rd7").judgement, Judgement::Wrong { .. }));
+        let text =
+            "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Rd7 *";
+        assert!(matches!(
+            play(&mut session(text), "Rd7").judgement,
+            Judgement::Wrong { .. }
+        ));
     }
 
     #[test]
@@ -420,10 +509,14 @@ mod tests {
     fn each_listed_defence_is_asked_in_turn() {
         let mut session = session(TWO_DEFENCES);
         assert_eq!(session.progress(), (0, 2));
-        let Next::Defence(first) = play(&mut session, "Rb6").next else { panic!() };
+        let Next::Defence(first) = play(&mut session, "Rb6").next else {
+            panic!()
+        };
         assert_eq!(moves::uci(first), "e8d8");
         let reply = play(&mut session, "Rb8");
-        let Next::AnotherDefence { defence, .. } = reply.next else { panic!("{:?}", reply.next) };
+        let Next::AnotherDefence { defence, .. } = reply.next else {
+            panic!("{:?}", reply.next)
+        };
         assert_eq!(moves::uci(defence), "e8f8");
         assert_eq!(reply.defence_words, ["The other way."]);
         assert_eq!(session.progress(), (1, 2));

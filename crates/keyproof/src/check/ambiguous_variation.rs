@@ -12,10 +12,14 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     for child in puzzle.with_role(turn.node, Role::Unclear) {
         let mv = puzzle.node(child).mv;
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!("{san} is a side line without a mark: say whether it is accepted or a try.");
+        let message =
+            format!("{san} is a side line without a mark: say whether it is accepted or a try.");
         let mend = |label: &str, nag| Mend {
             label: format!("{label} {san}"),
-            edits: vec![Edit::SetNags { node: child, nags: vec![nag] }],
+            edits: vec![Edit::SetNags {
+                node: child,
+                nags: vec![nag],
+            }],
         };
         let mut mends = vec![mend("Accept", 1), mend("Mark as a try:", 2)];
         let shown = match turn.verdict(mv) {
@@ -26,7 +30,16 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             Some(Verdict::Forces { line, .. }) => line.clone(),
             _ => vec![mv],
         };
-        found.push(finding(Kind::AmbiguousVariation, Weight::Fault, puzzle, turn.node, &[mv], &shown, message, mends));
+        found.push(finding(
+            Kind::AmbiguousVariation,
+            Weight::Fault,
+            puzzle,
+            turn.node,
+            &[mv],
+            &shown,
+            message,
+            mends,
+        ));
     }
 }
 
@@ -40,7 +53,10 @@ mod tests {
     #[test]
     fn the_likelier_reading_comes_first() {
         let report = report(UNMARKED);
-        assert_eq!(kinds(&report), [Kind::AmbiguousVariation, Kind::AmbiguousVariation]);
+        assert_eq!(
+            kinds(&report),
+            [Kind::AmbiguousVariation, Kind::AmbiguousVariation]
+        );
         assert_eq!(report.findings[0].mends[0].label, "Accept 1.Rd8#");
         assert_eq!(report.findings[1].mends[0].label, "Mark as a try: 1.Kf2");
         let after = mended(UNMARKED, Kind::AmbiguousVariation, 0);

@@ -15,15 +15,29 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let shorter = if length < turn.left { ", sooner than claimed" } else { "" };
-        let message = format!("{san} mates in {} as well{shorter}, and is not listed.", count(length));
-        let mends = vec![
-            Mend {
-                label: format!("Accept {san} as well"),
-                edits: vec![add_line(puzzle, turn.node, line, &[1])],
-            },
-        ];
-        found.push(finding(Kind::Cook, Weight::Fault, puzzle, turn.node, &[mv], line, message, mends));
+        let shorter = if length < turn.left {
+            ", sooner than claimed"
+        } else {
+            ""
+        };
+        let message = format!(
+            "{san} mates in {} as well{shorter}, and is not listed.",
+            count(length)
+        );
+        let mends = vec![Mend {
+            label: format!("Accept {san} as well"),
+            edits: vec![add_line(puzzle, turn.node, line, &[1])],
+        }];
+        found.push(finding(
+            Kind::Cook,
+            Weight::Fault,
+            puzzle,
+            turn.node,
+            &[mv],
+            line,
+            message,
+            mends,
+        ));
     }
 }
 
@@ -33,7 +47,8 @@ mod tests {
     use crate::check::{Kind, Soundness};
 
     /// Two rooks, each of which mates on the back rank.
-    const TWO_ROOKS: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *";
+    const TWO_ROOKS: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *";
 
     #[test]
     fn an_unlisted_mate_is_a_cook() {
@@ -42,7 +57,10 @@ mod tests {
         assert_eq!(report.verdict, Soundness::Unsound);
         assert_eq!(report.findings[0].moves, ["d1d8"]);
         assert!(report.findings[0].path.is_empty());
-        assert_eq!(report.findings[0].message, "1.Rd8# mates in 1 move as well, and is not listed.");
+        assert_eq!(
+            report.findings[0].message,
+            "1.Rd8# mates in 1 move as well, and is not listed."
+        );
     }
 
     #[test]

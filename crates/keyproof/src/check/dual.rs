@@ -24,19 +24,35 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             label: format!("Accept {san} as well"),
             edits: vec![add_line(puzzle, turn.node, line, &[1])],
         }];
-        found.push(finding(Kind::Dual, weight(puzzle), puzzle, turn.node, &[mv], line, message, mends));
+        found.push(finding(
+            Kind::Dual,
+            weight(puzzle),
+            puzzle,
+            turn.node,
+            &[mv],
+            line,
+            message,
+            mends,
+        ));
     }
 }
 
 /// The weight of what is merely not unique.
 pub fn weight(puzzle: &Puzzle) -> Weight {
-    if puzzle.unique() { Weight::Fault } else { Weight::Remark }
+    if puzzle.unique() {
+        Weight::Fault
+    } else {
+        Weight::Remark
+    }
 }
 
 /// The length of the shortest mate among the author's accepted moves that
 /// work.
 pub fn shortest_listed(puzzle: &Puzzle, turn: &Turn) -> Option<u8> {
-    puzzle.accepted(turn.node).filter_map(|c| turn.length(puzzle.node(c).mv)).min()
+    puzzle
+        .accepted(turn.node)
+        .filter_map(|c| turn.length(puzzle.node(c).mv))
+        .min()
 }
 
 #[cfg(test)]
@@ -53,12 +69,17 @@ mod tests {
     }
 
     /// After 1.Kf7 Kh7 2.Rh1 is mate, and so is 2.Qh1 or 2.Qh3.
-    const LATER: &str = "[FEN \"7k/8/6K1/8/8/8/P5P1/R7 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 Kg8 2. Rd8# *";
+    const LATER: &str =
+        "[FEN \"7k/8/6K1/8/8/8/P5P1/R7 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 Kg8 2. Rd8# *";
 
     #[test]
     fn a_dual_is_a_remark_or_a_fault_as_the_author_asks() {
         let plain = report(TWO_LADDERS);
-        assert!(plain.findings.iter().all(|f| f.weight == Weight::Remark), "{:?}", plain.findings);
+        assert!(
+            plain.findings.iter().all(|f| f.weight == Weight::Remark),
+            "{:?}",
+            plain.findings
+        );
         assert!(kinds(&plain).contains(&Kind::Dual));
         assert_eq!(plain.verdict, Soundness::Sound);
         let strict = report(&with_tag(TWO_LADDERS, "Uniqueness", "every move"));
@@ -68,5 +89,6 @@ mod tests {
     }
 
     /// After the only reply both rooks mate.
-    const TWO_LADDERS: &str = "[FEN \"k7/8/1K6/8/8/8/8/2RR4 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc7 Kb8 2. Rd8# *";
+    const TWO_LADDERS: &str =
+        "[FEN \"k7/8/1K6/8/8/8/8/2RR4 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc7 Kb8 2. Rd8# *";
 }

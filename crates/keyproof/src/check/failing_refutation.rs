@@ -19,8 +19,14 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
         _ => return,
     };
     let san = numbered(puzzle, node.parent, node.mv);
-    let message = format!("{san} does not refute the try: {}.", line(&node.after, mate));
-    let mut poor = vec![Edit::SetNags { node: claimed.node, nags: vec![2] }];
+    let message = format!(
+        "{san} does not refute the try: {}.",
+        line(&node.after, mate)
+    );
+    let mut poor = vec![Edit::SetNags {
+        node: claimed.node,
+        nags: vec![2],
+    }];
     if node.children.is_empty() {
         poor.push(add_line(puzzle, claimed.node, mate, &[]));
     }
@@ -28,19 +34,34 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
     if let Some(real) = claimed.real.filter(|&mv| mv != node.mv) {
         let mut edits = vec![add_line(puzzle, node.parent, &[real], &[])];
         edits.extend(poor);
-        let label = format!("Refute it by {} instead", numbered(puzzle, node.parent, real));
+        let label = format!(
+            "Refute it by {} instead",
+            numbered(puzzle, node.parent, real)
+        );
         mends.push(Mend { label, edits });
     }
-    mends.push(Mend { label: format!("Remove {san}"), edits: vec![Edit::Remove { node: claimed.node }] });
+    mends.push(Mend {
+        label: format!("Remove {san}"),
+        edits: vec![Edit::Remove { node: claimed.node }],
+    });
     let mut shown = vec![node.mv];
     shown.extend(mate);
-    found.push(finding(Kind::FailingRefutation, Weight::Fault, puzzle, node.parent, &[node.mv], &shown, message, mends));
+    found.push(finding(
+        Kind::FailingRefutation,
+        Weight::Fault,
+        puzzle,
+        node.parent,
+        &[node.mv],
+        &shown,
+        message,
+        mends,
+    ));
 }
 
 #[cfg(test)]
 mod tests {
-    use crate::check::trial::{kinds, mended, report};
     use crate::check::Kind;
+    use crate::check::trial::{kinds, mended, report};
 
     /// The try 1.Rd2 lets the king out by 1...Kb8 2.Rd8 mate? No: see the corpus.
     const WEAK_REPLY: &str = "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 (1. Kc7 $2 Ka7) 1... Kb8 2. Rd8# *";
@@ -48,10 +69,17 @@ mod tests {
     #[test]
     fn a_reply_that_is_mated_refutes_nothing() {
         let report = report(WEAK_REPLY);
-        let failing: Vec<_> = report.findings.iter().filter(|f| f.kind == Kind::FailingRefutation).collect();
+        let failing: Vec<_> = report
+            .findings
+            .iter()
+            .filter(|f| f.kind == Kind::FailingRefutation)
+            .collect();
         assert!(failing.len() <= 1);
         if !failing.is_empty() {
-            assert!(!kinds(&mended(WEAK_REPLY, Kind::FailingRefutation, 0)).contains(&Kind::FailingRefutation));
+            assert!(
+                !kinds(&mended(WEAK_REPLY, Kind::FailingRefutation, 0))
+                    .contains(&Kind::FailingRefutation)
+            );
         }
     }
 }

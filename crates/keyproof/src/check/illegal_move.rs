@@ -9,12 +9,22 @@ use crate::draft::{Draft, Edit, MoveFault, NodeId, Resolution};
 pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveFault) -> Finding {
     let node = draft.node(id);
     let (text, parent) = node.map_or(("", NodeId::ROOT), |n| (n.text.as_str(), n.parent));
-    let number = resolution.position(parent).map_or(String::new(), |position| {
-        format!("{}{}", position.fullmoves(), if position.turn().is_white() { "." } else { "..." })
+    let number = resolution
+        .position(parent)
+        .map_or(String::new(), |position| {
+            format!(
+                "{}{}",
+                position.fullmoves(),
+                if position.turn().is_white() {
+                    "."
+                } else {
+                    "..."
+                }
+            )
+        });
+    let place = node.and_then(|n| n.place).map_or(String::new(), |p| {
+        format!(" (line {}, column {})", p.line, p.column)
     });
-    let place = node
-        .and_then(|n| n.place)
-        .map_or(String::new(), |p| format!(" (line {}, column {})", p.line, p.column));
     let (said, offers) = match fault {
         MoveFault::Unreadable => ("cannot be read as a move".to_owned(), &[][..]),
         MoveFault::Illegal { near } => ("is not legal here".to_owned(), near.as_slice()),
@@ -27,10 +37,16 @@ pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveF
         .take(MOST_OFFERS)
         .map(|san| Mend {
             label: format!("Read it as {san}"),
-            edits: vec![Edit::SetMove { node: id, text: san.clone() }],
+            edits: vec![Edit::SetMove {
+                node: id,
+                text: san.clone(),
+            }],
         })
         .collect();
-    mends.push(Mend { label: format!("Remove {text} and what follows"), edits: vec![Edit::Remove { node: id }] });
+    mends.push(Mend {
+        label: format!("Remove {text} and what follows"),
+        edits: vec![Edit::Remove { node: id }],
+    });
     let path = path(draft, resolution, parent);
     Finding {
         kind: Kind::IllegalMove,
@@ -66,8 +82,10 @@ mod tests {
     use crate::check::trial::{kinds, mended, report};
     use crate::check::{Kind, Soundness};
 
-    const ILLEGAL: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra9 *";
-    const BLOCKED: &str = "[FEN \"6k1/5ppp/8/8/8/8/P7/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *";
+    const ILLEGAL: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra9 *";
+    const BLOCKED: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/P7/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *";
     const TWO_FAULTS: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n\n1. Rb8# (1. Kh8) *";
 
     #[test]
@@ -75,13 +93,24 @@ mod tests {
         for text in [ILLEGAL, BLOCKED] {
             let report = report(text);
             assert_eq!(kinds(&report), [Kind::IllegalMove]);
-            assert!(report.findings[0].message.contains("line 4, column 4"), "{}", report.findings[0].message);
+            assert!(
+                report.findings[0].message.contains("line 4, column 4"),
+                "{}",
+                report.findings[0].message
+            );
         }
     }
 
     #[test]
     fn all_faults_of_a_draft_are_said_at_once() {
-        assert_eq!(kinds(&report(TWO_FAULTS)), [Kind::MissingStipulation, Kind::IllegalMove, Kind::IllegalMove]);
+        assert_eq!(
+            kinds(&report(TWO_FAULTS)),
+            [
+                Kind::MissingStipulation,
+                Kind::IllegalMove,
+                Kind::IllegalMove
+            ]
+        );
     }
 
     #[test]

@@ -12,7 +12,10 @@ pub fn finding(fault: &FenFault) -> Finding {
         path: Vec::new(),
         moves: Vec::new(),
         line: Vec::new(),
-        message: format!("The position cannot be played from: {}", fault.reasons.join(" ")),
+        message: format!(
+            "The position cannot be played from: {}",
+            fault.reasons.join(" ")
+        ),
         mends: Vec::new(),
     }
 }
@@ -26,6 +29,10 @@ mod tests {
     fn all_that_is_wrong_with_a_position_is_said() {
         let report = report("[FEN \"8/8/8/8/8/8/8/K6p w - - 0 1\"]\n[Stipulation \"#1\"]\n\n*");
         assert_eq!(kinds(&report), [Kind::IllegalPosition]);
-        assert!(report.findings[0].message.contains("king"), "{}", report.findings[0].message);
+        assert!(
+            report.findings[0].message.contains("king"),
+            "{}",
+            report.findings[0].message
+        );
     }
 }

@@ -35,7 +35,11 @@ pub struct Answer {
 
 /// A [`Verdict`] as text; lines in UCI.
 #[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
 pub enum PlainVerdict {
     Forces { length: u8, line: Vec<String> },
     Fails { line: Vec<String> },
@@ -71,7 +75,8 @@ impl Known {
             return;
         }
         for (text, verdict) in answer.question.moves.iter().zip(&answer.verdicts) {
-            if let (Some(mv), Some(verdict)) = (read_uci(&position, text), rich(&position, verdict)) {
+            if let (Some(mv), Some(verdict)) = (read_uci(&position, text), rich(&position, verdict))
+            {
                 self.learn_move(&position, n, mv, verdict);
             }
         }
@@ -95,7 +100,9 @@ impl Known {
 
     /// All verdicts at a position with `n` moves left.
     pub fn verdicts(&self, position: &Chess, n: u8) -> &[(Move, Verdict)] {
-        self.entries.get(&(key(position), n)).map_or(&[], |e| &e.moves)
+        self.entries
+            .get(&(key(position), n))
+            .map_or(&[], |e| &e.moves)
     }
 
     /// Whether a mate within `n` exists: the shortest (`Forces`), none
@@ -113,7 +120,9 @@ impl Known {
     /// larger budget, say).
     pub fn forget_undecided(&mut self) {
         for entry in self.entries.values_mut() {
-            entry.moves.retain(|(_, v)| !matches!(v, Verdict::Unknown { .. }));
+            entry
+                .moves
+                .retain(|(_, v)| !matches!(v, Verdict::Unknown { .. }));
             entry.mate.take_if(|v| matches!(v, Verdict::Unknown { .. }));
         }
     }
@@ -139,10 +148,18 @@ pub fn answer(question: &Question, prover: &mut Prover, watch: &mut dyn Watch) -
     let before = prover.nodes;
     let verdicts = verdicts(question, prover, watch)
         .unwrap_or_else(|| vec![PlainVerdict::Unknown { nodes: 0 }; question.moves.len().max(1)]);
-    Answer { question: question.clone(), verdicts, nodes: prover.nodes - before }
+    Answer {
+        question: question.clone(),
+        verdicts,
+        nodes: prover.nodes - before,
+    }
 }
 
-fn verdicts(question: &Question, prover: &mut Prover, watch: &mut dyn Watch) -> Option<Vec<PlainVerdict>> {
+fn verdicts(
+    question: &Question,
+    prover: &mut Prover,
+    watch: &mut dyn Watch,
+) -> Option<Vec<PlainVerdict>> {
     let position = fen::read(&question.fen).ok()?;
     if question.moves.is_empty() {
         return Some(vec![match prover.mate(&position, question.n, watch) {
@@ -151,9 +168,16 @@ fn verdicts(question: &Question, prover: &mut Prover, watch: &mut dyn Watch) -> 
             Err(nodes) => PlainVerdict::Unknown { nodes },
         }]);
     }
-    let asked: Vec<Move> = question.moves.iter().map(|m| read_uci(&position, m)).collect::<Option<_>>()?;
+    let asked: Vec<Move> = question
+        .moves
+        .iter()
+        .map(|m| read_uci(&position, m))
+        .collect::<Option<_>>()?;
     let judged = prover.judge(&position, question.n, Some(&asked), watch);
-    asked.iter().map(|mv| judged.iter().find(|(m, _)| m == mv).map(|(_, v)| plain(v))).collect()
+    asked
+        .iter()
+        .map(|mv| judged.iter().find(|(m, _)| m == mv).map(|(_, v)| plain(v)))
+        .collect()
 }
 
 /// Positions that differ in their clocks alone share what is known.
@@ -164,7 +188,10 @@ fn key(position: &Chess) -> String {
 fn plain(verdict: &Verdict) -> PlainVerdict {
     let text = |line: &[Move]| line.iter().map(|&m| moves::uci(m)).collect();
     match verdict {
-        Verdict::Forces { length, line } => PlainVerdict::Forces { length: *length, line: text(line) },
+        Verdict::Forces { length, line } => PlainVerdict::Forces {
+            length: *length,
+            line: text(line),
+        },
         Verdict::Fails { line } => PlainVerdict::Fails { line: text(line) },
         Verdict::Unknown { nodes } => PlainVerdict::Unknown { nodes: *nodes },
     }
@@ -183,7 +210,10 @@ fn rich(position: &Chess, verdict: &PlainVerdict) -> Option<Verdict> {
         Some(moves)
     };
     Some(match verdict {
-        PlainVerdict::Forces { length, line } => Verdict::Forces { length: *length, line: read(line)? },
+        PlainVerdict::Forces { length, line } => Verdict::Forces {
+            length: *length,
+            line: read(line)?,
+        },
         PlainVerdict::Fails { line } => Verdict::Fails { line: read(line)? },
         PlainVerdict::Unknown { nodes } => Verdict::Unknown { nodes: *nodes },
     })

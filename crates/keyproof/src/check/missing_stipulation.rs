@@ -13,8 +13,15 @@ pub fn finding(draft: &Draft, resolution: &Resolution, unknown: Option<&str>) ->
         Some(text) => format!("The stipulation \"{text}\" is not known; write #2 for mate in two."),
     };
     let mend = |n: usize| Mend {
-        label: if n == 1 { "Mate in one".to_owned() } else { format!("Mate in {n}") },
-        edits: vec![Edit::SetTag { name: "Stipulation".to_owned(), value: Some(format!("#{n}")) }],
+        label: if n == 1 {
+            "Mate in one".to_owned()
+        } else {
+            format!("Mate in {n}")
+        },
+        edits: vec![Edit::SetTag {
+            name: "Stipulation".to_owned(),
+            value: Some(format!("#{n}")),
+        }],
     };
     let mends = match main_line(draft, resolution) {
         (n, true) => vec![mend(n)],
@@ -51,13 +58,17 @@ mod tests {
     use crate::check::{Kind, Soundness};
 
     const MATES: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n\n1. Ra8# *";
-    const UNKNOWN: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"soon\"]\n\n1. Ra8# *";
+    const UNKNOWN: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"soon\"]\n\n1. Ra8# *";
 
     #[test]
     fn the_main_line_tells_what_is_meant() {
         for text in [MATES, UNKNOWN] {
             assert_eq!(kinds(&report(text)), [Kind::MissingStipulation]);
-            assert_eq!(mended(text, Kind::MissingStipulation, 0).verdict, Soundness::Sound);
+            assert_eq!(
+                mended(text, Kind::MissingStipulation, 0).verdict,
+                Soundness::Sound
+            );
         }
     }
 }

@@ -37,7 +37,11 @@ use survey::{Survey, survey};
 /// The kinds of finding. Their snake-case names are part of the command
 /// line's interface.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
 pub enum Kind {
     IllegalPosition,
     MissingStipulation,
@@ -105,7 +109,11 @@ impl Kind {
 /// A fault makes a puzzle unsound; a remark does not; an open point leaves
 /// it undecided.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
 pub enum Weight {
     Fault,
     Remark,
@@ -144,7 +152,11 @@ pub struct Finding {
 
 /// The verdict on a puzzle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
 pub enum Soundness {
     Sound,
     Unsound,
@@ -187,14 +199,24 @@ pub fn report(draft: &Draft, known: &Known) -> Report {
                 .into_iter()
                 .map(|fault| match fault {
                     DraftFault::IllegalPosition(fault) => illegal_position::finding(&fault),
-                    DraftFault::MissingStipulation => missing_stipulation::finding(draft, &resolution, None),
+                    DraftFault::MissingStipulation => {
+                        missing_stipulation::finding(draft, &resolution, None)
+                    }
                     DraftFault::UnknownStipulation(text) => {
                         missing_stipulation::finding(draft, &resolution, Some(&text))
                     }
-                    DraftFault::IllegalMove(id, fault) => illegal_move::finding(draft, &resolution, id, &fault),
+                    DraftFault::IllegalMove(id, fault) => {
+                        illegal_move::finding(draft, &resolution, id, &fault)
+                    }
                 })
                 .collect();
-            Report { verdict: Soundness::Unsound, findings, nodes: 0, answered: 0, asked: 0 }
+            Report {
+                verdict: Soundness::Unsound,
+                findings,
+                nodes: 0,
+                answered: 0,
+                asked: 0,
+            }
         }
     }
 }
@@ -203,7 +225,13 @@ pub fn report(draft: &Draft, known: &Known) -> Report {
 pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
     let Stipulation::Mate(n) = puzzle.stipulation() else {
         let findings = vec![undecided::not_yet_checked(puzzle)];
-        return Report { verdict: Soundness::Undecided, findings, nodes: 0, answered: 0, asked: 0 };
+        return Report {
+            verdict: Soundness::Undecided,
+            findings,
+            nodes: 0,
+            answered: 0,
+            asked: 0,
+        };
     };
     let survey = survey(puzzle, n, known);
     let mut findings = findings(puzzle, &survey);
@@ -221,12 +249,23 @@ pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
         Soundness::Sound
     };
     let asked = survey.answered + survey.unanswered;
-    Report { verdict, findings, nodes: known.nodes(), answered: survey.answered, asked }
+    Report {
+        verdict,
+        findings,
+        nodes: known.nodes(),
+        answered: survey.answered,
+        asked,
+    }
 }
 
 /// Checks a draft from start to end on one prover, adding to what is known.
 /// Stops early, with an undecided report, when `watch` cancels.
-pub fn check(draft: &Draft, known: &mut Known, prover: &mut Prover, watch: &mut dyn Watch) -> Report {
+pub fn check(
+    draft: &Draft,
+    known: &mut Known,
+    prover: &mut Prover,
+    watch: &mut dyn Watch,
+) -> Report {
     let resolution = draft.resolve();
     let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {
         return report(draft, known);

@@ -23,19 +23,45 @@ pub fn failing(puzzle: &Puzzle, turn: &Turn, kind: Kind, found: &mut Vec<Finding
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
-        let claim = if turn.left == 1 { "does not mate".to_owned() } else { format!("does not force mate in {}", turn.left) };
+        let claim = if turn.left == 1 {
+            "does not mate".to_owned()
+        } else {
+            format!("does not force mate in {}", turn.left)
+        };
         let message = format!("{san} {claim}: {}.", failure(position, line, turn.left));
         let mut mends = Vec::new();
-        if let Some((right, _, right_line)) = turn.forcing().into_iter().find(|(m, _, _)| unplayed(puzzle, turn, *m)) {
+        if let Some((right, _, right_line)) = turn
+            .forcing()
+            .into_iter()
+            .find(|(m, _, _)| unplayed(puzzle, turn, *m))
+        {
             let mut edits = into_try(puzzle, child, line);
             edits.push(add_line(puzzle, turn.node, right_line, &[1]));
-            let label = format!("Accept {} and make {san} a try", numbered(puzzle, turn.node, right));
+            let label = format!(
+                "Accept {} and make {san} a try",
+                numbered(puzzle, turn.node, right)
+            );
             mends.push(Mend { label, edits });
         } else if puzzle.accepted(turn.node).count() > 1 {
-            mends.push(Mend { label: format!("Make {san} a try"), edits: into_try(puzzle, child, line) });
+            mends.push(Mend {
+                label: format!("Make {san} a try"),
+                edits: into_try(puzzle, child, line),
+            });
         }
-        mends.push(Mend { label: format!("Remove {san}"), edits: vec![Edit::Remove { node: child }] });
-        found.push(finding(kind, Weight::Fault, puzzle, turn.node, &[mv], line, message, mends));
+        mends.push(Mend {
+            label: format!("Remove {san}"),
+            edits: vec![Edit::Remove { node: child }],
+        });
+        found.push(finding(
+            kind,
+            Weight::Fault,
+            puzzle,
+            turn.node,
+            &[mv],
+            line,
+            message,
+            mends,
+        ));
     }
 }
 
@@ -49,13 +75,18 @@ mod tests {
     use crate::check::{Kind, Soundness};
 
     /// The rook on h1 guards nothing: the king goes to f8.
-    const ESCAPES: &str = "[FEN \"6k1/4Rppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Re6 *";
+    const ESCAPES: &str =
+        "[FEN \"6k1/4Rppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Re6 *";
 
     #[test]
     fn a_key_that_fails_is_shown_with_what_works() {
         let report = report(ESCAPES);
         assert!(kinds(&report).contains(&Kind::NoSolution));
-        let finding = report.findings.iter().find(|f| f.kind == Kind::NoSolution).unwrap();
+        let finding = report
+            .findings
+            .iter()
+            .find(|f| f.kind == Kind::NoSolution)
+            .unwrap();
         assert_eq!(finding.moves, ["e7e6"]);
         assert_eq!(finding.message, "1.Re6 does not mate: it is not mate.");
     }

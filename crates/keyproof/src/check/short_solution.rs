@@ -28,10 +28,29 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!("{san} mates in {}, not only in {}.", count(*length), turn.left);
-        let claim = Edit::SetTag { name: "Stipulation".to_owned(), value: Some(format!("#{length}")) };
-        let mends = vec![Mend { label: format!("Ask for mate in {length}"), edits: vec![claim] }];
-        found.push(finding(Kind::ShortSolution, Weight::Fault, puzzle, turn.node, &[mv], line, message, mends));
+        let message = format!(
+            "{san} mates in {}, not only in {}.",
+            count(*length),
+            turn.left
+        );
+        let claim = Edit::SetTag {
+            name: "Stipulation".to_owned(),
+            value: Some(format!("#{length}")),
+        };
+        let mends = vec![Mend {
+            label: format!("Ask for mate in {length}"),
+            edits: vec![claim],
+        }];
+        found.push(finding(
+            Kind::ShortSolution,
+            Weight::Fault,
+            puzzle,
+            turn.node,
+            &[mv],
+            line,
+            message,
+            mends,
+        ));
     }
 }
 
@@ -44,12 +63,24 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!("{san} mates in {}, sooner than the listed answer.", count(length));
+        let message = format!(
+            "{san} mates in {}, sooner than the listed answer.",
+            count(length)
+        );
         let mends = vec![Mend {
             label: format!("Accept {san} as well"),
             edits: vec![add_line(puzzle, turn.node, line, &[1])],
         }];
-        found.push(finding(Kind::ShortSolution, weight(puzzle), puzzle, turn.node, &[mv], line, message, mends));
+        found.push(finding(
+            Kind::ShortSolution,
+            weight(puzzle),
+            puzzle,
+            turn.node,
+            &[mv],
+            line,
+            message,
+            mends,
+        ));
     }
 }
 
@@ -58,9 +89,11 @@ mod tests {
     use crate::check::trial::{kinds, mended, report};
     use crate::check::{Kind, Soundness};
 
-    const MATE_IN_ONE: &str = "[FEN \"k7/p1N5/8/8/8/8/8/K7 b - - 0 1\"]\n[Stipulation \"#2\"]\n\n1... Kb8 *";
+    const MATE_IN_ONE: &str =
+        "[FEN \"k7/p1N5/8/8/8/8/8/K7 b - - 0 1\"]\n[Stipulation \"#2\"]\n\n1... Kb8 *";
 
-    const OVERSTATED: &str = "[FEN \"6k1/5ppp/8/8/8/8/5PPP/3R2K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd8# *";
+    const OVERSTATED: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/5PPP/3R2K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd8# *";
 
     #[test]
     fn a_key_that_mates_sooner_is_a_fault_and_mended_by_the_claim() {

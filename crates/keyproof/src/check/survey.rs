@@ -119,12 +119,21 @@ pub fn survey(puzzle: &Puzzle, n: u8, known: &Known) -> Survey {
             answered: 0,
             unanswered: 0,
         },
-        todo: vec![Task::Turn { node: NodeId::ROOT, left: n, aside: false }],
+        todo: vec![Task::Turn {
+            node: NodeId::ROOT,
+            left: n,
+            aside: false,
+        }],
     };
     while let Some(task) = walk.todo.pop() {
         match task {
             Task::Turn { node, left, aside } => walk.turn(node, left, aside),
-            Task::Replies { node, left, aside, verdict } => walk.replies(node, left, aside, verdict),
+            Task::Replies {
+                node,
+                left,
+                aside,
+                verdict,
+            } => walk.replies(node, left, aside, verdict),
             Task::Refutation { node, left, real } => walk.refutation(node, left, real),
         }
     }
@@ -132,9 +141,22 @@ pub fn survey(puzzle: &Puzzle, n: u8, known: &Known) -> Survey {
 }
 
 enum Task {
-    Turn { node: NodeId, left: u8, aside: bool },
-    Replies { node: NodeId, left: u8, aside: bool, verdict: Option<Verdict> },
-    Refutation { node: NodeId, left: u8, real: Option<Move> },
+    Turn {
+        node: NodeId,
+        left: u8,
+        aside: bool,
+    },
+    Replies {
+        node: NodeId,
+        left: u8,
+        aside: bool,
+        verdict: Option<Verdict>,
+    },
+    Refutation {
+        node: NodeId,
+        left: u8,
+        real: Option<Move>,
+    },
 }
 
 struct Walk<'a> {
@@ -153,22 +175,45 @@ impl Walk<'_> {
     fn turn(&mut self, node: NodeId, left: u8, aside: bool) {
         let puzzle = self.puzzle;
         let position = puzzle.position(node);
-        let listed: Vec<Move> = puzzle.children(node).iter().map(|&c| puzzle.node(c).mv).collect();
+        let listed: Vec<Move> = puzzle
+            .children(node)
+            .iter()
+            .map(|&c| puzzle.node(c).mv)
+            .collect();
         let mut moves: Vec<Move> = Vec::new();
-        for mv in listed.iter().copied().chain(position.legal_moves().into_iter().filter(|_| !aside)) {
+        for mv in listed
+            .iter()
+            .copied()
+            .chain(position.legal_moves().into_iter().filter(|_| !aside))
+        {
             if !moves.contains(&mv) {
                 moves.push(mv);
             }
         }
-        let verdicts: Vec<_> =
-            moves.into_iter().map(|mv| (mv, self.known.verdict(position, left, mv).cloned())).collect();
-        let missing: Vec<Move> = verdicts.iter().filter(|(_, v)| v.is_none()).map(|(m, _)| *m).collect();
+        let verdicts: Vec<_> = moves
+            .into_iter()
+            .map(|mv| (mv, self.known.verdict(position, left, mv).cloned()))
+            .collect();
+        let missing: Vec<Move> = verdicts
+            .iter()
+            .filter(|(_, v)| v.is_none())
+            .map(|(m, _)| *m)
+            .collect();
         self.survey.answered += verdicts.len() - missing.len();
-        let size = if left >= SPLIT { 1 } else { missing.len().max(1) };
+        let size = if left >= SPLIT {
+            1
+        } else {
+            missing.len().max(1)
+        };
         for part in missing.chunks(size) {
             self.ask(Question::about(position, left, part));
         }
-        let turn = Turn { node, left, aside, verdicts };
+        let turn = Turn {
+            node,
+            left,
+            aside,
+            verdicts,
+        };
 
         let mut next = Vec::new();
         for &child in puzzle.children(node) {
@@ -177,7 +222,12 @@ impl Walk<'_> {
             let fails = matches!(verdict, Some(Verdict::Fails { .. }));
             match role {
                 Role::Key | Role::Continuation if !fails && !mates && left > 1 => {
-                    next.push(Task::Replies { node: child, left: left - 1, aside, verdict: verdict.cloned() });
+                    next.push(Task::Replies {
+                        node: child,
+                        left: left - 1,
+                        aside,
+                        verdict: verdict.cloned(),
+                    });
                 }
                 Role::Try if !matches!(verdict, Some(Verdict::Forces { .. })) && left > 1 => {
                     let real = match verdict {
@@ -187,9 +237,17 @@ impl Walk<'_> {
                     for &reply in puzzle.children(child) {
                         match puzzle.node(reply).role {
                             Role::Refutation => {
-                                next.push(Task::Refutation { node: reply, left: left - 1, real });
+                                next.push(Task::Refutation {
+                                    node: reply,
+                                    left: left - 1,
+                                    real,
+                                });
                             }
-                            _ => next.push(Task::Turn { node: reply, left: left - 1, aside: true }),
+                            _ => next.push(Task::Turn {
+                                node: reply,
+                                left: left - 1,
+                                aside: true,
+                            }),
                         }
                     }
                 }
@@ -225,7 +283,11 @@ impl Walk<'_> {
                 replies.unfinished.push((defence, mate));
             }
             if !puzzle.children(defence).is_empty() {
-                next.push(Task::Turn { node: defence, left, aside });
+                next.push(Task::Turn {
+                    node: defence,
+                    left,
+                    aside,
+                });
             }
         }
         self.todo.extend(next.into_iter().rev());
@@ -238,7 +300,9 @@ impl Walk<'_> {
                 }
             }
         }
-        self.survey.order.push(Stop::Replies(self.survey.replies.len()));
+        self.survey
+            .order
+            .push(Stop::Replies(self.survey.replies.len()));
         self.survey.replies.push(replies);
     }
 
@@ -280,7 +344,9 @@ impl Walk<'_> {
 
     fn refutation(&mut self, node: NodeId, left: u8, real: Option<Move>) {
         let mate = self.mate(self.puzzle.position(node), left);
-        self.survey.order.push(Stop::Refutation(self.survey.refutations.len()));
+        self.survey
+            .order
+            .push(Stop::Refutation(self.survey.refutations.len()));
         self.survey.refutations.push(Claimed { node, mate, real });
     }
 
@@ -303,7 +369,11 @@ impl Walk<'_> {
 
     fn puzzle_move(&self, id: NodeId) -> PuzzleMove {
         let node = self.puzzle.node(id);
-        PuzzleMove { mv: node.mv, role: node.role, mates: node.after.is_checkmate() }
+        PuzzleMove {
+            mv: node.mv,
+            role: node.role,
+            mates: node.after.is_checkmate(),
+        }
     }
 }
 
@@ -315,5 +385,8 @@ struct PuzzleMove {
 
 /// The same man to the same square, whatever stands there.
 fn same_move(a: Move, b: Move) -> bool {
-    a.role() == b.role() && a.from() == b.from() && a.to() == b.to() && a.promotion() == b.promotion()
+    a.role() == b.role()
+        && a.from() == b.from()
+        && a.to() == b.to()
+        && a.promotion() == b.promotion()
 }

@@ -25,7 +25,11 @@ pub fn kinds(report: &Report) -> Vec<Kind> {
 pub fn mended(text: &str, kind: Kind, which: usize) -> Report {
     let mut draft = draft(text);
     let before = check_draft(&draft);
-    let finding = before.findings.iter().find(|f| f.kind == kind).expect("a finding of that kind");
+    let finding = before
+        .findings
+        .iter()
+        .find(|f| f.kind == kind)
+        .expect("a finding of that kind");
     for edit in &finding.mends[which].edits {
         draft.apply(edit).expect("an edit that can be made");
     }
@@ -37,5 +41,10 @@ pub fn with_tag(text: &str, name: &str, value: &str) -> String {
 }
 
 fn check_draft(draft: &Draft) -> Report {
-    check(draft, &mut Known::default(), &mut Prover::new(1 << 20), &mut Unwatched)
+    check(
+        draft,
+        &mut Known::default(),
+        &mut Prover::new(1 << 20),
+        &mut Unwatched,
+    )
 }

@@ -17,7 +17,9 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
     }
     for (defence, mate) in &replies.uncovered {
         match mate {
-            Some(Verdict::Forces { line, .. }) => found.push(uncovered(puzzle, replies, *defence, line)),
+            Some(Verdict::Forces { line, .. }) => {
+                found.push(uncovered(puzzle, replies, *defence, line))
+            }
             Some(Verdict::Unknown { nodes }) => {
                 found.push(undecided::open(puzzle, replies.node, *defence, *nodes));
             }
@@ -39,8 +41,20 @@ fn uncovered(puzzle: &Puzzle, replies: &Replies, defence: Move, mate: &[Move]) -
     let mut shown = vec![defence];
     shown.extend(mate);
     let label = format!("Answer {san} with {}", line(&after, &mate[..1]));
-    let mends = vec![Mend { label, edits: vec![add_line(puzzle, replies.node, &shown, &[])] }];
-    finding(Kind::UnansweredDefence, Weight::Fault, puzzle, replies.node, &[defence], &shown, message, mends)
+    let mends = vec![Mend {
+        label,
+        edits: vec![add_line(puzzle, replies.node, &shown, &[])],
+    }];
+    finding(
+        Kind::UnansweredDefence,
+        Weight::Fault,
+        puzzle,
+        replies.node,
+        &[defence],
+        &shown,
+        message,
+        mends,
+    )
 }
 
 fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) -> Finding {
@@ -63,13 +77,28 @@ fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) 
         .iter()
         .filter_map(|&defence| {
             let after = after(defence);
-            let reply = after.legal_moves().into_iter().find(|m| moves::uci(*m) == moves::uci(answer))?;
+            let reply = after
+                .legal_moves()
+                .into_iter()
+                .find(|m| moves::uci(*m) == moves::uci(answer))?;
             Some(add_line(puzzle, replies.node, &[defence, reply], &[]))
         })
         .collect();
-    let mends = vec![Mend { label: "List them".replace("them", if names.len() == 1 { "it" } else { "them" }), edits }];
+    let mends = vec![Mend {
+        label: "List them".replace("them", if names.len() == 1 { "it" } else { "them" }),
+        edits,
+    }];
     let shown = [defences[0], answer];
-    finding(Kind::UnansweredDefence, Weight::Remark, puzzle, replies.node, defences, &shown, message, mends)
+    finding(
+        Kind::UnansweredDefence,
+        Weight::Remark,
+        puzzle,
+        replies.node,
+        defences,
+        &shown,
+        message,
+        mends,
+    )
 }
 
 /// "Kf8", "Kf8 and Kh8", "Kf8, Kh8 and 3 more".
@@ -77,7 +106,11 @@ fn listing(names: &[String]) -> String {
     match names {
         [one] => one.clone(),
         [rest @ .., last] if names.len() <= 4 => format!("{} and {last}", rest.join(", ")),
-        _ => format!("{} and {} more defences", names[..3].join(", "), names.len() - 3),
+        _ => format!(
+            "{} and {} more defences",
+            names[..3].join(", "),
+            names.len() - 3
+        ),
     }
 }
 
@@ -88,7 +121,8 @@ mod tests {
     use crate::check::{Kind, Soundness, Weight};
 
     /// Rooks on the sixth and seventh would mate whatever Black plays.
-    const LADDER: &str = "[FEN \"7k/p7/8/8/8/8/1R6/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rb7 Kg8 2. Rxa7 *";
+    const LADDER: &str =
+        "[FEN \"7k/p7/8/8/8/8/1R6/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rb7 Kg8 2. Rxa7 *";
 
     #[test]
     fn names_are_listed_as_in_a_sentence() {
@@ -100,19 +134,30 @@ mod tests {
 
     /// After 1.Rb7 Black has king moves and pawn moves; 2.Ra8 mates against
     /// some of them only.
-    const PARTLY: &str = "[FEN \"6k1/8/6K1/8/8/8/p6R/8 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 a1=Q 2. Rc8# *";
+    const PARTLY: &str =
+        "[FEN \"6k1/8/6K1/8/8/8/p6R/8 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 a1=Q 2. Rc8# *";
 
     #[test]
     fn defences_that_fall_to_a_listed_answer_are_a_remark() {
         let _ = LADDER;
         let report = report(PARTLY);
-        let unanswered: Vec<_> = report.findings.iter().filter(|f| f.kind == Kind::UnansweredDefence).collect();
+        let unanswered: Vec<_> = report
+            .findings
+            .iter()
+            .filter(|f| f.kind == Kind::UnansweredDefence)
+            .collect();
         assert!(!unanswered.is_empty());
         for finding in &unanswered {
             assert!(finding.weight != Weight::Open);
         }
         let after = mended(PARTLY, Kind::UnansweredDefence, 0);
-        assert!(kinds(&after).iter().filter(|k| **k == Kind::UnansweredDefence).count() < unanswered.len());
+        assert!(
+            kinds(&after)
+                .iter()
+                .filter(|k| **k == Kind::UnansweredDefence)
+                .count()
+                < unanswered.len()
+        );
         assert_ne!(after.verdict, Soundness::Undecided);
     }
 }

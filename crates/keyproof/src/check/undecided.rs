@@ -22,13 +22,34 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
 pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, nodes: u64) -> Finding {
     let san = numbered(puzzle, node, mv);
     let message = format!("{san} is undecided after {nodes} positions.");
-    finding(Kind::Undecided, Weight::Open, puzzle, node, &[mv], &[mv], message, Vec::new())
+    finding(
+        Kind::Undecided,
+        Weight::Open,
+        puzzle,
+        node,
+        &[mv],
+        &[mv],
+        message,
+        Vec::new(),
+    )
 }
 
 /// A stipulation other than mate.
 pub fn not_yet_checked(puzzle: &Puzzle) -> Finding {
-    let message = format!("The stipulation {} is not yet checked: only mates (#n) are.", puzzle.stipulation());
-    finding(Kind::NotYetChecked, Weight::Open, puzzle, NodeId::ROOT, &[], &[], message, Vec::new())
+    let message = format!(
+        "The stipulation {} is not yet checked: only mates (#n) are.",
+        puzzle.stipulation()
+    );
+    finding(
+        Kind::NotYetChecked,
+        Weight::Open,
+        puzzle,
+        NodeId::ROOT,
+        &[],
+        &[],
+        message,
+        Vec::new(),
+    )
 }
 
 #[cfg(test)]
@@ -39,7 +60,9 @@ mod tests {
     #[test]
     fn other_stipulations_are_said_to_be_unchecked() {
         for stipulation in ["+", "=", "bm"] {
-            let report = report(&format!("[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"{stipulation}\"]\n\n1. Ra8# *"));
+            let report = report(&format!(
+                "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"{stipulation}\"]\n\n1. Ra8# *"
+            ));
             assert_eq!(kinds(&report), [Kind::NotYetChecked]);
             assert_eq!(report.verdict, Soundness::Undecided);
         }

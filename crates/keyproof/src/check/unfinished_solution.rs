@@ -15,15 +15,34 @@ pub fn empty(puzzle: &Puzzle, turn: &Turn) -> Finding {
     match turn.forcing().first() {
         Some(&(mv, _, mate)) => {
             let label = format!("Take {} as the key", numbered(puzzle, turn.node, mv));
-            mends.push(Mend { label, edits: vec![add_line(puzzle, turn.node, mate, &[])] });
+            mends.push(Mend {
+                label,
+                edits: vec![add_line(puzzle, turn.node, mate, &[])],
+            });
             shown = mate.to_vec();
         }
-        None if turn.verdicts.iter().all(|(_, v)| matches!(v, Some(Verdict::Fails { .. }))) => {
-            message = format!("There is no solution, and none can be: no move mates in {}.", turn.left);
+        None if turn
+            .verdicts
+            .iter()
+            .all(|(_, v)| matches!(v, Some(Verdict::Fails { .. }))) =>
+        {
+            message = format!(
+                "There is no solution, and none can be: no move mates in {}.",
+                turn.left
+            );
         }
         None => {}
     }
-    finding(Kind::UnfinishedSolution, Weight::Fault, puzzle, turn.node, &[], &shown, message, mends)
+    finding(
+        Kind::UnfinishedSolution,
+        Weight::Fault,
+        puzzle,
+        turn.node,
+        &[],
+        &shown,
+        message,
+        mends,
+    )
 }
 
 pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
@@ -40,7 +59,16 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
             });
         }
         let message = format!("The line stops after {san}, before the mate.");
-        found.push(finding(Kind::UnfinishedSolution, Weight::Fault, puzzle, node.parent, &[node.mv], &shown, message, mends));
+        found.push(finding(
+            Kind::UnfinishedSolution,
+            Weight::Fault,
+            puzzle,
+            node.parent,
+            &[node.mv],
+            &shown,
+            message,
+            mends,
+        ));
     }
     for (defence, mate) in &replies.unfinished {
         let mv = puzzle.node(*defence).mv;
@@ -50,27 +78,50 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
         match mate {
             Some(Verdict::Forces { line: mate, .. }) => {
                 shown.extend(mate);
-                let label = format!("Answer with {}", line(puzzle.position(*defence), &mate[..1]));
-                let nags: &[u8] = if puzzle.children(*defence).is_empty() { &[] } else { &[1] };
-                mends.push(Mend { label, edits: vec![add_line(puzzle, *defence, mate, nags)] });
+                let label = format!(
+                    "Answer with {}",
+                    line(puzzle.position(*defence), &mate[..1])
+                );
+                let nags: &[u8] = if puzzle.children(*defence).is_empty() {
+                    &[]
+                } else {
+                    &[1]
+                };
+                mends.push(Mend {
+                    label,
+                    edits: vec![add_line(puzzle, *defence, mate, nags)],
+                });
             }
-            Some(Verdict::Unknown { nodes }) => found.push(undecided::open(puzzle, replies.node, mv, *nodes)),
+            Some(Verdict::Unknown { nodes }) => {
+                found.push(undecided::open(puzzle, replies.node, mv, *nodes))
+            }
             // The move before it fails then, which is found there.
             Some(Verdict::Fails { .. }) => continue,
             None => {}
         }
         let message = format!("The line stops after {san}, which is not answered.");
-        found.push(finding(Kind::UnfinishedSolution, Weight::Fault, puzzle, replies.node, &[mv], &shown, message, mends));
+        found.push(finding(
+            Kind::UnfinishedSolution,
+            Weight::Fault,
+            puzzle,
+            replies.node,
+            &[mv],
+            &shown,
+            message,
+            mends,
+        ));
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use crate::check::trial::{kinds, mended, report};
     use crate::check::Kind;
+    use crate::check::trial::{kinds, mended, report};
 
-    const STOPS: &str = "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 *";
-    const STOPS_AFTER_DEFENCE: &str = "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 Kb8 *";
+    const STOPS: &str =
+        "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 *";
+    const STOPS_AFTER_DEFENCE: &str =
+        "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 Kb8 *";
     const EMPTY: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n*";
 
     #[test]
@@ -79,7 +130,11 @@ mod tests {
             let report = report(text);
             assert!(kinds(&report).contains(&Kind::UnfinishedSolution), "{text}");
             let after = mended(text, Kind::UnfinishedSolution, 0);
-            assert!(!kinds(&after).contains(&Kind::UnfinishedSolution), "{text}: {:?}", after.findings);
+            assert!(
+                !kinds(&after).contains(&Kind::UnfinishedSolution),
+                "{text}: {:?}",
+                after.findings
+            );
         }
     }
 }

@@ -45,7 +45,11 @@ pub fn ucis(line: &[Move]) -> Vec<String> {
 
 /// "a move", "2 moves".
 pub fn count(n: u8) -> String {
-    if n == 1 { "1 move".to_owned() } else { format!("{n} moves") }
+    if n == 1 {
+        "1 move".to_owned()
+    } else {
+        format!("{n} moves")
+    }
 }
 
 /// A finding about moves played at a node.
@@ -73,24 +77,37 @@ pub fn finding(
 
 /// Adds a line below a node.
 pub fn add_line(puzzle: &Puzzle, at: NodeId, line: &[Move], nags: &[u8]) -> Edit {
-    Edit::AddLine { at, moves: sans(puzzle.position(at), line), nags: nags.to_vec() }
+    Edit::AddLine {
+        at,
+        moves: sans(puzzle.position(at), line),
+        nags: nags.to_vec(),
+    }
 }
 
 /// The edits that turn a failing accepted move into a try: its glyph, the
 /// reply that refutes it, and `$2` at the author's other replies, which then
 /// stay as replies that fall to his answers.
 pub fn into_try(puzzle: &Puzzle, node: NodeId, line: &[Move]) -> Vec<Edit> {
-    let mut edits = vec![Edit::SetNags { node, nags: vec![2] }];
+    let mut edits = vec![Edit::SetNags {
+        node,
+        nags: vec![2],
+    }];
     let refutation = line.get(1);
     for &reply in puzzle.children(node) {
         if Some(&puzzle.node(reply).mv) != refutation {
-            edits.push(Edit::SetNags { node: reply, nags: vec![2] });
+            edits.push(Edit::SetNags {
+                node: reply,
+                nags: vec![2],
+            });
         }
     }
     if let Some(&reply) = refutation {
         edits.push(add_line(puzzle, node, &[reply], &[]));
         if let Some(child) = puzzle.child(node, reply) {
-            edits.push(Edit::SetNags { node: child, nags: vec![] });
+            edits.push(Edit::SetNags {
+                node: child,
+                nags: vec![],
+            });
         }
     }
     edits
@@ -99,7 +116,10 @@ pub fn into_try(puzzle: &Puzzle, node: NodeId, line: &[Move]) -> Vec<Edit> {
 /// Why a move fails, as the end of a sentence.
 pub fn failure(position: &Chess, line: &[Move], left: u8) -> String {
     if line.len() > 1 {
-        return format!("{} and there is no mate in time", rest(position, &line[..2]));
+        return format!(
+            "{} and there is no mate in time",
+            rest(position, &line[..2])
+        );
     }
     let mut after = position.clone();
     if let Some(&mv) = line.first() {

@@ -14,12 +14,33 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!("{san} is marked as a try, but it mates in {}.", count(*length));
+        let message = format!(
+            "{san} is marked as a try, but it mates in {}.",
+            count(*length)
+        );
         let mends = vec![
-            Mend { label: format!("Accept {san}"), edits: vec![Edit::SetNags { node: child, nags: vec![1] }] },
-            Mend { label: format!("Remove {san}"), edits: vec![Edit::Remove { node: child }] },
+            Mend {
+                label: format!("Accept {san}"),
+                edits: vec![Edit::SetNags {
+                    node: child,
+                    nags: vec![1],
+                }],
+            },
+            Mend {
+                label: format!("Remove {san}"),
+                edits: vec![Edit::Remove { node: child }],
+            },
         ];
-        found.push(finding(Kind::WorkingTry, Weight::Fault, puzzle, turn.node, &[mv], line, message, mends));
+        found.push(finding(
+            Kind::WorkingTry,
+            Weight::Fault,
+            puzzle,
+            turn.node,
+            &[mv],
+            line,
+            message,
+            mends,
+        ));
     }
 }
 
