@@ -2,7 +2,7 @@
 //! whether the author accepts it or shows it as a try.
 
 use super::survey::Turn;
-use super::words::{finding, numbered};
+use super::words::{Site, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::Edit;
 use crate::prove::Verdict;
@@ -30,16 +30,15 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             Some(Verdict::Forces { line, .. }) => line.clone(),
             _ => vec![mv],
         };
-        found.push(finding(
-            Kind::AmbiguousVariation,
-            Weight::Fault,
-            puzzle,
-            turn.node,
-            &[mv],
-            &shown,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: turn.node,
+                moves: &[mv],
+                line: &shown,
+            }
+            .finding(Kind::AmbiguousVariation, Weight::Fault, message, mends),
+        );
     }
 }
 

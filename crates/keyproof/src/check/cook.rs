@@ -1,7 +1,7 @@
 //! Cook: an unlisted first move that meets the stipulation as well.
 
 use super::survey::Turn;
-use super::words::{add_line, count, finding, numbered};
+use super::words::{Site, add_line, count, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
@@ -28,16 +28,15 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             label: format!("Accept {san} as well"),
             edits: vec![add_line(puzzle, turn.node, line, &[1])],
         }];
-        found.push(finding(
-            Kind::Cook,
-            Weight::Fault,
-            puzzle,
-            turn.node,
-            &[mv],
-            line,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: turn.node,
+                moves: &[mv],
+                line,
+            }
+            .finding(Kind::Cook, Weight::Fault, message, mends),
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 //! remark, unless the author asks for uniqueness at every move.
 
 use super::survey::Turn;
-use super::words::{add_line, finding, numbered};
+use super::words::{Site, add_line, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
@@ -24,16 +24,15 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             label: format!("Accept {san} as well"),
             edits: vec![add_line(puzzle, turn.node, line, &[1])],
         }];
-        found.push(finding(
-            Kind::Dual,
-            weight(puzzle),
-            puzzle,
-            turn.node,
-            &[mv],
-            line,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: turn.node,
+                moves: &[mv],
+                line,
+            }
+            .finding(Kind::Dual, weight(puzzle), message, mends),
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 //! other side.
 
 use super::survey::Claimed;
-use super::words::{add_line, finding, line, numbered};
+use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Kind, Mend, Weight, undecided};
 use crate::draft::Edit;
 use crate::prove::Verdict;
@@ -46,16 +46,15 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
     });
     let mut shown = vec![node.mv];
     shown.extend(mate);
-    found.push(finding(
-        Kind::FailingRefutation,
-        Weight::Fault,
-        puzzle,
-        node.parent,
-        &[node.mv],
-        &shown,
-        message,
-        mends,
-    ));
+    found.push(
+        Site {
+            puzzle,
+            node: node.parent,
+            moves: &[node.mv],
+            line: &shown,
+        }
+        .finding(Kind::FailingRefutation, Weight::Fault, message, mends),
+    );
 }
 
 #[cfg(test)]

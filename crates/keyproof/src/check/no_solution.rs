@@ -2,7 +2,7 @@
 //! stipulation.
 
 use super::survey::Turn;
-use super::words::{add_line, failure, finding, into_try, numbered};
+use super::words::{Site, add_line, failure, into_try, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::prove::Verdict;
@@ -52,16 +52,15 @@ pub fn failing(puzzle: &Puzzle, turn: &Turn, kind: Kind, found: &mut Vec<Finding
             label: format!("Remove {san}"),
             edits: vec![Edit::Remove { node: child }],
         });
-        found.push(finding(
-            kind,
-            Weight::Fault,
-            puzzle,
-            turn.node,
-            &[mv],
-            line,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: turn.node,
+                moves: &[mv],
+                line,
+            }
+            .finding(kind, Weight::Fault, message, mends),
+        );
     }
 }
 

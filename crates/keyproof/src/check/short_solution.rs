@@ -4,7 +4,7 @@
 
 use super::dual::{shortest_listed, weight};
 use super::survey::Turn;
-use super::words::{add_line, count, finding, numbered};
+use super::words::{Site, add_line, count, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::prove::Verdict;
@@ -41,16 +41,15 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             label: format!("Ask for mate in {length}"),
             edits: vec![claim],
         }];
-        found.push(finding(
-            Kind::ShortSolution,
-            Weight::Fault,
-            puzzle,
-            turn.node,
-            &[mv],
-            line,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: turn.node,
+                moves: &[mv],
+                line,
+            }
+            .finding(Kind::ShortSolution, Weight::Fault, message, mends),
+        );
     }
 }
 
@@ -71,16 +70,15 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             label: format!("Accept {san} as well"),
             edits: vec![add_line(puzzle, turn.node, line, &[1])],
         }];
-        found.push(finding(
-            Kind::ShortSolution,
-            weight(puzzle),
-            puzzle,
-            turn.node,
-            &[mv],
-            line,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: turn.node,
+                moves: &[mv],
+                line,
+            }
+            .finding(Kind::ShortSolution, weight(puzzle), message, mends),
+        );
     }
 }
 

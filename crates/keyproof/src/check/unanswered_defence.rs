@@ -5,7 +5,7 @@
 use shakmaty::{Move, Position};
 
 use super::survey::Replies;
-use super::words::{add_line, finding, line, numbered};
+use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Kind, Mend, Weight, undecided};
 use crate::notation::moves;
 use crate::prove::Verdict;
@@ -45,16 +45,13 @@ fn uncovered(puzzle: &Puzzle, replies: &Replies, defence: Move, mate: &[Move]) -
         label,
         edits: vec![add_line(puzzle, replies.node, &shown, &[])],
     }];
-    finding(
-        Kind::UnansweredDefence,
-        Weight::Fault,
+    Site {
         puzzle,
-        replies.node,
-        &[defence],
-        &shown,
-        message,
-        mends,
-    )
+        node: replies.node,
+        moves: &[defence],
+        line: &shown,
+    }
+    .finding(Kind::UnansweredDefence, Weight::Fault, message, mends)
 }
 
 fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) -> Finding {
@@ -89,16 +86,13 @@ fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) 
         edits,
     }];
     let shown = [defences[0], answer];
-    finding(
-        Kind::UnansweredDefence,
-        Weight::Remark,
+    Site {
         puzzle,
-        replies.node,
-        defences,
-        &shown,
-        message,
-        mends,
-    )
+        node: replies.node,
+        moves: defences,
+        line: &shown,
+    }
+    .finding(Kind::UnansweredDefence, Weight::Remark, message, mends)
 }
 
 /// "Kf8", "Kf8 and Kh8", "Kf8, Kh8 and 3 more".

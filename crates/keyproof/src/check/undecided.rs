@@ -4,7 +4,7 @@
 use shakmaty::Move;
 
 use super::survey::Turn;
-use super::words::{finding, numbered};
+use super::words::{Site, numbered};
 use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::prove::Verdict;
@@ -22,16 +22,13 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
 pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, nodes: u64) -> Finding {
     let san = numbered(puzzle, node, mv);
     let message = format!("{san} is undecided after {nodes} positions.");
-    finding(
-        Kind::Undecided,
-        Weight::Open,
+    Site {
         puzzle,
         node,
-        &[mv],
-        &[mv],
-        message,
-        Vec::new(),
-    )
+        moves: &[mv],
+        line: &[mv],
+    }
+    .finding(Kind::Undecided, Weight::Open, message, Vec::new())
 }
 
 /// A stipulation other than mate.
@@ -40,16 +37,13 @@ pub fn not_yet_checked(puzzle: &Puzzle) -> Finding {
         "The stipulation {} is not yet checked: only mates (#n) are.",
         puzzle.stipulation()
     );
-    finding(
-        Kind::NotYetChecked,
-        Weight::Open,
+    Site {
         puzzle,
-        NodeId::ROOT,
-        &[],
-        &[],
-        message,
-        Vec::new(),
-    )
+        node: NodeId::ROOT,
+        moves: &[],
+        line: &[],
+    }
+    .finding(Kind::NotYetChecked, Weight::Open, message, Vec::new())
 }
 
 #[cfg(test)]

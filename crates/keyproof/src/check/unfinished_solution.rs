@@ -2,7 +2,7 @@
 //! the stipulation is not yet met.
 
 use super::survey::{Replies, Turn};
-use super::words::{add_line, finding, line, numbered};
+use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Kind, Mend, Weight, undecided};
 use crate::prove::Verdict;
 use crate::puzzle::Puzzle;
@@ -33,16 +33,13 @@ pub fn empty(puzzle: &Puzzle, turn: &Turn) -> Finding {
         }
         None => {}
     }
-    finding(
-        Kind::UnfinishedSolution,
-        Weight::Fault,
+    Site {
         puzzle,
-        turn.node,
-        &[],
-        &shown,
-        message,
-        mends,
-    )
+        node: turn.node,
+        moves: &[],
+        line: &shown,
+    }
+    .finding(Kind::UnfinishedSolution, Weight::Fault, message, mends)
 }
 
 pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
@@ -59,16 +56,15 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
             });
         }
         let message = format!("The line stops after {san}, before the mate.");
-        found.push(finding(
-            Kind::UnfinishedSolution,
-            Weight::Fault,
-            puzzle,
-            node.parent,
-            &[node.mv],
-            &shown,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: node.parent,
+                moves: &[node.mv],
+                line: &shown,
+            }
+            .finding(Kind::UnfinishedSolution, Weight::Fault, message, mends),
+        );
     }
     for (defence, mate) in &replies.unfinished {
         let mv = puzzle.node(*defence).mv;
@@ -100,16 +96,15 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
             None => {}
         }
         let message = format!("The line stops after {san}, which is not answered.");
-        found.push(finding(
-            Kind::UnfinishedSolution,
-            Weight::Fault,
-            puzzle,
-            replies.node,
-            &[mv],
-            &shown,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: replies.node,
+                moves: &[mv],
+                line: &shown,
+            }
+            .finding(Kind::UnfinishedSolution, Weight::Fault, message, mends),
+        );
     }
 }
 

@@ -52,26 +52,27 @@ pub fn count(n: u8) -> String {
     }
 }
 
-/// A finding about moves played at a node.
-pub fn finding(
-    kind: Kind,
-    weight: Weight,
-    puzzle: &Puzzle,
-    node: NodeId,
-    at_fault: &[Move],
-    shown: &[Move],
-    message: String,
-    mends: Vec<Mend>,
-) -> Finding {
-    Finding {
-        kind,
-        weight,
-        node,
-        path: ucis(&puzzle.path(node)),
-        moves: ucis(at_fault),
-        line: ucis(shown),
-        message,
-        mends,
+/// Where a finding stands: a node, the moves at fault there, and a line from
+/// there that shows it.
+pub struct Site<'a> {
+    pub puzzle: &'a Puzzle,
+    pub node: NodeId,
+    pub moves: &'a [Move],
+    pub line: &'a [Move],
+}
+
+impl Site<'_> {
+    pub fn finding(self, kind: Kind, weight: Weight, message: String, mends: Vec<Mend>) -> Finding {
+        Finding {
+            kind,
+            weight,
+            node: self.node,
+            path: ucis(&self.puzzle.path(self.node)),
+            moves: ucis(self.moves),
+            line: ucis(self.line),
+            message,
+            mends,
+        }
     }
 }
 

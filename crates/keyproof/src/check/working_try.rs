@@ -1,7 +1,7 @@
 //! Try that works: a move marked as a try meets the stipulation.
 
 use super::survey::Turn;
-use super::words::{count, finding, numbered};
+use super::words::{Site, count, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::Edit;
 use crate::prove::Verdict;
@@ -31,16 +31,15 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
                 edits: vec![Edit::Remove { node: child }],
             },
         ];
-        found.push(finding(
-            Kind::WorkingTry,
-            Weight::Fault,
-            puzzle,
-            turn.node,
-            &[mv],
-            line,
-            message,
-            mends,
-        ));
+        found.push(
+            Site {
+                puzzle,
+                node: turn.node,
+                moves: &[mv],
+                line,
+            }
+            .finding(Kind::WorkingTry, Weight::Fault, message, mends),
+        );
     }
 }
 
