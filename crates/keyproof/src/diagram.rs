@@ -64,13 +64,16 @@ pub fn field(id: &str, black_below: bool) -> String {
             Square::from_coords(File::new(step), Rank::First),
             black_below,
         );
-        let (_, y) = corner(Square::from_coords(File::A, Rank::new(step)), black_below);
+        let (_, y) = corner(
+            Square::from_coords(File::A, Rank::new(step)),
+            black_below,
+        );
         let _ = write!(
             svg,
-            "<text x=\"{}\" y=\"379\">{}</text><text x=\"-13.5\" y=\"{}\">{}</text>",
-            x as f32 + 22.5,
+            "<text x=\"{}.5\" y=\"379\">{}</text><text x=\"-13.5\" y=\"{}\">{}</text>",
+            x + 22,
             File::new(step).char(),
-            y as f32 + 26.8,
+            y + 27,
             Rank::new(step).char()
         );
     }
