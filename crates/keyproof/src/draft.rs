@@ -7,9 +7,13 @@
 
 use std::sync::Arc;
 
-use shakmaty::{Chess, Move};
+use shakmaty::{Chess, Move, Position};
 
-use crate::notation::{Place, fen::FenFault};
+use crate::notation::{
+    Place,
+    fen::{self, FenFault},
+    moves, pgn_write,
+};
 
 /// Names a node of a draft. Ids stay valid for the life of the draft, also
 /// when other nodes are removed.
@@ -46,7 +50,8 @@ pub struct Node {
 #[derive(Clone, Debug)]
 pub struct Draft {
     tags: Vec<(String, String)>,
-    nodes: Vec<Arc<Node>>,
+    /// By id; `None` where a node was removed. The root is always there.
+    nodes: Vec<Option<Arc<Node>>>,
     /// The game termination as written: `1-0`, `0-1`, `1/2-1/2` or `*`.
     pub result: String,
 }
@@ -130,23 +135,19 @@ pub enum Edit {
     SetStart { fen: Option<String> },
 }
 
+/// Why an edit cannot be made.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum EditFault {
+    /// The node is not part of the draft (any more).
+    NoSuchNode(NodeId),
+    /// The start of a draft is no move and cannot be removed or moved.
+    Root,
+}
+
 impl Draft {
     /// An empty draft at the initial position.
     pub fn new() -> Draft {
-        let root = Node {
-            parent: NodeId::ROOT,
-            children: vec![],
-            text: String::new(),
-            nags: vec![],
-            before: vec![],
-            after: vec![],
-            place: None,
-        };
-        Draft {
-            tags: vec![],
-            nodes: vec![Arc::new(root)],
-            result: "*".into(),
-        }
+        Draft::default()
     }
     /// The tag pairs, in the order they stand in the text.
     pub fn tags(&self) -> &[(String, String)] {
@@ -164,41 +165,512 @@ impl Draft {
         self.tag("FEN")
     }
     /// A node of the tree; `None` for removed and foreign ids.
-    pub fn node(&self, _id: NodeId) -> Option<&Node> {
-        todo!()
+    pub fn node(&self, id: NodeId) -> Option<&Node> {
+        self.nodes.get(id.0 as usize)?.as_deref()
     }
     /// All nodes below the start in reading order: a move, its main
     /// continuation, then the other lines. Iterative.
     pub fn walk(&self) -> Vec<NodeId> {
-        todo!()
+        self.walk_below(NodeId::ROOT)
     }
-    /// Applies one edit and names the node it ends at (for `AddLine`, the
-    /// last move of the line).
+    /// Applies one edit and names the node it ends at: for `AddLine` the last
+    /// move of the line, for `Remove` the node before the removed move, for
+    /// tags the root, else the node that was edited.
+    ///
+    /// Texts of moves lose their move number, and marks such as `!?` turn into
+    /// glyphs. A glyph for the quality of a move (1 to 9) replaces the one an
+    /// existing move has.
     ///
     /// # Errors
     /// The draft is unchanged then.
-    pub fn apply(&mut self, _edit: &Edit) -> Result<NodeId, EditFault> {
-        todo!()
+    pub fn apply(&mut self, edit: &Edit) -> Result<NodeId, EditFault> {
+        match edit {
+            Edit::SetTag { name, value } => {
+                self.set_tag(name, value.as_deref());
+                Ok(NodeId::ROOT)
+            }
+            Edit::SetStart { fen } => {
+                self.set_tag("SetUp", fen.as_ref().map(|_| "1"));
+                self.set_tag("FEN", fen.as_deref());
+                Ok(NodeId::ROOT)
+            }
+            Edit::SetNags { node, nags } => {
+                self.move_mut(*node)?.nags = nags.clone();
+                Ok(*node)
+            }
+            Edit::SetAfter { node, comments } => {
+                self.node_mut(*node)?.after = comments.clone();
+                Ok(*node)
+            }
+            Edit::SetBefore { node, comments } => {
+                self.move_mut(*node)?.before = comments.clone();
+                Ok(*node)
+            }
+            Edit::SetMove { node, text } => {
+                let (text, nags) = typed(text);
+                let node_mut = self.move_mut(*node)?;
+                node_mut.text = text;
+                add_nags(&mut node_mut.nags, &nags);
+                Ok(*node)
+            }
+            Edit::AddLine { at, moves, nags } => self.add_line(*at, moves, nags),
+            Edit::Remove { node } => {
+                let parent = self.move_mut(*node)?.parent;
+                self.node_mut(parent)?.children.retain(|c| c != node);
+                for id in self.walk_below(*node) {
+                    self.nodes[id.0 as usize] = None;
+                }
+                self.nodes[node.0 as usize] = None;
+                Ok(parent)
+            }
+            Edit::RemoveAfter { node } => {
+                self.node_mut(*node)?;
+                for id in self.walk_below(*node) {
+                    self.nodes[id.0 as usize] = None;
+                }
+                self.node_mut(*node)?.children.clear();
+                Ok(*node)
+            }
+            Edit::Shift { node, by } => self.shift(*node, i64::from(*by)),
+            Edit::MakeMain { node } => self.shift(*node, i64::MIN),
+        }
     }
     /// Tries every move on the board.
     pub fn resolve(&self) -> Resolution {
-        todo!()
+        let start = match self.start_fen() {
+            Some(text) => fen::read(text),
+            None => Ok(Chess::default()),
+        };
+        let mut resolution = Resolution {
+            start,
+            steps: vec![None; self.nodes.len()],
+            faults: Vec::new(),
+        };
+        for id in self.walk() {
+            let Some(node) = self.node(id) else { continue };
+            let Some(before) = resolution.position(node.parent) else {
+                continue;
+            };
+            match moves::read(before, &node.text) {
+                Ok(mv) => {
+                    let mut after = before.clone();
+                    after.play_unchecked(mv);
+                    resolution.steps[id.0 as usize] = Some(Step { mv, after });
+                }
+                Err(fault) => resolution.faults.push((id, fault)),
+            }
+        }
+        resolution
     }
 }
 
-/// Equal when tags, moves, glyphs, comments and order are; ids and places do
-/// not count.
+/// What reading PGN needs beyond the edits.
+impl Draft {
+    /// Adds a tag as it stands in a text, also one whose name is taken.
+    pub(crate) fn push_tag(&mut self, name: String, value: String) {
+        self.tags.push((name, value));
+    }
+    /// Adds a move as typed below a node of this draft.
+    pub(crate) fn push_move(
+        &mut self,
+        parent: NodeId,
+        text: String,
+        place: Option<Place>,
+    ) -> NodeId {
+        let id = NodeId(u32::try_from(self.nodes.len()).expect("fewer than 2^32 moves"));
+        self.nodes.push(Some(Arc::new(Node {
+            parent,
+            children: vec![],
+            text,
+            nags: vec![],
+            before: vec![],
+            after: vec![],
+            place,
+        })));
+        if let Ok(parent) = self.node_mut(parent) {
+            parent.children.push(id);
+        }
+        id
+    }
+    pub(crate) fn node_mut(&mut self, id: NodeId) -> Result<&mut Node, EditFault> {
+        match self.nodes.get_mut(id.0 as usize) {
+            Some(Some(node)) => Ok(Arc::make_mut(node)),
+            _ => Err(EditFault::NoSuchNode(id)),
+        }
+    }
+
+    /// Sets a tag in place, or removes every tag of that name.
+    fn set_tag(&mut self, name: &str, value: Option<&str>) {
+        let Some(value) = value else {
+            self.tags.retain(|(n, _)| n != name);
+            return;
+        };
+        if name == "Result" && RESULTS.contains(&value) {
+            self.result = value.to_owned();
+        }
+        match self.tags.iter_mut().find(|(n, _)| n == name) {
+            Some((_, v)) => *v = value.to_owned(),
+            None => self.push_tag(name.to_owned(), value.to_owned()),
+        }
+    }
+
+    fn move_mut(&mut self, id: NodeId) -> Result<&mut Node, EditFault> {
+        if id == NodeId::ROOT {
+            return Err(EditFault::Root);
+        }
+        self.node_mut(id)
+    }
+
+    fn add_line(&mut self, at: NodeId, moves: &[String], nags: &[u8]) -> Result<NodeId, EditFault> {
+        self.node_mut(at)?;
+        let mut position = self.position(at);
+        let mut here = at;
+        for (index, text) in moves.iter().enumerate() {
+            let (text, mut marks) = typed(text);
+            if index == 0 {
+                add_nags(&mut marks, nags);
+            }
+            here = match self.child_by_move(here, &text, position.as_ref()) {
+                Some(child) => child,
+                None => self.push_move(here, text.clone(), None),
+            };
+            add_nags(&mut self.node_mut(here)?.nags, &marks);
+            position = position.and_then(|p| p.clone().play(moves::read(&p, &text).ok()?).ok());
+        }
+        Ok(here)
+    }
+
+    /// The position at a node, found by playing the moves up to it.
+    fn position(&self, id: NodeId) -> Option<Chess> {
+        let mut path = Vec::new();
+        let mut here = id;
+        while here != NodeId::ROOT {
+            let node = self.node(here)?;
+            path.push(&node.text);
+            here = node.parent;
+        }
+        let mut position = match self.start_fen() {
+            Some(text) => fen::read(text).ok()?,
+            None => Chess::default(),
+        };
+        for text in path.into_iter().rev() {
+            let mv = moves::read(&position, text).ok()?;
+            position.play_unchecked(mv);
+        }
+        Some(position)
+    }
+
+    /// The child with the same text (check marks aside), else the one that
+    /// plays the same move.
+    fn child_by_move(&self, at: NodeId, text: &str, position: Option<&Chess>) -> Option<NodeId> {
+        let children = &self.node(at)?.children;
+        let text_of = |id: NodeId| self.node(id).map_or("", |n| n.text.as_str());
+        let same = |id: &&NodeId| moves::without_check(text_of(**id)) == moves::without_check(text);
+        if let Some(child) = children.iter().find(same) {
+            return Some(*child);
+        }
+        let mv = moves::read(position?, text).ok()?;
+        let plays =
+            |id: &&NodeId| position.is_some_and(|p| moves::read(p, text_of(**id)) == Ok(mv));
+        children.iter().find(plays).copied()
+    }
+
+    fn shift(&mut self, id: NodeId, by: i64) -> Result<NodeId, EditFault> {
+        let parent = self.move_mut(id)?.parent;
+        let siblings = &mut self.node_mut(parent)?.children;
+        if let Some(from) = siblings.iter().position(|&c| c == id) {
+            let to = (from as i64)
+                .saturating_add(by)
+                .clamp(0, siblings.len() as i64 - 1) as usize;
+            siblings.remove(from);
+            siblings.insert(to, id);
+        }
+        Ok(id)
+    }
+
+    fn walk_below(&self, id: NodeId) -> Vec<NodeId> {
+        let mut order = Vec::new();
+        let mut stack = vec![id];
+        while let Some(next) = stack.pop() {
+            let Some(node) = self.node(next) else {
+                continue;
+            };
+            if next != id {
+                order.push(next);
+            }
+            stack.extend(node.children.iter().rev());
+        }
+        order
+    }
+}
+
+impl Default for Draft {
+    fn default() -> Draft {
+        let root = Node {
+            parent: NodeId::ROOT,
+            children: vec![],
+            text: String::new(),
+            nags: vec![],
+            before: vec![],
+            after: vec![],
+            place: None,
+        };
+        Draft {
+            tags: vec![],
+            nodes: vec![Some(Arc::new(root))],
+            result: "*".into(),
+        }
+    }
+}
+
+/// Equal when tags, moves, glyphs, comments and order are, in the form in
+/// which they are exported: ids and places do not count, nor does the order of
+/// tags, a tag of the roster that says "unknown", or how the words of a comment
+/// are broken into lines.
 impl PartialEq for Draft {
-    fn eq(&self, _other: &Draft) -> bool {
-        todo!()
+    fn eq(&self, other: &Draft) -> bool {
+        if pgn_write::result(self) != pgn_write::result(other)
+            || pgn_write::tags(self) != pgn_write::tags(other)
+        {
+            return false;
+        }
+        let mut pairs = vec![(NodeId::ROOT, NodeId::ROOT)];
+        while let Some((a, b)) = pairs.pop() {
+            let (Some(left), Some(right)) = (self.node(a), other.node(b)) else {
+                return false;
+            };
+            let same = left.text == right.text
+                && left.nags == right.nags
+                && left.children.len() == right.children.len()
+                && pgn_write::words_before(self, a) == pgn_write::words_before(other, b)
+                && pgn_write::words_after(self, a) == pgn_write::words_after(other, b);
+            if !same {
+                return false;
+            }
+            pairs.extend(
+                left.children
+                    .iter()
+                    .copied()
+                    .zip(right.children.iter().copied()),
+            );
+        }
+        true
     }
 }
 
-/// Why an edit cannot be made.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum EditFault {
-    /// The node is not part of the draft (any more).
-    NoSuchNode(NodeId),
-    /// The start of a draft is no move and cannot be removed or moved.
-    Root,
+/// The game terminations of the PGN standard (8.2.6).
+pub(crate) const RESULTS: [&str; 4] = ["1-0", "0-1", "1/2-1/2", "*"];
+
+/// A typed move without its move number, and the glyphs of its marks.
+fn typed(text: &str) -> (String, Vec<u8>) {
+    let text = moves::without_number(text.trim());
+    moves::split_marks(text).unwrap_or_else(|| (text.to_owned(), Vec::new()))
+}
+
+/// Adds glyphs that are not there yet. One for the quality of the move
+/// (1 to 9) replaces those there.
+fn add_nags(nags: &mut Vec<u8>, more: &[u8]) {
+    if more.iter().any(is_quality) {
+        nags.retain(|nag| !is_quality(nag) || more.contains(nag));
+    }
+    for nag in more {
+        if !nags.contains(nag) {
+            nags.push(*nag);
+        }
+    }
+}
+
+fn is_quality(nag: &u8) -> bool {
+    (1..=9).contains(nag)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn add(draft: &mut Draft, at: NodeId, moves: &[&str], nags: &[u8]) -> NodeId {
+        let moves = moves.iter().map(|m| m.to_string()).collect();
+        let nags = nags.to_vec();
+        draft.apply(&Edit::AddLine { at, moves, nags }).unwrap()
+    }
+
+    fn texts(draft: &Draft) -> Vec<&str> {
+        let ids = draft.walk();
+        ids.into_iter()
+            .map(|id| draft.node(id).unwrap().text.as_str())
+            .collect()
+    }
+
+    #[test]
+    fn a_line_follows_moves_that_are_there() {
+        let mut draft = Draft::new();
+        let e5 = add(&mut draft, NodeId::ROOT, &["e4", "e5"], &[]);
+        assert_eq!(add(&mut draft, NodeId::ROOT, &["e4", "e5"], &[]), e5);
+        assert_eq!(add(&mut draft, NodeId::ROOT, &["e2e4", "e7-e5"], &[]), e5);
+        let bc4 = add(&mut draft, NodeId::ROOT, &["1.e4", "e5", "2.Bc4!?"], &[]);
+        assert_eq!(draft.node(bc4).unwrap().nags, [5]);
+        add(&mut draft, e5, &["Qh5"], &[6]);
+        add(&mut draft, NodeId::ROOT, &["d4"], &[]);
+        assert_eq!(texts(&draft), ["e4", "e5", "Bc4", "Qh5", "d4"]);
+        assert_eq!(
+            add(&mut draft, e5, &["Bc4+"], &[]),
+            bc4,
+            "check marks aside"
+        );
+    }
+
+    #[test]
+    fn a_glyph_of_quality_replaces_the_old_one() {
+        let mut draft = Draft::new();
+        let e4 = add(&mut draft, NodeId::ROOT, &["e4"], &[2, 14]);
+        add(&mut draft, NodeId::ROOT, &["e4"], &[1]);
+        assert_eq!(draft.node(e4).unwrap().nags, [14, 1]);
+        add(&mut draft, NodeId::ROOT, &["e4", "e5"], &[]);
+        assert_eq!(draft.node(e4).unwrap().nags, [14, 1]);
+    }
+
+    #[test]
+    fn removed_nodes_leave_the_other_ids_valid() {
+        let mut draft = Draft::new();
+        let e4 = add(&mut draft, NodeId::ROOT, &["e4"], &[]);
+        let e5 = add(&mut draft, e4, &["e5"], &[]);
+        let nf3 = add(&mut draft, e5, &["Nf3"], &[]);
+        let c5 = add(&mut draft, e4, &["c5"], &[]);
+        let before = draft.clone();
+        assert_eq!(draft.apply(&Edit::Remove { node: e5 }), Ok(e4));
+        assert_eq!(draft.node(e5), None);
+        assert_eq!(draft.node(nf3), None);
+        assert_eq!(texts(&draft), ["e4", "c5"]);
+        assert_eq!(texts(&before), ["e4", "e5", "Nf3", "c5"]);
+        assert_eq!(draft.node(c5).unwrap().parent, e4);
+        let gone = draft.apply(&Edit::SetNags {
+            node: nf3,
+            nags: vec![1],
+        });
+        assert_eq!(gone, Err(EditFault::NoSuchNode(nf3)));
+        assert_eq!(draft.resolve().steps.len(), 5);
+        assert_eq!(
+            draft.apply(&Edit::RemoveAfter { node: NodeId::ROOT }),
+            Ok(NodeId::ROOT)
+        );
+        assert!(draft.walk().is_empty());
+    }
+
+    #[test]
+    fn siblings_change_places() {
+        let mut draft = Draft::new();
+        for text in ["e4", "d4", "c4"] {
+            add(&mut draft, NodeId::ROOT, &[text], &[]);
+        }
+        let c4 = *draft.node(NodeId::ROOT).unwrap().children.last().unwrap();
+        draft.apply(&Edit::Shift { node: c4, by: -1 }).unwrap();
+        assert_eq!(texts(&draft), ["e4", "c4", "d4"]);
+        draft
+            .apply(&Edit::Shift {
+                node: c4,
+                by: i32::MAX,
+            })
+            .unwrap();
+        assert_eq!(texts(&draft), ["e4", "d4", "c4"]);
+        draft.apply(&Edit::MakeMain { node: c4 }).unwrap();
+        assert_eq!(texts(&draft), ["c4", "e4", "d4"]);
+    }
+
+    #[test]
+    fn the_start_is_no_move() {
+        let mut draft = Draft::new();
+        let root = NodeId::ROOT;
+        for edit in [
+            Edit::Remove { node: root },
+            Edit::MakeMain { node: root },
+            Edit::Shift { node: root, by: 1 },
+            Edit::SetNags {
+                node: root,
+                nags: vec![],
+            },
+            Edit::SetMove {
+                node: root,
+                text: "e4".into(),
+            },
+            Edit::SetBefore {
+                node: root,
+                comments: vec![],
+            },
+        ] {
+            assert_eq!(draft.apply(&edit), Err(EditFault::Root));
+        }
+        let foreign = NodeId(7);
+        let comments = vec!["word".to_owned()];
+        let edit = Edit::SetAfter {
+            node: foreign,
+            comments,
+        };
+        assert_eq!(draft.apply(&edit), Err(EditFault::NoSuchNode(foreign)));
+        assert_eq!(draft, Draft::new());
+    }
+
+    #[test]
+    fn resolving_stops_below_a_faulty_move_only() {
+        let mut draft = Draft::new();
+        let e4 = add(&mut draft, NodeId::ROOT, &["e4"], &[]);
+        let bad = add(&mut draft, e4, &["e4"], &[]);
+        let below = add(&mut draft, bad, &["Nf3"], &[]);
+        let c5 = add(&mut draft, e4, &["c5"], &[]);
+        let resolution = draft.resolve();
+        assert_eq!(resolution.faults.len(), 1);
+        assert_eq!(resolution.faults[0].0, bad);
+        assert!(resolution.position(below).is_none());
+        assert!(resolution.position(c5).is_some());
+        let fen = Some("8/8/8/8/8/8/8/8 w - - 0 1".to_owned());
+        draft.apply(&Edit::SetStart { fen }).unwrap();
+        let resolution = draft.resolve();
+        assert!(resolution.start.is_err());
+        assert!(resolution.faults.is_empty());
+        assert!(resolution.position(e4).is_none());
+    }
+
+    #[test]
+    fn tags_are_set_in_place_and_removed() {
+        let mut draft = Draft::new();
+        let set = |draft: &mut Draft, name: &str, value: Option<&str>| {
+            let value = value.map(str::to_owned);
+            draft
+                .apply(&Edit::SetTag {
+                    name: name.into(),
+                    value,
+                })
+                .unwrap();
+        };
+        set(&mut draft, "Stipulation", Some("#2"));
+        set(&mut draft, "Result", Some("1-0"));
+        set(&mut draft, "Stipulation", Some("#3"));
+        assert_eq!(draft.tag("Stipulation"), Some("#3"));
+        assert_eq!(draft.tags().len(), 2);
+        assert_eq!(draft.result, "1-0");
+        set(&mut draft, "Stipulation", None);
+        assert_eq!(draft.tag("Stipulation"), None);
+    }
+
+    #[test]
+    fn equality_is_that_of_the_exported_game() {
+        let mut left = Draft::new();
+        let mut right = Draft::new();
+        add(&mut left, NodeId::ROOT, &["d4"], &[]);
+        add(&mut left, NodeId::ROOT, &["e4"], &[]);
+        let first = left.node(NodeId::ROOT).unwrap().children[0];
+        left.apply(&Edit::Remove { node: first }).unwrap();
+        let node = add(&mut right, NodeId::ROOT, &["e4"], &[]);
+        assert_eq!(left, right, "ids do not count");
+        let comments = vec!["two\n words".to_owned(), " ".to_owned()];
+        right.apply(&Edit::SetAfter { node, comments }).unwrap();
+        assert_ne!(left, right);
+        let node = NodeId(2);
+        let comments = vec!["two words".to_owned()];
+        left.apply(&Edit::SetAfter { node, comments }).unwrap();
+        assert_eq!(left, right);
+        right.push_tag("Event".into(), "?".into());
+        assert_eq!(left, right);
+        right.push_tag("Annotator".into(), "Nobody".into());
+        assert_ne!(left, right);
+    }
 }

@@ -1,6 +1,18 @@
 //! FEN in and out, and in words what is wrong with a position.
+//!
+//! Reading is lenient about form (missing clocks, blanks) and strict about
+//! chess: what is accepted can be played by the rules. Composed positions that
+//! no game can reach (a third queen beside eight pawns, three checkers) are
+//! accepted, since every rule still has a meaning there.
 
-use shakmaty::Chess;
+use std::num::NonZeroU32;
+
+use shakmaty::{
+    Bitboard, Board, CastlingMode, CastlingSide, Chess, Color, EnPassantMode, File, Piece,
+    PositionError, Rank, Role, Setup, Square, fen::Fen,
+};
+
+use super::excerpt;
 
 /// What is wrong with a FEN. Holds all that can be said, one sentence each.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -13,12 +25,425 @@ pub struct FenFault {
 }
 
 /// Reads a FEN of four to six fields (missing clocks are taken as `0 1`).
-pub fn read(_text: &str) -> Result<Chess, FenFault> {
-    todo!()
+/// With fewer fields, White is to move, nobody may castle, and there is no
+/// en passant square.
+///
+/// # Errors
+/// All faults at once, one sentence each.
+pub fn read(text: &str) -> Result<Chess, FenFault> {
+    let mut reasons = Vec::new();
+    let setup = read_fields(text, &mut reasons);
+    if reasons.is_empty() {
+        match play_from(setup) {
+            Ok(position) => return Ok(position),
+            Err(found) => reasons = found,
+        }
+    }
+    Err(FenFault {
+        text: text.to_owned(),
+        reasons,
+    })
 }
 
 /// Writes a position as a FEN; the en passant square only where a capture is
 /// legal.
-pub fn write(_position: &Chess) -> String {
-    todo!()
+pub fn write(position: &Chess) -> String {
+    Fen::from_position(position, EnPassantMode::Legal).to_string()
+}
+
+/// The most men a side can have. Also what keeps the number of moves in any
+/// accepted position within what the rules library can list.
+const MOST_MEN: usize = 16;
+
+fn read_fields(text: &str, reasons: &mut Vec<String>) -> Setup {
+    let mut fields = text.split_whitespace();
+    let mut setup = Setup::empty();
+    match fields.next() {
+        Some(field) => setup.board = read_board(field, reasons),
+        None => reasons.push("There is no position: the text is empty.".into()),
+    }
+    if let Some(field) = fields.next() {
+        match field {
+            "w" | "W" => setup.turn = Color::White,
+            "b" | "B" => setup.turn = Color::Black,
+            _ => reasons.push(format!(
+                "The side to move is given as `{}`: it should be `w` or `b`.",
+                excerpt(field)
+            )),
+        }
+    }
+    if let Some(field) = fields.next() {
+        read_castling(field, &mut setup, reasons);
+    }
+    if let Some(field) = fields.next().filter(|&field| field != "-") {
+        match field.parse::<Square>() {
+            Ok(square) => setup.ep_square = Some(square),
+            Err(_) => reasons.push(format!(
+                "The en passant square is given as `{}`: it should be a square such as `e6`, or `-`.",
+                excerpt(field)
+            )),
+        }
+    }
+    if let Some(field) = fields.next().filter(|&field| field != "-") {
+        match field.parse() {
+            Ok(count) => setup.halfmoves = count,
+            Err(_) => reasons.push(format!(
+                "The count of moves without capture or pawn move is given as `{}`: it should be a number.",
+                excerpt(field)
+            )),
+        }
+    }
+    if let Some(field) = fields.next().filter(|&field| field != "-") {
+        match field.parse::<u32>() {
+            Ok(number) => setup.fullmoves = NonZeroU32::new(number).unwrap_or(NonZeroU32::MIN),
+            Err(_) => reasons.push(format!(
+                "The move number is given as `{}`: it should be a number.",
+                excerpt(field)
+            )),
+        }
+    }
+    let rest: Vec<&str> = fields.collect();
+    if !rest.is_empty() {
+        reasons.push(format!(
+            "More text follows the six fields of the FEN: `{}`.",
+            excerpt(&rest.join(" "))
+        ));
+    }
+    setup
+}
+
+fn read_board(field: &str, reasons: &mut Vec<String>) -> Board {
+    let mut board = Board::empty();
+    let ranks: Vec<&str> = field.split('/').collect();
+    if ranks.len() != 8 {
+        let noun = if ranks.len() == 1 { "rank" } else { "ranks" };
+        reasons.push(format!(
+            "The board has {} {noun}: it should have 8, with `/` between them.",
+            ranks.len()
+        ));
+    }
+    let names = (1..=8).rev().map(Some).chain(std::iter::repeat(None));
+    for (text, number) in ranks.iter().zip(names) {
+        let Some(number) = number else { break };
+        let rank = Rank::new(number - 1);
+        let mut squares = 0;
+        for letter in text.chars() {
+            if let Some(empty) = letter.to_digit(10).filter(|d| (1..=8).contains(d)) {
+                squares += empty;
+                continue;
+            }
+            let square = File::try_from(squares as i32)
+                .ok()
+                .map(|file| Square::from_coords(file, rank));
+            match (Piece::from_char(letter), square) {
+                (Some(piece), Some(square)) => board.set_piece_at(square, piece),
+                (Some(_), None) => {}
+                (None, square) => reasons.push(format!(
+                    "`{letter}` on {} stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
+                    square.map_or_else(|| format!("rank {number}"), |s| s.to_string())
+                )),
+            }
+            squares += 1;
+        }
+        if squares != 8 {
+            let noun = if squares == 1 { "square" } else { "squares" };
+            reasons.push(format!(
+                "Rank {number} (`{}`) has {squares} {noun}: it should have 8.",
+                excerpt(text)
+            ));
+        }
+    }
+    board
+}
+
+fn read_castling(field: &str, setup: &mut Setup, reasons: &mut Vec<String>) {
+    if field == "-" {
+        return;
+    }
+    for letter in field.chars() {
+        let (color, side) = match letter {
+            'K' => (Color::White, CastlingSide::KingSide),
+            'Q' => (Color::White, CastlingSide::QueenSide),
+            'k' => (Color::Black, CastlingSide::KingSide),
+            'q' => (Color::Black, CastlingSide::QueenSide),
+            _ => {
+                reasons.push(format!(
+                    "The castling rights are given as `{}`: they should be some of `KQkq`, or `-`.",
+                    excerpt(field)
+                ));
+                return;
+            }
+        };
+        let file = match side {
+            CastlingSide::KingSide => File::H,
+            CastlingSide::QueenSide => File::A,
+        };
+        setup
+            .castling_rights
+            .add(Square::from_coords(file, color.backrank()));
+    }
+}
+
+fn play_from(setup: Setup) -> Result<Chess, Vec<String>> {
+    let mut reasons = position_faults(&setup);
+    let (turn, ep_square) = (setup.turn, setup.ep_square);
+    match setup
+        .position::<Chess>(CastlingMode::Standard)
+        .or_else(PositionError::ignore_too_much_material)
+    {
+        Ok(position) if reasons.is_empty() => return Ok(position),
+        Ok(_) => {}
+        Err(error) => match (error.ignore_impossible_check(), ep_square) {
+            (Ok(position), None) if reasons.is_empty() => return Ok(position),
+            (Ok(_), None) => {}
+            (Ok(_), Some(square)) => reasons.push(format!(
+                "The en passant square {square} is impossible: {}'s king could not be in this check after a pawn's double step.",
+                name(turn)
+            )),
+            (Err(error), _) if reasons.is_empty() => {
+                reasons.push(format!("The position cannot be played: {error}."));
+            }
+            (Err(_), _) => {}
+        },
+    }
+    Err(reasons)
+}
+
+fn position_faults(setup: &Setup) -> Vec<String> {
+    let board = &setup.board;
+    let mut reasons = Vec::new();
+    for color in Color::ALL {
+        let side = name(color);
+        match (board.kings() & board.by_color(color)).count() {
+            0 => reasons.push(format!("{side} has no king.")),
+            1 => {}
+            n => reasons.push(format!("{side} has {n} kings.")),
+        }
+        let men = board.by_color(color).count();
+        if men > MOST_MEN {
+            reasons.push(format!(
+                "{side} has {men} men: a side has at most {MOST_MEN}."
+            ));
+        }
+    }
+    for square in board.pawns() & Bitboard::BACKRANKS {
+        let color = board
+            .color_at(square)
+            .map_or("", |c| c.fold_wb("white ", "black "));
+        reasons.push(format!(
+            "A {color}pawn stands on {square}: no pawn can stand on the first or the last rank."
+        ));
+    }
+    if let Some(king) = board.king_of(!setup.turn) {
+        let checkers = board.attacks_to(king, setup.turn, board.occupied());
+        if checkers.any() {
+            reasons.push(format!(
+                "{} is to move, but {}'s king on {king} stands in check from {}.",
+                name(setup.turn),
+                name(!setup.turn),
+                squares(checkers)
+            ));
+        }
+    }
+    castling_faults(setup, &mut reasons);
+    if let Some(square) = setup.ep_square {
+        reasons.extend(en_passant_fault(setup, square));
+    }
+    reasons
+}
+
+fn castling_faults(setup: &Setup, reasons: &mut Vec<String>) {
+    for rook in setup.castling_rights {
+        let color = if rook.rank() == Rank::First {
+            Color::White
+        } else {
+            Color::Black
+        };
+        let king = Square::from_coords(File::E, color.backrank());
+        let stands = |square, role: Role| setup.board.piece_at(square) == Some(role.of(color));
+        if stands(king, Role::King) && stands(rook, Role::Rook) {
+            continue;
+        }
+        let wing = if rook.file() == File::H {
+            "king's side"
+        } else {
+            "queen's side"
+        };
+        reasons.push(format!(
+            "{} cannot have the right to castle on the {wing}: that needs the king on {king} and a rook on {rook}.",
+            name(color)
+        ));
+    }
+}
+
+fn en_passant_fault(setup: &Setup, square: Square) -> Option<String> {
+    let mover = !setup.turn;
+    if square.rank() != setup.turn.relative_rank(Rank::Sixth) {
+        return Some(format!(
+            "The en passant square {square} is impossible: with {} to move it lies on rank {}.",
+            name(setup.turn),
+            setup.turn.fold_wb(6, 3)
+        ));
+    }
+    let step = mover.fold_wb(8, -8);
+    let from = square.offset(-step)?;
+    let to = square.offset(step)?;
+    if setup.board.piece_at(to) != Some(Role::Pawn.of(mover)) {
+        return Some(format!(
+            "The en passant square {square} is impossible: there is no {} pawn on {to}.",
+            mover.fold_wb("white", "black")
+        ));
+    }
+    let occupied = setup.board.occupied();
+    if occupied.contains(square) || occupied.contains(from) {
+        return Some(format!(
+            "The en passant square {square} is impossible: the pawn on {to} came over {from} and {square}, and these must be empty."
+        ));
+    }
+    None
+}
+
+fn squares(set: Bitboard) -> String {
+    let names: Vec<String> = set.into_iter().map(|s| s.to_string()).collect();
+    names.join(" and ")
+}
+
+fn name(color: Color) -> &'static str {
+    color.fold_wb("White", "Black")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use shakmaty::Position;
+
+    fn reasons(text: &str) -> Vec<String> {
+        read(text).expect_err(text).reasons
+    }
+
+    #[test]
+    fn a_fen_of_one_to_six_fields() {
+        let start = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR";
+        for text in [
+            format!("{start} w KQkq - 0 1"),
+            format!("{start} w KQkq - 0"),
+            format!("{start} w KQkq -"),
+            format!("  {start}   w  KQkq - - -  "),
+            format!("{start} w KQkq - 0 0"),
+        ] {
+            let position = read(&text).expect(&text);
+            assert_eq!(write(&position), format!("{start} w KQkq - 0 1"));
+        }
+        for text in [start.to_owned(), format!("{start} w")] {
+            assert_eq!(write(&read(&text).unwrap()), format!("{start} w - - 0 1"));
+        }
+        let late = "8/8/8/4k3/8/8/8/4K2R b K - 12 60";
+        assert_eq!(write(&read(late).unwrap()), late);
+    }
+
+    #[test]
+    fn the_en_passant_square_is_written_where_a_capture_is_legal() {
+        let after_e4 = "rnbqkbnr/pppppppp/8/8/4P3/8/PPPP1PPP/RNBQKBNR b KQkq e3 0 1";
+        assert!(write(&read(after_e4).unwrap()).contains(" - 0 1"));
+        let legal = "4k3/8/8/3pP3/8/8/8/4K3 w - d6 0 1";
+        assert_eq!(write(&read(legal).unwrap()), legal);
+        let pinned = "4k3/8/8/K2pP2r/8/8/8/8 w - d6 0 1";
+        assert!(write(&read(pinned).unwrap()).contains(" - 0 1"));
+    }
+
+    #[test]
+    fn all_faults_of_form_at_once() {
+        assert_eq!(
+            reasons("9/ppp/xkK/8/8/8/8 g KX e9 a b c"),
+            [
+                "The board has 7 ranks: it should have 8, with `/` between them.",
+                "`9` on a8 stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
+                "Rank 8 (`9`) has 1 square: it should have 8.",
+                "Rank 7 (`ppp`) has 3 squares: it should have 8.",
+                "`x` on a6 stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
+                "Rank 6 (`xkK`) has 3 squares: it should have 8.",
+                "The side to move is given as `g`: it should be `w` or `b`.",
+                "The castling rights are given as `KX`: they should be some of `KQkq`, or `-`.",
+                "The en passant square is given as `e9`: it should be a square such as `e6`, or `-`.",
+                "The count of moves without capture or pawn move is given as `a`: it should be a number.",
+                "The move number is given as `b`: it should be a number.",
+                "More text follows the six fields of the FEN: `c`.",
+            ]
+        );
+        assert_eq!(reasons(" "), ["There is no position: the text is empty."]);
+        assert_eq!(
+            reasons("8/8/8/8/8/8/8/ppppppppk w"),
+            ["Rank 1 (`ppppppppk`) has 9 squares: it should have 8."]
+        );
+    }
+
+    #[test]
+    fn all_faults_of_the_position_at_once() {
+        assert_eq!(
+            reasons("P6k/8/8/8/8/8/8/pK5K w KQ e6 0 1"),
+            [
+                "White has 2 kings.",
+                "A black pawn stands on a1: no pawn can stand on the first or the last rank.",
+                "A white pawn stands on a8: no pawn can stand on the first or the last rank.",
+                "White cannot have the right to castle on the queen's side: that needs the king on e1 and a rook on a1.",
+                "White cannot have the right to castle on the king's side: that needs the king on e1 and a rook on h1.",
+                "The en passant square e6 is impossible: there is no black pawn on e5.",
+            ]
+        );
+        assert_eq!(
+            reasons("8/8/8/8/8/8/8/8 w - - 0 1"),
+            ["White has no king.", "Black has no king."]
+        );
+    }
+
+    #[test]
+    fn the_side_that_has_moved_is_not_in_check() {
+        // FIDE Laws 3.9.2: no move may leave one's own king attacked.
+        assert_eq!(
+            reasons("4k3/8/8/8/8/8/8/K3R3 w - - 0 1"),
+            ["White is to move, but Black's king on e8 stands in check from e1."]
+        );
+    }
+
+    #[test]
+    fn impossible_en_passant_squares() {
+        let fault = |text| reasons(text).join(" ");
+        assert_eq!(
+            fault("4k3/8/8/4p3/8/8/8/4K3 w - e3 0 1"),
+            "The en passant square e3 is impossible: with White to move it lies on rank 6."
+        );
+        assert_eq!(
+            fault("4k3/4b3/8/4p3/8/8/8/4K3 w - e6 0 1"),
+            "The en passant square e6 is impossible: the pawn on e5 came over e7 and e6, and these must be empty."
+        );
+        assert_eq!(
+            fault("4k3/8/8/4p3/8/3n4/8/4K3 w - e6 0 1"),
+            "The en passant square e6 is impossible: White's king could not be in this check after a pawn's double step."
+        );
+    }
+
+    #[test]
+    fn composed_positions_that_no_game_reaches_are_playable() {
+        for (text, moves) in [
+            // Three queens beside eight pawns.
+            ("k7/8/8/8/8/8/PPPPPPPP/KQQQ4 w - - 0 1", None),
+            // Three checkers: the king steps to d1, f1 or takes on e2.
+            ("4k3/8/8/8/8/3n1n2/4r3/4K3 w - - 0 1", Some(3)),
+            // Three more, a rook and a bishop among them: e2 and f2 are free.
+            ("4k3/8/8/8/8/2b2n2/8/r3K3 w - - 0 1", Some(2)),
+        ] {
+            let position = read(text).expect(text);
+            let legal = position.legal_moves();
+            if let Some(count) = moves {
+                assert_eq!(legal.len(), count, "{text}");
+            }
+            for mv in legal {
+                let after = position.clone().play(mv).expect(text);
+                let again = read(&write(&after)).expect(text);
+                assert_eq!(again, after, "{text}");
+            }
+        }
+        let crowd = "k7/8/8/8/8/Q7/PPPPPPPP/KQQQQQQQ b - - 0 1";
+        assert_eq!(reasons(crowd), ["White has 17 men: a side has at most 16."]);
+    }
 }

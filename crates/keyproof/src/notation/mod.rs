@@ -23,3 +23,8 @@ pub struct TextFault {
     /// What was expected there, as a phrase: "a tag value in quotes".
     pub expected: String,
 }
+
+/// The text at fault, at most 40 characters of it.
+fn excerpt(text: &str) -> String {
+    text.chars().take(40).collect()
+}
