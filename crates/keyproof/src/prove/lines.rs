@@ -4,8 +4,10 @@
 use shakmaty::{Chess, Move, Position, Role};
 
 use super::Verdict;
-use super::search::{Outcome, Search, played};
+use super::men::Men;
+use super::search::{Outcome, Search};
 use super::spend::Stopped;
+use super::step::Step;
 
 /// For a telling refutation a failing move may cost this many nodes more, or
 /// as many as its decision cost, if that is more.
@@ -30,6 +32,7 @@ impl Search<'_> {
         moves: &[Move],
         verdicts: &mut [Option<Verdict>],
     ) -> Result<(), Stopped> {
+        let men = Men::of(position);
         for length in 1..=n {
             for (i, &m) in moves.iter().enumerate() {
                 if verdicts[i].is_some() {
@@ -38,15 +41,16 @@ impl Search<'_> {
                 let decided = verdicts.iter().flatten().count();
                 self.spend.share = decided as f32 / moves.len() as f32;
                 let before = self.spend.nodes;
-                let after = played(position, m);
+                let after = men.play(Step::of(m));
                 match self.outcome(&after, length - 1)? {
-                    Outcome::Wins => verdicts[i] = Some(self.forces(position, m, length)?.1),
-                    Outcome::Ends if length == n || after.legal_moves().is_empty() => {
+                    Outcome::Wins => verdicts[i] = Some(self.forces(position, m, length)?),
+                    Outcome::Ends if length == n || after.is_stuck(&after.duty()) => {
                         verdicts[i] = Some(Verdict::Fails { line: vec![m] });
                     }
                     Outcome::Refuted(reply) if length == n => {
                         let allowance = TELLING_NODES.max(self.spend.nodes - before);
-                        let reply = self.telling(m, &after, n - 1, reply, allowance)?;
+                        let found = after.move_of(reply);
+                        let reply = self.telling(position, m, n - 1, found, allowance)?;
                         verdicts[i] = Some(Verdict::Fails {
                             line: vec![m, reply],
                         });
@@ -63,20 +67,26 @@ impl Search<'_> {
         Ok(())
     }
 
+    /// A shortest forced mate within `n`.
+    pub fn mate(&mut self, position: &Chess, n: u8) -> Result<Option<(Move, Verdict)>, Stopped> {
+        let men = Men::of(position);
+        let Some((step, length)) = self.shortest(&men, n)? else {
+            return Ok(None);
+        };
+        let m = men.move_of(step);
+        Ok(Some((m, self.forces(position, m, length)?)))
+    }
+
     /// The verdict on a move known to force mate in exactly `length`: the
     /// line to the mate against the longest defence.
-    pub fn forces(
-        &mut self,
-        position: &Chess,
-        m: Move,
-        length: u8,
-    ) -> Result<(Move, Verdict), Stopped> {
+    pub fn forces(&mut self, position: &Chess, m: Move, length: u8) -> Result<Verdict, Stopped> {
         let mut line = vec![m];
         let mut at = played(position, m);
         for left in (1..length).rev() {
             // Whatever is not mated in `left - 1` takes `left`.
-            let longest = match self.outcome(&at, left - 1)? {
-                Outcome::Refuted(reply) => Some(reply),
+            let men = Men::of(&at);
+            let longest = match self.outcome(&men, left - 1)? {
+                Outcome::Refuted(reply) => Some(men.move_of(reply)),
                 _ => at
                     .legal_moves()
                     .into_iter()
@@ -85,33 +95,41 @@ impl Search<'_> {
             let Some(reply) = longest else { break };
             at.play_unchecked(reply);
             line.push(reply);
-            let Some(answer) = self.mating_move(&at, left)? else {
+            let men = Men::of(&at);
+            let answer = self.mating_step(&men, left)?;
+            if answer.is_none() {
                 break;
-            };
+            }
+            let answer = men.move_of(answer);
             at.play_unchecked(answer);
             line.push(answer);
         }
-        Ok((m, Verdict::Forces { length, line }))
+        Ok(Verdict::Forces { length, line })
     }
 
     /// The most telling reply that refutes `m`, as far as `allowance` nodes
     /// go; `found` is a refutation already.
     fn telling(
         &mut self,
+        position: &Chess,
         m: Move,
-        after: &Chess,
         left: u8,
         found: Move,
         allowance: u64,
     ) -> Result<Move, Stopped> {
         let end = self.spend.nodes + allowance;
+        let after = played(position, m);
         let mut replies: Vec<Move> = after.legal_moves().into_iter().collect();
-        replies.sort_by_key(|&r| -weight(after, m.to(), r));
+        replies.sort_by_cached_key(|&r| -weight(&after, m.to(), r));
+        let men = Men::of(&after);
         for reply in replies {
             if reply == found || self.spend.nodes >= end {
                 break;
             }
-            if self.mating_move(&played(after, reply), left)?.is_none() {
+            if self
+                .mating_step(&men.play(Step::of(reply)), left)?
+                .is_none()
+            {
                 return Ok(reply);
             }
         }
@@ -120,15 +138,16 @@ impl Search<'_> {
 
     /// All refuting replies, the most telling first.
     pub fn refutations(&mut self, position: &Chess, n: u8) -> Result<Vec<Move>, Stopped> {
+        let men = Men::of(position);
         let mut found = Vec::new();
         let replies = position.legal_moves();
         for (i, &reply) in replies.iter().enumerate() {
             self.spend.share = i as f32 / replies.len() as f32;
-            if self.mating_move(&played(position, reply), n)?.is_none() {
+            if self.mating_step(&men.play(Step::of(reply)), n)?.is_none() {
                 found.push(reply);
             }
         }
-        found.sort_by_key(|&r| -weight(position, r.to(), r));
+        found.sort_by_cached_key(|&r| -weight(position, r.to(), r));
         Ok(found)
     }
 
@@ -138,9 +157,10 @@ impl Search<'_> {
         position: &Chess,
         n: u8,
     ) -> Result<Option<(Move, u8)>, Stopped> {
+        let men = Men::of(position);
         let mut longest: Option<(Move, u8)> = None;
         for reply in position.legal_moves() {
-            let Some((_, length)) = self.shortest(&played(position, reply), n)? else {
+            let Some((_, length)) = self.shortest(&men.play(Step::of(reply)), n)? else {
                 return Ok(None);
             };
             if longest.is_none_or(|(_, most)| length > most) {
@@ -149,6 +169,12 @@ impl Search<'_> {
         }
         Ok(longest)
     }
+}
+
+fn played(position: &Chess, m: Move) -> Chess {
+    let mut after = position.clone();
+    after.play_unchecked(m);
+    after
 }
 
 /// How much a reply tells at a glance: mate, then captures by the worth of

@@ -4,9 +4,14 @@
 //! proved, refuted, or unknown with the nodes spent. What a verdict means for
 //! a puzzle is left to [`crate::check`].
 
+pub mod corpus;
+mod generate;
 mod lines;
+mod mate_in_one;
+mod men;
 mod search;
 mod spend;
+mod step;
 
 use shakmaty::{Chess, Move, Position};
 
@@ -92,13 +97,9 @@ impl Prover {
         watch: &mut dyn Watch,
     ) -> Result<Option<(Move, Verdict)>, u64> {
         self.run(watch, |search| {
-            let found = search.shortest(position, n);
-            match found {
-                Ok(Some((m, length))) => search.forces(position, m, length).map(Some),
-                Ok(None) => Ok(None),
-                Err(stopped) => Err(stopped),
-            }
-            .map_err(|Stopped| search.spend.nodes)
+            search
+                .mate(position, n)
+                .map_err(|Stopped| search.spend.nodes)
         })
     }
 
@@ -134,9 +135,7 @@ impl Prover {
     }
 
     fn run<T>(&mut self, watch: &mut dyn Watch, ask: impl FnOnce(&mut Search) -> T) -> T {
-        let mut search = Search {
-            spend: Spend::new(self.budget, watch),
-        };
+        let mut search = Search::new(Spend::new(self.budget, watch));
         let answer = ask(&mut search);
         self.nodes += search.spend.nodes;
         answer
@@ -145,3 +144,6 @@ impl Prover {
 
 #[cfg(test)]
 mod tests;
+
+#[cfg(test)]
+mod against_naive;

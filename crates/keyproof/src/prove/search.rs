@@ -1,98 +1,145 @@
 //! The depth-first AND/OR search: the solver needs one move, the defence
 //! must be beaten in every reply.
 
-use shakmaty::{Chess, Move, MoveList, Position};
-
+use super::generate::Steps;
+use super::men::Men;
 use super::spend::{Spend, Stopped};
+use super::step::Step;
 
-/// What comes of a solver's move when `left` more moves may follow it.
+/// What comes of a solver's move when more moves may follow it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Outcome {
     /// It mates, or every reply is met by mate in time.
     Wins,
     /// This reply is not mated in time.
-    Refuted(Move),
+    Refuted(Step),
     /// Stalemate, or no move is left and it is not mate.
     Ends,
 }
 
-pub(super) struct Search<'w> {
-    pub spend: Spend<'w>,
+/// Steps that decided sister positions, per number of moves left.
+#[derive(Clone, Copy, Default)]
+struct Killers {
+    refutations: [Step; 2],
+    mating: Step,
 }
 
-impl Search<'_> {
-    /// A move of the side to move that forces mate within `n`, if any.
-    pub fn mating_move(&mut self, position: &Chess, n: u8) -> Result<Option<Move>, Stopped> {
-        if n == 0 {
-            return Ok(None);
+impl Killers {
+    fn refutes(&mut self, step: Step) {
+        if self.refutations[0] != step {
+            self.refutations = [step, self.refutations[0]];
         }
-        for m in solver_moves(position, n) {
-            let after = played(position, m);
-            if self.outcome(&after, n - 1)? == Outcome::Wins {
-                return Ok(Some(m));
-            }
+    }
+}
+
+pub(super) struct Search<'w> {
+    pub spend: Spend<'w>,
+    killers: [Killers; 256],
+}
+
+impl<'w> Search<'w> {
+    pub fn new(spend: Spend<'w>) -> Search<'w> {
+        Search {
+            spend,
+            killers: [Killers::default(); 256],
         }
-        Ok(None)
     }
 
-    /// What comes of the solver's move that led to `after`, with `left` more
-    /// solver's moves allowed.
-    pub fn outcome(&mut self, after: &Chess, left: u8) -> Result<Outcome, Stopped> {
+    /// A step of the side to move that forces mate within `n`, or
+    /// [`Step::NONE`].
+    pub fn mating_step(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
         self.spend.node()?;
-        if left == 0 {
-            return Ok(if after.is_checkmate() {
-                Outcome::Wins
-            } else {
-                Outcome::Ends
-            });
+        if n == 0 {
+            return Ok(Step::NONE);
         }
-        let replies = replies(after);
-        if replies.is_empty() {
-            return Ok(if after.is_check() {
-                Outcome::Wins
-            } else {
-                Outcome::Ends
-            });
+        let step = men.mate_in_one();
+        if n == 1 || !step.is_none() {
+            return Ok(step);
         }
-        for reply in replies {
-            if self.mating_move(&played(after, reply), left)?.is_none() {
-                return Ok(Outcome::Refuted(reply));
+        if n > 2 {
+            let step = self.mating_step(men, n - 1)?;
+            if !step.is_none() {
+                return Ok(step);
             }
+        }
+        let duty = men.duty();
+        let killer = self.killers[usize::from(n)].mating;
+        if men.takes_over(&duty, killer) && self.outcome(&men.play(killer), n - 1)? == Outcome::Wins
+        {
+            return Ok(killer);
+        }
+        let mut steps = Steps::new();
+        men.legal(&duty, &mut steps);
+        for step in steps {
+            if step != killer && self.outcome(&men.play(step), n - 1)? == Outcome::Wins {
+                self.killers[usize::from(n)].mating = step;
+                return Ok(step);
+            }
+        }
+        Ok(Step::NONE)
+    }
+
+    /// What comes of the solver's step that led to `after`, with `left` more
+    /// of the solver's moves allowed.
+    pub fn outcome(&mut self, after: &Men, left: u8) -> Result<Outcome, Stopped> {
+        let duty = after.duty();
+        if left == 0 {
+            self.spend.node()?;
+            return Ok(if duty.checkers.any() && after.is_stuck(&duty) {
+                Outcome::Wins
+            } else {
+                Outcome::Ends
+            });
+        }
+        let killers = self.killers[usize::from(left)].refutations;
+        for killer in killers {
+            if after.takes_over(&duty, killer)
+                && self.mating_step(&after.play(killer), left)?.is_none()
+            {
+                return Ok(Outcome::Refuted(killer));
+            }
+        }
+        let mut replies = Steps::new();
+        after.legal(&duty, &mut replies);
+        if replies.is_empty() {
+            return Ok(if duty.checkers.any() {
+                Outcome::Wins
+            } else {
+                Outcome::Ends
+            });
+        }
+        let mut mate = Step::NONE;
+        for reply in replies {
+            if killers.contains(&reply) {
+                continue;
+            }
+            let men = after.play(reply);
+            if left == 1 {
+                self.spend.node()?;
+                if men.still_mates(mate) {
+                    continue;
+                }
+                mate = men.mate_in_one();
+                if !mate.is_none() {
+                    continue;
+                }
+            } else if !self.mating_step(&men, left)?.is_none() {
+                continue;
+            }
+            self.killers[usize::from(left)].refutes(reply);
+            return Ok(Outcome::Refuted(reply));
         }
         Ok(Outcome::Wins)
     }
 
-    /// A shortest forced mate within `n`: its first move and its length.
-    pub fn shortest(&mut self, position: &Chess, n: u8) -> Result<Option<(Move, u8)>, Stopped> {
+    /// A shortest forced mate within `n`: its first step and its length.
+    pub fn shortest(&mut self, men: &Men, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
         for length in 1..=n {
-            if let Some(m) = self.mating_move(position, length)? {
-                return Ok(Some((m, length)));
+            let step = self.mating_step(men, length)?;
+            if !step.is_none() {
+                return Ok(Some((step, length)));
             }
         }
         Ok(None)
     }
-}
-
-pub(super) fn played(position: &Chess, m: Move) -> Chess {
-    let mut after = position.clone();
-    after.play_unchecked(m);
-    after
-}
-
-/// The solver's legal moves; with one move left only those that give check.
-fn solver_moves(position: &Chess, n: u8) -> MoveList {
-    let mut moves = position.legal_moves();
-    if n == 1 {
-        moves.retain(|&mut m| played(position, m).is_check());
-    } else {
-        moves.sort_by_cached_key(|&m| !played(position, m).is_check());
-    }
-    moves
-}
-
-/// The legal replies, captures first.
-fn replies(position: &Chess) -> MoveList {
-    let mut moves = position.legal_moves();
-    moves.sort_by_key(|m| !m.is_capture());
-    moves
 }

@@ -1,0 +1,183 @@
+//! The prover against a search without any cleverness, on seeded positions.
+
+use shakmaty::fen::Fen;
+use shakmaty::{Chess, EnPassantMode, Move, Position};
+
+use super::corpus::{Seeded, mixed};
+use super::generate::Steps;
+use super::men::Men;
+use super::step::{Kind, Step};
+use super::{Prover, Unwatched, Verdict};
+
+fn after(position: &Chess, m: Move) -> Chess {
+    let mut next = position.clone();
+    next.play_unchecked(m);
+    next
+}
+
+/// Whether the move that led to `position` forces mate with `left` more.
+fn naive_wins(position: &Chess, left: u8) -> bool {
+    let replies = position.legal_moves();
+    if replies.is_empty() {
+        return position.is_check();
+    }
+    left > 0
+        && replies.iter().all(|&reply| {
+            let position = after(position, reply);
+            naive_mates(&position, left)
+        })
+}
+
+/// Whether the side to move forces mate within `n`.
+fn naive_mates(position: &Chess, n: u8) -> bool {
+    n > 0
+        && position
+            .legal_moves()
+            .iter()
+            .any(|&m| naive_wins(&after(position, m), n - 1))
+}
+
+fn naive_length(position: &Chess, n: u8) -> Option<u8> {
+    (1..=n).find(|&length| naive_mates(position, length))
+}
+
+fn compare(position: &Chess, n: u8, prover: &mut Prover) -> usize {
+    let fen = || Fen::from_position(position, EnPassantMode::Legal).to_string();
+    let mut keys = 0;
+    for (m, verdict) in prover.judge(position, n, None, &mut Unwatched) {
+        let next = after(position, m);
+        let length = (1..=n).find(|&length| naive_wins(&next, length - 1));
+        match verdict {
+            Verdict::Forces { length: ours, line } => {
+                keys += 1;
+                assert_eq!(Some(ours), length, "{} {m} #{n}", fen());
+                assert_eq!(line.len(), 2 * usize::from(ours) - 1, "{} {m}", fen());
+                let mut at = position.clone();
+                for (i, &m) in line.iter().enumerate() {
+                    assert!(at.is_legal(m), "{} {line:?}", fen());
+                    at.play_unchecked(m);
+                    let left = (line.len() - 1 - i) as u8;
+                    if i % 2 == 1 {
+                        // Longest defence, then shortest mate.
+                        assert_eq!(naive_length(&at, n), Some(left.div_ceil(2)), "{}", fen());
+                    }
+                }
+                assert!(at.is_checkmate(), "{} {line:?}", fen());
+            }
+            Verdict::Fails { line } => {
+                assert_eq!(length, None, "{} {m} #{n}", fen());
+                assert_eq!(line[0], m);
+                match line[1..] {
+                    [] => assert!(n == 1 || next.is_stalemate(), "{} {m}", fen()),
+                    [reply] => {
+                        assert!(next.is_legal(reply), "{} {line:?}", fen());
+                        assert!(!naive_mates(&after(&next, reply), n - 1), "{}", fen());
+                    }
+                    _ => panic!("{} {line:?}", fen()),
+                }
+            }
+            Verdict::Unknown { .. } => panic!("undecided without a budget"),
+        }
+    }
+    keys
+}
+
+/// Positions with up to so many moves times replies are searched to n = 3.
+const SMALL: usize = 150;
+
+fn size(position: &Chess) -> usize {
+    let replies = |&m: &Move| after(position, m).legal_moves().len();
+    position.legal_moves().iter().map(replies).sum()
+}
+
+/// Compares on `count` positions from `seed`: n up to 3 on few moves, else 2.
+fn compare_many(seed: u64, count: usize) {
+    let mut random = Seeded::new(seed);
+    let mut prover = Prover::new(1 << 20);
+    let mut keys = 0;
+    for _ in 0..count {
+        let position = mixed(&mut random);
+        let n = if size(&position) <= SMALL { 3 } else { 2 };
+        keys += compare(&position, n, &mut prover);
+    }
+    assert!(keys > count / 20, "only {keys} keys in {count} positions");
+}
+
+#[test]
+fn equals_a_naive_search() {
+    compare_many(1, count(3000));
+}
+
+/// Mate in one without playing, and remembered steps, on every position of
+/// random games.
+#[test]
+fn bitboard_tests_equal_the_rules() {
+    let mut random = Seeded::new(2);
+    let (mut mates, mut taken) = (0, 0);
+    let mut remembered: [Vec<Step>; 2] = Default::default();
+    for _ in 0..count(20_000) {
+        let position = mixed(&mut random);
+        let men = Men::of(&position);
+        let legal: Vec<Step> = position.legal_moves().into_iter().map(Step::of).collect();
+        let mut steps = Steps::new();
+        men.legal(&men.duty(), &mut steps);
+        let fen = || Fen::from_position(&position, EnPassantMode::Legal).to_string();
+        let sorted = |steps: &[Step]| {
+            let mut steps: Vec<_> = steps.iter().map(|s| format!("{s:?}")).collect();
+            steps.sort();
+            steps
+        };
+        assert_eq!(sorted(&legal), sorted(&steps), "{}", fen());
+
+        let mating = |step: Step| {
+            let played = after(&position, men.move_of(step));
+            assert_eq!(men.play(step), Men::of(&played), "{} {step:?}", fen());
+            played.is_checkmate()
+        };
+        let expected: Vec<Step> = legal.iter().copied().filter(|&s| mating(s)).collect();
+        let found = men.mate_in_one();
+        assert_eq!(
+            found.is_none(),
+            expected.is_empty(),
+            "{} {expected:?}",
+            fen()
+        );
+        assert!(found.is_none() || expected.contains(&found), "{}", fen());
+        mates += usize::from(!found.is_none());
+
+        let pool = &mut remembered[men.turn as usize];
+        for &step in pool.iter().chain(&legal) {
+            let ordinary = matches!(step.kind(), Kind::Plain | Kind::Double);
+            let takes = men.takes_over(&men.duty(), step);
+            assert_eq!(
+                takes,
+                ordinary && legal.contains(&step),
+                "{} {step:?}",
+                fen()
+            );
+            assert_eq!(
+                men.still_mates(step),
+                takes && expected.contains(&step),
+                "{}",
+                fen()
+            );
+            taken += usize::from(takes);
+        }
+        for step in legal {
+            if pool.len() < 100 {
+                pool.push(step);
+            } else {
+                pool[random.below(100)] = step;
+            }
+        }
+    }
+    assert!(mates > 100 && taken > 10_000, "{mates} {taken}");
+}
+
+/// How many positions to try: `KEYPROOF_POSITIONS` sets another number.
+fn count(usual: usize) -> usize {
+    std::env::var("KEYPROOF_POSITIONS")
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(usual)
+}

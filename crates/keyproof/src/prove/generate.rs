@@ -1,0 +1,231 @@
+//! Legal steps: all of them, or whether a remembered one is legal here.
+
+use shakmaty::attacks::{
+    between, bishop_attacks, king_attacks, knight_attacks, pawn_attacks, queen_attacks, ray,
+    rook_attacks,
+};
+use shakmaty::{Bitboard, CastlingSide, Color, Rank, Role, Square};
+
+use arrayvec::ArrayVec;
+
+use super::men::{Duty, Men, back_rank, square};
+use super::step::{Kind, Step};
+
+/// No position of chess has more than 218 legal moves.
+pub(super) type Steps = ArrayVec<Step, 256>;
+
+impl Men {
+    /// Adds all legal steps.
+    pub fn legal(&self, duty: &Duty, steps: &mut Steps) {
+        self.king_steps(duty, steps);
+        if duty.checkers.more_than_one() {
+            return;
+        }
+        let targets = self.targets(duty);
+        self.piece_steps(duty, targets, steps);
+        self.pawn_steps(duty, targets, steps);
+        if self.ep.is_some() {
+            self.en_passant_steps(duty, steps);
+        }
+        if duty.checkers.is_empty() {
+            self.castling_steps(duty, steps);
+        }
+    }
+
+    /// Whether there is no legal step at all: mate or stalemate.
+    pub fn is_stuck(&self, duty: &Duty) -> bool {
+        let mut steps = Steps::new();
+        self.king_steps(duty, &mut steps);
+        if !steps.is_empty() {
+            return false;
+        }
+        if duty.checkers.more_than_one() {
+            return true;
+        }
+        let targets = self.targets(duty);
+        self.piece_steps(duty, targets, &mut steps);
+        self.pawn_steps(duty, targets, &mut steps);
+        if self.ep.is_some() {
+            self.en_passant_steps(duty, &mut steps);
+        }
+        steps.is_empty()
+    }
+
+    pub fn is_checkmate(&self) -> bool {
+        let duty = self.duty();
+        duty.checkers.any() && self.is_stuck(&duty)
+    }
+
+    /// Whether a step that was legal in some other position with the same
+    /// side to move is legal here. Castling and en passant are never taken
+    /// over: they answer `false`.
+    pub fn takes_over(&self, duty: &Duty, step: Step) -> bool {
+        let (from, to, role) = (step.from(), step.to(), step.role());
+        let us = self.us();
+        if step.is_none() || !(us & self.by(role)).contains(from) || us.contains(to) {
+            return false;
+        }
+        let occupied = self.occupied();
+        let reaches = match role {
+            Role::Pawn => match step.kind() {
+                Kind::EnPassant | Kind::Castle => false,
+                Kind::Double => !occupied.contains(to) && (between(from, to) & occupied).is_empty(),
+                Kind::Plain => (from.file() == to.file()) != self.them().contains(to),
+            },
+            Role::Knight => true,
+            Role::King => {
+                return step.kind() == Kind::Plain
+                    && !self.attacked(
+                        to,
+                        !self.turn,
+                        self.them(),
+                        occupied ^ Bitboard::from(from),
+                    );
+            }
+            Role::Bishop | Role::Rook | Role::Queen => (between(from, to) & occupied).is_empty(),
+        };
+        reaches
+            && (!duty.pinned.contains(from) || ray(duty.king, from).contains(to))
+            && (duty.checkers.is_empty()
+                || !duty.checkers.more_than_one() && self.targets(duty).contains(to))
+    }
+
+    /// Where a man other than the king may go: anywhere, or where it answers
+    /// the one check.
+    #[inline]
+    fn targets(&self, duty: &Duty) -> Bitboard {
+        if duty.checkers.any() {
+            duty.checkers | between(duty.king, square(duty.checkers))
+        } else {
+            Bitboard::FULL
+        }
+    }
+
+    fn king_steps(&self, duty: &Duty, steps: &mut Steps) {
+        let without = self.occupied() ^ Bitboard::from(duty.king);
+        for to in king_attacks(duty.king) & !self.us() {
+            if !self.attacked(to, !self.turn, self.them(), without) {
+                steps.push(Step::plain(Role::King, duty.king, to));
+            }
+        }
+    }
+
+    fn piece_steps(&self, duty: &Duty, targets: Bitboard, steps: &mut Steps) {
+        let us = self.us();
+        let targets = targets & !us;
+        let occupied = self.occupied();
+        let mut add = |role, from, attacks: Bitboard| {
+            let mut to = attacks & targets;
+            if duty.pinned.contains(from) {
+                to &= ray(duty.king, from);
+            }
+            for to in to {
+                steps.push(Step::plain(role, from, to));
+            }
+        };
+        for from in self.by(Role::Knight) & us & !duty.pinned {
+            add(Role::Knight, from, knight_attacks(from));
+        }
+        for from in self.by(Role::Bishop) & us {
+            add(Role::Bishop, from, bishop_attacks(from, occupied));
+        }
+        for from in self.by(Role::Rook) & us {
+            add(Role::Rook, from, rook_attacks(from, occupied));
+        }
+        for from in self.by(Role::Queen) & us {
+            add(Role::Queen, from, queen_attacks(from, occupied));
+        }
+    }
+
+    fn pawn_steps(&self, duty: &Duty, targets: Bitboard, steps: &mut Steps) {
+        let pawns = self.by(Role::Pawn) & self.us();
+        let empty = !self.occupied();
+        let forward = forward(self.turn);
+        let single = pawns.shift(forward) & empty;
+        let double = single.shift(forward) & empty & double_rank(self.turn);
+        let mut add = |from: Square, to: Square, kind| {
+            if duty.pinned.contains(from) && !ray(duty.king, from).contains(to) {
+                return;
+            }
+            if (Bitboard::from(to) & (back_rank(Color::White) | back_rank(Color::Black))).any() {
+                for promotion in [Role::Queen, Role::Knight, Role::Rook, Role::Bishop] {
+                    steps.push(Step::promotion(from, to, promotion));
+                }
+            } else {
+                steps.push(Step::new(Role::Pawn, from, to, kind));
+            }
+        };
+        let them = self.them() & targets;
+        for from in pawns {
+            for to in pawn_attacks(self.turn, from) & them {
+                add(from, to, Kind::Plain);
+            }
+        }
+        for to in single & targets {
+            add(back(to, forward), to, Kind::Plain);
+        }
+        for to in double & targets {
+            add(back(to, 2 * forward), to, Kind::Double);
+        }
+    }
+
+    #[cold]
+    fn en_passant_steps(&self, duty: &Duty, steps: &mut Steps) {
+        let Some(to) = self.ep else { return };
+        for from in pawn_attacks(!self.turn, to) & self.by(Role::Pawn) & self.us() {
+            let step = Step::new(Role::Pawn, from, to, Kind::EnPassant);
+            let after = self.play(step);
+            if !after.attacked(duty.king, !self.turn, after.us(), after.occupied()) {
+                steps.push(step);
+            }
+        }
+    }
+
+    #[inline]
+    fn castling_steps(&self, duty: &Duty, steps: &mut Steps) {
+        let rooks = self.castling & back_rank(self.turn) & self.us();
+        if rooks.any() {
+            self.castling_with(rooks, duty.king, steps);
+        }
+    }
+
+    #[cold]
+    fn castling_with(&self, rooks: Bitboard, king: Square, steps: &mut Steps) {
+        let occupied = self.occupied();
+        let attacked = |sq, occupied| self.attacked(sq, !self.turn, self.them(), occupied);
+        for rook in rooks {
+            let side = CastlingSide::from_queen_side(rook < king);
+            let (king_to, rook_to) = (side.king_to(self.turn), side.rook_to(self.turn));
+            let (king_bit, rook_bit) = (Bitboard::from(king), Bitboard::from(rook));
+            let way = between(king, king_to);
+            let path = between(rook, rook_to).with(rook_to) | way.with(king_to);
+            if (path & occupied & !(king_bit | rook_bit)).any() {
+                continue;
+            }
+            let without_king = occupied ^ king_bit;
+            let after = (without_king & !rook_bit) | Bitboard::from(rook_to);
+            if attacked(king_to, after) || way.into_iter().any(|sq| attacked(sq, without_king)) {
+                continue;
+            }
+            steps.push(Step::new(Role::King, king, rook, Kind::Castle));
+        }
+    }
+}
+
+/// Squares from one rank to the next, as the pawns of `color` go.
+#[inline]
+pub(super) fn forward(color: Color) -> i32 {
+    color.fold_wb(8, -8)
+}
+
+/// Where a double step ends.
+#[inline]
+pub(super) fn double_rank(color: Color) -> Bitboard {
+    Bitboard::from_rank(color.fold_wb(Rank::Fourth, Rank::Fifth))
+}
+
+/// The square `delta` steps before `to`; the caller knows that it exists.
+#[inline]
+pub(super) fn back(to: Square, delta: i32) -> Square {
+    Square::new((i32::from(to) - delta) as u32 & 63)
+}
