@@ -1,1 +1,40 @@
-fn main() {}
+//! The `keyproof` command: prove mates, check puzzles, publish lessons.
+//!
+//! This crate reads files and arguments, spreads the work over the cores and
+//! prints. What is right and wrong is decided in the core.
+
+mod arguments;
+mod check;
+mod findings;
+mod input;
+mod judge;
+mod output;
+mod publish;
+mod solve;
+mod workers;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use arguments::{Arguments, Task};
+use output::Trouble;
+
+fn main() -> ExitCode {
+    let done = match Arguments::parse().task {
+        Task::Solve(task) => solve::run(&task),
+        Task::Check(task) => check::run(&task),
+        Task::Publish(task) => publish::run(&task),
+    };
+    match done {
+        Ok(outcome) => ExitCode::from(outcome as u8),
+        // Whoever read our output has seen enough.
+        Err(Trouble::Output(fault)) if fault.kind() == std::io::ErrorKind::BrokenPipe => {
+            ExitCode::SUCCESS
+        }
+        Err(trouble) => {
+            output::complain(&trouble.to_string());
+            ExitCode::from(output::Outcome::Unreadable as u8)
+        }
+    }
+}

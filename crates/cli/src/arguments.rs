@@ -1,0 +1,132 @@
+//! The command's arguments and its help.
+
+use std::path::PathBuf;
+
+use clap::builder::styling::{AnsiColor, Styles};
+use clap::{Args, Parser, Subcommand};
+
+const STYLES: Styles = Styles::styled()
+    .header(AnsiColor::Green.on_default().bold())
+    .usage(AnsiColor::Green.on_default().bold())
+    .literal(AnsiColor::Cyan.on_default())
+    .placeholder(AnsiColor::Cyan.on_default());
+
+/// Prove mates, check chess puzzles, and publish them for students.
+///
+/// A puzzle is one PGN game; its tag Stipulation says what the solver must do,
+/// such as "#2" for mate in two moves.
+#[derive(Debug, Parser)]
+#[command(
+    name = "keyproof",
+    version,
+    styles = STYLES,
+    after_help = "\
+Exit codes: 0 all sound (or proved), 1 something unsound, undecided or refuted,
+2 input that cannot be read."
+)]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub task: Task,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Task {
+    Solve(Solve),
+    Check(Check),
+    Publish(Publish),
+}
+
+/// Find every first move that forces mate, with its exact length.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2
+  keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --tree
+  keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --json
+
+JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\"}. The status is
+proved, refuted or unknown; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
+first moves (UCI) that the budget did not settle. With --tree a key also has
+\"tree\": [{\"defence\":{\"uci\",\"san\"},\"answer\":{\"uci\",\"san\",\"length\"},\"tree\"}].
+
+Exit codes: 0 proved, 1 refuted or unknown, 2 no legal position.")]
+pub struct Solve {
+    /// The position, its side to move is to mate
+    #[arg(long, value_name = "FEN")]
+    pub fen: String,
+    /// Moves in which to mate
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub mate: u8,
+    /// Show the whole proof: an answer to every defence
+    #[arg(long)]
+    pub tree: bool,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub effort: Effort,
+}
+
+/// Check every claim of every puzzle.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof check puzzles/
+  keyproof check monday.pgn tuesday.pgn --json
+  cat monday.pgn | keyproof check -
+
+JSON: an array with one object per puzzle, in input order:
+{\"file\",\"index\",\"title\",\"stipulation\",\"verdict\",\"findings\",\"nodes\"}. The index
+counts the puzzles of a file from 1; the verdict is sound, unsound or undecided.
+A finding is {\"kind\",\"weight\",\"path\",\"moves\",\"line\",\"message\",\"place\",\"mends\"}:
+weight is fault, remark or open; path leads from the start to the position,
+moves are those at fault there, line shows it, all in UCI; place is
+{\"line\",\"column\"} in the file, or null.
+
+Exit codes: 0 all sound, 1 something unsound or undecided, 2 input that cannot
+be read (what can be read is checked all the same).")]
+pub struct Check {
+    /// PGN files, folders of them, or - for standard input
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub effort: Effort,
+}
+
+/// Make the student's file: one page that judges every move, without network.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof publish puzzles/monday.pgn -o monday.html
+  keyproof publish puzzles/monday.pgn -o monday.html --title 'Monday group'
+
+Unsound and undecided puzzles are refused, unless --unsound is given.
+Exit codes: 0 published, 1 refused, 2 input that cannot be read.")]
+pub struct Publish {
+    /// A PGN file, or - for standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// The page to write, or - for standard output
+    #[arg(short, long, value_name = "OUT.html")]
+    pub output: PathBuf,
+    /// Title of the page; else that of the only puzzle, or the file's name
+    #[arg(long)]
+    pub title: Option<String>,
+    /// Publish puzzles that are not proved sound
+    #[arg(long)]
+    pub unsound: bool,
+    #[command(flatten)]
+    pub effort: Effort,
+}
+
+/// How much may be spent.
+#[derive(Debug, Args)]
+pub struct Effort {
+    /// Spend at most N nodes on one question of the prover; what that does not
+    /// settle is undecided. No bound if left out
+    #[arg(long, value_name = "N")]
+    pub nodes: Option<u64>,
+}

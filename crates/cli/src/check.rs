@@ -1,0 +1,142 @@
+//! `keyproof check`: one verdict per puzzle, with its findings.
+
+use std::io::Write;
+
+use indicatif::ProgressBar;
+use keyproof::check::{Report, Soundness};
+use keyproof::prove::Watch;
+use serde::Serialize;
+
+use crate::arguments::Check;
+use crate::findings::{Shown, describe, shown};
+use crate::input::{self, Entry};
+use crate::judge::judge;
+use crate::output::{self, Outcome, Trouble, counted};
+use crate::workers::{cores, in_order};
+
+/// Checks every puzzle of the files named, and prints in input order.
+pub fn run(task: &Check) -> Result<Outcome, Trouble> {
+    let input = input::read(&task.files);
+    for fault in &input.faults {
+        output::complain(fault);
+    }
+    let mut outcome = match input.faults.is_empty() {
+        true => Outcome::Sound,
+        false => Outcome::Unreadable,
+    };
+    let bar = output::progress(input.entries.len(), "puzzle");
+    let mut printer = Printer::new(task.json);
+    let side_by_side = cores().min(input.entries.len().max(1));
+    in_order(
+        &input.entries,
+        side_by_side,
+        || (),
+        |(), entry| {
+            let watch = || Ticking(bar.clone());
+            judge(
+                &entry.game,
+                task.effort.nodes,
+                cores() / side_by_side,
+                watch,
+            )
+            .1
+        },
+        |entry, report| {
+            if report.verdict != Soundness::Sound {
+                outcome = outcome.max(Outcome::Unsound);
+            }
+            if !entry.game.faults.is_empty() {
+                outcome = Outcome::Unreadable;
+            }
+            bar.inc(1);
+            bar.suspend(|| printer.puzzle(entry, &report))
+        },
+    )?;
+    bar.finish_and_clear();
+    printer.end()?;
+    Ok(outcome)
+}
+
+/// Keeps a progress bar moving while a proof runs.
+pub struct Ticking(pub ProgressBar);
+
+impl Watch for Ticking {
+    fn go_on(&mut self, _nodes: u64, _share: f32) -> bool {
+        self.0.tick();
+        true
+    }
+}
+
+/// Prints puzzles as they come, then what is due at the end.
+struct Printer {
+    out: anstream::Stdout,
+    json: bool,
+    counts: [usize; 3],
+}
+
+impl Printer {
+    fn new(json: bool) -> Printer {
+        Printer {
+            out: anstream::stdout(),
+            json,
+            counts: [0; 3],
+        }
+    }
+
+    fn puzzle(&mut self, entry: &Entry, report: &Report) -> Result<(), Trouble> {
+        let first = self.counts == [0; 3];
+        self.counts[report.verdict as usize] += 1;
+        if self.json {
+            self.out.write_all(if first { b"[\n" } else { b",\n" })?;
+            serde_json::to_writer(&mut self.out, &Row::new(entry, report))?;
+        } else {
+            describe(&mut self.out, entry, report)?;
+        }
+        Ok(())
+    }
+
+    fn end(mut self) -> Result<(), Trouble> {
+        if self.json {
+            self.out.write_all(if self.counts == [0; 3] {
+                b"[]\n"
+            } else {
+                b"\n]\n"
+            })?;
+        } else if self.counts.iter().sum::<usize>() > 1 {
+            let [sound, unsound, undecided] = self.counts;
+            let all = counted(sound + unsound + undecided, "puzzle");
+            writeln!(
+                self.out,
+                "{all}: {sound} sound, {unsound} unsound, {undecided} undecided"
+            )?;
+        }
+        self.out.flush()?;
+        Ok(())
+    }
+}
+
+/// A puzzle in the JSON output.
+#[derive(Serialize)]
+struct Row<'a> {
+    file: &'a str,
+    index: usize,
+    title: String,
+    stipulation: Option<&'a str>,
+    verdict: Soundness,
+    findings: Vec<Shown<'a>>,
+    nodes: u64,
+}
+
+impl<'a> Row<'a> {
+    fn new(entry: &'a Entry, report: &'a Report) -> Row<'a> {
+        Row {
+            file: &entry.file,
+            index: entry.index,
+            title: entry.title(),
+            stipulation: entry.game.draft.tag("Stipulation"),
+            verdict: report.verdict,
+            findings: shown(entry, report, &entry.game.draft.resolve()),
+            nodes: report.nodes,
+        }
+    }
+}

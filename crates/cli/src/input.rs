@@ -1,0 +1,115 @@
+//! Reading puzzles from files, folders and standard input.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use keyproof::notation::pgn_read::{self, Game};
+
+/// A puzzle and where it came from.
+pub struct Entry {
+    /// The file as the user would name it; `-` for standard input.
+    pub file: String,
+    /// Its number in that file, from 1.
+    pub index: usize,
+    pub game: Game,
+}
+
+impl Entry {
+    /// The puzzle's title, or its number where it has none.
+    pub fn title(&self) -> String {
+        self.tags_title()
+            .unwrap_or_else(|| format!("Puzzle {}", self.index))
+    }
+
+    /// The title that the tags give: the event, else the players.
+    pub fn tags_title(&self) -> Option<String> {
+        let tag = |name| {
+            let value = self.game.draft.tag(name)?.trim();
+            (!value.is_empty() && value != "?").then_some(value)
+        };
+        tag("Event")
+            .map(str::to_owned)
+            .or_else(|| Some(format!("{}–{}", tag("White")?, tag("Black")?)))
+    }
+}
+
+/// Everything that could be read, and a sentence for everything that could
+/// not.
+#[derive(Default)]
+pub struct Input {
+    pub entries: Vec<Entry>,
+    pub faults: Vec<String>,
+}
+
+/// Reads files, folders (every `.pgn` file below them, by name) and `-`.
+pub fn read(paths: &[PathBuf]) -> Input {
+    let mut input = Input::default();
+    for path in paths {
+        if path.is_dir() {
+            read_folder(path, &mut input);
+        } else {
+            read_file(path, &mut input);
+        }
+    }
+    input
+}
+
+fn read_folder(folder: &Path, input: &mut Input) {
+    let mut files = Vec::new();
+    let mut folders = vec![folder.to_owned()];
+    while let Some(folder) = folders.pop() {
+        let entries = match std::fs::read_dir(&folder) {
+            Ok(entries) => entries,
+            Err(fault) => {
+                input.faults.push(format!("{}: {fault}", folder.display()));
+                continue;
+            }
+        };
+        for entry in entries.flatten() {
+            let path = entry.path();
+            if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
+                folders.push(path);
+            } else if path
+                .extension()
+                .is_some_and(|end| end.eq_ignore_ascii_case("pgn"))
+            {
+                files.push(path);
+            }
+        }
+    }
+    if files.is_empty() {
+        input
+            .faults
+            .push(format!("{}: no .pgn file in this folder", folder.display()));
+    }
+    files.sort();
+    for file in files {
+        read_file(&file, input);
+    }
+}
+
+fn read_file(path: &Path, input: &mut Input) {
+    let mut bytes = Vec::new();
+    let done = if path == Path::new("-") {
+        std::io::stdin().lock().read_to_end(&mut bytes).map(|_| ())
+    } else {
+        std::fs::read(path).map(|read| bytes = read)
+    };
+    if let Err(fault) = done {
+        input.faults.push(format!("{}: {fault}", path.display()));
+        return;
+    }
+    let games = pgn_read::read(&pgn_read::decode(&bytes));
+    if games.is_empty() {
+        input
+            .faults
+            .push(format!("{}: no game in this file", path.display()));
+    }
+    input
+        .entries
+        .extend(games.into_iter().enumerate().map(|(at, game)| Entry {
+            file: path.display().to_string(),
+            index: at + 1,
+            game,
+        }));
+}

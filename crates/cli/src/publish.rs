@@ -1,0 +1,134 @@
+//! `keyproof publish`: the student's file.
+
+use std::io::Write;
+use std::path::Path;
+
+use keyproof::check::{Known, Report, Soundness};
+use keyproof::publish::{Item, student_page};
+use keyproof::puzzle::Puzzle;
+
+use crate::arguments::Publish;
+use crate::check::Ticking;
+use crate::findings::describe;
+use crate::input::{self, Entry};
+use crate::judge::judge;
+use crate::output::{self, Outcome, Trouble, counted};
+use crate::workers::{cores, in_order};
+
+/// The student's page, if it was built before this command.
+const STUDENT_PAGE: Option<&str> = include!(concat!(env!("OUT_DIR"), "/student_page.rs"));
+
+/// Checks the puzzles of a file and writes the student's page.
+pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
+    let template = STUDENT_PAGE.ok_or_else(|| {
+        Trouble::Input(
+            "this command was built without the student's page: run `cargo xtask build`, and use dist/keyproof".into(),
+        )
+    })?;
+    let input = input::read(std::slice::from_ref(&task.file));
+    if !input.faults.is_empty() {
+        return Err(Trouble::Input(input.faults.join("\n")));
+    }
+    if task.output == task.file {
+        return Err(Trouble::Input(
+            "the page would overwrite the puzzles: choose another -o".into(),
+        ));
+    }
+    let judged = judge_all(&input.entries, task)?;
+    if refused(&input.entries, &judged, task.unsound)? {
+        return Ok(Outcome::Unsound);
+    }
+    let items: Vec<Item> = std::iter::zip(&input.entries, &judged)
+        .map(|(entry, (known, _))| Item {
+            draft: &entry.game.draft,
+            known,
+        })
+        .collect();
+    let language = input.entries[0].game.draft.tag("Language").unwrap_or("en");
+    let page = student_page(template, &title(task, &input.entries), language, &items)
+        .map_err(Trouble::Input)?;
+    write(&task.output, &page)?;
+    eprintln!(
+        "{}: {}, {:.1} KB",
+        task.output.display(),
+        counted(items.len(), "puzzle"),
+        page.len() as f64 / 1000.0
+    );
+    Ok(Outcome::Sound)
+}
+
+fn judge_all(entries: &[Entry], task: &Publish) -> Result<Vec<(Known, Report)>, Trouble> {
+    let bar = output::progress(entries.len(), "puzzle");
+    let side_by_side = cores().min(entries.len());
+    let mut judged = Vec::new();
+    in_order(
+        entries,
+        side_by_side,
+        || (),
+        |(), entry| {
+            let watch = || Ticking(bar.clone());
+            judge(
+                &entry.game,
+                task.effort.nodes,
+                cores() / side_by_side,
+                watch,
+            )
+        },
+        |_, result| {
+            bar.inc(1);
+            judged.push(result);
+            Ok::<(), Trouble>(())
+        },
+    )?;
+    bar.finish_and_clear();
+    Ok(judged)
+}
+
+/// Tells of every puzzle that cannot be published as asked; whether there is
+/// one.
+fn refused(entries: &[Entry], judged: &[(Known, Report)], unsound: bool) -> Result<bool, Trouble> {
+    let mut any = false;
+    let mut err = anstream::stderr();
+    for (entry, (_, report)) in std::iter::zip(entries, judged) {
+        let playable = Puzzle::from_draft(&entry.game.draft, &entry.game.draft.resolve()).is_ok();
+        if playable && (unsound || report.verdict == Soundness::Sound) {
+            continue;
+        }
+        any = true;
+        describe(&mut err, entry, report)?;
+    }
+    if any {
+        output::complain(match unsound {
+            false => {
+                "not published: these puzzles are not proved sound (--unsound publishes them all the same)"
+            }
+            true => "not published: these puzzles cannot be played",
+        });
+    }
+    Ok(any)
+}
+
+fn title(task: &Publish, entries: &[Entry]) -> String {
+    let own = match entries {
+        [only] => only.tags_title(),
+        _ => None,
+    };
+    let stem = || {
+        task.file
+            .file_stem()
+            .map(|stem| stem.to_string_lossy().into_owned())
+    };
+    task.title
+        .clone()
+        .or(own)
+        .or_else(|| stem().filter(|stem| stem != "-"))
+        .unwrap_or_else(|| "Puzzles".into())
+}
+
+fn write(path: &Path, page: &str) -> Result<(), Trouble> {
+    if path == Path::new("-") {
+        return Ok(std::io::stdout().lock().write_all(page.as_bytes())?);
+    }
+    std::fs::write(path, page)
+        .map_err(|fault| Trouble::Input(format!("{}: {fault}", path.display())))
+}

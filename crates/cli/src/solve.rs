@@ -1,0 +1,252 @@
+//! `keyproof solve`: every first move that forces mate.
+
+use std::io::Write;
+
+use keyproof::notation::{fen, moves};
+use keyproof::prove::{Prover, Verdict};
+use serde::Serialize;
+use shakmaty::{Chess, Move, Position};
+
+use crate::arguments::Solve;
+use crate::check::Ticking;
+use crate::judge::prover;
+use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
+use crate::workers::{cores, in_order};
+
+/// Judges every legal first move and prints those that mate in time.
+pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
+    let position = fen::read(&task.fen).map_err(|fault| {
+        Trouble::Input(format!(
+            "no legal position: {:?}: {}",
+            fault.text,
+            fault.reasons.join(" ")
+        ))
+    })?;
+    let solution = solve(&position, task);
+    let mut out = anstream::stdout();
+    if task.json {
+        serde_json::to_writer(&mut out, &solution)?;
+        writeln!(out)?;
+    } else {
+        describe(&mut out, &position, task.mate, &solution)?;
+    }
+    out.flush()?;
+    Ok(match solution.status {
+        Status::Proved => Outcome::Sound,
+        Status::Refuted | Status::Unknown => Outcome::Unsound,
+    })
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+enum Status {
+    /// At least one first move mates in time.
+    Proved,
+    /// None does.
+    Refuted,
+    /// None is known to, and some are undecided.
+    Unknown,
+}
+
+#[derive(Serialize)]
+struct Solution {
+    fen: String,
+    stipulation: String,
+    status: Status,
+    keys: Vec<Key>,
+    /// First moves that the budget did not settle, in UCI.
+    undecided: Vec<String>,
+    nodes: u64,
+}
+
+#[derive(Serialize)]
+struct Key {
+    #[serde(flatten)]
+    named: Named,
+    length: u8,
+    /// The longest defence, in UCI.
+    line: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tree: Option<Vec<Branch>>,
+    #[serde(skip)]
+    moves: Vec<Move>,
+}
+
+#[derive(Serialize)]
+struct Named {
+    uci: String,
+    san: String,
+}
+
+impl Named {
+    fn new(position: &Chess, mv: Move) -> Named {
+        Named {
+            uci: moves::uci(mv),
+            san: moves::san(position, mv),
+        }
+    }
+}
+
+/// A defence with the answer to it.
+#[derive(Serialize)]
+struct Branch {
+    defence: Named,
+    /// `None` when the budget did not find it.
+    answer: Option<Reply>,
+    tree: Vec<Branch>,
+}
+
+#[derive(Serialize)]
+struct Reply {
+    #[serde(flatten)]
+    named: Named,
+    length: u8,
+}
+
+fn solve(position: &Chess, task: &Solve) -> Solution {
+    let first_moves: Vec<Move> = position.legal_moves().into_iter().collect();
+    let bar = output::progress(first_moves.len(), "first move");
+    let mut keys = Vec::new();
+    let mut undecided = Vec::new();
+    let mut nodes = 0;
+    let done: Result<(), std::convert::Infallible> = in_order(
+        &first_moves,
+        cores(),
+        || (prover(task.effort.nodes), Ticking(bar.clone())),
+        |(prover, watch), &mv| {
+            let before = prover.nodes;
+            let verdict = prover.judge(position, task.mate, Some(&[mv]), watch).pop();
+            let key = match verdict {
+                Some((mv, Verdict::Forces { length, line })) => Some(Key {
+                    named: Named::new(position, mv),
+                    length,
+                    line: line.iter().map(|&mv| moves::uci(mv)).collect(),
+                    tree: task
+                        .tree
+                        .then(|| tree(&after(position, mv), length - 1, prover, watch)),
+                    moves: line,
+                }),
+                Some((_, Verdict::Fails { .. })) => None,
+                Some((_, Verdict::Unknown { .. })) | None => {
+                    return (Err(mv), prover.nodes - before);
+                }
+            };
+            (Ok(key), prover.nodes - before)
+        },
+        |_, (judged, spent)| {
+            nodes += spent;
+            match judged {
+                Ok(key) => keys.extend(key),
+                Err(mv) => undecided.push(moves::uci(mv)),
+            }
+            bar.inc(1);
+            Ok(())
+        },
+    );
+    let Ok(()) = done;
+    bar.finish_and_clear();
+    keys.sort_by_key(|key| key.length);
+    Solution {
+        fen: fen::write(position),
+        stipulation: format!("#{}", task.mate),
+        status: match (keys.is_empty(), undecided.is_empty()) {
+            (false, _) => Status::Proved,
+            (true, true) => Status::Refuted,
+            (true, false) => Status::Unknown,
+        },
+        keys,
+        undecided,
+        nodes,
+    }
+}
+
+/// Every defence with a shortest answer, down to the mates. `left` counts the
+/// solver's moves left and bounds the depth.
+fn tree(position: &Chess, left: u8, prover: &mut Prover, watch: &mut Ticking) -> Vec<Branch> {
+    let mut branches = Vec::new();
+    for defence in position.legal_moves() {
+        let defended = after(position, defence);
+        let answer = match prover.mate(&defended, left, watch) {
+            Ok(Some((mv, Verdict::Forces { length, .. }))) => Some((mv, length)),
+            _ => None,
+        };
+        branches.push(Branch {
+            defence: Named::new(position, defence),
+            answer: answer.map(|(mv, length)| Reply {
+                named: Named::new(&defended, mv),
+                length,
+            }),
+            tree: match answer {
+                Some((mv, length)) => tree(&after(&defended, mv), length - 1, prover, watch),
+                None => Vec::new(),
+            },
+        });
+    }
+    branches
+}
+
+fn after(position: &Chess, mv: Move) -> Chess {
+    let mut after = position.clone();
+    after.play_unchecked(mv);
+    after
+}
+
+fn describe(
+    out: &mut impl Write,
+    position: &Chess,
+    mate: u8,
+    solution: &Solution,
+) -> std::io::Result<()> {
+    let headline = match solution.status {
+        Status::Proved => format!("proved: {}", counted(solution.keys.len(), "key")),
+        Status::Refuted if position.legal_moves().is_empty() => {
+            "refuted: there is no legal move".into()
+        }
+        Status::Refuted => format!("refuted: no first move mates in {mate} or fewer"),
+        Status::Unknown => "unknown: the budget did not settle it".into(),
+    };
+    writeln!(out, "{BOLD}#{mate} {headline}{BOLD:#}")?;
+    for key in &solution.keys {
+        let line = moves::line(position, &key.moves, 1);
+        writeln!(
+            out,
+            "  {:<8} mate in {}   {FAINT}{line}{FAINT:#}",
+            key.named.san, key.length
+        )?;
+        if let Some(tree) = &key.tree {
+            describe_tree(out, tree, position.turn().is_white())?;
+        }
+    }
+    if !solution.undecided.is_empty() {
+        writeln!(out, "  undecided: {}", solution.undecided.join(" "))?;
+    }
+    writeln!(out, "{FAINT}{} nodes{FAINT:#}", solution.nodes)
+}
+
+/// The tree as indented lines, one per defence.
+fn describe_tree(
+    out: &mut impl Write,
+    tree: &[Branch],
+    solver_is_white: bool,
+) -> std::io::Result<()> {
+    let mut open: Vec<(usize, &Branch)> = tree.iter().rev().map(|branch| (1, branch)).collect();
+    while let Some((depth, branch)) = open.pop() {
+        let indent = "    ".repeat(depth);
+        let (defence, answer) = match solver_is_white {
+            true => (
+                format!("{depth}...{}", branch.defence.san),
+                format!("{}.", depth + 1),
+            ),
+            false => (
+                format!("{}.{}", depth + 1, branch.defence.san),
+                format!("{}...", depth + 1),
+            ),
+        };
+        match &branch.answer {
+            Some(reply) => writeln!(out, "{indent}{defence}  {answer}{}", reply.named.san)?,
+            None => writeln!(out, "{indent}{defence}  (not settled within the budget)")?,
+        }
+        open.extend(branch.tree.iter().rev().map(|branch| (depth + 1, branch)));
+    }
+    Ok(())
+}
