@@ -17,7 +17,7 @@ use crate::notation::{
 
 /// Names a node of a draft. Ids stay valid for the life of the draft, also
 /// when other nodes are removed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct NodeId(pub u32);
 

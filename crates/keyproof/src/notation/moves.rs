@@ -132,33 +132,31 @@ pub fn spoken(position: &Chess, mv: Move) -> String {
     words
 }
 
-/// Whether a text has the form of a move, also with a piece letter of another
-/// language (which [`read`] does not know yet). Pawn captures without `x` and
-/// rank (`ed`) do not count: they may be words.
+/// Whether a text is meant as a move, so far as its form tells: also one with
+/// a piece letter of another language (which [`read`] does not know yet), or
+/// with a slip such as `Ra9`. Pawn captures without `x` and rank (`ed`) do not
+/// count: they may be words.
 pub(crate) fn has_form_of_move(text: &str) -> bool {
     let text = plain(text);
     let ways = ways(&text);
     if let [Way::Castle(_), ..] = ways[..] {
         return true;
     }
-    if !text.contains(|c: char| c == 'x' || c.is_ascii_digit()) {
-        return false;
-    }
+    let digit = text.contains(|c: char| c.is_ascii_digit());
     if !ways.is_empty() {
-        return true;
+        return digit || text.contains('x');
     }
-    let letters = text.chars().take_while(|c| c.is_alphabetic()).take(2);
-    let mut ends: Vec<usize> = letters
-        .scan(0, |end, c| {
-            *end += c.len_utf8();
-            Some(*end)
-        })
-        .collect();
-    ends.reverse();
-    text.starts_with(char::is_uppercase)
-        && ends
-            .iter()
-            .any(|&end| Squares::read(&text[end..]).is_some())
+    // A letter for the piece (in Cyrillic up to two), then nothing but what
+    // moves are made of.
+    let rest = text.strip_prefix(char::is_uppercase).unwrap_or(&text);
+    let rest = rest.strip_prefix(|c: char| !c.is_ascii()).unwrap_or(rest);
+    digit
+        && (2..=8).contains(&text.chars().count())
+        && rest.contains(|c| matches!(c, 'a'..='h'))
+        && rest.starts_with(|c| matches!(c, 'a'..='h' | 'x' | '1'..='8'))
+        && rest
+            .chars()
+            .all(|c| "abcdefghx-=()QRBN0123456789".contains(c))
 }
 
 /// Splits what people write behind a move from it: the move with its check

@@ -1,8 +1,12 @@
 //! Reading PGN, leniently: many games, nested variations, comments anywhere,
 //! glyphs, escape lines, any line ends, UTF-8 or Latin-1.
+//!
+//! One pass, no recursion. Nothing is dropped in silence: text that is no PGN
+//! is kept as a comment where it stood, and a fault says where that is. Whether
+//! a move is legal is not asked here.
 
-use super::TextFault;
-use crate::draft::Draft;
+use super::{Place, TextFault, excerpt, moves, pgn_write};
+use crate::draft::{Draft, NodeId, RESULTS};
 
 /// One game of a file: the draft with all that could be read, and the faults
 /// met on the way. Faulty text never takes the neighbouring games down.
@@ -13,11 +17,749 @@ pub struct Game {
 }
 
 /// Decodes a file: UTF-8 with or without a byte order mark, else Latin-1.
-pub fn decode(_bytes: &[u8]) -> String {
-    todo!()
+pub fn decode(bytes: &[u8]) -> String {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    match std::str::from_utf8(bytes) {
+        Ok(text) => text.to_owned(),
+        Err(_) => bytes.iter().map(|&byte| char::from(byte)).collect(),
+    }
 }
 
-/// Reads all games of a text.
-pub fn read(_text: &str) -> Vec<Game> {
-    todo!()
+/// Reads all games of a text. A new game begins at a tag after moves or after
+/// a result; in a file of games without moves, at an `Event` tag or a repeated
+/// tag behind an empty line.
+///
+/// Comments are kept with their words: line ends become blanks, an empty line
+/// stays. A comment that stands behind a variation goes to the move the
+/// variation belongs to.
+pub fn read(text: &str) -> Vec<Game> {
+    let mut reader = Reader {
+        text: Text::new(text),
+        games: Vec::new(),
+        game: Pending::default(),
+    };
+    reader.read_all();
+    reader.games
+}
+
+/// A text and how far it is read.
+struct Text<'a> {
+    text: &'a str,
+    at: usize,
+    place: Place,
+    /// Only blanks so far on this line.
+    fresh: bool,
+    /// Where the line ends that `line` last looked at.
+    line_end: usize,
+}
+
+impl<'a> Text<'a> {
+    fn new(text: &'a str) -> Text<'a> {
+        Text {
+            text,
+            at: 0,
+            place: Place { line: 1, column: 1 },
+            fresh: true,
+            line_end: 0,
+        }
+    }
+
+    fn rest(&self) -> &'a str {
+        &self.text[self.at..]
+    }
+
+    fn peek(&self) -> Option<char> {
+        self.rest().chars().next()
+    }
+
+    fn bump(&mut self) {
+        let mut chars = self.rest().chars();
+        let Some(c) = chars.next() else { return };
+        self.at += c.len_utf8();
+        if c == '\n' || c == '\r' && chars.next() != Some('\n') {
+            self.place.line += 1;
+            self.place.column = 1;
+            self.fresh = true;
+        } else if c != '\u{feff}' {
+            self.place.column += u32::from(c != '\r');
+            self.fresh &= c.is_whitespace();
+        }
+    }
+
+    /// Reads as many bytes of the text.
+    fn take(&mut self, length: usize) -> &'a str {
+        let start = self.at;
+        let end = self.text.len().min(start + length);
+        while self.at < end {
+            self.bump();
+        }
+        &self.text[start..self.at]
+    }
+
+    fn take_while(&mut self, mut keep: impl FnMut(char) -> bool) -> &'a str {
+        let start = self.at;
+        while self.peek().is_some_and(&mut keep) {
+            self.bump();
+        }
+        &self.text[start..self.at]
+    }
+
+    /// Skips blanks, and says whether an empty line was among them.
+    fn skip_blanks(&mut self) -> bool {
+        let line = self.place.line;
+        self.take_while(|c| c.is_whitespace() || c == '\u{feff}');
+        self.place.line > line + 1
+    }
+
+    /// What is left of this line, its end not included.
+    fn line(&mut self) -> &'a str {
+        if self.line_end <= self.at {
+            let rest = self.rest();
+            self.line_end = self.at + rest.find(['\n', '\r']).unwrap_or(rest.len());
+        }
+        &self.text[self.at..self.line_end]
+    }
+}
+
+struct Reader<'a> {
+    text: Text<'a>,
+    games: Vec<Game>,
+    game: Pending,
+}
+
+impl Reader<'_> {
+    fn read_all(&mut self) {
+        loop {
+            self.game.after_gap |= self.text.skip_blanks();
+            let place = self.text.place;
+            let Some(next) = self.text.peek() else { break };
+            if next == '%' && place.column == 1 {
+                let line = self.text.line().len();
+                self.text.take(line);
+                continue;
+            }
+            if self.game.stage == Stage::Over && !(self.text.fresh || next == '[') {
+                self.read_behind_result(next);
+                continue;
+            }
+            if self.game.stage == Stage::Over {
+                self.end_game();
+            }
+            self.read_token(next);
+        }
+        self.end_game();
+    }
+
+    fn read_token(&mut self, next: char) {
+        let place = self.text.place;
+        match next {
+            '[' => self.read_bracket(),
+            '{' => {
+                let comment = self.read_comment();
+                self.game.comment(&comment);
+            }
+            ';' => {
+                let line = self.text.line().len();
+                let comment = &self.text.take(line)[1..];
+                self.game.comment(comment);
+            }
+            '(' => {
+                self.text.bump();
+                self.game.open(place);
+            }
+            ')' => {
+                self.text.bump();
+                self.game.close(place);
+            }
+            '$' => {
+                self.text.bump();
+                let digits = self.text.take_while(|c| c.is_ascii_digit());
+                self.game.numeric_glyph(digits, place);
+            }
+            '}' | ']' => {
+                self.text.bump();
+                self.game.stray(&next.to_string(), place);
+            }
+            _ => self.read_word(),
+        }
+    }
+
+    /// What stands on the line of the result belongs to the same game.
+    fn read_behind_result(&mut self, next: char) {
+        let place = self.text.place;
+        if matches!(next, '{' | ';') {
+            self.read_token(next);
+            return;
+        }
+        let line = self.text.line();
+        let length = line.find(['{', ';', '[']).unwrap_or(line.len());
+        let words = self.text.take(length).trim_end();
+        self.game
+            .fault(place, words, "nothing but a comment behind the result");
+        self.game.comment(words);
+    }
+
+    fn read_bracket(&mut self) {
+        let place = self.text.place;
+        let line = self.text.line();
+        let tag = read_tag(line);
+        if self.game.stage == Stage::Moves {
+            let begins_game = self.text.fresh && (tag.is_some() || resembles_tag(line));
+            if !begins_game {
+                let length = line.find(']').map_or(line.len(), |end| end + 1);
+                let words = self.text.take(length);
+                self.game.stray(words, place);
+                return;
+            }
+            self.end_game();
+        }
+        if let Some(tag) = tag {
+            if self.game.after_gap && self.game.is_new_header(tag.name) {
+                self.end_game();
+            }
+            self.text.take(tag.length);
+            self.game.tag(tag.name, tag.value, place);
+        } else {
+            self.read_faulty_tag();
+        }
+        self.game.after_gap = false;
+    }
+
+    /// Keeps name and value of a tag as far as they can be told.
+    fn read_faulty_tag(&mut self) {
+        let place = self.text.place;
+        let line = self.text.line();
+        let end = match line.find('"') {
+            Some(_) => closing_quote(line),
+            None => line.find(']').map(|end| end + 1),
+        };
+        let whole = self.text.take(end.unwrap_or(line.len()));
+        let inside = whole[1..].trim_start();
+        let name_end = inside.find(|c: char| c.is_whitespace() || "\"[]".contains(c));
+        let (name, value) = inside.split_at(name_end.unwrap_or(inside.len()));
+        if name.is_empty() {
+            self.game
+                .fault(place, whole, "a tag such as [Event \"...\"]");
+            self.game.comment(whole);
+            return;
+        }
+        let found = value.trim();
+        let before = whole[..whole.len() - value.trim_start().len()]
+            .chars()
+            .count();
+        let column = place.column + before as u32;
+        let value = found.strip_suffix(']').unwrap_or(found).trim_end();
+        let expected = match value.strip_prefix('"') {
+            None => "a tag value in quotes",
+            Some(rest) if !rest.ends_with('"') => "a \" and a ] that end this tag on its line",
+            Some(_) if found.ends_with(']') => "a \\ before each quote inside the value",
+            Some(_) => "a ] that ends this tag on its line",
+        };
+        let value = value.strip_prefix('"').unwrap_or(value);
+        let value = value.strip_suffix('"').unwrap_or(value);
+        self.game.fault(Place { column, ..place }, found, expected);
+        self.game.tag(name, unescaped(value), place);
+    }
+
+    /// Reads a brace comment. One that never ends is ended where a new game
+    /// begins: at a tag that fills a line behind an empty one.
+    fn read_comment(&mut self) -> String {
+        let open = self.text.place;
+        self.text.bump();
+        let start = self.text.at;
+        let mut empty_lines = 0;
+        loop {
+            let line = self.text.line();
+            if let Some(end) = line.find('}') {
+                self.text.take(end);
+                let comment = self.text.text[start..self.text.at].to_owned();
+                self.text.bump();
+                return comment;
+            }
+            let begins_game = empty_lines > 0
+                && line.starts_with('[')
+                && read_tag(line).is_some_and(|tag| line[tag.length..].trim().is_empty());
+            if begins_game || line.len() == self.text.rest().len() {
+                if !begins_game {
+                    self.text.take(line.len());
+                }
+                let comment = self.text.text[start..self.text.at].to_owned();
+                let shown = format!("{{{comment}");
+                self.game.fault(open, &shown, "a } that ends this comment");
+                return comment;
+            }
+            empty_lines = if line.trim().is_empty() {
+                empty_lines + 1
+            } else {
+                0
+            };
+            self.text.take(line.len());
+            let pair = self.text.rest().starts_with("\r\n");
+            self.text.take(if pair { 2 } else { 1 });
+        }
+    }
+
+    fn read_word(&mut self) {
+        let place = self.text.place;
+        let start = self.text.at;
+        loop {
+            self.text
+                .take_while(|c| !c.is_whitespace() && !"{}()[];$\u{feff}".contains(c));
+            // `e8(Q)` is one word.
+            let rest = self.text.rest().as_bytes();
+            let on_last_rank = self.text.text[start..self.text.at].ends_with(['1', '8']);
+            match rest {
+                [
+                    b'(',
+                    b'Q' | b'R' | b'B' | b'N' | b'q' | b'r' | b'b' | b'n',
+                    b')',
+                    ..,
+                ] if on_last_rank => {
+                    self.text.take(3);
+                }
+                _ => break,
+            }
+        }
+        let word = &self.text.text[start..self.text.at];
+        let at_end = self.at_end_of_game();
+        self.game.word(word, place, at_end);
+    }
+
+    /// Whether nothing or a tag follows.
+    fn at_end_of_game(&self) -> bool {
+        let rest = self.text.rest();
+        let next = rest.trim_start();
+        let blanks = &rest[..rest.len() - next.len()];
+        next.is_empty() || next.starts_with('[') && blanks.contains(['\n', '\r'])
+    }
+
+    fn end_game(&mut self) {
+        let mut game = std::mem::take(&mut self.game);
+        if game.is_empty() {
+            return;
+        }
+        game.finish();
+        let words_only = !game.ended && game.draft.tags().is_empty() && !game.moved();
+        match self.games.last_mut().filter(|_| words_only) {
+            Some(last) => {
+                let words = game.draft.node(NodeId::ROOT).map(|n| n.after.clone());
+                let end = end_of_main_line(&last.draft);
+                if let Ok(node) = last.draft.node_mut(end) {
+                    node.after.extend(words.unwrap_or_default());
+                }
+                last.faults.append(&mut game.faults);
+            }
+            None => self.games.push(Game {
+                draft: game.draft,
+                faults: game.faults,
+            }),
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+enum Stage {
+    /// Tags, if any, and comments.
+    #[default]
+    Header,
+    Moves,
+    /// The result has been read.
+    Over,
+}
+
+/// A line of moves that is being read.
+#[derive(Default)]
+struct Line {
+    /// Where its parenthesis stands.
+    open: Option<Place>,
+    /// The last move, or where the line branches off.
+    here: NodeId,
+    /// Whether the line has a move of its own.
+    moved: bool,
+    /// Comments read before its first move.
+    before: Vec<String>,
+}
+
+/// A game that is being read.
+#[derive(Default)]
+struct Pending {
+    draft: Draft,
+    faults: Vec<TextFault>,
+    stage: Stage,
+    line: Line,
+    /// The lines around it, the main line first.
+    around: Vec<Line>,
+    /// Text that is no PGN, not yet put into a comment.
+    stray: String,
+    stray_place: Option<Place>,
+    /// A move number that may yet turn out to be part of such text.
+    number: String,
+    number_place: Option<Place>,
+    set_up: Option<Place>,
+    after_gap: bool,
+    ended: bool,
+}
+
+impl Pending {
+    fn is_empty(&self) -> bool {
+        let root = self.draft.node(NodeId::ROOT);
+        self.draft.tags().is_empty()
+            && !self.moved()
+            && !self.ended
+            && self.faults.is_empty()
+            && self.stray.is_empty()
+            && self.line.before.is_empty()
+            && self.around.is_empty()
+            && root.is_none_or(|n| n.after.is_empty())
+    }
+
+    fn moved(&self) -> bool {
+        self.draft
+            .node(NodeId::ROOT)
+            .is_some_and(|n| !n.children.is_empty())
+    }
+
+    /// Whether a tag of this name behind an empty line begins another game.
+    fn is_new_header(&self, name: &str) -> bool {
+        !self.draft.tags().is_empty() && (name == "Event" || self.draft.tag(name).is_some())
+    }
+
+    fn tag(&mut self, name: &str, value: String, place: Place) {
+        self.flush();
+        if self.draft.tag(name).is_some() {
+            let shown = format!("[{name} \"{value}\"]");
+            self.fault(place, &shown, "each tag only once");
+        }
+        if name == "SetUp" && value == "1" {
+            self.set_up = Some(place);
+        }
+        self.draft.push_tag(name.to_owned(), value);
+    }
+
+    fn comment(&mut self, text: &str) {
+        self.flush();
+        let text = pgn_write::flow(text);
+        if text.is_empty() {
+            return;
+        }
+        if self.line.open.is_some() && !self.line.moved {
+            self.line.before.push(text);
+        } else if let Ok(node) = self.draft.node_mut(self.line.here) {
+            node.after.push(text);
+        }
+    }
+
+    fn open(&mut self, place: Place) {
+        self.flush();
+        self.stage = Stage::Moves;
+        let here = if self.line.moved {
+            let node = self.draft.node(self.line.here);
+            node.map_or(NodeId::ROOT, |n| n.parent)
+        } else {
+            self.fault(place, "(", "a move before a variation");
+            self.line.here
+        };
+        let line = Line {
+            open: Some(place),
+            here,
+            ..Line::default()
+        };
+        self.around.push(std::mem::replace(&mut self.line, line));
+    }
+
+    fn close(&mut self, place: Place) {
+        self.flush();
+        let Some(outer) = self.around.pop() else {
+            self.fault(place, ")", "a ( before this )");
+            return;
+        };
+        let inner = std::mem::replace(&mut self.line, outer);
+        self.leave(inner);
+    }
+
+    /// Keeps the words of a line without moves.
+    fn leave(&mut self, line: Line) {
+        let Some(open) = line.open.filter(|_| !line.moved) else {
+            return;
+        };
+        self.fault(open, "(", "a move in this variation");
+        for words in line.before {
+            self.comment(&words);
+        }
+    }
+
+    fn numeric_glyph(&mut self, digits: &str, place: Place) {
+        let shown = format!("${digits}");
+        match digits.parse::<u8>() {
+            Ok(nag) if self.line.moved => {
+                self.flush();
+                self.glyph(nag);
+            }
+            Ok(_) => self.faulty(place, &shown, "a move before this glyph"),
+            Err(_) => self.faulty(place, &shown, "a number from 0 to 255 behind $"),
+        }
+    }
+
+    fn glyph(&mut self, nag: u8) {
+        if let Ok(node) = self.draft.node_mut(self.line.here) {
+            node.nags.push(nag);
+        }
+    }
+
+    fn word(&mut self, mut word: &str, mut place: Place, at_end: bool) {
+        loop {
+            if let Some(result) = as_result(word) {
+                return self.result(word, result, place, at_end);
+            }
+            if matches!(word, "--" | "Z0" | "0000" | "@@@@") {
+                return self.faulty(place, word, "a move (a passed move cannot be read)");
+            }
+            let number = move_number(word);
+            if number.is_empty() {
+                return self.move_or_words(word, place);
+            }
+            if !self.number.is_empty() {
+                self.number.push(' ');
+            }
+            self.number.push_str(number);
+            self.number_place.get_or_insert(place);
+            word = &word[number.len()..];
+            if word.is_empty() {
+                return;
+            }
+            place.column += number.chars().count() as u32;
+        }
+    }
+
+    fn move_or_words(&mut self, word: &str, place: Place) {
+        if self.line.moved && matches!(word, "e.p." | "e.p" | "ep" | "ep.") {
+            return self.flush();
+        }
+        let unmarked = word.trim_end_matches([',', '.', ':']);
+        // `1e4`: the number and its move without a dot.
+        let bare = unmarked.trim_start_matches(|c: char| c.is_ascii_digit());
+        let unmarked = match bare.chars().next() {
+            Some(c) if c.is_alphabetic() => bare,
+            _ => unmarked,
+        };
+        match moves::split_marks(unmarked) {
+            Some((text, nags)) if moves::has_form_of_move(&text) => {
+                self.push_move(text, place);
+                nags.into_iter().for_each(|nag| self.glyph(nag));
+            }
+            Some((text, nags)) if self.line.moved && is_marks_only(&text) && unmarked == word => {
+                self.flush();
+                if let Ok(node) = self.draft.node_mut(self.line.here) {
+                    node.text.push_str(&text);
+                }
+                nags.into_iter().for_each(|nag| self.glyph(nag));
+            }
+            None => {
+                let text = unmarked.trim_end_matches(['!', '?']);
+                if moves::has_form_of_move(text) {
+                    self.push_move(text.to_owned(), place);
+                    let marks = &unmarked[text.len()..];
+                    self.faulty(place, marks, "one of ! ? !! ?? !? ?!");
+                } else {
+                    self.stray(word, place);
+                }
+            }
+            Some(_) => self.stray(word, place),
+        }
+    }
+
+    fn push_move(&mut self, text: String, place: Place) {
+        self.number.clear();
+        self.flush();
+        self.stage = Stage::Moves;
+        let id = self.draft.push_move(self.line.here, text, Some(place));
+        if let Ok(node) = self.draft.node_mut(id) {
+            node.before = std::mem::take(&mut self.line.before);
+        }
+        self.line.here = id;
+        self.line.moved = true;
+    }
+
+    fn result(&mut self, word: &str, result: &str, place: Place, at_end: bool) {
+        self.flush();
+        if !self.around.is_empty() && !at_end {
+            return self.faulty(place, word, "a move or a ) (a result ends the whole game)");
+        }
+        let tag = self.draft.tag("Result").filter(|tag| RESULTS.contains(tag));
+        match tag.map(str::to_owned) {
+            Some(tag) if result == "*" => self.draft.result = tag,
+            Some(tag) if tag != result && tag != "*" => {
+                self.fault(place, word, &format!("{tag}, as the Result tag says"));
+                self.draft.result = result.to_owned();
+            }
+            _ => self.draft.result = result.to_owned(),
+        }
+        self.close_open_lines();
+        self.stage = Stage::Over;
+        self.ended = true;
+    }
+
+    /// Text that is no PGN: words in a row make one comment and one fault.
+    fn stray(&mut self, word: &str, place: Place) {
+        for part in [std::mem::take(&mut self.number).as_str(), word] {
+            if part.is_empty() {
+                continue;
+            }
+            if !self.stray.is_empty() {
+                self.stray.push(' ');
+            }
+            self.stray.push_str(part);
+        }
+        let place = self.number_place.take().unwrap_or(place);
+        self.stray_place.get_or_insert(place);
+    }
+
+    /// Ends a run of stray words.
+    fn flush(&mut self) {
+        let number = std::mem::take(&mut self.number);
+        self.number_place = None;
+        if let Some(place) = self.stray_place.take() {
+            let mut words = std::mem::take(&mut self.stray);
+            if !number.is_empty() {
+                words = words + " " + &number;
+            }
+            self.faulty(place, &words, "a move, a comment in braces or a result");
+        }
+    }
+
+    /// Keeps faulty text as a comment.
+    fn faulty(&mut self, place: Place, text: &str, expected: &str) {
+        self.flush();
+        self.fault(place, text, expected);
+        self.comment(text);
+    }
+
+    fn fault(&mut self, place: Place, text: &str, expected: &str) {
+        self.faults.push(TextFault {
+            place,
+            text: excerpt(text),
+            expected: expected.to_owned(),
+        });
+    }
+
+    fn close_open_lines(&mut self) {
+        while let Some(outer) = self.around.pop() {
+            let inner = std::mem::replace(&mut self.line, outer);
+            if let Some(open) = inner.open {
+                self.fault(open, "(", "a ) that ends this variation");
+            }
+            self.leave(inner);
+        }
+    }
+
+    fn finish(&mut self) {
+        self.flush();
+        self.close_open_lines();
+        if !self.ended
+            && let Some(tag) = self.draft.tag("Result").filter(|tag| RESULTS.contains(tag))
+        {
+            self.draft.result = tag.to_owned();
+        }
+        if let Some(place) = self.set_up.filter(|_| self.draft.start_fen().is_none()) {
+            self.fault(place, "[SetUp \"1\"]", "a FEN tag beside SetUp \"1\"");
+        }
+        self.faults.sort_by_key(|fault| fault.place);
+    }
+}
+
+/// A tag pair that keeps to the standard.
+struct Tag<'a> {
+    name: &'a str,
+    value: String,
+    /// Bytes from `[` to `]`.
+    length: usize,
+}
+
+/// Reads `[Name "value"]` from the start of a line.
+fn read_tag(line: &str) -> Option<Tag<'_>> {
+    let inside = line.strip_prefix('[')?.trim_start();
+    let name_end = inside.find(|c: char| c.is_whitespace() || "\"[]".contains(c))?;
+    let (name, rest) = inside
+        .split_at_checked(name_end)
+        .filter(|(name, _)| !name.is_empty())?;
+    let value = rest.trim_start().strip_prefix('"')?;
+    let mut escaped = false;
+    let close = value.find(|c: char| {
+        let closes = c == '"' && !escaped;
+        escaped = c == '\\' && !escaped;
+        closes
+    })?;
+    let rest = value[close + 1..].trim_start().strip_prefix(']')?;
+    Some(Tag {
+        name,
+        value: unescaped(&value[..close]),
+        length: line.len() - rest.len(),
+    })
+}
+
+/// Whether a line among moves is a tag with something wrong in it: a name and
+/// a quote.
+fn resembles_tag(line: &str) -> bool {
+    let inside = line.trim_start_matches('[').trim_start();
+    let rest = inside.trim_start_matches(|c: char| c.is_alphanumeric() || c == '_');
+    rest.len() < inside.len() && rest.trim_start().starts_with('"')
+}
+
+/// Where a tag with bare quotes in its value ends: behind the first `"]`.
+fn closing_quote(line: &str) -> Option<usize> {
+    let mut from = 0;
+    while let Some(quote) = line[from..].find('"') {
+        from += quote + 1;
+        let rest = &line[from..];
+        if let Some(after) = rest.trim_start().strip_prefix(']') {
+            return Some(line.len() - after.len());
+        }
+    }
+    None
+}
+
+fn unescaped(value: &str) -> String {
+    let mut out = String::with_capacity(value.len());
+    let mut chars = value.chars().peekable();
+    while let Some(c) = chars.next() {
+        match (c, chars.peek()) {
+            ('\\', Some('"' | '\\')) => out.extend(chars.next()),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
+fn as_result(word: &str) -> Option<&'static str> {
+    match word {
+        "1-0" | "1–0" => Some("1-0"),
+        "0-1" | "0–1" => Some("0-1"),
+        "1/2-1/2" | "1/2–1/2" | "1/2" | "½-½" | "½–½" | "½" => Some("1/2-1/2"),
+        "*" => Some("*"),
+        _ => None,
+    }
+}
+
+/// The number in front of a move, with its dots; digits alone count, too.
+fn move_number(word: &str) -> &str {
+    let digits = word.trim_start_matches(|c: char| c.is_ascii_digit());
+    let rest = digits.trim_start_matches(['.', '…']);
+    let found = rest.len() < digits.len() || rest.is_empty();
+    if found {
+        &word[..word.len() - rest.len()]
+    } else {
+        ""
+    }
+}
+
+fn is_marks_only(text: &str) -> bool {
+    text.chars().all(|c| "+#†‡".contains(c))
+}
+
+fn end_of_main_line(draft: &Draft) -> NodeId {
+    let mut here = NodeId::ROOT;
+    while let Some(&next) = draft.node(here).and_then(|n| n.children.first()) {
+        here = next;
+    }
+    here
 }

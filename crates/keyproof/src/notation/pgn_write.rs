@@ -69,9 +69,9 @@ pub(crate) fn words_after(draft: &Draft, id: NodeId) -> Vec<String> {
     all.map(|c| words(c)).filter(|c| !c.is_empty()).collect()
 }
 
-/// A comment in the form in which it is exported: one blank between words, an
-/// empty line between paragraphs, no closing brace.
-pub(crate) fn words(comment: &str) -> String {
+/// The words of a comment: one blank between them, an empty line between
+/// paragraphs.
+pub(crate) fn flow(comment: &str) -> String {
     let mut out = String::with_capacity(comment.len());
     let mut blanks = false;
     let mut line_ends = 0;
@@ -88,9 +88,14 @@ pub(crate) fn words(comment: &str) -> String {
             out.push_str(if line_ends > 1 { "\n\n" } else { " " });
             (blanks, line_ends) = (false, 0);
         }
-        out.push(if c == '}' { '｝' } else { c });
+        out.push(c);
     }
     out
+}
+
+/// A comment in the form in which it is exported.
+fn words(comment: &str) -> String {
+    flow(comment).replace('}', "｝")
 }
 
 /// The seven tag roster with its unknown values (PGN standard 8.1.1).
