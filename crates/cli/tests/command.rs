@@ -1,0 +1,333 @@
+//! The command as a user meets it: what it prints, and its exit codes. The
+//! positions are of our own making.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use serde_json::{Value, json};
+
+/// A rook mates on the back rank, and nothing else does.
+const SOUND: &str = r##"[Event "Back rank"]
+[SetUp "1"]
+[FEN "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1"]
+[Stipulation "#1"]
+
+1. Ra8# *
+"##;
+
+/// Two rooks can mate, one is listed.
+const COOKED: &str = r##"[Event "Two doors"]
+[SetUp "1"]
+[FEN "6k1/5ppp/8/8/8/8/8/RR4K1 w - - 0 1"]
+[Stipulation "#1"]
+
+1. Ra8# *
+"##;
+
+const BROKEN: &str = "[Event \"Half a tag\n\n1. e4 *\n";
+
+/// Seven quiet first moves or more mate in two here, and one at once.
+const CORNERED: &str = "7k/8/5K2/6Q1/8/8/8/8 w - - 0 1";
+
+#[test]
+fn solve_names_every_key_with_its_length() {
+    let ran = keyproof(&["solve", "--fen", CORNERED, "--mate", "2", "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let json = ran.json();
+    assert_eq!(json["fen"], CORNERED);
+    assert_eq!(json["stipulation"], "#2");
+    assert_eq!(json["status"], "proved");
+    assert_eq!(json["undecided"], json!([]));
+    assert!(json["nodes"].as_u64().unwrap() > 0);
+    let keys = json["keys"].as_array().unwrap();
+    // The shortest first; the queen mates at once from g7 alone.
+    assert_eq!(
+        (&keys[0]["uci"], &keys[0]["san"]),
+        (&json!("g5g7"), &json!("Qg7#"))
+    );
+    assert_eq!(keys.iter().filter(|key| key["length"] == 1).count(), 1);
+    assert!(
+        keys.iter()
+            .any(|key| key["san"] == "Kf7" && key["length"] == 2)
+    );
+    assert!(keys.iter().all(|key| key.get("tree").is_none()));
+}
+
+#[test]
+fn solve_shows_the_whole_tree_on_request() {
+    let ran = keyproof(&[
+        "solve", "--fen", CORNERED, "--mate", "2", "--tree", "--json",
+    ]);
+    let json = ran.json();
+    let keys = json["keys"].as_array().unwrap();
+    let branches = keys.iter().flat_map(|key| key["tree"].as_array().unwrap());
+    assert!(branches.clone().count() > 0);
+    for branch in branches {
+        assert_eq!(branch["answer"]["length"], 1, "{branch}");
+        assert_eq!(branch["tree"], json!([]));
+    }
+    let text = keyproof(&["solve", "--fen", CORNERED, "--mate", "2", "--tree"]).out;
+    assert!(text.starts_with("#2 proved: "), "{text}");
+    assert!(text.contains("    1...Kh7  2.Qg7#\n"), "{text}");
+}
+
+#[test]
+fn solve_tells_refuted_from_unknown() {
+    // A bare king and knight mate nobody.
+    let fen = "7k/8/8/8/8/8/4N3/4K3 w - - 0 1";
+    let ran = keyproof(&["solve", "--fen", fen, "--mate", "2", "--json"]);
+    assert_eq!((ran.code, &ran.json()["status"]), (1, &json!("refuted")));
+
+    let fen = "7k/8/8/8/8/8/4Q3/4K3 w - - 0 1";
+    let ran = keyproof(&[
+        "solve", "--fen", fen, "--mate", "6", "--nodes", "1", "--json",
+    ]);
+    let json = ran.json();
+    assert_eq!((ran.code, &json["status"]), (1, &json!("unknown")));
+    assert!(!json["undecided"].as_array().unwrap().is_empty());
+}
+
+#[test]
+fn solve_says_what_is_wrong_with_a_position() {
+    let ran = keyproof(&[
+        "solve",
+        "--fen",
+        "7k/8/8/8/8/8/8/8 w - - 0 1",
+        "--mate",
+        "2",
+    ]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("White has no king"), "{}", ran.err);
+    assert_eq!(ran.out, "");
+    let ran = keyproof(&["solve", "--fen", CORNERED, "--mate", "0"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("--mate"), "{}", ran.err);
+}
+
+#[test]
+fn check_reads_files_and_folders_in_order() {
+    let folder = folder("check_order");
+    file(&folder, "b.pgn", &[SOUND, COOKED].join("\n"));
+    file(&folder, "a.PGN", SOUND);
+    file(&folder, "notes.txt", "no puzzles here");
+    let last = file(&folder, "last.txt", COOKED);
+    let ran = keyproof(&["check", "--json", folder.to_str().unwrap(), &last]);
+    assert_eq!(ran.code, 1, "{}", ran.err);
+    let rows = ran.json();
+    let seen: Vec<(&str, u64, &str)> = rows
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| {
+            let file = row["file"].as_str().unwrap().rsplit('/').next().unwrap();
+            (
+                file,
+                row["index"].as_u64().unwrap(),
+                row["verdict"].as_str().unwrap(),
+            )
+        })
+        .collect();
+    let expected = [
+        ("a.PGN", 1, "sound"),
+        ("b.pgn", 1, "sound"),
+        ("b.pgn", 2, "unsound"),
+        ("last.txt", 1, "unsound"),
+    ];
+    assert_eq!(seen, expected);
+    let sound = &rows[0];
+    assert_eq!(
+        (&sound["title"], &sound["stipulation"]),
+        (&json!("Back rank"), &json!("#1"))
+    );
+    assert_eq!(sound["findings"], json!([]));
+}
+
+#[test]
+fn check_shows_a_cook_with_all_that_is_known_of_it() {
+    let ran = keyproof_with(&["check", "-", "--json"], COOKED);
+    assert_eq!(ran.code, 1);
+    let row = &ran.json()[0];
+    assert_eq!(row["file"], "-");
+    let finding = &row["findings"][0];
+    assert_eq!(finding["kind"], "cook");
+    assert_eq!(finding["weight"], "fault");
+    assert_eq!(finding["path"], json!([]));
+    assert_eq!(finding["moves"], json!(["b1b8"]));
+    assert_eq!(finding["line"], json!(["b1b8"]));
+    assert!(finding["message"].as_str().unwrap().contains("Rb8#"));
+    assert!(!finding["mends"].as_array().unwrap().is_empty());
+
+    let text = keyproof_with(&["check", "-"], COOKED).out;
+    assert!(
+        text.starts_with("unsound    Two doors  #1  - (1)\n"),
+        "{text}"
+    );
+    assert!(text.contains("fault, cook: "), "{text}");
+    assert!(text.contains("line: 1.Rb8#"), "{text}");
+    assert!(text.contains("mend: "), "{text}");
+    assert!(!text.contains('\u{1b}'), "colour in a pipe: {text:?}");
+}
+
+#[test]
+fn check_places_an_illegal_move() {
+    let ran = keyproof_with(&["check", "-", "--json"], &SOUND.replace("Ra8#", "Rb8#"));
+    assert_eq!(ran.code, 1);
+    let finding = &ran.json()[0]["findings"][0];
+    assert_eq!(finding["kind"], "illegal_move");
+    assert_eq!(finding["place"], json!({"line": 6, "column": 4}));
+}
+
+#[test]
+fn check_goes_on_after_what_it_cannot_read() {
+    let folder = folder("check_unreadable");
+    let good = file(&folder, "good.pgn", SOUND);
+    let empty = file(&folder, "empty.pgn", "");
+    let missing = folder.join("missing.pgn");
+    let ran = keyproof(&["check", "--json", missing.to_str().unwrap(), &empty, &good]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("missing.pgn: "), "{}", ran.err);
+    assert!(
+        ran.err.contains("empty.pgn: no game in this file"),
+        "{}",
+        ran.err
+    );
+    assert_eq!(ran.json().as_array().unwrap().len(), 1);
+
+    let ran = keyproof_with(&["check", "--json", "-"], &[BROKEN, SOUND].join("\n"));
+    assert_eq!(ran.code, 2);
+    let finding = &ran.json()[0]["findings"][0];
+    assert_eq!(finding["kind"], "unreadable_text");
+    assert_eq!(finding["place"]["line"], 1);
+}
+
+#[test]
+fn check_of_nothing_prints_an_empty_array() {
+    let ran = keyproof(&["check", "--json", folder("check_nothing").to_str().unwrap()]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, "[]\n"));
+}
+
+#[test]
+fn a_small_budget_leaves_a_puzzle_undecided() {
+    let text = r##"[Event "A long walk"]
+[SetUp "1"]
+[FEN "7k/8/8/8/8/8/4Q3/4K3 w - - 0 1"]
+[Stipulation "#7"]
+
+1. Qe6 *
+"##;
+    let ran = keyproof_with(&["check", "-", "--nodes", "1", "--json"], text);
+    assert_eq!(
+        (ran.code, &ran.json()[0]["verdict"]),
+        (1, &json!("undecided"))
+    );
+}
+
+#[test]
+fn publish_refuses_what_is_not_sound() {
+    let folder = folder("publish");
+    let sound = file(&folder, "monday.pgn", SOUND);
+    let cooked = file(&folder, "tuesday.pgn", COOKED);
+    let page = folder.join("out.html");
+    let page = page.to_str().unwrap();
+
+    let ran = keyproof(&["publish", &sound, "-o", page]);
+    let built = concat!(env!("CARGO_MANIFEST_DIR"), "/../../dist/student.html");
+    if !Path::new(built).exists() {
+        assert_eq!(ran.code, 2);
+        assert!(ran.err.contains("cargo xtask build"), "{}", ran.err);
+        return;
+    }
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let text = std::fs::read_to_string(page).unwrap();
+    assert!(text.contains("<title>Back rank</title>"));
+    assert!(text.contains("1. Ra8#"));
+    assert!(!text.contains("<!--keyproof:"));
+
+    std::fs::remove_file(page).unwrap();
+    let ran = keyproof(&["publish", &cooked, "-o", page]);
+    assert_eq!(ran.code, 1);
+    assert!(
+        ran.err.contains("Two doors") && ran.err.contains("cook"),
+        "{}",
+        ran.err
+    );
+    assert!(!Path::new(page).exists());
+
+    let ran = keyproof(&[
+        "publish",
+        &cooked,
+        "-o",
+        "-",
+        "--unsound",
+        "--title",
+        "A <b> title",
+    ]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains("<title>A &lt;b&gt; title</title>"));
+
+    let ran = keyproof(&["publish", &sound, "-o", &sound]);
+    assert_eq!(ran.code, 2);
+    assert_eq!(std::fs::read_to_string(&sound).unwrap(), SOUND);
+}
+
+#[test]
+fn help_has_examples() {
+    for task in ["solve", "check", "publish"] {
+        let ran = keyproof(&[task, "--help"]);
+        assert_eq!(ran.code, 0);
+        assert!(
+            ran.out.contains(&format!("Examples:\n  keyproof {task} ")),
+            "{}",
+            ran.out
+        );
+    }
+}
+
+struct Ran {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+impl Ran {
+    fn json(&self) -> Value {
+        serde_json::from_str(&self.out).unwrap_or_else(|fault| panic!("{fault}: {}", self.out))
+    }
+}
+
+fn keyproof(args: &[&str]) -> Ran {
+    keyproof_with(args, "")
+}
+
+fn keyproof_with(args: &[&str], input: &str) -> Ran {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_keyproof"))
+        .args(args)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // The command may refuse its arguments and never read its input.
+    let _ = child.stdin.take().unwrap().write_all(input.as_bytes());
+    let output = child.wait_with_output().unwrap();
+    Ran {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// A folder for one test, empty at the start.
+fn folder(name: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+fn file(folder: &Path, name: &str, text: &str) -> String {
+    let path = folder.join(name);
+    std::fs::write(&path, text).unwrap();
+    path.to_str().unwrap().to_owned()
+}
