@@ -39,7 +39,7 @@ fn main() -> ExitCode {
                 "--port takes a number from 0 to 65535, not {port:?}"
             )),
         },
-        ["test", parts @ ..] => suites::run(parts),
+        ["test", parts @ ..] => suites::run_parts(parts),
         ["bench"] => bench::run(),
         [] | ["help" | "--help" | "-h", ..] => {
             print!("{HELP}");

@@ -2,57 +2,80 @@
 
 use crate::pages;
 use crate::setup;
-use crate::shell::{self, Done};
+use crate::shell::{Done, cargo, root, run};
+
+/// A part of the tests: its name on the command line, and what runs it.
+type Part = (&'static str, fn() -> Done);
+
+const PARTS: [Part; 3] = [("unit", unit), ("outside", outside), ("browser", browser)];
 
 /// Runs the parts named, all when none is named.
-pub fn run(parts: &[&str]) -> Done {
-    let all = ["unit", "outside", "browser"];
-    if let Some(unknown) = parts.iter().find(|part| !all.contains(part)) {
+pub fn run_parts(named: &[&str]) -> Done {
+    let known = PARTS.map(|(name, _)| name);
+    if let Some(unknown) = named.iter().find(|name| !known.contains(name)) {
+        let known = known.join(", ");
         return Err(format!(
-            "no such part of the tests: {unknown} (there are {})",
-            all.join(", ")
+            "no such part of the tests: {unknown} (there are {known})"
         ));
     }
-    let parts = if parts.is_empty() { &all[..] } else { parts };
-    for part in parts {
-        match *part {
-            "unit" => unit()?,
-            "outside" => outside()?,
-            _ => browser()?,
+    for (name, part) in PARTS {
+        if named.is_empty() || named.contains(&name) {
+            part().map_err(|fault| format!("tests, part {name}: {fault}"))?;
         }
     }
     Ok(())
 }
 
-/// Formatting, lints, unit and property tests of every crate.
+/// Formatting, lints, unit and property tests of every crate, and the command.
 fn unit() -> Done {
     setup::for_testing()?;
-    shell::run(shell::cargo().args(["fmt", "--all", "--check"]))?;
-    shell::run(
-        shell::cargo()
-            .args(["clippy", "--quiet", "--workspace", "--all-targets"])
-            .args(["--", "-D", "warnings"]),
-    )?;
-    shell::run(shell::cargo().args(["test", "--workspace", "--exclude", "keyproof-tests"]))
+    run(cargo().args(["fmt", "--all", "--check"]))?;
+    run(cargo()
+        .args(["clippy", "--quiet", "--workspace", "--all-targets"])
+        .args(["--", "--deny", "warnings"]))?;
+    pages::build_student()?;
+    run(cargo().args(["test", "--workspace", "--exclude", "keyproof-tests"]))
 }
 
 /// The corpus, published values, and cross-checks with a reference library.
 fn outside() -> Done {
     setup::for_testing()?;
-    cargo_suite("outside")
+    suites(|name| !is_browser_suite(name))
 }
 
 /// The pages in a real browser.
 fn browser() -> Done {
     setup::for_testing()?;
     pages::build_all()?;
-    cargo_suite("browser")
+    suites(is_browser_suite)
 }
 
-fn cargo_suite(name: &str) -> Done {
-    shell::run(
-        shell::cargo()
-            .args(["test", "--package", "keyproof-tests", "--test", name])
-            .env("PYTHONPATH", setup::python_chess_dir()),
-    )
+fn is_browser_suite(name: &str) -> bool {
+    name.starts_with("browser")
+}
+
+/// Runs the suites of `tests/` whose name fits.
+fn suites(fits: impl Fn(&str) -> bool) -> Done {
+    let folder = root().join("tests/tests");
+    let entries =
+        std::fs::read_dir(&folder).map_err(|fault| format!("{}: {fault}", folder.display()))?;
+    let mut names: Vec<String> = entries
+        .flatten()
+        .map(|entry| entry.path())
+        .filter(|path| {
+            path.join("main.rs").is_file() || path.extension().is_some_and(|e| e == "rs")
+        })
+        .filter_map(|path| Some(path.file_stem()?.to_string_lossy().into_owned()))
+        .filter(|name| fits(name))
+        .collect();
+    names.sort();
+    if names.is_empty() {
+        return Err(format!("no such suite in {}", folder.display()));
+    }
+    let mut test = cargo();
+    test.args(["test", "--package", "keyproof-tests", "--lib"]);
+    for name in names {
+        test.args(["--test", &name]);
+    }
+    run(&mut test)
 }
