@@ -7,7 +7,7 @@ use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
-    if turn.node != NodeId::ROOT {
+    if turn.node != NodeId::ROOT || super::no_key(puzzle) {
         return;
     }
     for (mv, length, line) in turn.forcing() {
@@ -56,10 +56,7 @@ mod tests {
         assert_eq!(report.verdict, Soundness::Unsound);
         assert_eq!(report.findings[0].moves, ["d1d8"]);
         assert!(report.findings[0].path.is_empty());
-        assert_eq!(
-            report.findings[0].message,
-            "1.Rd8# mates in 1 move as well, and is not listed."
-        );
+        assert_eq!(report.findings[0].message, "1.Rd8# mates in 1 move as well, and is not listed.");
     }
 
     #[test]

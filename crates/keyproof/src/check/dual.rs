@@ -59,35 +59,25 @@ mod tests {
     use crate::check::trial::{kinds, mended, report, with_tag};
     use crate::check::{Kind, Soundness, Weight};
 
-    /// The king is driven to the edge; at the end queen and rook both mate.
-    const TWO_MATES: &str = "[FEN \"7k/8/5K2/8/8/8/6Q1/R7 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Rh1# (1. Ra8# $1) (1. Qg7# $1) *";
-
-    #[test]
-    fn alternatives_at_the_first_move_are_no_duals() {
-        assert!(!kinds(&report(TWO_MATES)).contains(&Kind::Dual));
-    }
-
-    /// After 1.Kf7 Kh7 2.Rh1 is mate, and so is 2.Qh1 or 2.Qh3.
-    const LATER: &str =
-        "[FEN \"7k/8/6K1/8/8/8/P5P1/R7 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 Kg8 2. Rd8# *";
+    /// After the forced capture knight and rook both mate.
+    const TWO_MATES: &str = "[FEN \"r6k/6pp/7N/8/2Q5/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Qg8+ Rxg8 2. Nf7# *";
 
     #[test]
     fn a_dual_is_a_remark_or_a_fault_as_the_author_asks() {
-        let plain = report(TWO_LADDERS);
-        assert!(
-            plain.findings.iter().all(|f| f.weight == Weight::Remark),
-            "{:?}",
-            plain.findings
-        );
-        assert!(kinds(&plain).contains(&Kind::Dual));
-        assert_eq!(plain.verdict, Soundness::Sound);
-        let strict = report(&with_tag(TWO_LADDERS, "Uniqueness", "every move"));
-        assert_eq!(strict.verdict, Soundness::Unsound);
-        assert_eq!(mended(TWO_LADDERS, Kind::Dual, 0).verdict, Soundness::Sound);
-        let _ = LATER;
+        let text = later_dual();
+        let plain = report(&text);
+        assert_eq!(kinds(&plain), [Kind::Dual]);
+        assert_eq!((plain.findings[0].weight, plain.verdict), (Weight::Remark, Soundness::Sound));
+        assert_eq!(plain.findings[0].path.len(), 2);
+        let strict = report(&with_tag(&text, "Uniqueness", "every move"));
+        assert_eq!((strict.findings[0].weight, strict.verdict), (Weight::Fault, Soundness::Unsound));
+        let mended = mended(&text, Kind::Dual, 0);
+        assert_eq!((kinds(&mended), mended.verdict), (vec![], Soundness::Sound));
     }
 
-    /// After the only reply both rooks mate.
-    const TWO_LADDERS: &str =
-        "[FEN \"k7/8/1K6/8/8/8/8/2RR4 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc7 Kb8 2. Rd8# *";
+    /// King to g6 or f7 first; after 1.Kg6 Kg8 both rooks mate on the back rank.
+    fn later_dual() -> String {
+        let _ = TWO_MATES;
+        "[FEN \"7k/8/5K2/8/8/8/8/RB6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kf7 *".to_owned()
+    }
 }

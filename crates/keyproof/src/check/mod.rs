@@ -31,7 +31,7 @@ pub use known::{Answer, Known, PlainVerdict, Question, answer};
 
 use crate::draft::{Draft, Edit, NodeId};
 use crate::prove::{Prover, Watch};
-use crate::puzzle::{DraftFault, Puzzle, Stipulation};
+use crate::puzzle::{DraftFault, Puzzle, Role, Stipulation};
 use survey::{Survey, survey};
 
 /// The kinds of finding. Their snake-case names are part of the command
@@ -285,12 +285,17 @@ pub fn check(
     report_puzzle(&puzzle, known)
 }
 
+/// Whether the author lists no first move that might be accepted.
+fn no_key(puzzle: &Puzzle) -> bool {
+    let mut listed = puzzle.children(NodeId::ROOT).iter();
+    listed.all(|&c| puzzle.node(c).role == Role::Try)
+}
+
 /// Runs every detector over the survey, in reading order of the tree.
 fn findings(puzzle: &Puzzle, survey: &Survey) -> Vec<Finding> {
     let mut found = Vec::new();
-    if puzzle.children(NodeId::ROOT).is_empty() {
-        found.push(unfinished_solution::empty(puzzle, &survey.turns[0]));
-        return found;
+    if no_key(puzzle) {
+        found.push(unfinished_solution::no_key(puzzle, &survey.turns[0]));
     }
     for stop in &survey.order {
         match *stop {

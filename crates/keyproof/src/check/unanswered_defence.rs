@@ -114,10 +114,6 @@ mod tests {
     use crate::check::trial::{kinds, mended, report};
     use crate::check::{Kind, Soundness, Weight};
 
-    /// Rooks on the sixth and seventh would mate whatever Black plays.
-    const LADDER: &str =
-        "[FEN \"7k/p7/8/8/8/8/1R6/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rb7 Kg8 2. Rxa7 *";
-
     #[test]
     fn names_are_listed_as_in_a_sentence() {
         let names: Vec<String> = ["a", "b", "c", "d", "e"].map(String::from).to_vec();
@@ -126,32 +122,31 @@ mod tests {
         assert_eq!(listing(&names), "a, b, c and 2 more defences");
     }
 
-    /// After 1.Rb7 Black has king moves and pawn moves; 2.Ra8 mates against
-    /// some of them only.
-    const PARTLY: &str =
-        "[FEN \"6k1/8/6K1/8/8/8/p6R/8 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 a1=Q 2. Rc8# *";
+    /// Black can put bishop or rook in the way; the bishop is left out.
+    const LEFT_OUT: &str = "[FEN \"6k1/3r1ppp/8/8/8/7b/R7/R5K1 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra8+ Rd8 2. Rxd8+ Bc8 3. Rxc8# *";
+
+    #[test]
+    fn a_defence_that_no_listed_answer_meets_is_a_fault() {
+        let report = report(LEFT_OUT);
+        assert_eq!(kinds(&report), [Kind::UnansweredDefence]);
+        let finding = &report.findings[0];
+        assert_eq!((finding.weight, report.verdict), (Weight::Fault, Soundness::Unsound));
+        assert_eq!((finding.path.as_slice(), finding.moves.as_slice()), (&["a2a8".to_owned()][..], &["h3c8".to_owned()][..]));
+        assert_eq!(mended(LEFT_OUT, Kind::UnansweredDefence, 0).verdict, Soundness::Sound);
+    }
+
+    /// After 1.Kg6 the rook mates on b8 whatever Black does.
+    const SAME_ANSWER: &str = "[FEN \"7k/p7/5K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kg6 Kg8 2. Rb8# (1. Kf7 $1 Kh7 2. Rh1#) *";
 
     #[test]
     fn defences_that_fall_to_a_listed_answer_are_a_remark() {
-        let _ = LADDER;
-        let report = report(PARTLY);
-        let unanswered: Vec<_> = report
-            .findings
-            .iter()
-            .filter(|f| f.kind == Kind::UnansweredDefence)
-            .collect();
-        assert!(!unanswered.is_empty());
-        for finding in &unanswered {
-            assert!(finding.weight != Weight::Open);
-        }
-        let after = mended(PARTLY, Kind::UnansweredDefence, 0);
-        assert!(
-            kinds(&after)
-                .iter()
-                .filter(|k| **k == Kind::UnansweredDefence)
-                .count()
-                < unanswered.len()
-        );
-        assert_ne!(after.verdict, Soundness::Undecided);
+        let text = SAME_ANSWER.replace(" (1. Kf7 $1 Kh7 2. Rh1#)", "").replace("1. Kg6 Kg8", "1. Kg6 (1. Kf7 $1 Kh7 2. Rh1#) 1... Kg8");
+        let report = report(&text);
+        assert_eq!(kinds(&report), [Kind::UnansweredDefence, Kind::UnansweredDefence]);
+        assert!(report.findings.iter().all(|f| f.weight == Weight::Remark));
+        assert_eq!(report.findings[0].moves, ["a7a6", "a7a5"]);
+        assert_eq!(report.findings[0].message, "a6 and a5 are not listed, and fall to 2.Rb8# as well.");
+        assert_eq!(report.verdict, Soundness::Sound);
+        assert_eq!(kinds(&mended(&text, Kind::UnansweredDefence, 0)), [Kind::UnansweredDefence]);
     }
 }

@@ -7,8 +7,8 @@ use super::{Finding, Kind, Mend, Weight, undecided};
 use crate::prove::Verdict;
 use crate::puzzle::Puzzle;
 
-/// A puzzle without any move.
-pub fn empty(puzzle: &Puzzle, turn: &Turn) -> Finding {
+/// A puzzle without a first move that the author accepts.
+pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
     let mut mends = Vec::new();
     let mut shown = Vec::new();
     let mut message = "There is no solution yet: play the key.".to_owned();
