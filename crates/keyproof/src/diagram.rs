@@ -64,10 +64,7 @@ pub fn field(id: &str, black_below: bool) -> String {
             Square::from_coords(File::new(step), Rank::First),
             black_below,
         );
-        let (_, y) = corner(
-            Square::from_coords(File::A, Rank::new(step)),
-            black_below,
-        );
+        let (_, y) = corner(Square::from_coords(File::A, Rank::new(step)), black_below);
         let _ = write!(
             svg,
             "<text x=\"{}.5\" y=\"379\">{}</text><text x=\"-13.5\" y=\"{}\">{}</text>",

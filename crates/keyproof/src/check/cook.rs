@@ -56,7 +56,10 @@ mod tests {
         assert_eq!(report.verdict, Soundness::Unsound);
         assert_eq!(report.findings[0].moves, ["d1d8"]);
         assert!(report.findings[0].path.is_empty());
-        assert_eq!(report.findings[0].message, "1.Rd8# mates in 1 move as well, and is not listed.");
+        assert_eq!(
+            report.findings[0].message,
+            "1.Rd8# mates in 1 move as well, and is not listed."
+        );
     }
 
     #[test]

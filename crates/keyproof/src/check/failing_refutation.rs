@@ -63,19 +63,26 @@ mod tests {
     use crate::check::{Kind, Soundness};
 
     /// The king may not step into the corner; the pawn's move saves Black.
-    const WEAK_REPLY: &str = "[FEN \"1k6/8/1K6/8/8/7p/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 $2 Ka8 *";
+    const WEAK_REPLY: &str =
+        "[FEN \"1k6/8/1K6/8/8/7p/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 $2 Ka8 *";
 
     #[test]
     fn a_reply_that_is_mated_refutes_nothing() {
         let report = report(WEAK_REPLY);
-        let finding = report.findings.iter().find(|f| f.kind == Kind::FailingRefutation).unwrap();
-        assert_eq!((finding.path.as_slice(), finding.moves.as_slice()), (&["c1c2".to_owned()][..], &["b8a8".to_owned()][..]));
+        let finding = report
+            .findings
+            .iter()
+            .find(|f| f.kind == Kind::FailingRefutation)
+            .unwrap();
+        assert_eq!(finding.path, ["c1c2"]);
+        assert_eq!(finding.moves, ["b8a8"]);
         assert_eq!(finding.message, "1...Ka8 does not refute the try: 2.Rc8#.");
         assert_eq!(report.verdict, Soundness::Unsound);
     }
 
     #[test]
     fn it_is_mended_by_the_reply_that_does_refute() {
-        assert!(!kinds(&mended(WEAK_REPLY, Kind::FailingRefutation, 0)).contains(&Kind::FailingRefutation));
+        let after = mended(WEAK_REPLY, Kind::FailingRefutation, 0);
+        assert!(!kinds(&after).contains(&Kind::FailingRefutation));
     }
 }

@@ -87,15 +87,11 @@ mod tests {
     use crate::check::trial::{kinds, mended, report};
     use crate::check::{Kind, Soundness};
 
-    const MATE_IN_ONE: &str =
-        "[FEN \"k7/p1N5/8/8/8/8/8/K7 b - - 0 1\"]\n[Stipulation \"#2\"]\n\n1... Kb8 *";
-
     const OVERSTATED: &str =
         "[FEN \"6k1/5ppp/8/8/8/8/5PPP/3R2K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd8# *";
 
     #[test]
     fn a_key_that_mates_sooner_is_a_fault_and_mended_by_the_claim() {
-        let _ = MATE_IN_ONE;
         let report = report(OVERSTATED);
         assert!(kinds(&report).contains(&Kind::ShortSolution));
         assert_eq!(report.verdict, Soundness::Unsound);

@@ -11,13 +11,18 @@ use crate::puzzle::Puzzle;
 pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
     let mut mends = Vec::new();
     let mut shown = Vec::new();
+    let nags: &[u8] = if puzzle.children(turn.node).is_empty() {
+        &[]
+    } else {
+        &[1]
+    };
     let mut message = "There is no solution yet: play the key.".to_owned();
     match turn.forcing().first() {
         Some(&(mv, _, mate)) => {
             let label = format!("Take {} as the key", numbered(puzzle, turn.node, mv));
             mends.push(Mend {
                 label,
-                edits: vec![add_line(puzzle, turn.node, mate, &[])],
+                edits: vec![add_line(puzzle, turn.node, mate, nags)],
             });
             shown = mate.to_vec();
         }
