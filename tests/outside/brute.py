@@ -91,16 +91,20 @@ class Checker:
     def find(self, kind, weight, path, move):
         self.findings.append([kind, weight, path, move.uci() if move else ""])
 
-    def solver(self, node, n, path):
-        """A node at which the solver is to move with `n` moves left."""
+    def solver(self, node, n, path, below_try=False):
+        """A node at which the solver is to move with `n` moves left. Below a
+        try only what the author claims is judged, not what he leaves out."""
         board = node.board()
         at_start = not path
+        if at_start and not node.variations:
+            self.find("unfinished_solution", "fault", path, None)
+            return
         accepted, tries, unclear = [], [], []
         for i, child in enumerate(node.variations):
             {True: accepted, False: tries, None: unclear}[is_accepted(child, i == 0)].append(child)
         lengths = {m: self.mates.length(board, m, n) for m in board.legal_moves}
         for child in unclear:
-            self.find("ambiguous_variation", "open", path, child.move)
+            self.find("ambiguous_variation", "fault", path, child.move)
         good = []
         for child in accepted:
             length = lengths[child.move]
@@ -110,7 +114,7 @@ class Checker:
             good.append(child)
             if at_start and length < n:
                 self.find("short_solution", "fault", path, child.move)
-            self.after_accepted(child, n, path + [child.move.uci()])
+            self.after_accepted(child, n, path + [child.move.uci()], below_try)
         for child in tries:
             if lengths[child.move] is not None:
                 self.find("working_try", "fault", path, child.move)
@@ -118,7 +122,7 @@ class Checker:
                 self.after_try(child, n, path + [child.move.uci()])
         listed = {c.move for c in node.variations}
         best = min((lengths[c.move] for c in good), default=None)
-        if at_start or best is not None:
+        if at_start or best is not None and not below_try:
             for move, length in lengths.items():
                 if length is None or move in listed:
                     continue
@@ -128,21 +132,25 @@ class Checker:
                     kind = "short_solution" if length < best else "dual"
                     self.find(kind, "fault" if self.unique else "remark", path, move)
 
-    def after_accepted(self, node, n, path):
+    def after_accepted(self, node, n, path, below_try):
         """The other side to move after a right move, the solver having
         `n - 1` moves left."""
         board = node.board()
-        if board.is_game_over():
+        if board.is_checkmate():
             return
         if not node.variations:
-            self.find("unfinished_solution", "fault", path, None)
+            self.find("unfinished_solution", "fault", path[:-1], node.move)
             return
+        answers = set()
         for child in node.variations:
+            roles = [is_accepted(a, i == 0) for i, a in enumerate(child.variations)]
+            answers |= {a.move for a, role in zip(child.variations, roles) if role}
+            if True not in roles and None not in roles:
+                self.find("unfinished_solution", "fault", path, child.move)
             if child.variations:
-                self.solver(child, n - 1, path + [child.move.uci()])
-            else:
-                self.find("unanswered_defence", "fault", path, child.move)
-        answers = {a.move for d in node.variations for i, a in enumerate(d.variations) if is_accepted(a, i == 0)}
+                self.solver(child, n - 1, path + [child.move.uci()], below_try)
+        if below_try:
+            return
         listed = {c.move for c in node.variations}
         for defence in list(board.legal_moves):
             if defence in listed:
@@ -160,7 +168,7 @@ class Checker:
             if not works and not answered:
                 self.find("failing_refutation", "fault", path, reply.move)
             if answered and reply.variations:
-                self.solver(reply, n - 1, path + [reply.move.uci()])
+                self.solver(reply, n - 1, path + [reply.move.uci()], below_try=True)
 
 
 def judge(game):
