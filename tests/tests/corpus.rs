@@ -111,7 +111,10 @@ fn the_demo_lesson_stands_in_export_format() {
     for file in pgn_files("puzzles") {
         let text = std::fs::read_to_string(&file).expect("a readable file");
         let written: String = games(&file).iter().map(pgn_write::write).collect();
-        assert_eq!(text, written, "{}", file.display());
+        for (line, (stands, wanted)) in text.lines().zip(written.lines()).enumerate() {
+            assert_eq!(stands, wanted, "{}, line {}", file.display(), line + 1);
+        }
+        assert_eq!(text.len(), written.len(), "{}", file.display());
         assert!(
             text.lines().all(|line| line.chars().count() < 80),
             "{}",
