@@ -85,16 +85,23 @@ fn cargo_tool(program: &str, package: &str, version: &str) -> Done {
     say(&format!(
         "{package} {version}, from crates.io (takes some minutes)"
     ));
-    let into = tools();
-    run_twice(|| {
+    let beside = has(program).then(tools);
+    let install = |locked: &[&str]| {
         let mut cargo = shell::cargo();
-        cargo.args(["install", "--locked", package, "--version", version]);
+        cargo
+            .args(["install", package, "--version", version])
+            .args(locked);
         // Outside the project's folder, so that its settings do not apply.
         cargo.current_dir(std::env::temp_dir());
-        if has(program) {
-            cargo.arg("--root").arg(&into);
+        if let Some(root) = &beside {
+            cargo.arg("--root").arg(root);
         }
         cargo
+    };
+    // A registry mirror may lag behind what the package's lock file names.
+    run(&mut install(&["--locked"])).or_else(|fault| {
+        eprintln!("{fault}; trying once more with what the registry has");
+        run(&mut install(&[]))
     })
 }
 
