@@ -8,6 +8,7 @@
 pub mod check;
 pub mod diagram;
 pub mod draft;
+pub mod explain;
 pub mod notation;
 pub mod prove;
 pub mod publish;

@@ -1,0 +1,34 @@
+//! Sacrifice: the man that moved is taken by the reply, the other side is
+//! ahead by more than a pawn from it, and the solver does not simply take
+//! back.
+
+use super::exchange::worth;
+use super::scene::{Scene, name};
+use super::{Reason, ReasonKind};
+
+pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
+    let (Some(reply), Some(next)) = (scene.reply(at), scene.next(at)) else {
+        return;
+    };
+    let square = scene.landing(at);
+    let Some(given) = reply.capture().filter(|_| reply.to() == square) else {
+        return;
+    };
+    let lost = worth(given) - scene.mv(at).capture().map_or(0, worth);
+    let regained = if next.to() == square {
+        next.capture().map_or(0, worth)
+    } else {
+        0
+    };
+    if lost - regained < worth(shakmaty::Role::Pawn) * 2 {
+        return;
+    }
+    let sentence = format!("{} gives up the {}.", scene.san(at), name(given));
+    found.push(scene.reason(
+        ReasonKind::Sacrifice,
+        at,
+        sentence,
+        vec![square],
+        Vec::new(),
+    ));
+}
