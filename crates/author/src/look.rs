@@ -1,0 +1,177 @@
+//! What follows from a puzzle as it lies on the desk: its moves tried on the
+//! board, its roles, what is known of it, and the checker's report.
+
+use std::rc::Rc;
+
+use keyproof::check::{self, Answer, Known, Question, Report, Soundness, Weight};
+use keyproof::draft::{Draft, Edit, NodeId, Resolution};
+use keyproof::puzzle::{DraftFault, Puzzle, Role, Stipulation};
+use shakmaty::{Chess, Color, Move, Position};
+
+use crate::book::{self, Row};
+use crate::findings::{self, Group, count};
+use crate::work::{Sheet, told};
+
+/// A puzzle looked at.
+pub struct Look {
+    sheet: Rc<Sheet>,
+    pub resolution: Resolution,
+    /// The puzzle, if the draft is one.
+    pub puzzle: Option<Puzzle>,
+    pub known: Known,
+    pub report: Report,
+    pub questions: Vec<Question>,
+    pub rows: Vec<Row>,
+    pub groups: Vec<Group>,
+}
+
+/// The verdict in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct VerdictWords {
+    pub soundness: Soundness,
+    /// "Sound", "Unsound", "Undecided".
+    pub head: &'static str,
+    /// What it rests on: "proved, 34,512 positions".
+    pub evidence: String,
+}
+
+impl Look {
+    /// Looks at a puzzle with what is known of it.
+    pub fn new(sheet: Rc<Sheet>, known: Known) -> Look {
+        let draft = &sheet.draft;
+        let resolution = draft.resolve();
+        let made = Puzzle::from_draft(draft, &resolution);
+        let readable = match &made {
+            Ok(_) => None,
+            Err(faults) => playable(draft, faults),
+        };
+        let rows = book::rows(draft, &resolution, made.as_ref().ok().or(readable.as_ref()));
+        let mut look = Look {
+            resolution,
+            puzzle: made.ok(),
+            known,
+            report: Report {
+                verdict: Soundness::Undecided,
+                findings: Vec::new(),
+                nodes: 0,
+                answered: 0,
+                asked: 0,
+            },
+            questions: Vec::new(),
+            rows,
+            groups: Vec::new(),
+            sheet,
+        };
+        look.judge();
+        look
+    }
+    /// Whether this is still the puzzle that was looked at.
+    pub fn is_of(&self, sheet: &Rc<Sheet>) -> bool {
+        Rc::ptr_eq(&self.sheet, sheet)
+    }
+    /// Takes an answer in.
+    pub fn learn(&mut self, answer: &Answer) {
+        self.known.learn(answer);
+        self.judge();
+    }
+    /// The role of a move, if it can be played.
+    pub fn role(&self, node: NodeId) -> Option<Role> {
+        self.rows
+            .iter()
+            .flat_map(|r| &r.moves)
+            .find(|m| m.node == node)
+            .and_then(|m| m.role)
+    }
+    /// The move that leads to a node.
+    pub fn mv(&self, node: NodeId) -> Option<Move> {
+        self.resolution.steps.get(node.0 as usize)?.as_ref().map(|s| s.mv)
+    }
+    pub fn position(&self, node: NodeId) -> Option<&Chess> {
+        self.resolution.position(node)
+    }
+    /// The side that solves; White while the position is not legal.
+    pub fn solver(&self) -> Color {
+        self.resolution.start.as_ref().map_or(Color::White, |p| p.turn())
+    }
+    /// The verdict in words.
+    pub fn verdict(&self) -> VerdictWords {
+        let report = &self.report;
+        let tally = |weight: Weight, one: &str, many: &str| {
+            let n = report.findings.iter().filter(|f| f.weight == weight).count();
+            match n {
+                0 => None,
+                1 => Some(format!("1 {one}")),
+                n => Some(format!("{n} {many}")),
+            }
+        };
+        let proved = format!("proved, {} positions", count(report.nodes));
+        let (head, first) = match report.verdict {
+            Soundness::Sound => ("Sound", Some(proved)),
+            Soundness::Unsound => ("Unsound", tally(Weight::Fault, "fault", "faults")),
+            Soundness::Undecided => (
+                "Undecided",
+                tally(Weight::Open, "open point", "open points"),
+            ),
+        };
+        let parts: Vec<String> = [first, tally(Weight::Remark, "remark", "remarks")]
+            .into_iter()
+            .flatten()
+            .collect();
+        VerdictWords {
+            soundness: report.verdict,
+            head,
+            evidence: parts.join("; "),
+        }
+    }
+
+    fn judge(&mut self) {
+        let draft = &self.sheet.draft;
+        self.report = check::report(draft, &self.known);
+        self.groups = findings::groups(&self.report.findings, draft, &self.resolution);
+        self.questions = self
+            .puzzle
+            .as_ref()
+            .map_or_else(Vec::new, |p| check::questions(p, &self.known));
+    }
+}
+
+/// The stipulation's tag, if it says something that is known.
+pub fn stipulation(draft: &Draft) -> Option<Stipulation> {
+    let text = told(draft, "Stipulation")?;
+    match text {
+        "+" => Some(Stipulation::Win),
+        "=" => Some(Stipulation::Draw),
+        "bm" => Some(Stipulation::Best),
+        _ => text.strip_prefix('#')?.parse().ok().filter(|&n| n > 0).map(Stipulation::Mate),
+    }
+}
+
+/// A stipulation as its tag writes it.
+pub fn stipulation_tag(stipulation: Stipulation) -> String {
+    match stipulation {
+        Stipulation::Mate(n) => format!("#{n}"),
+        Stipulation::Win => "+".into(),
+        Stipulation::Draw => "=".into(),
+        Stipulation::Best => "bm".into(),
+    }
+}
+
+/// What of a faulty draft can be played, as a puzzle, so that its moves have
+/// roles while the rest is being mended.
+fn playable(draft: &Draft, faults: &[DraftFault]) -> Option<Puzzle> {
+    let mut rest = draft.clone();
+    for fault in faults {
+        let edit = match fault {
+            DraftFault::IllegalPosition(_) => return None,
+            DraftFault::IllegalMove(node, _) => Edit::Remove { node: *node },
+            DraftFault::MissingStipulation | DraftFault::UnknownStipulation(_) => Edit::SetTag {
+                name: "Stipulation".into(),
+                value: Some("#99".into()),
+            },
+        };
+        // A move below one already removed is gone; that is as well.
+        let _ = rest.apply(&edit);
+    }
+    let resolution = rest.resolve();
+    Puzzle::from_draft(&rest, &resolution).ok()
+}

@@ -1,0 +1,146 @@
+//! What can happen on the page, and what the page asks of the browser.
+
+use keyproof::check::Answer;
+use keyproof::draft::{Edit, NodeId};
+use shakmaty::Move;
+
+use crate::book::Claim;
+use crate::proving::Order;
+use crate::saved::Saved;
+use crate::setup::SetupChange;
+use crate::work::SheetId;
+
+/// Which puzzles an export takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scope {
+    Open,
+    All,
+}
+
+/// A step through the tree.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    Back,
+    Forward,
+    /// The sibling before or after.
+    Up,
+    Down,
+    Start,
+    End,
+}
+
+/// What the student's page is made for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    File(Scope),
+    Preview,
+}
+
+/// What can happen.
+#[derive(Clone, Debug)]
+pub enum Msg {
+    // The row of puzzles.
+    New,
+    Example,
+    Open(SheetId),
+    Remove(SheetId),
+    /// Moves a puzzle up (-1) or down (1) the row.
+    Reorder(SheetId, i32),
+    /// A text was opened, dropped or pasted.
+    Came { from: String, text: String },
+    /// A file could not be read by the browser.
+    Unread { from: String, why: String },
+    /// The author has seen what could not be read.
+    PutAwayReading(SheetId),
+    PasteBox(bool),
+
+    Undo,
+    Redo,
+    /// A field lost the focus: what is typed next counts on its own.
+    FieldLeft,
+
+    // The tree.
+    Go(NodeId),
+    Walk(Way),
+    Play(Move),
+    Claim(NodeId, Claim),
+    MakeMain(NodeId),
+    Shift(NodeId, i32),
+    Cut(NodeId),
+    CutHere,
+    Words { node: NodeId, text: String },
+    WordsBefore { node: NodeId, text: String },
+    Tag { name: String, value: String },
+    Mend(Vec<Edit>),
+
+    // The board.
+    SetUp(bool),
+    Setup(SetupChange),
+    TurnBoard,
+    /// Shows a line from a node; moves in UCI.
+    Show { node: NodeId, line: Vec<String> },
+    ShowTo(usize),
+    /// The next move of the line shown, if it is still the same showing.
+    ShowNext(u32),
+    ShowEnd,
+
+    // Proving.
+    Ready { seat: usize },
+    Progress { seat: usize, ticket: u32, nodes: u64 },
+    Answered { seat: usize, ticket: u32, answer: Answer },
+    Broke { seat: usize, why: String },
+    Stop,
+    GoOn,
+    /// What was left undecided is searched again with ten times as much.
+    SearchOn,
+
+    // Giving out.
+    Publish(Scope),
+    /// Publishes although not everything is sound.
+    PublishAllTheSame(Scope),
+    Preview,
+    PreviewEnd,
+    Template { purpose: Purpose, template: Result<String, String> },
+    SavePgn(Scope),
+    CopyFen,
+    Copied(Result<(), String>),
+
+    // The store.
+    /// All slots of the store, and the one this tab used before a reload.
+    Restored { slots: Vec<(String, Saved)>, mine: Option<String> },
+    StoreRefused(String),
+    SaveDue,
+    Written { slot: String, revision: u32 },
+    WrittenElsewhere,
+    BringIn { slot: String, saved: Box<Saved> },
+    Forget { slot: String },
+    Dismiss(u32),
+}
+
+/// What the browser is asked to do.
+#[derive(Clone, Debug)]
+pub enum Effect {
+    Work(Order),
+    /// Send `SaveDue` in a moment.
+    SaveSoon,
+    /// Write, if the slot is still at revision `base`; a new slot for `None`.
+    Write { slot: Option<String>, base: u32, saved: Saved },
+    Forget { slot: String },
+    Download { name: String, kind: &'static str, text: String },
+    Copy(String),
+    FetchTemplate(Purpose),
+    /// Send a message after some milliseconds, unless the user asked for less
+    /// motion.
+    Later(u32, Msg),
+    /// Give the focus to the element of this id once it is there.
+    Focus(&'static str),
+}
+
+/// A message to the author, with what can be done about it.
+#[derive(Clone, Debug)]
+pub struct Notice {
+    pub id: u32,
+    pub warning: bool,
+    pub text: String,
+    pub offers: Vec<(String, Msg)>,
+}

@@ -1,0 +1,375 @@
+//! Spreading the checker's questions over workers: which worker is at what,
+//! what to ask next, and what is no longer worth answering. Starting workers
+//! and carrying messages is left to [`crate::edge`].
+
+use std::collections::{HashMap, HashSet};
+
+use keyproof::check::Question;
+
+use crate::work::SheetId;
+
+/// Positions that one piece of work may take before it is left undecided.
+pub const FIRST_BUDGET: u64 = 20_000_000;
+
+/// One worker's chair.
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Seat {
+    Starting,
+    Idle,
+    Busy(Job),
+}
+
+/// A piece of work that a worker is at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Job {
+    pub ticket: u32,
+    pub sheet: SheetId,
+    pub question: Question,
+    pub budget: u64,
+    /// Positions seen so far.
+    pub nodes: u64,
+}
+
+/// What the edge must do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// Put the job's question to the worker in this seat.
+    Ask { seat: usize, job: Job },
+    /// End the worker in this seat and start a new one.
+    Restart { seat: usize },
+}
+
+/// A puzzle's open questions, in order of weight.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Agenda {
+    pub sheet: SheetId,
+    pub questions: Vec<Question>,
+    pub budget: u64,
+}
+
+/// The workers and what was asked of them.
+#[derive(Clone, Debug, Default)]
+pub struct Bench {
+    seats: Vec<Seat>,
+    /// The budget at which each move of each position was given up or
+    /// answered; it is not asked again at the same.
+    tried: HashMap<(SheetId, String, u8, String), u64>,
+    next_ticket: u32,
+    stopped: bool,
+}
+
+impl Bench {
+    /// A bench of workers that are being started.
+    pub fn new(seats: usize) -> Bench {
+        Bench {
+            seats: vec![Seat::Starting; seats],
+            ..Bench::default()
+        }
+    }
+    pub fn len(&self) -> usize {
+        self.seats.len()
+    }
+    pub fn is_empty(&self) -> bool {
+        self.seats.is_empty()
+    }
+    /// Whether the author stopped the work.
+    pub fn stopped(&self) -> bool {
+        self.stopped
+    }
+    /// How many workers are at this puzzle, and the positions they have seen.
+    pub fn at_work(&self, sheet: SheetId) -> (usize, u64) {
+        self.jobs()
+            .filter(|j| j.sheet == sheet)
+            .fold((0, 0), |(count, nodes), j| (count + 1, nodes + j.nodes))
+    }
+    /// A worker is ready.
+    pub fn ready(&mut self, seat: usize) {
+        if let Some(seat) = self.seats.get_mut(seat) {
+            *seat = Seat::Idle;
+        }
+    }
+    /// A worker told how far it is.
+    pub fn progress(&mut self, seat: usize, ticket: u32, nodes: u64) {
+        if let Some(Seat::Busy(job)) = self.seats.get_mut(seat)
+            && job.ticket == ticket
+        {
+            job.nodes = nodes;
+        }
+    }
+    /// A worker is done: the job it was at, unless that was given up before.
+    pub fn done(&mut self, seat: usize, ticket: u32) -> Option<Job> {
+        let place = self.seats.get_mut(seat)?;
+        match place {
+            Seat::Busy(job) if job.ticket == ticket => {
+                let job = job.clone();
+                *place = Seat::Idle;
+                self.mark_tried(&job);
+                Some(job)
+            }
+            _ => None,
+        }
+    }
+    /// A worker broke down. Its question counts as tried, so that it does not
+    /// break the next one too.
+    pub fn broke(&mut self, seat: usize) -> Vec<Order> {
+        if let Some(Seat::Busy(job)) = self.seats.get(seat).cloned() {
+            self.mark_tried(&job);
+        }
+        self.restart(seat)
+    }
+    /// Ends all work until [`Self::go_on`].
+    pub fn stop(&mut self) -> Vec<Order> {
+        self.stopped = true;
+        let busy: Vec<usize> = self.busy_seats().collect();
+        busy.into_iter().flat_map(|seat| self.restart(seat)).collect()
+    }
+    pub fn go_on(&mut self) {
+        self.stopped = false;
+    }
+    /// Hands out work: ends what no agenda asks any more, then gives each idle
+    /// worker the next piece, earlier agendas first.
+    pub fn assign(&mut self, agendas: &[Agenda]) -> Vec<Order> {
+        let mut orders = Vec::new();
+        let stale: Vec<usize> = self
+            .busy_seats()
+            .filter(|&seat| !self.still_asked(seat, agendas))
+            .collect();
+        for seat in stale {
+            orders.extend(self.restart(seat));
+        }
+        if self.stopped {
+            return orders;
+        }
+        for seat in 0..self.seats.len() {
+            if self.seats[seat] != Seat::Idle {
+                continue;
+            }
+            let Some((sheet, question, budget)) = self.next_piece(agendas) else {
+                break;
+            };
+            self.next_ticket += 1;
+            let job = Job {
+                ticket: self.next_ticket,
+                sheet,
+                question,
+                budget,
+                nodes: 0,
+            };
+            self.seats[seat] = Seat::Busy(job.clone());
+            orders.push(Order::Ask { seat, job });
+        }
+        orders
+    }
+    /// Whether anything of these questions is still to be asked or is being
+    /// answered.
+    pub fn has_work(&self, agenda: &Agenda) -> bool {
+        self.at_work(agenda.sheet).0 > 0
+            || agenda.questions.iter().any(|q| {
+                q.moves.iter().any(|m| !self.was_tried(agenda.sheet, q, m, agenda.budget))
+            })
+    }
+
+    fn jobs(&self) -> impl Iterator<Item = &Job> {
+        self.seats.iter().filter_map(|s| match s {
+            Seat::Busy(job) => Some(job),
+            _ => None,
+        })
+    }
+    fn busy_seats(&self) -> impl Iterator<Item = usize> {
+        (0..self.seats.len()).filter(|&i| matches!(self.seats[i], Seat::Busy(_)))
+    }
+    fn restart(&mut self, seat: usize) -> Vec<Order> {
+        match self.seats.get_mut(seat) {
+            Some(place) => {
+                *place = Seat::Starting;
+                vec![Order::Restart { seat }]
+            }
+            None => Vec::new(),
+        }
+    }
+    fn still_asked(&self, seat: usize, agendas: &[Agenda]) -> bool {
+        let Seat::Busy(job) = &self.seats[seat] else {
+            return true;
+        };
+        agendas.iter().filter(|a| a.sheet == job.sheet).any(|a| {
+            a.questions.iter().any(|q| {
+                same_position(q, &job.question)
+                    && q.moves.iter().any(|m| job.question.moves.contains(m))
+            })
+        })
+    }
+    fn was_tried(&self, sheet: SheetId, question: &Question, mv: &str, budget: u64) -> bool {
+        self.tried
+            .get(&(sheet, question.fen.clone(), question.n, mv.to_owned()))
+            .is_some_and(|&spent| spent >= budget)
+    }
+    fn mark_tried(&mut self, job: &Job) {
+        for mv in &job.question.moves {
+            let key = (job.sheet, job.question.fen.clone(), job.question.n, mv.clone());
+            self.tried.insert(key, job.budget);
+        }
+    }
+    /// The next piece of work: all moves of a short question, a few moves of a
+    /// long one, so that the workers share it.
+    fn next_piece(&self, agendas: &[Agenda]) -> Option<(SheetId, Question, u64)> {
+        for agenda in agendas {
+            for question in &agenda.questions {
+                let taken: HashSet<&String> = self
+                    .jobs()
+                    .filter(|j| j.sheet == agenda.sheet && same_position(&j.question, question))
+                    .flat_map(|j| &j.question.moves)
+                    .collect();
+                let left: Vec<&String> = question
+                    .moves
+                    .iter()
+                    .filter(|m| !taken.contains(m))
+                    .filter(|m| !self.was_tried(agenda.sheet, question, m, agenda.budget))
+                    .collect();
+                if left.is_empty() {
+                    continue;
+                }
+                let share = if question.n <= 2 {
+                    left.len()
+                } else {
+                    left.len().div_ceil(2 * self.seats.len().max(1))
+                };
+                let piece = Question {
+                    fen: question.fen.clone(),
+                    n: question.n,
+                    moves: left.into_iter().take(share).cloned().collect(),
+                };
+                return Some((agenda.sheet, piece, agenda.budget));
+            }
+        }
+        None
+    }
+}
+
+fn same_position(a: &Question, b: &Question) -> bool {
+    a.n == b.n && a.fen == b.fen
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn question(fen: &str, n: u8, moves: &[&str]) -> Question {
+        Question {
+            fen: fen.into(),
+            n,
+            moves: moves.iter().map(|&m| m.into()).collect(),
+        }
+    }
+    fn agenda(sheet: u32, questions: Vec<Question>) -> Agenda {
+        Agenda {
+            sheet: SheetId(sheet),
+            questions,
+            budget: 100,
+        }
+    }
+    fn asked(orders: &[Order]) -> Vec<(usize, Vec<String>)> {
+        orders
+            .iter()
+            .filter_map(|o| match o {
+                Order::Ask { seat, job } => Some((*seat, job.question.moves.clone())),
+                Order::Restart { .. } => None,
+            })
+            .collect()
+    }
+    fn two_ready() -> Bench {
+        let mut bench = Bench::new(2);
+        bench.ready(0);
+        bench.ready(1);
+        bench
+    }
+
+    #[test]
+    fn nothing_is_asked_before_a_worker_is_ready() {
+        let mut bench = Bench::new(2);
+        let agendas = [agenda(1, vec![question("p", 2, &["a"])])];
+        assert!(bench.assign(&agendas).is_empty());
+        bench.ready(1);
+        assert_eq!(asked(&bench.assign(&agendas)), [(1, vec!["a".into()])]);
+    }
+
+    #[test]
+    fn a_long_question_is_shared_and_no_move_is_asked_twice() {
+        let mut bench = two_ready();
+        let moves = ["a", "b", "c", "d", "e", "f", "g", "h"];
+        let agendas = [agenda(1, vec![question("p", 3, &moves)])];
+        let mut seen = Vec::new();
+        let mut orders = bench.assign(&agendas);
+        assert_eq!(asked(&orders).len(), 2);
+        while let Some(order) = orders.pop() {
+            let Order::Ask { seat, job } = order else {
+                panic!("nothing is stale")
+            };
+            seen.extend(job.question.moves.clone());
+            assert!(bench.done(seat, job.ticket).is_some());
+            orders.extend(bench.assign(&agendas));
+        }
+        seen.sort();
+        assert_eq!(seen, moves);
+        assert!(!bench.has_work(&agendas[0]));
+    }
+
+    #[test]
+    fn work_that_nobody_asks_for_is_ended() {
+        let mut bench = two_ready();
+        bench.assign(&[agenda(1, vec![question("p", 3, &["a"])])]);
+        let orders = bench.assign(&[agenda(1, vec![question("q", 3, &["a"])])]);
+        assert!(orders.contains(&Order::Restart { seat: 0 }));
+        assert_eq!(asked(&orders), [(1, vec!["a".into()])]);
+    }
+
+    #[test]
+    fn an_answer_to_ended_work_is_not_taken() {
+        let mut bench = two_ready();
+        bench.assign(&[agenda(1, vec![question("p", 3, &["a"])])]);
+        bench.assign(&[]);
+        assert_eq!(bench.done(0, 1), None);
+    }
+
+    #[test]
+    fn what_was_given_up_is_asked_again_only_with_more_to_spend() {
+        let mut bench = two_ready();
+        let mut agenda = agenda(1, vec![question("p", 3, &["a"])]);
+        bench.assign(std::slice::from_ref(&agenda));
+        bench.done(0, 1);
+        assert!(bench.assign(std::slice::from_ref(&agenda)).is_empty());
+        agenda.budget = 1000;
+        assert_eq!(bench.assign(std::slice::from_ref(&agenda)).len(), 1);
+    }
+
+    #[test]
+    fn stopping_ends_all_work_until_going_on() {
+        let mut bench = two_ready();
+        let agendas = [agenda(1, vec![question("p", 3, &["a", "b"])])];
+        bench.assign(&agendas);
+        assert_eq!(bench.stop().len(), 2);
+        bench.ready(0);
+        assert!(bench.assign(&agendas).is_empty());
+        bench.go_on();
+        assert_eq!(asked(&bench.assign(&agendas)), [(0, vec!["a".into()])]);
+    }
+
+    #[test]
+    fn a_question_that_breaks_a_worker_is_not_put_to_the_next() {
+        let mut bench = two_ready();
+        let agendas = [agenda(1, vec![question("p", 2, &["a"])])];
+        bench.assign(&agendas);
+        assert_eq!(bench.broke(0), [Order::Restart { seat: 0 }]);
+        assert!(bench.assign(&agendas).is_empty());
+    }
+
+    #[test]
+    fn the_first_agenda_comes_first() {
+        let mut bench = Bench::new(1);
+        bench.ready(0);
+        let agendas = [
+            agenda(2, vec![question("q", 2, &["b"])]),
+            agenda(1, vec![question("p", 2, &["a"])]),
+        ];
+        assert_eq!(asked(&bench.assign(&agendas)), [(0, vec!["b".into()])]);
+    }
+}
