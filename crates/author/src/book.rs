@@ -50,8 +50,12 @@ pub fn rows(draft: &Draft, resolution: &Resolution, puzzle: Option<&Puzzle>) -> 
         };
         let mut node = start;
         loop {
-            let fresh = row.moves.last().is_none_or(|m: &Printed| !m.words.is_empty());
-            row.moves.push(print(draft, resolution, puzzle, node, fresh));
+            let fresh = row
+                .moves
+                .last()
+                .is_none_or(|m: &Printed| !m.words.is_empty());
+            row.moves
+                .push(print(draft, resolution, puzzle, node, fresh));
             match draft.node(node).map(|n| n.children.as_slice()) {
                 Some(&[only]) => node = only,
                 _ => break,
@@ -118,7 +122,11 @@ pub fn claim(nags: &[u8], claim: Claim) -> Vec<u8> {
         Claim::Plain => false,
     };
     let claims = |nag: &u8| matches!(nag, 1 | 2 | 3 | 4 | 6 | 7 | 8);
-    let mut kept: Vec<u8> = nags.iter().copied().filter(|n| !claims(n) || fits(n)).collect();
+    let mut kept: Vec<u8> = nags
+        .iter()
+        .copied()
+        .filter(|n| !claims(n) || fits(n))
+        .collect();
     if claim != Claim::Plain && !kept.iter().any(fits) {
         kept.insert(0, if claim == Claim::Accepted { 1 } else { 2 });
     }
@@ -156,10 +164,16 @@ fn print(
         text,
         glyphs: glyphs(&node.nags),
         role: step.and(puzzle).map(|p| p.node(id).role),
-        first: draft.node(node.parent).is_some_and(|p| p.children.first() == Some(&id)),
+        first: draft
+            .node(node.parent)
+            .is_some_and(|p| p.children.first() == Some(&id)),
         before: joined(&node.before),
         words: joined(&node.after),
-        fault: resolution.faults.iter().find(|(n, _)| *n == id).map(|(_, f)| f.clone()),
+        fault: resolution
+            .faults
+            .iter()
+            .find(|(n, _)| *n == id)
+            .map(|(_, f)| f.clone()),
     }
 }
 

@@ -133,7 +133,9 @@ impl Desk {
     }
     /// The export that waits for a deliberate press, and why it does.
     pub fn held(&self) -> Option<(Scope, &[String])> {
-        self.held.as_ref().map(|(scope, why)| (*scope, why.as_slice()))
+        self.held
+            .as_ref()
+            .map(|(scope, why)| (*scope, why.as_slice()))
     }
     pub fn preparing(&self) -> Option<Purpose> {
         self.preparing
@@ -174,7 +176,11 @@ impl Desk {
             Msg::PutAwayReading(id) => self.change_sheet(id, None, |sheet| sheet.reading = None),
             Msg::PasteBox(open) => {
                 self.paste_box = open;
-                if open { vec![Effect::Focus("paste-text")] } else { vec![] }
+                if open {
+                    vec![Effect::Focus("paste-text")]
+                } else {
+                    vec![]
+                }
             }
 
             Msg::Undo => self.travel(History::undo),
@@ -260,11 +266,19 @@ impl Desk {
                 self.bench.ready(seat);
                 self.assign()
             }
-            Msg::Progress { seat, ticket, nodes } => {
+            Msg::Progress {
+                seat,
+                ticket,
+                nodes,
+            } => {
                 self.bench.progress(seat, ticket, nodes);
                 vec![]
             }
-            Msg::Answered { seat, ticket, answer } => {
+            Msg::Answered {
+                seat,
+                ticket,
+                answer,
+            } => {
                 if let Some(job) = self.bench.done(seat, ticket)
                     && let Some(look) = self.looks.get_mut(&job.sheet)
                 {
@@ -278,7 +292,18 @@ impl Desk {
                     format!("A checking worker broke down and was started anew ({why})."),
                     vec![],
                 );
-                orders.into_iter().map(Effect::Work).chain(self.assign()).collect()
+                orders
+                    .into_iter()
+                    .map(Effect::Work)
+                    .chain(self.assign())
+                    .collect()
+            }
+            Msg::NoWorkers(why) => {
+                self.warn(
+                    format!("This browser runs no workers for this page ({why}), so nothing can be checked here."),
+                    vec![],
+                );
+                vec![]
             }
             Msg::Stop => self.bench.stop().into_iter().map(Effect::Work).collect(),
             Msg::GoOn => {
@@ -289,6 +314,9 @@ impl Desk {
                 if let Some(id) = self.work.open {
                     let more = self.budget(id).saturating_mul(10);
                     self.budgets.insert(id, more);
+                    if let Some(look) = self.looks.get_mut(&id) {
+                        look.forget_undecided();
+                    }
                 }
                 self.bench.go_on();
                 self.assign()
@@ -307,13 +335,31 @@ impl Desk {
                 Some(fen) => vec![Effect::Copy(fen)],
                 None => vec![],
             },
+            Msg::SaveReading(id) => match self.work.sheet(id).and_then(|s| s.reading.clone()) {
+                Some(reading) => vec![Effect::Download {
+                    name: "as-it-came.pgn".into(),
+                    kind: "text/plain",
+                    text: reading.text.to_string(),
+                }],
+                None => vec![],
+            },
+            Msg::NotDownloaded { name, why } => {
+                self.warn(
+                    format!("The browser would not save {name} ({why})."),
+                    vec![],
+                );
+                vec![]
+            }
             Msg::Copied(Ok(())) => {
                 self.tell("The FEN is on the clipboard.".into(), vec![]);
                 vec![]
             }
             Msg::Copied(Err(why)) => {
                 let fen = self.board_fen().unwrap_or_default();
-                self.warn(format!("The browser would not copy ({why}). The FEN: {fen}"), vec![]);
+                self.warn(
+                    format!("The browser would not copy ({why}). The FEN: {fen}"),
+                    vec![],
+                );
                 vec![]
             }
 
@@ -341,7 +387,11 @@ impl Desk {
             }
             Msg::BringIn { slot, saved } => self.bring_in(slot, &saved),
             Msg::Forget { slot } => {
-                self.notices.retain(|n| !n.offers.iter().any(|(_, m)| matches!(m, Msg::Forget { slot: s } if *s == slot)));
+                self.notices.retain(|n| {
+                    !n.offers
+                        .iter()
+                        .any(|(_, m)| matches!(m, Msg::Forget { slot: s } if *s == slot))
+                });
                 vec![Effect::Forget { slot }]
             }
             Msg::Dismiss(id) => {
@@ -383,7 +433,11 @@ impl Desk {
                 .map_or_else(Known::default, |old| old.known);
             self.looks.insert(sheet.id, Look::new(sheet.clone(), known));
         }
-        if self.work.opened().is_none_or(|s| s.draft.node(self.work.at).is_none()) {
+        if self
+            .work
+            .opened()
+            .is_none_or(|s| s.draft.node(self.work.at).is_none())
+        {
             self.work.at = NodeId::ROOT;
         }
     }
@@ -417,9 +471,8 @@ impl Desk {
             return vec![];
         }
         let at = nearest(before, &draft, self.work.at);
-        let mut effects = self.change_sheet(id, run, |sheet| sheet.draft = draft);
+        let effects = self.change_sheet(id, run, |sheet| sheet.draft = draft);
         self.work.at = at;
-        effects.extend(self.seen());
         effects
     }
     fn add_new(&mut self) -> Vec<Effect> {
@@ -439,7 +492,8 @@ impl Desk {
         for (draft, reading) in drafts {
             let id = SheetId(self.next_sheet);
             self.next_sheet += 1;
-            work.sheets.insert(place, Rc::new(Sheet { id, draft, reading }));
+            work.sheets
+                .insert(place, Rc::new(Sheet { id, draft, reading }));
             place += 1;
         }
         work.open = Some(first);
@@ -484,7 +538,10 @@ impl Desk {
             })
             .collect();
         self.paste_box = false;
-        let (count, faulty) = (drafts.len(), drafts.iter().filter(|d| d.1.is_some()).count());
+        let (count, faulty) = (
+            drafts.len(),
+            drafts.iter().filter(|d| d.1.is_some()).count(),
+        );
         if count > 1 || faulty > 0 {
             let mut words = match count {
                 1 => format!("One puzzle came from {from}."),
@@ -493,7 +550,9 @@ impl Desk {
             match faulty {
                 0 => {}
                 1 => words.push_str(" One did not read without faults; they stand beside it."),
-                _ => words.push_str(&format!(" {faulty} did not read without faults; they stand beside each.")),
+                _ => words.push_str(&format!(
+                    " {faulty} did not read without faults; they stand beside each."
+                )),
             }
             self.tell(words, vec![("Undo".into(), Msg::Undo)]);
         }
@@ -529,7 +588,10 @@ impl Desk {
             self.setting_up = false;
         }
         let name = title(&gone.draft).unwrap_or_else(|| "The puzzle".into());
-        self.tell(format!("{name} was removed."), vec![("Undo".into(), Msg::Undo)]);
+        self.tell(
+            format!("{name} was removed."),
+            vec![("Undo".into(), Msg::Undo)],
+        );
         self.replace(work, None)
     }
     fn reorder(&mut self, id: SheetId, by: i32) -> Vec<Effect> {
@@ -595,7 +657,10 @@ impl Desk {
         };
         let forward = |at: NodeId| {
             let node = draft.node(at)?;
-            let last = self.trail.get(&(sheet.id, at)).filter(|c| node.children.contains(c));
+            let last = self
+                .trail
+                .get(&(sheet.id, at))
+                .filter(|c| node.children.contains(c));
             last.or(node.children.first()).copied()
         };
         let sibling = |by: isize| {
@@ -703,10 +768,6 @@ impl Desk {
             None => sheet.draft.start_fen().map(str::to_owned),
         }
     }
-    /// Something is due to be seen after an edit: nothing so far.
-    fn seen(&self) -> Vec<Effect> {
-        vec![]
-    }
 }
 
 /// Proving.
@@ -720,7 +781,12 @@ impl Desk {
     }
     fn assign(&mut self) -> Vec<Effect> {
         let open = self.work.open;
-        let rest = self.work.sheets.iter().map(|s| s.id).filter(|&id| Some(id) != open);
+        let rest = self
+            .work
+            .sheets
+            .iter()
+            .map(|s| s.id)
+            .filter(|&id| Some(id) != open);
         let agendas: Vec<Agenda> = open
             .into_iter()
             .chain(rest)
@@ -743,9 +809,9 @@ impl Desk {
     }
     fn name(&self, id: SheetId) -> String {
         let sheet = self.work.sheet(id);
-        sheet.and_then(|s| title(&s.draft)).unwrap_or_else(|| {
-            format!("Puzzle {}", self.work.place(id).map_or(0, |p| p + 1))
-        })
+        sheet
+            .and_then(|s| title(&s.draft))
+            .unwrap_or_else(|| format!("Puzzle {}", self.work.place(id).map_or(0, |p| p + 1)))
     }
     fn publish(&mut self, scope: Scope, deliberate: bool) -> Vec<Effect> {
         let ids = self.scope(scope);
@@ -760,20 +826,33 @@ impl Desk {
         if unfit.len() == ids.len() {
             self.held = None;
             self.warn(
-                format!("{} cannot be posed to a student yet; the verdict says why.", list(&unfit)),
+                format!(
+                    "{} cannot be posed to a student yet; the verdict says why.",
+                    list(&unfit)
+                ),
                 vec![],
             );
             return vec![];
         }
         let mut why = Vec::new();
         if !unfit.is_empty() {
-            why.push(format!("{} cannot be posed to a student yet and would be left out.", list(&unfit)));
+            why.push(format!(
+                "{} cannot be posed to a student yet and would be left out.",
+                list(&unfit)
+            ));
         }
         for &id in &ids {
             let name = self.name(id);
-            match self.looks.get(&id).filter(|l| l.puzzle.is_some()).map(|l| l.report.verdict) {
+            match self
+                .looks
+                .get(&id)
+                .filter(|l| l.puzzle.is_some())
+                .map(|l| l.report.verdict)
+            {
                 Some(Soundness::Unsound) => why.push(format!("{name} is unsound.")),
-                Some(Soundness::Undecided) => why.push(format!("{name} is undecided: not every claim in it is proved.")),
+                Some(Soundness::Undecided) => why.push(format!(
+                    "{name} is undecided: not every claim in it is proved."
+                )),
                 _ => {}
             }
         }
@@ -796,7 +875,10 @@ impl Desk {
         };
         match template.and_then(|t| self.student_page(&t, scope)) {
             Err(why) => {
-                self.warn(format!("The student's page could not be made: {why}"), vec![]);
+                self.warn(
+                    format!("The student's page could not be made: {why}"),
+                    vec![],
+                );
                 vec![]
             }
             Ok(page) if purpose == Purpose::Preview => {
@@ -805,7 +887,10 @@ impl Desk {
             }
             Ok(page) => {
                 let name = format!("{}.html", self.file_stem(scope));
-                self.tell(format!("{name} was given to the browser to save. It is all a student needs."), vec![]);
+                self.tell(
+                    format!("{name} was given to the browser to save. It is all a student needs."),
+                    vec![],
+                );
                 vec![Effect::Download {
                     name,
                     kind: "text/html",
@@ -860,11 +945,21 @@ impl Desk {
         let stem: String = name
             .unwrap_or_else(|| "puzzles".into())
             .chars()
-            .map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+            .map(|c| {
+                if c.is_alphanumeric() {
+                    c.to_ascii_lowercase()
+                } else {
+                    '-'
+                }
+            })
             .collect();
         let parts: Vec<&str> = stem.split('-').filter(|p| !p.is_empty()).collect();
         let stem: String = parts.join("-").chars().take(60).collect();
-        if stem.is_empty() { "puzzle".into() } else { stem }
+        if stem.is_empty() {
+            "puzzle".into()
+        } else {
+            stem
+        }
     }
 }
 
@@ -873,9 +968,12 @@ impl Desk {
     fn restored(&mut self, mut slots: Vec<(String, Saved)>, mine: Option<&str>) -> Vec<Effect> {
         let changed = self.saving.stage == Stage::Loading(true);
         self.saving.stage = Stage::Clean;
-        let chosen = slots.iter().position(|(slot, _)| Some(slot.as_str()) == mine);
-        if !slots.is_empty() {
-            let (slot, saved) = slots.remove(chosen.unwrap_or(slots.len() - 1));
+        let chosen = slots
+            .iter()
+            .position(|(slot, _)| Some(slot.as_str()) == mine);
+        let newest = (0..slots.len()).max_by(|&a, &b| slots[a].1.time.total_cmp(&slots[b].1.time));
+        if let Some(place) = chosen.or(newest) {
+            let (slot, saved) = slots.remove(place);
             self.saving.slot = Some(slot);
             self.saving.revision = saved.revision;
             let mut work = saved.work(self.next_sheet);
@@ -900,7 +998,10 @@ impl Desk {
             };
             self.tell(
                 words,
-                vec![("Bring it in".into(), bring), ("Throw it away".into(), Msg::Forget { slot })],
+                vec![
+                    ("Bring it in".into(), bring),
+                    ("Throw it away".into(), Msg::Forget { slot }),
+                ],
             );
         }
         self.look_again();
@@ -911,7 +1012,11 @@ impl Desk {
         effects
     }
     fn bring_in(&mut self, slot: String, saved: &Saved) -> Vec<Effect> {
-        self.notices.retain(|n| !n.offers.iter().any(|(_, m)| matches!(m, Msg::BringIn { slot: s, .. } if *s == slot)));
+        self.notices.retain(|n| {
+            !n.offers
+                .iter()
+                .any(|(_, m)| matches!(m, Msg::BringIn { slot: s, .. } if *s == slot))
+        });
         let brought = saved.work(self.next_sheet);
         self.next_sheet += brought.sheets.len() as u32;
         let mut work = self.work.clone();
@@ -932,7 +1037,11 @@ impl Desk {
         vec![]
     }
     fn write(&mut self) -> Vec<Effect> {
-        if self.saving.begin() { vec![self.write_effect()] } else { vec![] }
+        if self.saving.begin() {
+            vec![self.write_effect()]
+        } else {
+            vec![]
+        }
     }
     fn write_effect(&self) -> Effect {
         Effect::Write {

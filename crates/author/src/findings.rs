@@ -49,7 +49,10 @@ pub fn anchor(finding: &Finding, draft: &Draft, resolution: &Resolution) -> Node
         && let Some(node) = draft.node(finding.node)
     {
         let listed = node.children.iter().copied().find(|&child| {
-            let step = resolution.steps.get(child.0 as usize).and_then(Option::as_ref);
+            let step = resolution
+                .steps
+                .get(child.0 as usize)
+                .and_then(Option::as_ref);
             match step {
                 Some(step) => moves::uci(step.mv) == *uci,
                 None => draft.node(child).is_some_and(|c| c.text == *uci),
@@ -76,28 +79,7 @@ pub fn all_mends(findings: &[Finding], group: &Group) -> Vec<Edit> {
         .collect()
 }
 
-/// A kind in the trade's words.
-pub fn kind_words(kind: Kind) -> &'static str {
-    match kind {
-        Kind::UnreadableText => "unreadable text",
-        Kind::IllegalPosition => "illegal position",
-        Kind::MissingStipulation => "no stipulation",
-        Kind::IllegalMove => "illegal move",
-        Kind::NoSolution => "no solution",
-        Kind::ShortSolution => "short solution",
-        Kind::Cook => "cook",
-        Kind::AmbiguousVariation => "accepted or a try?",
-        Kind::WorkingTry => "try that works",
-        Kind::FailingRefutation => "refutation that fails",
-        Kind::UnansweredDefence => "unanswered defence",
-        Kind::FailingAnswer => "answer that fails",
-        Kind::UnfinishedSolution => "unfinished solution",
-        Kind::Dual => "dual",
-        Kind::NotYetChecked => "not yet checked",
-    }
-}
-
-/// The same for several findings.
+/// A kind in words, for several findings.
 pub fn kind_words_many(kind: Kind) -> &'static str {
     match kind {
         Kind::IllegalMove => "illegal moves",
@@ -109,7 +91,7 @@ pub fn kind_words_many(kind: Kind) -> &'static str {
         Kind::FailingAnswer => "answers that fail",
         Kind::UnfinishedSolution => "unfinished lines",
         Kind::Dual => "duals",
-        other => kind_words(other),
+        other => other.title(),
     }
 }
 
@@ -172,7 +154,10 @@ mod tests {
             finding(Kind::Cook, Weight::Fault, root, &["c2c4"]),
         ];
         let groups = groups(&findings, &draft, &resolution);
-        let shape: Vec<_> = groups.iter().map(|g| (g.kind, g.findings.clone())).collect();
+        let shape: Vec<_> = groups
+            .iter()
+            .map(|g| (g.kind, g.findings.clone()))
+            .collect();
         assert_eq!(shape, [(Kind::Cook, vec![1, 2]), (Kind::Dual, vec![0])]);
         assert_eq!(all_mends(&findings, &groups[0]).len(), 2);
     }

@@ -65,10 +65,7 @@ fn looks_like_fen(text: &str) -> bool {
     let Some(board) = line.split_whitespace().next() else {
         return false;
     };
-    board.matches('/').count() == 7
-        && board
-            .chars()
-            .all(|c| c.is_ascii_alphanumeric() || c == '/')
+    board.matches('/').count() == 7 && board.chars().all(|c| c.is_ascii_alphanumeric() || c == '/')
 }
 
 fn is_blank(draft: &Draft) -> bool {

@@ -5,15 +5,39 @@
 //! without a browser. [`edge`] carries messages to and from the browser, and
 //! [`view`] draws.
 
+mod app;
 pub mod book;
 pub mod desk;
+mod edge;
 mod example;
 pub mod findings;
 mod history;
 mod intake;
+mod keys;
 mod look;
 pub mod message;
+mod next;
 mod proving;
 mod saved;
 mod setup;
+mod view;
+mod wire;
 mod work;
+
+use wasm_bindgen::prelude::*;
+
+/// Starts the page in the element `keyproof`.
+#[wasm_bindgen]
+pub fn page_start() -> Result<(), JsValue> {
+    let root = edge::page::document()
+        .get_element_by_id("keyproof")
+        .ok_or("the page has no element \"keyproof\"")?;
+    yew::Renderer::<app::App>::with_root(root).render();
+    Ok(())
+}
+
+/// Starts a checking worker.
+#[wasm_bindgen]
+pub fn worker_start() {
+    edge::worker::start();
+}

@@ -74,6 +74,11 @@ impl Look {
         self.known.learn(answer);
         self.judge();
     }
+    /// Forgets what was left undecided, so that it is asked again.
+    pub fn forget_undecided(&mut self) {
+        self.known.forget_undecided();
+        self.judge();
+    }
     /// The role of a move, if it can be played.
     pub fn role(&self, node: NodeId) -> Option<Role> {
         self.rows
@@ -84,20 +89,31 @@ impl Look {
     }
     /// The move that leads to a node.
     pub fn mv(&self, node: NodeId) -> Option<Move> {
-        self.resolution.steps.get(node.0 as usize)?.as_ref().map(|s| s.mv)
+        self.resolution
+            .steps
+            .get(node.0 as usize)?
+            .as_ref()
+            .map(|s| s.mv)
     }
     pub fn position(&self, node: NodeId) -> Option<&Chess> {
         self.resolution.position(node)
     }
     /// The side that solves; White while the position is not legal.
     pub fn solver(&self) -> Color {
-        self.resolution.start.as_ref().map_or(Color::White, |p| p.turn())
+        self.resolution
+            .start
+            .as_ref()
+            .map_or(Color::White, |p| p.turn())
     }
     /// The verdict in words.
     pub fn verdict(&self) -> VerdictWords {
         let report = &self.report;
         let tally = |weight: Weight, one: &str, many: &str| {
-            let n = report.findings.iter().filter(|f| f.weight == weight).count();
+            let n = report
+                .findings
+                .iter()
+                .filter(|f| f.weight == weight)
+                .count();
             match n {
                 0 => None,
                 1 => Some(format!("1 {one}")),
@@ -142,7 +158,12 @@ pub fn stipulation(draft: &Draft) -> Option<Stipulation> {
         "+" => Some(Stipulation::Win),
         "=" => Some(Stipulation::Draw),
         "bm" => Some(Stipulation::Best),
-        _ => text.strip_prefix('#')?.parse().ok().filter(|&n| n > 0).map(Stipulation::Mate),
+        _ => text
+            .strip_prefix('#')?
+            .parse()
+            .ok()
+            .filter(|&n| n > 0)
+            .map(Stipulation::Mate),
     }
 }
 

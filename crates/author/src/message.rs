@@ -47,9 +47,15 @@ pub enum Msg {
     /// Moves a puzzle up (-1) or down (1) the row.
     Reorder(SheetId, i32),
     /// A text was opened, dropped or pasted.
-    Came { from: String, text: String },
+    Came {
+        from: String,
+        text: String,
+    },
     /// A file could not be read by the browser.
-    Unread { from: String, why: String },
+    Unread {
+        from: String,
+        why: String,
+    },
     /// The author has seen what could not be read.
     PutAwayReading(SheetId),
     PasteBox(bool),
@@ -68,9 +74,18 @@ pub enum Msg {
     Shift(NodeId, i32),
     Cut(NodeId),
     CutHere,
-    Words { node: NodeId, text: String },
-    WordsBefore { node: NodeId, text: String },
-    Tag { name: String, value: String },
+    Words {
+        node: NodeId,
+        text: String,
+    },
+    WordsBefore {
+        node: NodeId,
+        text: String,
+    },
+    Tag {
+        name: String,
+        value: String,
+    },
     Mend(Vec<Edit>),
 
     // The board.
@@ -78,17 +93,35 @@ pub enum Msg {
     Setup(SetupChange),
     TurnBoard,
     /// Shows a line from a node; moves in UCI.
-    Show { node: NodeId, line: Vec<String> },
+    Show {
+        node: NodeId,
+        line: Vec<String>,
+    },
     ShowTo(usize),
     /// The next move of the line shown, if it is still the same showing.
     ShowNext(u32),
     ShowEnd,
 
     // Proving.
-    Ready { seat: usize },
-    Progress { seat: usize, ticket: u32, nodes: u64 },
-    Answered { seat: usize, ticket: u32, answer: Answer },
-    Broke { seat: usize, why: String },
+    Ready {
+        seat: usize,
+    },
+    Progress {
+        seat: usize,
+        ticket: u32,
+        nodes: u64,
+    },
+    Answered {
+        seat: usize,
+        ticket: u32,
+        answer: Answer,
+    },
+    Broke {
+        seat: usize,
+        why: String,
+    },
+    /// Workers cannot run here.
+    NoWorkers(String),
     Stop,
     GoOn,
     /// What was left undecided is searched again with ten times as much.
@@ -100,20 +133,39 @@ pub enum Msg {
     PublishAllTheSame(Scope),
     Preview,
     PreviewEnd,
-    Template { purpose: Purpose, template: Result<String, String> },
+    Template {
+        purpose: Purpose,
+        template: Result<String, String>,
+    },
     SavePgn(Scope),
     CopyFen,
+    SaveReading(SheetId),
     Copied(Result<(), String>),
+    NotDownloaded {
+        name: String,
+        why: String,
+    },
 
     // The store.
     /// All slots of the store, and the one this tab used before a reload.
-    Restored { slots: Vec<(String, Saved)>, mine: Option<String> },
+    Restored {
+        slots: Vec<(String, Saved)>,
+        mine: Option<String>,
+    },
     StoreRefused(String),
     SaveDue,
-    Written { slot: String, revision: u32 },
+    Written {
+        slot: String,
+        revision: u32,
+    },
     WrittenElsewhere,
-    BringIn { slot: String, saved: Box<Saved> },
-    Forget { slot: String },
+    BringIn {
+        slot: String,
+        saved: Box<Saved>,
+    },
+    Forget {
+        slot: String,
+    },
     Dismiss(u32),
 }
 
@@ -124,9 +176,19 @@ pub enum Effect {
     /// Send `SaveDue` in a moment.
     SaveSoon,
     /// Write, if the slot is still at revision `base`; a new slot for `None`.
-    Write { slot: Option<String>, base: u32, saved: Saved },
-    Forget { slot: String },
-    Download { name: String, kind: &'static str, text: String },
+    Write {
+        slot: Option<String>,
+        base: u32,
+        saved: Saved,
+    },
+    Forget {
+        slot: String,
+    },
+    Download {
+        name: String,
+        kind: &'static str,
+        text: String,
+    },
     Copy(String),
     FetchTemplate(Purpose),
     /// Send a message after some milliseconds, unless the user asked for less

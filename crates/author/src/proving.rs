@@ -121,7 +121,9 @@ impl Bench {
     pub fn stop(&mut self) -> Vec<Order> {
         self.stopped = true;
         let busy: Vec<usize> = self.busy_seats().collect();
-        busy.into_iter().flat_map(|seat| self.restart(seat)).collect()
+        busy.into_iter()
+            .flat_map(|seat| self.restart(seat))
+            .collect()
     }
     pub fn go_on(&mut self) {
         self.stopped = false;
@@ -165,7 +167,9 @@ impl Bench {
     pub fn has_work(&self, agenda: &Agenda) -> bool {
         self.at_work(agenda.sheet).0 > 0
             || agenda.questions.iter().any(|q| {
-                q.moves.iter().any(|m| !self.was_tried(agenda.sheet, q, m, agenda.budget))
+                targets(q)
+                    .iter()
+                    .any(|m| !self.was_tried(agenda.sheet, q, m, agenda.budget))
             })
     }
 
@@ -193,8 +197,9 @@ impl Bench {
         };
         agendas.iter().filter(|a| a.sheet == job.sheet).any(|a| {
             a.questions.iter().any(|q| {
+                let asked = targets(q);
                 same_position(q, &job.question)
-                    && q.moves.iter().any(|m| job.question.moves.contains(m))
+                    && targets(&job.question).iter().any(|m| asked.contains(m))
             })
         })
     }
@@ -204,8 +209,13 @@ impl Bench {
             .is_some_and(|&spent| spent >= budget)
     }
     fn mark_tried(&mut self, job: &Job) {
-        for mv in &job.question.moves {
-            let key = (job.sheet, job.question.fen.clone(), job.question.n, mv.clone());
+        for mv in targets(&job.question) {
+            let key = (
+                job.sheet,
+                job.question.fen.clone(),
+                job.question.n,
+                mv.to_owned(),
+            );
             self.tried.insert(key, job.budget);
         }
     }
@@ -214,14 +224,13 @@ impl Bench {
     fn next_piece(&self, agendas: &[Agenda]) -> Option<(SheetId, Question, u64)> {
         for agenda in agendas {
             for question in &agenda.questions {
-                let taken: HashSet<&String> = self
+                let taken: HashSet<&str> = self
                     .jobs()
                     .filter(|j| j.sheet == agenda.sheet && same_position(&j.question, question))
-                    .flat_map(|j| &j.question.moves)
+                    .flat_map(|j| targets(&j.question))
                     .collect();
-                let left: Vec<&String> = question
-                    .moves
-                    .iter()
+                let left: Vec<&str> = targets(question)
+                    .into_iter()
                     .filter(|m| !taken.contains(m))
                     .filter(|m| !self.was_tried(agenda.sheet, question, m, agenda.budget))
                     .collect();
@@ -236,12 +245,27 @@ impl Bench {
                 let piece = Question {
                     fen: question.fen.clone(),
                     n: question.n,
-                    moves: left.into_iter().take(share).cloned().collect(),
+                    moves: left
+                        .into_iter()
+                        .take(share)
+                        .filter(|m| !m.is_empty())
+                        .map(str::to_owned)
+                        .collect(),
                 };
                 return Some((agenda.sheet, piece, agenda.budget));
             }
         }
         None
+    }
+}
+
+/// The moves a question is about; the empty text for a question about the
+/// position as a whole.
+fn targets(question: &Question) -> Vec<&str> {
+    if question.moves.is_empty() {
+        vec![""]
+    } else {
+        question.moves.iter().map(String::as_str).collect()
     }
 }
 
@@ -339,6 +363,16 @@ mod tests {
         assert!(bench.assign(std::slice::from_ref(&agenda)).is_empty());
         agenda.budget = 1000;
         assert_eq!(bench.assign(std::slice::from_ref(&agenda)).len(), 1);
+    }
+
+    #[test]
+    fn a_question_about_the_position_is_one_piece() {
+        let mut bench = two_ready();
+        let agendas = [agenda(1, vec![question("p", 3, &[])])];
+        assert_eq!(asked(&bench.assign(&agendas)), [(0, vec![])]);
+        assert!(bench.assign(&agendas).is_empty());
+        bench.done(0, 1);
+        assert!(!bench.has_work(&agendas[0]));
     }
 
     #[test]

@@ -14,6 +14,8 @@ use crate::work::{Reading, Sheet, SheetId, Work};
 pub struct Saved {
     /// Counts the savings of this slot.
     pub revision: u32,
+    /// When it was written, in milliseconds since 1970; the store sets it.
+    pub time: f64,
     /// All puzzles, in order.
     pub pgn: String,
     /// The place of the open puzzle.
@@ -33,14 +35,21 @@ pub struct SavedReading {
 
 impl Saved {
     pub fn of(work: &Work, revision: u32) -> Saved {
-        let pgn: String = work.sheets.iter().map(|s| pgn_write::write(&s.draft)).collect();
+        let pgn: String = work
+            .sheets
+            .iter()
+            .map(|s| pgn_write::write(&s.draft))
+            .collect();
         let mut readings: Vec<(Rc<str>, SavedReading)> = Vec::new();
         for (place, sheet) in work.sheets.iter().enumerate() {
             let Some(reading) = &sheet.reading else {
                 continue;
             };
             let entry = (place, reading.faults.clone());
-            match readings.iter_mut().find(|(text, _)| Rc::ptr_eq(text, &reading.text)) {
+            match readings
+                .iter_mut()
+                .find(|(text, _)| Rc::ptr_eq(text, &reading.text))
+            {
                 Some((_, saved)) => saved.sheets.push(entry),
                 None => readings.push((
                     reading.text.clone(),
@@ -54,6 +63,7 @@ impl Saved {
         }
         Saved {
             revision,
+            time: 0.0,
             pgn,
             open: work.open.and_then(|id| work.place(id)),
             readings: readings.into_iter().map(|(_, r)| r).collect(),
@@ -220,7 +230,9 @@ mod tests {
 
     #[test]
     fn work_comes_back_as_it_was() {
-        let text: Rc<str> = "[Event \"One\"]\n\n1. e4 {words} e5 (1... c5) *\n\n[Event \"Two\"]\n\n1. d4 *\n".into();
+        let text: Rc<str> =
+            "[Event \"One\"]\n\n1. e4 {words} e5 (1... c5) *\n\n[Event \"Two\"]\n\n1. d4 *\n"
+                .into();
         let mut work = Work::new();
         for (id, game) in pgn_read::read(&text).into_iter().enumerate() {
             work.sheets.push(Rc::new(Sheet {
@@ -230,7 +242,10 @@ mod tests {
                     from: "club.pgn".into(),
                     text: text.clone(),
                     faults: vec![TextFault {
-                        place: Place { line: 3, column: id as u32 + 1 },
+                        place: Place {
+                            line: 3,
+                            column: id as u32 + 1,
+                        },
                         text: "x".into(),
                         expected: "a move".into(),
                     }],
@@ -245,7 +260,10 @@ mod tests {
         assert_eq!(back.sheets.len(), 2);
         for (before, after) in work.sheets.iter().zip(&back.sheets) {
             assert_eq!(before.reading, after.reading);
-            assert_eq!(pgn_write::write(&before.draft), pgn_write::write(&after.draft));
+            assert_eq!(
+                pgn_write::write(&before.draft),
+                pgn_write::write(&after.draft)
+            );
         }
     }
 }

@@ -87,14 +87,18 @@ impl Setup {
     }
     /// What is wrong with the position, a sentence each.
     pub fn faults(&self) -> Vec<String> {
-        fen::read(&self.text).err().map_or_else(Vec::new, |f| f.reasons)
+        fen::read(&self.text)
+            .err()
+            .map_or_else(Vec::new, |f| f.reasons)
     }
     /// Whether king and rook stand so that the right to castle can be given.
     pub fn can_castle(&self, color: Color, side: CastlingSide) -> bool {
         castle_stands(&self.position.board, color, side)
     }
     pub fn castles(&self, color: Color, side: CastlingSide) -> bool {
-        self.position.castling_rights.contains(rook_home(color, side))
+        self.position
+            .castling_rights
+            .contains(rook_home(color, side))
     }
     /// Squares on which an en passant capture could be given.
     pub fn en_passant_squares(&self) -> Vec<Square> {
@@ -137,14 +141,30 @@ fn rook_home(color: Color, side: CastlingSide) -> Square {
 
 fn castle_stands(board: &shakmaty::Board, color: Color, side: CastlingSide) -> bool {
     let king = Square::from_coords(shakmaty::File::E, home_rank(color));
-    board.piece_at(king) == Some(Piece { color, role: Role::King })
-        && board.piece_at(rook_home(color, side)) == Some(Piece { color, role: Role::Rook })
+    board.piece_at(king)
+        == Some(Piece {
+            color,
+            role: Role::King,
+        })
+        && board.piece_at(rook_home(color, side))
+            == Some(Piece {
+                color,
+                role: Role::Rook,
+            })
 }
 
 fn en_passant_squares(position: &shakmaty::Setup) -> Vec<Square> {
     let (pawn_rank, passed_rank, from_rank) = position.turn.fold_wb(
-        (shakmaty::Rank::Fifth, shakmaty::Rank::Sixth, shakmaty::Rank::Seventh),
-        (shakmaty::Rank::Fourth, shakmaty::Rank::Third, shakmaty::Rank::Second),
+        (
+            shakmaty::Rank::Fifth,
+            shakmaty::Rank::Sixth,
+            shakmaty::Rank::Seventh,
+        ),
+        (
+            shakmaty::Rank::Fourth,
+            shakmaty::Rank::Third,
+            shakmaty::Rank::Second,
+        ),
     );
     let pawn = Piece {
         color: !position.turn,
@@ -153,9 +173,18 @@ fn en_passant_squares(position: &shakmaty::Setup) -> Vec<Square> {
     shakmaty::File::ALL
         .into_iter()
         .filter(|&file| {
-            position.board.piece_at(Square::from_coords(file, pawn_rank)) == Some(pawn)
-                && position.board.piece_at(Square::from_coords(file, passed_rank)).is_none()
-                && position.board.piece_at(Square::from_coords(file, from_rank)).is_none()
+            position
+                .board
+                .piece_at(Square::from_coords(file, pawn_rank))
+                == Some(pawn)
+                && position
+                    .board
+                    .piece_at(Square::from_coords(file, passed_rank))
+                    .is_none()
+                && position
+                    .board
+                    .piece_at(Square::from_coords(file, from_rank))
+                    .is_none()
         })
         .map(|file| Square::from_coords(file, passed_rank))
         .collect()
@@ -184,7 +213,11 @@ mod tests {
     fn castling_goes_with_king_and_rook() {
         let setup = Setup::of(Some(KINGS));
         assert!(setup.castles(Color::White, CastlingSide::KingSide));
-        let off = setup.change(&SetupChange::Castling(Color::White, CastlingSide::KingSide, false));
+        let off = setup.change(&SetupChange::Castling(
+            Color::White,
+            CastlingSide::KingSide,
+            false,
+        ));
         assert_eq!(off.text, "4k3/8/8/8/8/8/8/R3K2R w Q - 0 1");
         let gone = setup.change(&SetupChange::Put(Square::A1, None));
         assert_eq!(gone.text, "4k3/8/8/8/8/8/8/4K2R w K - 0 1");

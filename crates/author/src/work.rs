@@ -79,7 +79,11 @@ pub fn title(draft: &Draft) -> Option<String> {
     }
     match (told(draft, "White"), told(draft, "Black")) {
         (None, None) => None,
-        (white, black) => Some(format!("{}\u{2013}{}", white.unwrap_or("?"), black.unwrap_or("?"))),
+        (white, black) => Some(format!(
+            "{}\u{2013}{}",
+            white.unwrap_or("?"),
+            black.unwrap_or("?")
+        )),
     }
 }
 

@@ -1,0 +1,101 @@
+//! The page as a Yew component: passes messages to the desk and carries out
+//! what it asks of the browser.
+
+use gloo::events::EventListener;
+use gloo::timers::callback::Timeout;
+use std::cell::Cell;
+use std::rc::Rc;
+use yew::prelude::*;
+
+use crate::desk::Desk;
+use crate::edge::workers::{Workers, cores};
+use crate::edge::{files, keyboard, page, store, words};
+use crate::message::{Effect, Msg};
+use crate::view;
+
+/// Milliseconds from a change to its saving.
+const SAVE_PACE: u32 = 300;
+
+/// The authoring page.
+pub struct App {
+    desk: Desk,
+    workers: Option<Workers>,
+    unsaved: Rc<Cell<bool>>,
+    _listeners: Vec<EventListener>,
+}
+
+impl Component for App {
+    type Message = Msg;
+    type Properties = ();
+
+    fn create(ctx: &Context<App>) -> App {
+        let link = ctx.link().callback(|msg| msg);
+        let unsaved = Rc::new(Cell::new(false));
+        let mut listeners = keyboard::listen(&link);
+        let watched = unsaved.clone();
+        listeners.extend(page::guard(&link, move || watched.get()));
+        store::restore(link.clone());
+        let count = cores();
+        let workers = match Workers::start(count, link.clone()) {
+            Ok(workers) => Some(workers),
+            Err(fault) => {
+                link.emit(Msg::NoWorkers(words(&fault)));
+                None
+            }
+        };
+        App {
+            desk: Desk::new(if workers.is_some() { count } else { 0 }),
+            workers,
+            unsaved,
+            _listeners: listeners,
+        }
+    }
+    fn update(&mut self, ctx: &Context<App>, msg: Msg) -> bool {
+        for effect in self.desk.update(msg) {
+            self.carry_out(ctx, effect);
+        }
+        self.unsaved
+            .set(self.desk.saving().unsaved() && !self.desk.work().sheets.is_empty());
+        true
+    }
+    fn view(&self, ctx: &Context<App>) -> Html {
+        view::page(&self.desk, &ctx.link().callback(|msg| msg))
+    }
+    fn rendered(&mut self, _ctx: &Context<App>, _first: bool) {
+        page::follow_current_move();
+    }
+}
+
+impl App {
+    fn carry_out(&mut self, ctx: &Context<App>, effect: Effect) {
+        let link = ctx.link().callback(|msg| msg);
+        match effect {
+            Effect::Work(order) => {
+                if let Some(workers) = &mut self.workers
+                    && let Err(fault) = workers.carry_out(order)
+                {
+                    link.emit(Msg::NoWorkers(words(&fault)));
+                }
+            }
+            Effect::SaveSoon => {
+                Timeout::new(SAVE_PACE, move || link.emit(Msg::SaveDue)).forget();
+            }
+            Effect::Write { slot, base, saved } => store::write(slot, base, saved, link),
+            Effect::Forget { slot } => store::forget(slot, link),
+            Effect::Download { name, kind, text } => {
+                if let Err(fault) = files::download(&name, kind, &text) {
+                    let why = words(&fault);
+                    link.emit(Msg::NotDownloaded { name, why });
+                }
+            }
+            Effect::Copy(text) => files::copy(text, link),
+            Effect::FetchTemplate(purpose) => files::template(purpose, link),
+            Effect::Later(pace, msg) => {
+                if !page::less_motion() {
+                    Timeout::new(pace, move || link.emit(msg)).forget();
+                }
+            }
+            Effect::Focus(id) => page::focus_soon(id),
+        }
+    }
+}

@@ -1,0 +1,90 @@
+//! Keys, pasting and dropping, anywhere on the page.
+
+use gloo::events::{EventListener, EventListenerOptions};
+use wasm_bindgen::JsCast;
+use web_sys::{ClipboardEvent, DragEvent, Element, Event, KeyboardEvent};
+use yew::Callback;
+
+use super::{files, page};
+use crate::keys::{Focus, Press, meaning};
+use crate::message::Msg;
+
+/// Listens for as long as the listeners are kept.
+pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
+    let window = page::window();
+    let active = EventListenerOptions::enable_prevent_default();
+    let keys = link.clone();
+    let pastes = link.clone();
+    let drops = link.clone();
+    vec![
+        EventListener::new_with_options(&window, "keydown", active, move |event| {
+            let key: &KeyboardEvent = event.unchecked_ref();
+            if key.default_prevented() || key.is_composing() {
+                return;
+            }
+            let name = key.key();
+            let press = Press {
+                key: &name,
+                control: key.ctrl_key() || key.meta_key(),
+                shift: key.shift_key(),
+                alt: key.alt_key(),
+            };
+            if let Some(msg) = meaning(press, focus(event)) {
+                event.prevent_default();
+                keys.emit(msg);
+            }
+        }),
+        EventListener::new_with_options(&window, "paste", active, move |event| {
+            if matches!(focus(event), Focus::PuzzleField | Focus::OtherField) {
+                return;
+            }
+            let paste: &ClipboardEvent = event.unchecked_ref();
+            let text = paste
+                .clipboard_data()
+                .and_then(|data| data.get_data("text/plain").ok());
+            if let Some(text) = text.filter(|t| !t.trim().is_empty()) {
+                event.prevent_default();
+                pastes.emit(Msg::Came {
+                    from: "the pasted text".into(),
+                    text,
+                });
+            }
+        }),
+        EventListener::new_with_options(&window, "dragover", active, |event| {
+            event.prevent_default();
+        }),
+        EventListener::new_with_options(&window, "drop", active, move |event| {
+            event.prevent_default();
+            let drop: &DragEvent = event.unchecked_ref();
+            let Some(data) = drop.data_transfer() else {
+                return;
+            };
+            if let Some(list) = data.files().filter(|f| f.length() > 0) {
+                files::read_all(&list, &drops);
+            } else if let Ok(text) = data.get_data("text/plain")
+                && !text.trim().is_empty()
+            {
+                drops.emit(Msg::Came {
+                    from: "the dropped text".into(),
+                    text,
+                });
+            }
+        }),
+    ]
+}
+
+fn focus(event: &Event) -> Focus {
+    let Some(element) = event.target().and_then(|t| t.dyn_into::<Element>().ok()) else {
+        return Focus::Elsewhere;
+    };
+    let within = |selector: &str| element.closest(selector).ok().flatten().is_some();
+    if within("[data-puzzle-text]") {
+        Focus::PuzzleField
+    } else if within("input:not([type=checkbox]), textarea, select, [contenteditable]") {
+        Focus::OtherField
+    } else if within("[role=grid], [role=dialog]") {
+        Focus::Board
+    } else {
+        Focus::Elsewhere
+    }
+}

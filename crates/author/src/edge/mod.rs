@@ -1,0 +1,29 @@
+//! The browser: workers, store, files, keys. Carries messages, decides
+//! nothing.
+
+pub mod files;
+pub mod keyboard;
+pub mod page;
+pub mod store;
+pub mod worker;
+pub mod workers;
+
+use wasm_bindgen::JsValue;
+
+/// A fault that the browser reports, in its own words.
+pub fn words(fault: &JsValue) -> String {
+    if let Some(text) = fault.as_string() {
+        return text;
+    }
+    let message = js_sys::Reflect::get(fault, &"message".into()).ok();
+    message
+        .and_then(|m| m.as_string())
+        .filter(|m| !m.is_empty())
+        .unwrap_or_else(|| "no reason given".into())
+}
+
+/// A part of `globalThis.keyproof`, which the page's boot script made.
+pub fn boot_part(name: &str) -> Result<JsValue, JsValue> {
+    let boot = js_sys::Reflect::get(&js_sys::global(), &"keyproof".into())?;
+    js_sys::Reflect::get(&boot, &name.into())
+}

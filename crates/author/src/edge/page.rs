@@ -1,0 +1,83 @@
+//! The page itself: its window, its focus, and whether it may be closed.
+
+use gloo::events::{EventListener, EventListenerOptions};
+use wasm_bindgen::JsCast;
+use web_sys::{BeforeUnloadEvent, Document, HtmlElement, Window};
+use yew::Callback;
+
+use crate::message::Msg;
+
+pub fn window() -> Window {
+    web_sys::window().expect("a page has a window")
+}
+
+pub fn document() -> Document {
+    window().document().expect("a window has a document")
+}
+
+/// Gives the focus to the element of this id once it is drawn.
+pub fn focus_soon(id: &'static str) {
+    gloo::timers::callback::Timeout::new(30, move || {
+        if let Some(element) = html_element(id) {
+            let _ = element.focus();
+        }
+    })
+    .forget();
+}
+
+/// Whether the user asked for less motion.
+pub fn less_motion() -> bool {
+    matches("(prefers-reduced-motion: reduce)")
+}
+
+/// Keeps the current move in sight, and the focus on it if the focus is among
+/// the moves.
+pub fn follow_current_move() {
+    let Some(current) = html_element("move-here") else {
+        return;
+    };
+    let among_moves = document()
+        .active_element()
+        .is_some_and(|e| e.class_list().contains("move"));
+    if among_moves {
+        let _ = current.focus();
+    }
+    if matches("(min-width: 68rem)") {
+        let options = web_sys::ScrollIntoViewOptions::new();
+        options.set_block(web_sys::ScrollLogicalPosition::Nearest);
+        current.scroll_into_view_with_scroll_into_view_options(&options);
+    }
+}
+
+/// Saves when the page is hidden, and asks before closing while `unsaved`.
+pub fn guard(link: &Callback<Msg>, unsaved: impl Fn() -> bool + 'static) -> Vec<EventListener> {
+    let hidden = link.clone();
+    vec![
+        EventListener::new(&document(), "visibilitychange", move |_| {
+            if document().hidden() {
+                hidden.emit(Msg::SaveDue);
+            }
+        }),
+        EventListener::new_with_options(
+            &window(),
+            "beforeunload",
+            EventListenerOptions::enable_prevent_default(),
+            move |event| {
+                if unsaved() {
+                    event.prevent_default();
+                    let event: &BeforeUnloadEvent = event.unchecked_ref();
+                    event.set_return_value("unsaved");
+                }
+            },
+        ),
+    ]
+}
+
+fn matches(query: &str) -> bool {
+    let list = window().match_media(query).ok().flatten();
+    list.is_some_and(|list| list.matches())
+}
+
+fn html_element(id: &str) -> Option<HtmlElement> {
+    document().get_element_by_id(id)?.dyn_into().ok()
+}

@@ -1,0 +1,134 @@
+//! The page's side of the workers: starts them from the page's own program,
+//! carries questions and answers, ends and restarts them.
+
+use js_sys::{Array, Object, Reflect};
+use wasm_bindgen::prelude::*;
+use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url, Worker};
+use yew::Callback;
+
+use super::{boot_part, words};
+use crate::message::Msg;
+use crate::proving::Order;
+use crate::wire::{Ask, Told};
+
+/// The workers of the page.
+pub struct Workers {
+    source: String,
+    start: JsValue,
+    seats: Vec<Option<Running>>,
+    link: Callback<Msg>,
+}
+
+struct Running {
+    worker: Worker,
+    _told: Closure<dyn FnMut(MessageEvent)>,
+    _broke: Closure<dyn FnMut(ErrorEvent)>,
+}
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        self.worker.set_onmessage(None);
+        self.worker.set_onerror(None);
+        self.worker.terminate();
+    }
+}
+
+/// As many workers as there are cores.
+pub fn cores() -> usize {
+    let cores = web_sys::window().map_or(1.0, |w| w.navigator().hardware_concurrency());
+    (cores as usize).clamp(1, 16)
+}
+
+impl Workers {
+    /// Starts `count` workers.
+    ///
+    /// # Errors
+    /// What the browser says against it.
+    pub fn start(count: usize, link: Callback<Msg>) -> Result<Workers, JsValue> {
+        let text = boot_part("workerSource")?;
+        let bag = BlobPropertyBag::new();
+        bag.set_type("text/javascript");
+        let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&text), &bag)?;
+        let start = Object::new();
+        Reflect::set(&start, &"module".into(), &boot_part("module")?)?;
+        let mut workers = Workers {
+            source: Url::create_object_url_with_blob(&blob)?,
+            start: start.into(),
+            seats: Vec::new(),
+            link,
+        };
+        for seat in 0..count {
+            let running = workers.run(seat)?;
+            workers.seats.push(Some(running));
+        }
+        Ok(workers)
+    }
+    /// Carries out an order.
+    ///
+    /// # Errors
+    /// What the browser says against it.
+    pub fn carry_out(&mut self, order: Order) -> Result<(), JsValue> {
+        match order {
+            Order::Ask { seat, job } => {
+                let ask = Ask {
+                    ticket: job.ticket,
+                    question: job.question,
+                    budget: job.budget,
+                };
+                let value = serde_wasm_bindgen::to_value(&ask)?;
+                if let Some(Some(running)) = self.seats.get(seat) {
+                    running.worker.post_message(&value)?;
+                }
+            }
+            Order::Restart { seat } => {
+                if seat < self.seats.len() {
+                    self.seats[seat] = None;
+                    self.seats[seat] = Some(self.run(seat)?);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn run(&self, seat: usize) -> Result<Running, JsValue> {
+        let worker = Worker::new(&self.source)?;
+        let link = self.link.clone();
+        let told = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
+            match serde_wasm_bindgen::from_value::<Told>(event.data()) {
+                Ok(told) => link.emit(match told {
+                    Told::Ready => Msg::Ready { seat },
+                    Told::Progress { ticket, nodes } => Msg::Progress {
+                        seat,
+                        ticket,
+                        nodes,
+                    },
+                    Told::Done { ticket, answer } => Msg::Answered {
+                        seat,
+                        ticket,
+                        answer,
+                    },
+                }),
+                Err(fault) => link.emit(Msg::Broke {
+                    seat,
+                    why: fault.to_string(),
+                }),
+            }
+        });
+        let link = self.link.clone();
+        let broke = Closure::<dyn FnMut(ErrorEvent)>::new(move |event: ErrorEvent| {
+            event.prevent_default();
+            link.emit(Msg::Broke {
+                seat,
+                why: words(&event.message().into()),
+            });
+        });
+        worker.set_onmessage(Some(told.as_ref().unchecked_ref()));
+        worker.set_onerror(Some(broke.as_ref().unchecked_ref()));
+        worker.post_message(&self.start)?;
+        Ok(Running {
+            worker,
+            _told: told,
+            _broke: broke,
+        })
+    }
+}

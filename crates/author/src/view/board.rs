@@ -1,0 +1,199 @@
+//! The board to play the solution in on, or to be shown a line on.
+
+use std::rc::Rc;
+
+use keyproof::draft::NodeId;
+use keyproof::notation::moves;
+use keyproof::puzzle::Role;
+use keyproof_board::{Board, LineKind, Mark, MoveInput};
+use shakmaty::{Chess, Color, Move, Position, Square};
+use yew::prelude::*;
+
+use super::{Link, button};
+use crate::book::Claim;
+use crate::desk::{Desk, Showing};
+use crate::look::Look;
+use crate::message::{Msg, Way};
+use crate::setup::Setup;
+use crate::work::Sheet;
+
+pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let black_below = (look.solver() == Color::Black) != desk.turned();
+    if let Some(showing) = desk.showing() {
+        return shown(showing, black_below, link);
+    }
+    let at = desk.work().at;
+    let Some(position) = look.position(at) else {
+        return out_of_reach(sheet, look, at, black_below, link);
+    };
+    let last = look.mv(at);
+    html! {
+        <>
+            <div class="board-room">
+                <Board id="play" label={place_words(look, sheet, at)} position={position.board().clone()}
+                    {black_below} moves={position.legal_moves().to_vec()} {last} check={king_in_check(position)}
+                    on_move={link.reform(Msg::Play)} />
+            </div>
+            { question(look, sheet, at, link) }
+            <div class="row walk" role="group" aria-label="Walk through the solution">
+                { step(link, "\u{21e4}", "To the start", Way::Start) }
+                { step(link, "\u{2190}", "One move back", Way::Back) }
+                { step(link, "\u{2192}", "One move on", Way::Forward) }
+                { step(link, "\u{21e5}", "To the end of the line", Way::End) }
+                <span class="to-move">{ turn_words(position) }</span>
+            </div>
+            <MoveInput id="typed" label="Or type a move" position={Rc::new(position.clone())} on_move={link.reform(Msg::Play)} />
+            <div class="row">
+                { button(link, "Set up the position", Msg::SetUp(true), false, "") }
+                { button(link, "Turn the board", Msg::TurnBoard, false, "") }
+                { button(link, "Copy FEN", Msg::CopyFen, false, "") }
+            </div>
+        </>
+    }
+}
+
+fn shown(showing: &Showing, black_below: bool, link: &Link) -> Html {
+    let position = &showing.positions[showing.at];
+    let last = showing.at.checked_sub(1).map(|i| showing.moves[i]);
+    let marks: Vec<Mark> = showing
+        .moves
+        .get(showing.at)
+        .map(arrow)
+        .into_iter()
+        .collect();
+    let start = &showing.positions[0];
+    let line = moves::line(start, &showing.moves, start.fullmoves().get());
+    let at = showing.at;
+    html! {
+        <>
+            <div class="board-room showing">
+                <Board id="play" label={format!("The line {line}, after {at} of its moves")} position={position.board().clone()}
+                    {black_below} {last} check={king_in_check(position)} {marks} disabled=true />
+            </div>
+            <p class="shown-line" role="status">{ "Only shown: " }<b>{ line }</b></p>
+            <div class="row walk" role="group" aria-label="Walk through the line shown">
+                { show_step(link, "\u{21e4}", "To the start", 0, at == 0) }
+                { show_step(link, "\u{2190}", "One move back", at.saturating_sub(1), at == 0) }
+                { show_step(link, "\u{2192}", "One move on", at + 1, at == showing.moves.len()) }
+                { show_step(link, "\u{21e5}", "To the end of the line", showing.moves.len(), at == showing.moves.len()) }
+                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::ShowEnd)}>{ "Back to the solution" }</button>
+            </div>
+        </>
+    }
+}
+
+fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link: &Link) -> Html {
+    let board = match &look.resolution.start {
+        Ok(start) => start.board().clone(),
+        Err(_) => Setup::of(sheet.draft.start_fen()).position.board,
+    };
+    let why = match &look.resolution.start {
+        Ok(_) => "This move cannot be reached: a move before it, or it itself, is not legal.",
+        Err(_) => "This position is not legal yet.",
+    };
+    html! {
+        <>
+            <div class="board-room">
+                <Board id="play" label={place_words(look, sheet, at)} position={board} {black_below} disabled=true />
+            </div>
+            <p class="next-step">{ why }</p>
+            <div class="row">
+                { button(link, "Set up the position", Msg::SetUp(true), false, "") }
+                { button(link, "To the start", Msg::Walk(Way::Start), at == NodeId::ROOT, "") }
+            </div>
+        </>
+    }
+}
+
+/// Asks what a second move is, right where it was played.
+fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
+    if look.role(at) != Some(Role::Unclear) {
+        return html! {};
+    }
+    let name = move_words(look, sheet, at);
+    html! {
+        <div class="question" role="group" aria-labelledby="question-text">
+            <p id="question-text">{ "What is " }<b>{ name }</b>{ "?" }</p>
+            <span class="row">
+                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Accepted))}>{ "Also accepted" }</button>
+                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Fails))}>{ "A try: it fails" }</button>
+            </span>
+        </div>
+    }
+}
+
+fn step(link: &Link, face: &'static str, label: &'static str, way: Way) -> Html {
+    html! {
+        <button type="button" aria-label={label} title={label} onclick={link.reform(move |_| Msg::Walk(way))}>{ face }</button>
+    }
+}
+
+fn show_step(
+    link: &Link,
+    face: &'static str,
+    label: &'static str,
+    to: usize,
+    disabled: bool,
+) -> Html {
+    html! {
+        <button type="button" aria-label={label} title={label} {disabled} onclick={link.reform(move |_| Msg::ShowTo(to))}>{ face }</button>
+    }
+}
+
+fn arrow(mv: &Move) -> Mark {
+    let to = match *mv {
+        Move::Castle { king, rook } => {
+            let file = if rook > king {
+                shakmaty::File::G
+            } else {
+                shakmaty::File::C
+            };
+            Square::from_coords(file, king.rank())
+        }
+        _ => mv.to(),
+    };
+    Mark::Line {
+        from: mv.from().unwrap_or(to),
+        to,
+        kind: LineKind::Answer,
+    }
+}
+
+fn king_in_check(position: &Chess) -> Option<Square> {
+    position
+        .is_check()
+        .then(|| position.board().king_of(position.turn()))
+        .flatten()
+}
+
+fn turn_words(position: &Chess) -> String {
+    let side = position.turn().fold_wb("White", "Black");
+    if position.is_checkmate() {
+        format!("{side} is mated")
+    } else if position.is_stalemate() {
+        format!("{side} is stalemated")
+    } else {
+        format!("{side} to move")
+    }
+}
+
+/// The move that leads to a node, with its number.
+pub fn move_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
+    let parent = sheet.draft.node(at).map(|n| n.parent);
+    match (parent.and_then(|p| look.position(p)), look.mv(at)) {
+        (Some(before), Some(mv)) => moves::line(before, &[mv], before.fullmoves().get()),
+        _ => sheet
+            .draft
+            .node(at)
+            .map(|n| n.text.clone())
+            .unwrap_or_default(),
+    }
+}
+
+fn place_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
+    if at == NodeId::ROOT {
+        "The position to be solved".into()
+    } else {
+        format!("The position after {}", move_words(look, sheet, at))
+    }
+}

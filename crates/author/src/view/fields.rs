@@ -1,0 +1,106 @@
+//! The fields of a puzzle: title, stipulation, and what the student is told.
+
+use keyproof::puzzle::Stipulation;
+use yew::prelude::*;
+
+use super::{Link, chosen, text_line, typed};
+use crate::desk::{mate_in, moves_asked};
+use crate::look::{Look, stipulation, stipulation_tag};
+use crate::message::Msg;
+use crate::work::{Sheet, told};
+
+/// Title and stipulation, above the board.
+pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let draft = &sheet.draft;
+    let set = stipulation(draft);
+    let n = moves_asked(draft).unwrap_or(2);
+    let onchange = link.reform(move |event: Event| {
+        let value = match chosen(&event).as_str() {
+            "#" => stipulation_tag(Stipulation::Mate(n)),
+            other => other.to_owned(),
+        };
+        Msg::Tag {
+            name: "Stipulation".into(),
+            value,
+        }
+    });
+    let on_number = {
+        let link = link.clone();
+        Callback::from(move |event: InputEvent| {
+            if let Ok(n @ 1..=99) = typed(&event).trim().parse::<u8>() {
+                link.emit(mate_in(n));
+            }
+        })
+    };
+    let side = look.solver().fold_wb("White", "Black");
+    let option = |value: &'static str, label: &'static str, on: bool| html! { <option {value} selected={on}>{ label }</option> };
+    html! {
+        <div class="heading">
+            <label class="kp-hidden" for="title">{ "Title" }</label>
+            <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder="Title"
+                value={told(draft, "Event").unwrap_or_default().to_owned()}
+                oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
+                onblur={link.reform(|_| Msg::FieldLeft)} />
+            <p class="stipulation">
+                <span>{ format!("{side} moves first:") }</span>
+                <label class="kp-hidden" for="stipulation">{ "Stipulation" }</label>
+                <select id="stipulation" {onchange}>
+                    if set.is_none() {
+                        { option("", "choose \u{2026}", true) }
+                    }
+                    { option("#", "mate in", matches!(set, Some(Stipulation::Mate(_)))) }
+                    { option("+", "win (not yet checked)", set == Some(Stipulation::Win)) }
+                    { option("=", "draw (not yet checked)", set == Some(Stipulation::Draw)) }
+                    { option("bm", "best move (not yet checked)", set == Some(Stipulation::Best)) }
+                </select>
+                if let Some(Stipulation::Mate(n)) = set {
+                    <label class="kp-hidden" for="moves">{ "Number of moves" }</label>
+                    <input id="moves" type="number" min="1" max="99" value={n.to_string()} oninput={on_number}
+                        onblur={link.reform(|_| Msg::FieldLeft)} />
+                    <span>{ if n == 1 { "move" } else { "moves" } }</span>
+                }
+            </p>
+        </div>
+    }
+}
+
+/// What the student is told and asked.
+pub fn view(sheet: &Sheet, link: &Link) -> Html {
+    let draft = &sheet.draft;
+    let value = |tag: &str| told(draft, tag).unwrap_or_default().to_owned();
+    let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
+    let main_only = told(draft, "Defences").is_some_and(|v| v.eq_ignore_ascii_case("main"));
+    let hints: Vec<String> = (1..=9).map(|i| format!("Hint{i}")).collect();
+    let given = hints
+        .iter()
+        .rposition(|tag| told(draft, tag).is_some())
+        .map_or(0, |i| i + 1);
+    html! {
+        <section class="fields" aria-labelledby="fields-head">
+            <h2 id="fields-head">{ "For the student" }</h2>
+            { text_line(link, "task", "Task", &value("Task"), "Task", "made from the stipulation if left empty") }
+            { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
+                text_line(link, &format!("hint-{}", i + 1), &format!("Hint {}", i + 1), &value(tag), tag, "")
+            }) }
+            <div class="field">
+                <label for="defences">{ "Ask the student to answer" }</label>
+                <select id="defences" onchange={link.reform(|event: Event| Msg::Tag { name: "Defences".into(), value: chosen(&event) })}>
+                    <option value="" selected={!main_only}>{ "every defence listed, each in turn" }</option>
+                    <option value="main" selected={main_only}>{ "only the first defence listed" }</option>
+                </select>
+            </div>
+            <label class="check">
+                <input type="checkbox" checked={unique} onchange={link.reform(move |_| Msg::Tag {
+                    name: "Uniqueness".into(),
+                    value: if unique { String::new() } else { "every move".into() },
+                })} />
+                { "Only one right move at every turn: duals count as faults" }
+            </label>
+            <div class="pairs">
+                { text_line(link, "author", "Author", &value("Annotator"), "Annotator", "") }
+                { text_line(link, "language", "Language", &value("Language"), "Language", "en") }
+                { text_line(link, "themes", "Themes", &value("Themes"), "Themes", "") }
+            </div>
+        </section>
+    }
+}

@@ -1,0 +1,109 @@
+//! Findings, all together and beside their moves.
+
+use keyproof::check::{Finding, Weight};
+use yew::prelude::*;
+
+use super::Link;
+use crate::findings::{Group, all_mends, kind_words_many};
+use crate::look::Look;
+use crate::message::Msg;
+use crate::work::Sheet;
+
+/// Findings of a group that are shown without unfolding.
+const OPENLY: usize = 3;
+
+/// All findings.
+pub fn all(_sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    if look.groups.is_empty() {
+        return html! {};
+    }
+    html! {
+        <ul class="findings">
+            { for look.groups.iter().map(|group| html! { <li>{ view(look, group, link) }</li> }) }
+        </ul>
+    }
+}
+
+/// The findings beside one move.
+pub fn beside(look: &Look, node: keyproof::draft::NodeId) -> Html {
+    html! {
+        { for look.groups.iter().filter(|g| g.at == node).map(|group| {
+            let words = name(group);
+            html! { <span class={classes!("flag", weight_class(group.weight))}>{ words }</span> }
+        }) }
+    }
+}
+
+fn view(look: &Look, group: &Group, link: &Link) -> Html {
+    let findings = &look.report.findings;
+    let of_group: Vec<&Finding> = group
+        .findings
+        .iter()
+        .filter_map(|&i| findings.get(i))
+        .collect();
+    let mendable = of_group.iter().filter(|f| !f.mends.is_empty()).count();
+    let one = of_group.len() == 1;
+    html! {
+        <div class={classes!("group", weight_class(group.weight))}>
+            <p class="group-head">
+                <b>{ name(group) }</b>
+                if mendable > 1 {
+                    <button type="button" class="main" onclick={link.reform({
+                        let edits = all_mends(findings, group);
+                        move |_| Msg::Mend(edits.clone())
+                    })}>{ format!("Mend all {mendable}") }</button>
+                }
+            </p>
+            if one || of_group.len() <= OPENLY {
+                <ul>{ for of_group.iter().map(|f| single(f, link)) }</ul>
+            } else {
+                <ul>{ for of_group[..OPENLY].iter().map(|f| single(f, link)) }</ul>
+                <details>
+                    <summary>{ format!("{} more", of_group.len() - OPENLY) }</summary>
+                    <ul>{ for of_group[OPENLY..].iter().map(|f| single(f, link)) }</ul>
+                </details>
+            }
+        </div>
+    }
+}
+
+fn single(finding: &Finding, link: &Link) -> Html {
+    let node = finding.node;
+    let line = finding.line.clone();
+    html! {
+        <li class="finding">
+            <span class="message">{ &finding.message }</span>
+            <span class="row">
+                if !line.is_empty() {
+                    <button type="button" aria-label={format!("Show on the board: {}", finding.message)}
+                        onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
+                }
+                { for finding.mends.iter().map(|mend| {
+                    let edits = mend.edits.clone();
+                    html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Mend(edits.clone()))}>{ &mend.label }</button> }
+                }) }
+                <button type="button" onclick={link.reform(move |_| Msg::Go(node))}>{ "Go there" }</button>
+            </span>
+        </li>
+    }
+}
+
+fn name(group: &Group) -> String {
+    let weight = match group.weight {
+        Weight::Fault => "",
+        Weight::Open => "open: ",
+        Weight::Remark => "remark: ",
+    };
+    match group.findings.len() {
+        1 => format!("{weight}{}", group.kind.title()),
+        n => format!("{weight}{n} {}", kind_words_many(group.kind)),
+    }
+}
+
+fn weight_class(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Fault => "fault",
+        Weight::Open => "open",
+        Weight::Remark => "remark",
+    }
+}

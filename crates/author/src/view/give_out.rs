@@ -1,0 +1,62 @@
+//! Giving out: the student's file, the PGN, and a look at the student's page.
+
+use yew::prelude::*;
+
+use super::{Link, button};
+use crate::desk::Desk;
+use crate::message::{Msg, Scope};
+
+pub fn view(desk: &Desk, link: &Link) -> Html {
+    let many = desk.work().sheets.len() > 1;
+    let busy = desk.preparing().is_some();
+    html! {
+        <section class="give-out" aria-labelledby="give-out-head">
+            <h2 id="give-out-head">{ "Give out" }</h2>
+            <p>{ "One file for your students. It works from disk, without a network." }</p>
+            <div class="row">
+                <button type="button" class="main" id="publish" disabled={busy}
+                    onclick={link.reform(|_| Msg::Publish(Scope::Open))}>{ "Save the student\u{2019}s file" }</button>
+                if many {
+                    { button(link, "All puzzles in one file", Msg::Publish(Scope::All), busy, "") }
+                }
+                { button(link, "See it as a student", Msg::Preview, busy, "") }
+            </div>
+            if let Some((scope, why)) = desk.held() {
+                <div class="held" role="alert">
+                    <ul>{ for why.iter().map(|w| html! { <li>{ w }</li> }) }</ul>
+                    <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(scope))}>{ "Save it all the same" }</button>
+                </div>
+            }
+            <div class="row">
+                { button(link, "Save the PGN", Msg::SavePgn(Scope::Open), false, "") }
+                if many {
+                    { button(link, "PGN of all puzzles", Msg::SavePgn(Scope::All), false, "") }
+                }
+            </div>
+        </section>
+    }
+}
+
+/// The student's page itself, over the desk.
+pub fn preview(desk: &Desk, link: &Link) -> Html {
+    let Some(page) = desk.preview() else {
+        return html! {};
+    };
+    let onkeydown = {
+        let link = link.clone();
+        Callback::from(move |event: KeyboardEvent| {
+            if event.key() == "Escape" {
+                link.emit(Msg::PreviewEnd);
+            }
+        })
+    };
+    html! {
+        <div class="preview" role="dialog" aria-modal="true" aria-label="As the student sees it" {onkeydown}>
+            <p class="row">
+                <b>{ "As the student sees it" }</b>
+                <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::PreviewEnd)}>{ "Back to the desk" }</button>
+            </p>
+            <iframe title="The student\u{2019}s page" sandbox="allow-scripts" srcdoc={AttrValue::from(page.clone())}></iframe>
+        </div>
+    }
+}

@@ -1,0 +1,115 @@
+//! The views: thin, from the desk to markup. Nothing is decided here.
+
+mod board;
+mod contents;
+mod fields;
+mod findings;
+mod give_out;
+mod notices;
+mod setup;
+mod solution;
+mod verdict;
+mod welcome;
+
+use web_sys::{HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
+use yew::prelude::*;
+
+use crate::desk::Desk;
+use crate::message::Msg;
+use crate::saved::Stage;
+
+/// How a view sends a message.
+type Link = Callback<Msg>;
+
+/// The whole page.
+pub fn page(desk: &Desk, link: &Link) -> Html {
+    let body = match desk.opened() {
+        None => welcome::view(desk, link),
+        Some((sheet, look)) => html! {
+            <div class="spread">
+                { contents::view(desk, link) }
+                <section class="leaf verso" aria-label="The position">
+                    { fields::heading(sheet, look, link) }
+                    {
+                        match desk.setup() {
+                            Some(setup) => setup::view(desk, &setup, link),
+                            None => board::view(desk, sheet, look, link),
+                        }
+                    }
+                </section>
+                <section class="leaf recto" aria-label="The solution">
+                    { verdict::view(desk, sheet, look, link) }
+                    { solution::view(desk, sheet, look, link) }
+                    { fields::view(sheet, link) }
+                    { give_out::view(desk, link) }
+                </section>
+            </div>
+        },
+    };
+    html! {
+        <div class="desk kp-page">
+            { head(desk, link) }
+            { notices::view(desk, link) }
+            { body }
+            { give_out::preview(desk, link) }
+        </div>
+    }
+}
+
+fn head(desk: &Desk, link: &Link) -> Html {
+    let kept = match (&desk.saving().stage, desk.work().sheets.is_empty()) {
+        (Stage::Refused(_), _) => "not saved in this browser",
+        (_, true) => "",
+        (Stage::Clean, _) => "saved in this browser",
+        (Stage::Loading(_), _) => "opening \u{2026}",
+        (Stage::Due | Stage::Writing(_), _) => "saving \u{2026}",
+    };
+    html! {
+        <header class="head">
+            <h1>{ "Keyproof" }</h1>
+            <span class="kept">{ kept }</span>
+            <span class="undo">
+                { button(link, "Undo", Msg::Undo, !desk.can_undo(), "Ctrl+Z") }
+                { button(link, "Redo", Msg::Redo, !desk.can_redo(), "Ctrl+Shift+Z") }
+            </span>
+        </header>
+    }
+}
+
+/// A button that sends one message.
+fn button(link: &Link, label: &str, msg: Msg, disabled: bool, title: &'static str) -> Html {
+    let title = (!title.is_empty()).then_some(title);
+    html! {
+        <button type="button" {disabled} {title} onclick={link.reform(move |_| msg.clone())}>{ label }</button>
+    }
+}
+
+/// What a text field holds when it changes.
+fn typed(event: &InputEvent) -> String {
+    event.target_unchecked_into::<HtmlInputElement>().value()
+}
+
+fn written(event: &InputEvent) -> String {
+    event.target_unchecked_into::<HtmlTextAreaElement>().value()
+}
+
+fn chosen(event: &Event) -> String {
+    event.target_unchecked_into::<HtmlSelectElement>().value()
+}
+
+/// A labelled line of the puzzle's own text.
+fn text_line(link: &Link, id: &str, label: &str, value: &str, tag: &str, hint: &str) -> Html {
+    let name = tag.to_owned();
+    let oninput = link.reform(move |event: InputEvent| Msg::Tag {
+        name: name.clone(),
+        value: typed(&event),
+    });
+    html! {
+        <div class="field">
+            <label for={id.to_owned()}>{ label }</label>
+            <input id={id.to_owned()} type="text" data-puzzle-text="" autocomplete="off"
+                value={value.to_owned()} placeholder={hint.to_owned()} {oninput}
+                onblur={link.reform(|_| Msg::FieldLeft)} />
+        </div>
+    }
+}

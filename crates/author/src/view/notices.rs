@@ -1,0 +1,34 @@
+//! Messages to the author.
+
+use yew::prelude::*;
+
+use super::{Link, button};
+use crate::desk::Desk;
+use crate::message::Msg;
+
+pub fn view(desk: &Desk, link: &Link) -> Html {
+    html! {
+        <div class="notices" role="status">
+            { for desk.notices().iter().map(|notice| {
+                let id = notice.id;
+                html! {
+                    <p key={id} class={classes!("notice", notice.warning.then_some("warning"))}>
+                        <span>{ &notice.text }</span>
+                        { for notice.offers.iter().map(|(label, msg)| {
+                            let msg = msg.clone();
+                            let onclick = Callback::from({
+                                let link = link.clone();
+                                move |_| {
+                                    link.emit(Msg::Dismiss(id));
+                                    link.emit(msg.clone());
+                                }
+                            });
+                            html! { <button type="button" {onclick}>{ label }</button> }
+                        }) }
+                        { button(link, "Put away", Msg::Dismiss(id), false, "") }
+                    </p>
+                }
+            }) }
+        </div>
+    }
+}

@@ -1,0 +1,117 @@
+//! Setting up the position.
+
+use keyproof_board::EditBoard;
+use shakmaty::{CastlingSide, Color, Square};
+use yew::prelude::*;
+
+use super::{Link, button, chosen, typed};
+use crate::desk::Desk;
+use crate::message::Msg;
+use crate::setup::{Setup, SetupChange};
+
+pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
+    let faults = setup.faults();
+    let change = |change: SetupChange| Msg::Setup(change);
+    let on_put = link.reform(move |(square, piece)| change(SetupChange::Put(square, piece)));
+    let on_carry = link.reform(move |(from, to)| change(SetupChange::Carry(from, to)));
+    let on_text = link.reform(move |event: InputEvent| change(SetupChange::Text(typed(&event))));
+    html! {
+        <div class="setup">
+            <p class="next-step">{ "Choose a man and click its squares, or drag men where they stand." }</p>
+            <div class="board-room">
+                <EditBoard id="setup" label="The position being set up" position={setup.position.board.clone()}
+                    black_below={desk.turned()} {on_put} {on_carry} />
+            </div>
+            <div class="row">
+                <button type="button" class="main" disabled={!faults.is_empty()}
+                    onclick={link.reform(|_| Msg::SetUp(false))}>{ "Done: play the solution" }</button>
+                if !faults.is_empty() {
+                    { button(link, "Leave it as it is", Msg::SetUp(false), false, "") }
+                }
+            </div>
+            <ul class="reasons" role="status" id="setup-faults">
+                { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }
+            </ul>
+            { turn(setup, link) }
+            { castling(setup, link) }
+            { en_passant(setup, link) }
+            <div class="row">
+                { button(link, "Clear the board", Msg::Setup(SetupChange::Clear), false, "") }
+                { button(link, "Initial position", Msg::Setup(SetupChange::Initial), false, "") }
+                { button(link, "Turn the board", Msg::TurnBoard, false, "") }
+            </div>
+            <div class="field">
+                <label for="fen">{ "FEN" }</label>
+                <input id="fen" type="text" data-puzzle-text="" spellcheck="false" autocomplete="off"
+                    value={setup.text.clone()} oninput={on_text} onblur={link.reform(|_| Msg::FieldLeft)}
+                    aria-describedby="setup-faults" aria-invalid={(!faults.is_empty()).to_string()} />
+            </div>
+        </div>
+    }
+}
+
+fn turn(setup: &Setup, link: &Link) -> Html {
+    html! {
+        <fieldset class="choice">
+            <legend>{ "To move" }</legend>
+            { for Color::ALL.into_iter().map(|color| {
+                let id = format!("turn-{color}");
+                html! {
+                    <label for={id.clone()}>
+                        <input type="radio" {id} name="turn" checked={setup.position.turn == color}
+                            onchange={link.reform(move |_| Msg::Setup(SetupChange::Turn(color)))} />
+                        { side(color) }
+                    </label>
+                }
+            }) }
+        </fieldset>
+    }
+}
+
+fn castling(setup: &Setup, link: &Link) -> Html {
+    html! {
+        <fieldset class="choice">
+            <legend>{ "May still castle" }</legend>
+            { for Color::ALL.into_iter().flat_map(|color| [CastlingSide::KingSide, CastlingSide::QueenSide].map(|wing| (color, wing))).map(|(color, wing)| {
+                let on = setup.castles(color, wing);
+                let label = format!("{} {}", side(color), if wing == CastlingSide::KingSide { "O-O" } else { "O-O-O" });
+                html! {
+                    <label>
+                        <input type="checkbox" checked={on} disabled={!setup.can_castle(color, wing)}
+                            onchange={link.reform(move |_| Msg::Setup(SetupChange::Castling(color, wing, !on)))} />
+                        { label }
+                    </label>
+                }
+            }) }
+        </fieldset>
+    }
+}
+
+fn en_passant(setup: &Setup, link: &Link) -> Html {
+    let mut squares = setup.en_passant_squares();
+    let set = setup.position.ep_square;
+    squares.extend(set.filter(|s| !squares.contains(s)));
+    if squares.is_empty() {
+        return html! {};
+    }
+    let onchange = link.reform(|event: Event| {
+        Msg::Setup(SetupChange::EnPassant(
+            chosen(&event).parse::<Square>().ok(),
+        ))
+    });
+    html! {
+        <div class="field short">
+            <label for="en-passant">{ "En passant on" }</label>
+            <select id="en-passant" {onchange}>
+                <option value="" selected={set.is_none()}>{ "no square" }</option>
+                { for squares.iter().map(|&square| html! {
+                    <option value={square.to_string()} selected={set == Some(square)}>{ square.to_string() }</option>
+                }) }
+            </select>
+        </div>
+    }
+}
+
+fn side(color: Color) -> &'static str {
+    color.fold_wb("White", "Black")
+}

@@ -1,0 +1,107 @@
+//! The verdict line: what it is, what it rests on, and what runs.
+
+use yew::prelude::*;
+
+use super::contents::verdict_class;
+use super::{Link, button, findings};
+use crate::desk::Desk;
+use crate::findings::count;
+use crate::look::Look;
+use crate::message::Msg;
+use crate::next::Next;
+use crate::work::Sheet;
+
+pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let verdict = look.verdict();
+    let checking = desk.is_checking(sheet.id);
+    html! {
+        <section class="verdict" aria-label="Verdict">
+            <p class={classes!("verdict-line", verdict_class(verdict.soundness))} role="status">
+                <b>{ verdict.head }</b>
+                if !verdict.evidence.is_empty() {
+                    <span>{ " \u{2014} " }{ verdict.evidence }</span>
+                }
+            </p>
+            { running(desk, sheet, look, checking, link) }
+            <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
+            { reading(sheet, link) }
+            { findings::all(sheet, look, link) }
+        </section>
+    }
+}
+
+fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link) -> Html {
+    let report = &look.report;
+    let (busy, fresh) = desk.bench().at_work(sheet.id);
+    let told = format!(
+        "{} of {} questions, {} positions",
+        report.answered,
+        report.asked,
+        count(report.nodes + fresh)
+    );
+    if checking && desk.bench().stopped() {
+        html! {
+            <p class="running">
+                <span>{ format!("Stopped at {told}.") }</span>
+                { button(link, "Go on checking", Msg::GoOn, false, "") }
+            </p>
+        }
+    } else if checking {
+        html! {
+            <p class="running">
+                <progress max={report.asked.max(1).to_string()} value={report.answered.to_string()} aria-label="Checked"></progress>
+                <span>{ format!("Checking: {told}") }{ if busy > 1 { format!(", {busy} workers") } else { String::new() } }</span>
+                { button(link, "Stop", Msg::Stop, false, "") }
+            </p>
+        }
+    } else if report.answered < report.asked
+        || report
+            .findings
+            .iter()
+            .any(|f| f.kind == keyproof::check::Kind::Undecided)
+    {
+        html! {
+            <p class="running">
+                <span>{ format!("Not decided within {} positions a question.", count(desk.budget(sheet.id))) }</span>
+                { button(link, "Search ten times as far", Msg::SearchOn, false, "") }
+            </p>
+        }
+    } else {
+        html! {}
+    }
+}
+
+/// What could not be read when the puzzle came in.
+fn reading(sheet: &Sheet, link: &Link) -> Html {
+    let Some(reading) = &sheet.reading else {
+        return html! {};
+    };
+    let lines: Vec<&str> = reading.text.lines().collect();
+    let id = sheet.id;
+    html! {
+        <section class="reading" aria-label="What could not be read">
+            <h3>{ format!("Not all of {} could be read", reading.from) }</h3>
+            <ul>
+                { for reading.faults.iter().take(20).map(|fault| {
+                    let line = lines.get(fault.place.line.saturating_sub(1) as usize).copied().unwrap_or_default();
+                    html! {
+                        <li>
+                            { format!("Line {}, column {}: {} was expected, and this stands there: ", fault.place.line, fault.place.column, fault.expected) }
+                            <code>{ if fault.text.is_empty() { "the end of the text" } else { &fault.text } }</code>
+                            if !line.is_empty() {
+                                <code class="whole-line">{ line.chars().take(160).collect::<String>() }</code>
+                            }
+                        </li>
+                    }
+                }) }
+                if reading.faults.len() > 20 {
+                    <li>{ format!("and {} more.", reading.faults.len() - 20) }</li>
+                }
+            </ul>
+            <span class="row">
+                { button(link, "Keep what was read", Msg::PutAwayReading(id), false, "") }
+                { button(link, "Save the text as it came", Msg::SaveReading(id), false, "") }
+            </span>
+        </section>
+    }
+}

@@ -1,0 +1,44 @@
+//! The empty desk: three ways in.
+
+use yew::prelude::*;
+
+use super::{Link, button, contents};
+use crate::desk::Desk;
+use crate::message::Msg;
+use crate::saved::Stage;
+
+pub fn view(desk: &Desk, link: &Link) -> Html {
+    if matches!(desk.saving().stage, Stage::Loading(_)) {
+        return html! { <p class="welcome">{ "Opening your desk \u{2026}" }</p> };
+    }
+    html! {
+        <section class="welcome leaf" aria-labelledby="welcome-head">
+            <h2 id="welcome-head">{ "A chess puzzle, proved before anyone sees it" }</h2>
+            <p>{ "You bring a position and its solution. Every claim in it is proved while you write: that the key mates, that nothing else does, that each defence is answered. Then you give out one file, and your students solve it in any browser." }</p>
+            <ol class="ways">
+                <li>
+                    <h3>{ "Set up a position" }</h3>
+                    <p>{ "Put the men on the board, then play the solution in." }</p>
+                    <button type="button" class="main" onclick={link.reform(|_| Msg::New)}>{ "Set up a position" }</button>
+                </li>
+                <li>
+                    <h3>{ "Bring a game or a FEN" }</h3>
+                    <p>{ "Open a PGN file, drop it here, or paste it anywhere on this page." }</p>
+                    if desk.paste_box() {
+                        { contents::paste_box(link) }
+                    } else {
+                        <span class="row">
+                            { contents::open_file(link, "Open PGN \u{2026}") }
+                            { button(link, "Paste \u{2026}", Msg::PasteBox(true), false, "") }
+                        </span>
+                    }
+                </li>
+                <li>
+                    <h3>{ "Look at an example" }</h3>
+                    <p>{ "A mate in two, with a try, every defence, and words." }</p>
+                    { button(link, "Open the example", Msg::Example, false, "") }
+                </li>
+            </ol>
+        </section>
+    }
+}
