@@ -174,6 +174,37 @@ fn bitboard_tests_equal_the_rules() {
     assert!(mates > 100 && taken > 10_000, "{mates} {taken}");
 }
 
+/// What a calm reply is said to refute, it refutes.
+#[test]
+fn calm_replies_refute() {
+    let mut random = Seeded::new(3);
+    let mut refuted = 0;
+    for _ in 0..count(2_000) {
+        let position = mixed(&mut random);
+        let men = Men::of(&position);
+        let Ok(passed) = position.clone().swap_turn() else {
+            continue; // in check
+        };
+        let mut steps = Steps::new();
+        men.legal(&men.duty(), &mut steps);
+        for reply in passed.legal_moves().into_iter().map(Step::of) {
+            let Some(calm) = men.calm(reply) else {
+                continue;
+            };
+            for &step in steps.iter().filter(|&&step| calm.refutes(step)) {
+                let fen = || Fen::from_position(&position, EnPassantMode::Legal).to_string();
+                let next = after(&position, men.move_of(step));
+                let reply = Men::of(&next).move_of(reply);
+                assert!(next.is_legal(reply), "{} {step:?} {reply}", fen());
+                let mate = Men::of(&after(&next, reply)).mate_in_one();
+                assert!(mate.is_none(), "{} {step:?} {reply}", fen());
+                refuted += 1;
+            }
+        }
+    }
+    assert!(refuted > 100_000, "{refuted}");
+}
+
 /// How many positions to try: `KEYPROOF_POSITIONS` sets another number.
 fn count(usual: usize) -> usize {
     std::env::var("KEYPROOF_POSITIONS")

@@ -1,17 +1,14 @@
 //! Answers made from the search: verdicts with their lines, the telling
 //! refutation, the longest defence.
 
-use shakmaty::{Chess, Move, Position, Role};
+use shakmaty::{Chess, Move, Position, Role, Square};
 
 use super::Verdict;
+use super::generate::Steps;
 use super::men::Men;
 use super::search::{Outcome, Search};
 use super::spend::Stopped;
 use super::step::Step;
-
-/// For a telling refutation a failing move may cost this many nodes more, or
-/// as many as its decision cost, if that is more.
-const TELLING_NODES: u64 = 2_000;
 
 impl Search<'_> {
     /// Judges legal moves by lengths 1 to `n`. What is not decided when the
@@ -40,20 +37,20 @@ impl Search<'_> {
                 }
                 let decided = verdicts.iter().flatten().count();
                 self.spend.share = decided as f32 / moves.len() as f32;
-                let before = self.spend.nodes;
                 let after = men.play(Step::of(m));
-                match self.outcome(&after, length - 1)? {
+                let outcome = if length < n {
+                    self.outcome(&after, length - 1)?
+                } else {
+                    self.telling_outcome(&after, length - 1, m.to())?
+                };
+                match outcome {
                     Outcome::Wins => verdicts[i] = Some(self.forces(position, m, length)?),
                     Outcome::Ends if length == n || after.is_stuck(&after.duty()) => {
                         verdicts[i] = Some(Verdict::Fails { line: vec![m] });
                     }
                     Outcome::Refuted(reply) if length == n => {
-                        let allowance = TELLING_NODES.max(self.spend.nodes - before);
-                        let found = after.move_of(reply);
-                        let reply = self.telling(position, m, n - 1, found, allowance)?;
-                        verdicts[i] = Some(Verdict::Fails {
-                            line: vec![m, reply],
-                        });
+                        let line = vec![m, after.move_of(reply)];
+                        verdicts[i] = Some(Verdict::Fails { line });
                     }
                     _ => {}
                 }
@@ -90,7 +87,7 @@ impl Search<'_> {
                 _ => at
                     .legal_moves()
                     .into_iter()
-                    .max_by_key(|&r| weight(&at, m.to(), r)),
+                    .max_by_key(|&r| weight(&men, m.to(), Step::of(r))),
             };
             let Some(reply) = longest else { break };
             at.play_unchecked(reply);
@@ -107,33 +104,30 @@ impl Search<'_> {
         Ok(Verdict::Forces { length, line })
     }
 
-    /// The most telling reply that refutes `m`, as far as `allowance` nodes
-    /// go; `found` is a refutation already.
-    fn telling(
+    /// As [`Search::outcome`], but replies that tell at a glance are tried
+    /// first, so that one of them is shown if it refutes.
+    fn telling_outcome(
         &mut self,
-        position: &Chess,
-        m: Move,
+        after: &Men,
         left: u8,
-        found: Move,
-        allowance: u64,
-    ) -> Result<Move, Stopped> {
-        let end = self.spend.nodes + allowance;
-        let after = played(position, m);
-        let mut replies: Vec<Move> = after.legal_moves().into_iter().collect();
-        replies.sort_by_cached_key(|&r| -weight(&after, m.to(), r));
-        let men = Men::of(&after);
-        for reply in replies {
-            if reply == found || self.spend.nodes >= end {
-                break;
-            }
-            if self
-                .mating_step(&men.play(Step::of(reply)), left)?
-                .is_none()
-            {
-                return Ok(reply);
+        moved: Square,
+    ) -> Result<Outcome, Stopped> {
+        if left > 0 {
+            let mut replies = Steps::new();
+            after.legal(&after.duty(), &mut replies);
+            let mut telling: Vec<(i32, Step)> = replies
+                .into_iter()
+                .map(|reply| (weight(after, moved, reply), reply))
+                .filter(|&(weight, _)| weight > 0)
+                .collect();
+            telling.sort_by_key(|&(weight, _)| -weight);
+            for (_, reply) in telling {
+                if self.mating_step(&after.play(reply), left)?.is_none() {
+                    return Ok(Outcome::Refuted(reply));
+                }
             }
         }
-        Ok(found)
+        self.outcome(after, left)
     }
 
     /// All refuting replies, the most telling first.
@@ -147,7 +141,7 @@ impl Search<'_> {
                 found.push(reply);
             }
         }
-        found.sort_by_cached_key(|&r| -weight(position, r.to(), r));
+        found.sort_by_cached_key(|&r| -weight(&men, r.to(), Step::of(r)));
         Ok(found)
     }
 
@@ -179,18 +173,23 @@ fn played(position: &Chess, m: Move) -> Chess {
 
 /// How much a reply tells at a glance: mate, then captures by the worth of
 /// what is taken (more for the man just moved to `moved`), promotions, checks.
-fn weight(position: &Chess, moved: shakmaty::Square, reply: Move) -> i32 {
-    let after = played(position, reply);
-    let mut weight = worth(reply.capture());
-    if reply.is_capture() && reply.to() == moved {
-        weight += 4;
+fn weight(men: &Men, moved: Square, reply: Step) -> i32 {
+    let capture = men.them().contains(reply.to());
+    let mut weight = 0;
+    if capture {
+        weight += worth(men.role_at(reply.to()));
+        if reply.to() == moved {
+            weight += 4;
+        }
     }
     if reply.is_promotion() {
-        weight += 6;
+        weight += worth(Some(reply.arriving()));
     }
-    if after.is_check() {
+    let after = men.play(reply);
+    let duty = after.duty();
+    if duty.checkers.any() {
         weight += 3;
-        if after.is_checkmate() {
+        if after.is_stuck(&duty) {
             weight += 1000;
         }
     }

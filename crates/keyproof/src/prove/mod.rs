@@ -4,6 +4,7 @@
 //! proved, refuted, or unknown with the nodes spent. What a verdict means for
 //! a puzzle is left to [`crate::check`].
 
+mod calm;
 pub mod corpus;
 mod generate;
 mod lines;

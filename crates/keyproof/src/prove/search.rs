@@ -2,7 +2,7 @@
 //! must be beaten in every reply.
 
 use super::generate::Steps;
-use super::men::Men;
+use super::men::{Duty, Men};
 use super::spend::{Spend, Stopped};
 use super::step::Step;
 
@@ -70,10 +70,55 @@ impl<'w> Search<'w> {
         }
         let mut steps = Steps::new();
         men.legal(&duty, &mut steps);
+        if n == 2 {
+            return self.last_but_one(men, &duty, killer, &steps);
+        }
         for step in steps {
             if step != killer && self.outcome(&men.play(step), n - 1)? == Outcome::Wins {
                 self.killers[usize::from(n)].mating = step;
                 return Ok(step);
+            }
+        }
+        Ok(Step::NONE)
+    }
+
+    /// The step among `steps` that forces mate in two.
+    fn last_but_one(
+        &mut self,
+        men: &Men,
+        duty: &Duty,
+        killer: Step,
+        steps: &Steps,
+    ) -> Result<Step, Stopped> {
+        let [first, second] = self.killers[1].refutations;
+        let mut calm = None;
+        let mut calms = 2;
+        if duty.checkers.is_empty() {
+            calm = men.calm(first).or_else(|| men.calm(second));
+        } else {
+            calms = 0;
+        }
+        for (i, &step) in steps.iter().enumerate() {
+            if step == killer || calm.as_ref().is_some_and(|calm| calm.refutes(step)) {
+                continue;
+            }
+            match self.outcome(&men.play(step), 1)? {
+                Outcome::Wins => {
+                    self.killers[2].mating = step;
+                    return Ok(step);
+                }
+                Outcome::Refuted(reply) => {
+                    if calm.is_none()
+                        && calms > 0
+                        && reply != first
+                        && reply != second
+                        && steps.len() - i > 5
+                    {
+                        calm = men.calm(reply);
+                        calms -= 1;
+                    }
+                }
+                Outcome::Ends => {}
             }
         }
         Ok(Step::NONE)
