@@ -13,4 +13,5 @@ pub mod notation;
 pub mod prove;
 pub mod publish;
 pub mod puzzle;
+pub mod search;
 pub mod session;

@@ -1,0 +1,173 @@
+//! Tactical search: the best lines of a position and their values, and
+//! whether a single move keeps a given value.
+//!
+//! Iterative deepening to a budget counted in nodes. The same calls in the
+//! same order on a [`Search`] of the same size give the same answers on every
+//! machine. Values are searched, never proved, but for mates, which are
+//! handed to [`crate::prove`]. What a value means for a puzzle is left to
+//! [`crate::check`].
+
+mod evaluate;
+mod exchange;
+mod node;
+mod order;
+mod root;
+mod squares;
+mod table;
+mod tree;
+
+use shakmaty::{Chess, Move};
+
+use crate::prove::{Prover, Watch};
+use order::Order;
+use table::Table;
+
+/// What a position is worth to the side to move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Value {
+    /// Hundredths of a pawn.
+    Cp(i32),
+    /// The side to move mates in this many of its moves.
+    MateIn(u16),
+    /// The side to move is mated in this many of the other side's moves.
+    MatedIn(u16),
+}
+
+/// How a claim is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+pub enum Grade {
+    /// By searching to a depth: likely, not certain.
+    Searched,
+    /// By an exact endgame table.
+    Table,
+    /// By trying every defence.
+    Proved,
+}
+
+/// One of the best lines.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// The move and what is expected after it. Never empty.
+    pub moves: Vec<Move>,
+    pub value: Value,
+    /// Plies that were searched, extensions not counted.
+    pub depth: u8,
+    pub grade: Grade,
+}
+
+/// How far to search.
+#[derive(Clone, Debug)]
+pub struct Limits {
+    /// Nodes to spend. Confirming mates may take a quarter more.
+    pub nodes: u64,
+    /// The greatest depth in plies, 1 to [`MOST_DEPTH`].
+    pub depth: u8,
+    /// How many lines are wanted, 1 or more.
+    pub lines: usize,
+    /// Only these first moves; all legal ones when `None`.
+    pub moves: Option<Vec<Move>>,
+}
+
+/// The greatest depth that is ever searched, in plies.
+pub const MOST_DEPTH: u8 = 100;
+
+impl Limits {
+    /// One line, to a budget in nodes.
+    pub fn nodes(nodes: u64) -> Limits {
+        Limits {
+            nodes,
+            depth: MOST_DEPTH,
+            lines: 1,
+            moves: None,
+        }
+    }
+}
+
+/// Whether a move keeps a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Kept {
+    Keeps,
+    Fails,
+    /// Not even the first depth was finished.
+    Unknown,
+}
+
+/// The answer to "does this move keep at least that value?".
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    pub kept: Kept,
+    /// The greatest depth finished, in plies.
+    pub depth: u8,
+    /// The depth from which on the answer has been the same.
+    pub since: u8,
+    /// The move and what shows the answer: after a move that fails, the
+    /// refutation first.
+    pub moves: Vec<Move>,
+    /// Nodes spent on the question.
+    pub nodes: u64,
+}
+
+/// A search with its table. Reuse it: what it learnt helps the next question.
+pub struct Search {
+    /// Nodes spent over the life of the search.
+    pub nodes: u64,
+    table: Table,
+    order: Order,
+    prover: Prover,
+}
+
+/// The share of the table's bytes that goes to the mate prover.
+const PROVERS_SHARE: usize = 4;
+
+impl Search {
+    /// A search whose tables take at most about `table_bytes` bytes, and a
+    /// megabyte or two besides.
+    pub fn new(table_bytes: usize) -> Search {
+        let provers = table_bytes / PROVERS_SHARE;
+        Search {
+            nodes: 0,
+            table: Table::new(table_bytes - provers),
+            order: Order::new(),
+            prover: Prover::new(provers),
+        }
+    }
+
+    /// The best lines, the best first; fewer than asked for when there are
+    /// fewer moves, none when the game is over or the watcher stops before
+    /// the first depth is done.
+    ///
+    /// `history` are the positions of the game before this one, oldest first,
+    /// for repetitions. Mates found are handed to the prover; those that it
+    /// confirms are [`Grade::Proved`], with its line and the exact length.
+    pub fn lines(
+        &mut self,
+        position: &Chess,
+        history: &[Chess],
+        limits: &Limits,
+        watch: &mut dyn Watch,
+    ) -> Vec<Line> {
+        root::lines(self, position, history, limits, watch)
+    }
+
+    /// Whether `mv` keeps at least `bound` centipawns for the side to move,
+    /// asked to ever greater depth until `nodes` are spent.
+    ///
+    /// A move that is not legal is answered [`Kept::Unknown`] at depth 0.
+    pub fn at_least(
+        &mut self,
+        position: &Chess,
+        history: &[Chess],
+        mv: Move,
+        bound: i32,
+        nodes: u64,
+        watch: &mut dyn Watch,
+    ) -> Answer {
+        root::at_least(self, position, history, mv, bound, nodes, watch)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,284 @@
+//! What happens at the root: deepening, several lines, mates confirmed.
+
+use shakmaty::{Chess, EnPassantMode, Move, Position, zobrist::Zobrist64};
+
+use super::node::Node;
+use super::tree::{INFINITE, MATES, Stopped, Tree};
+use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
+use crate::prove::{Prover, Verdict, Watch};
+
+/// A first move with what the deepest finished search says of it.
+struct First {
+    m: Move,
+    value: i32,
+    depth: u8,
+    line: Vec<Move>,
+}
+
+pub(super) fn lines(
+    search: &mut Search,
+    position: &Chess,
+    history: &[Chess],
+    limits: &Limits,
+    watch: &mut dyn Watch,
+) -> Vec<Line> {
+    let root = Node::new(position.clone());
+    let mut firsts: Vec<First> = position
+        .legal_moves()
+        .into_iter()
+        .filter(|m| limits.moves.as_ref().is_none_or(|only| only.contains(m)))
+        .map(|m| First {
+            m,
+            value: -INFINITE,
+            depth: 0,
+            line: vec![m],
+        })
+        .collect();
+    let wanted = limits.lines.min(firsts.len());
+    search.table.grow_older();
+    search.order.grow_older();
+    let keys = keys(history);
+    let mut tree = Tree::new(
+        &mut search.table,
+        &mut search.order,
+        &root,
+        &keys,
+        limits.nodes,
+        watch,
+    );
+    'deepening: for depth in 1..=limits.depth.clamp(1, MOST_DEPTH) {
+        tree.aim = depth.into();
+        for k in 0..wanted {
+            if best_of(&mut tree, &root, &mut firsts, k, depth).is_err() {
+                break 'deepening;
+            }
+            // A later line may turn out better by a hair.
+            firsts[..=k].sort_by_key(|first| -first.value);
+        }
+        let settled = |first: &First| {
+            let plies = INFINITE - 1 - first.value.abs();
+            first.value.abs() >= MATES && plies <= i32::from(depth)
+        };
+        if wanted == 0 || firsts[..wanted].iter().all(settled) {
+            break;
+        }
+    }
+    let spent = tree.nodes;
+    search.nodes += spent;
+    firsts.truncate(wanted);
+    firsts.retain(|first| first.depth > 0);
+    let mates = firsts.iter().filter(|f| f.value.abs() >= MATES).count();
+    let each = limits.nodes / 4 / mates.max(1) as u64;
+    let before = search.prover.nodes;
+    let lines = firsts
+        .into_iter()
+        .map(|first| confirmed(&mut search.prover, position, first, each, watch))
+        .collect();
+    search.nodes += search.prover.nodes - before;
+    lines
+}
+
+/// Puts the best of the moves from the `k`-th on in the `k`-th place.
+fn best_of(
+    tree: &mut Tree,
+    root: &Node,
+    firsts: &mut [First],
+    k: usize,
+    depth: u8,
+) -> Result<(), Stopped> {
+    let guess = firsts[k].value;
+    let mut width = 30;
+    let (mut alpha, mut beta) = if depth >= 5 && guess.abs() < MATES {
+        (guess - width, guess + width)
+    } else {
+        (-INFINITE, INFINITE)
+    };
+    loop {
+        let value = within(tree, root, firsts, k, depth, alpha, beta)?;
+        width *= 3;
+        if value <= alpha && alpha > -INFINITE {
+            alpha = if width > 1000 {
+                -INFINITE
+            } else {
+                (value - width).max(-INFINITE)
+            };
+        } else if value >= beta && beta < INFINITE {
+            beta = if width > 1000 {
+                INFINITE
+            } else {
+                (value + width).min(INFINITE)
+            };
+        } else {
+            return Ok(());
+        }
+    }
+}
+
+fn within(
+    tree: &mut Tree,
+    root: &Node,
+    firsts: &mut [First],
+    k: usize,
+    depth: u8,
+    mut alpha: i32,
+    beta: i32,
+) -> Result<i32, Stopped> {
+    let full = i32::from(depth);
+    let mut best = -INFINITE;
+    let total = firsts.len();
+    for i in k..total {
+        tree.share = i as f32 / total as f32;
+        let m = firsts[i].m;
+        let value = if i == k {
+            tree.root_move(root, m, (alpha, beta), full)?
+        } else {
+            let late = i >= k + 3 && depth >= 3 && !super::order::is_loud(m);
+            let less = i32::from(late) * (1 + i32::from(i >= k + 8 && depth >= 6));
+            let mut value = tree.root_move(root, m, (alpha, alpha + 1), full - less)?;
+            if value > alpha && less > 0 {
+                value = tree.root_move(root, m, (alpha, alpha + 1), full)?;
+            }
+            if value > alpha && value < beta {
+                value = tree.root_move(root, m, (alpha, beta), full)?;
+            }
+            value
+        };
+        best = best.max(value);
+        if value > alpha {
+            let first = &mut firsts[i];
+            first.value = value;
+            first.depth = depth;
+            first.line = tree.line(root, m);
+            firsts[k..=i].rotate_right(1);
+            alpha = value;
+            if value >= beta {
+                break;
+            }
+        }
+    }
+    Ok(best)
+}
+
+/// The line as it is handed out; a mate is handed to the prover.
+fn confirmed(
+    prover: &mut Prover,
+    position: &Chess,
+    first: First,
+    nodes: u64,
+    watch: &mut dyn Watch,
+) -> Line {
+    let First {
+        m,
+        value,
+        depth,
+        line,
+    } = first;
+    let plies = INFINITE - 1 - value.abs();
+    let moves = u16::try_from((plies + 1) / 2).unwrap_or(0);
+    let mut after = position.clone();
+    after.play_unchecked(m);
+    let searched = |value| Line {
+        moves: line.clone(),
+        value,
+        depth,
+        grade: Grade::Searched,
+    };
+    prover.budget = Some(nodes);
+    let n = u8::try_from(moves).unwrap_or(u8::MAX);
+    if value >= MATES {
+        if let Some((_, Verdict::Forces { length, line })) =
+            prover.judge(position, n, Some(&[m]), watch).pop()
+        {
+            return Line {
+                moves: line,
+                value: Value::MateIn(length.into()),
+                depth,
+                grade: Grade::Proved,
+            };
+        }
+        searched(Value::MateIn(moves))
+    } else if value <= -MATES {
+        if let Ok(Some((_, Verdict::Forces { length, line }))) = prover.mate(&after, n, watch) {
+            return Line {
+                moves: std::iter::once(m).chain(line).collect(),
+                value: Value::MatedIn(length.into()),
+                depth,
+                grade: Grade::Proved,
+            };
+        }
+        searched(Value::MatedIn(moves))
+    } else {
+        let ends = after.is_stalemate() || after.is_insufficient_material();
+        Line {
+            grade: if ends { Grade::Proved } else { Grade::Searched },
+            ..searched(Value::Cp(value))
+        }
+    }
+}
+
+pub(super) fn at_least(
+    search: &mut Search,
+    position: &Chess,
+    history: &[Chess],
+    mv: Move,
+    bound: i32,
+    nodes: u64,
+    watch: &mut dyn Watch,
+) -> Answer {
+    let mut answer = Answer {
+        kept: Kept::Unknown,
+        depth: 0,
+        since: 0,
+        moves: vec![mv],
+        nodes: 0,
+    };
+    if !position.is_legal(mv) {
+        return answer;
+    }
+    let root = Node::new(position.clone());
+    let keys = keys(history);
+    search.table.grow_older();
+    let mut tree = Tree::new(
+        &mut search.table,
+        &mut search.order,
+        &root,
+        &keys,
+        nodes,
+        watch,
+    );
+    for depth in 1..=MOST_DEPTH {
+        tree.aim = depth.into();
+        tree.share = tree.nodes as f32 / nodes.max(1) as f32;
+        let Ok(value) = tree.root_move(&root, mv, (bound - 1, bound), depth.into()) else {
+            break;
+        };
+        let kept = if value >= bound {
+            Kept::Keeps
+        } else {
+            Kept::Fails
+        };
+        if kept != answer.kept {
+            answer.kept = kept;
+            answer.since = depth;
+        }
+        answer.depth = depth;
+        answer.moves = tree.line(&root, mv);
+        let plies = INFINITE - 1 - value.abs();
+        if value.abs() >= MATES && plies <= i32::from(depth) {
+            break;
+        }
+    }
+    answer.nodes = tree.nodes;
+    search.nodes += tree.nodes;
+    answer
+}
+
+fn keys(history: &[Chess]) -> Vec<u64> {
+    history
+        .iter()
+        .map(|position| {
+            let Zobrist64(key) = position.zobrist_hash(EnPassantMode::Legal);
+            key
+        })
+        .collect()
+}

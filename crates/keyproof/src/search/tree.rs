@@ -1,0 +1,880 @@
+//! The search itself: principal variation search over a tree of positions,
+//! with quiescence at its leaves.
+//!
+//! A repetition counts as a draw, so the value of a position may depend on
+//! how it was reached. Such values are kept apart: each node tells its parent
+//! the earliest ancestor on which its value depends (its reach), and a value
+//! that depends on positions before its own is stored under a key that names
+//! those positions, where no other path finds it.
+
+use shakmaty::attacks::{
+    aligned, between, bishop_attacks, knight_attacks, pawn_attacks, rook_attacks,
+};
+use shakmaty::{Bitboard, Move, MoveList, Position, Role, Square};
+
+use super::evaluate::evaluate;
+use super::exchange::gains;
+use super::node::Node;
+use super::order::{Order, Queue, Step, Way, is_loud, rank_loud, step};
+use super::table::{Bound, Code, Entry, NO_VALUE, Table, worth};
+use crate::prove::Watch;
+
+pub(super) const INFINITE: i32 = 32_001;
+/// Being mated now; in `n` plies it is `n` more.
+pub(super) const MATED: i32 = -32_000;
+/// Values at or beyond this, either way, are mates.
+pub(super) const MATES: i32 = 31_000;
+pub(super) const MOST_PLIES: usize = 120;
+
+/// The clock from which positions are told apart by it: only then can fifty
+/// moves without a pawn move or capture fill up within the tree.
+const CLOCK_COUNTS: u32 = 60;
+
+/// The budget is spent, or the watcher said stop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Stopped;
+
+/// A value depends on no position before this ply.
+const NO_REACH: usize = usize::MAX;
+/// A value depends on the game before the root.
+const GAME: usize = 0;
+
+#[derive(Clone, Default)]
+struct Frame {
+    way: Way,
+    still: i32,
+    /// 1 + the ply of the earliest position the value depends on.
+    reach: usize,
+    /// How many positions back a repetition can be.
+    reversible: usize,
+    /// Names the positions a repetition could meet.
+    path: u64,
+    /// Names those that the game saw twice: meeting one is a draw at once,
+    /// so that nothing learnt without them holds.
+    twice: u64,
+    line: Vec<Move>,
+}
+
+pub(super) struct Tree<'s> {
+    pub table: &'s mut Table,
+    pub order: &'s mut Order,
+    pub nodes: u64,
+    pub limit: u64,
+    pub share: f32,
+    next_look: u64,
+    watch: &'s mut dyn Watch,
+    /// Keys of the game so far and of the path searched; the last is the
+    /// position at hand.
+    keys: Vec<u64>,
+    /// Index in `keys` of the root.
+    root: usize,
+    frames: Vec<Frame>,
+    /// No null move above this ply, while one is verified.
+    no_pass_before: usize,
+    /// The depth of the iteration.
+    pub aim: i32,
+}
+
+/// Lines are drawn out to this many moves.
+const SHORT_LINE: usize = 4;
+
+/// Nodes between two looks at the watcher.
+const POLL: u64 = 4096;
+
+impl<'s> Tree<'s> {
+    /// A tree at `root`, with the keys of the positions before it in the game.
+    pub fn new(
+        table: &'s mut Table,
+        order: &'s mut Order,
+        root: &Node,
+        history: &[u64],
+        limit: u64,
+        watch: &'s mut dyn Watch,
+    ) -> Tree<'s> {
+        let mut keys = history.to_vec();
+        keys.push(root.key);
+        let reversible = (root.position.halfmoves() as usize).min(history.len());
+        let mut frames = vec![Frame::default(); MOST_PLIES + 2];
+        frames[0].reversible = reversible;
+        frames[0].still = if root.position.is_check() {
+            NO_VALUE
+        } else {
+            evaluate(root)
+        };
+        let past = &history[history.len() - reversible..];
+        let sum = |sum: u64, &key: &u64| sum.wrapping_add(scramble(key));
+        frames[0].path = past.iter().fold(0, sum);
+        frames[0].twice = past
+            .iter()
+            .filter(|key| past.iter().filter(|k| k == key).count() > 1)
+            .fold(0, sum);
+        Tree {
+            table,
+            order,
+            nodes: 0,
+            limit,
+            share: 0.0,
+            next_look: POLL,
+            watch,
+            root: keys.len() - 1,
+            keys,
+            frames,
+            no_pass_before: 0,
+            aim: 0,
+        }
+    }
+
+    /// The value, for the side to move at the root, of playing `m` there,
+    /// as far as it lies between `alpha` and `beta`.
+    pub fn root_move(
+        &mut self,
+        root: &Node,
+        m: Move,
+        (alpha, beta): (i32, i32),
+        depth: i32,
+    ) -> Result<i32, Stopped> {
+        let next = root.play(m);
+        self.enter(root, &next, m, 0);
+        let value = self.search(&next, -beta, -alpha, depth - 1, 1);
+        self.leave();
+        value.map(|v| -v)
+    }
+
+    /// The root move last searched and its expected continuation, drawn out
+    /// from the table where a cut made it short.
+    pub fn line(&self, root: &Node, m: Move) -> Vec<Move> {
+        let mut line = vec![m];
+        line.extend_from_slice(&self.frames[1].line);
+        let mut node = root.clone();
+        for &m in &line {
+            node = node.play(m);
+        }
+        while line.len() < SHORT_LINE {
+            let Some(entry) = self.table.get(node.key) else {
+                break;
+            };
+            let moves = node.position.legal_moves();
+            let Some(&m) = moves.iter().find(|&&m| Code::of(m) == entry.best) else {
+                break;
+            };
+            line.push(m);
+            node = node.play(m);
+        }
+        line
+    }
+
+    fn enter(&mut self, node: &Node, next: &Node, m: Move, ply: usize) {
+        let frame = &self.frames[ply];
+        let irreversible = node.position.is_irreversible(m);
+        let (reversible, path, twice) = if irreversible {
+            (0, 0, 0)
+        } else {
+            let path = frame.path.wrapping_add(scramble(node.key));
+            (frame.reversible + 1, path, frame.twice)
+        };
+        let last: Step = step(node.turn(), m);
+        let before = frame.way.last;
+        let below = &mut self.frames[ply + 1];
+        below.reversible = reversible;
+        below.path = path;
+        below.twice = twice;
+        below.way.last = last;
+        below.way.before = before;
+        self.keys.push(next.key);
+    }
+
+    fn enter_pass(&mut self, next: &Node, ply: usize) {
+        let below = &mut self.frames[ply + 1];
+        below.reversible = 0;
+        below.path = 0;
+        below.twice = 0;
+        below.way.last = None;
+        below.way.before = None;
+        self.keys.push(next.key);
+    }
+
+    fn leave(&mut self) {
+        self.keys.pop();
+    }
+
+    fn spend(&mut self) -> Result<(), Stopped> {
+        if self.nodes >= self.limit {
+            return Err(Stopped);
+        }
+        self.nodes += 1;
+        if self.nodes >= self.next_look {
+            self.next_look = self.nodes + POLL;
+            if !self.watch.go_on(self.nodes, self.share) {
+                return Err(Stopped);
+            }
+        }
+        Ok(())
+    }
+
+    /// If the position at hand counts as drawn by repetition: the reach of
+    /// that. Within the tree one repetition is enough, with the game two.
+    fn repeats(&self, ply: usize) -> Option<usize> {
+        let now = self.keys.len() - 1;
+        let key = self.keys[now];
+        let mut seen = 0;
+        for back in (4..=self.frames[ply].reversible.min(now)).step_by(2) {
+            let at = now - back;
+            if self.keys[at] == key {
+                if at >= self.root {
+                    return Some(at - self.root + 1);
+                }
+                seen += 1;
+                if seen == 2 {
+                    return Some(GAME);
+                }
+            }
+        }
+        None
+    }
+
+    /// Where the reversible moves before this ply began, as a reach.
+    fn whole_reach(&self, ply: usize) -> usize {
+        (ply + 1).saturating_sub(self.frames[ply].reversible)
+    }
+
+    fn search(
+        &mut self,
+        node: &Node,
+        alpha: i32,
+        beta: i32,
+        depth: i32,
+        ply: usize,
+    ) -> Result<i32, Stopped> {
+        self.search_without(node, alpha, beta, depth, ply, Code::NONE)
+    }
+
+    /// As [`Tree::search`], with one move left out.
+    fn search_without(
+        &mut self,
+        node: &Node,
+        mut alpha: i32,
+        mut beta: i32,
+        mut depth: i32,
+        ply: usize,
+        without: Code,
+    ) -> Result<i32, Stopped> {
+        self.frames[ply].line.clear();
+        self.frames[ply].reach = NO_REACH;
+        if let Some(reach) = self.repeats(ply) {
+            self.frames[ply].reach = reach;
+            return Ok(0);
+        }
+        let position = &node.position;
+        let in_check = position.is_check();
+        if in_check && (ply as i32) < 2 * self.aim {
+            depth = depth.max(0) + 1;
+        }
+        if depth <= 0 {
+            return self.quiesce(node, alpha, beta, ply, 0);
+        }
+        self.spend()?;
+        if is_dead(node) {
+            return Ok(0);
+        }
+        if ply >= MOST_PLIES {
+            return Ok(evaluate(node));
+        }
+        // No line can be better than mate next move or worse than mate now.
+        alpha = alpha.max(MATED + ply as i32);
+        beta = beta.min(-MATED - ply as i32 - 1);
+        if alpha >= beta {
+            return Ok(alpha);
+        }
+        let wide = beta - alpha > 1;
+        let clock = position.halfmoves();
+        let Frame { path, twice, .. } = self.frames[ply];
+        let key = node.key ^ twice ^ clock_key(clock) ^ scramble(without_key(without));
+        let may_depend = path != 0 && self.frames[ply].reversible as i32 + depth >= 4;
+        let mut entry = self.table.get(key);
+        let known = entry;
+        if !wide
+            && let Some(e) = entry
+            && let Some(value) = cuts(e, alpha, beta, depth, ply)
+        {
+            return Ok(value);
+        }
+        if may_depend && let Some(e) = self.table.get(key ^ path) {
+            if !wide && let Some(value) = cuts(e, alpha, beta, depth, ply) {
+                self.frames[ply].reach = self.whole_reach(ply);
+                return Ok(value);
+            }
+            if known.is_none_or(|known| known.depth <= e.depth) {
+                entry = Some(e);
+            }
+        }
+        let still = if in_check {
+            NO_VALUE
+        } else {
+            match entry {
+                Some(e) if e.still != NO_VALUE => e.still,
+                _ => evaluate(node),
+            }
+        };
+        self.frames[ply].still = still;
+        let improving = !in_check
+            && ply >= 2
+            && self.frames[ply - 2].still != NO_VALUE
+            && still > self.frames[ply - 2].still;
+        self.frames[ply + 1].way.killers = [Code::NONE; 2];
+        let mut guess = still;
+        if let Some(e) = known
+            && !in_check
+            && (e.bound == Bound::Exact || (e.bound == Bound::Lower) == (e.value > still))
+            && e.value.abs() < MATES
+        {
+            guess = e.value;
+        }
+        let quiet_bounds = alpha.abs() < MATES && beta.abs() < MATES;
+        if !wide && !in_check && quiet_bounds && without == Code::NONE {
+            // So far ahead that a quiet move will keep it.
+            let margin = 85 * (depth - i32::from(improving));
+            if depth <= 6 && guess - margin >= beta {
+                return Ok(guess);
+            }
+            // So far behind that only captures could help.
+            if depth <= 3 && guess + 200 + 180 * depth <= alpha {
+                let value = self.quiesce(node, alpha, alpha + 1, ply, 0)?;
+                if value <= alpha {
+                    return Ok(value);
+                }
+                self.frames[ply].line.clear();
+            }
+            if let Some(value) = self.pass(node, beta, depth, ply, guess)? {
+                return Ok(value);
+            }
+            self.frames[ply].reach = NO_REACH;
+        }
+        let hash = entry.map_or(Code::NONE, |e| e.best);
+        if hash == Code::NONE && depth >= 5 && without == Code::NONE {
+            depth -= 1;
+        }
+
+        let moves = position.legal_moves();
+        if moves.is_empty() {
+            return Ok(if in_check { MATED + ply as i32 } else { 0 });
+        }
+        if clock >= 100 {
+            self.frames[ply].reach = NO_REACH;
+            return Ok(0);
+        }
+        let mut reach = NO_REACH;
+        let extend = self.only_good(node, entry, depth, ply, without, &mut reach)?;
+        if let Extend::CutsOff(value) = extend
+            && value >= beta
+        {
+            self.frames[ply].reach = reach;
+            return Ok(value);
+        }
+        reach = NO_REACH;
+
+        let way = self.frames[ply].way;
+        let queue = Queue::new(moves, |m| self.order.rank(position, m, hash, &way));
+        let checks = Checks::new(node);
+        let total = queue.len();
+        let mut tried = MoveList::new();
+        let mut searched = 0;
+        let first_alpha = alpha;
+        let mut best = -INFINITE;
+        let mut best_move = Code::NONE;
+        for (m, rank) in queue {
+            let code = Code::of(m);
+            if code == without {
+                continue;
+            }
+            let loud = is_loud(m);
+            let gives_check = checks.given_by(node, m);
+            let history = if loud {
+                0
+            } else {
+                self.order.quiet(node.turn(), m, &way)
+            };
+            if best > -MATES && !in_check && quiet_bounds {
+                let left = depth - reduction(depth, searched);
+                if !loud && !gives_check && m.promotion().is_none() {
+                    let most = (4 + depth * depth) / if improving { 1 } else { 2 };
+                    if !wide && depth <= 7 && searched as i32 >= most {
+                        continue;
+                    }
+                    if !wide && depth <= 7 && still + 120 + 100 * left.max(1) <= alpha {
+                        continue;
+                    }
+                    if depth <= 4 && history < -2500 * depth {
+                        continue;
+                    }
+                    if depth <= 7 && !gains(position.board(), node.turn(), m, -40 * depth) {
+                        continue;
+                    }
+                } else if rank < 0
+                    && depth <= 5
+                    && !gains(position.board(), node.turn(), m, -100 * depth)
+                {
+                    continue;
+                }
+            }
+            let next = node.play(m);
+            let mut deeper = 0;
+            if code == hash && matches!(extend, Extend::Deeper) {
+                deeper = 1;
+            }
+            self.enter(node, &next, m, ply);
+            let new_depth = depth - 1 + deeper;
+            let mut value;
+            if searched == 0 {
+                value = -self.search(&next, -beta, -alpha, new_depth, ply + 1)?;
+            } else {
+                let mut less = 0;
+                if depth >= 3 && searched > usize::from(wide) && (!loud || rank < 0) {
+                    less = reduction(depth, searched);
+                    less += i32::from(!improving)
+                        - i32::from(wide)
+                        - i32::from(gives_check)
+                        - i32::from(in_check);
+                    if !loud {
+                        less -= (history / 5000).clamp(-2, 2);
+                    }
+                    less = less.clamp(0, new_depth - 1);
+                }
+                value = -self.search(&next, -alpha - 1, -alpha, new_depth - less, ply + 1)?;
+                if value > alpha && less > 0 {
+                    value = -self.search(&next, -alpha - 1, -alpha, new_depth, ply + 1)?;
+                }
+                if value > alpha && value < beta {
+                    value = -self.search(&next, -beta, -alpha, new_depth, ply + 1)?;
+                }
+            }
+            self.leave();
+            searched += 1;
+            let child_reach = self.frames[ply + 1].reach;
+            if value > best {
+                best = value;
+                let (above, below) = self.frames.split_at_mut(ply + 1);
+                let line = &mut above[ply].line;
+                line.clear();
+                line.push(m);
+                line.extend_from_slice(&below[0].line);
+                if value > alpha {
+                    alpha = value;
+                    best_move = code;
+                }
+            }
+            if value >= beta {
+                // One move is enough, and only what it depends on counts.
+                reach = child_reach;
+                if !loud {
+                    self.order.learn(node.turn(), m, &tried, depth, &way);
+                    let killers = &mut self.frames[ply].way.killers;
+                    if killers[0] != code {
+                        killers[1] = killers[0];
+                        killers[0] = code;
+                    }
+                }
+                break;
+            }
+            reach = reach.min(child_reach);
+            if !loud {
+                tried.push(m);
+            }
+        }
+        if searched == 0 {
+            // All but the move left out were pruned, or there is no other.
+            debug_assert!(without != Code::NONE || total == 0);
+            return Ok(first_alpha);
+        }
+        // A reach to this very position is settled here.
+        if reach > ply {
+            reach = NO_REACH;
+        }
+        self.frames[ply].reach = reach;
+        let bound = if best >= beta {
+            Bound::Lower
+        } else if best > first_alpha {
+            Bound::Exact
+        } else {
+            Bound::Upper
+        };
+        if without == Code::NONE {
+            let key = if reach == NO_REACH { key } else { key ^ path };
+            self.table.put(
+                key,
+                Entry {
+                    value: to_table(best, ply),
+                    still,
+                    depth,
+                    bound,
+                    best: best_move,
+                },
+            );
+        }
+        Ok(best)
+    }
+
+    /// Null move: if even passing leaves the value at beta or above, a move
+    /// will too. Not with pawns alone, where passing may be better than any
+    /// move; deep down the result is verified.
+    fn pass(
+        &mut self,
+        node: &Node,
+        beta: i32,
+        depth: i32,
+        ply: usize,
+        guess: i32,
+    ) -> Result<Option<i32>, Stopped> {
+        let board = node.position.board();
+        let pieces = board.by_color(node.turn()) & !board.pawns() & !board.kings();
+        if depth < 2
+            || guess < beta
+            || self.frames[ply].way.last.is_none()
+            || pieces.is_empty()
+            || ply < self.no_pass_before
+        {
+            return Ok(None);
+        }
+        let Some(next) = node.pass() else {
+            return Ok(None);
+        };
+        let less = 3 + depth / 4 + ((guess - beta) / 180).min(3);
+        self.enter_pass(&next, ply);
+        let value = -self.search(&next, -beta, -beta + 1, depth - less - 1, ply + 1)?;
+        self.leave();
+        if value < beta {
+            self.frames[ply].line.clear();
+            return Ok(None);
+        }
+        let value = if value >= MATES { beta } else { value };
+        let few = pieces.count() == 1;
+        let reach = self.frames[ply + 1].reach;
+        if depth < 9 && !few {
+            self.frames[ply].reach = reach;
+            return Ok(Some(value));
+        }
+        let before =
+            std::mem::replace(&mut self.no_pass_before, ply + 1 + (depth as usize * 3) / 4);
+        let verified = self.search(node, beta - 1, beta, depth - less, ply);
+        self.no_pass_before = before;
+        if verified? >= beta {
+            let verified_reach = self.frames[ply].reach;
+            self.frames[ply].reach = reach.min(verified_reach);
+            return Ok(Some(value));
+        }
+        self.frames[ply].line.clear();
+        Ok(None)
+    }
+
+    /// Whether the table's move is so much better than all others that it
+    /// deserves a deeper look, or another is good enough as well.
+    fn only_good(
+        &mut self,
+        node: &Node,
+        entry: Option<Entry>,
+        depth: i32,
+        ply: usize,
+        without: Code,
+        reach: &mut usize,
+    ) -> Result<Extend, Stopped> {
+        let Some(e) = entry else {
+            return Ok(Extend::No);
+        };
+        let value = from_table(e.value, ply);
+        if depth < 7
+            || without != Code::NONE
+            || e.best == Code::NONE
+            || e.bound == Bound::Upper
+            || e.depth < depth - 3
+            || value.abs() >= MATES
+            || ply as i32 >= 2 * self.aim
+        {
+            return Ok(Extend::No);
+        }
+        let bar = value - 2 * depth;
+        let way = self.frames[ply].way;
+        let still = self.frames[ply].still;
+        let other = self.search_without(node, bar - 1, bar, (depth - 1) / 2, ply, e.best)?;
+        *reach = self.frames[ply].reach;
+        let frame = &mut self.frames[ply];
+        frame.way = way;
+        frame.still = still;
+        frame.line.clear();
+        Ok(if other < bar {
+            Extend::Deeper
+        } else {
+            Extend::CutsOff(bar)
+        })
+    }
+
+    /// Captures and promotions that do not lose material, and checks in the
+    /// first ply, until the position is quiet; in check, every evasion.
+    fn quiesce(
+        &mut self,
+        node: &Node,
+        mut alpha: i32,
+        beta: i32,
+        ply: usize,
+        deep: i32,
+    ) -> Result<i32, Stopped> {
+        self.frames[ply].line.clear();
+        self.frames[ply].reach = NO_REACH;
+        self.spend()?;
+        if is_dead(node) {
+            return Ok(0);
+        }
+        if ply >= MOST_PLIES {
+            return Ok(evaluate(node));
+        }
+        let position = &node.position;
+        let in_check = position.is_check();
+        let key = node.key ^ clock_key(position.halfmoves());
+        let table_depth = i32::from(deep == 0 || in_check);
+        let entry = self.table.get(key);
+        if beta - alpha == 1
+            && let Some(e) = entry
+            && let Some(value) = cuts(e, alpha, beta, table_depth - 1, ply)
+        {
+            return Ok(value);
+        }
+        let first_alpha = alpha;
+        let mut still = NO_VALUE;
+        let mut best = MATED + ply as i32;
+        if !in_check {
+            still = match entry {
+                Some(e) if e.still != NO_VALUE => e.still,
+                _ => evaluate(node),
+            };
+            best = still;
+            if best >= beta && (beta <= 0 || has_pieces(node)) {
+                return Ok(best);
+            }
+            alpha = alpha.max(best);
+        }
+        let mut moves = position.legal_moves();
+        if moves.is_empty() {
+            return Ok(if in_check { MATED + ply as i32 } else { 0 });
+        }
+        if best >= beta {
+            return Ok(best);
+        }
+        let hash = entry.map_or(Code::NONE, |e| e.best);
+        let way = self.frames[ply].way;
+        let checks = Checks::new(node);
+        let queue = if in_check {
+            Queue::new(moves, |m| self.order.rank(position, m, hash, &way))
+        } else {
+            moves.retain(|m| is_loud(*m) || (deep == 0 && checks.given_by(node, *m)));
+            Queue::new(moves, |m| {
+                if Code::of(m) == hash {
+                    1 << 30
+                } else if is_loud(m) {
+                    rank_loud(position, m)
+                } else {
+                    0
+                }
+            })
+        };
+        let mut best_move = Code::NONE;
+        for (m, rank) in queue {
+            if !in_check {
+                if rank < 0 {
+                    break;
+                }
+                if is_loud(m) {
+                    let most =
+                        still + 200 + m.capture().map_or(0, worth) + m.promotion().map_or(0, worth);
+                    if most <= alpha && !checks.given_by(node, m) {
+                        best = best.max(most);
+                        continue;
+                    }
+                } else if !gains(position.board(), node.turn(), m, 0) {
+                    continue;
+                }
+            } else if best > -MATES && rank < 0 && !is_loud(m) && deep > 1 {
+                // A late quiet evasion, where something better has been found.
+                continue;
+            }
+            let next = node.play(m);
+            let before = way.last;
+            let below = &mut self.frames[ply + 1].way;
+            below.last = step(node.turn(), m);
+            below.before = before;
+            let value = -self.quiesce(&next, -beta, -alpha, ply + 1, deep + 1)?;
+            if value > best {
+                best = value;
+                let (above, below) = self.frames.split_at_mut(ply + 1);
+                let line = &mut above[ply].line;
+                line.clear();
+                line.push(m);
+                line.extend_from_slice(&below[0].line);
+                if value > alpha {
+                    alpha = value;
+                    best_move = Code::of(m);
+                    if value >= beta {
+                        break;
+                    }
+                }
+            }
+        }
+        let bound = if best >= beta {
+            Bound::Lower
+        } else if best > first_alpha {
+            Bound::Exact
+        } else {
+            Bound::Upper
+        };
+        if deep <= 1 {
+            self.table.put(
+                key,
+                Entry {
+                    value: to_table(best, ply),
+                    still,
+                    depth: table_depth - 1,
+                    bound,
+                    best: best_move,
+                },
+            );
+        }
+        Ok(best)
+    }
+}
+
+enum Extend {
+    No,
+    Deeper,
+    /// Several moves reach this value.
+    CutsOff(i32),
+}
+
+/// Where a man of each role gives check, and whose move uncovers one.
+struct Checks {
+    king: Square,
+    by_role: [Bitboard; 5],
+    lids: Bitboard,
+}
+
+impl Checks {
+    fn new(node: &Node) -> Checks {
+        let board = node.position.board();
+        let us = node.turn();
+        let king = board.king_of(!us).expect("a king");
+        let occupied = board.occupied();
+        let diagonal = bishop_attacks(king, occupied);
+        let straight = rook_attacks(king, occupied);
+        let ours = board.by_color(us);
+        let far = (bishop_attacks(king, Bitboard::EMPTY) & board.bishops_and_queens())
+            | (rook_attacks(king, Bitboard::EMPTY) & board.rooks_and_queens());
+        let mut lids = Bitboard::EMPTY;
+        for slider in far & ours {
+            let on_the_way = between(king, slider) & occupied;
+            if on_the_way.count() == 1 {
+                lids |= on_the_way & ours;
+            }
+        }
+        Checks {
+            king,
+            by_role: [
+                pawn_attacks(!us, king),
+                knight_attacks(king),
+                diagonal,
+                straight,
+                diagonal | straight,
+            ],
+            lids,
+        }
+    }
+
+    fn given_by(&self, node: &Node, m: Move) -> bool {
+        let Move::Normal {
+            role,
+            from,
+            to,
+            promotion: None,
+            ..
+        } = m
+        else {
+            let mut after = node.position.clone();
+            after.play_unchecked(m);
+            return after.is_check();
+        };
+        let direct = role != Role::King && self.by_role[role as usize - 1].contains(to);
+        direct || (self.lids.contains(from) && !aligned(self.king, from, to))
+    }
+}
+
+/// Whether the side to move has anything but king and pawns.
+fn has_pieces(node: &Node) -> bool {
+    let board = node.position.board();
+    (board.by_color(node.turn()) & !board.pawns() & !board.kings()).any()
+}
+
+/// No sequence of moves mates (Laws 5.2.2), as far as material tells.
+fn is_dead(node: &Node) -> bool {
+    node.phase <= 2
+        && node.position.board().pawns().is_empty()
+        && node.position.is_insufficient_material()
+}
+
+/// Plies to look less deep at the `searched`-th move.
+fn reduction(depth: i32, searched: usize) -> i32 {
+    // 16 log2, so that no platform rounds it otherwise.
+    let log = |n: i32| {
+        let n = n.max(1);
+        let whole = n.ilog2() as i32;
+        16 * whole + (((n - (1 << whole)) * 16) >> whole)
+    };
+    (log(depth) * log(searched as i32) + 300) / (256 * 5)
+}
+
+fn cuts(e: Entry, alpha: i32, beta: i32, depth: i32, ply: usize) -> Option<i32> {
+    if e.depth < depth {
+        return None;
+    }
+    let value = from_table(e.value, ply);
+    let holds = match e.bound {
+        Bound::Exact => true,
+        Bound::Lower => value >= beta,
+        Bound::Upper => value <= alpha,
+    };
+    holds.then_some(value)
+}
+
+/// Mates are stored as seen from their own position.
+fn to_table(value: i32, ply: usize) -> i32 {
+    if value.abs() < MATES {
+        value
+    } else {
+        value + value.signum() * ply as i32
+    }
+}
+
+fn from_table(value: i32, ply: usize) -> i32 {
+    if value.abs() < MATES {
+        value
+    } else {
+        value - value.signum() * ply as i32
+    }
+}
+
+fn clock_key(clock: u32) -> u64 {
+    if clock < CLOCK_COUNTS {
+        0
+    } else {
+        scramble(u64::from(clock))
+    }
+}
+
+fn without_key(without: Code) -> u64 {
+    if without == Code::NONE {
+        0
+    } else {
+        1 << 32 | without.bits()
+    }
+}
+
+fn scramble(key: u64) -> u64 {
+    let mut x = key.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    x ^= x >> 32;
+    x = x.wrapping_mul(0xd6e8_feb8_6659_fd93);
+    x ^ x >> 29
+}
