@@ -5,6 +5,7 @@
 //! a puzzle is left to [`crate::check`].
 
 mod calm;
+pub mod certificate;
 pub mod corpus;
 mod generate;
 mod lines;

@@ -1,0 +1,408 @@
+//! Proofs written out, for an independent checker to accept or reject.
+//!
+//! The grammar is documented in `crates/certify/README.md`. The writer asks
+//! the [`Prover`] and sets down what it answers; whether that is true is left
+//! to the checker. The same answers give the same text.
+
+use std::collections::HashMap;
+use std::fmt::Write;
+
+use shakmaty::fen::Fen;
+use shakmaty::uci::UciMove;
+use shakmaty::{CastlingMode, Chess, EnPassantMode, Move, Position};
+
+use super::{Prover, Verdict, Watch};
+
+/// What [`Prover::judge`] found for all legal moves of a position, proved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Certificates {
+    /// That each key forces mate in its length; `None` without a key.
+    pub mates: Option<String>,
+    /// That no other move forces mate in time, and that no key is shorter.
+    /// Much larger than `mates`.
+    pub only: String,
+}
+
+/// Why there is no certificate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Uncertified {
+    /// Cancelled, or the budget is spent, at this many nodes of a question.
+    Undecided { nodes: u64 },
+    /// This move does not do what is to be proved of it.
+    Wrong(Move),
+}
+
+/// Writes both certificates for the verdicts on all legal moves of `position`
+/// by mates in `n` or fewer.
+///
+/// # Errors
+/// A verdict that is unknown or does not hold; a question that is not decided
+/// within the prover's budget.
+pub fn write(
+    prover: &mut Prover,
+    position: &Chess,
+    n: u8,
+    verdicts: &[(Move, Verdict)],
+    watch: &mut dyn Watch,
+) -> Result<Certificates, Uncertified> {
+    let mut keys = Vec::new();
+    for (m, verdict) in verdicts {
+        match *verdict {
+            Verdict::Forces { length, .. } => keys.push((*m, length)),
+            Verdict::Fails { .. } => {}
+            Verdict::Unknown { nodes } => return Err(Uncertified::Undecided { nodes }),
+        }
+    }
+    keys.sort_by_cached_key(|&(m, length)| (length, uci(m)));
+    let mates = match keys.is_empty() {
+        true => None,
+        false => Some(mates(prover, position, &keys, watch)?),
+    };
+    let only = only(prover, position, n, &keys, watch)?;
+    Ok(Certificates { mates, only })
+}
+
+/// A certificate that each of `keys` forces mate in its length or fewer.
+///
+/// # Errors
+/// As [`write`].
+pub fn mates(
+    prover: &mut Prover,
+    position: &Chess,
+    keys: &[(Move, u8)],
+    watch: &mut dyn Watch,
+) -> Result<String, Uncertified> {
+    let mut writer = Writer::new(prover, watch);
+    let mut claims = Vec::new();
+    for &(m, length) in keys.iter().rev() {
+        let claim = format!("claim mate {length} by {}", uci(m));
+        claims.push((claim, writer.won_by(position, m, length)?));
+    }
+    claims.reverse();
+    Ok(writer.text(position, &claims))
+}
+
+/// A certificate that no move but `keys` forces mate in `n` or fewer, and that
+/// no key forces it in fewer moves than its length.
+///
+/// # Errors
+/// As [`write`].
+pub fn only(
+    prover: &mut Prover,
+    position: &Chess,
+    n: u8,
+    keys: &[(Move, u8)],
+    watch: &mut dyn Watch,
+) -> Result<String, Uncertified> {
+    let mut lengths: Vec<u8> = keys.iter().map(|&(_, length)| length - 1).collect();
+    lengths.retain(|&length| length > 0 && length < n);
+    lengths.push(n);
+    lengths.sort_unstable();
+    lengths.dedup();
+    let mut writer = Writer::new(prover, watch);
+    let mut claims = Vec::new();
+    for &moves in lengths.iter().rev() {
+        let known = keys.iter().filter(|&&(_, length)| length <= moves);
+        let firsts: Vec<Move> = known.map(|&(m, _)| m).collect();
+        let names: String = firsts.iter().map(|&m| format!(" {}", uci(m))).collect();
+        let claim = format!("claim only {moves}{names}");
+        claims.push((claim, writer.safe_but(position, moves, &firsts)?));
+    }
+    Ok(writer.text(position, &claims))
+}
+
+/// A node's place in [`Writer::nodes`].
+type Id = usize;
+
+/// Words, some of which end in a node's number.
+type Words = Vec<(String, Option<Id>)>;
+
+/// A line of the certificate.
+struct Node {
+    head: String,
+    words: Words,
+}
+
+struct Writer<'p, 'w> {
+    prover: &'p mut Prover,
+    watch: &'w mut dyn Watch,
+    /// Each after all that it refers to.
+    nodes: Vec<Node>,
+    won: HashMap<Chess, Id>,
+    /// By the moves left, which a safe position survives.
+    safe: HashMap<Chess, Vec<(u8, Id)>>,
+    /// By the moves left, the replies that refuted something, with how often.
+    refuters: Vec<Vec<(Move, u32)>>,
+}
+
+impl Writer<'_, '_> {
+    fn new<'p, 'w>(prover: &'p mut Prover, watch: &'w mut dyn Watch) -> Writer<'p, 'w> {
+        Writer {
+            prover,
+            watch,
+            nodes: Vec::new(),
+            won: HashMap::new(),
+            safe: HashMap::new(),
+            refuters: vec![Vec::new(); 256],
+        }
+    }
+
+    /// The node of a position that is won in `left` moves or fewer.
+    fn won(&mut self, position: &Chess, left: u8) -> Result<Option<Id>, Uncertified> {
+        if let Some(&id) = self.won.get(position) {
+            return Ok(Some(id));
+        }
+        match self.prover.mate(position, left, self.watch) {
+            Ok(Some((m, Verdict::Forces { length, .. }))) => {
+                let id = self.won_by(position, m, length)?;
+                self.won.insert(position.clone(), id);
+                Ok(Some(id))
+            }
+            Ok(_) => Ok(None),
+            Err(nodes) => Err(Uncertified::Undecided { nodes }),
+        }
+    }
+
+    /// The node of a position that this move wins in `left` moves or fewer.
+    fn won_by(&mut self, position: &Chess, m: Move, left: u8) -> Result<Id, Uncertified> {
+        let after = played(position, m);
+        let replies = ordered(&after);
+        if replies.is_empty() && after.is_check() {
+            return Ok(self.push(format!("w {}#", uci(m)), Vec::new()));
+        }
+        if replies.is_empty() || left < 2 {
+            return Err(Uncertified::Wrong(m));
+        }
+        let mut words = Vec::new();
+        let mut mated = Vec::new();
+        for reply in replies {
+            let there = played(&after, reply);
+            let mates = mates_at_once(&there);
+            if !mates.is_empty() {
+                mated.push((reply, mates));
+            } else if let Some(id) = self.won(&there, left - 1)? {
+                words.push((format!("{}:", uci(reply)), Some(id)));
+            } else {
+                return Err(Uncertified::Wrong(m));
+            }
+        }
+        let (usual, named) = grouped(mated);
+        words.extend(named.into_iter().map(|(reply, mate)| {
+            let word = format!("{}:{}#", uci(reply), uci(mate));
+            (word, None)
+        }));
+        words.sort();
+        words.splice(0..0, usual.map(|mate| (format!("{}#", uci(mate)), None)));
+        Ok(self.push(format!("w {}", uci(m)), words))
+    }
+
+    /// The node of a position that is not won in `left` moves.
+    fn safe(&mut self, position: &Chess, left: u8) -> Result<Id, Uncertified> {
+        if let Some(id) = self.known_safe(position, left) {
+            return Ok(id);
+        }
+        let id = self.safe_but(position, left, &[])?;
+        let known = self.safe.entry(position.clone()).or_default();
+        known.push((left, id));
+        Ok(id)
+    }
+
+    /// The node of a position that no move but `firsts` wins in `left` moves.
+    fn safe_but(&mut self, position: &Chess, left: u8, firsts: &[Move]) -> Result<Id, Uncertified> {
+        let mut words = Vec::new();
+        let mut met = Vec::new();
+        for m in ordered(position) {
+            let after = played(position, m);
+            if firsts.contains(&m) || after.is_stalemate() {
+                continue;
+            }
+            if after.is_checkmate() {
+                return Err(Uncertified::Wrong(m));
+            }
+            match left {
+                0 | 1 => {}
+                2 => met.push((m, after)),
+                _ => {
+                    let (reply, there) = self.refutation(position, m, &after, left)?;
+                    let id = self.safe(&there, left - 1)?;
+                    words.push((format!("{}:{}:", uci(m), uci(reply)), Some(id)));
+                }
+            }
+        }
+        if left == 2 {
+            words = self.last_refutations(met)?;
+        }
+        Ok(self.push("s".to_owned(), words))
+    }
+
+    /// For each move a reply that leaves no mate at once; few differ.
+    fn last_refutations(&mut self, met: Vec<(Move, Chess)>) -> Result<Words, Uncertified> {
+        let mut found = Vec::new();
+        for (m, after) in &met {
+            let replies = after.legal_moves();
+            let known = self.refuters[2].iter().map(|&(reply, _)| reply);
+            let known: Vec<Move> = known.filter(|reply| replies.contains(reply)).collect();
+            let mut tried = known.into_iter().chain(ordered(after));
+            let reply = tried.find(|&reply| !can_mate(&played(after, reply)));
+            let reply = reply.ok_or(Uncertified::Wrong(*m))?;
+            self.refuted(2, reply);
+            found.push(reply);
+        }
+        let times = |reply: &Move| found.iter().filter(|known| *known == reply).count();
+        let usual = found.iter().copied().rev().max_by_key(|reply| times(reply));
+        let mut words: Words = usual.iter().map(|&reply| (uci(reply), None)).collect();
+        for ((m, after), reply) in met.iter().zip(found) {
+            let serves = |usual| after.is_legal(usual) && !can_mate(&played(after, usual));
+            if !usual.is_some_and(serves) {
+                words.push((format!("{}:{}", uci(*m), uci(reply)), None));
+            }
+        }
+        Ok(words)
+    }
+
+    /// A reply to `m` after which the position is safe for `left - 1` moves:
+    /// one whose node is written already, else one that refuted other moves.
+    fn refutation(
+        &mut self,
+        position: &Chess,
+        m: Move,
+        after: &Chess,
+        left: u8,
+    ) -> Result<(Move, Chess), Uncertified> {
+        let replies = ordered(after);
+        for &reply in &replies {
+            let there = played(after, reply);
+            if self.known_safe(&there, left - 1).is_some() {
+                return Ok((reply, there));
+            }
+        }
+        let row = usize::from(left);
+        for i in 0..self.refuters[row].len() {
+            let reply = self.refuters[row][i].0;
+            if !replies.contains(&reply) {
+                continue;
+            }
+            let there = played(after, reply);
+            match self.prover.mate(&there, left - 1, self.watch) {
+                Ok(None) => {
+                    self.refuted(row, reply);
+                    return Ok((reply, there));
+                }
+                Ok(Some(_)) => {}
+                Err(nodes) => return Err(Uncertified::Undecided { nodes }),
+            }
+        }
+        let verdict = self.prover.judge(position, left, Some(&[m]), self.watch);
+        match verdict.first() {
+            Some((_, Verdict::Fails { line })) if line.len() > 1 => {
+                self.refuted(row, line[1]);
+                Ok((line[1], played(after, line[1])))
+            }
+            Some((_, Verdict::Unknown { nodes })) => Err(Uncertified::Undecided { nodes: *nodes }),
+            _ => Err(Uncertified::Wrong(m)),
+        }
+    }
+
+    /// Keeps the replies that refute most in front.
+    fn refuted(&mut self, row: usize, reply: Move) {
+        let row = &mut self.refuters[row];
+        match row.iter_mut().find(|(known, _)| *known == reply) {
+            Some((_, times)) => *times += 1,
+            None => row.push((reply, 1)),
+        }
+        row.sort_by_key(|&(_, times)| std::cmp::Reverse(times));
+    }
+
+    fn known_safe(&self, position: &Chess, left: u8) -> Option<Id> {
+        let known = self.safe.get(position)?;
+        known
+            .iter()
+            .find(|&&(moves, _)| moves >= left)
+            .map(|&(_, id)| id)
+    }
+
+    fn push(&mut self, head: String, words: Words) -> Id {
+        self.nodes.push(Node { head, words });
+        self.nodes.len() - 1
+    }
+
+    /// The nodes in reverse: each stands above all that it refers to.
+    fn text(&self, position: &Chess, claims: &[(String, Id)]) -> String {
+        let number = |id: Id| self.nodes.len() - id;
+        let fen = Fen::from_position(position, EnPassantMode::Legal);
+        let mut text = format!("keyproof certificate 1\nfen {fen}\n");
+        for (claim, root) in claims {
+            let _ = writeln!(text, "{claim} node {}", number(*root));
+        }
+        for (id, node) in self.nodes.iter().enumerate().rev() {
+            let _ = write!(text, "{} {}", number(id), node.head);
+            for (word, below) in &node.words {
+                let _ = write!(text, " {word}");
+                if let Some(id) = below {
+                    let _ = write!(text, "{}", number(*id));
+                }
+            }
+            text.push('\n');
+        }
+        text
+    }
+}
+
+/// Chooses one answer for each move so that few differ: the one that answers
+/// most moves, if more than one, and what answers the others.
+fn grouped(mut met: Vec<(Move, Vec<Move>)>) -> (Option<Move>, Vec<(Move, Move)>) {
+    let mut usual = None;
+    let mut named = Vec::new();
+    let mut first = true;
+    while !met.is_empty() {
+        let mut counts: Vec<(Move, usize)> = Vec::new();
+        for answer in met.iter().flat_map(|(_, answers)| answers) {
+            match counts.iter_mut().find(|(known, _)| known == answer) {
+                Some((_, count)) => *count += 1,
+                None => counts.push((*answer, 1)),
+            }
+        }
+        counts.sort_by_key(|&(_, count)| std::cmp::Reverse(count));
+        let Some(&(best, count)) = counts.first() else {
+            break;
+        };
+        if first && count > 1 {
+            usual = Some(best);
+        }
+        let served = met.extract_if(.., |(_, answers)| answers.contains(&best));
+        let served: Vec<(Move, Move)> = served.map(|(m, _)| (m, best)).collect();
+        if !first || count == 1 {
+            named.extend(served);
+        }
+        first = false;
+    }
+    (usual, named)
+}
+
+/// The legal moves in the order of their names.
+fn ordered(position: &Chess) -> Vec<Move> {
+    let mut moves: Vec<Move> = position.legal_moves().into_iter().collect();
+    moves.sort_by_cached_key(|&m| uci(m));
+    moves
+}
+
+fn mates_at_once(position: &Chess) -> Vec<Move> {
+    let mut moves = ordered(position);
+    moves.retain(|&m| played(position, m).is_checkmate());
+    moves
+}
+
+fn can_mate(position: &Chess) -> bool {
+    let mut moves = position.legal_moves().into_iter();
+    moves.any(|m| played(position, m).is_checkmate())
+}
+
+fn played(position: &Chess, m: Move) -> Chess {
+    let mut after = position.clone();
+    after.play_unchecked(m);
+    after
+}
+
+fn uci(m: Move) -> String {
+    UciMove::from_move(m, CastlingMode::Standard).to_string()
+}
