@@ -1,0 +1,269 @@
+"""Checks certificates a second time, apart from everything in Keyproof.
+
+    verify.py FILE...
+
+Knows the grammar of `crates/certify/README.md` and takes the rules of chess
+from the PyPI package `chess` (1.11.2). Prints one line per file, in order:
+
+    accept FILE: CLAIMS claims, POSITIONS positions
+    reject FILE: line LINE: REASON
+
+Exits with 0 if all are accepted, 1 if one is rejected, 2 if one cannot be read.
+"""
+
+import sys
+from dataclasses import dataclass, field
+
+import chess
+
+HEADER = ["keyproof", "certificate", "1"]
+
+
+class Reject(Exception):
+    """The text does not prove what it claims; says why."""
+
+
+@dataclass
+class Goal:
+    """What a node must show of a position, its solver to move."""
+
+    board: chess.Board
+    kind: str  # "w" or "s"
+    left: int  # the solver's moves left
+    key: str = None  # the first move a mate claim is about
+    spared: tuple = ()  # the first moves an only claim leaves out
+
+    def same_but_for_left(self, other):
+        return (
+            place(self.board) == place(other.board)
+            and (self.kind, self.key, self.spared) == (other.kind, other.key, other.spared)
+        )
+
+
+@dataclass
+class Certificate:
+    start: chess.Board = None
+    claims: int = 0
+    nodes: int = 0
+    goals: dict = field(default_factory=dict)
+    positions: int = 0
+
+    def read(self, words):
+        if self.start is None:
+            if words[0] != "fen":
+                raise Reject("no FEN")
+            self.start = position(" ".join(words[1:]))
+        elif words[0] == "claim":
+            self.claim(words[1:])
+        else:
+            self.node(words)
+
+    def claim(self, words):
+        if self.nodes or len(words) < 4 or words[-2] != "node":
+            raise Reject("not a claim, or not above the nodes")
+        kind, left, *firsts = words[:-2]
+        for first in firsts[1:] if kind == "mate" else firsts:
+            legal(self.start, first)
+        if kind == "mate" and len(firsts) == 2 and firsts[0] == "by":
+            goal = Goal(self.start, "w", number(left), key=firsts[1])
+        elif kind == "only":
+            goal = Goal(self.start, "s", number(left), spared=tuple(firsts))
+        else:
+            raise Reject("not a claim")
+        self.claims += 1
+        self.expect(words[-1], goal)
+
+    def node(self, words):
+        self.nodes += 1
+        if number(words[0]) != self.nodes:
+            raise Reject(f"not node {self.nodes}")
+        goal = self.goals.pop(self.nodes, None)
+        if goal is None:
+            raise Reject("unused node")
+        if words[1:2] != [goal.kind]:
+            raise Reject(f"not a node of kind {goal.kind}")
+        if goal.kind == "w":
+            self.won(goal, words[2:])
+        else:
+            self.safe(goal, words[2:])
+
+    def won(self, goal, words):
+        if not words:
+            raise Reject("no move")
+        text = words[0].rstrip("#")
+        if goal.key not in (None, text):
+            raise Reject("not the move claimed")
+        after = self.play(goal.board, text)
+        replies = [move.uci() for move in after.legal_moves]
+        answer = answers(replies, words[1:])
+        if text != words[0]:
+            if not after.is_checkmate():
+                raise Reject(f"{text} does not mate")
+            return
+        if not replies:
+            raise Reject(f"the game is over after {text}")
+        if goal.left < 2:
+            raise Reject("too many moves")
+        for reply in replies:
+            board = self.play(after, reply)
+            met = answer(reply)
+            if met.endswith("#"):
+                if not self.play(board, met[:-1]).is_checkmate():
+                    raise Reject(f"{reply} {met} does not mate")
+            else:
+                self.expect(met, Goal(board, "w", goal.left - 1))
+
+    def safe(self, goal, words):
+        moves = [move.uci() for move in goal.board.legal_moves]
+        moves = [move for move in moves if move not in goal.spared]
+        answer = answers(moves, words)
+        for move in moves:
+            after = self.play(goal.board, move)
+            if after.is_checkmate():
+                raise Reject(f"{move} mates")
+            if goal.left == 1 or after.is_stalemate():
+                continue
+            reply, _, node = answer(move).partition(":")
+            board = self.play(after, reply)
+            if goal.left > 2:
+                self.expect(node, Goal(board, "s", goal.left - 1))
+            elif can_mate(board):
+                raise Reject(f"there is mate after {move} {reply}")
+
+    def expect(self, node, goal):
+        node = number(node)
+        if node <= self.nodes:
+            raise Reject(f"node {node} is not below")
+        known = self.goals.setdefault(node, goal)
+        if not known.same_but_for_left(goal):
+            raise Reject(f"node {node} has two positions")
+        stricter = min if goal.kind == "w" else max
+        known.left = stricter(known.left, goal.left)
+
+    def play(self, board, text):
+        move = legal(board, text)
+        board = board.copy(stack=False)
+        board.push(move)
+        self.positions += 1
+        return board
+
+    def end(self):
+        if not self.claims:
+            raise Reject("no claim")
+        if self.goals:
+            raise Reject(f"node {min(self.goals)} is missing")
+
+
+def verify(text):
+    """The certificates of a text, or a line and a reason."""
+    certificates = []
+    last = 1
+    try:
+        for line, words in enumerate(map(str.split, text.split("\n")), start=1):
+            if not words:
+                continue
+            if words != HEADER and not certificates:
+                raise Reject("no header")
+            if words == HEADER:
+                if certificates:
+                    certificates[-1].end()
+                certificates.append(Certificate())
+            else:
+                certificates[-1].read(words)
+            last = line
+        if not certificates:
+            raise Reject("no header")
+        line = last
+        certificates[-1].end()
+    except Reject as reason:
+        return line, reason
+    return certificates
+
+
+def answers(moves, words):
+    """A function from each move to what meets it."""
+    named = {}
+    usual = None
+    for word in words:
+        met, colon, answer = word.partition(":")
+        if not colon:
+            if usual is not None:
+                raise Reject(f"{word} out of place")
+            usual = word
+        elif met not in moves or met in named:
+            raise Reject(f"{met} is illegal or met twice")
+        else:
+            named[met] = answer
+
+    def answer(move):
+        met = named.get(move, usual)
+        if met is None:
+            raise Reject(f"{move} is not met")
+        return met
+
+    return answer
+
+
+def position(fen):
+    try:
+        board = chess.Board(fen)
+    except ValueError as fault:
+        raise Reject(f"FEN: {fault}") from fault
+    if not board.is_valid():
+        raise Reject(f"FEN: {board.status()!r}")
+    return board
+
+
+def place(board):
+    """All that makes two positions the same."""
+    en_passant = board.ep_square if board.has_legal_en_passant() else None
+    return board.board_fen(), board.turn, board.clean_castling_rights(), en_passant
+
+
+def legal(board, text):
+    for move in board.legal_moves:
+        if move.uci() == text:
+            return move
+    raise Reject(f"{text} is not legal")
+
+
+def can_mate(board):
+    for move in board.legal_moves:
+        if board.gives_check(move):
+            board.push(move)
+            mate = board.is_checkmate()
+            board.pop()
+            if mate:
+                return True
+    return False
+
+
+def number(text):
+    if not (text.isascii() and text.isdigit() and len(text) < 10 and int(text) > 0):
+        raise Reject(f"{text!r} is not a number from 1")
+    return int(text)
+
+
+def main(paths):
+    worst = 0
+    for path in paths:
+        try:
+            with open(path, encoding="utf-8") as file:
+                found = verify(file.read())
+        except (OSError, UnicodeDecodeError) as fault:
+            print(f"unreadable {path}: {fault}", file=sys.stderr)
+            worst = 2
+            continue
+        if isinstance(found, tuple):
+            line, reason = found
+            print(f"reject {path}: line {line}: {reason}")
+            worst = max(worst, 1)
+        else:
+            claims = sum(certificate.claims for certificate in found)
+            positions = sum(certificate.positions for certificate in found)
+            print(f"accept {path}: {claims} claims, {positions} positions")
+    return worst
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
