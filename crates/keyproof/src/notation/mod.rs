@@ -4,6 +4,8 @@ pub mod fen;
 pub mod moves;
 pub mod pgn_read;
 pub mod pgn_write;
+#[cfg(test)]
+mod round_trip;
 
 /// A place in a text: line and column, both from 1; columns count characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -535,7 +535,10 @@ impl Pending {
         if self.line.moved && matches!(word, "e.p." | "e.p" | "ep" | "ep.") {
             return self.flush();
         }
-        let unmarked = word.trim_end_matches([',', '.', ':']);
+        let unmarked = match moves::split_marks(word) {
+            Some((text, _)) if moves::has_form_of_move(&text) => word,
+            _ => word.trim_end_matches([',', '.', ':']),
+        };
         // `1e4`: the number and its move without a dot.
         let bare = unmarked.trim_start_matches(|c: char| c.is_ascii_digit());
         let unmarked = match bare.chars().next() {
@@ -559,7 +562,9 @@ impl Pending {
                 if moves::has_form_of_move(text) {
                     self.push_move(text.to_owned(), place);
                     let marks = &unmarked[text.len()..];
-                    self.faulty(place, marks, "one of ! ? !! ?? !? ?!");
+                    let before = word.find(marks).map_or("", |at| &word[..at]);
+                    let column = place.column + before.chars().count() as u32;
+                    self.faulty(Place { column, ..place }, marks, "one of ! ? !! ?? !? ?!");
                 } else {
                     self.stray(word, place);
                 }
@@ -762,4 +767,441 @@ fn end_of_main_line(draft: &Draft) -> NodeId {
         here = next;
     }
     here
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one(text: &str) -> Game {
+        let mut games = read(text);
+        assert_eq!(games.len(), 1, "{games:#?}");
+        games.remove(0)
+    }
+
+    /// The tree in brackets: `e4 $1 {words} [d4] [e5]`.
+    fn tree(draft: &Draft) -> String {
+        let mut out = Vec::new();
+        let root = draft.node(NodeId::ROOT).unwrap();
+        out.extend(root.after.iter().map(|c| format!("{{{c}}}")));
+        for id in draft.walk() {
+            let node = draft.node(id).unwrap();
+            let parent = draft.node(node.parent).unwrap();
+            if parent.children[0] != id {
+                let at = parent.children.iter().position(|&c| c == id).unwrap();
+                let before = draft.node(parent.children[at - 1]).unwrap();
+                out.push(format!("|{}:", before.text));
+            }
+            out.extend(node.before.iter().map(|c| format!("{{{c}}}<")));
+            out.push(node.text.clone());
+            out.extend(node.nags.iter().map(|nag| format!("${nag}")));
+            out.extend(node.after.iter().map(|c| format!("{{{c}}}")));
+        }
+        out.join(" ")
+    }
+
+    fn faults(game: &Game) -> Vec<String> {
+        let show = |f: &TextFault| {
+            format!(
+                "{}:{} `{}` expected {}",
+                f.place.line, f.place.column, f.text, f.expected
+            )
+        };
+        game.faults.iter().map(show).collect()
+    }
+
+    fn clean(text: &str) -> Game {
+        let game = one(text);
+        assert_eq!(faults(&game), [""; 0], "{text}");
+        game
+    }
+
+    #[test]
+    fn comments_glyphs_and_variations_stand_where_they_belong() {
+        let game = clean(
+            "{before} 1. e4! {after} (1. d4 $1 $14 d5) (1... {empty? no} c4) 1... e5 ({why} 1... c5?! 2. Nf3 \
+             (2. c3 {deep})) {behind} 2. Nf3 ; to the end\n *",
+        );
+        assert_eq!(
+            tree(&game.draft),
+            "{before} e4 $1 {after} e5 {behind} Nf3 {to the end} |e5: {why}< c5 $6 Nf3 |Nf3: c3 {deep} \
+             |e4: d4 $1 $14 d5 |d4: {empty? no}< c4"
+        );
+        assert_eq!(game.draft.result, "*");
+    }
+
+    #[test]
+    fn glyphs_attached_or_apart() {
+        // PGN standard 8.2.3.8: ! ? !! ?? !? ?! are $1 to $6.
+        let game =
+            clean("1. e4! e5 ? 2. Nf3!! Nc6?? 3. Bb5 !? a6?! 4. Ba4+!$14 b5 += 5. Bb3 $0$255");
+        assert_eq!(
+            tree(&game.draft),
+            "e4 $1 e5 $2 Nf3 $3 Nc6 $4 Bb5 $5 a6 $6 Ba4+ $1 $14 b5 $14 Bb3 $0 $255"
+        );
+        let game = one("1. e4!!! $3 e5 $256 $ *");
+        assert_eq!(tree(&game.draft), "e4 $3 {!!!} e5 {$256} {$}");
+        assert_eq!(
+            faults(&game),
+            [
+                "1:6 `!!!` expected one of ! ? !! ?? !? ?!",
+                "1:16 `$256` expected a number from 0 to 255 behind $",
+                "1:21 `$` expected a number from 0 to 255 behind $",
+            ]
+        );
+        let game = one("$1 e4");
+        assert_eq!(
+            faults(&game),
+            ["1:1 `$1` expected a move before this glyph"]
+        );
+    }
+
+    #[test]
+    fn move_numbers_of_any_form() {
+        for text in [
+            "1. e4 e5 2. Nf3",
+            "1.e4 e5 2.Nf3",
+            "1 e4 e5 2 Nf3",
+            "1. e4 1... e5 2. Nf3",
+            "1. e4 1. ... e5 2. Nf3",
+            "e4 e5 Nf3",
+            "1.e4 1…e5 2.Nf3",
+            "1..... e4 ... e5 2 . Nf3",
+            "1.e4 e5 2.Nf3 3.",
+            "1e4 e5 2Nf3",
+            "1. e4, e5; \n2. Nf3",
+        ] {
+            let game = clean(text);
+            let texts: Vec<_> = game.draft.walk();
+            let texts: Vec<_> = texts
+                .iter()
+                .map(|&id| &game.draft.node(id).unwrap().text)
+                .collect();
+            assert_eq!(texts, ["e4", "e5", "Nf3"], "{text}");
+        }
+    }
+
+    #[test]
+    fn any_line_ends_a_byte_order_mark_and_latin_1() {
+        let text = "[Event \"Z\"]\n\n1. e4 {a\nb}\n(1. d4)\n1... e5 1-0\n";
+        for ends in ["\n", "\r\n", "\r"] {
+            let text = format!("\u{feff}{}", text.replace('\n', ends));
+            let game = clean(&text);
+            assert_eq!(game.draft.tag("Event"), Some("Z"));
+            assert_eq!(tree(&game.draft), "e4 {a b} e5 |e4: d4");
+            let d4 = game.draft.walk()[2];
+            let place = game.draft.node(d4).unwrap().place;
+            assert_eq!(place, Some(Place { line: 5, column: 5 }), "{ends:?}");
+        }
+        assert_eq!(decode(b"\xef\xbb\xbfJos\xc3\xa9"), "José");
+        assert_eq!(decode(b"Jos\xe9"), "José");
+        assert_eq!(decode(b""), "");
+    }
+
+    #[test]
+    fn tags_with_escapes() {
+        let game = clean(
+            r#"[Event "a \"b\" \\ c"] [ Site"x" ]
+[Stipulation	"\#2"]
+*"#,
+        );
+        assert_eq!(game.draft.tag("Event"), Some(r#"a "b" \ c"#));
+        assert_eq!(game.draft.tag("Site"), Some("x"));
+        assert_eq!(game.draft.tag("Stipulation"), Some(r"\#2"));
+    }
+
+    #[test]
+    fn faulty_tags_keep_what_can_be_told() {
+        let text = "[Event \"The \"old\" one\"] [Round \"1\"]\n[White Smith]\n[Black \"Jones]\n[Site \"Here\"\n\
+                    [Empty]\n[]\n[ECO \"A00\"]\n[ECO \"A01\"]\n\n1. e4 *";
+        let game = one(text);
+        assert_eq!(
+            faults(&game),
+            [
+                "1:8 `\"The \"old\" one\"]` expected a \\ before each quote inside the value",
+                "2:8 `Smith]` expected a tag value in quotes",
+                "3:8 `\"Jones]` expected a \" and a ] that end this tag on its line",
+                "4:7 `\"Here\"` expected a ] that ends this tag on its line",
+                "5:7 `]` expected a tag value in quotes",
+                "6:1 `[]` expected a tag such as [Event \"...\"]",
+                "8:1 `[ECO \"A01\"]` expected each tag only once",
+            ]
+        );
+        let tags: Vec<_> = game
+            .draft
+            .tags()
+            .iter()
+            .map(|(n, v)| format!("{n}={v}"))
+            .collect();
+        assert_eq!(
+            tags,
+            [
+                "Event=The \"old\" one",
+                "Round=1",
+                "White=Smith",
+                "Black=Jones",
+                "Site=Here",
+                "Empty=",
+                "ECO=A00",
+                "ECO=A01"
+            ]
+        );
+        assert_eq!(tree(&game.draft), "{[]} e4");
+    }
+
+    #[test]
+    fn escape_lines_are_hidden() {
+        // PGN standard 6: a % in the first column hides the line.
+        let game = clean("%1. d4\n[Event \"x\"]\n% [Site \"y\"]\n1. e4 {50\n% sure}\n%\n e5 *");
+        assert_eq!(tree(&game.draft), "e4 {50 % sure} e5");
+        assert_eq!(game.draft.tags().len(), 1);
+        let game = one(" %1. d4");
+        assert_eq!(
+            faults(&game),
+            ["1:2 `%1.` expected a move, a comment in braces or a result"]
+        );
+    }
+
+    #[test]
+    fn brace_comments_do_not_nest() {
+        let game = one("1. e4 {a {b} c} e5");
+        assert_eq!(tree(&game.draft), "e4 {a {b} {c }} e5");
+        assert_eq!(
+            faults(&game),
+            ["1:14 `c }` expected a move, a comment in braces or a result"]
+        );
+        let game = clean("1. e4 {; ( [ $ } e5 ; { \n 2. Nf3");
+        assert_eq!(tree(&game.draft), "e4 {; ( [ $} e5 {{} Nf3");
+        let game = clean("{one\n\n\n two  three\r\n\r\nfour} *");
+        assert_eq!(tree(&game.draft), "{one\n\ntwo three\n\nfour}");
+    }
+
+    #[test]
+    fn many_games_with_and_without_tags_and_moves() {
+        let games = read(
+            "1. e4 1-0 {first}\n\n1. d4 0-1\n[Event \"third\"]\n\n1. c4\n[Event \"fourth\"]\n\n[Event \"fifth\"]\n\
+             {words}\n\n[Event \"sixth\"]\n* ; end\n{after all}",
+        );
+        let all: Vec<_> = games
+            .iter()
+            .map(|g| {
+                format!(
+                    "{:?} {} {}",
+                    g.draft.tag("Event"),
+                    tree(&g.draft),
+                    g.draft.result
+                )
+            })
+            .collect();
+        assert_eq!(
+            all,
+            [
+                "None e4 {first} 1-0",
+                "None d4 0-1",
+                "Some(\"third\") c4 *",
+                "Some(\"fourth\")  *",
+                "Some(\"fifth\") {words} *",
+                "Some(\"sixth\") {end} {after all} *",
+            ]
+        );
+        assert!(games.iter().all(|g| g.faults.is_empty()));
+        assert!(read("").is_empty());
+        assert!(read(" \r\n\u{feff}\n% nothing").is_empty());
+        assert_eq!(read("* *\n*").len(), 2);
+        assert_eq!(tree(&one("{only words}").draft), "{only words}");
+    }
+
+    #[test]
+    fn a_faulty_game_leaves_its_neighbours_alone() {
+        let good = "[Event \"good\"]\n\n1. e4 {fine} e5 *\n\n";
+        for (bad, expected) in [
+            (
+                "1. e4 {never ends\n\nand on\n\n",
+                "3:4 `{never ends  and on  ` expected a } that ends this comment",
+            ),
+            (
+                "1. e4 (1. d4 (1. c4\n\n",
+                "3:7 `(` expected a ) that ends this variation",
+            ),
+            ("1. e4) *\n\n", "3:6 `)` expected a ( before this )"),
+            (
+                "1. e4 }\n\n",
+                "3:7 `}` expected a move, a comment in braces or a result",
+            ),
+            (
+                "1. e4 \"quoted\n\n",
+                "3:7 `\"quoted` expected a move, a comment in braces or a result",
+            ),
+            (
+                "1. -- e5 *\n\n",
+                "3:4 `--` expected a move (a passed move cannot be read)",
+            ),
+            (
+                "1. e4 1-0 and more\n\n",
+                "3:11 `and more` expected nothing but a comment behind the result",
+            ),
+            (
+                "1. e4 [sic\n\n",
+                "3:7 `[sic` expected a move, a comment in braces or a result",
+            ),
+        ] {
+            let text = format!("[Event \"bad\"]\n\n{bad}{good}");
+            let games = read(&text);
+            assert_eq!(games.len(), 2, "{bad}");
+            let found = faults(&games[0])
+                .iter()
+                .map(|f| f.replace('\n', " "))
+                .collect::<Vec<_>>();
+            let expected = expected.replace("3:4 `{", "3:7 `{");
+            assert_eq!(found[0], expected, "{bad}");
+            assert_eq!(faults(&games[1]), [""; 0], "{bad}");
+            assert_eq!(tree(&games[1].draft), "e4 {fine} e5");
+        }
+    }
+
+    #[test]
+    fn unended_parts_keep_what_was_read() {
+        let game = one("1. e4 (1. d4 {queen's (1. c4 pawn");
+        assert_eq!(tree(&game.draft), "e4 |e4: d4 {queen's (1. c4 pawn}");
+        assert_eq!(
+            faults(&game),
+            [
+                "1:7 `(` expected a ) that ends this variation",
+                "1:14 `{queen's (1. c4 pawn` expected a } that ends this comment",
+            ]
+        );
+        let game = one("1. e4 (1. d4 (1. c4) 1-0");
+        assert_eq!(game.draft.result, "1-0");
+        assert_eq!(
+            faults(&game),
+            ["1:7 `(` expected a ) that ends this variation"]
+        );
+    }
+
+    #[test]
+    fn variations_without_a_place_or_without_moves() {
+        let game = one("1. e4 ({words} ) () e5 *");
+        assert_eq!(tree(&game.draft), "e4 {words} e5");
+        assert_eq!(
+            faults(&game),
+            [
+                "1:7 `(` expected a move in this variation",
+                "1:18 `(` expected a move in this variation",
+            ]
+        );
+        let game = one("(1. d4) 1. e4");
+        assert_eq!(tree(&game.draft), "d4 |d4: e4");
+        assert_eq!(
+            faults(&game),
+            ["1:1 `(` expected a move before a variation"]
+        );
+    }
+
+    #[test]
+    fn words_among_moves_become_comments() {
+        let game = one("1. e4 a strong move, see game 12 (1. d4 as well) e5 not 3 of them");
+        assert_eq!(
+            tree(&game.draft),
+            "e4 {a strong move, see game 12} e5 {not 3 of them} |e4: d4 {as well}"
+        );
+        assert_eq!(faults(&game).len(), 3);
+        let game = one("1. nonsense e4");
+        assert_eq!(
+            faults(&game),
+            ["1:1 `1. nonsense` expected a move, a comment in braces or a result"]
+        );
+        let game = one(&"word ".repeat(1000));
+        assert_eq!(game.faults[0].text.chars().count(), 40);
+    }
+
+    #[test]
+    fn results_end_a_game_and_agree_with_the_tag() {
+        for (word, result) in [
+            ("1-0", "1-0"),
+            ("0-1", "0-1"),
+            ("1/2-1/2", "1/2-1/2"),
+            ("½-½", "1/2-1/2"),
+            ("1/2", "1/2-1/2"),
+            ("*", "*"),
+        ] {
+            assert_eq!(clean(&format!("1. e4 {word}")).draft.result, result);
+        }
+        assert_eq!(clean("[Result \"1-0\"]\n1. e4").draft.result, "1-0");
+        assert_eq!(clean("[Result \"1-0\"]\n1. e4 *").draft.result, "1-0");
+        let game = one("[Result \"1-0\"]\n1. e4 0-1");
+        assert_eq!(game.draft.result, "0-1");
+        assert_eq!(
+            faults(&game),
+            ["2:7 `0-1` expected 1-0, as the Result tag says"]
+        );
+        let game = one("1. e4 (1. d4 1-0) e5 0-1");
+        assert_eq!(tree(&game.draft), "e4 e5 |e4: d4 {1-0}");
+        assert_eq!(game.draft.result, "0-1");
+        assert_eq!(
+            faults(&game),
+            ["1:14 `1-0` expected a move or a ) (a result ends the whole game)"]
+        );
+    }
+
+    #[test]
+    fn a_set_up_needs_its_position() {
+        // PGN standard 9.7.1: SetUp "1" comes with a FEN tag.
+        let game = one("[SetUp \"1\"]\n\n*");
+        assert_eq!(
+            faults(&game),
+            ["1:1 `[SetUp \"1\"]` expected a FEN tag beside SetUp \"1\""]
+        );
+        clean("[FEN \"8/8/8/8/8/8/8/K1k5 w - - 0 1\"]\n\n*");
+    }
+
+    #[test]
+    fn moves_are_kept_as_typed() {
+        let text = "0-0 e7e8q e8(Q) exd6 e.p. Sf3 Крe2 Ra9 ♘f3 Qh7 # e8=Q+ Nb1-c3";
+        let game = clean(text);
+        assert_eq!(
+            tree(&game.draft),
+            "0-0 e7e8q e8(Q) exd6 Sf3 Крe2 Ra9 ♘f3 Qh7# e8=Q+ Nb1-c3"
+        );
+    }
+
+    #[test]
+    fn nesting_and_length_neither_recurse_nor_stall() {
+        // Ten thousand nested variations, a comment of a million bytes and
+        // other texts on which a careless reader recurses or goes quadratic.
+        let nested = format!("{}{}", "1. e4 (".repeat(10_000), ")".repeat(10_000));
+        let game = one(&nested);
+        assert_eq!(game.draft.walk().len(), 10_000);
+        assert_eq!(
+            faults(&game),
+            ["1:70000 `(` expected a move in this variation"]
+        );
+        let round = "Nf3 (Na3 Na6 Nb1 Nb8 ".repeat(10_000);
+        let game = clean(&(round + &")".repeat(10_000)));
+        assert_eq!(game.draft.walk().len(), 50_000);
+        assert_eq!(game.draft.resolve().faults, []);
+        let again = clean(&pgn_write::write(&game.draft));
+        assert_eq!(again.draft, game.draft);
+        let comment = "word ".repeat(200_000);
+        let game = clean(&format!("1. e4 {{{comment}}} e5"));
+        let e4 = game.draft.walk()[0];
+        assert_eq!(game.draft.node(e4).unwrap().after[0].len(), 999_999);
+        for text in [
+            "{".repeat(1_000_000),
+            "(".repeat(200_000),
+            ")".repeat(200_000),
+            "[".repeat(1_000_000),
+            "1. e4 ".to_owned() + &"[]".repeat(200_000),
+            "{}".repeat(200_000) + " e4",
+            "1.".repeat(500_000) + "e4",
+            "e4 ".repeat(100_000),
+            "1. e4 {\n\n".repeat(50_000),
+            "[Event \"x\"]\n\n1. e4 {\n\n".repeat(50_000),
+            "[a \"".repeat(100_000),
+            "x".repeat(1_000_000),
+            "e4".to_owned() + &"+".repeat(1_000_000),
+            "* ".repeat(100_000),
+        ] {
+            assert!(!read(&text).is_empty());
+        }
+    }
 }

@@ -51,11 +51,7 @@ pub(crate) fn words_before(draft: &Draft, id: NodeId) -> Vec<String> {
     let Some(node) = draft.node(id).filter(|_| !follows_directly(draft, id)) else {
         return Vec::new();
     };
-    node.before
-        .iter()
-        .map(|c| words(c))
-        .filter(|c| !c.is_empty())
-        .collect()
+    shown(&node.before)
 }
 
 /// The comments written after a move, with those before its continuation.
@@ -65,8 +61,9 @@ pub(crate) fn words_after(draft: &Draft, id: NodeId) -> Vec<String> {
     };
     let next = node.children.first().and_then(|&c| draft.node(c));
     let before_next = next.map_or(&[][..], |n| &n.before);
-    let all = node.after.iter().chain(before_next);
-    all.map(|c| words(c)).filter(|c| !c.is_empty()).collect()
+    let mut words = shown(&node.after);
+    words.extend(shown(before_next));
+    words
 }
 
 /// The words of a comment: one blank between them, an empty line between
@@ -91,6 +88,12 @@ pub(crate) fn flow(comment: &str) -> String {
         out.push(c);
     }
     out
+}
+
+/// Comments as exported, empty ones left out.
+fn shown(comments: &[String]) -> Vec<String> {
+    let words = comments.iter().map(|comment| words(comment));
+    words.filter(|words| !words.is_empty()).collect()
 }
 
 /// A comment in the form in which it is exported.
@@ -253,12 +256,16 @@ fn write_moves(draft: &Draft, resolution: &Resolution, lines: &mut Lines) {
                             lines.token(&format!("{}...", half_moves / 2));
                         }
                         lines.token(&text);
+                        for nag in &node.nags {
+                            lines.token(&format!("${nag}"));
+                        }
                         numbered = false;
                     }
-                    None => numbered |= comments(lines, &[words(&node.text)]),
-                }
-                for nag in &node.nags {
-                    lines.token(&format!("${nag}"));
+                    None => {
+                        let nags = node.nags.iter().map(|nag| format!(" ${nag}"));
+                        let text = node.text.clone() + &nags.collect::<String>();
+                        numbered |= comments(lines, &shown(&[text]));
+                    }
                 }
                 numbered |= comments(lines, &words_after(draft, id));
             }
@@ -279,7 +286,11 @@ fn typed_or_san(
     if let (Some(step), Some(before)) = (step, before) {
         return Some(moves::san(before, step.mv));
     }
-    let whole = !typed.contains(|c: char| c.is_whitespace() || "{}()[];$".contains(c));
+    let (start, end) = typed.split_at(typed.find('(').unwrap_or(typed.len()));
+    let plain = |c: char| !c.is_whitespace() && !"{}()[];$".contains(c);
+    // The one use of parentheses that is read back: `e8(Q)`.
+    let whole =
+        start.chars().all(plain) && (end.is_empty() || end.len() == 3 && end.ends_with(')'));
     (whole && moves::has_form_of_move(typed)).then(|| typed.to_owned())
 }
 
@@ -368,4 +379,162 @@ fn is_blank(c: char) -> bool {
 fn follows_directly(draft: &Draft, id: NodeId) -> bool {
     let parent = draft.node(id).and_then(|n| draft.node(n.parent));
     parent.is_some_and(|p| p.children.first() == Some(&id))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::Edit;
+    use crate::notation::pgn_read;
+
+    fn rewritten(text: &str) -> String {
+        let games = pgn_read::read(text);
+        assert_eq!(games.len(), 1);
+        write(&games[0].draft)
+    }
+
+    /// What follows the tags of a game without any.
+    fn moves_of(text: &str) -> String {
+        let written = rewritten(text);
+        written.split_once("\n\n").unwrap().1.trim_end().to_owned()
+    }
+
+    /// The sample of the PGN standard (1994-03-12, 2.3), a game that Fischer
+    /// and Spassky played in 1992. Written from memory of the standard.
+    const SAMPLE: &str = r#"[Event "F/S Return Match"]
+[Site "Belgrade, Serbia JUG"]
+[Date "1992.11.04"]
+[Round "29"]
+[White "Fischer, Robert J."]
+[Black "Spassky, Boris V."]
+[Result "1/2-1/2"]
+
+1. e4 e5 2. Nf3 Nc6 3. Bb5 a6 4. Ba4 Nf6 5. O-O Be7 6. Re1 b5 7. Bb3 d6 8. c3
+O-O 9. h3 Nb8 10. d4 Nbd7 11. c4 c6 12. cxb5 axb5 13. Nc3 Bb7 14. Bg5 b4 15.
+Nb1 h6 16. Bh4 c5 17. dxe5 Nxe4 18. Bxe7 Qxe7 19. exd6 Qf6 20. Nbd2 Nxd6 21.
+Nc4 Nxc4 22. Bxc4 Nb6 23. Ne5 Rae8 24. Bxf7+ Rxf7 25. Nxf7 Rxe1+ 26. Qxe1 Kxf7
+27. Qe3 Qg5 28. Qxg5 hxg5 29. b3 Ke6 30. a3 Kd6 31. axb4 cxb4 32. Ra5 Nd5 33.
+f3 Bc8 34. Kf2 Bf5 35. Ra7 g6 36. Ra6+ Kc5 37. Ke1 Nf4 38. g3 Nxh3 39. Kd2 Kb5
+40. Rd6 Kc5 41. Ra6 Nf2 42. g4 Bd3 43. Re6 1/2-1/2
+
+"#;
+
+    #[test]
+    fn the_sample_of_the_standard_comes_out_as_it_went_in() {
+        assert_eq!(rewritten(SAMPLE), SAMPLE);
+        let draft = pgn_read::read(SAMPLE).remove(0).draft;
+        assert_eq!(draft.resolve().faults, []);
+    }
+
+    #[test]
+    fn the_roster_first_then_tags_in_order() {
+        // PGN standard 8.1.1 and 9.7.
+        let fen = "8/8/8/8/8/8/8/K1k5 b - - 3 40";
+        let text = format!(
+            "[Zeta \"z\"]\n[FEN \"{fen}\"]\n[Black \"B \\\"b\\\"\"]\n[Alpha \"\\\\\"]\n\n*"
+        );
+        assert_eq!(
+            rewritten(&text),
+            format!(
+                "[Event \"?\"]\n[Site \"?\"]\n[Date \"????.??.??\"]\n[Round \"?\"]\n[White \"?\"]\n\
+                 [Black \"B \\\"b\\\"\"]\n[Result \"*\"]\n[Alpha \"\\\\\"]\n[FEN \"{fen}\"]\n\
+                 [SetUp \"1\"]\n[Zeta \"z\"]\n\n*\n\n"
+            )
+        );
+        let short = rewritten("[FEN \"8/8/8/8/8/8/8/K1k5 b\"]\n\n*");
+        assert!(short.contains("[FEN \"8/8/8/8/8/8/8/K1k5 b - - 0 1\"]"));
+        let junk = rewritten("[Result \"White wins\"]\n[FEN \"nothing\"]\n\n*");
+        assert!(junk.contains("[Result \"White wins\"]\n[FEN \"nothing\"]\n[SetUp \"1\"]"));
+    }
+
+    #[test]
+    fn numbers_follow_the_standard() {
+        // PGN standard 8.2.2.2: a number before White's moves, and before
+        // Black's where a comment or a variation stands between.
+        for text in [
+            "1. e4 {c} (1. d4) 1... e5 *",
+            "1. e4 {c} 1... e5 {d} 2. Nf3 *",
+            "1. e4 $1 e5 $2 (1... c5 $6 2. Nf3) 2. Nf3 *",
+            "{words} 1. e4 ({so} 1. d4 d5 (1... Nf6 2. c4) 2. c4) ({more} 1. c4) 1... e5 *",
+        ] {
+            assert_eq!(moves_of(text), text);
+        }
+        let black = "[FEN \"8/8/8/8/8/8/8/K1k5 b - - 3 40\"]\n\n1. Kc2 2. Ka2 (Ka2 Kc3) Kc3 *";
+        assert_eq!(
+            moves_of(black),
+            "40... Kc2 41. Ka2 (41. Ka2 Kc3) 41... Kc3 *"
+        );
+    }
+
+    #[test]
+    fn legal_moves_in_san_others_as_typed() {
+        let text = "1. e2e4 e7-e5 2. ng1f3 nc6 3. Bb5+ Ra9 4. Qh9 (4. O-O) Sf6 *";
+        assert_eq!(
+            moves_of(text),
+            "1. e4 e5 2. Nf3 Nc6 3. Bb5 Ra9 4. Qh9 (4. O-O) 4... Sf6 *"
+        );
+    }
+
+    #[test]
+    fn nothing_an_author_types_breaks_the_text() {
+        let mut draft = Draft::new();
+        let add = |draft: &mut Draft, at, text: &str| {
+            let edit = Edit::AddLine {
+                at,
+                moves: vec![text.into()],
+                nags: vec![],
+            };
+            draft.apply(&edit).unwrap()
+        };
+        let e4 = add(&mut draft, NodeId::ROOT, "e4");
+        add(&mut draft, e4, "what } now (");
+        let words = "% starts a line, {braces} and\n\n[Event \"x\"]\n\n) end".to_owned();
+        let comments = vec![words, String::new(), " \n".into()];
+        draft.apply(&Edit::SetAfter { node: e4, comments }).unwrap();
+        let value = Some("two\nlines \"quoted\" \\".to_owned());
+        draft
+            .apply(&Edit::SetTag {
+                name: "Odd name]".into(),
+                value,
+            })
+            .unwrap();
+        let written = write(&draft);
+        let games = pgn_read::read(&written);
+        assert_eq!(games.len(), 1);
+        assert_eq!(games[0].faults, []);
+        assert!(written.contains("{what ｝ now (}"), "{written}");
+        assert!(written.contains("[Odd_name_ \"two lines \\\"quoted\\\" \\\\\"]"));
+        let read = &games[0].draft;
+        let e4 = read.node(read.walk()[0]).unwrap();
+        assert_eq!(
+            e4.after,
+            [
+                "% starts a line, {braces｝ and\n\n[Event \"x\"]\n\n) end",
+                "what ｝ now ("
+            ]
+        );
+    }
+
+    #[test]
+    fn lines_stay_under_80_columns() {
+        let words = "0123456789 ".repeat(30);
+        let long = "x".repeat(200);
+        let text =
+            format!("1. e4 {{{words}{long} {words}}} (1. d4 {{% {long} % %}}) e5 {{é{words}}}");
+        let written = moves_of(&text);
+        for line in written.lines() {
+            let alone = line.trim().trim_matches(['{', '}', ')']).len() == 200;
+            assert!(line.chars().count() < 80 || alone, "{line}");
+            assert!(!line.starts_with('%'), "{line}");
+            assert!(!line.ends_with(' '), "{line}");
+        }
+        assert!(written.lines().any(|line| line.chars().count() > 75));
+        assert_eq!(moves_of(&written), written);
+    }
+
+    #[test]
+    fn paragraphs_of_a_comment_stay_apart() {
+        let text = "{one two\n\nthree} 1. e4 *";
+        assert_eq!(moves_of(text), text);
+    }
 }
