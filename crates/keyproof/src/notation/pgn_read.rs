@@ -302,23 +302,16 @@ impl Reader<'_> {
     fn read_word(&mut self) {
         let place = self.text.place;
         let start = self.text.at;
-        loop {
-            self.text
-                .take_while(|c| !c.is_whitespace() && !"{}()[];$\u{feff}".contains(c));
-            // `e8(Q)` is one word.
-            let rest = self.text.rest().as_bytes();
-            let on_last_rank = self.text.text[start..self.text.at].ends_with(['1', '8']);
-            match rest {
-                [
-                    b'(',
-                    b'Q' | b'R' | b'B' | b'N' | b'q' | b'r' | b'b' | b'n',
-                    b')',
-                    ..,
-                ] if on_last_rank => {
-                    self.text.take(3);
-                }
-                _ => break,
-            }
+        self.text
+            .take_while(|c| !c.is_whitespace() && !"{}()[];$\u{feff}".contains(c));
+        // `e8(Q)+` is one word.
+        let on_last_rank = self.text.text[start..self.text.at].ends_with(['1', '8']);
+        if let [b'(', piece, b')', ..] = self.text.rest().as_bytes()
+            && on_last_rank
+            && b"QRBNqrbn".contains(piece)
+        {
+            self.text.take(3);
+            self.text.take_while(|c| "!?+#".contains(c));
         }
         let word = &self.text.text[start..self.text.at];
         let at_end = self.at_end_of_game();

@@ -287,6 +287,7 @@ fn typed_or_san(
         return Some(moves::san(before, step.mv));
     }
     let (start, end) = typed.split_at(typed.find('(').unwrap_or(typed.len()));
+    let end = moves::without_check(end);
     let plain = |c: char| !c.is_whitespace() && !"{}()[];$".contains(c);
     // The one use of parentheses that is read back: `e8(Q)`.
     let whole =
