@@ -308,7 +308,7 @@ impl Squares {
         if chars.iter().filter(|c| separator(c)).count() > 1 {
             return None;
         }
-        let (from, to) = match chars.iter().position(|c| separator(c)) {
+        let (from, to) = match chars.iter().position(separator) {
             Some(at) => (&chars[..at], &chars[at + 1..]),
             None => chars.split_at(chars.len().saturating_sub(2)),
         };
