@@ -1105,3 +1105,6 @@ pub fn moves_asked(draft: &Draft) -> Option<u8> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -49,15 +49,17 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                         { option("", "choose \u{2026}", true) }
                     }
                     { option("#", "mate in", matches!(set, Some(Stipulation::Mate(_)))) }
-                    { option("+", "win (not yet checked)", set == Some(Stipulation::Win)) }
-                    { option("=", "draw (not yet checked)", set == Some(Stipulation::Draw)) }
-                    { option("bm", "best move (not yet checked)", set == Some(Stipulation::Best)) }
+                    { option("+", "win", set == Some(Stipulation::Win)) }
+                    { option("=", "draw", set == Some(Stipulation::Draw)) }
+                    { option("bm", "best move", set == Some(Stipulation::Best)) }
                 </select>
                 if let Some(Stipulation::Mate(n)) = set {
                     <label class="kp-hidden" for="moves">{ "Number of moves" }</label>
                     <input id="moves" type="number" min="1" max="99" value={n.to_string()} oninput={on_number}
                         onblur={link.reform(|_| Msg::FieldLeft)} />
                     <span>{ if n == 1 { "move" } else { "moves" } }</span>
+                } else if set.is_some() {
+                    <span>{ "(not yet checked)" }</span>
                 }
             </p>
         </div>

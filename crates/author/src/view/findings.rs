@@ -1,19 +1,19 @@
 //! Findings, all together and beside their moves.
 
-use keyproof::check::{Finding, Weight};
+use keyproof::check::{Finding, Kind, Weight};
+use keyproof::draft::NodeId;
 use yew::prelude::*;
 
-use super::Link;
+use super::{Link, button};
 use crate::findings::{Group, all_mends, kind_words_many};
 use crate::look::Look;
 use crate::message::Msg;
-use crate::work::Sheet;
 
 /// Findings of a group that are shown without unfolding.
 const OPENLY: usize = 3;
 
 /// All findings.
-pub fn all(_sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn all(look: &Look, link: &Link) -> Html {
     if look.groups.is_empty() {
         return html! {};
     }
@@ -25,7 +25,7 @@ pub fn all(_sheet: &Sheet, look: &Look, link: &Link) -> Html {
 }
 
 /// The findings beside one move.
-pub fn beside(look: &Look, node: keyproof::draft::NodeId) -> Html {
+pub fn beside(look: &Look, node: NodeId) -> Html {
     html! {
         { for look.groups.iter().filter(|g| g.at == node).map(|group| {
             let words = name(group);
@@ -71,21 +71,25 @@ fn single(finding: &Finding, link: &Link) -> Html {
     let node = finding.node;
     let line = finding.line.clone();
     html! {
-        <li class="finding">
-            <span class="message">{ &finding.message }</span>
-            <span class="row">
-                if !line.is_empty() {
-                    <button type="button" aria-label={format!("Show on the board: {}", finding.message)}
-                        onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
-                }
-                { for finding.mends.iter().map(|mend| {
-                    let edits = mend.edits.clone();
-                    html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Mend(edits.clone()))}>{ &mend.label }</button> }
-                }) }
-                <button type="button" onclick={link.reform(move |_| Msg::Go(node))}>{ "Go there" }</button>
-            </span>
-        </li>
-    }
+            <li class="finding">
+                <span class="message">{ &finding.message }</span>
+                <span class="row">
+                    if !line.is_empty() {
+                        <button type="button" aria-label={format!("Show on the board: {}", finding.message)}
+                            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
+                    }
+                    { for finding.mends.iter().map(|mend| {
+                        let edits = mend.edits.clone();
+                        html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Mend(edits.clone()))}>{ &mend.label }</button> }
+                    }) }
+    if finding.kind == Kind::IllegalPosition {
+                        { button(link, "Set up the position", Msg::SetUp(true), false, "") }
+                    } else if node != NodeId::ROOT || !finding.moves.is_empty() {
+                        { button(link, "Go there", Msg::Go(node), false, "") }
+                    }
+                </span>
+            </li>
+        }
 }
 
 fn name(group: &Group) -> String {

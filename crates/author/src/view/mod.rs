@@ -39,7 +39,9 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                 </section>
                 <section class="leaf recto" aria-label="The solution">
                     { verdict::view(desk, sheet, look, link) }
-                    { solution::view(desk, sheet, look, link) }
+                    if desk.setup().is_none() {
+                        { solution::view(desk, sheet, look, link) }
+                    }
                     { fields::view(sheet, link) }
                     { give_out::view(desk, link) }
                 </section>

@@ -17,21 +17,18 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
     let on_text = link.reform(move |event: InputEvent| change(SetupChange::Text(typed(&event))));
     html! {
         <div class="setup">
-            <p class="next-step">{ "Choose a man and click its squares, or drag men where they stand." }</p>
+            <p class="next-step">{ "Choose a man and click its squares, or drag men to where they stand." }</p>
+            <div class="setup-head">
+                <ul class="reasons" role="status" id="setup-faults">
+                    { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }
+                </ul>
+                <button type="button" class="main" disabled={!faults.is_empty()}
+                    onclick={link.reform(|_| Msg::SetUp(false))}>{ "Done: play the solution" }</button>
+            </div>
             <div class="board-room">
                 <EditBoard id="setup" label="The position being set up" position={setup.position.board.clone()}
                     black_below={desk.turned()} {on_put} {on_carry} />
             </div>
-            <div class="row">
-                <button type="button" class="main" disabled={!faults.is_empty()}
-                    onclick={link.reform(|_| Msg::SetUp(false))}>{ "Done: play the solution" }</button>
-                if !faults.is_empty() {
-                    { button(link, "Leave it as it is", Msg::SetUp(false), false, "") }
-                }
-            </div>
-            <ul class="reasons" role="status" id="setup-faults">
-                { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }
-            </ul>
             { turn(setup, link) }
             { castling(setup, link) }
             { en_passant(setup, link) }

@@ -15,18 +15,22 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let verdict = look.verdict();
     let checking = desk.is_checking(sheet.id);
     html! {
-        <section class="verdict" aria-label="Verdict">
+        <>
             <p class={classes!("verdict-line", verdict_class(verdict.soundness))} role="status">
                 <b>{ verdict.head }</b>
                 if !verdict.evidence.is_empty() {
                     <span>{ " \u{2014} " }{ verdict.evidence }</span>
                 }
             </p>
-            { running(desk, sheet, look, checking, link) }
-            <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
-            { reading(sheet, link) }
-            { findings::all(sheet, look, link) }
-        </section>
+            <section class="verdict" aria-label="What the checker found">
+                { running(desk, sheet, look, checking, link) }
+                <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
+                { reading(sheet, link) }
+                if desk.setup().is_none() {
+                    { findings::all(look, link) }
+                }
+            </section>
+        </>
     }
 }
 

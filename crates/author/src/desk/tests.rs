@@ -1,0 +1,464 @@
+use keyproof::check::{Kind, Soundness, answer};
+use keyproof::prove::{Prover, Unwatched};
+use keyproof::puzzle::Role;
+
+use super::*;
+use crate::book::Claim;
+use crate::setup::SetupChange;
+
+/// Two rooks mate in two: 1.Ra7 and 1.Rb7 (and no other move) cut the king
+/// off. A position of our own.
+const ROOKS: &str = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
+
+/// A desk with its workers ready and an empty store.
+fn desk() -> Desk {
+    let mut desk = Desk::new(2);
+    desk.update(Msg::Restored {
+        slots: vec![],
+        mine: None,
+    });
+    desk.update(Msg::Ready { seat: 0 });
+    desk.update(Msg::Ready { seat: 1 });
+    desk
+}
+
+/// Sends a message, and answers every question that comes of it.
+fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
+    let mut prover = Prover::new(1 << 20);
+    let mut rest = Vec::new();
+    let mut due = desk.update(msg);
+    while !due.is_empty() {
+        let mut next = Vec::new();
+        for effect in due {
+            match effect {
+                Effect::Work(Order::Ask { seat, job }) => {
+                    let answer = answer(&job.question, &mut prover, &mut Unwatched);
+                    let ticket = job.ticket;
+                    next.extend(desk.update(Msg::Answered {
+                        seat,
+                        ticket,
+                        answer,
+                    }));
+                }
+                Effect::Work(Order::Restart { seat }) => {
+                    next.extend(desk.update(Msg::Ready { seat }))
+                }
+                other => rest.push(other),
+            }
+        }
+        due = next;
+    }
+    rest
+}
+
+fn bring(desk: &mut Desk, text: &str) {
+    run(
+        desk,
+        Msg::Came {
+            from: "club.pgn".into(),
+            text: text.into(),
+        },
+    );
+}
+
+fn play(desk: &mut Desk, san: &str) {
+    let (_, look) = desk.opened().expect("a puzzle is open");
+    let position = look.position(desk.work().at).expect("a legal place");
+    let mv = moves::read(position, san).expect("a legal move");
+    run(desk, Msg::Play(mv));
+}
+
+fn rooks() -> Desk {
+    let mut desk = desk();
+    bring(&mut desk, ROOKS);
+    desk
+}
+
+fn kinds(desk: &Desk) -> Vec<Kind> {
+    let (_, look) = desk.opened().expect("a puzzle is open");
+    look.report.findings.iter().map(|f| f.kind).collect()
+}
+
+fn verdict(desk: &Desk) -> Soundness {
+    desk.opened().expect("a puzzle is open").1.report.verdict
+}
+
+fn titles(desk: &Desk) -> Vec<String> {
+    let sheets = &desk.work().sheets;
+    sheets
+        .iter()
+        .map(|s| title(&s.draft).unwrap_or_default())
+        .collect()
+}
+
+#[test]
+fn a_puzzle_is_set_up_played_in_mended_and_found_sound() {
+    let mut desk = desk();
+    run(&mut desk, Msg::New);
+    assert!(desk.setup().is_some_and(|s| !s.faults().is_empty()));
+    run(&mut desk, Msg::Setup(SetupChange::Text(ROOKS.into())));
+    assert!(desk.setup().is_some_and(|s| s.faults().is_empty()));
+    run(&mut desk, Msg::SetUp(false));
+    play(&mut desk, "Ra7");
+    play(&mut desk, "Kg8");
+    play(&mut desk, "Rb8");
+    assert_eq!(verdict(&desk), Soundness::Unsound);
+    assert_eq!(kinds(&desk), [Kind::Cook]);
+    let edits = desk.opened().unwrap().1.report.findings[0].mends[0]
+        .edits
+        .clone();
+    run(&mut desk, Msg::Mend(edits));
+    while verdict(&desk) == Soundness::Unsound {
+        let finding = desk.opened().unwrap().1.report.findings[0].clone();
+        run(&mut desk, Msg::Mend(finding.mends[0].edits.clone()));
+    }
+    assert_eq!(verdict(&desk), Soundness::Sound);
+    let words = desk.opened().unwrap().1.verdict();
+    assert_eq!(words.head, "Sound");
+    assert!(words.evidence.starts_with("proved, "));
+}
+
+#[test]
+fn a_move_in_the_tree_is_followed_and_a_second_one_is_asked_about() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let first = desk.work().at;
+    run(&mut desk, Msg::Walk(Way::Start));
+    play(&mut desk, "Ra7");
+    assert_eq!(desk.work().at, first);
+    run(&mut desk, Msg::Walk(Way::Start));
+    play(&mut desk, "Ra8");
+    let second = desk.work().at;
+    assert_ne!(second, first);
+    let role = |desk: &Desk| desk.opened().unwrap().1.role(second);
+    assert_eq!(role(&desk), Some(Role::Unclear));
+    run(&mut desk, Msg::Claim(second, Claim::Fails));
+    assert_eq!(role(&desk), Some(Role::Try));
+    run(&mut desk, Msg::Claim(second, Claim::Accepted));
+    assert_eq!(role(&desk), Some(Role::Key));
+}
+
+#[test]
+fn undo_and_redo_go_through_everything() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let node = desk.work().at;
+    run(
+        &mut desk,
+        Msg::Words {
+            node,
+            text: "W".into(),
+        },
+    );
+    run(
+        &mut desk,
+        Msg::Words {
+            node,
+            text: "Why".into(),
+        },
+    );
+    let id = desk.work().open.unwrap();
+    run(&mut desk, Msg::Remove(id));
+    assert!(desk.work().sheets.is_empty());
+    run(&mut desk, Msg::Undo);
+    let words = |desk: &Desk| {
+        let (sheet, _) = desk.opened().unwrap();
+        sheet.draft.node(node).map(|n| n.after.clone())
+    };
+    assert_eq!(words(&desk), Some(vec!["Why".into()]));
+    run(&mut desk, Msg::Undo);
+    assert_eq!(words(&desk), Some(vec![]));
+    run(&mut desk, Msg::Undo);
+    assert_eq!(words(&desk), None);
+    run(&mut desk, Msg::Undo);
+    assert!(desk.work().sheets.is_empty());
+    assert!(!desk.can_undo());
+    for _ in 0..4 {
+        run(&mut desk, Msg::Redo);
+    }
+    assert!(desk.work().sheets.is_empty() && !desk.can_redo());
+}
+
+#[test]
+fn what_was_proved_is_kept_over_edits() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let effects = desk.update(Msg::Tag {
+        name: "Event".into(),
+        value: "Rooks".into(),
+    });
+    assert!(!effects.iter().any(|e| matches!(e, Effect::Work(_))));
+}
+
+#[test]
+fn walking_remembers_the_line_one_came_from() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    play(&mut desk, "Kg8");
+    let kg8 = desk.work().at;
+    run(&mut desk, Msg::Walk(Way::Start));
+    play(&mut desk, "Rb7");
+    let rb7 = desk.work().at;
+    run(&mut desk, Msg::Walk(Way::Back));
+    run(&mut desk, Msg::Walk(Way::Forward));
+    assert_eq!(desk.work().at, rb7);
+    run(&mut desk, Msg::Walk(Way::Up));
+    run(&mut desk, Msg::Walk(Way::End));
+    assert_eq!(desk.work().at, kg8);
+    run(&mut desk, Msg::Walk(Way::End));
+    assert_eq!(desk.work().at, kg8);
+}
+
+#[test]
+fn cutting_a_move_steps_back_before_it() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let key = desk.work().at;
+    play(&mut desk, "Kg8");
+    play(&mut desk, "Rb8");
+    run(&mut desk, Msg::Walk(Way::Back));
+    run(&mut desk, Msg::CutHere);
+    assert_eq!(desk.work().at, key);
+    run(&mut desk, Msg::Walk(Way::Start));
+    run(&mut desk, Msg::CutHere);
+    assert!(desk.opened().unwrap().0.draft.node(key).is_some());
+}
+
+#[test]
+fn games_come_in_after_the_open_one_and_faults_keep_the_text() {
+    let mut desk = desk();
+    let text = "[Event \"One\"]\n\n1. e4 *\n\n[Event \"Two\"]\n\n1. d4 ((( oops\n\n[Event \"Three\"]\n\n1. c4 *\n";
+    bring(&mut desk, text);
+    assert_eq!(titles(&desk).first().map(String::as_str), Some("One"));
+    assert!(titles(&desk).contains(&"Three".to_owned()));
+    let faulty: Vec<_> = desk
+        .work()
+        .sheets
+        .iter()
+        .filter_map(|s| s.reading.clone())
+        .collect();
+    assert!(!faulty.is_empty());
+    assert_eq!(&*faulty[0].text, text);
+    assert_eq!(faulty[0].faults[0].place.line, 7);
+    bring(&mut desk, "[Event \"Four\"]\n\n1. b4 *\n");
+    assert_eq!(titles(&desk)[1], "Four");
+}
+
+#[test]
+fn a_text_without_chess_changes_nothing_and_says_so() {
+    let mut desk = desk();
+    bring(&mut desk, "   \n ");
+    assert!(desk.work().sheets.is_empty());
+    assert!(desk.notices()[0].text.contains("club.pgn"));
+    assert!(!desk.can_undo());
+}
+
+#[test]
+fn a_faulty_fen_opens_where_it_can_be_mended() {
+    let mut desk = desk();
+    bring(&mut desk, "8/8/8/8/8/8/8/4K3 w - - 0 1");
+    assert!(!desk.setup().expect("setting up").faults().is_empty());
+}
+
+#[test]
+fn puzzles_are_reordered_within_bounds() {
+    let mut desk = desk();
+    bring(&mut desk, "[Event \"A\"]\n\n*\n\n[Event \"B\"]\n\n*\n");
+    let first = desk.work().sheets[0].id;
+    run(&mut desk, Msg::Reorder(first, 1));
+    assert_eq!(titles(&desk), ["B", "A"]);
+    run(&mut desk, Msg::Reorder(first, 1));
+    assert_eq!(titles(&desk), ["B", "A"]);
+}
+
+#[test]
+fn an_unsound_puzzle_is_given_out_only_after_a_second_press() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let effects = run(&mut desk, Msg::Publish(Scope::Open));
+    assert!(effects.is_empty());
+    assert!(desk.held().is_some());
+    let effects = run(&mut desk, Msg::PublishAllTheSame(Scope::Open));
+    assert!(matches!(
+        effects[..],
+        [Effect::FetchTemplate(Purpose::File(Scope::Open))]
+    ));
+    assert!(desk.held().is_none());
+    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->";
+    let effects = run(
+        &mut desk,
+        Msg::Template {
+            purpose: Purpose::File(Scope::Open),
+            template: Ok(template.into()),
+        },
+    );
+    let [Effect::Download { name, text, .. }] = &effects[..] else {
+        panic!("one download")
+    };
+    assert!(name.ends_with(".html"));
+    assert!(text.contains("Ra7"));
+}
+
+#[test]
+fn an_edit_takes_a_held_export_back() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    run(&mut desk, Msg::Publish(Scope::Open));
+    play(&mut desk, "Kg8");
+    assert!(desk.held().is_none());
+}
+
+#[test]
+fn what_is_no_puzzle_is_not_given_out() {
+    let mut desk = desk();
+    run(&mut desk, Msg::New);
+    run(&mut desk, Msg::Publish(Scope::Open));
+    assert!(desk.held().is_none());
+    assert!(desk.notices().iter().any(|n| n.warning));
+}
+
+#[test]
+fn a_line_is_shown_and_the_tree_stays() {
+    let mut desk = rooks();
+    let line = ["a2a7", "h8g8", "b1b8", "nonsense"]
+        .map(String::from)
+        .to_vec();
+    let node = NodeId::ROOT;
+    let effects = run(&mut desk, Msg::Show { node, line });
+    let next = effects.into_iter().find_map(|e| match e {
+        Effect::Later(_, msg) => Some(msg),
+        _ => None,
+    });
+    run(&mut desk, next.expect("the line is played"));
+    let showing = desk.showing().expect("a line is shown");
+    assert_eq!((showing.moves.len(), showing.at), (3, 1));
+    run(&mut desk, Msg::ShowTo(99));
+    assert_eq!(desk.showing().unwrap().at, 3);
+    run(&mut desk, Msg::ShowEnd);
+    assert!(desk.showing().is_none());
+    assert!(desk.opened().unwrap().0.draft.walk().is_empty());
+}
+
+#[test]
+fn work_is_saved_and_comes_back() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let effects = desk.update(Msg::SaveDue);
+    let [
+        Effect::Write {
+            slot: None,
+            base: 0,
+            saved,
+        },
+    ] = &effects[..]
+    else {
+        panic!("one writing, to a new slot")
+    };
+    let saved = saved.clone();
+    let slot = "desk".to_owned();
+    desk.update(Msg::Written {
+        slot: slot.clone(),
+        revision: 1,
+    });
+    assert!(!desk.saving().unsaved());
+
+    let mut again = Desk::new(1);
+    again.update(Msg::Restored {
+        slots: vec![(slot, saved)],
+        mine: None,
+    });
+    let before = &desk.work().sheets[0].draft;
+    let after = &again.work().sheets[0].draft;
+    assert_eq!(pgn_write::write(before), pgn_write::write(after));
+    assert_eq!(again.saving().revision, 1);
+    assert!(!again.can_undo());
+}
+
+#[test]
+fn another_tabs_saving_is_not_written_over() {
+    let mut desk = rooks();
+    desk.update(Msg::SaveDue);
+    desk.update(Msg::Written {
+        slot: "desk".into(),
+        revision: 1,
+    });
+    play(&mut desk, "Ra7");
+    desk.update(Msg::SaveDue);
+    let effects = desk.update(Msg::WrittenElsewhere);
+    assert!(matches!(&effects[..], [Effect::Write { slot: None, .. }]));
+    assert!(desk.notices().iter().any(|n| n.warning));
+}
+
+#[test]
+fn another_tabs_work_can_be_brought_in() {
+    let one = rooks();
+    let saved = Saved::of(one.work(), 3);
+    let mut desk = desk();
+    let slots = vec![("a".to_owned(), saved.clone()), ("b".to_owned(), saved)];
+    desk.update(Msg::Restored {
+        slots,
+        mine: Some("a".into()),
+    });
+    assert_eq!(desk.work().sheets.len(), 1);
+    let (_, bring) = desk.notices()[0].offers[0].clone();
+    run(&mut desk, bring);
+    assert_eq!(desk.work().sheets.len(), 2);
+    assert!(desk.notices().is_empty());
+    desk.update(Msg::SaveDue);
+    let effects = desk.update(Msg::Written {
+        slot: "a".into(),
+        revision: 4,
+    });
+    assert!(matches!(&effects[..], [Effect::Forget { slot }] if slot == "b"));
+}
+
+#[test]
+fn a_refused_store_is_told_once_with_a_way_out() {
+    let mut desk = Desk::new(1);
+    desk.update(Msg::StoreRefused("closed".into()));
+    desk.update(Msg::StoreRefused("closed".into()));
+    assert_eq!(desk.notices().len(), 1);
+    assert!(matches!(
+        desk.notices()[0].offers[0].1,
+        Msg::SavePgn(Scope::All)
+    ));
+}
+
+#[test]
+fn stopping_leaves_it_undecided_and_going_on_decides() {
+    let mut desk = Desk::new(1);
+    desk.update(Msg::Restored {
+        slots: vec![],
+        mine: None,
+    });
+    desk.update(Msg::Ready { seat: 0 });
+    desk.update(Msg::Came {
+        from: "it".into(),
+        text: ROOKS.into(),
+    });
+    let mv = {
+        let (_, look) = desk.opened().unwrap();
+        moves::read(look.position(NodeId::ROOT).unwrap(), "Ra7").unwrap()
+    };
+    desk.update(Msg::Play(mv));
+    let id = desk.work().open.unwrap();
+    assert!(desk.is_checking(id));
+    let effects = desk.update(Msg::Stop);
+    assert!(matches!(
+        effects[..],
+        [Effect::Work(Order::Restart { seat: 0 })]
+    ));
+    assert!(desk.bench().stopped());
+    desk.update(Msg::Ready { seat: 0 });
+    run(&mut desk, Msg::GoOn);
+    assert!(!desk.is_checking(id));
+    assert_eq!(verdict(&desk), Soundness::Unsound);
+}
+
+#[test]
+fn the_example_is_sound() {
+    let mut desk = desk();
+    run(&mut desk, Msg::Example);
+    assert_eq!(kinds(&desk), []);
+    assert_eq!(verdict(&desk), Soundness::Sound);
+}
