@@ -1,1 +1,14 @@
-//! (being built)
+//! The page of the student: the puzzles of one published file, each move
+//! judged at once.
+//!
+//! [`study`] is the whole of the page's state and what changes it, in plain
+//! Rust; [`view`] draws it. Judging is left to `keyproof::session`, the board
+//! to `keyproof_board`.
+
+mod page;
+pub mod solution;
+pub mod study;
+mod view;
+mod words;
+
+pub use page::page_start;

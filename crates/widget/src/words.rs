@@ -1,0 +1,72 @@
+//! The sentences of the student's page.
+
+use keyproof::notation::moves;
+use shakmaty::{Chess, Color, Move, Position};
+
+/// "White" or "Black".
+pub fn side(color: Color) -> &'static str {
+    if color.is_white() { "White" } else { "Black" }
+}
+
+/// "mate in one", "mate in 3".
+pub fn mate_in(left: u8) -> String {
+    if left == 1 {
+        "mate in one".into()
+    } else {
+        format!("mate in {left}")
+    }
+}
+
+/// A move with its number: `1.Qg7`, `1...Kf8`. `turn` is the number of the
+/// solver's move it is or answers.
+pub fn numbered(position: &Chess, mv: Move, turn: u32, solver: Color) -> String {
+    moves::line(position, &[mv], number(position, turn, solver))
+}
+
+/// Why a move fails, by the line that shows it. `left` counts the solver's
+/// moves, the failing one included.
+pub fn failure(position: &Chess, line: &[Move], turn: u32, left: u8) -> String {
+    let solver = position.turn();
+    let Some((&first, rest)) = line.split_first() else {
+        return String::new();
+    };
+    let mut text = numbered(position, first, turn, solver);
+    let Ok(after) = position.clone().play(first) else {
+        return text;
+    };
+    if rest.is_empty() {
+        text.push_str(if after.is_stalemate() {
+            " gives stalemate."
+        } else if left <= 1 {
+            " is not mate."
+        } else {
+            " fails: there is no mate in time."
+        });
+        return text;
+    }
+    text.push_str(" fails: ");
+    text.push_str(&moves::line(&after, rest, number(&after, turn, solver)));
+    let mut end = after;
+    for &mv in rest {
+        match end.clone().play(mv) {
+            Ok(next) => end = next,
+            Err(_) => break,
+        }
+    }
+    if end.is_stalemate() {
+        text.push_str(" is stalemate.");
+    } else if end.is_checkmate() && end.turn() == solver {
+        text.push_str(", and it is ");
+        text.push_str(side(solver));
+        text.push_str(" who is mated.");
+    } else {
+        text.push_str(" and there is no mate in time.");
+    }
+    text
+}
+
+/// The move number of the side to move when the solver is at his `turn`-th
+/// move. When Black solves, White's answer has the next number.
+fn number(position: &Chess, turn: u32, solver: Color) -> u32 {
+    turn + u32::from(solver.is_black() && position.turn().is_white())
+}
