@@ -1,18 +1,25 @@
 //! The board that both pages share: to play on, to set up on, and the line in
 //! which a move can be typed.
 //!
-//! What a hand on the board means is decided in [`hand`], in plain Rust; the
-//! components only draw and pass events on. Rules are left to the caller, who
-//! hands in the legal moves.
+//! What a hand on the board means is decided in [`hand`], and what is drawn in
+//! [`drawing`], both in plain Rust. [`PlayBoard`] and [`TypedMove`] put that
+//! into the browser without a framework, which the student's page needs to stay
+//! small; [`Board`], [`EditBoard`] and [`MoveInput`] are the same as components
+//! for Yew. Rules are left to the caller, who hands in the legal moves.
 
-mod edit;
+pub mod dom;
+pub mod drawing;
 pub mod hand;
-mod input;
 mod marks;
 mod play;
-mod view;
+pub mod sheet;
+mod typed;
+#[cfg(feature = "yew")]
+mod yew;
 
-pub use edit::{EditBoard, EditBoardProps};
-pub use input::{MoveInput, MoveInputProps, fault_text};
 pub use marks::{LineKind, Mark};
-pub use play::{Board, BoardProps};
+pub use play::{PlayBoard, Shown};
+pub use typed::{TypedMove, fault_text};
+
+#[cfg(feature = "yew")]
+pub use self::yew::{Board, BoardProps, EditBoard, EditBoardProps, MoveInput, MoveInputProps};

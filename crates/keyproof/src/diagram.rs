@@ -8,7 +8,7 @@
 
 use std::fmt::Write as _;
 
-use shakmaty::{Board, Color, File, Piece, Rank, Role, Square};
+use shakmaty::{Board, Color, File, Piece, Rank, Square};
 
 /// The side of a square.
 pub const SQUARE: i32 = 45;
@@ -166,6 +166,7 @@ men! {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use shakmaty::Role;
 
     #[test]
     fn corners_follow_the_side_below() {

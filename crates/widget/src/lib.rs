@@ -2,8 +2,9 @@
 //! judged at once.
 //!
 //! [`study`] is the whole of the page's state and what changes it, in plain
-//! Rust; [`view`] draws it. Judging is left to `keyproof::session`, the board
-//! to `keyproof_board`.
+//! Rust; `view` draws it into the page that `page` sets up. Judging is left to
+//! `keyproof::session`, the board to `keyproof_board`. There is no framework
+//! here: with one the published file would be too large.
 
 mod page;
 pub mod solution;

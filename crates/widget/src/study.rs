@@ -282,9 +282,14 @@ impl Work {
         )
     }
 
-    /// The solution in lines, once asked for.
-    pub fn solution(&self) -> Option<Vec<Line>> {
-        self.lists.then(|| solution::lines(self.puzzle()))
+    /// Whether the solution was asked for and is listed.
+    pub fn lists_solution(&self) -> bool {
+        self.lists
+    }
+
+    /// The solution in lines.
+    pub fn solution(&self) -> Vec<Line> {
+        solution::lines(self.puzzle())
     }
 
     pub fn mistakes(&self) -> u32 {

@@ -1,154 +1,187 @@
-//! The page as drawn: thin views of a [`Study`].
+//! The page as drawn. The elements stay the same for as long as the page is
+//! open, so that the focus does; only what they hold changes.
 
-use std::cell::RefCell;
-use std::rc::Rc;
-use std::time::Duration;
-
+use keyproof_board::dom::{add, element, set, text, toggle};
 use keyproof_board::hand::landing;
-use keyproof_board::{Board, LineKind, Mark, MoveInput};
-use shakmaty::{Color, Position};
-use yew::prelude::*;
+use keyproof_board::{LineKind, Mark, PlayBoard, Shown, TypedMove};
+use shakmaty::Position;
+use web_sys::Element;
 
-use crate::solution::{Line, Part};
-use crate::study::{Event, Exercise, Standing, Study, Tone, Verdict, Work};
+use crate::solution::Part;
+use crate::study::{Exercise, Standing, Study, Tone, Verdict, Work};
 use crate::words;
 
-/// The study to show; taken over by the [`App`].
-#[derive(Properties, Clone)]
-pub struct AppProps {
-    pub study: Handover,
+/// The page's elements.
+pub struct View {
+    board: PlayBoard,
+    typed: TypedMove,
+    /// The numbered puzzles, when there are several.
+    row: Option<Row>,
+    head: Element,
+    notice: Element,
+    place: Element,
+    turn: Element,
+    talk: Element,
+    verdict: Element,
+    skip: Element,
+    hint: Element,
+    show: Element,
+    hints: Element,
+    solution: Element,
+    /// The puzzle that is drawn, and what was last said.
+    at: Option<usize>,
+    said: Option<Verdict>,
 }
 
-impl PartialEq for AppProps {
-    fn eq(&self, _other: &AppProps) -> bool {
-        true
-    }
+struct Row {
+    previous: Element,
+    next: Element,
+    numbers: Vec<Element>,
 }
 
-/// A study on its way into the [`App`].
-#[derive(Clone)]
-pub struct Handover(Rc<RefCell<Option<Study>>>);
-
-impl From<Study> for Handover {
-    fn from(study: Study) -> Handover {
-        Handover(Rc::new(RefCell::new(Some(study))))
-    }
-}
-
-/// The student's page.
-pub struct App {
-    study: Study,
-    /// Which pause is awaited; ticks of earlier ones are late and dropped.
-    awaited: u32,
-}
-
-pub enum Message {
-    Event(Event),
-    Tick(u32),
-}
-
-impl Component for App {
-    type Message = Message;
-    type Properties = AppProps;
-
-    fn create(ctx: &Context<Self>) -> Self {
-        let study = ctx.props().study.0.borrow_mut().take();
-        App {
-            study: study.unwrap_or_else(|| Study::read("", "")),
-            awaited: 0,
+impl View {
+    /// Makes the elements, in `room`.
+    pub fn new(room: Element, study: &Study, board: PlayBoard, typed: TypedMove) -> View {
+        let row = (study.puzzles.len() > 1).then(|| Row::new(&room, study.puzzles.len()));
+        let article = element("article", "kp-puzzle");
+        let head = element("header", "kp-head");
+        let notice = element("p", "kp-notice");
+        set(&notice, "role", "alert");
+        let place = element("div", "kp-place");
+        let turn = element("p", "kp-turn");
+        add(&place, &board.element());
+        add(&place, &turn);
+        let talk = element("div", "kp-talk");
+        let verdict = element("div", "kp-verdict");
+        set(&verdict, "role", "status");
+        let skip = button("skip", "Go on");
+        let tools = element("div", "kp-tools");
+        let hint = button("hint", "");
+        let show = button("solution", "Show the solution");
+        for tool in [
+            &hint,
+            &show,
+            &button("turn", "Turn the board"),
+            &button("restart", "Start over"),
+        ] {
+            add(&tools, tool);
+        }
+        let hints = element("ol", "kp-hints");
+        set(&hints, "aria-label", "Hints");
+        set(&hints, "aria-live", "polite");
+        let solution = element("section", "kp-solution");
+        set(&solution, "aria-label", "Solution");
+        for part in [&verdict, &skip, &typed.element(), &tools, &hints, &solution] {
+            add(&talk, part);
+        }
+        for part in [&head, &notice, &place, &talk] {
+            add(&article, part);
+        }
+        add(&room, &article);
+        View {
+            board,
+            typed,
+            row,
+            head,
+            notice,
+            place,
+            turn,
+            talk,
+            verdict,
+            skip,
+            hint,
+            show,
+            hints,
+            solution,
+            at: None,
+            said: None,
         }
     }
 
-    fn update(&mut self, ctx: &Context<Self>, message: Message) -> bool {
-        match message {
-            Message::Tick(of) if of != self.awaited => return false,
-            Message::Tick(_) => self.study.update(Event::Tick),
-            Message::Event(Event::Turn) => {
-                self.study.update(Event::Turn);
-                return true;
-            }
-            Message::Event(event) => self.study.update(event),
+    /// Draws what has changed.
+    pub fn draw(&mut self, study: &Study) {
+        if let Some(row) = &self.row {
+            row.draw(study);
         }
-        self.awaited = self.awaited.wrapping_add(1);
-        if let Some(pause) = self.study.pause() {
-            let awaited = self.awaited;
-            ctx.link().send_future(async move {
-                yew::platform::time::sleep(Duration::from_millis(pause.into())).await;
-                Message::Tick(awaited)
-            });
-        }
-        true
-    }
-
-    fn view(&self, ctx: &Context<Self>) -> Html {
-        let Some(exercise) = self.study.current() else {
-            return html! {
-                <p class="kp-notice" role="alert">{ "This file holds no puzzle." }</p>
-            };
+        let Some(exercise) = study.current() else {
+            return self.draw_notice(Some("This file holds no puzzle."));
         };
-        html! {
-            <>
-                if self.study.puzzles.len() > 1 {
-                    { self.view_row(ctx) }
-                }
-                <article class="kp-puzzle" key={self.study.at}>
-                    { view_head(exercise) }
-                    {
-                        match &exercise.work {
-                            Ok(work) => self.view_work(ctx, exercise, work),
-                            Err(fault) => html! { <p class="kp-notice" role="alert">{ fault }</p> },
-                        }
-                    }
-                </article>
-            </>
+        if self.at != Some(study.at) {
+            self.at = Some(study.at);
+            self.draw_head(exercise);
+        }
+        self.draw_notice(exercise.work.as_ref().err().map(String::as_str));
+        if let Ok(work) = &exercise.work {
+            self.draw_work(work, exercise.language.as_deref());
         }
     }
-}
 
-impl App {
-    fn send(&self, ctx: &Context<Self>, event: Event) -> Callback<MouseEvent> {
-        ctx.link().callback(move |_| Message::Event(event.clone()))
+    /// Puts the browser's focus on the board.
+    pub fn focus_board(&self) {
+        self.board.focus();
     }
 
-    fn view_row(&self, ctx: &Context<Self>) -> Html {
-        let at = self.study.at;
-        let count = self.study.puzzles.len();
-        let one = |(index, exercise): (usize, &Exercise)| {
-            let (mark, state) = match exercise.standing() {
-                Standing::Untouched => ("", ""),
-                Standing::Begun => ("…", ", begun"),
-                Standing::Solved => ("✓", ", solved"),
-                Standing::Shown => ("○", ", solution shown"),
-                Standing::Faulty => ("–", ", faulty"),
-            };
-            let number = (index + 1).to_string();
-            let label = format!("Puzzle {number}{state}: {}", exercise.title);
-            html! {
-                <li>
-                    <button type="button" aria-label={label} aria-current={(index == at).then_some("true")}
-                        onclick={self.send(ctx, Event::Open(index))}>
-                        { number }<span class="kp-state">{ mark }</span>
-                    </button>
-                </li>
+    fn draw_notice(&self, fault: Option<&str>) {
+        toggle(&self.notice, "hidden", fault.is_none());
+        toggle(&self.place, "hidden", fault.is_some());
+        toggle(&self.talk, "hidden", fault.is_some());
+        if self.notice.text_content().as_deref() != Some(fault.unwrap_or_default()) {
+            self.notice.set_text_content(fault);
+        }
+    }
+
+    fn draw_head(&self, exercise: &Exercise) {
+        self.head.set_text_content(None);
+        in_language(&self.head, exercise.language.as_deref());
+        add(&self.head, &text("h1", "", &exercise.title));
+        if let Some(author) = &exercise.author {
+            add(&self.head, &text("p", "kp-author", author));
+        }
+        if let Ok(work) = &exercise.work {
+            add(&self.head, &text("p", "kp-task", &work.puzzle().task()));
+            for words in work.puzzle().words() {
+                add(&self.head, &text("p", "kp-words", words));
             }
-        };
-        html! {
-            <nav class="kp-row" aria-label="Puzzles">
-                <button type="button" disabled={at == 0}
-                    onclick={self.send(ctx, Event::Open(at.saturating_sub(1)))}>{ "Previous" }</button>
-                <ol>{ for self.study.puzzles.iter().enumerate().map(one) }</ol>
-                <button type="button" disabled={at + 1 >= count} onclick={self.send(ctx, Event::Open(at + 1))}>{ "Next" }</button>
-            </nav>
         }
     }
 
-    fn view_work(&self, ctx: &Context<Self>, exercise: &Exercise, work: &Work) -> Html {
+    fn draw_work(&mut self, work: &Work, language: Option<&str>) {
+        self.draw_board(work);
+        self.draw_turn(work);
+        if self.said.as_ref() != work.verdict() {
+            self.said = work.verdict().cloned();
+            self.draw_verdict(language);
+        }
+        let solved = work.solved();
+        self.typed
+            .read_in((!solved).then(|| work.position().clone()));
+        toggle(&self.typed.element(), "hidden", solved);
+        toggle(&self.skip, "hidden", !work.plays_out());
+        let (shown, all) = work.hints();
+        toggle(&self.hint, "hidden", all == 0 || solved);
+        toggle(&self.hint, "disabled", shown.len() == all);
+        let number = (shown.len() + 1).min(all);
+        self.hint.set_text_content(Some(
+            &["Hint ", &number.to_string(), " of ", &all.to_string()].concat(),
+        ));
+        let drawn = self.hints.child_element_count() as usize;
+        if drawn > shown.len() || shown.is_empty() {
+            self.hints.set_text_content(None);
+        }
+        for hint in shown.iter().skip(self.hints.child_element_count() as usize) {
+            let item = text("li", "", hint);
+            in_language(&item, language);
+            add(&self.hints, &item);
+        }
+        self.draw_solution(work, language);
+    }
+
+    fn draw_board(&self, work: &Work) {
         let scene = work.scene();
-        let side = words::side(scene.position.turn());
-        let label = if work.solved() {
-            String::from("Position, solved")
+        let state = if work.solved() {
+            "Position, solved".to_owned()
         } else {
-            format!("Position, {side} to move")
+            ["Position, ", words::side(scene.position.turn()), " to move"].concat()
         };
         let marks = match scene
             .points_out
@@ -161,116 +194,189 @@ impl App {
             }],
             None => vec![],
         };
-        let on_move = ctx.link().callback(|mv| Message::Event(Event::Play(mv)));
-        let (shown, hints) = work.hints();
+        self.board.show(Shown {
+            label: state,
+            position: scene.position.board().clone(),
+            black_below: work.black_below(),
+            moves: work.moves(),
+            last: scene.last,
+            check: scene.check(),
+            marks,
+        });
+    }
+
+    /// The line under the board: whose move, which move, which defence.
+    fn draw_turn(&self, work: &Work) {
+        self.turn.set_text_content(None);
+        if work.solved() {
+            add(&self.turn, &text("b", "", "Solved"));
+            return;
+        }
+        let side = work.scene().position.turn();
+        add(
+            &self.turn,
+            &element(
+                "i",
+                if side.is_white() {
+                    "kp-white"
+                } else {
+                    "kp-black"
+                },
+            ),
+        );
+        add(
+            &self.turn,
+            &text("b", "", &[words::side(side), " to move"].concat()),
+        );
         let (turn, length) = work.turn();
         let (answered, asked) = work.progress();
-        let language = exercise.language.clone();
-        html! {
-            <>
-                <div class="kp-place">
-                    <Board id="kp" {label} position={scene.position.board().clone()} black_below={work.black_below()}
-                        moves={work.moves()} last={scene.last} check={scene.check()} {marks} on_move={on_move.clone()} />
-                    <p class="kp-turn">
-                        <span class={if scene.position.turn() == Color::White { "kp-white" } else { "kp-black" }} />
-                        if work.solved() {
-                            { "Solved" }
-                        } else {
-                            { format!("{side} to move") }
-                        }
-                        if length > 1 && !work.solved() {
-                            <span>{ format!("Move {turn} of {length}") }</span>
-                        }
-                        if asked > 1 && !work.solved() {
-                            <span>{ format!("Defence {} of {asked}", (answered + 1).min(asked)) }</span>
-                        }
-                    </p>
-                </div>
-                <div class="kp-talk">
-                    <div class="kp-verdict" role="status">
-                        if let Some(verdict) = work.verdict() {
-                            { view_verdict(verdict, language.clone()) }
-                        }
-                    </div>
-                    if work.plays_out() {
-                        <button type="button" class="kp-skip" onclick={self.send(ctx, Event::Skip)}>{ "Go on" }</button>
-                    }
-                    if !work.solved() {
-                        <MoveInput id="kp" position={Rc::new(work.position().clone())} {on_move} />
-                    }
-                    <div class="kp-tools">
-                        if hints > 0 && !work.solved() {
-                            <button type="button" disabled={shown.len() == hints} onclick={self.send(ctx, Event::Hint)}>
-                                { format!("Hint {} of {hints}", (shown.len() + 1).min(hints)) }
-                            </button>
-                        }
-                        if work.solution().is_none() {
-                            <button type="button" onclick={self.send(ctx, Event::Solution)}>{ "Show the solution" }</button>
-                        }
-                        <button type="button" onclick={self.send(ctx, Event::Turn)}>{ "Turn the board" }</button>
-                        <button type="button" onclick={self.send(ctx, Event::Restart)}>{ "Start over" }</button>
-                    </div>
-                    if !shown.is_empty() {
-                        <ol class="kp-hints" aria-label="Hints" lang={language.clone()} role="log">
-                            { for shown.iter().map(|hint| html! { <li>{ hint }</li> }) }
-                        </ol>
-                    }
-                    if let Some(lines) = work.solution() {
-                        { view_solution(&lines, language) }
-                    }
-                </div>
-            </>
+        let counts = [
+            ("Move ", turn as usize, length as usize),
+            ("Defence ", (answered + 1).min(asked), asked),
+        ];
+        for (what, number, of) in counts.into_iter().filter(|(_, _, of)| *of > 1) {
+            let count = [what, &number.to_string(), " of ", &of.to_string()].concat();
+            add(&self.turn, &text("span", "", &count));
         }
     }
-}
 
-fn view_head(exercise: &Exercise) -> Html {
-    let language = exercise.language.clone();
-    html! {
-        <header class="kp-head" lang={language}>
-            <h1>{ &exercise.title }</h1>
-            if let Some(author) = &exercise.author {
-                <p class="kp-author">{ author }</p>
+    fn draw_verdict(&self, language: Option<&str>) {
+        self.verdict.set_text_content(None);
+        let Some(verdict) = &self.said else { return };
+        let (class, mark) = match verdict.tone {
+            Tone::Right => ("kp-right", "✓ "),
+            Tone::Wrong => ("kp-wrong", "✗ "),
+            Tone::Plain => ("kp-plain", ""),
+        };
+        let block = element("div", class);
+        let line = element("p", "");
+        let sign = text("i", "", mark);
+        set(&sign, "aria-hidden", "true");
+        add(&line, &sign);
+        add(&line, &text("span", "", &verdict.text));
+        add(&block, &line);
+        for words in &verdict.words {
+            let words = text("p", "kp-words", words);
+            in_language(&words, language);
+            add(&block, &words);
+        }
+        add(&self.verdict, &block);
+    }
+
+    fn draw_solution(&self, work: &Work, language: Option<&str>) {
+        let asked = work.lists_solution();
+        toggle(&self.show, "hidden", asked);
+        toggle(&self.solution, "hidden", !asked);
+        let drawn = self.solution.first_element_child().is_some();
+        if asked
+            && drawn
+            && self.solution.get_attribute("data-at") == self.at.map(|at| at.to_string())
+        {
+            return;
+        }
+        self.solution.set_text_content(None);
+        if !asked {
+            return;
+        }
+        set(
+            &self.solution,
+            "data-at",
+            &self.at.unwrap_or_default().to_string(),
+        );
+        add(&self.solution, &text("h2", "", "Solution"));
+        let list = element("ul", "");
+        for line in work.solution() {
+            let item = element("li", if line.tried { "kp-tried" } else { "" });
+            set(
+                &item,
+                "style",
+                &["--depth:", &line.depth.min(8).to_string()].concat(),
+            );
+            for part in &line.parts {
+                let part = match part {
+                    Part::Move(mv) => text("b", "", mv),
+                    Part::Words(words) => {
+                        let words = text("span", "kp-words", words);
+                        in_language(&words, language);
+                        words
+                    }
+                };
+                add(&item, &part);
+                let _ = item.append_with_str_1(" ");
             }
-            if let Ok(work) = &exercise.work {
-                <p class="kp-task">{ work.puzzle().task() }</p>
-                { for work.puzzle().words().iter().map(|text| html! { <p class="kp-words">{ text }</p> }) }
-            }
-        </header>
+            add(&list, &item);
+        }
+        add(&self.solution, &list);
     }
 }
 
-fn view_verdict(verdict: &Verdict, language: Option<String>) -> Html {
-    let (class, mark) = match verdict.tone {
-        Tone::Right => ("kp-right", "✓ "),
-        Tone::Wrong => ("kp-wrong", "✗ "),
-        Tone::Plain => ("kp-plain", ""),
-    };
-    html! {
-        <div {class}>
-            <p><span aria-hidden="true">{ mark }</span>{ &verdict.text }</p>
-            { for verdict.words.iter().map(|text| html! { <p class="kp-words" lang={language.clone()}>{ text }</p> }) }
-        </div>
+impl Row {
+    fn new(room: &Element, count: usize) -> Row {
+        let nav = element("nav", "kp-row");
+        set(&nav, "aria-label", "Puzzles");
+        let previous = button("previous", "Previous");
+        let next = button("next", "Next");
+        let list = element("ol", "");
+        let numbers: Vec<Element> = (0..count)
+            .map(|index| {
+                let item = element("li", "");
+                let number = button(&index.to_string(), "");
+                add(&item, &number);
+                add(&list, &item);
+                number
+            })
+            .collect();
+        for part in [&previous, &list, &next] {
+            add(&nav, part);
+        }
+        add(room, &nav);
+        Row {
+            previous,
+            next,
+            numbers,
+        }
+    }
+
+    fn draw(&self, study: &Study) {
+        toggle(&self.previous, "disabled", study.at == 0);
+        toggle(&self.next, "disabled", study.at + 1 >= study.puzzles.len());
+        for (index, (number, exercise)) in self.numbers.iter().zip(&study.puzzles).enumerate() {
+            let (mark, state) = match exercise.standing() {
+                Standing::Untouched => ("", ""),
+                Standing::Begun => (" …", ", begun"),
+                Standing::Solved => (" ✓", ", solved"),
+                Standing::Shown => (" ○", ", solution shown"),
+                Standing::Faulty => (" –", ", faulty"),
+            };
+            let name = (index + 1).to_string();
+            number.set_text_content(Some(&[name.as_str(), mark].concat()));
+            set(
+                number,
+                "aria-label",
+                &["Puzzle ", &name, state, ": ", &exercise.title].concat(),
+            );
+            set(
+                number,
+                "aria-current",
+                if index == study.at { "true" } else { "false" },
+            );
+        }
     }
 }
 
-fn view_solution(lines: &[Line], language: Option<String>) -> Html {
-    let part = |part: &Part| match part {
-        Part::Move(text) => html! { <><b>{ text }</b>{ " " }</> },
-        Part::Words(text) => {
-            html! { <><span class="kp-words" lang={language.clone()}>{ text }</span>{ " " }</> }
+fn button(event: &str, label: &str) -> Element {
+    let button = text("button", "", label);
+    set(&button, "type", "button");
+    set(&button, "data-do", event);
+    button
+}
+
+/// Marks an element as written in the author's language.
+fn in_language(element: &Element, language: Option<&str>) {
+    match language {
+        Some(language) => set(element, "lang", language),
+        None => {
+            let _ = element.remove_attribute("lang");
         }
-    };
-    let line = |line: &Line| {
-        let indent = format!("--depth:{}", line.depth.min(8));
-        html! {
-            <li class={line.tried.then_some("kp-tried")} style={indent}>{ for line.parts.iter().map(part) }</li>
-        }
-    };
-    html! {
-        <section class="kp-solution" aria-label="Solution">
-            <h2>{ "Solution" }</h2>
-            <ul>{ for lines.iter().map(line) }</ul>
-        </section>
     }
 }

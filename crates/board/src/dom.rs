@@ -1,0 +1,82 @@
+//! The little of the browser's document that the board and the student's page
+//! need: making elements and listening.
+
+use wasm_bindgen::prelude::*;
+use web_sys::{Document, Element, Event, EventTarget};
+
+/// The page's document.
+///
+/// # Panics
+/// Outside a browser's page.
+pub fn document() -> Document {
+    web_sys::window()
+        .and_then(|window| window.document())
+        .expect("a page")
+}
+
+/// A new element of a class.
+pub fn element(tag: &str, class: &str) -> Element {
+    let element = document().create_element(tag).expect("a known element");
+    if !class.is_empty() {
+        element.set_class_name(class);
+    }
+    element
+}
+
+/// A new element with a text in it. The text is never markup.
+pub fn text(tag: &str, class: &str, text: &str) -> Element {
+    let element = element(tag, class);
+    element.set_text_content(Some(text));
+    element
+}
+
+/// Sets an attribute.
+pub fn set(element: &Element, name: &str, value: &str) {
+    let _ = element.set_attribute(name, value);
+}
+
+/// Sets an attribute or takes it away.
+pub fn toggle(element: &Element, name: &str, on: bool) {
+    let _ = element.toggle_attribute_with_force(name, on);
+}
+
+/// Puts an element at the end of another.
+pub fn add(parent: &Element, child: &Element) {
+    let _ = parent.append_child(child);
+}
+
+/// A listener for events of an element; stops when dropped.
+pub struct Listener {
+    target: EventTarget,
+    kinds: &'static [&'static str],
+    closure: Closure<dyn FnMut(Event)>,
+}
+
+impl Listener {
+    pub fn new(
+        target: &Element,
+        kinds: &'static [&'static str],
+        act: Box<dyn FnMut(Event)>,
+    ) -> Listener {
+        let closure = Closure::wrap(act);
+        let target: EventTarget = target.clone().into();
+        for kind in kinds {
+            let _ = target.add_event_listener_with_callback(kind, closure.as_ref().unchecked_ref());
+        }
+        Listener {
+            target,
+            kinds,
+            closure,
+        }
+    }
+}
+
+impl Drop for Listener {
+    fn drop(&mut self) {
+        for kind in self.kinds {
+            let _ = self
+                .target
+                .remove_event_listener_with_callback(kind, self.closure.as_ref().unchecked_ref());
+        }
+    }
+}

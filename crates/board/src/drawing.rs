@@ -1,0 +1,239 @@
+//! What a board looks like, as SVG text: the men, the states of squares and the
+//! marks. Only our own drawings; nothing that an author typed passes here.
+
+use std::fmt::Write as _;
+
+use keyproof::diagram;
+use shakmaty::{Board, Color, Move, Piece, Role, Square};
+
+use crate::hand;
+use crate::{LineKind, Mark};
+
+/// A man that came from elsewhere: its square and the way back in drawing units.
+pub type Glide = (Square, (i32, i32));
+
+/// The states of squares, told by shape.
+#[derive(Default)]
+pub struct States<'a> {
+    /// In brackets.
+    pub last: Option<Move>,
+    /// In a double ring.
+    pub check: Option<Square>,
+    /// In a frame.
+    pub held: Option<Square>,
+    /// With corner ticks.
+    pub targets: Vec<Square>,
+    pub marks: &'a [Mark],
+}
+
+/// A man's name: "white knight".
+pub fn name(piece: Piece) -> &'static str {
+    const NAMES: [[&str; 6]; 2] = [
+        [
+            "white pawn",
+            "white knight",
+            "white bishop",
+            "white rook",
+            "white queen",
+            "white king",
+        ],
+        [
+            "black pawn",
+            "black knight",
+            "black bishop",
+            "black rook",
+            "black queen",
+            "black king",
+        ],
+    ];
+    NAMES[usize::from(piece.color == Color::Black)][piece.role as usize - 1]
+}
+
+/// A man's name without its side: "knight".
+pub fn role_name(role: Role) -> &'static str {
+    &name(Piece {
+        color: Color::White,
+        role,
+    })["white ".len()..]
+}
+
+/// A man in an SVG element of its own.
+pub fn lone_man(piece: Piece) -> String {
+    let mut svg = String::from("<svg viewBox=\"0 0 45 45\" aria-hidden=\"true\">");
+    svg.push_str(diagram::man(piece));
+    svg.push_str("</svg>");
+    svg
+}
+
+/// The men, each in a group with its square in `data-at`. Those that glide come
+/// last, over the others. `serial` tells two drawings of the same glide apart.
+pub fn men(board: &Board, black_below: bool, glides: &[Glide], serial: u32) -> String {
+    let mut svg = String::with_capacity(16_000);
+    let way = |square: Square| glides.iter().find(|(to, _)| *to == square);
+    let (above, below): (Vec<_>, Vec<_>) =
+        board.iter().partition(|(square, _)| way(*square).is_some());
+    for (square, piece) in below.into_iter().chain(above) {
+        let (x, y) = diagram::corner(square, black_below);
+        let _ = write!(
+            svg,
+            "<g data-at=\"{square}\" transform=\"translate({x} {y})\">"
+        );
+        match way(square) {
+            Some((_, (dx, dy))) => {
+                let _ = write!(
+                    svg,
+                    "<g class=\"kp-glide\" data-glide=\"{serial}\" style=\"--dx:{dx}px;--dy:{dy}px\">{}</g>",
+                    diagram::man(piece)
+                );
+            }
+            None => svg.push_str(diagram::man(piece)),
+        }
+        svg.push_str("</g>");
+    }
+    svg
+}
+
+/// What lies under the men.
+pub fn under(states: &States, black_below: bool) -> String {
+    const BRACKETS: &str = "M9 3.5H4V41.5H9M36 3.5H41V41.5H36";
+    const TICKS: &str = "M3 11V3H11M34 3H42V11M42 34V42H34M11 42H3V34";
+    const FRAME: &str = "M3 3H42V42H3Z";
+    const RINGS: &str = "M1.6 22.5a20.9 20.9 0 1 0 41.8 0a20.9 20.9 0 1 0-41.8 0M5 22.5a17.5 17.5 0 1 0 35 0a17.5 17.5 0 1 0-35 0";
+    let mut svg = String::new();
+    if let Some(mv) = states.last {
+        for square in mv.from().into_iter().chain([hand::landing(mv)]) {
+            shape(&mut svg, square, black_below, "kp-last", BRACKETS);
+        }
+    }
+    if let Some(square) = states.check {
+        shape(&mut svg, square, black_below, "kp-check", RINGS);
+    }
+    if let Some(square) = states.held {
+        shape(&mut svg, square, black_below, "kp-held", FRAME);
+    }
+    for &square in &states.targets {
+        shape(&mut svg, square, black_below, "kp-target", TICKS);
+    }
+    svg
+}
+
+/// What lies over the men.
+pub fn over(marks: &[Mark], black_below: bool) -> String {
+    const RING: &str = "M2.5 22.5a20 20 0 1 0 40 0a20 20 0 1 0-40 0";
+    let class = |kind: LineKind| match kind {
+        LineKind::Answer => "kp-answer",
+        LineKind::Try => "kp-try",
+        LineKind::Threat => "kp-threat",
+    };
+    let mut svg = String::new();
+    for mark in marks {
+        match *mark {
+            Mark::Ring { square, kind } => shape(&mut svg, square, black_below, class(kind), RING),
+            Mark::Line { from, to, kind } => {
+                let (shaft, head) = line(from, to, black_below);
+                let _ = write!(
+                    svg,
+                    "<g class=\"{}\"><path class=\"kp-halo\" d=\"{shaft}{head}\"/><path d=\"{shaft}\"/>\
+                     <path class=\"kp-head\" d=\"{head}\"/></g>",
+                    class(kind)
+                );
+            }
+        }
+    }
+    svg
+}
+
+/// A shape drawn on a square, with a halo of paper under it.
+fn shape(svg: &mut String, square: Square, black_below: bool, class: &str, path: &str) {
+    let (x, y) = diagram::corner(square, black_below);
+    let _ = write!(
+        svg,
+        "<g class=\"{class}\" data-at=\"{square}\" transform=\"translate({x} {y})\"><path class=\"kp-halo\" d=\"{path}\"/>\
+         <path d=\"{path}\"/></g>"
+    );
+}
+
+/// A line between the middles of two squares: its shaft and its open head, as
+/// paths. Whole units do, and spare the code that writes fractions.
+fn line(from: Square, to: Square, black_below: bool) -> (String, String) {
+    let middle = |square| {
+        let (x, y) = diagram::corner(square, black_below);
+        (x as f32 + 22.5, y as f32 + 22.5)
+    };
+    let ((x, y), (u, v)) = (middle(from), middle(to));
+    let length = ((u - x) * (u - x) + (v - y) * (v - y)).sqrt().max(1.0);
+    let (dx, dy) = ((u - x) / length, (v - y) / length);
+    let point = |text: &mut String, letter: char, x: f32, y: f32| {
+        let _ = write!(text, "{letter}{} {}", x as i32, y as i32);
+    };
+    let (tip_x, tip_y) = (u - 7.0 * dx, v - 7.0 * dy);
+    let (back_x, back_y) = (tip_x - 10.0 * dx, tip_y - 10.0 * dy);
+    let (mut shaft, mut head) = (String::new(), String::new());
+    point(&mut shaft, 'M', x + 12.0 * dx, y + 12.0 * dy);
+    point(&mut shaft, 'L', tip_x, tip_y);
+    point(&mut head, 'M', back_x - 6.0 * dy, back_y + 6.0 * dx);
+    point(&mut head, 'L', tip_x, tip_y);
+    point(&mut head, 'L', back_x + 6.0 * dy, back_y - 6.0 * dx);
+    (shaft, head)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use shakmaty::{Chess, Position};
+
+    #[test]
+    fn men_stand_on_their_squares_and_gliding_ones_on_top() {
+        let svg = men(&Board::new(), false, &[(Square::A1, (0, -90))], 7);
+        assert_eq!(svg.matches("data-at").count(), 32);
+        assert!(svg.contains("<g data-at=\"e1\" transform=\"translate(180 315)\">"));
+        let last = svg.rfind("data-at").unwrap();
+        assert!(svg[last..].starts_with("data-at=\"a1\""));
+        assert!(svg[last..].contains("--dx:0px;--dy:-90px"));
+    }
+
+    #[test]
+    fn each_state_has_a_shape_of_its_own() {
+        let position = Chess::default();
+        let mv = position.legal_moves()[0];
+        let states = States {
+            last: Some(mv),
+            check: Some(Square::E8),
+            held: Some(Square::E2),
+            targets: vec![Square::E3, Square::E4],
+            marks: &[],
+        };
+        let svg = under(&states, false);
+        for (class, count) in [
+            ("kp-last", 2),
+            ("kp-check", 1),
+            ("kp-held", 1),
+            ("kp-target", 2),
+        ] {
+            assert_eq!(svg.matches(class).count(), count, "{class}");
+        }
+        let mut shapes: Vec<&str> = svg
+            .split("<path d=\"")
+            .skip(1)
+            .filter_map(|t| t.split('"').next())
+            .collect();
+        shapes.sort_unstable();
+        shapes.dedup();
+        assert_eq!(shapes.len(), 4);
+    }
+
+    #[test]
+    fn a_line_runs_between_the_middles() {
+        let svg = over(
+            &[Mark::Line {
+                from: Square::A1,
+                to: Square::A8,
+                kind: LineKind::Try,
+            }],
+            false,
+        );
+        assert!(svg.contains("kp-try"));
+        // From a little above the middle of a1 to a little below that of a8.
+        assert!(svg.contains("d=\"M22 325L22 29\""), "{svg}");
+    }
+}

@@ -1,0 +1,151 @@
+//! A line in which a move can be typed, in a page.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use keyproof::draft::MoveFault;
+use keyproof::notation::moves;
+use shakmaty::{Chess, Move};
+use wasm_bindgen::JsCast;
+use web_sys::{Element, HtmlInputElement};
+
+use crate::dom::{self, Listener};
+
+/// A line in which a move can be typed as SAN or by its squares. What cannot
+/// be read stays in the line, with a sentence that says why.
+pub struct TypedMove {
+    form: Element,
+    label: Element,
+    button: Element,
+    position: Rc<RefCell<Option<Chess>>>,
+    _listener: Listener,
+}
+
+impl TypedMove {
+    /// An empty line. `id` is a plain word, unique on the page; `on_move` is
+    /// told of the legal moves typed.
+    pub fn new(id: &str, label: &str, on_move: Rc<dyn Fn(Move)>) -> TypedMove {
+        let form = dom::element("form", "kp-typed");
+        let field_id = [id, "-move"].concat();
+        let fault_id = [id, "-fault"].concat();
+        let label = dom::text("label", "", label);
+        dom::set(&label, "for", &field_id);
+        let field: HtmlInputElement = dom::element("input", "").unchecked_into();
+        for (name, value) in [
+            ("id", field_id.as_str()),
+            ("type", "text"),
+            ("autocomplete", "off"),
+            ("autocapitalize", "off"),
+            ("spellcheck", "false"),
+            ("enterkeyhint", "go"),
+            ("aria-describedby", &fault_id),
+        ] {
+            dom::set(&field, name, value);
+        }
+        let button = dom::text("button", "", "Play");
+        let fault = dom::element("p", "kp-fault");
+        dom::set(&fault, "id", &fault_id);
+        dom::set(&fault, "role", "alert");
+        for part in [&label, field.as_ref(), &button, &fault] {
+            dom::add(&form, part);
+        }
+        let position = Rc::new(RefCell::new(None));
+        let read_in: Rc<RefCell<Option<Chess>>> = position.clone();
+        let listener = Listener::new(
+            &form,
+            &["submit", "input"],
+            Box::new(move |event| {
+                let say = |text: &str| {
+                    fault.set_text_content(Some(text));
+                    dom::set(
+                        &field,
+                        "aria-invalid",
+                        if text.is_empty() { "false" } else { "true" },
+                    );
+                };
+                if event.type_() == "input" {
+                    return say("");
+                }
+                event.prevent_default();
+                let value = field.value();
+                let typed = value.trim();
+                let read = match &*read_in.borrow() {
+                    Some(position) if !typed.is_empty() => moves::read(position, typed),
+                    _ => return,
+                };
+                match read {
+                    Ok(mv) => {
+                        field.set_value("");
+                        on_move(mv);
+                    }
+                    Err(found) => say(&fault_text(typed, &found)),
+                }
+            }),
+        );
+        TypedMove {
+            form,
+            label,
+            button,
+            position,
+            _listener: listener,
+        }
+    }
+
+    pub fn element(&self) -> Element {
+        self.form.clone()
+    }
+
+    pub fn set_label(&self, label: &str) {
+        self.label.set_text_content(Some(label));
+    }
+
+    /// The position in which moves are read; `None` takes none.
+    pub fn read_in(&self, position: Option<Chess>) {
+        dom::toggle(&self.button, "disabled", position.is_none());
+        *self.position.borrow_mut() = position;
+    }
+}
+
+/// Why a typed move cannot be played, in one or two sentences.
+pub fn fault_text(typed: &str, fault: &MoveFault) -> String {
+    let mut text = String::from("\u{201c}");
+    text.extend(typed.chars().take(20));
+    text.push('\u{201d}');
+    match fault {
+        MoveFault::Unreadable => {
+            text.push_str(" is not a move that can be read. Type it like Nf3, exd5, O-O or e7e8q.")
+        }
+        MoveFault::Illegal { near } if near.is_empty() => text.push_str(" is not legal here."),
+        MoveFault::Illegal { near } => {
+            text.push_str(" is not legal here. Close to it: ");
+            text.push_str(&near[..near.len().min(4)].join(", "));
+            text.push('.');
+        }
+        MoveFault::Ambiguous { fits } => {
+            text.push_str(" can mean ");
+            text.push_str(&fits.join(" or "));
+            text.push_str(". Say which.");
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn faults_say_what_is_wrong_and_what_comes_close() {
+        assert!(fault_text("zz", &MoveFault::Unreadable).starts_with("“zz” is not a move"));
+        let near = vec!["Nf3".into(), "Nh3".into()];
+        assert_eq!(
+            fault_text("Ng3", &MoveFault::Illegal { near }),
+            "“Ng3” is not legal here. Close to it: Nf3, Nh3."
+        );
+        let fits = vec!["Nbd2".into(), "Nfd2".into()];
+        assert_eq!(
+            fault_text("Nd2", &MoveFault::Ambiguous { fits }),
+            "“Nd2” can mean Nbd2 or Nfd2. Say which."
+        );
+    }
+}

@@ -1,0 +1,10 @@
+//! The boards as components for Yew: the plain ones of this crate in a node of
+//! their own.
+
+mod edit;
+mod input;
+mod play;
+
+pub use edit::{EditBoard, EditBoardProps};
+pub use input::{MoveInput, MoveInputProps};
+pub use play::{Board, BoardProps};

@@ -1,0 +1,97 @@
+//! A board to play on.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use shakmaty::{Move, Square};
+use yew::prelude::*;
+
+use crate::{Mark, PlayBoard, Shown};
+
+/// What a [`Board`] shows and takes.
+#[derive(Properties, PartialEq)]
+pub struct BoardProps {
+    /// Unique among the boards of the page and a plain word; element ids start
+    /// with it.
+    pub id: AttrValue,
+    /// The board's name for a screen reader: "Position after 1...Kf8".
+    pub label: AttrValue,
+    /// The men. A change glides into place when it is that of one move or one
+    /// move taken back.
+    pub position: shakmaty::Board,
+    /// Whether Black's side is below.
+    #[prop_or_default]
+    pub black_below: bool,
+    /// The moves the user may play; empty: the board only shows.
+    #[prop_or_default]
+    pub moves: Vec<Move>,
+    /// The last move, in brackets.
+    #[prop_or_default]
+    pub last: Option<Move>,
+    /// The square of a king in check, in a double ring.
+    #[prop_or_default]
+    pub check: Option<Square>,
+    /// Lines and rings over the men.
+    #[prop_or_default]
+    pub marks: Vec<Mark>,
+    /// Takes no moves for now, and looks the same.
+    #[prop_or_default]
+    pub disabled: bool,
+    /// A move of `moves` was played.
+    #[prop_or_default]
+    pub on_move: Callback<Move>,
+}
+
+/// A board to play on by dragging, by clicking from and to, and by keyboard.
+pub struct Board {
+    board: PlayBoard,
+    on_move: Rc<RefCell<Callback<Move>>>,
+}
+
+impl Component for Board {
+    type Message = ();
+    type Properties = BoardProps;
+
+    fn create(ctx: &Context<Self>) -> Self {
+        let on_move = Rc::new(RefCell::new(ctx.props().on_move.clone()));
+        let told = on_move.clone();
+        let tell = move |mv| {
+            let told = told.borrow().clone();
+            told.emit(mv)
+        };
+        let board = Board {
+            board: PlayBoard::new(&ctx.props().id, Rc::new(tell)),
+            on_move,
+        };
+        board.refresh(ctx.props());
+        board
+    }
+
+    fn changed(&mut self, ctx: &Context<Self>, _old: &BoardProps) -> bool {
+        self.refresh(ctx.props());
+        false
+    }
+
+    fn view(&self, _ctx: &Context<Self>) -> Html {
+        Html::VRef(self.board.element().into())
+    }
+}
+
+impl Board {
+    fn refresh(&self, props: &BoardProps) {
+        *self.on_move.borrow_mut() = props.on_move.clone();
+        self.board.show(Shown {
+            label: props.label.to_string(),
+            position: props.position.clone(),
+            black_below: props.black_below,
+            moves: if props.disabled {
+                vec![]
+            } else {
+                props.moves.clone()
+            },
+            last: props.last,
+            check: props.check,
+            marks: props.marks.clone(),
+        });
+    }
+}
