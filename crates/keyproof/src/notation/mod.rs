@@ -20,13 +20,14 @@ pub struct Place {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct TextFault {
     pub place: Place,
-    /// The text at fault, at most 40 characters of it.
+    /// The text at fault on one line, at most 40 characters of it.
     pub text: String,
     /// What was expected there, as a phrase: "a tag value in quotes".
     pub expected: String,
 }
 
-/// The text at fault, at most 40 characters of it.
+/// The text at fault on one line, at most 40 characters of it.
 fn excerpt(text: &str) -> String {
-    text.chars().take(40).collect()
+    let on_one_line = |c: char| if c.is_whitespace() { ' ' } else { c };
+    text.chars().take(40).map(on_one_line).collect()
 }

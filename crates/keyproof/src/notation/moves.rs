@@ -38,7 +38,7 @@ pub fn read(position: &Chess, text: &str) -> Result<Move, MoveFault> {
         }
     }
     Err(MoveFault::Illegal {
-        near: near(position, &legal, &ways[0]),
+        near: near(position, &legal, &ways),
     })
 }
 
@@ -467,10 +467,13 @@ fn as_rank(c: char) -> Option<Rank> {
 /// At most this many moves are offered in place of an illegal one.
 const MOST_OFFERED: usize = 5;
 
-fn near(position: &Chess, legal: &[Move], way: &Way) -> Vec<String> {
+fn near(position: &Chess, legal: &[Move], ways: &[Way]) -> Vec<String> {
     let mut scored: Vec<(u32, String)> = legal
         .iter()
-        .filter_map(|&mv| Some((distance(position, way, mv)?, san(position, mv))))
+        .filter_map(|&mv| {
+            let distances = ways.iter().filter_map(|way| distance(position, way, mv));
+            Some((distances.min()?, san(position, mv)))
+        })
         .collect();
     scored.sort();
     scored.dedup();
@@ -502,8 +505,8 @@ fn distance(position: &Chess, way: &Way, mv: Move) -> Option<u32> {
                 (true, true, false) => Some(1),
                 (false, true, _) => Some(12),
                 (true, false, true) => Some(10 + far),
-                (true, false, false) => Some(20 + far),
-                (false, false, _) => None,
+                (true, false, false) if mv.role() != Role::Pawn => Some(20 + far),
+                (_, false, _) => None,
             }
         }
     }
@@ -646,6 +649,7 @@ mod tests {
         assert_eq!(reads(START, "Nf4"), "illegal, near Nf3 Nh3 f4 Nc3 Na3");
         assert_eq!(reads(START, "Nxf3"), "illegal, near Nf3 Nh3 f3 Nc3 Na3");
         assert_eq!(reads(START, "Qf3"), "illegal, near Nf3 f3");
+        assert_eq!(reads(START, "bd5"), "illegal, near b3 b4");
         for text in ["", "--", "Z0", "hello", "e9", "i4", "1.", "Nf", "x", "é4"] {
             assert_eq!(reads(START, text), "unreadable", "{text}");
         }
