@@ -137,6 +137,9 @@ pub fn spoken(position: &Chess, mv: Move) -> String {
 /// with a slip such as `Ra9`. Pawn captures without `x` and rank (`ed`) do not
 /// count: they may be words.
 pub(crate) fn has_form_of_move(text: &str) -> bool {
+    if let Ok(San::Normal { .. } | San::Castle(_)) = San::from_ascii(text.as_bytes()) {
+        return true;
+    }
     let text = plain(text);
     let ways = ways(&text);
     if let [Way::Castle(_), ..] = ways[..] {

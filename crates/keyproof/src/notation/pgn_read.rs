@@ -528,11 +528,16 @@ impl Pending {
         if self.line.moved && matches!(word, "e.p." | "e.p" | "ep" | "ep.") {
             return self.flush();
         }
-        let unmarked = match moves::split_marks(word) {
-            Some((text, _)) if moves::has_form_of_move(&text) => word,
-            _ => word.trim_end_matches([',', '.', ':']),
-        };
+        if !word.starts_with(|c| matches!(c, '1'..='9'))
+            && let Some((text, nags)) = moves::split_marks(word)
+            && moves::has_form_of_move(&text)
+        {
+            self.push_move(text, place);
+            nags.into_iter().for_each(|nag| self.glyph(nag));
+            return;
+        }
         // `1e4`: the number and its move without a dot.
+        let unmarked = word.trim_end_matches([',', '.', ':']);
         let bare = unmarked.trim_start_matches(|c: char| c.is_ascii_digit());
         let unmarked = match bare.chars().next() {
             Some(c) if c.is_alphabetic() => bare,
