@@ -145,7 +145,7 @@ fn bitboard_tests_equal_the_rules() {
         assert!(found.is_none() || expected.contains(&found), "{}", fen());
         mates += usize::from(!found.is_none());
 
-        let pool = &mut remembered[men.turn as usize];
+        let pool = &mut remembered[men.turn() as usize];
         for &step in pool.iter().chain(&legal) {
             let ordinary = matches!(step.kind(), Kind::Plain | Kind::Double);
             let takes = men.takes_over(&men.duty(), step);
@@ -188,7 +188,7 @@ fn calm_replies_refute() {
         let mut steps = Steps::new();
         men.legal(&men.duty(), &mut steps);
         for reply in passed.legal_moves().into_iter().map(Step::of) {
-            let Some(calm) = men.calm(reply) else {
+            let Some(calm) = men.calm(&[reply]) else {
                 continue;
             };
             for &step in steps.iter().filter(|&&step| calm.refutes(step)) {

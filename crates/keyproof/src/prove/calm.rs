@@ -44,22 +44,26 @@ struct Goals {
 }
 
 impl Men {
-    /// The solver to move: is the position calm after `reply`?
-    pub fn calm(&self, reply: Step) -> Option<Calm> {
-        let mut passed = *self;
-        passed.turn = !self.turn;
-        passed.ep = None;
+    /// The solver to move and not in check: is the position calm after one of
+    /// `replies`?
+    pub fn calm(&self, replies: &[Step]) -> Option<Calm> {
+        let passed = self.passed();
         let duty = passed.duty();
-        if !passed.takes_over(&duty, reply) || passed.by(Role::King).contains(reply.to()) {
-            return None;
-        }
-        let men = passed.play(reply);
-        if men.ep.is_some() {
+        replies
+            .iter()
+            .filter(|&&reply| passed.takes_over(&duty, reply))
+            .find_map(|&reply| passed.play(reply).calm_after(reply))
+    }
+
+    /// The solver to move, who has passed before `reply`.
+    fn calm_after(self, reply: Step) -> Option<Calm> {
+        let men = self;
+        if men.ep().is_some() || men.by(Role::King).count() < 2 {
             return None;
         }
         let us = men.us();
         let walls = men.them();
-        let king = men.king(!men.turn);
+        let king = men.king(!men.turn());
         let occupied = men.occupied();
         let straight = rook_attacks(king, occupied);
         let diagonal = bishop_attacks(king, occupied);
@@ -76,7 +80,7 @@ impl Men {
         }
 
         let pawns = men.by(Role::Pawn) & us;
-        let mut covered = king_attacks(men.king(men.turn));
+        let mut covered = king_attacks(men.king(men.turn()));
         let mut reach = [Bitboard::EMPTY; 4];
         for from in men.by(Role::Knight) & us {
             reach[0] |= knight_attacks(from);
@@ -91,7 +95,7 @@ impl Men {
             reach[3] |= queen_attacks(from, walls);
         }
         for from in pawns {
-            covered |= pawn_attacks(men.turn, from);
+            covered |= pawn_attacks(men.turn(), from);
         }
         for reach in reach {
             covered |= reach;
@@ -100,9 +104,9 @@ impl Men {
 
         let open_walls = walls ^ king_bit;
         let goals = Goals {
-            pawn: pawn_attacks(!men.turn, king)
+            pawn: pawn_attacks(!men.turn(), king)
                 .into_iter()
-                .filter(|&to| (flights & !pawn_attacks(men.turn, to)).is_empty())
+                .filter(|&to| (flights & !pawn_attacks(men.turn(), to)).is_empty())
                 .collect(),
             knight: good(knight_attacks(king), flights, knight_attacks),
             bishop: good(diagonal, flights, |to| bishop_attacks(to, open_walls)),
@@ -123,7 +127,7 @@ impl Men {
             walls,
             zone: king_bit | flights,
             keep: straight | diagonal | Bitboard::from(to),
-            avoid: between(from, to).with(from).with(to) | self.them(),
+            avoid: between(from, to).with(from).with(to),
             goals,
             men,
         })
@@ -131,10 +135,10 @@ impl Men {
 
     /// Whether castling could give check along the lines from the king.
     fn castling_checks(&self, straight: Bitboard) -> bool {
-        (self.castling & back_rank(self.turn) & self.us()).any()
+        (self.castling() & back_rank(self.turn()) & self.us()).any()
             && CastlingSide::ALL
                 .into_iter()
-                .any(|side| straight.contains(side.rook_to(self.turn)))
+                .any(|side| straight.contains(side.rook_to(self.turn())))
     }
 
     /// Whether a pawn, were the solver's men out of its way, could check and
@@ -147,17 +151,17 @@ impl Men {
         flights: Bitboard,
         goals: Bitboard,
     ) -> bool {
-        let delta = forward(self.turn);
+        let delta = forward(self.turn());
         let single = pawns.shift(delta) & !walls;
-        let double = single.shift(delta) & !walls & double_rank(self.turn);
+        let double = single.shift(delta) & !walls & double_rank(self.turn());
         if ((single | double) & goals).any() {
             return true;
         }
-        let takes = |to| (pawn_attacks(!self.turn, to) & pawns).any();
+        let takes = |to| (pawn_attacks(!self.turn(), to) & pawns).any();
         if (goals & walls).into_iter().any(takes) {
             return true;
         }
-        let last = back_rank(!self.turn);
+        let last = back_rank(!self.turn());
         let promotes = |to| {
             let queen = queen_attacks(to, walls ^ king);
             let needed = flights | king;
@@ -179,6 +183,10 @@ impl Calm {
         if self.keep.contains(from) || self.avoid.contains(to) || step.is_promotion() {
             return false;
         }
+        // A man that takes and moves on leaves a line open.
+        if self.walls.contains(to) && (queen_attacks(to, self.walls) & self.zone).any() {
+            return false;
+        }
         let (attacks, goals) = match step.role() {
             Role::Knight => (knight_attacks(to), self.goals.knight),
             Role::Bishop => (bishop_attacks(to, self.walls), self.goals.bishop),
@@ -192,7 +200,7 @@ impl Calm {
     }
 
     fn refutes_pawn(&self, kind: Kind, to: Square) -> bool {
-        let turn = self.men.turn;
+        let turn = self.men.turn();
         let seventh = turn.fold_wb(Rank::Seventh, Rank::Second);
         let attacks = pawn_attacks(turn, to);
         let ahead = Bitboard::from(to).shift(forward(turn));

@@ -24,7 +24,7 @@ impl Men {
         let targets = self.targets(duty);
         self.piece_steps(duty, targets, steps);
         self.pawn_steps(duty, targets, steps);
-        if self.ep.is_some() {
+        if self.ep().is_some() {
             self.en_passant_steps(duty, steps);
         }
         if duty.checkers.is_empty() {
@@ -45,7 +45,7 @@ impl Men {
         let targets = self.targets(duty);
         self.piece_steps(duty, targets, &mut steps);
         self.pawn_steps(duty, targets, &mut steps);
-        if self.ep.is_some() {
+        if self.ep().is_some() {
             self.en_passant_steps(duty, &mut steps);
         }
         steps.is_empty()
@@ -60,34 +60,39 @@ impl Men {
     /// side to move is legal here. Castling and en passant are never taken
     /// over: they answer `false`.
     pub fn takes_over(&self, duty: &Duty, step: Step) -> bool {
+        if !self.can_go(step) {
+            return false;
+        }
+        let (from, to) = (step.from(), step.to());
+        if from == duty.king {
+            let without = self.occupied() ^ Bitboard::from(from);
+            return !self.attacked(to, !self.turn(), self.them(), without);
+        }
+        (!duty.pinned.contains(from) || ray(duty.king, from).contains(to))
+            && (duty.checkers.is_empty()
+                || !duty.checkers.more_than_one() && self.targets(duty).contains(to))
+    }
+
+    /// As [`Men::takes_over`], but the own king may be left open to capture.
+    #[inline]
+    pub fn can_go(&self, step: Step) -> bool {
         let (from, to, role) = (step.from(), step.to(), step.role());
         let us = self.us();
         if step.is_none() || !(us & self.by(role)).contains(from) || us.contains(to) {
             return false;
         }
-        let occupied = self.occupied();
-        let reaches = match role {
+        match role {
+            Role::Knight => true,
+            Role::King => step.kind() == Kind::Plain,
             Role::Pawn => match step.kind() {
                 Kind::EnPassant | Kind::Castle => false,
-                Kind::Double => !occupied.contains(to) && (between(from, to) & occupied).is_empty(),
+                Kind::Double => (between(from, to).with(to) & self.occupied()).is_empty(),
                 Kind::Plain => (from.file() == to.file()) != self.them().contains(to),
             },
-            Role::Knight => true,
-            Role::King => {
-                return step.kind() == Kind::Plain
-                    && !self.attacked(
-                        to,
-                        !self.turn,
-                        self.them(),
-                        occupied ^ Bitboard::from(from),
-                    );
+            Role::Bishop | Role::Rook | Role::Queen => {
+                (between(from, to) & self.occupied()).is_empty()
             }
-            Role::Bishop | Role::Rook | Role::Queen => (between(from, to) & occupied).is_empty(),
-        };
-        reaches
-            && (!duty.pinned.contains(from) || ray(duty.king, from).contains(to))
-            && (duty.checkers.is_empty()
-                || !duty.checkers.more_than_one() && self.targets(duty).contains(to))
+        }
     }
 
     /// Where a man other than the king may go: anywhere, or where it answers
@@ -104,7 +109,7 @@ impl Men {
     fn king_steps(&self, duty: &Duty, steps: &mut Steps) {
         let without = self.occupied() ^ Bitboard::from(duty.king);
         for to in king_attacks(duty.king) & !self.us() {
-            if !self.attacked(to, !self.turn, self.them(), without) {
+            if !self.attacked(to, !self.turn(), self.them(), without) {
                 steps.push(Step::plain(Role::King, duty.king, to));
             }
         }
@@ -140,9 +145,9 @@ impl Men {
     fn pawn_steps(&self, duty: &Duty, targets: Bitboard, steps: &mut Steps) {
         let pawns = self.by(Role::Pawn) & self.us();
         let empty = !self.occupied();
-        let forward = forward(self.turn);
+        let forward = forward(self.turn());
         let single = pawns.shift(forward) & empty;
-        let double = single.shift(forward) & empty & double_rank(self.turn);
+        let double = single.shift(forward) & empty & double_rank(self.turn());
         let mut add = |from: Square, to: Square, kind| {
             if duty.pinned.contains(from) && !ray(duty.king, from).contains(to) {
                 return;
@@ -157,7 +162,7 @@ impl Men {
         };
         let them = self.them() & targets;
         for from in pawns {
-            for to in pawn_attacks(self.turn, from) & them {
+            for to in pawn_attacks(self.turn(), from) & them {
                 add(from, to, Kind::Plain);
             }
         }
@@ -171,11 +176,11 @@ impl Men {
 
     #[cold]
     fn en_passant_steps(&self, duty: &Duty, steps: &mut Steps) {
-        let Some(to) = self.ep else { return };
-        for from in pawn_attacks(!self.turn, to) & self.by(Role::Pawn) & self.us() {
+        let Some(to) = self.ep() else { return };
+        for from in pawn_attacks(!self.turn(), to) & self.by(Role::Pawn) & self.us() {
             let step = Step::new(Role::Pawn, from, to, Kind::EnPassant);
             let after = self.play(step);
-            if !after.attacked(duty.king, !self.turn, after.us(), after.occupied()) {
+            if !after.attacked(duty.king, !self.turn(), after.us(), after.occupied()) {
                 steps.push(step);
             }
         }
@@ -183,7 +188,7 @@ impl Men {
 
     #[inline]
     fn castling_steps(&self, duty: &Duty, steps: &mut Steps) {
-        let rooks = self.castling & back_rank(self.turn) & self.us();
+        let rooks = self.castling() & back_rank(self.turn()) & self.us();
         if rooks.any() {
             self.castling_with(rooks, duty.king, steps);
         }
@@ -192,10 +197,10 @@ impl Men {
     #[cold]
     fn castling_with(&self, rooks: Bitboard, king: Square, steps: &mut Steps) {
         let occupied = self.occupied();
-        let attacked = |sq, occupied| self.attacked(sq, !self.turn, self.them(), occupied);
+        let attacked = |sq, occupied| self.attacked(sq, !self.turn(), self.them(), occupied);
         for rook in rooks {
             let side = CastlingSide::from_queen_side(rook < king);
-            let (king_to, rook_to) = (side.king_to(self.turn), side.rook_to(self.turn));
+            let (king_to, rook_to) = (side.king_to(self.turn()), side.rook_to(self.turn()));
             let (king_bit, rook_bit) = (Bitboard::from(king), Bitboard::from(rook));
             let way = between(king, king_to);
             let path = between(rook, rook_to).with(rook_to) | way.with(king_to);

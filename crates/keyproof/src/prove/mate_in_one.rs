@@ -23,15 +23,29 @@ impl Men {
     /// A legal step of the side to move that mates, or [`Step::NONE`]. The
     /// other side is not in check.
     pub fn mate_in_one(&self) -> Step {
+        self.answer().unwrap_or(Step::NONE)
+    }
+
+    /// As [`Men::mate_in_one`], but `None` if the other side is in check, that
+    /// is, if its last step was not legal.
+    pub fn answer(&self) -> Option<Step> {
         let us = self.us();
-        let king = self.king(!self.turn);
+        let king = self.king(!self.turn());
         let occupied = self.occupied();
         let straight = rook_attacks(king, occupied);
         let diagonal = bishop_attacks(king, occupied);
+        let near = knight_attacks(king) & self.by(Role::Knight)
+            | pawn_attacks(!self.turn(), king) & self.by(Role::Pawn)
+            | king_attacks(king) & self.by(Role::King)
+            | straight & self.straight()
+            | diagonal & self.diagonal();
+        if (near & us).any() {
+            return None;
+        }
 
         let mut checkers: ArrayVec<Checker, 64> = ArrayVec::new();
         let mut lines = Bitboard::EMPTY;
-        let mut covered = king_attacks(self.king(self.turn));
+        let mut covered = king_attacks(self.king(self.turn()));
         for from in self.by(Role::Queen) & us {
             let attacks = queen_attacks(from, occupied);
             lines |= attacks;
@@ -55,7 +69,7 @@ impl Men {
             note(&mut checkers, Role::Knight, from, attacks & jumps);
         }
         let pawns = self.by(Role::Pawn) & us;
-        covered |= lines | pawn_cover(self.turn, pawns);
+        covered |= lines | pawn_cover(self.turn(), pawns);
 
         // Flights that only the checking man itself, or a line opened by its
         // leaving, can cover.
@@ -74,7 +88,7 @@ impl Men {
                 if opens || (open & !cover).is_empty() {
                     let step = Step::plain(checker.role, checker.from, to);
                     if self.mates(step, open) {
-                        return step;
+                        return Some(step);
                     }
                 }
             }
@@ -82,18 +96,18 @@ impl Men {
 
         let step = self.pawn_mate(king, pawns, open);
         if !step.is_none() {
-            return step;
+            return Some(step);
         }
         for from in self.shields(king, us) & us {
             let step = self.discovered_mate(king, from, open);
             if !step.is_none() {
-                return step;
+                return Some(step);
             }
         }
-        if self.ep.is_some() || (self.castling & back_rank(self.turn) & us).any() {
-            return self.special_mate();
+        if self.ep().is_some() || (self.castling() & back_rank(self.turn()) & us).any() {
+            return Some(self.special_mate());
         }
-        Step::NONE
+        Some(Step::NONE)
     }
 
     /// Whether a step that may be taken over from another position (see
@@ -107,7 +121,7 @@ impl Men {
     /// flights to look at first.
     fn mates(&self, step: Step, first: Bitboard) -> bool {
         let (from, to) = (Bitboard::from(step.from()), Bitboard::from(step.to()));
-        let king = self.king(!self.turn);
+        let king = self.king(!self.turn());
         let occupied = (self.occupied() & !from) | to;
         let after = After {
             men: self,
@@ -137,9 +151,9 @@ impl Men {
         let own_king = if step.role() == Role::King {
             step.to()
         } else {
-            self.king(self.turn)
+            self.king(self.turn())
         };
-        if self.attacked(own_king, !self.turn, them, occupied) {
+        if self.attacked(own_king, !self.turn(), them, occupied) {
             return false;
         }
         if checkers.more_than_one() {
@@ -147,7 +161,7 @@ impl Men {
         }
         if step.kind() == Kind::Double {
             let behind = square(between(step.from(), step.to()));
-            let takers = pawn_attacks(self.turn, behind) & self.by(Role::Pawn) & them;
+            let takers = pawn_attacks(self.turn(), behind) & self.by(Role::Pawn) & them;
             if takers.any() {
                 return self.play(step).is_checkmate();
             }
@@ -165,7 +179,7 @@ impl Men {
         after: &After,
         occupied: Bitboard,
     ) -> bool {
-        let color = !self.turn;
+        let color = !self.turn();
         let pawns = self.by(Role::Pawn) & them;
         let free = them ^ Bitboard::from(king);
         let mut parriers = self.attackers(checker, color, free, occupied);
@@ -192,7 +206,7 @@ impl Men {
 
     /// Mate by a pawn's step, capture or promotion.
     fn pawn_mate(&self, king: Square, pawns: Bitboard, open: Bitboard) -> Step {
-        let color = self.turn;
+        let color = self.turn();
         let delta = forward(color);
         let empty = !self.occupied();
         let last = back_rank(!color);
@@ -249,9 +263,9 @@ impl Men {
         let line = ray(king, from);
         let to = match role {
             Role::Pawn => {
-                let delta = forward(self.turn);
+                let delta = forward(self.turn());
                 let single = Bitboard::from(from).shift(delta) & !occupied;
-                let double = single.shift(delta) & !occupied & double_rank(self.turn);
+                let double = single.shift(delta) & !occupied & double_rank(self.turn());
                 if let Some(to) = (double & !line).single_square() {
                     let step = Step::new(Role::Pawn, from, to, Kind::Double);
                     if self.mates(step, open) {
@@ -259,7 +273,8 @@ impl Men {
                     }
                 }
                 // Promotions were tried as pawn moves.
-                (single | (pawn_attacks(self.turn, from) & self.them())) & !back_rank(!self.turn)
+                (single | (pawn_attacks(self.turn(), from) & self.them()))
+                    & !back_rank(!self.turn())
             }
             Role::Knight => knight_attacks(from),
             Role::Bishop => bishop_attacks(from, occupied),
@@ -301,7 +316,7 @@ impl After<'_> {
     #[inline]
     fn arrived_attacks(&self, sq: Square, occupied: Bitboard) -> bool {
         match self.arriving {
-            Role::Pawn => pawn_attacks(self.men.turn, self.to).contains(sq),
+            Role::Pawn => pawn_attacks(self.men.turn(), self.to).contains(sq),
             Role::Knight => knight_attacks(self.to).contains(sq),
             Role::Bishop => bishop_attacks(self.to, occupied).contains(sq),
             Role::Rook => rook_attacks(self.to, occupied).contains(sq),
@@ -313,12 +328,16 @@ impl After<'_> {
     #[inline]
     fn covers(&self, sq: Square, occupied: Bitboard) -> bool {
         self.arrived_attacks(sq, occupied)
-            || self.men.attacked(sq, self.men.turn, self.stayed, occupied)
+            || self
+                .men
+                .attacked(sq, self.men.turn(), self.stayed, occupied)
     }
 
     #[inline]
     fn attackers(&self, sq: Square, occupied: Bitboard) -> Bitboard {
-        let stayed = self.men.attackers(sq, self.men.turn, self.stayed, occupied);
+        let stayed = self
+            .men
+            .attackers(sq, self.men.turn(), self.stayed, occupied);
         if self.arrived_attacks(sq, occupied) {
             stayed.with(self.to)
         } else {

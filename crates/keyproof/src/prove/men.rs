@@ -1,6 +1,8 @@
 //! The position as the search keeps it: bitboards only, small enough to be
 //! copied at each move. Who attacks what, who is pinned, and playing a step.
 
+use std::array::from_fn;
+
 use shakmaty::attacks::{
     between, bishop_attacks, king_attacks, knight_attacks, pawn_attacks, rook_attacks,
 };
@@ -12,12 +14,13 @@ use super::step::{Kind, Step};
 pub(super) struct Men {
     roles: [Bitboard; 6],
     sides: [Bitboard; 2],
-    /// Rooks that may still castle, with their king.
-    pub castling: Bitboard,
-    /// The square behind a pawn that has just taken its double step, if a
-    /// pawn of the side to move stands ready to take there.
-    pub ep: Option<Square>,
-    pub turn: Color,
+    /// Rooks that may still castle, and the square behind a pawn that has
+    /// just taken its double step if a pawn of the side to move stands ready
+    /// to take there.
+    special: Bitboard,
+    /// The number of the side to move, as wide as the rest so that copies
+    /// need no small stores.
+    turn: u64,
 }
 
 /// What the side to move must heed.
@@ -35,10 +38,35 @@ impl Men {
         Men {
             roles: Role::ALL.map(|role| board.by_role(role)),
             sides: [board.black(), board.white()],
-            castling: position.castles().castling_rights(),
-            ep: position.pseudo_legal_ep_square(),
-            turn: position.turn(),
+            special: position.castles().castling_rights()
+                | position
+                    .pseudo_legal_ep_square()
+                    .map_or(Bitboard::EMPTY, Bitboard::from),
+            turn: position.turn() as u64,
         }
+    }
+
+    #[inline]
+    pub fn turn(&self) -> Color {
+        Color::from_white(self.turn == Color::White as u64)
+    }
+
+    /// Rooks that may still castle.
+    #[inline]
+    pub fn castling(&self) -> Bitboard {
+        self.special & Bitboard::BACKRANKS
+    }
+
+    /// Where a pawn may take en passant, but for its king's safety.
+    #[inline]
+    pub fn ep(&self) -> Option<Square> {
+        (self.special & !Bitboard::BACKRANKS).first()
+    }
+
+    /// Rooks that may still castle, and the en passant square.
+    #[inline]
+    pub fn special(&self) -> Bitboard {
+        self.special
     }
 
     #[inline]
@@ -53,12 +81,12 @@ impl Men {
 
     #[inline]
     pub fn us(&self) -> Bitboard {
-        self.side(self.turn)
+        self.side(self.turn())
     }
 
     #[inline]
     pub fn them(&self) -> Bitboard {
-        self.side(!self.turn)
+        self.side(!self.turn())
     }
 
     #[inline]
@@ -141,72 +169,93 @@ impl Men {
 
     #[inline]
     pub fn duty(&self) -> Duty {
-        let king = self.king(self.turn);
+        let king = self.king(self.turn());
         Duty {
             king,
-            checkers: self.attackers(king, !self.turn, self.them(), self.occupied()),
+            checkers: self.attackers(king, !self.turn(), self.them(), self.occupied()),
             pinned: self.shields(king, self.them()) & self.us(),
         }
     }
 
-    /// Plays a legal step.
+    /// The same with the other side to move.
+    pub fn passed(&self) -> Men {
+        Men {
+            special: self.castling(),
+            turn: self.turn ^ 1,
+            ..*self
+        }
+    }
+
+    /// Plays a step.
     #[inline]
     pub fn play(&self, step: Step) -> Men {
-        let mut men = *self;
-        let (from, to) = (step.from(), step.to());
-        let (us, them) = (self.turn as usize, !self.turn as usize);
-        men.ep = None;
-        men.turn = !self.turn;
         if step.kind() == Kind::Castle {
-            men.castle(from, to);
-            return men;
+            return self.castled(step.from(), step.to());
         }
-        let cleared = !(Bitboard::from(from) | Bitboard::from(to));
-        for role in &mut men.roles {
-            *role &= cleared;
+        let to = Bitboard::from(step.to());
+        let mut cleared = !(Bitboard::from(step.from()) | to);
+        let mut special = self.castling() & cleared;
+        if step.role() == Role::King {
+            special &= !back_rank(self.turn());
         }
-        men.roles[step.arriving() as usize - 1] |= Bitboard::from(to);
-        men.sides[us] = (men.sides[us] & cleared) | Bitboard::from(to);
-        men.sides[them] &= cleared;
-        men.castling &= cleared;
-        match step.role() {
-            Role::King => men.castling &= !back_rank(self.turn),
-            Role::Pawn => match step.kind() {
-                Kind::EnPassant => {
-                    let taken = !Bitboard::from(Square::from_coords(to.file(), from.rank()));
-                    men.roles[Role::Pawn as usize - 1] &= taken;
-                    men.sides[them] &= taken;
+        match step.kind() {
+            Kind::Plain | Kind::Castle => {}
+            Kind::Double => {
+                let behind = square(between(step.from(), step.to()));
+                let takers = pawn_attacks(self.turn(), behind) & self.by(Role::Pawn);
+                if (takers & self.them()).any() {
+                    special |= Bitboard::from(behind);
                 }
-                Kind::Double => {
-                    let behind = square(between(from, to));
-                    let takers = pawn_attacks(self.turn, behind) & men.by(Role::Pawn);
-                    if (takers & men.sides[them]).any() {
-                        men.ep = Some(behind);
-                    }
-                }
-                Kind::Plain | Kind::Castle => {}
-            },
-            _ => {}
+            }
+            Kind::EnPassant => {
+                cleared &=
+                    !Bitboard::from(Square::from_coords(step.to().file(), step.from().rank()));
+            }
         }
-        men
+        let arrives = &ONE_ROLE[step.arriving() as usize - 1];
+        let mine = &ONE_SIDE[self.turn as usize & 1];
+        Men {
+            roles: from_fn(|i| (self.roles[i] & cleared) | (to & arrives[i])),
+            sides: from_fn(|i| (self.sides[i] & cleared) | (to & mine[i])),
+            special,
+            turn: self.turn ^ 1,
+        }
     }
 
     #[cold]
-    fn castle(&mut self, king: Square, rook: Square) {
-        let color = !self.turn;
+    fn castled(&self, king: Square, rook: Square) -> Men {
+        let color = self.turn();
         let side = CastlingSide::from_queen_side(rook < king);
-        let (king_to, rook_to) = (side.king_to(color), side.rook_to(color));
-        let (king, rook) = (Bitboard::from(king), Bitboard::from(rook));
-        let (king_to, rook_to) = (Bitboard::from(king_to), Bitboard::from(rook_to));
-        let own = &mut self.sides[color as usize];
-        *own = (*own & !(king | rook)) | king_to | rook_to;
-        let kings = &mut self.roles[Role::King as usize - 1];
-        *kings = (*kings & !king) | king_to;
-        let rooks = &mut self.roles[Role::Rook as usize - 1];
-        *rooks = (*rooks & !rook) | rook_to;
-        self.castling &= !back_rank(color);
+        let cleared = !(Bitboard::from(king) | Bitboard::from(rook));
+        let mut men = self.passed();
+        let own = &mut men.sides[color as usize];
+        *own = (*own & cleared)
+            .with(side.king_to(color))
+            .with(side.rook_to(color));
+        let kings = &mut men.roles[Role::King as usize - 1];
+        *kings = (*kings & cleared).with(side.king_to(color));
+        let rooks = &mut men.roles[Role::Rook as usize - 1];
+        *rooks = (*rooks & cleared).with(side.rook_to(color));
+        men.special &= !back_rank(color);
+        men
     }
 }
+
+/// All squares at a role's place, none elsewhere.
+static ONE_ROLE: [[Bitboard; 6]; 6] = {
+    let mut masks = [[Bitboard::EMPTY; 6]; 6];
+    let mut i = 0;
+    while i < 6 {
+        masks[i][i] = Bitboard::FULL;
+        i += 1;
+    }
+    masks
+};
+
+static ONE_SIDE: [[Bitboard; 2]; 2] = [
+    [Bitboard::FULL, Bitboard::EMPTY],
+    [Bitboard::EMPTY, Bitboard::FULL],
+];
 
 #[inline]
 pub(super) fn back_rank(color: Color) -> Bitboard {

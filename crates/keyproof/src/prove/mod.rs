@@ -14,11 +14,13 @@ mod men;
 mod search;
 mod spend;
 mod step;
+mod table;
 
 use shakmaty::{Chess, Move, Position};
 
 use search::Search;
 use spend::{Spend, Stopped};
+use table::Table;
 
 /// Told of progress, and asked whether to go on. Called about every few
 /// thousand nodes.
@@ -58,14 +60,16 @@ pub struct Prover {
     pub nodes: u64,
     /// Nodes that one call may spend; `None` for no bound.
     pub budget: Option<u64>,
+    table: Table,
 }
 
 impl Prover {
     /// A prover whose table takes at most `table_bytes` bytes.
-    pub fn new(_table_bytes: usize) -> Prover {
+    pub fn new(table_bytes: usize) -> Prover {
         Prover {
             nodes: 0,
             budget: None,
+            table: Table::new(table_bytes),
         }
     }
 
@@ -87,7 +91,7 @@ impl Prover {
                 .collect(),
             None => position.legal_moves().into_iter().collect(),
         };
-        self.run(watch, |search| search.judge(position, n, moves))
+        self.run(n, watch, |search| search.judge(position, n, moves))
     }
 
     /// The shortest forced mate within `n` moves, as one move and its verdict
@@ -98,7 +102,7 @@ impl Prover {
         n: u8,
         watch: &mut dyn Watch,
     ) -> Result<Option<(Move, Verdict)>, u64> {
-        self.run(watch, |search| {
+        self.run(n, watch, |search| {
             search
                 .mate(position, n)
                 .map_err(|Stopped| search.spend.nodes)
@@ -115,7 +119,7 @@ impl Prover {
         n: u8,
         watch: &mut dyn Watch,
     ) -> Result<Vec<Move>, u64> {
-        self.run(watch, |search| {
+        self.run(n, watch, |search| {
             search
                 .refutations(position, n)
                 .map_err(|Stopped| search.spend.nodes)
@@ -131,13 +135,13 @@ impl Prover {
         n: u8,
         watch: &mut dyn Watch,
     ) -> Option<(Move, u8)> {
-        self.run(watch, |search| {
+        self.run(n, watch, |search| {
             search.longest_defence(position, n).ok().flatten()
         })
     }
 
-    fn run<T>(&mut self, watch: &mut dyn Watch, ask: impl FnOnce(&mut Search) -> T) -> T {
-        let mut search = Search::new(Spend::new(self.budget, watch));
+    fn run<T>(&mut self, n: u8, watch: &mut dyn Watch, ask: impl FnOnce(&mut Search) -> T) -> T {
+        let mut search = Search::new(Spend::new(self.budget, watch), &mut self.table, n);
         let answer = ask(&mut search);
         self.nodes += search.spend.nodes;
         answer

@@ -5,6 +5,7 @@ use super::generate::Steps;
 use super::men::{Duty, Men};
 use super::spend::{Spend, Stopped};
 use super::step::Step;
+use super::table::Table;
 
 /// What comes of a solver's move when more moves may follow it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,30 +18,50 @@ pub(super) enum Outcome {
     Ends,
 }
 
-/// Steps that decided sister positions, per number of moves left.
+/// Steps that decided sister positions, per number of moves left, the latest
+/// first.
 #[derive(Clone, Copy, Default)]
 struct Killers {
-    refutations: [Step; 2],
+    refutations: [Step; 3],
     mating: Step,
 }
 
 impl Killers {
     fn refutes(&mut self, step: Step) {
-        if self.refutations[0] != step {
-            self.refutations = [step, self.refutations[0]];
+        let [first, second, third] = self.refutations;
+        if step == second {
+            self.refutations = [second, first, third];
+        } else if step != first {
+            self.refutations = [step, first, second];
         }
     }
 }
 
 pub(super) struct Search<'w> {
     pub spend: Spend<'w>,
+    table: &'w mut Table,
+    /// Positions with so many moves left, or more, are looked up in the table.
+    hashed: u8,
     killers: [Killers; 256],
 }
 
 impl<'w> Search<'w> {
-    pub fn new(spend: Spend<'w>) -> Search<'w> {
+    /// A search for questions of up to `n` moves.
+    pub fn new(spend: Spend<'w>, table: &'w mut Table, n: u8) -> Search<'w> {
+        // With so few moves positions hardly ever come again.
+        let hashed = match n {
+            0..4 => u8::MAX,
+            4 => 3,
+            _ => 2,
+        };
+        if n >= hashed {
+            table.reserve();
+        }
+
         Search {
             spend,
+            table,
+            hashed,
             killers: [Killers::default(); 256],
         }
     }
@@ -56,12 +77,30 @@ impl<'w> Search<'w> {
         if n == 1 || !step.is_none() {
             return Ok(step);
         }
-        if n > 2 {
-            let step = self.mating_step(men, n - 1)?;
+        if n < self.hashed {
+            return self.any_wins(men, n);
+        }
+        let place = self.table.place(men);
+        let fact = self.table.fact(&place).unwrap_or_default();
+        if n <= fact.not_within {
+            return Ok(Step::NONE);
+        }
+        if fact.within != 0 && fact.within <= n {
+            return Ok(fact.step);
+        }
+        for n in (fact.not_within + 1).max(2)..=n {
+            let step = self.any_wins(men, n)?;
             if !step.is_none() {
+                self.table.proved(&place, n, step);
                 return Ok(step);
             }
         }
+        self.table.refuted(&place, n);
+        Ok(Step::NONE)
+    }
+
+    /// A step that forces mate within `n`, at least 2, or [`Step::NONE`].
+    fn any_wins(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
         let duty = men.duty();
         let killer = self.killers[usize::from(n)].mating;
         if men.takes_over(&duty, killer) && self.outcome(&men.play(killer), n - 1)? == Outcome::Wins
@@ -90,35 +129,29 @@ impl<'w> Search<'w> {
         killer: Step,
         steps: &Steps,
     ) -> Result<Step, Stopped> {
-        let [first, second] = self.killers[1].refutations;
+        let killers = self.killers[1].refutations;
         let mut calm = None;
-        let mut calms = 2;
+        let mut attempts = 0;
         if duty.checkers.is_empty() {
-            calm = men.calm(first).or_else(|| men.calm(second));
-        } else {
-            calms = 0;
+            calm = men.calm(&killers);
+            attempts = 2;
         }
-        for (i, &step) in steps.iter().enumerate() {
+        for &step in steps {
             if step == killer || calm.as_ref().is_some_and(|calm| calm.refutes(step)) {
                 continue;
             }
-            match self.outcome(&men.play(step), 1)? {
+            match self.outcome_before_last(&men.play(step))? {
                 Outcome::Wins => {
                     self.killers[2].mating = step;
                     return Ok(step);
                 }
-                Outcome::Refuted(reply) => {
-                    if calm.is_none()
-                        && calms > 0
-                        && reply != first
-                        && reply != second
-                        && steps.len() - i > 5
-                    {
-                        calm = men.calm(reply);
-                        calms -= 1;
-                    }
+                Outcome::Refuted(reply)
+                    if calm.is_none() && attempts > 0 && !killers.contains(&reply) =>
+                {
+                    calm = men.calm(&[reply]);
+                    attempts -= 1;
                 }
-                Outcome::Ends => {}
+                _ => {}
             }
         }
         Ok(Step::NONE)
@@ -127,54 +160,81 @@ impl<'w> Search<'w> {
     /// What comes of the solver's step that led to `after`, with `left` more
     /// of the solver's moves allowed.
     pub fn outcome(&mut self, after: &Men, left: u8) -> Result<Outcome, Stopped> {
-        let duty = after.duty();
-        if left == 0 {
-            self.spend.node()?;
-            return Ok(if duty.checkers.any() && after.is_stuck(&duty) {
-                Outcome::Wins
-            } else {
-                Outcome::Ends
-            });
+        match left {
+            0 => {
+                self.spend.node()?;
+                let wins = after.is_checkmate();
+                return Ok(if wins { Outcome::Wins } else { Outcome::Ends });
+            }
+            1 => return self.outcome_before_last(after),
+            _ => {}
         }
+        let duty = after.duty();
         let killers = self.killers[usize::from(left)].refutations;
         for killer in killers {
             if after.takes_over(&duty, killer)
                 && self.mating_step(&after.play(killer), left)?.is_none()
             {
+                self.killers[usize::from(left)].refutes(killer);
                 return Ok(Outcome::Refuted(killer));
             }
         }
         let mut replies = Steps::new();
         after.legal(&duty, &mut replies);
-        if replies.is_empty() {
-            return Ok(if duty.checkers.any() {
-                Outcome::Wins
-            } else {
-                Outcome::Ends
-            });
+        for &reply in &replies {
+            if !killers.contains(&reply) && self.mating_step(&after.play(reply), left)?.is_none() {
+                self.killers[usize::from(left)].refutes(reply);
+                return Ok(Outcome::Refuted(reply));
+            }
         }
+        Ok(if replies.is_empty() && duty.checkers.is_empty() {
+            Outcome::Ends
+        } else {
+            Outcome::Wins
+        })
+    }
+
+    /// [`Search::outcome`] with one more move left, which must mate.
+    fn outcome_before_last(&mut self, after: &Men) -> Result<Outcome, Stopped> {
+        let killers = self.killers[1].refutations;
         let mut mate = Step::NONE;
-        for reply in replies {
+        for killer in killers {
+            if !after.can_go(killer) {
+                continue;
+            }
+            self.spend.node()?;
+            match after.play(killer).answer() {
+                Some(answer) if answer.is_none() => {
+                    self.killers[1].refutes(killer);
+                    return Ok(Outcome::Refuted(killer));
+                }
+                Some(answer) => mate = answer,
+                None => {}
+            }
+        }
+        let duty = after.duty();
+        let mut replies = Steps::new();
+        after.legal(&duty, &mut replies);
+        for &reply in &replies {
             if killers.contains(&reply) {
                 continue;
             }
+            self.spend.node()?;
             let men = after.play(reply);
-            if left == 1 {
-                self.spend.node()?;
-                if men.still_mates(mate) {
-                    continue;
-                }
-                mate = men.mate_in_one();
-                if !mate.is_none() {
-                    continue;
-                }
-            } else if !self.mating_step(&men, left)?.is_none() {
+            if men.still_mates(mate) {
                 continue;
             }
-            self.killers[usize::from(left)].refutes(reply);
-            return Ok(Outcome::Refuted(reply));
+            mate = men.mate_in_one();
+            if mate.is_none() {
+                self.killers[1].refutes(reply);
+                return Ok(Outcome::Refuted(reply));
+            }
         }
-        Ok(Outcome::Wins)
+        Ok(if replies.is_empty() && duty.checkers.is_empty() {
+            Outcome::Ends
+        } else {
+            Outcome::Wins
+        })
     }
 
     /// A shortest forced mate within `n`: its first step and its length.

@@ -125,12 +125,15 @@ impl Step {
 
 #[inline]
 fn role(number: u32) -> Role {
-    match number {
-        1 => Role::Pawn,
-        2 => Role::Knight,
-        3 => Role::Bishop,
-        4 => Role::Rook,
-        5 => Role::Queen,
-        _ => Role::King,
-    }
+    const ROLES: [Role; 8] = [
+        Role::King,
+        Role::Pawn,
+        Role::Knight,
+        Role::Bishop,
+        Role::Rook,
+        Role::Queen,
+        Role::King,
+        Role::King,
+    ];
+    ROLES[number as usize & 7]
 }
