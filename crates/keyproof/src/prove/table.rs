@@ -69,7 +69,7 @@ impl Table {
     #[inline]
     pub fn place(&self, men: &Men) -> Place {
         let key = key(men);
-        let pair = (u128::from(mixed(&key)) * self.pairs as u128 >> 64) as usize;
+        let pair = ((u128::from(mixed(&key)) * self.pairs as u128) >> 64) as usize;
         Place {
             key,
             white: men.turn() == Color::White,
