@@ -32,7 +32,8 @@ pub struct EditBoardProps {
 /// A board to set up a position on, with a row of men to take from. By mouse
 /// and touch: drag, or choose a man and click squares. By keyboard: arrows, a
 /// FEN letter puts a man (capitals are White's), Delete clears, Enter or Space
-/// puts the chosen man, or picks up and puts down.
+/// puts the chosen man, or picks up and puts down. A man on the board can be
+/// dragged also while another is chosen.
 pub struct EditBoard {
     hand: Hand,
     /// What a click on a square puts there; `Some(None)` clears.
@@ -191,7 +192,8 @@ impl EditBoard {
                 else {
                     return;
                 };
-                match self.chosen {
+                let empty = props.position.piece_at(square).is_none();
+                match self.chosen.filter(|_| empty) {
                     Some(man) => {
                         self.hand.point(square);
                         self.put(props, square, man);
@@ -209,8 +211,15 @@ impl EditBoard {
                 return;
             }
             "pointerup" => {
+                let clicked = self.hand.dragged().filter(|from| over == Some(*from));
                 let outcome = self.hand.release(over, ways);
-                self.tell(props, outcome);
+                match (clicked, self.chosen) {
+                    (Some(square), Some(man)) => {
+                        self.hand.let_go();
+                        self.put(props, square, man);
+                    }
+                    _ => self.tell(props, outcome),
+                }
             }
             _ => self.hand.let_go(),
         }
