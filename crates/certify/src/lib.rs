@@ -131,12 +131,13 @@ impl Checker {
         must!(claimed, "{first} is not the move claimed");
         let after = self.play(&claim.position, m);
         let replies = after.legal_moves();
+        let mates = first.ends_with('#');
+        must!(mates || !replies.is_empty(), "{first} leaves no reply");
         let answers = answers(&replies, words)?;
-        if first.ends_with('#') {
+        if mates {
             must!(after.is_checkmate(), "{first} is not mate");
             return Ok(());
         }
-        must!(!replies.is_empty(), "{first} leaves no reply");
         must!(claim.moves > 1, "no further move is allowed here");
         for (&reply, answer) in replies.iter().zip(answers) {
             let position = self.play(&after, reply);

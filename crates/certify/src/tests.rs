@@ -86,19 +86,19 @@ fn a_mate_needs_every_reply_met_and_every_leaf_mate() {
 
 #[test]
 fn a_refutation_must_refute() {
-    // 1.Kf5 Kg6 is illegal, 1.f8=N+ must be answered.
+    // 1.f8=B attacks g7.
     assert_eq!(
-        changed(" f6f5:h7g7", ""),
-        "line 11: after f6f5 `h7g6` is not a legal move"
+        changed(" f7f8b:h7g8", ""),
+        "line 11: after f7f8b `h7g7` is not a legal move"
     );
-    assert_eq!(changed("2 s h7g6", "2 s"), "line 11: nothing meets f6e5");
+    assert_eq!(changed("2 s h7g7", "2 s"), "line 11: nothing meets f6e5");
     assert_eq!(
         changed("only 2 f7f8r", "only 2"),
-        "line 11: after f7f8r `h7g6` is not a legal move"
+        "line 11: after f7f8r `h7g7` is not a legal move"
     );
     // 1.f8=R Kh6 2.Rh8 is mate.
     let text = shown()[0].replace("only 2 f7f8r", "only 2");
-    let text = text.replace("2 s h7g6", "2 s h7g6 f7f8r:h7h6");
+    let text = text.replace("2 s h7g7", "2 s h7g7 f7f8r:h7h6");
     assert_eq!(rejected(&text), "line 11: after f7f8r h7h6 f8h8 is mate");
 }
 
@@ -148,12 +148,12 @@ fn what_is_missing_or_misplaced_is_named() {
         "line 9: expected a number from 1, found `+1`"
     );
     assert_eq!(
-        changed("h7g6 f6f5", "h7g6 h7g7 f6f5"),
-        "line 11: `h7g7` is out of place"
+        changed("h7g7 f7f8b", "h7g7 h7g6 f7f8b"),
+        "line 11: `h7g6` is out of place"
     );
     assert_eq!(
-        changed("f6g5:h7g7", "f6f5:h7g7"),
-        "line 11: f6f5 is met twice"
+        changed("f7f8n:h7g8", "f7f8b:h7g8"),
+        "line 11: f7f8b is met twice"
     );
     let no_king = shown()[1].replace("2K5", "8");
     assert!(rejected(&no_king).starts_with("line 2: FEN: "));
