@@ -53,7 +53,7 @@ pub fn write(
             Verdict::Unknown { nodes } => return Err(Uncertified::Undecided { nodes }),
         }
     }
-    keys.sort_by_cached_key(|&(m, length)| (length, uci(m)));
+    keys.sort_by_cached_key(|&(m, length)| (length, uci(m).to_string()));
     let mates = match keys.is_empty() {
         true => None,
         false => Some(mates(prover, position, &keys, watch)?),
@@ -132,7 +132,7 @@ struct Writer<'p, 'w> {
     /// By the moves left, which a safe position survives.
     safe: HashMap<Chess, Vec<(u8, Id)>>,
     /// By the moves left, the replies that refuted something, with how often.
-    refuters: Vec<Vec<(Move, u32)>>,
+    refuters: Vec<Vec<(UciMove, u32)>>,
 }
 
 impl Writer<'_, '_> {
@@ -188,11 +188,11 @@ impl Writer<'_, '_> {
         }
         let (usual, named) = grouped(mated);
         words.extend(named.into_iter().map(|(reply, mate)| {
-            let word = format!("{}:{}#", uci(reply), uci(mate));
+            let word = format!("{}:{mate}#", uci(reply));
             (word, None)
         }));
         words.sort();
-        words.splice(0..0, usual.map(|mate| (format!("{}#", uci(mate)), None)));
+        words.splice(0..0, usual.map(|mate| (format!("{mate}#"), None)));
         Ok(self.push(format!("w {}", uci(m)), words))
     }
 
@@ -239,22 +239,25 @@ impl Writer<'_, '_> {
     fn last_refutations(&mut self, met: Vec<(Move, Chess)>) -> Result<Words, Uncertified> {
         let mut found = Vec::new();
         for (m, after) in &met {
-            let replies = after.legal_moves();
             let known = self.refuters[2].iter().map(|&(reply, _)| reply);
-            let known: Vec<Move> = known.filter(|reply| replies.contains(reply)).collect();
-            let mut tried = known.into_iter().chain(ordered(after));
-            let reply = tried.find(|&reply| !can_mate(&played(after, reply)));
+            let mut tried = known.chain(ordered(after).into_iter().map(uci));
+            let reply = tried.find(|&reply| holds(after, reply));
             let reply = reply.ok_or(Uncertified::Wrong(*m))?;
             self.refuted(2, reply);
             found.push(reply);
         }
-        let times = |reply: &Move| found.iter().filter(|known| *known == reply).count();
-        let usual = found.iter().copied().rev().max_by_key(|reply| times(reply));
-        let mut words: Words = usual.iter().map(|&reply| (uci(reply), None)).collect();
+        let meets = |reply| met.iter().filter(|(_, after)| holds(after, reply)).count();
+        let mut distinct = found.clone();
+        distinct.sort_by_key(|reply| reply.to_string());
+        distinct.dedup();
+        let usual = distinct.into_iter().max_by_key(|&reply| meets(reply));
+        let mut words: Words = usual
+            .iter()
+            .map(|reply| (reply.to_string(), None))
+            .collect();
         for ((m, after), reply) in met.iter().zip(found) {
-            let serves = |usual| after.is_legal(usual) && !can_mate(&played(after, usual));
-            if !usual.is_some_and(serves) {
-                words.push((format!("{}:{}", uci(*m), uci(reply)), None));
+            if !usual.is_some_and(|usual| holds(after, usual)) {
+                words.push((format!("{}:{reply}", uci(*m)), None));
             }
         }
         Ok(words)
@@ -269,8 +272,7 @@ impl Writer<'_, '_> {
         after: &Chess,
         left: u8,
     ) -> Result<(Move, Chess), Uncertified> {
-        let replies = ordered(after);
-        for &reply in &replies {
+        for reply in ordered(after) {
             let there = played(after, reply);
             if self.known_safe(&there, left - 1).is_some() {
                 return Ok((reply, there));
@@ -278,14 +280,13 @@ impl Writer<'_, '_> {
         }
         let row = usize::from(left);
         for i in 0..self.refuters[row].len() {
-            let reply = self.refuters[row][i].0;
-            if !replies.contains(&reply) {
+            let Ok(reply) = self.refuters[row][i].0.to_move(after) else {
                 continue;
-            }
+            };
             let there = played(after, reply);
             match self.prover.mate(&there, left - 1, self.watch) {
                 Ok(None) => {
-                    self.refuted(row, reply);
+                    self.refuted(row, uci(reply));
                     return Ok((reply, there));
                 }
                 Ok(Some(_)) => {}
@@ -295,7 +296,7 @@ impl Writer<'_, '_> {
         let verdict = self.prover.judge(position, left, Some(&[m]), self.watch);
         match verdict.first() {
             Some((_, Verdict::Fails { line })) if line.len() > 1 => {
-                self.refuted(row, line[1]);
+                self.refuted(row, uci(line[1]));
                 Ok((line[1], played(after, line[1])))
             }
             Some((_, Verdict::Unknown { nodes })) => Err(Uncertified::Undecided { nodes: *nodes }),
@@ -304,7 +305,7 @@ impl Writer<'_, '_> {
     }
 
     /// Keeps the replies that refute most in front.
-    fn refuted(&mut self, row: usize, reply: Move) {
+    fn refuted(&mut self, row: usize, reply: UciMove) {
         let row = &mut self.refuters[row];
         match row.iter_mut().find(|(known, _)| *known == reply) {
             Some((_, times)) => *times += 1,
@@ -350,12 +351,12 @@ impl Writer<'_, '_> {
 
 /// Chooses one answer for each move so that few differ: the one that answers
 /// most moves, if more than one, and what answers the others.
-fn grouped(mut met: Vec<(Move, Vec<Move>)>) -> (Option<Move>, Vec<(Move, Move)>) {
+fn grouped(mut met: Vec<(Move, Vec<UciMove>)>) -> (Option<UciMove>, Vec<(Move, UciMove)>) {
     let mut usual = None;
     let mut named = Vec::new();
     let mut first = true;
     while !met.is_empty() {
-        let mut counts: Vec<(Move, usize)> = Vec::new();
+        let mut counts: Vec<(UciMove, usize)> = Vec::new();
         for answer in met.iter().flat_map(|(_, answers)| answers) {
             match counts.iter_mut().find(|(known, _)| known == answer) {
                 Some((_, count)) => *count += 1,
@@ -366,15 +367,13 @@ fn grouped(mut met: Vec<(Move, Vec<Move>)>) -> (Option<Move>, Vec<(Move, Move)>)
         let Some(&(best, count)) = counts.first() else {
             break;
         };
-        if first && count > 1 {
-            usual = Some(best);
-        }
         let served = met.extract_if(.., |(_, answers)| answers.contains(&best));
-        let served: Vec<(Move, Move)> = served.map(|(m, _)| (m, best)).collect();
-        if !first || count == 1 {
+        let served: Vec<(Move, UciMove)> = served.map(|(m, _)| (m, best)).collect();
+        if std::mem::take(&mut first) && count > 1 {
+            usual = Some(best);
+        } else {
             named.extend(served);
         }
-        first = false;
     }
     (usual, named)
 }
@@ -382,19 +381,24 @@ fn grouped(mut met: Vec<(Move, Vec<Move>)>) -> (Option<Move>, Vec<(Move, Move)>)
 /// The legal moves in the order of their names.
 fn ordered(position: &Chess) -> Vec<Move> {
     let mut moves: Vec<Move> = position.legal_moves().into_iter().collect();
-    moves.sort_by_cached_key(|&m| uci(m));
+    moves.sort_by_cached_key(|&m| uci(m).to_string());
     moves
 }
 
-fn mates_at_once(position: &Chess) -> Vec<Move> {
+fn mates_at_once(position: &Chess) -> Vec<UciMove> {
     let mut moves = ordered(position);
     moves.retain(|&m| played(position, m).is_checkmate());
-    moves
+    moves.into_iter().map(uci).collect()
 }
 
-fn can_mate(position: &Chess) -> bool {
-    let mut moves = position.legal_moves().into_iter();
-    moves.any(|m| played(position, m).is_checkmate())
+/// Whether the reply is legal and leaves no mate at once.
+fn holds(after: &Chess, reply: UciMove) -> bool {
+    let Ok(reply) = reply.to_move(after) else {
+        return false;
+    };
+    let there = played(after, reply);
+    let mut moves = there.legal_moves().into_iter();
+    !moves.any(|m| played(&there, m).is_checkmate())
 }
 
 fn played(position: &Chess, m: Move) -> Chess {
@@ -403,6 +407,6 @@ fn played(position: &Chess, m: Move) -> Chess {
     after
 }
 
-fn uci(m: Move) -> String {
-    UciMove::from_move(m, CastlingMode::Standard).to_string()
+fn uci(m: Move) -> UciMove {
+    UciMove::from_move(m, CastlingMode::Standard)
 }
