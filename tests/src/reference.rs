@@ -27,10 +27,17 @@ pub fn file(name: &str) -> String {
 }
 
 /// Runs a Python script of `tests/outside/` with the library in reach, gives
-/// it `input` on standard input, and returns what it prints.
+/// it `input` on standard input, and returns what it prints. It must succeed.
 ///
 /// `KEYPROOF_PYTHON` names the Python to use; `python3` is the default.
 pub fn python(script: &str, args: &[&str], input: &str) -> String {
+    let (printed, code) = python_code(script, args, input);
+    assert_eq!(code, 0, "{script} failed:\n{printed}");
+    printed
+}
+
+/// As [`python`], with the code that the script exits with.
+pub fn python_code(script: &str, args: &[&str], input: &str) -> (String, i32) {
     let python = std::env::var("KEYPROOF_PYTHON").unwrap_or_else(|_| "python3".to_owned());
     let mut child = Command::new(&python)
         .arg(root().join("tests/outside").join(script))
@@ -50,14 +57,14 @@ pub fn python(script: &str, args: &[&str], input: &str) -> String {
     let input = input.to_owned();
     let feeder = std::thread::spawn(move || stdin.write_all(input.as_bytes()));
     let output = child.wait_with_output().expect("a running child");
-    assert!(
-        output.status.success(),
-        "{script} failed: {}",
-        output.status
-    );
+    let ended = output.status;
+    let code = ended
+        .code()
+        .unwrap_or_else(|| panic!("{script} failed: {ended}"));
     feeder
         .join()
         .expect("a thread that does not panic")
         .unwrap_or_else(|e| panic!("{script} did not read its input: {e}"));
-    String::from_utf8(output.stdout).expect("UTF-8 from Python")
+    let printed = String::from_utf8(output.stdout).expect("UTF-8 from Python");
+    (printed, code)
 }

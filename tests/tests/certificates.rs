@@ -1,0 +1,360 @@
+//! Certificates against the outside: two checkers that share no code, one on
+//! shakmaty and one on the PyPI package `chess` 1.11.2, must accept all that
+//! the prover writes and reject whatever has been tampered with, at the same
+//! line.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use keyproof::prove::certificate::{self, Certificates};
+use keyproof::prove::corpus::{self, Seeded};
+use keyproof::prove::{Prover, Unwatched, Verdict};
+use keyproof::puzzle::{Puzzle, Stipulation};
+use keyproof_certify::{Kind, verify};
+use keyproof_tests::{games, pgn_files, reference, root, title};
+use shakmaty::{CastlingMode, Chess, Move, Position, fen::Fen};
+
+#[test]
+fn both_accept_every_certificate_of_the_puzzles() {
+    let mut texts = Vec::new();
+    for file in pgn_files("puzzles") {
+        for draft in games(&file) {
+            let Ok(puzzle) = Puzzle::from_draft(&draft, &draft.resolve()) else {
+                panic!("{} is no puzzle", title(&draft));
+            };
+            if let Stipulation::Mate(n) = puzzle.stipulation() {
+                texts.extend(both(&proved(puzzle.start(), n)));
+            }
+        }
+    }
+    assert!(texts.len() >= 16, "{} texts", texts.len());
+    agree_to_accept("puzzles", &texts);
+}
+
+#[test]
+fn both_accept_every_certificate_of_generated_positions() {
+    let mut texts = Vec::new();
+    for (n, wanted) in [(1, 30), (2, 40), (3, 30), (4, 3)] {
+        for position in mates_in(n, wanted) {
+            texts.extend(both(&proved(&position, n)));
+        }
+    }
+    for position in corner_cases() {
+        texts.extend(both(&proved(&position, 2)));
+    }
+    agree_to_accept("generated", &texts);
+}
+
+#[test]
+fn both_accept_that_there_is_no_mate() {
+    let mut random = Seeded::new(5);
+    let mut texts = Vec::new();
+    while texts.len() < 20 {
+        let position = corpus::mixed(&mut random);
+        let found = proved(&position, 2);
+        if found.mates.is_none() {
+            let claims = verify(&found.only).expect("accepted").claims;
+            assert_eq!((claims[0].kind, claims[0].firsts.len()), (Kind::Only, 0));
+            texts.push(found.only);
+        }
+    }
+    agree_to_accept("no-mate", &texts);
+}
+
+#[test]
+fn both_reject_what_has_been_tampered_with() {
+    let mut random = Seeded::new(3);
+    let mut texts = Vec::new();
+    let mut kinds: BTreeMap<&str, usize> = BTreeMap::new();
+    for (n, wanted) in [(1, 5), (2, 20), (3, 15)] {
+        for position in mates_in(n, wanted) {
+            for text in both(&proved(&position, n)) {
+                for (kind, tampered) in tamper(&text, &mut random) {
+                    *kinds.entry(kind).or_default() += 1;
+                    texts.push((kind, tampered));
+                }
+            }
+        }
+    }
+    println!("{kinds:?}");
+    assert_eq!(kinds.len(), 9, "{kinds:?}");
+    assert!(kinds.values().all(|&count| count >= 10), "{kinds:?}");
+
+    let mut lines = Vec::new();
+    for (kind, text) in &texts {
+        match verify(text) {
+            Ok(_) => panic!("accepted ({kind}):\n{text}"),
+            Err(rejected) => lines.push(rejected.line),
+        }
+    }
+    let bare: Vec<String> = texts.iter().map(|(_, text)| text.clone()).collect();
+    let (verdicts, code) = python("tampered", &bare);
+    assert_eq!(code, 1);
+    for (((kind, text), line), verdict) in texts.iter().zip(lines).zip(verdicts) {
+        assert!(
+            verdict.starts_with(&format!("reject line {line}: ")),
+            "{kind}, line {line} by certify, but {verdict}:\n{text}"
+        );
+    }
+}
+
+#[test]
+fn the_same_question_gives_the_same_text() {
+    let position = mates_in(3, 1).remove(0);
+    assert_eq!(proved(&position, 3), proved(&position, 3));
+}
+
+/// The positions come from random play (`corpus::played`).
+#[test]
+fn uniqueness_of_a_mate_in_four_stays_small() {
+    for fen in [
+        "1q5r/p4k1p/2n3p1/2Ppp3/2P2BP1/Pr2PPRP/6R1/1NK3NB b - - 2 39",
+        "rn1B1b2/1r3q2/8/pp1p2Pk/P1PPp3/1p5b/7n/RNK5 b - - 4 35",
+    ] {
+        let only = proved(&position(fen), 4).only;
+        let claims = verify(&only).expect("accepted").claims;
+        assert_eq!((claims[0].moves, claims[0].firsts.len()), (4, 1));
+        // Deflated it may be 200 KB; it is below that as it stands.
+        assert!(only.len() < 200_000, "{fen}: {} bytes", only.len());
+    }
+}
+
+#[test]
+fn the_worked_example_is_what_is_written() {
+    let readme = root().join("crates/certify/README.md");
+    let readme = std::fs::read_to_string(readme).expect("the grammar's README");
+    let Certificates { mates, only } = proved(&position("8/5P1k/5K2/8/8/8/8/8 w - - 0 1"), 2);
+    let example = format!("{}\n{only}", mates.expect("a key"));
+    assert!(readme.contains(&example), "{example}");
+}
+
+/// Both certificates of a position, proved afresh.
+fn proved(position: &Chess, n: u8) -> Certificates {
+    let mut prover = Prover::new(16 << 20);
+    let verdicts = prover.judge(position, n, None, &mut Unwatched);
+    certificate::write(&mut prover, position, n, &verdicts, &mut Unwatched).expect("proved")
+}
+
+fn both(certificates: &Certificates) -> Vec<String> {
+    let all = certificates.mates.iter().chain([&certificates.only]);
+    all.cloned().collect()
+}
+
+/// Generated positions whose shortest mate takes exactly `n`, always the same.
+fn mates_in(n: u8, wanted: usize) -> Vec<Chess> {
+    let mut random = Seeded::new(u64::from(n));
+    let mut prover = Prover::new(16 << 20);
+    let mut found = Vec::new();
+    while found.len() < wanted {
+        // With four moves few men, for the slower checker's sake.
+        let position = match n {
+            4 => corpus::placed(&mut random, 5),
+            _ => corpus::mixed(&mut random),
+        };
+        match prover.mate(&position, n, &mut Unwatched) {
+            Ok(Some((_, Verdict::Forces { length, .. }))) if length == n => found.push(position),
+            Ok(_) => {}
+            Err(nodes) => panic!("undecided after {nodes} nodes without a bound"),
+        }
+    }
+    found
+}
+
+/// Mates by promotion to a rook and to a knight, by castling and by capturing
+/// en passant, and a double step that is answered so.
+fn corner_cases() -> Vec<Chess> {
+    [
+        "8/5P1k/5K2/8/8/8/8/8 w - - 0 1",
+        "6nr/5Ppk/6pp/8/8/8/8/4K3 w - - 0 1",
+        "2rkr3/1R6/8/8/8/8/2P1P3/R3K3 w Q - 0 1",
+        "R7/5K1k/8/6pP/8/4B3/8/8 w - g6 0 1",
+        "8/8/6pp/6pk/7p/5P1P/6P1/5K2 w - - 0 1",
+    ]
+    .map(position)
+    .into()
+}
+
+fn position(fen: &str) -> Chess {
+    let fen: Fen = fen.parse().expect("FEN");
+    fen.into_position(CastlingMode::Standard).expect("legal")
+}
+
+/// Both checkers accept all texts, and count the same claims and positions.
+fn agree_to_accept(name: &str, texts: &[String]) {
+    let ours: Vec<String> = texts
+        .iter()
+        .map(|text| match verify(text) {
+            Ok(found) => format!(
+                "accept {} claims, {} positions",
+                found.claims.len(),
+                found.positions
+            ),
+            Err(rejected) => panic!("{rejected}:\n{text}"),
+        })
+        .collect();
+    let (theirs, code) = python(name, texts);
+    assert_eq!(theirs, ours);
+    assert_eq!(code, 0);
+}
+
+/// What `verify.py` says of each text, without the file's name, and its code.
+fn python(name: &str, texts: &[String]) -> (Vec<String>, i32) {
+    let dir = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let _ = std::fs::remove_dir_all(&dir);
+    std::fs::create_dir_all(&dir).expect("a folder for the texts");
+    let mut files = Vec::new();
+    for (i, text) in texts.iter().enumerate() {
+        let file = dir.join(format!("{i}.txt"));
+        std::fs::write(&file, text).expect("a file for a text");
+        files.push(file.to_str().expect("a UTF-8 path").to_owned());
+    }
+    let args: Vec<&str> = files.iter().map(String::as_str).collect();
+    let (printed, code) = reference::python_code("verify.py", &args, "");
+    let lines = printed.lines().zip(&files);
+    let verdicts: Vec<String> = lines
+        .map(|(line, file)| line.replace(&format!("{file}: "), ""))
+        .collect();
+    assert_eq!(verdicts.len(), texts.len(), "{printed}");
+    (verdicts, code)
+}
+
+/// A certificate spoilt in every way that is open to it, each at a place drawn
+/// at random, with the name of the way. Each of them breaks the proof for
+/// certain.
+fn tamper(text: &str, random: &mut Seeded) -> Vec<(&'static str, String)> {
+    let lines: Vec<Vec<&str>> = text.lines().map(|l| l.split(' ').collect()).collect();
+    let mut spoilt = Vec::new();
+    let mut spoil = |kind, words: Vec<(usize, usize, String)>| {
+        if words.is_empty() {
+            return;
+        }
+        let (line, word, new) = &words[random.below(words.len())];
+        let mut lines: Vec<Vec<&str>> = lines.clone();
+        lines[*line][*word] = new;
+        if new.is_empty() {
+            lines[*line].remove(*word);
+        }
+        let lines: Vec<String> = lines.iter().map(|words| words.join(" ")).collect();
+        spoilt.push((kind, lines.join("\n")));
+    };
+    let words = || {
+        let nodes = lines
+            .iter()
+            .enumerate()
+            .filter(|(_, words)| words[0].parse::<u32>().is_ok());
+        nodes.flat_map(|(i, words)| (1..words.len()).map(move |j| (i, j, words[1], words[j])))
+    };
+    let refers = |word: &str| {
+        word.contains(':') && word.ends_with(|c: char| c.is_ascii_digit()) && {
+            let (_, last) = word.rsplit_once(':').expect("a colon");
+            last.parse::<u32>().is_ok()
+        }
+    };
+
+    let entries = |wanted: &'static str| {
+        words().filter(move |&(_, _, kind, word)| kind == wanted && word.contains(':'))
+    };
+    spoil(
+        "one reply missing",
+        entries("w")
+            .map(|(i, j, ..)| (i, j, String::new()))
+            .collect(),
+    );
+    spoil(
+        "one refutation missing",
+        entries("s")
+            .map(|(i, j, ..)| (i, j, String::new()))
+            .collect(),
+    );
+    spoil(
+        "one illegal move",
+        entries("w")
+            .chain(entries("s"))
+            .map(|(i, j, _, word)| {
+                let (met, answer) = word.split_once(':').expect("a colon");
+                let square = &met[..2];
+                (i, j, format!("{square}{square}:{answer}"))
+            })
+            .collect(),
+    );
+    spoil(
+        "a leaf that is not mate",
+        words()
+            .filter(|&(i, j, kind, word)| {
+                kind == "w" && j == 2 && !word.ends_with('#') && lines[i].len() > 3
+            })
+            .map(|(i, j, _, word)| (i, j, format!("{word}#")))
+            .collect(),
+    );
+    spoil(
+        "a node of another position",
+        words()
+            .filter(|&(i, j, _, word)| j > 2 && refers(word) && refers(lines[i][j - 1]))
+            .map(|(i, j, _, word)| {
+                let (before, _) = word.rsplit_once(':').expect("a colon");
+                let (_, other) = lines[i][j - 1].rsplit_once(':').expect("a colon");
+                (i, j, format!("{before}:{other}"))
+            })
+            .collect(),
+    );
+    spoil(
+        "a circle",
+        words()
+            .filter(|&(_, _, _, word)| refers(word))
+            .map(|(i, j, _, word)| {
+                let (before, _) = word.rsplit_once(':').expect("a colon");
+                (i, j, format!("{before}:{}", lines[i][0]))
+            })
+            .collect(),
+    );
+    spoil(
+        "the other side to move",
+        vec![(1, 2, if lines[1][2] == "w" { "b" } else { "w" }.to_owned())],
+    );
+    let claims = || {
+        lines
+            .iter()
+            .enumerate()
+            .filter(|(_, words)| words[0] == "claim")
+    };
+    spoil(
+        "a wrong number of moves",
+        claims()
+            .filter_map(|(i, words)| {
+                let n: u8 = words[2].parse().expect("a number");
+                let wrong = if words[1] == "mate" { n - 1 } else { n + 1 };
+                // A claim of more that is proved by what is there anyway.
+                let trivial = words[1] == "only" && lines.len() < 5;
+                (!trivial).then(|| (i, 2, wrong.to_string()))
+            })
+            .collect(),
+    );
+    if let Some(text) = mated_reply(&lines) {
+        spoilt.push(("a refutation that is mated", text));
+    }
+    spoilt
+}
+
+/// An `only` certificate for two moves that says of the key, which mates, that
+/// some reply refutes it.
+fn mated_reply(lines: &[Vec<&str>]) -> Option<String> {
+    let fen: Fen = lines[1][1..].join(" ").parse().ok()?;
+    let start: Chess = fen.into_position(CastlingMode::Standard).ok()?;
+    let mut lines: Vec<Vec<String>> = lines
+        .iter()
+        .map(|words| words.iter().map(|&word| word.to_owned()).collect())
+        .collect();
+    let claim = lines.iter().position(|words| {
+        words.starts_with(&["claim", "only", "2"].map(String::from)) && words.len() > 5
+    })?;
+    let key = lines[claim].remove(3);
+    let node = lines[claim].last()?.clone();
+    let uci = |m: Move| m.to_uci(CastlingMode::Standard).to_string();
+    let mut after = start.clone();
+    after.play_unchecked(start.legal_moves().into_iter().find(|&m| uci(m) == key)?);
+    let reply = uci(*after.legal_moves().first()?);
+    let line = lines.iter_mut().find(|words| words[0] == node)?;
+    line.push(format!("{key}:{reply}"));
+    let lines: Vec<String> = lines.iter().map(|words| words.join(" ")).collect();
+    Some(lines.join("\n"))
+}
