@@ -23,6 +23,8 @@ const ONE_PUZZLE: usize = 6_000;
 struct Page {
     /// The crate, by its folder in `crates/`.
     app: &'static str,
+    /// The profile it is built with.
+    profile: &'static str,
     /// Every room that the crate is built from.
     rooms: &'static [&'static str],
     /// The thin page in `web/`.
@@ -35,6 +37,7 @@ struct Page {
 
 const STUDENT: Page = Page {
     app: "widget",
+    profile: "student",
     rooms: &["crates/keyproof", "crates/board", "crates/widget"],
     template: "web/student.html",
     styles: &["web/book.css", "web/student.css"],
@@ -43,6 +46,7 @@ const STUDENT: Page = Page {
 
 const AUTHOR: Page = Page {
     app: "author",
+    profile: "wasm",
     rooms: &["crates/keyproof", "crates/board", "crates/author"],
     template: "web/author.html",
     styles: &["web/book.css", "web/author.css"],
@@ -136,7 +140,7 @@ fn make_parts(page: &Page) -> Done {
             "--target",
             "no-modules",
             "--profile",
-            "wasm",
+            page.profile,
         ])
         .args([
             "--no-opt",
