@@ -205,6 +205,45 @@ fn calm_replies_refute() {
     assert!(refuted > 100_000, "{refuted}");
 }
 
+fn naive_mates_by_checks(position: &Chess, n: u8) -> bool {
+    n > 0
+        && position.legal_moves().iter().any(|&m| {
+            let next = after(position, m);
+            next.is_check()
+                && next
+                    .legal_moves()
+                    .iter()
+                    .all(|&reply| naive_mates_by_checks(&after(&next, reply), n - 1))
+        })
+}
+
+#[test]
+fn mates_by_checks_equal_a_naive_search() {
+    let mut random = Seeded::new(4);
+    let mut prover = Prover::new(1 << 20);
+    let mut found = [0; 6];
+    for i in 0..count(4_000) {
+        let position = mixed(&mut random);
+        let n = 2 + (i % 4) as u8;
+        let fen = Fen::from_position(&position, EnPassantMode::Legal);
+        let line = prover
+            .mate_by_checks(&position, n, &mut Unwatched)
+            .expect("no budget");
+        let expected = naive_mates_by_checks(&position, n);
+        assert_eq!(line.is_some(), expected, "{fen} #{n}");
+        let Some(line) = line else { continue };
+        let mut at = position;
+        for (i, &m) in line.iter().enumerate() {
+            assert!(at.is_legal(m), "{fen} {line:?}");
+            at.play_unchecked(m);
+            assert!(i % 2 == 1 || at.is_check(), "{fen} {line:?}");
+        }
+        assert!(at.is_checkmate(), "{fen} {line:?}");
+        found[line.len().div_ceil(2)] += 1;
+    }
+    assert!(found[2] > 20 && found[3] > 5, "{found:?}");
+}
+
 /// How many positions to try: `KEYPROOF_POSITIONS` sets another number.
 fn count(usual: usize) -> usize {
     std::env::var("KEYPROOF_POSITIONS")

@@ -10,7 +10,7 @@ use shakmaty::{Bitboard, CastlingSide, Chess, Color, Move, Position, Rank, Role,
 
 use super::step::{Kind, Step};
 
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub(super) struct Men {
     roles: [Bitboard; 6],
     sides: [Bitboard; 2],

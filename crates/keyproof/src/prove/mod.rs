@@ -4,6 +4,7 @@
 //! proved, refuted, or unknown with the nodes spent. What a verdict means for
 //! a puzzle is left to [`crate::check`].
 
+mod by_checks;
 mod calm;
 pub mod certificate;
 pub mod corpus;
@@ -18,6 +19,7 @@ mod table;
 
 use shakmaty::{Chess, Move, Position};
 
+use men::Men;
 use search::Search;
 use spend::{Spend, Stopped};
 use table::Table;
@@ -61,7 +63,12 @@ pub struct Prover {
     /// Nodes that one call may spend; `None` for no bound.
     pub budget: Option<u64>,
     table: Table,
+    table_bytes: usize,
 }
+
+/// The longest mate by checks that is looked for, in moves: each takes some
+/// of the call stack.
+const MOST_CHECKS: u8 = 60;
 
 impl Prover {
     /// A prover whose table takes at most `table_bytes` bytes.
@@ -70,6 +77,7 @@ impl Prover {
             nodes: 0,
             budget: None,
             table: Table::new(table_bytes),
+            table_bytes,
         }
     }
 
@@ -137,6 +145,25 @@ impl Prover {
     ) -> Option<(Move, u8)> {
         self.run(n, watch, |search| {
             search.longest_defence(position, n).ok().flatten()
+        })
+    }
+
+    /// A mate within `n` by checks alone, as a line against the longest
+    /// defence of the proof found. Made for long mates that cannot be searched
+    /// through; the mate need not be the shortest. `None` if there is no such
+    /// mate, which tells nothing of mates with quiet moves. `Err(nodes)` if
+    /// undecided.
+    pub fn mate_by_checks(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        watch: &mut dyn Watch,
+    ) -> Result<Option<Vec<Move>>, u64> {
+        let table_bytes = self.table_bytes;
+        self.run(0, watch, |search| {
+            search
+                .by_checks(&Men::of(position), n.min(MOST_CHECKS), table_bytes)
+                .map_err(|Stopped| search.spend.nodes)
         })
     }
 

@@ -229,3 +229,34 @@ fn steps_are_counted_as_published() {
         assert_eq!(perft(&Men::of(&position), 3), theirs, "{fen}");
     }
 }
+
+#[test]
+fn mates_by_checks_alone() {
+    // Réti - Tartakower again: all of White's moves give check.
+    let reti = position("rnb1kb1r/pp3ppp/2p5/4q3/4n3/3Q4/PPPB1PPP/2KR1BNR w kq - 0 9");
+    let line = prover()
+        .mate_by_checks(&reti, 8, &mut Unwatched)
+        .expect("no budget")
+        .expect("mate in three");
+    assert_eq!(line.len(), 5);
+    assert!(san(&reti, &line)[4].ends_with('#'));
+    assert_eq!(prover().mate_by_checks(&reti, 2, &mut Unwatched), Ok(None));
+
+    // Ed. Lasker - Thomas, London 1912, before White's eleventh move (from
+    // memory): 11.Qxh7+ drives the king to g1 and mates there on move 18.
+    let lasker = position("rn3rk1/pbppq1pp/1p2pb2/4N2Q/3PN3/3B4/PPP2PPP/R3K2R w KQ - 7 11");
+    let line = prover()
+        .mate_by_checks(&lasker, 8, &mut Unwatched)
+        .expect("no budget")
+        .expect("mate in eight");
+    let line = san(&lasker, &line);
+    assert_eq!(line[0], "Qxh7+");
+    assert!(
+        line.len() <= 15 && line[line.len() - 1].ends_with('#'),
+        "{line:?}"
+    );
+
+    let mut small = prover();
+    small.budget = Some(10);
+    assert_eq!(small.mate_by_checks(&lasker, 8, &mut Unwatched), Err(10));
+}
