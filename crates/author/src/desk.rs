@@ -17,7 +17,7 @@ use crate::history::History;
 use crate::intake::{self, Intake};
 use crate::look::{Look, stipulation, stipulation_tag};
 use crate::message::{Effect, Msg, Notice, Purpose, Scope, Way};
-use crate::proving::{Agenda, Bench, FIRST_BUDGET, Order};
+use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::saved::{Saved, Saving, Stage};
 use crate::setup::Setup;
 use crate::work::{Reading, Sheet, SheetId, Work, comments, title, told};
@@ -406,6 +406,7 @@ impl Desk {
 impl Desk {
     /// Puts a changed work in the place of the present one, which undo keeps.
     fn replace(&mut self, work: Work, run: Option<Run>) -> Vec<Effect> {
+        self.drop_passing_notices();
         let before = std::mem::replace(&mut self.work, work);
         self.history.keep(before, run);
         self.settle()
@@ -476,25 +477,39 @@ impl Desk {
         effects
     }
     fn add_new(&mut self) -> Vec<Effect> {
-        let draft = intake::puzzle_at(Some("8/8/8/8/8/8/8/8 w - - 0 1"));
+        let draft = self.puzzle_at("8/8/8/8/8/8/8/8 w - - 0 1");
         let effects = self.add(vec![(draft, None)]);
         self.setting_up = true;
         effects
     }
+    /// A new puzzle, by the author and in the language of the open one.
+    fn puzzle_at(&self, fen: &str) -> Draft {
+        let mut draft = intake::puzzle_at(Some(fen));
+        for tag in ["Annotator", "Language"] {
+            let open = self.work.opened();
+            if let Some(value) = open.and_then(|s| told(&s.draft, tag)) {
+                let edit = Edit::SetTag {
+                    name: tag.into(),
+                    value: Some(value.into()),
+                };
+                draft.apply(&edit).expect("setting a tag needs no node");
+            }
+        }
+        draft
+    }
     /// Adds puzzles after the open one and opens the first of them.
     fn add(&mut self, drafts: Vec<(Draft, Option<Rc<Reading>>)>) -> Vec<Effect> {
         let mut work = self.work.clone();
-        let mut place = work
+        let after_open = work
             .open
             .and_then(|id| work.place(id))
             .map_or(work.sheets.len(), |p| p + 1);
         let first = SheetId(self.next_sheet);
-        for (draft, reading) in drafts {
+        for (place, (draft, reading)) in (after_open..).zip(drafts) {
             let id = SheetId(self.next_sheet);
             self.next_sheet += 1;
-            work.sheets
-                .insert(place, Rc::new(Sheet { id, draft, reading }));
-            place += 1;
+            let sheet = Sheet { id, draft, reading };
+            work.sheets.insert(place, Rc::new(sheet));
         }
         work.open = Some(first);
         work.at = NodeId::ROOT;
@@ -505,7 +520,7 @@ impl Desk {
         let games = match intake::read(text) {
             Intake::Position(fen) => {
                 let legal = fen::read(&fen).is_ok();
-                let effects = self.add(vec![(intake::puzzle_at(Some(&fen)), None)]);
+                let effects = self.add(vec![(self.puzzle_at(&fen), None)]);
                 self.setting_up = !legal;
                 self.paste_box = false;
                 return effects;
@@ -542,21 +557,25 @@ impl Desk {
             drafts.len(),
             drafts.iter().filter(|d| d.1.is_some()).count(),
         );
+        let effects = self.add(drafts);
         if count > 1 || faulty > 0 {
-            let mut words = match count {
-                1 => format!("One puzzle came from {from}."),
-                _ => format!("{count} puzzles came from {from}."),
-            };
-            match faulty {
-                0 => {}
-                1 => words.push_str(" One did not read without faults; they stand beside it."),
-                _ => words.push_str(&format!(
-                    " {faulty} did not read without faults; they stand beside each."
-                )),
-            }
-            self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+            self.tell_of_import(from, count, faulty);
         }
-        self.add(drafts)
+        effects
+    }
+    fn tell_of_import(&mut self, from: &str, count: usize, faulty: usize) {
+        let mut words = match count {
+            1 => format!("One puzzle came from {from}."),
+            _ => format!("{count} puzzles came from {from}."),
+        };
+        match faulty {
+            0 => {}
+            1 => words.push_str(" One did not read without faults; they stand beside it."),
+            _ => words.push_str(&format!(
+                " {faulty} did not read without faults; they stand beside each."
+            )),
+        }
+        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
     }
     fn open(&mut self, id: SheetId) -> Vec<Effect> {
         if self.work.sheet(id).is_none() || self.work.open == Some(id) {
@@ -587,12 +606,13 @@ impl Desk {
             work.at = NodeId::ROOT;
             self.setting_up = false;
         }
+        let effects = self.replace(work, None);
         let name = title(&gone.draft).unwrap_or_else(|| "The puzzle".into());
         self.tell(
             format!("{name} was removed."),
             vec![("Undo".into(), Msg::Undo)],
         );
-        self.replace(work, None)
+        effects
     }
     fn reorder(&mut self, id: SheetId, by: i32) -> Vec<Effect> {
         let mut work = self.work.clone();
@@ -615,6 +635,7 @@ impl Desk {
         let open = present.open;
         match way(&mut self.history, present) {
             Ok(work) => {
+                self.drop_passing_notices();
                 self.work = work;
                 if self.work.open != open {
                     self.setting_up = false;
@@ -772,29 +793,26 @@ impl Desk {
 
 /// Proving.
 impl Desk {
-    fn agenda(&self, id: SheetId, look: &Look) -> Agenda {
+    fn agenda<'a>(&self, id: SheetId, look: &'a Look) -> Agenda<'a> {
         Agenda {
             sheet: id,
-            questions: look.questions.clone(),
+            questions: &look.questions,
             budget: self.budget(id),
         }
     }
     fn assign(&mut self) -> Vec<Effect> {
+        let mut bench = std::mem::take(&mut self.bench);
         let open = self.work.open;
-        let rest = self
-            .work
-            .sheets
-            .iter()
-            .map(|s| s.id)
-            .filter(|&id| Some(id) != open);
+        let rest = self.work.sheets.iter().map(|s| s.id);
         let agendas: Vec<Agenda> = open
             .into_iter()
-            .chain(rest)
+            .chain(rest.filter(|&id| Some(id) != open))
             .filter_map(|id| Some((id, self.looks.get(&id)?)))
             .filter(|(_, look)| !look.questions.is_empty())
             .map(|(id, look)| self.agenda(id, look))
             .collect();
-        let orders: Vec<Order> = self.bench.assign(&agendas);
+        let orders = bench.assign(&agendas);
+        self.bench = bench;
         orders.into_iter().map(Effect::Work).collect()
     }
 }
@@ -1054,7 +1072,13 @@ impl Desk {
 
 /// Messages to the author.
 impl Desk {
+    /// Drops what was told about the state before this change.
+    fn drop_passing_notices(&mut self) {
+        self.notices
+            .retain(|n| n.warning || n.offers.iter().any(|(_, m)| !matches!(m, Msg::Undo)));
+    }
     fn tell(&mut self, text: String, offers: Vec<(String, Msg)>) {
+        self.drop_passing_notices();
         self.notice(false, text, offers);
     }
     fn warn(&mut self, text: String, offers: Vec<(String, Msg)>) {

@@ -40,10 +40,10 @@ pub enum Order {
 }
 
 /// A puzzle's open questions, in order of weight.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Agenda {
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Agenda<'a> {
     pub sheet: SheetId,
-    pub questions: Vec<Question>,
+    pub questions: &'a [Question],
     pub budget: u64,
 }
 
@@ -223,7 +223,7 @@ impl Bench {
     /// long one, so that the workers share it.
     fn next_piece(&self, agendas: &[Agenda]) -> Option<(SheetId, Question, u64)> {
         for agenda in agendas {
-            for question in &agenda.questions {
+            for question in agenda.questions {
                 let taken: HashSet<&str> = self
                     .jobs()
                     .filter(|j| j.sheet == agenda.sheet && same_position(&j.question, question))
@@ -284,10 +284,10 @@ mod tests {
             moves: moves.iter().map(|&m| m.into()).collect(),
         }
     }
-    fn agenda(sheet: u32, questions: Vec<Question>) -> Agenda {
+    fn agenda(sheet: u32, questions: Vec<Question>) -> Agenda<'static> {
         Agenda {
             sheet: SheetId(sheet),
-            questions,
+            questions: questions.leak(),
             budget: 100,
         }
     }

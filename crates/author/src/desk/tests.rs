@@ -4,6 +4,7 @@ use keyproof::puzzle::Role;
 
 use super::*;
 use crate::book::Claim;
+use crate::proving::Order;
 use crate::setup::SetupChange;
 
 /// Two rooks mate in two: 1.Ra7 and 1.Rb7 (and no other move) cut the king
@@ -251,6 +252,26 @@ fn a_text_without_chess_changes_nothing_and_says_so() {
     assert!(desk.work().sheets.is_empty());
     assert!(desk.notices()[0].text.contains("club.pgn"));
     assert!(!desk.can_undo());
+}
+
+#[test]
+fn what_was_told_goes_when_undo_would_undo_something_else() {
+    let mut desk = rooks();
+    let id = desk.work().open.unwrap();
+    run(&mut desk, Msg::Remove(id));
+    assert_eq!(desk.notices().len(), 1);
+    run(&mut desk, Msg::New);
+    assert!(desk.notices().is_empty());
+}
+
+#[test]
+fn a_new_puzzle_is_by_the_same_author() {
+    let mut desk = desk();
+    run(&mut desk, Msg::Example);
+    run(&mut desk, Msg::New);
+    let (sheet, _) = desk.opened().unwrap();
+    assert_eq!(told(&sheet.draft, "Annotator"), Some("Orla Fenwick"));
+    assert_eq!(told(&sheet.draft, "Event"), None);
 }
 
 #[test]

@@ -24,14 +24,30 @@ pub fn all(look: &Look, link: &Link) -> Html {
     }
 }
 
-/// The findings beside one move.
-pub fn beside(look: &Look, node: NodeId) -> Html {
+/// What is found at a move, in a word each, to press and read.
+pub fn flags(look: &Look, node: NodeId, link: &Link) -> Html {
     html! {
-        { for look.groups.iter().filter(|g| g.at == node).map(|group| {
-            let words = name(group);
-            html! { <span class={classes!("flag", weight_class(group.weight))}>{ words }</span> }
+        { for at(look, node).map(|group| html! {
+            <button type="button" class={classes!("flag", weight_class(group.weight))}
+                onclick={link.reform(move |_| Msg::Go(node))}>{ name(group) }</button>
         }) }
     }
+}
+
+/// What is found at a move, in full.
+pub fn beside(look: &Look, node: NodeId, link: &Link) -> Html {
+    if at(look, node).next().is_none() {
+        return html! {};
+    }
+    html! {
+        <ul class="findings">
+            { for at(look, node).map(|group| html! { <li>{ view(look, group, link) }</li> }) }
+        </ul>
+    }
+}
+
+fn at(look: &Look, node: NodeId) -> impl Iterator<Item = &Group> {
+    look.groups.iter().filter(move |g| g.at == node)
 }
 
 fn view(look: &Look, group: &Group, link: &Link) -> Html {

@@ -30,6 +30,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                 { contents::view(desk, link) }
                 <section class="leaf verso" aria-label="The position">
                     { fields::heading(sheet, look, link) }
+                    { verdict::echo(desk, sheet, look) }
                     {
                         match desk.setup() {
                             Some(setup) => setup::view(desk, &setup, link),
@@ -50,9 +51,11 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
     };
     html! {
         <div class="desk kp-page">
-            { head(desk, link) }
-            { notices::view(desk, link) }
-            { body }
+            <div inert={desk.preview().is_some()}>
+                { head(desk, link) }
+                { notices::view(desk, link) }
+                { body }
+            </div>
             { give_out::preview(desk, link) }
         </div>
     }

@@ -32,10 +32,11 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     if !start_words.is_empty() && at != NodeId::ROOT {
                         <span class="words">{ &start_words }</span>
                     }
-                    { findings::beside(look, NodeId::ROOT) }
+                    { findings::flags(look, NodeId::ROOT, link) }
                 </div>
                 if at == NodeId::ROOT {
                     <div class="slip">
+                        { findings::beside(look, NodeId::ROOT, link) }
                         { words_field(link, NodeId::ROOT, "Words before the first move", &start_words) }
                     </div>
                 }
@@ -63,7 +64,7 @@ fn view_row(row: &Row, sheet: &Sheet, look: &Look, at: NodeId, link: &Link) -> H
                 { for row.moves.iter().enumerate().map(|(i, printed)| view_move(printed, i == 0, look, at, link)) }
             </div>
             if let Some(printed) = here {
-                { slip(printed, sheet, link) }
+                { slip(printed, sheet, look, link) }
             }
         </div>
     }
@@ -93,7 +94,7 @@ fn view_move(printed: &Printed, leads: bool, look: &Look, at: NodeId, link: &Lin
             if let Some(fault) = &printed.fault {
                 <span class="words fault-words">{ fault_text(&printed.text, fault) }</span>
             }
-            { findings::beside(look, node) }
+            { findings::flags(look, node, link) }
             if !printed.words.is_empty() && !here {
                 <span class="words">{ &printed.words }</span>
             }
@@ -102,7 +103,7 @@ fn view_move(printed: &Printed, leads: bool, look: &Look, at: NodeId, link: &Lin
 }
 
 /// The slip under a move: its role, its words, its place.
-fn slip(printed: &Printed, sheet: &Sheet, link: &Link) -> Html {
+fn slip(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let node = printed.node;
     let siblings = sheet
         .draft
@@ -114,6 +115,7 @@ fn slip(printed: &Printed, sheet: &Sheet, link: &Link) -> Html {
     html! {
         <div class="slip" key={node.0}>
             { roles(printed, link) }
+            { findings::beside(look, node, link) }
             { words_field(link, node, &format!("Words after {name}"), &printed.words) }
             <span class="row">
                 if siblings.len() > 1 {

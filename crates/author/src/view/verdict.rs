@@ -34,6 +34,23 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
 }
 
+/// The verdict and the next step once more beside the board, for pages too
+/// narrow to have the verdict in sight.
+pub fn echo(desk: &Desk, sheet: &Sheet, look: &Look) -> Html {
+    let verdict = look.verdict();
+    let checking = desk.is_checking(sheet.id);
+    let next = Next::of(sheet, look, checking);
+    let always = matches!(next, Next::Key(_) | Next::Stipulation);
+    html! {
+        <p class={classes!("echo", always.then_some("always"))} aria-hidden="true">
+            if !always {
+                <b class={verdict_class(verdict.soundness)}>{ verdict.head }{ ". " }</b>
+            }
+            { next.words() }
+        </p>
+    }
+}
+
 fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link) -> Html {
     let report = &look.report;
     let (busy, fresh) = desk.bench().at_work(sheet.id);
