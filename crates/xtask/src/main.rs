@@ -5,6 +5,7 @@
 //! [`shell`].
 
 mod bench;
+mod letters;
 mod pages;
 mod serve;
 mod setup;

@@ -1,17 +1,15 @@
 //! Building the pages: each is one HTML file with its program inside.
 //!
 //! A crate becomes wasm and glue script (wasm-pack, wasm-opt, esbuild), the
-//! two become one raw deflate stream, and the packer puts that in base64 with
+//! two become one raw deflate stream, and the packer puts that as text, with
 //! style and boot script into the thin page of `web/`. Each step runs only
 //! when what goes into it has changed.
 
 use std::path::{Path, PathBuf};
 
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD as BASE64;
-
+use crate::letters;
 use crate::setup;
-use crate::shell::{self, Done, command, dist, read, read_bytes, root, run, target, write};
+use crate::shell::{self, Done, command, dist, output, read, read_bytes, root, run, target, write};
 use crate::stamp::when_stale;
 
 /// Bytes that a student's file with one puzzle may have.
@@ -23,8 +21,9 @@ const ONE_PUZZLE: usize = 6_000;
 struct Page {
     /// The crate, by its folder in `crates/`.
     app: &'static str,
-    /// The profile it is built with.
+    /// The cargo profile, and what wasm-opt is asked for.
     profile: &'static str,
+    optimise: &'static [&'static str],
     /// Every room that the crate is built from.
     rooms: &'static [&'static str],
     /// The thin page in `web/`.
@@ -38,6 +37,7 @@ struct Page {
 const STUDENT: Page = Page {
     app: "widget",
     profile: "student",
+    optimise: &["-Oz", "-Oz", "--low-memory-unused"],
     rooms: &["crates/keyproof", "crates/board", "crates/widget"],
     template: "web/student.html",
     styles: &["web/book.css", "web/student.css"],
@@ -46,7 +46,8 @@ const STUDENT: Page = Page {
 
 const AUTHOR: Page = Page {
     app: "author",
-    profile: "wasm",
+    profile: "author",
+    optimise: &["-O3", "--low-memory-unused"],
     rooms: &["crates/keyproof", "crates/board", "crates/author"],
     template: "web/author.html",
     styles: &["web/book.css", "web/author.css"],
@@ -54,12 +55,25 @@ const AUTHOR: Page = Page {
 };
 
 /// What every build depends on.
-const COMMON: &[&str] = &["Cargo.toml", "Cargo.lock", "crates/xtask/src/pages.rs"];
+const COMMON: &[&str] = &[
+    "Cargo.toml",
+    "Cargo.lock",
+    "crates/xtask/src/pages.rs",
+    "crates/xtask/src/letters.rs",
+];
 
-/// Builds both pages and the command.
+/// What rustc takes for granted in a wasm engine, for wasm-opt.
+const FEATURES: &str = "--enable-bulk-memory --enable-multivalue --enable-mutable-globals \
+    --enable-nontrapping-float-to-int --enable-reference-types --enable-sign-ext";
+
+/// How esbuild minifies scripts and styles.
+const MINIFY: &str = "--minify --target=es2022 --charset=utf8 --log-level=warning";
+
+/// Builds both pages and the command, and holds the sizes to their budgets.
 pub fn build_all() -> Done {
     build_pages()?;
-    build_command()
+    build_command()?;
+    hold_budget()
 }
 
 /// Builds both pages.
@@ -72,11 +86,15 @@ pub fn build_pages() -> Done {
 /// Builds the page that published files are made from.
 pub fn build_student() -> Done {
     setup::for_building()?;
-    build(&STUDENT, None)?;
+    build(&STUDENT, None)
+}
+
+/// Fails if a student's file would be larger than it may be.
+pub fn hold_budget() -> Done {
     let size = read_bytes(&dist().join(STUDENT.name))?.len() + ONE_PUZZLE;
     if size > STUDENT_BUDGET {
         return Err(format!(
-            "dist/student.html is over budget: with one puzzle {}, allowed {}",
+            "dist/student.html is over budget: {} with one puzzle, {} allowed",
             kb(size),
             kb(STUDENT_BUDGET)
         ));
@@ -132,58 +150,63 @@ fn make_parts(page: &Page) -> Done {
     let wasm = dir.join("app.wasm");
     let glue = dir.join("app.js");
     run(command("wasm-pack")
+        .env("RUSTFLAGS", without_paths()?)
         .args(["--quiet", "build"])
         .arg(root().join("crates").join(page.app))
-        .args([
-            "--mode",
-            "no-install",
-            "--target",
-            "no-modules",
-            "--profile",
-            page.profile,
-        ])
-        .args([
-            "--no-opt",
-            "--no-pack",
-            "--no-typescript",
-            "--out-name",
-            "app",
-            "--out-dir",
-        ])
+        .args("--mode no-install --target no-modules --no-opt --no-pack".split(' '))
+        .args("--no-typescript --out-name app --profile".split(' '))
+        .arg(page.profile)
+        .arg("--out-dir")
         .arg(dir.join("pkg")))?;
     run(command("wasm-opt")
-        .args([
-            "-Oz",
-            "--enable-bulk-memory",
-            "--enable-multivalue",
-            "--enable-mutable-globals",
-        ])
-        .args([
-            "--enable-nontrapping-float-to-int",
-            "--enable-reference-types",
-        ])
-        .arg("--enable-sign-ext")
+        .args(page.optimise)
+        .args(FEATURES.split(' '))
         .arg(dir.join("pkg/app_bg.wasm"))
         .arg("-o")
         .arg(&wasm))?;
     run(command("esbuild")
         .arg(dir.join("pkg/app.js"))
-        .args(["--minify", "--target=es2022", "--log-level=warning"])
+        .args(MINIFY.split(' '))
         .arg(format!("--outfile={}", glue.display())))?;
     let parts = [read_bytes(&glue)?, read_bytes(&wasm)?].concat();
     write(&dir.join("parts.deflate"), deflate(&parts)?)
+}
+
+/// Flags that keep this machine's folders out of what is published: panics
+/// name source files.
+fn without_paths() -> Result<String, String> {
+    let sysroot =
+        output(command("rustc").args(["--print", "sysroot"])).ok_or("rustc is missing")?;
+    let home = std::env::var("CARGO_HOME")
+        .or_else(|_| std::env::var("HOME").map(|home| format!("{home}/.cargo")))
+        .map_err(|_| "neither CARGO_HOME nor HOME is set")?;
+    let mut folders = vec![
+        format!("{sysroot}/lib/rustlib/src/rust/library/"),
+        format!("{}/", root().display()),
+    ];
+    if let Ok(registries) = std::fs::read_dir(format!("{home}/registry/src")) {
+        folders.extend(
+            registries
+                .flatten()
+                .map(|dir| format!("{}/", dir.path().display())),
+        );
+    }
+    let flags = folders
+        .iter()
+        .map(|folder| format!("--remap-path-prefix={folder}="));
+    Ok(flags.collect::<Vec<_>>().join(" "))
 }
 
 /// Puts the parts into the thin page.
 fn pack(page: &Page, student: Option<&Path>, product: &Path) -> Done {
     let dir = parts_dir(page);
     let glue_length = read_bytes(&dir.join("app.js"))?.len();
-    let parts = BASE64.encode(read_bytes(&dir.join("parts.deflate"))?);
+    let parts = letters::write(&read_bytes(&dir.join("parts.deflate"))?);
     let mut program = format!(
         "<script type=\"text/plain\" id=\"keyproof-parts\" data-glue=\"{glue_length}\">{parts}</script>\n"
     );
     if let Some(student) = student {
-        let student = BASE64.encode(deflate(&read_bytes(student)?)?);
+        let student = letters::write(&deflate(&read_bytes(student)?)?);
         program.push_str(&format!(
             "<script type=\"text/plain\" id=\"keyproof-student\">{student}</script>\n"
         ));
@@ -251,12 +274,7 @@ fn minified(files: &[PathBuf], kind: &str) -> Result<String, String> {
     write(&from, joined)?;
     run(command("esbuild")
         .arg(&from)
-        .args([
-            "--minify",
-            "--target=es2022",
-            "--log-level=warning",
-            "--charset=utf8",
-        ])
+        .args(MINIFY.split(' '))
         .arg(format!("--outfile={}", to.display())))?;
     let text = read(&to)?;
     if text.contains("</s") {

@@ -46,8 +46,10 @@ fn outside() -> Done {
 /// The pages in a real browser.
 fn browser() -> Done {
     setup::for_testing()?;
-    pages::build_all()?;
-    suites(is_browser_suite)
+    pages::build_pages()?;
+    pages::build_command()?;
+    suites(is_browser_suite)?;
+    pages::hold_budget()
 }
 
 fn is_browser_suite(name: &str) -> bool {
