@@ -94,3 +94,63 @@ fn add(puzzle: &Puzzle, at: NodeId, parts: &mut Vec<Part>) {
     parts.push(Part::Move(text));
     parts.extend(words(&node.words));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use keyproof::notation::pgn_read;
+
+    fn text(pgn: &str) -> Vec<String> {
+        let draft = pgn_read::read(pgn).remove(0).draft;
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let part = |part: &Part| match part {
+            Part::Move(text) => text.clone(),
+            Part::Words(text) => format!("[{text}]"),
+        };
+        let line = |line: &Line| {
+            let parts: Vec<_> = line.parts.iter().map(part).collect();
+            format!(
+                "{}{} {}",
+                line.depth,
+                if line.tried { "?" } else { "" },
+                parts.join(" ")
+            )
+        };
+        lines(&puzzle).iter().map(line).collect()
+    }
+
+    #[test]
+    fn branches_stand_in_reading_order_with_numbers_where_due() {
+        let pgn = "[FEN \"4k3/R7/8/8/8/8/8/1R5K w - - 0 1\"]\n[Stipulation \"#2\"]\n\n\
+            1. Rb6 {Quietly.} (1. Ra6 $2 Ke7) 1... Kd8 (1... Kf8 2. Rb8#) 2. Rb8# *";
+        assert_eq!(
+            text(pgn),
+            [
+                "0 1.Rb6! [Quietly.]",
+                "1 1...Kd8 2.Rb8#",
+                "1 1...Kf8 2.Rb8#",
+                "0? 1.Ra6? Ke7!"
+            ]
+        );
+    }
+
+    #[test]
+    fn when_black_solves_the_numbers_follow_him() {
+        let pgn = "[FEN \"1r5k/8/8/8/8/8/r7/4K3 b - - 0 1\"]\n[Stipulation \"#2\"]\n\n1... Rb3 2. Kd1 (2. Kf1 Rb1#) 2... Rb1# *";
+        assert_eq!(text(pgn), ["0 1...Rb3!", "1 2.Kd1 Rb1#", "1 2.Kf1 Rb1#"]);
+    }
+
+    #[test]
+    fn a_deep_line_does_not_recurse() {
+        let moves: String = (0..2000)
+            .map(|i| ["Kb1 ", "Kg8 ", "Ka1 ", "Kh8 "][i % 4])
+            .collect();
+        let pgn =
+            format!("[FEN \"7k/8/8/8/8/8/8/K7 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n{moves}*");
+        assert_eq!(lines_count(&pgn), 1);
+    }
+
+    fn lines_count(pgn: &str) -> usize {
+        text(pgn).len()
+    }
+}

@@ -137,7 +137,7 @@ impl Study {
             .enumerate()
             .map(|(i, (puzzle, known))| Exercise {
                 title: title(&|name| tag(i, name), i),
-                author: tag(i, "Annotator"),
+                author: tag(i, "Annotator").map(|name| first_name_first(&name)),
                 language: tag(i, "Language"),
                 work: puzzle.map(|puzzle| Box::new(Work::new(puzzle, known))),
             });
@@ -579,6 +579,14 @@ fn title(tag: &dyn Fn(&str) -> Option<String>, index: usize) -> String {
         .unwrap_or_else(|| format!("Puzzle {}", index + 1))
 }
 
+/// A name as PGN has it, "Windle, Marta", as people write it.
+fn first_name_first(name: &str) -> String {
+    match name.split_once(", ") {
+        Some((last, first)) if !first.contains(',') => [first, " ", last].concat(),
+        _ => name.to_owned(),
+    }
+}
+
 /// Why a game of the file is no puzzle.
 fn said(faults: &[DraftFault]) -> String {
     let mut text = String::from("This puzzle cannot be set up.");
@@ -600,4 +608,239 @@ fn said(faults: &[DraftFault]) -> String {
         }
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use keyproof::notation::moves;
+
+    /// Own position: the other rook cuts the king off, wherever it goes.
+    const TWO_DEFENCES: &str = "[Event \"Two corridors\"]\n[Annotator \"Windle, Marta\"]\n\
+        [FEN \"4k3/R7/8/8/8/8/8/1R5K w - - 0 1\"]\n[Stipulation \"#2\"]\n[Hint1 \"A waiting move.\"]\n\
+        [Hint2 \"By the other rook.\"]\n\n{Take your time.} 1. Rb6 {Quietly.} (1. Ra6 $2 {Lets the king out.} Ke7) \
+        1... Kd8 (1... Kf8 {The other way.} 2. Rb8# {Here too.}) 2. Rb8# {There.} *\n\n";
+    const ONE_MOVE: &str = "[White \"Ostrava\"]\n[Black \"Lind\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n\
+        [Stipulation \"#1\"]\n\n1. Ra8# *\n\n";
+    const FAULTY: &str = "[FEN \"8/8/8/8/8/8/8/8 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n*\n\n";
+
+    fn study(texts: &[&str]) -> Study {
+        Study::read(&texts.concat(), "")
+    }
+
+    fn work(study: &Study) -> &Work {
+        study.current().unwrap().work.as_ref().unwrap()
+    }
+
+    fn play(study: &mut Study, text: &str) {
+        let mv = moves::read(work(study).position(), text).unwrap();
+        study.update(Event::Play(mv));
+    }
+
+    fn said(study: &Study) -> &str {
+        work(study).verdict().map_or("", |verdict| &verdict.text)
+    }
+
+    /// Lets all pauses pass, and gives the moves seen on the board.
+    fn watch(study: &mut Study) -> Vec<String> {
+        let mut seen = vec![];
+        while study.pause().is_some() {
+            study.update(Event::Tick);
+            if let Some(mv) = work(study).scene().last {
+                seen.push(moves::uci(mv));
+            }
+        }
+        seen
+    }
+
+    #[test]
+    fn a_right_move_is_praised_and_the_defence_follows_after_a_pause() {
+        let mut study = study(&[TWO_DEFENCES]);
+        play(&mut study, "Rb6");
+        assert_eq!(said(&study), "1.Rb6 is right.");
+        assert_eq!(work(&study).verdict().unwrap().words, ["Quietly."]);
+        assert!(study.pause().is_some() && work(&study).moves().is_empty());
+        study.update(Event::Tick);
+        assert_eq!(said(&study), "1.Rb6 is right. Now 1...Kd8: mate in one.");
+        assert_eq!(study.pause(), None);
+        assert!(!work(&study).moves().is_empty());
+        assert_eq!(work(&study).turn(), (2, 2));
+    }
+
+    #[test]
+    fn every_defence_is_asked_and_the_end_is_told() {
+        let mut study = study(&[TWO_DEFENCES]);
+        assert_eq!(study.current().unwrap().standing(), Standing::Untouched);
+        play(&mut study, "Rb6");
+        watch(&mut study);
+        play(&mut study, "Rb8");
+        assert_eq!(said(&study), "2.Rb8# is right. Defence 1 of 2 is answered.");
+        watch(&mut study);
+        assert!(
+            said(&study).ends_with("The next one is 1...Kf8: mate in one."),
+            "{}",
+            said(&study)
+        );
+        assert_eq!(
+            work(&study).verdict().unwrap().words,
+            ["There.", "The other way."]
+        );
+        assert_eq!(work(&study).scene().position, *work(&study).position());
+        play(&mut study, "Rb8");
+        assert!(work(&study).solved());
+        assert_eq!(
+            said(&study),
+            "2.Rb8# is right: mate. Every defence is answered: solved, without a wrong move."
+        );
+        assert_eq!(study.current().unwrap().standing(), Standing::Solved);
+    }
+
+    #[test]
+    fn a_try_gets_the_authors_words_and_is_refuted_on_the_board_then_taken_back() {
+        let mut study = study(&[TWO_DEFENCES]);
+        let before = work(&study).position().clone();
+        play(&mut study, "Ra6");
+        let verdict = work(&study).verdict().unwrap();
+        assert_eq!(verdict.tone, Tone::Wrong);
+        assert_eq!(
+            verdict.text,
+            "1.Ra6 fails: 1...Ke7 and there is no mate in time."
+        );
+        assert_eq!(verdict.words, ["Lets the king out."]);
+        assert_ne!(work(&study).scene().position, before);
+        assert_eq!(watch(&mut study), ["e8e7"]);
+        assert_eq!(work(&study).scene().position, before);
+        assert_eq!(work(&study).scene().last, None);
+        assert_eq!(
+            said(&study),
+            "1.Ra6 fails: 1...Ke7 and there is no mate in time."
+        );
+    }
+
+    #[test]
+    fn a_wrong_move_is_refuted_and_taken_back_and_counted() {
+        let mut study = study(&[ONE_MOVE]);
+        play(&mut study, "Ra7");
+        assert!(
+            said(&study).starts_with("1.Ra7 is not mate"),
+            "{}",
+            said(&study)
+        );
+        watch(&mut study);
+        play(&mut study, "Rd8");
+        assert_eq!(
+            said(&study),
+            "1.Rd8# is right as well: mate. Solved, with one wrong move."
+        );
+    }
+
+    #[test]
+    fn a_move_during_the_pauses_does_not_wait_for_them() {
+        let mut study = study(&[TWO_DEFENCES]);
+        play(&mut study, "Rb6");
+        play(&mut study, "Rb8");
+        assert!(said(&study).starts_with("2.Rb8#"));
+        study.update(Event::Skip);
+        assert_eq!(study.pause(), None);
+        assert_eq!(work(&study).scene().position, *work(&study).position());
+    }
+
+    #[test]
+    fn hints_come_one_by_one() {
+        let mut study = study(&[TWO_DEFENCES]);
+        assert_eq!(work(&study).hints(), (&[][..], 2));
+        for shown in [1, 2, 2] {
+            study.update(Event::Hint);
+            assert_eq!(work(&study).hints().0.len(), shown);
+        }
+    }
+
+    #[test]
+    fn the_solution_plays_itself_through_every_defence_and_is_listed() {
+        let mut study = study(&[TWO_DEFENCES]);
+        study.update(Event::Solution);
+        assert!(work(&study).lists_solution());
+        let seen = watch(&mut study);
+        for mv in ["e8d8", "e8f8", "b6b8"] {
+            assert!(seen.iter().any(|s| s == mv), "{mv} in {seen:?}");
+        }
+        assert!(work(&study).solved());
+        assert!(said(&study).ends_with("That is the solution."));
+        assert_eq!(study.current().unwrap().standing(), Standing::Shown);
+        study.update(Event::Restart);
+        assert!(!work(&study).solved() && !work(&study).lists_solution());
+        assert_eq!(study.current().unwrap().standing(), Standing::Untouched);
+    }
+
+    #[test]
+    fn several_puzzles_keep_their_own_work_and_a_faulty_one_is_told() {
+        let mut study = study(&[TWO_DEFENCES, FAULTY, ONE_MOVE]);
+        play(&mut study, "Rb6");
+        study.update(Event::Open(1));
+        assert_eq!(study.current().unwrap().standing(), Standing::Faulty);
+        let fault = study.current().unwrap().work.as_ref().err().unwrap();
+        assert!(fault.contains("king"), "{fault}");
+        study.update(Event::Play(work_move()));
+        study.update(Event::Open(2));
+        assert_eq!(study.current().unwrap().title, "Ostrava–Lind");
+        play(&mut study, "Ra8");
+        study.update(Event::Open(0));
+        assert_eq!(study.current().unwrap().standing(), Standing::Begun);
+        assert_eq!(study.pause(), None);
+        play(&mut study, "Rb8");
+        study.update(Event::Open(99));
+        assert_eq!(study.at, 2);
+    }
+
+    fn work_move() -> Move {
+        moves::read(&Chess::default(), "e4").unwrap()
+    }
+
+    #[test]
+    fn an_empty_file_has_no_puzzle() {
+        let mut study = study(&[]);
+        assert!(study.current().is_none());
+        study.update(Event::Open(3));
+        study.update(Event::Tick);
+        assert!(study.current().is_none());
+    }
+
+    #[test]
+    fn an_illegal_move_changes_nothing() {
+        let mut study = study(&[ONE_MOVE]);
+        study.update(Event::Play(work_move()));
+        assert_eq!(said(&study), "That move is not legal here.");
+        assert_eq!(study.current().unwrap().standing(), Standing::Untouched);
+    }
+
+    #[test]
+    fn stipulations_that_are_not_checked_yet_say_so() {
+        let study = study(&[&ONE_MOVE.replace("#1", "+")]);
+        assert_eq!(said(&study), "Moves of this puzzle cannot be judged yet.");
+    }
+
+    #[test]
+    fn the_solver_has_his_side_below_unless_turned() {
+        let mut study = study(&[
+            "[FEN \"r2r2k1/8/8/8/8/8/5PPP/6K1 b - - 0 1\"]\n[Stipulation \"#1\"]\n\n1... Ra1# *",
+        ]);
+        assert!(work(&study).black_below());
+        study.update(Event::Turn);
+        assert!(!work(&study).black_below());
+        play(&mut study, "Rd2");
+        assert_eq!(said(&study), "1...Rd2 is not mate.");
+        watch(&mut study);
+        play(&mut study, "Ra1");
+        assert!(said(&study).starts_with("1...Ra1# is right: mate."));
+    }
+
+    #[test]
+    fn names_are_written_as_people_write_them() {
+        assert_eq!(
+            study(&[TWO_DEFENCES]).puzzles[0].author.as_deref(),
+            Some("Marta Windle")
+        );
+        assert_eq!(first_name_first("Marta Windle"), "Marta Windle");
+        assert_eq!(first_name_first("A, B, C"), "A, B, C");
+    }
 }

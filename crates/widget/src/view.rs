@@ -11,6 +11,9 @@ use crate::solution::Part;
 use crate::study::{Exercise, Standing, Study, Tone, Verdict, Work};
 use crate::words;
 
+/// What is said before the first move.
+const HOW: &str = "Drag a man, or click it and then its square, or type the move.";
+
 /// The page's elements.
 pub struct View {
     board: PlayBoard,
@@ -63,6 +66,7 @@ impl View {
             &show,
             &button("turn", "Turn the board"),
             &button("restart", "Start over"),
+            &skip,
         ] {
             add(&tools, tool);
         }
@@ -148,7 +152,7 @@ impl View {
     fn draw_work(&mut self, work: &Work, language: Option<&str>) {
         self.draw_board(work);
         self.draw_turn(work);
-        if self.said.as_ref() != work.verdict() {
+        if self.said.as_ref() != work.verdict() || self.verdict.first_element_child().is_none() {
             self.said = work.verdict().cloned();
             self.draw_verdict(language);
         }
@@ -242,7 +246,9 @@ impl View {
 
     fn draw_verdict(&self, language: Option<&str>) {
         self.verdict.set_text_content(None);
-        let Some(verdict) = &self.said else { return };
+        let Some(verdict) = &self.said else {
+            return add(&self.verdict, &text("p", "kp-how", HOW));
+        };
         let (class, mark) = match verdict.tone {
             Tone::Right => ("kp-right", "✓ "),
             Tone::Wrong => ("kp-wrong", "✗ "),
@@ -314,8 +320,10 @@ impl Row {
     fn new(room: &Element, count: usize) -> Row {
         let nav = element("nav", "kp-row");
         set(&nav, "aria-label", "Puzzles");
-        let previous = button("previous", "Previous");
-        let next = button("next", "Next");
+        let previous = button("previous", "←");
+        let next = button("next", "→");
+        set(&previous, "aria-label", "Previous puzzle");
+        set(&next, "aria-label", "Next puzzle");
         let list = element("ol", "");
         let numbers: Vec<Element> = (0..count)
             .map(|index| {

@@ -44,7 +44,11 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, left: u8) -> String {
         });
         return text;
     }
-    text.push_str(" fails: ");
+    text.push_str(if left <= 1 {
+        " is not mate: "
+    } else {
+        " fails: "
+    });
     text.push_str(&moves::line(&after, rest, number(&after, turn, solver)));
     let mut end = after;
     for &mv in rest {
@@ -59,6 +63,8 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, left: u8) -> String {
         text.push_str(", and it is ");
         text.push_str(side(solver));
         text.push_str(" who is mated.");
+    } else if left <= 1 {
+        text.push('.');
     } else {
         text.push_str(" and there is no mate in time.");
     }
