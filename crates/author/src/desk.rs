@@ -48,6 +48,23 @@ pub struct Showing {
     token: u32,
 }
 
+impl Showing {
+    /// Shows the position after `at` moves, and plays no further by itself.
+    fn go(&mut self, at: usize) {
+        self.at = at.min(self.moves.len());
+        self.token = 0;
+    }
+    fn walk(&mut self, way: Way) {
+        match way {
+            Way::Back => self.go(self.at.saturating_sub(1)),
+            Way::Forward => self.go(self.at + 1),
+            Way::Start => self.go(0),
+            Way::End => self.go(self.moves.len()),
+            Way::Up | Way::Down => {}
+        }
+    }
+}
+
 /// The whole state of the page.
 pub struct Desk {
     work: Work,
@@ -155,9 +172,11 @@ impl Desk {
     }
     /// Whether something of a puzzle is being proved or waits for it.
     pub fn is_checking(&self, id: SheetId) -> bool {
-        self.looks
-            .get(&id)
-            .is_some_and(|look| self.bench.has_work(&self.agenda(id, look)))
+        !self.bench.is_empty()
+            && self
+                .looks
+                .get(&id)
+                .is_some_and(|look| self.bench.has_work(&self.agenda(id, look)))
     }
 
     /// Something happened.
@@ -251,15 +270,14 @@ impl Desk {
             Msg::Show { node, line } => self.show(node, &line),
             Msg::ShowTo(at) => {
                 if let Some(showing) = &mut self.showing {
-                    showing.at = at.min(showing.moves.len());
-                    showing.token = 0;
+                    showing.go(at);
                 }
                 vec![]
             }
             Msg::ShowNext(token) => self.show_next(token),
             Msg::ShowEnd => {
                 self.showing = None;
-                vec![]
+                vec![Effect::Focus("move-here")]
             }
 
             Msg::Ready { seat } => {
@@ -669,6 +687,10 @@ impl Desk {
         self.history.end_run();
     }
     fn walk(&mut self, way: Way) {
+        if let Some(showing) = &mut self.showing {
+            showing.walk(way);
+            return;
+        }
         let Some(sheet) = self.work.opened() else {
             return;
         };
@@ -769,7 +791,7 @@ impl Desk {
             token,
         });
         vec![
-            Effect::Focus("board-of-show"),
+            Effect::Focus("show-end"),
             Effect::Later(SHOW_PACE, Msg::ShowNext(token)),
         ]
     }
@@ -861,6 +883,9 @@ impl Desk {
         }
         for &id in &ids {
             let name = self.name(id);
+            if self.work.sheet(id).is_some_and(|s| s.reading.is_some()) {
+                why.push(format!("Not all of {name} could be read."));
+            }
             match self
                 .looks
                 .get(&id)

@@ -32,6 +32,7 @@ pub fn page_start() -> Result<(), JsValue> {
     let root = edge::page::document()
         .get_element_by_id("keyproof")
         .ok_or("the page has no element \"keyproof\"")?;
+    edge::page::tell_of_breakdown();
     yew::Renderer::<app::App>::with_root(root).render();
     Ok(())
 }

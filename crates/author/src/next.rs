@@ -10,10 +10,13 @@ use crate::work::{Sheet, told};
 /// The step that a puzzle waits for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Next {
+    Reading,
     Position,
     Stipulation,
     Key(Color),
     Mend,
+    /// Something stays open that no mend closes.
+    Open,
     Wait,
     Title,
     Publish,
@@ -23,7 +26,9 @@ impl Next {
     /// The step a puzzle waits for.
     pub fn of(sheet: &Sheet, look: &Look, checking: bool) -> Next {
         let draft = &sheet.draft;
-        if look.resolution.start.is_err() {
+        if sheet.reading.is_some() {
+            Next::Reading
+        } else if look.resolution.start.is_err() {
             Next::Position
         } else if stipulation(draft).is_none() {
             Next::Stipulation
@@ -34,8 +39,10 @@ impl Next {
             Next::Key(look.solver())
         } else if checking {
             Next::Wait
-        } else if look.report.verdict != Soundness::Sound {
+        } else if look.report.verdict == Soundness::Unsound {
             Next::Mend
+        } else if look.report.verdict == Soundness::Undecided {
+            Next::Open
         } else if told(draft, "Event").is_none() {
             Next::Title
         } else {
@@ -45,6 +52,7 @@ impl Next {
     /// The step in words.
     pub fn words(self) -> &'static str {
         match self {
+            Next::Reading => "Look at what could not be read.",
             Next::Position => "Set up the position.",
             Next::Stipulation => "Say what is to be done: mate, and in how many moves.",
             Next::Key(Color::White) => {
@@ -54,9 +62,52 @@ impl Next {
                 "Play Black\u{2019}s first move of the solution on the board."
             }
             Next::Mend => "Mend what is found below, or play more of the solution.",
+            Next::Open => "Not every claim is decided; what is open stands below.",
             Next::Wait => "Every claim is being checked. You can go on meanwhile.",
             Next::Title => "It is sound. Give it a title.",
             Next::Publish => "It is sound. Give it out.",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::intake;
+    use crate::work::SheetId;
+    use keyproof::check::Known;
+    use keyproof::draft::{Draft, Edit};
+    use std::rc::Rc;
+
+    fn next(draft: Draft, checking: bool) -> Next {
+        let id = SheetId(1);
+        let sheet = Rc::new(Sheet {
+            id,
+            draft,
+            reading: None,
+        });
+        let look = Look::new(sheet.clone(), Known::default());
+        Next::of(&sheet, &look, checking)
+    }
+
+    #[test]
+    fn each_step_comes_in_its_turn() {
+        let empty = intake::puzzle_at(Some("8/8/8/8/8/8/8/8 w - - 0 1"));
+        assert_eq!(next(empty, false), Next::Position);
+        let mut draft = intake::puzzle_at(Some("7k/8/8/8/8/8/R7/1R2K3 w - - 0 1"));
+        assert_eq!(next(draft.clone(), false), Next::Key(Color::White));
+        let line = Edit::AddLine {
+            at: NodeId::ROOT,
+            moves: vec!["Ra7".into()],
+            nags: vec![],
+        };
+        draft.apply(&line).unwrap();
+        assert_eq!(next(draft.clone(), true), Next::Wait);
+        let none = Edit::SetTag {
+            name: "Stipulation".into(),
+            value: None,
+        };
+        draft.apply(&none).unwrap();
+        assert_eq!(next(draft, false), Next::Stipulation);
     }
 }

@@ -355,6 +355,9 @@ fn a_line_is_shown_and_the_tree_stays() {
     assert_eq!((showing.moves.len(), showing.at), (3, 1));
     run(&mut desk, Msg::ShowTo(99));
     assert_eq!(desk.showing().unwrap().at, 3);
+    run(&mut desk, Msg::Walk(Way::Back));
+    assert_eq!(desk.showing().unwrap().at, 2);
+    assert_eq!(desk.work().at, NodeId::ROOT);
     run(&mut desk, Msg::ShowEnd);
     assert!(desk.showing().is_none());
     assert!(desk.opened().unwrap().0.draft.walk().is_empty());

@@ -15,6 +15,23 @@ pub fn document() -> Document {
     window().document().expect("a window has a document")
 }
 
+/// Tells the author if the page itself breaks down, instead of standing still.
+pub fn tell_of_breakdown() {
+    std::panic::set_hook(Box::new(|fault| {
+        let told = (|| {
+            let notice = document().create_element("p").ok()?;
+            notice.set_class_name("breakdown");
+            notice.set_attribute("role", "alert").ok()?;
+            notice.set_text_content(Some(&format!(
+                "Something in this page broke down. What you did is saved in this browser up to the last moment: load the page again to go on. ({fault})"
+            )));
+            document().body()?.prepend_with_node_1(&notice).ok()
+        })();
+        // Where not even that can be shown, there is nothing left to do.
+        let _ = told;
+    }));
+}
+
 /// Gives the focus to the element of this id once it is drawn.
 pub fn focus_soon(id: &'static str) {
     gloo::timers::callback::Timeout::new(30, move || {

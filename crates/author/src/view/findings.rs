@@ -19,7 +19,7 @@ pub fn all(look: &Look, link: &Link) -> Html {
     }
     html! {
         <ul class="findings">
-            { for look.groups.iter().map(|group| html! { <li>{ view(look, group, link) }</li> }) }
+            { for look.groups.iter().map(|group| html! { <li>{ view(look, group, true, link) }</li> }) }
         </ul>
     }
 }
@@ -41,7 +41,7 @@ pub fn beside(look: &Look, node: NodeId, link: &Link) -> Html {
     }
     html! {
         <ul class="findings">
-            { for at(look, node).map(|group| html! { <li>{ view(look, group, link) }</li> }) }
+            { for at(look, node).map(|group| html! { <li>{ view(look, group, false, link) }</li> }) }
         </ul>
     }
 }
@@ -50,7 +50,8 @@ fn at(look: &Look, node: NodeId) -> impl Iterator<Item = &Group> {
     look.groups.iter().filter(move |g| g.at == node)
 }
 
-fn view(look: &Look, group: &Group, link: &Link) -> Html {
+/// `away`: shown away from its move, with a way there.
+fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
     let findings = &look.report.findings;
     let of_group: Vec<&Finding> = group
         .findings
@@ -71,19 +72,19 @@ fn view(look: &Look, group: &Group, link: &Link) -> Html {
                 }
             </p>
             if one || of_group.len() <= OPENLY {
-                <ul>{ for of_group.iter().map(|f| single(f, link)) }</ul>
+                <ul>{ for of_group.iter().map(|f| single(f, away, link)) }</ul>
             } else {
-                <ul>{ for of_group[..OPENLY].iter().map(|f| single(f, link)) }</ul>
+                <ul>{ for of_group[..OPENLY].iter().map(|f| single(f, away, link)) }</ul>
                 <details>
                     <summary>{ format!("{} more", of_group.len() - OPENLY) }</summary>
-                    <ul>{ for of_group[OPENLY..].iter().map(|f| single(f, link)) }</ul>
+                    <ul>{ for of_group[OPENLY..].iter().map(|f| single(f, away, link)) }</ul>
                 </details>
             }
         </div>
     }
 }
 
-fn single(finding: &Finding, link: &Link) -> Html {
+fn single(finding: &Finding, away: bool, link: &Link) -> Html {
     let node = finding.node;
     let line = finding.line.clone();
     html! {
@@ -100,7 +101,7 @@ fn single(finding: &Finding, link: &Link) -> Html {
                     }) }
     if finding.kind == Kind::IllegalPosition {
                         { button(link, "Set up the position", Msg::SetUp(true), false, "") }
-                    } else if node != NodeId::ROOT || !finding.moves.is_empty() {
+                    } else if away && (node != NodeId::ROOT || !finding.moves.is_empty()) {
                         { button(link, "Go there", Msg::Go(node), false, "") }
                     }
                 </span>

@@ -60,7 +60,9 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
         report.asked,
         count(report.nodes + fresh)
     );
-    if checking && desk.bench().stopped() {
+    if desk.bench().is_empty() {
+        html! { <p class="running">{ "Nothing can be checked in this browser." }</p> }
+    } else if checking && desk.bench().stopped() {
         html! {
             <p class="running">
                 <span>{ format!("Stopped at {told}.") }</span>
