@@ -68,7 +68,10 @@ impl fmt::Display for Claim {
             (Kind::Only, true) => write!(f, "no move")?,
             (Kind::Only, false) => write!(f, "no move but {firsts}")?,
         }
-        write!(f, " forces mate in {} or fewer", self.moves)
+        match self.moves {
+            1 => write!(f, " mates at once"),
+            moves => write!(f, " forces mate in {moves} or fewer"),
+        }
     }
 }
 

@@ -40,7 +40,7 @@ fn the_worked_examples_are_accepted() {
         [
             "f8=R forces mate in 2 or fewer",
             "no move but f8=R forces mate in 2 or fewer",
-            "no move forces mate in 1 or fewer",
+            "no move mates at once",
             "Rb3 forces mate in 3 or fewer",
         ]
     );

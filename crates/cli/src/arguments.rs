@@ -34,6 +34,7 @@ pub enum Task {
     Solve(Solve),
     Check(Check),
     Publish(Publish),
+    Verify(Verify),
 }
 
 /// Find every first move that forces mate, with its exact length.
@@ -43,10 +44,12 @@ Examples:
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --tree
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --json
+  keyproof solve --fen '8/5P1k/5K2/8/8/8/8/8 w - - 0 1' --mate 2 --certificate key.txt
 
 JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\"}. The status is
 proved, refuted or unknown; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
-first moves (UCI) that the budget did not settle. With --tree a key also has
+first moves (UCI) that the budget did not settle. With --certificate there is
+also \"certificate\": {\"file\",\"bytes\",\"positions\"}, or null if undecided. With --tree a key also has
 \"tree\": [{\"defence\":{\"uci\",\"san\"},\"answer\":{\"uci\",\"san\",\"length\"},\"tree\"}].
 
 Exit codes: 0 proved, 1 refuted or unknown, 2 no legal position.")]
@@ -63,6 +66,9 @@ pub struct Solve {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
+    /// Write a certificate: that each key mates, and that no other move does
+    #[arg(long, value_name = "FILE")]
+    pub certificate: Option<PathBuf>,
     #[command(flatten)]
     pub effort: Effort,
 }
@@ -73,6 +79,7 @@ pub struct Solve {
 Examples:
   keyproof check puzzles/
   keyproof check monday.pgn tuesday.pgn --json
+  keyproof check puzzles/ --certificates proofs/
   cat monday.pgn | keyproof check -
 
 JSON: an array with one object per puzzle, in input order:
@@ -81,7 +88,8 @@ counts the puzzles of a file from 1; the verdict is sound, unsound or undecided.
 A finding is {\"kind\",\"weight\",\"path\",\"moves\",\"line\",\"message\",\"place\",\"mends\"}:
 weight is fault, remark or open; path leads from the start to the position,
 moves are those at fault there, line shows it, all in UCI; place is
-{\"line\",\"column\"} in the file, or null.
+{\"line\",\"column\"} in the file, or null. With --certificates a puzzle also has
+\"certificate\": {\"file\",\"bytes\",\"positions\"}, or null where none can be written.
 
 Exit codes: 0 all sound, 1 something unsound or undecided, 2 input that cannot
 be read (what can be read is checked all the same).")]
@@ -92,6 +100,9 @@ pub struct Check {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
+    /// Write a certificate of each puzzle's first moves into this folder
+    #[arg(long, value_name = "DIR")]
+    pub certificates: Option<PathBuf>,
     #[command(flatten)]
     pub effort: Effort,
 }
@@ -120,6 +131,32 @@ pub struct Publish {
     pub unsound: bool,
     #[command(flatten)]
     pub effort: Effort,
+}
+
+/// Check certificates: proofs of mates that anyone can check.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof verify key.txt
+  keyproof verify proofs/*.txt --json
+
+The grammar of certificates is in crates/certify/README.md. The checker knows
+the rules of chess and shares nothing with the prover.
+
+JSON: an array with one object per file: {\"file\",\"status\",\"claims\",\"positions\"}.
+The status is accepted or rejected; a claim is {\"fen\",\"kind\",\"mate\",\"moves\"}:
+of kind mate, that the move forces mate in so many moves or fewer, of kind
+only, that no first move but those does. What is rejected also has \"line\" and
+\"reason\".
+
+Exit codes: 0 all accepted, 1 something rejected, 2 input that cannot be read.")]
+pub struct Verify {
+    /// Certificates, or - for standard input
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// How much may be spent.

@@ -8,6 +8,7 @@ use keyproof::prove::Watch;
 use serde::Serialize;
 
 use crate::arguments::Check;
+use crate::certificate::{self, Folder, Written};
 use crate::findings::{Shown, describe, shown};
 use crate::input::{self, Entry};
 use crate::judge::judge;
@@ -24,6 +25,10 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
         true => Outcome::Sound,
         false => Outcome::Unreadable,
     };
+    let mut folder = match &task.certificates {
+        Some(path) => Some(Folder::open(path)?),
+        None => None,
+    };
     let bar = output::progress(input.entries.len(), "puzzle");
     let mut printer = Printer::new(task.json);
     let side_by_side = cores().min(input.entries.len().max(1));
@@ -33,15 +38,19 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
         || (),
         |(), entry| {
             let watch = || Ticking(bar.clone());
-            judge(
+            let (known, report) = judge(
                 &entry.game,
                 task.effort.nodes,
                 cores() / side_by_side,
                 watch,
-            )
-            .1
+            );
+            let certified = match task.certificates {
+                Some(_) => certificate::of_puzzle(entry, &known, task.effort.nodes, &mut watch()),
+                None => Ok(None),
+            };
+            (report, certified)
         },
-        |entry, report| {
+        |entry, (report, certified)| {
             if report.verdict != Soundness::Sound {
                 outcome = outcome.max(Outcome::Unsound);
             }
@@ -49,7 +58,18 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
                 outcome = Outcome::Unreadable;
             }
             bar.inc(1);
-            bar.suspend(|| printer.puzzle(entry, &report))
+            let written = match (&mut folder, certified) {
+                (Some(folder), Ok(Some(certified))) => Some(Some(folder.write(entry, &certified)?)),
+                (Some(_), Ok(None)) => Some(None),
+                (Some(_), Err(sentence)) => {
+                    let place = format!("{}, puzzle {}", entry.file, entry.index);
+                    bar.suspend(|| output::complain(&format!("{place}: {sentence}")));
+                    outcome = outcome.max(Outcome::Unsound);
+                    Some(None)
+                }
+                (None, _) => None,
+            };
+            bar.suspend(|| printer.puzzle(entry, &report, written))
         },
     )?;
     bar.finish_and_clear();
@@ -83,14 +103,22 @@ impl Printer {
         }
     }
 
-    fn puzzle(&mut self, entry: &Entry, report: &Report) -> Result<(), Trouble> {
+    fn puzzle(
+        &mut self,
+        entry: &Entry,
+        report: &Report,
+        certificate: Option<Option<Written>>,
+    ) -> Result<(), Trouble> {
         let first = self.counts == [0; 3];
         self.counts[report.verdict as usize] += 1;
         if self.json {
             self.out.write_all(if first { b"[\n" } else { b",\n" })?;
-            serde_json::to_writer(&mut self.out, &Row::new(entry, report))?;
+            serde_json::to_writer(&mut self.out, &Row::new(entry, report, certificate))?;
         } else {
             describe(&mut self.out, entry, report)?;
+            if let Some(Some(written)) = certificate {
+                writeln!(self.out, "  {}", written.line())?;
+            }
         }
         Ok(())
     }
@@ -125,10 +153,13 @@ struct Row<'a> {
     verdict: Soundness,
     findings: Vec<Shown<'a>>,
     nodes: u64,
+    /// The certificate asked for, if it could be written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    certificate: Option<Option<Written>>,
 }
 
 impl<'a> Row<'a> {
-    fn new(entry: &'a Entry, report: &'a Report) -> Row<'a> {
+    fn new(entry: &'a Entry, report: &'a Report, certificate: Option<Option<Written>>) -> Row<'a> {
         Row {
             file: &entry.file,
             index: entry.index,
@@ -137,6 +168,7 @@ impl<'a> Row<'a> {
             verdict: report.verdict,
             findings: shown(entry, report, &entry.game.draft.resolve()),
             nodes: report.nodes,
+            certificate,
         }
     }
 }

@@ -1,9 +1,11 @@
-//! The `keyproof` command: prove mates, check puzzles, publish lessons.
+//! The `keyproof` command: prove mates, check puzzles and certificates, publish
+//! lessons.
 //!
 //! This crate reads files and arguments, spreads the work over the cores and
 //! prints. What is right and wrong is decided in the core.
 
 mod arguments;
+mod certificate;
 mod check;
 mod findings;
 mod input;
@@ -11,6 +13,7 @@ mod judge;
 mod output;
 mod publish;
 mod solve;
+mod verify;
 mod workers;
 
 use std::process::ExitCode;
@@ -25,6 +28,7 @@ fn main() -> ExitCode {
         Task::Solve(task) => solve::run(&task),
         Task::Check(task) => check::run(&task),
         Task::Publish(task) => publish::run(&task),
+        Task::Verify(task) => verify::run(&task),
     };
     match done {
         Ok(outcome) => ExitCode::from(outcome as u8),

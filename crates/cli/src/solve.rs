@@ -8,6 +8,7 @@ use serde::Serialize;
 use shakmaty::{Chess, Move, Position};
 
 use crate::arguments::Solve;
+use crate::certificate::{self, Certified, Written};
 use crate::check::Ticking;
 use crate::judge::prover;
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
@@ -22,7 +23,18 @@ pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
             fault.reasons.join(" ")
         ))
     })?;
-    let solution = solve(&position, task);
+    let mut solution = solve(&position, task);
+    let mut certified = true;
+    if let Some(file) = &task.certificate {
+        match certify(&position, task, &solution) {
+            Ok(proof) => solution.certificate = Some(Some(certificate::write(&proof, file)?)),
+            Err(sentence) => {
+                output::complain(&sentence);
+                solution.certificate = Some(None);
+                certified = false;
+            }
+        }
+    }
     let mut out = anstream::stdout();
     if task.json {
         serde_json::to_writer(&mut out, &solution)?;
@@ -32,8 +44,8 @@ pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
     }
     out.flush()?;
     Ok(match solution.status {
-        Status::Proved => Outcome::Sound,
-        Status::Refuted | Status::Unknown => Outcome::Unsound,
+        Status::Proved if certified => Outcome::Sound,
+        Status::Proved | Status::Refuted | Status::Unknown => Outcome::Unsound,
     })
 }
 
@@ -57,6 +69,9 @@ struct Solution {
     /// First moves that the budget did not settle, in UCI.
     undecided: Vec<String>,
     nodes: u64,
+    /// The certificate asked for, if it could be written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    certificate: Option<Option<Written>>,
 }
 
 #[derive(Serialize)]
@@ -157,7 +172,24 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
         keys,
         undecided,
         nodes,
+        certificate: None,
     }
+}
+
+fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certified, String> {
+    if !solution.undecided.is_empty() {
+        return Err("no certificate: some first moves are undecided".into());
+    }
+    let keys: Vec<(Move, u8)> = solution
+        .keys
+        .iter()
+        .map(|key| (key.moves[0], key.length))
+        .collect();
+    let bar = output::progress(0, "position");
+    let watch = &mut Ticking(bar.clone());
+    let certified = certificate::certify(position, task.mate, &keys, task.effort.nodes, watch);
+    bar.finish_and_clear();
+    certified
 }
 
 /// Every defence with a shortest answer, down to the mates. `left` counts the
@@ -219,6 +251,9 @@ fn describe(
     }
     if !solution.undecided.is_empty() {
         writeln!(out, "  undecided: {}", solution.undecided.join(" "))?;
+    }
+    if let Some(Some(written)) = &solution.certificate {
+        writeln!(out, "  {}", written.line())?;
     }
     writeln!(out, "{FAINT}{} nodes{FAINT:#}", solution.nodes)
 }

@@ -265,8 +265,99 @@ fn publish_refuses_what_is_not_sound() {
 }
 
 #[test]
+fn solve_writes_a_certificate_that_verify_accepts() {
+    let proof = folder("certificate").join("proof.txt");
+    let proof = proof.to_str().unwrap();
+    let fen = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
+    let solve = ["solve", "--fen", fen, "--mate", "2", "--certificate", proof];
+    let ran = keyproof(&[&solve[..], &["--json"]].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let written = ran.json()["certificate"].clone();
+    assert_eq!(written["file"], proof);
+    let text = std::fs::read_to_string(proof).unwrap();
+    assert_eq!(written["bytes"], text.len());
+
+    let ran = keyproof(&["verify", proof, "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let row = &ran.json()[0];
+    assert_eq!(row["status"], "accepted");
+    assert_eq!(row["positions"], written["positions"]);
+    let claims = json!([
+        {"fen": fen, "kind": "mate", "mate": 2, "moves": ["f7f8r"]},
+        {"fen": fen, "kind": "only", "mate": 2, "moves": ["f7f8r"]},
+        {"fen": fen, "kind": "only", "mate": 1, "moves": []},
+    ]);
+    assert_eq!(row["claims"], claims);
+
+    let ran = keyproof(&["verify", proof]);
+    assert!(
+        ran.out
+            .contains(": accepted\n  f8=R forces mate in 2 or fewer\n"),
+        "{}",
+        ran.out
+    );
+}
+
+#[test]
+fn verify_names_the_line_that_fails() {
+    let folder = folder("verify");
+    let text = "keyproof certificate 1\nfen 6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\nclaim mate 1 by a1a8 node 1\n1 w a1a8#\n";
+    let good = file(&folder, "good.txt", text);
+    let bad = file(&folder, "bad.txt", &text.replace("a8", "a7"));
+    let ran = keyproof(&["verify", &good, &bad]);
+    assert_eq!(ran.code, 1);
+    let end = format!("{bad}: rejected\n  line 4: a1a7# is not mate\n");
+    assert!(ran.out.ends_with(&end), "{}", ran.out);
+    let ran = keyproof_with(&["verify", "-", "--json"], "");
+    let row = &ran.json()[0];
+    assert_eq!((ran.code, &row["line"]), (1, &json!(1)));
+    assert_eq!(row["reason"], "nothing is claimed");
+    let missing = folder.join("missing.txt");
+    let ran = keyproof(&["verify", missing.to_str().unwrap(), &good]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("missing.txt: "), "{}", ran.err);
+    assert!(ran.out.contains("good.txt: accepted"), "{}", ran.out);
+}
+
+#[test]
+fn check_writes_a_certificate_for_every_mate() {
+    let folder = folder("certificates");
+    let proofs = folder.join("proofs");
+    let puzzles = file(&folder, "monday.pgn", &[SOUND, COOKED].join("\n"));
+    let win = SOUND.replace("#1", "+");
+    let other = file(&folder, "tuesday.pgn", &win);
+    let to = proofs.to_str().unwrap();
+    let ran = keyproof(&["check", &puzzles, &other, "--certificates", to, "--json"]);
+    let rows = ran.json();
+    assert_eq!(rows[2]["certificate"], Value::Null);
+    for (at, claims) in [(0, "Ra8"), (1, "Ra8, Rb8")] {
+        let file = rows[at]["certificate"]["file"].as_str().unwrap();
+        assert!(file.ends_with(&format!("monday-{}.txt", at + 1)), "{file}");
+        let ran = keyproof(&["verify", file]);
+        assert_eq!(ran.code, 0, "{}", ran.out);
+        let only = format!("  no move but {claims} mates at once\n");
+        assert!(ran.out.contains(&only), "{}", ran.out);
+    }
+    assert_eq!(std::fs::read_dir(&proofs).unwrap().count(), 2);
+    let ran = keyproof(&["check", &puzzles, "--json"]);
+    assert!(ran.json()[0].get("certificate").is_none());
+}
+
+#[test]
+fn no_certificate_of_what_is_undecided() {
+    let proof = folder("undecided").join("proof.txt");
+    let name = proof.to_str().unwrap();
+    let fen = "7k/8/8/8/8/8/4Q3/4K3 w - - 0 1";
+    let solve = ["solve", "--fen", fen, "--mate", "6", "--nodes", "1"];
+    let ran = keyproof(&[&solve[..], &["--certificate", name]].concat());
+    assert_eq!(ran.code, 1);
+    assert!(ran.err.contains("no certificate"), "{}", ran.err);
+    assert!(!proof.exists());
+}
+
+#[test]
 fn help_has_examples() {
-    for task in ["solve", "check", "publish"] {
+    for task in ["solve", "check", "publish", "verify"] {
         let ran = keyproof(&[task, "--help"]);
         assert_eq!(ran.code, 0);
         assert!(
