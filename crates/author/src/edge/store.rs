@@ -27,7 +27,7 @@ pub fn restore(link: Callback<Msg>) {
                 slots,
                 mine: my_slot(),
             },
-            Err(fault) => Msg::StoreRefused(fault.to_string()),
+            Err(fault) => Msg::StoreRefused(reason(&fault)),
         });
     });
 }
@@ -41,7 +41,7 @@ pub fn write(slot: Option<String>, base: u32, saved: Saved, link: Callback<Msg>)
                 Msg::Written { slot, revision }
             }
             Ok(Put::Elsewhere) => Msg::WrittenElsewhere,
-            Err(fault) => Msg::StoreRefused(fault.to_string()),
+            Err(fault) => Msg::StoreRefused(reason(&fault)),
         });
     });
 }
@@ -50,9 +50,18 @@ pub fn write(slot: Option<String>, base: u32, saved: Saved, link: Callback<Msg>)
 pub fn forget(slot: String, link: Callback<Msg>) {
     spawn_local(async move {
         if let Err(fault) = remove(slot).await {
-            link.emit(Msg::StoreRefused(fault.to_string()));
+            link.emit(Msg::StoreRefused(reason(&fault)));
         }
     });
+}
+
+/// What lies at the bottom of a fault.
+fn reason(fault: &rexie::Error) -> String {
+    let mut deepest: &dyn std::error::Error = fault;
+    while let Some(below) = deepest.source() {
+        deepest = below;
+    }
+    deepest.to_string()
 }
 
 async fn open() -> Result<Rexie, rexie::Error> {

@@ -42,7 +42,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
                 onblur={link.reform(|_| Msg::FieldLeft)} />
             <p class="stipulation">
-                <span>{ format!("{side} moves first:") }</span>
+                <span>{ format!("{side} plays:") }</span>
                 <label class="kp-hidden" for="stipulation">{ "Stipulation" }</label>
                 <select id="stipulation" {onchange}>
                     if set.is_none() {

@@ -30,7 +30,9 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                 { contents::view(desk, link) }
                 <section class="leaf verso" aria-label="The position">
                     { fields::heading(sheet, look, link) }
-                    { verdict::echo(desk, sheet, look) }
+                    if desk.setup().is_none() {
+                        { verdict::echo(desk, sheet, look) }
+                    }
                     {
                         match desk.setup() {
                             Some(setup) => setup::view(desk, &setup, link),
