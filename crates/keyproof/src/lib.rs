@@ -15,3 +15,4 @@ pub mod publish;
 pub mod puzzle;
 pub mod search;
 pub mod session;
+pub mod tables;
