@@ -300,7 +300,7 @@ impl Work<'_, '_> {
                 }
                 let new = value + 1;
                 if lost {
-                    if old == DRAW || (old % 2 == 0 && old > new) {
+                    if old == DRAW || (old.is_multiple_of(2) && old > new) {
                         self.values[side][index] = new;
                         *longest = (*longest).max(new);
                     }

@@ -189,12 +189,14 @@ impl Layout {
             squares[3] = row + black;
         } else {
             for man in (2..self.pieces.len()).rev() {
-                let count = squares_for(self.pieces[man]);
-                squares[man] = (rest % count) as u8;
+                // Constant divisors are quicker than squares_for().
                 if self.pieces[man].role == Role::Pawn {
-                    squares[man] += 8;
+                    squares[man] = (rest % 48) as u8 + 8;
+                    rest /= 48;
+                } else {
+                    squares[man] = (rest % 64) as u8;
+                    rest /= 64;
                 }
-                rest /= count;
             }
         }
         squares[1] = (rest % 64) as u8;

@@ -1,0 +1,69 @@
+"""Compares endgame results with the Syzygy tables of the reference library.
+
+`tables.py COUNT SEED` prints COUNT random positions of three and four men with
+what the Syzygy tables (win, draw, loss; data/syzygy/regular in the source
+distribution of the PyPI package `chess` 1.11.2) say of them, one a line:
+
+    FEN<tab>win|draw|loss
+
+Every material that the distribution carries comes up equally often, for
+either colour and either side to move; of two pawns, some may be taken en
+passant.
+"""
+
+import pathlib
+import random
+import sys
+
+import chess
+import chess.syzygy
+
+DATA = pathlib.Path(chess.__file__).parent.parent / "data" / "syzygy" / "regular"
+NAMES = {-2: "loss", -1: "draw", 0: "draw", 1: "draw", 2: "win"}
+
+
+def materials():
+    return sorted(path.stem for path in DATA.glob("*.rtbw") if len(path.stem) <= 5)
+
+
+def men(name, flip):
+    for side, letters in enumerate(name.split("v")):
+        for letter in letters:
+            color = (side == 0) != flip
+            yield chess.Piece(chess.PIECE_SYMBOLS.index(letter.lower()), color)
+
+
+def random_position(name, rng):
+    while True:
+        board = chess.Board(None)
+        pieces = list(men(name, rng.random() < 0.5))
+        for square, piece in zip(rng.sample(chess.SQUARES, len(pieces)), pieces):
+            board.set_piece_at(square, piece)
+        board.turn = rng.random() < 0.5
+        allow_passing(board, rng)
+        if board.is_valid():
+            return board
+
+
+def allow_passing(board, rng):
+    """Where a pawn may just have moved two squares, says so half the time."""
+    row = 4 if board.turn else 3
+    step = 8 if board.turn else -8
+    for pawn in board.pieces(chess.PAWN, not board.turn):
+        behind = (pawn + step, pawn + 2 * step)
+        if chess.square_rank(pawn) == row and rng.random() < 0.5:
+            if not any(board.piece_at(square) for square in behind):
+                board.ep_square = pawn + step
+
+
+def main():
+    count, seed = int(sys.argv[1]), int(sys.argv[2])
+    rng = random.Random(seed)
+    names = materials()
+    with chess.syzygy.open_tablebase(str(DATA)) as tables:
+        for number in range(count):
+            board = random_position(names[number % len(names)], rng)
+            print(f"{board.fen(en_passant='legal')}\t{NAMES[tables.probe_wdl(board)]}")
+
+
+main()
