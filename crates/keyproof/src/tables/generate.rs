@@ -210,17 +210,18 @@ impl Work<'_, '_> {
     }
 
     fn after(&self, placed: &Placed, man: usize, to: Square) -> usize {
-        let mut squares = placed.squares;
-        let turn = self.layout.pieces[man].color;
-        squares[man] = to as u8;
         if self.layout.en_passant && self.layout.pieces[man].role == Role::Pawn {
             let (moved, other) = (to, placed.at(5 - man));
             let double = placed.at(man).distance(to) == 2;
             if double && moved.rank() == other.rank() && moved.distance(other) == 1 {
+                let mut squares = placed.squares;
+                squares[man] = to as u8;
+                let turn = self.layout.pieces[man].color;
                 return self.layout.index_passing(&squares, !turn);
             }
         }
-        self.layout.index(&squares)
+        self.layout
+            .moved(placed.index, &placed.squares, man, to as u8)
     }
 
     /// The value, for the other side, of a capture or promotion.
@@ -290,9 +291,9 @@ impl Work<'_, '_> {
                 continue;
             }
             for from in self.origins(&placed, man, piece, passing) {
-                let mut before = placed.squares;
-                before[man] = from as u8;
-                let index = self.layout.index(&before);
+                let index = self
+                    .layout
+                    .moved(placed.index, &placed.squares, man, from as u8);
                 let side = mover as usize;
                 let old = self.values[side][index];
                 if old == ILLEGAL {
@@ -386,6 +387,8 @@ impl Judged {
 /// Men on their squares, as sets.
 struct Placed<'l> {
     squares: [u8; 4],
+    /// Their number, en passant or not.
+    index: usize,
     pieces: &'l [Piece],
     occupied: Bitboard,
     white: Bitboard,
@@ -405,6 +408,7 @@ impl<'l> Placed<'l> {
         }
         Placed {
             squares: *squares,
+            index: layout.index(squares),
             pieces,
             occupied,
             white,

@@ -111,6 +111,8 @@ pub(super) struct Layout {
     pub en_passant: bool,
     /// Numbers without en passant.
     pub plain: usize,
+    /// How far apart the numbers are when a man is one square further.
+    strides: [isize; 4],
 }
 
 /// With en passant: the file of the pawn that moved, and the side on which
@@ -123,7 +125,12 @@ impl Layout {
         let pawns = pieces.iter().any(|p| p.role == Role::Pawn);
         let kings = if pawns { 32 } else { 16 } * 64;
         let plain = pieces[2..].iter().fold(kings, |n, &p| n * squares_for(p));
+        let mut strides = [1; 4];
+        for man in (1..pieces.len() - 1).rev() {
+            strides[man] = strides[man + 1] * squares_for(pieces[man + 1]) as isize;
+        }
         Layout {
+            strides,
             twins: pieces.len() == 4 && pieces[2] == pieces[3],
             en_passant: pieces.len() == 4
                 && pieces[2].role == Role::Pawn
@@ -160,6 +167,19 @@ impl Layout {
             _ => {}
         }
         index
+    }
+
+    /// The number after one man of the position numbered `index` goes
+    /// elsewhere, `squares` being those that the number stands for.
+    #[inline]
+    pub fn moved(&self, index: usize, squares: &[u8; 4], man: usize, to: u8) -> usize {
+        if man == 0 || (man >= 2 && self.twins) {
+            let mut squares = *squares;
+            squares[man] = to;
+            return self.index(&squares);
+        }
+        let step = isize::from(i16::from(to) - i16::from(squares[man]));
+        index.wrapping_add_signed(step * self.strides[man])
     }
 
     /// The number of a position with en passant, the side to move to take.
