@@ -1,11 +1,14 @@
 use keyproof::check::{Kind, Soundness, answer};
+use keyproof::notation::{moves, pgn_write};
 use keyproof::prove::{Prover, Unwatched};
 use keyproof::puzzle::Role;
 
 use super::*;
 use crate::book::Claim;
 use crate::proving::Order;
+use crate::saved::Saved;
 use crate::setup::SetupChange;
+use crate::work::{title, told};
 
 /// Two rooks mate in two: 1.Ra7 and 1.Rb7 (and no other move) cut the king
 /// off. A position of our own.
@@ -485,4 +488,60 @@ fn the_example_is_sound() {
     run(&mut desk, Msg::Example);
     assert_eq!(kinds(&desk), []);
     assert_eq!(verdict(&desk), Soundness::Sound);
+}
+
+#[test]
+fn what_cannot_be_posed_is_left_out_after_a_deliberate_press() {
+    let mut desk = desk();
+    run(&mut desk, Msg::Example);
+    run(&mut desk, Msg::New);
+    run(&mut desk, Msg::Publish(Scope::All));
+    let (scope, why) = desk.held().expect("held");
+    assert_eq!((scope, why.len()), (Scope::All, 1));
+    run(&mut desk, Msg::PublishAllTheSame(Scope::All));
+    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->";
+    let effects = run(
+        &mut desk,
+        Msg::Template {
+            purpose: Purpose::File(Scope::All),
+            template: Ok(template.into()),
+        },
+    );
+    let [Effect::Download { text, .. }] = &effects[..] else {
+        panic!("one download")
+    };
+    assert_eq!(text.matches("[Event").count(), 1);
+}
+
+#[test]
+fn a_reply_to_a_try_refutes_or_is_answered() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    run(&mut desk, Msg::Walk(Way::Start));
+    play(&mut desk, "Ra8");
+    run(&mut desk, Msg::Claim(desk.work().at, Claim::Fails));
+    play(&mut desk, "Kg7");
+    let reply = desk.work().at;
+    let role = |desk: &Desk| desk.opened().unwrap().1.role(reply);
+    assert_eq!(role(&desk), Some(Role::Refutation));
+    run(&mut desk, Msg::Claim(reply, Claim::Fails));
+    assert_eq!(role(&desk), Some(Role::Defence));
+    run(&mut desk, Msg::Claim(reply, Claim::Plain));
+    assert_eq!(role(&desk), Some(Role::Refutation));
+}
+
+#[test]
+fn moves_have_roles_also_while_the_stipulation_is_missing() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let key = desk.work().at;
+    run(
+        &mut desk,
+        Msg::Tag {
+            name: "Stipulation".into(),
+            value: String::new(),
+        },
+    );
+    assert_eq!(kinds(&desk), [Kind::MissingStipulation]);
+    assert_eq!(desk.opened().unwrap().1.role(key), Some(Role::Key));
 }

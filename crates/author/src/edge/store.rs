@@ -83,6 +83,7 @@ async fn read() -> Result<Vec<(String, Saved)>, rexie::Error> {
         }
     }
     transaction.done().await?;
+    database.close();
     Ok(slots)
 }
 
@@ -94,6 +95,7 @@ async fn put(slot: Option<String>, base: u32, mut saved: Saved) -> Result<Put, r
         && revision(&store, slot).await? != Some(base)
     {
         transaction.abort().await?;
+        database.close();
         return Ok(Put::Elsewhere);
     }
     saved.time = js_sys::Date::now();
@@ -102,6 +104,7 @@ async fn put(slot: Option<String>, base: u32, mut saved: Saved) -> Result<Put, r
     let value = serde_wasm_bindgen::to_value(&saved).expect("plain data");
     store.put(&value, Some(&slot.as_str().into())).await?;
     transaction.done().await?;
+    database.close();
     Ok(Put::Done(slot, revision))
 }
 
@@ -116,6 +119,7 @@ async fn remove(slot: String) -> Result<(), rexie::Error> {
     let transaction = database.transaction(&[STORE], TransactionMode::ReadWrite)?;
     transaction.store(STORE)?.delete(slot.into()).await?;
     transaction.done().await?;
+    database.close();
     Ok(())
 }
 

@@ -114,8 +114,11 @@ fn slip(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let name = format!("{}{}", printed.number, printed.text);
     html! {
         <div class="slip" key={node.0}>
-            { roles(printed, link) }
+            { roles(printed, sheet, look, link) }
             { findings::beside(look, node, link) }
+            if !printed.before.is_empty() {
+                { before_field(link, node, &format!("Words before {name}"), &printed.before) }
+            }
             { words_field(link, node, &format!("Words after {name}"), &printed.words) }
             <span class="row">
                 if siblings.len() > 1 {
@@ -129,8 +132,10 @@ fn slip(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
 }
 
-fn roles(printed: &Printed, link: &Link) -> Html {
+fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let node = printed.node;
+    let parent = sheet.draft.node(node).map(|n| n.parent);
+    let answers_try = parent.and_then(|p| look.role(p)) == Some(Role::Try);
     let choices: &[(&str, Claim, bool)] = match printed.role {
         Some(role @ (Role::Key | Role::Continuation | Role::Try | Role::Unclear)) => &[
             (
@@ -150,9 +155,9 @@ fn roles(printed: &Printed, link: &Link) -> Html {
             ),
             ("a try: it fails", Claim::Fails, role == Role::Try),
         ],
-        Some(Role::Refutation) => &[
-            ("refutes the try", Claim::Plain, true),
-            ("is answered", Claim::Fails, false),
+        Some(role @ (Role::Refutation | Role::Defence)) if answers_try => &[
+            ("refutes the try", Claim::Plain, role == Role::Refutation),
+            ("is answered", Claim::Fails, role == Role::Defence),
         ],
         _ => &[],
     };
@@ -170,11 +175,22 @@ fn roles(printed: &Printed, link: &Link) -> Html {
 }
 
 fn words_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
-    let id = format!("words-{}", node.0);
     let oninput = link.reform(move |event: InputEvent| Msg::Words {
         node,
         text: written(&event),
     });
+    prose(link, format!("words-{}", node.0), label, words, oninput)
+}
+
+fn before_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
+    let oninput = link.reform(move |event: InputEvent| Msg::WordsBefore {
+        node,
+        text: written(&event),
+    });
+    prose(link, format!("before-{}", node.0), label, words, oninput)
+}
+
+fn prose(link: &Link, id: String, label: &str, words: &str, oninput: Callback<InputEvent>) -> Html {
     let rows = (words.len() / 48 + 1).clamp(2, 12).to_string();
     html! {
         <div class="field">

@@ -1,0 +1,272 @@
+//! Changes of the work: each keeps the state before it for undo, and looks,
+//! saves and checks anew.
+
+use std::rc::Rc;
+
+use keyproof::check::Known;
+use keyproof::draft::{Draft, Edit, NodeId};
+use keyproof::notation::fen;
+
+use super::{Desk, Run};
+use crate::history::History;
+use crate::intake::{self, Intake};
+use crate::look::Look;
+use crate::message::{Effect, Msg};
+use crate::work::{Reading, Sheet, SheetId, Work, title, told};
+
+impl Desk {
+    /// Puts a changed work in the place of the present one, which undo keeps.
+    pub(super) fn replace(&mut self, work: Work, run: Option<Run>) -> Vec<Effect> {
+        self.drop_passing_notices();
+        let before = std::mem::replace(&mut self.work, work);
+        self.history.keep(before, run);
+        self.settle()
+    }
+    /// After any change of the work: looks at what is new, saves, checks.
+    pub(super) fn settle(&mut self) -> Vec<Effect> {
+        self.held = None;
+        self.showing = None;
+        self.look_again();
+        self.bench.go_on();
+        let mut effects = self.assign();
+        if self.saving.changed() {
+            effects.push(Effect::SaveSoon);
+        }
+        effects
+    }
+    pub(super) fn look_again(&mut self) {
+        for sheet in &self.work.sheets {
+            if self.looks.get(&sheet.id).is_some_and(|l| l.is_of(sheet)) {
+                continue;
+            }
+            let known = self
+                .looks
+                .remove(&sheet.id)
+                .map_or_else(Known::default, |old| old.known);
+            self.looks.insert(sheet.id, Look::new(sheet.clone(), known));
+        }
+        if self
+            .work
+            .opened()
+            .is_none_or(|s| s.draft.node(self.work.at).is_none())
+        {
+            self.work.at = NodeId::ROOT;
+        }
+    }
+    pub(super) fn change_sheet(
+        &mut self,
+        id: SheetId,
+        run: Option<Run>,
+        change: impl FnOnce(&mut Sheet),
+    ) -> Vec<Effect> {
+        let mut work = self.work.clone();
+        let Some(place) = work.place(id) else {
+            return vec![];
+        };
+        change(Rc::make_mut(&mut work.sheets[place]));
+        self.replace(work, run)
+    }
+    /// Edits the open puzzle; all edits or none.
+    pub(super) fn edit(&mut self, edits: &[Edit], run: Option<Run>) -> Vec<Effect> {
+        let Some(sheet) = self.work.opened() else {
+            return vec![];
+        };
+        let id = sheet.id;
+        let before = &sheet.draft;
+        let mut draft = before.clone();
+        let fault = edits.iter().find_map(|edit| draft.apply(edit).err());
+        if fault.is_some() {
+            self.warn(
+                "That change no longer fits the tree, and nothing was changed.".into(),
+                vec![],
+            );
+            return vec![];
+        }
+        let at = nearest(before, &draft, self.work.at);
+        let effects = self.change_sheet(id, run, |sheet| sheet.draft = draft);
+        self.work.at = at;
+        effects
+    }
+    pub(super) fn add_new(&mut self) -> Vec<Effect> {
+        let draft = self.puzzle_at("8/8/8/8/8/8/8/8 w - - 0 1");
+        let effects = self.add(vec![(draft, None)]);
+        self.setting_up = true;
+        effects
+    }
+    /// A new puzzle, by the author and in the language of the open one.
+    pub(super) fn puzzle_at(&self, fen: &str) -> Draft {
+        let mut draft = intake::puzzle_at(Some(fen));
+        for tag in ["Annotator", "Language"] {
+            let open = self.work.opened();
+            if let Some(value) = open.and_then(|s| told(&s.draft, tag)) {
+                let edit = Edit::SetTag {
+                    name: tag.into(),
+                    value: Some(value.into()),
+                };
+                draft.apply(&edit).expect("setting a tag needs no node");
+            }
+        }
+        draft
+    }
+    /// Adds puzzles after the open one and opens the first of them.
+    pub(super) fn add(&mut self, drafts: Vec<(Draft, Option<Rc<Reading>>)>) -> Vec<Effect> {
+        let mut work = self.work.clone();
+        let after_open = work
+            .open
+            .and_then(|id| work.place(id))
+            .map_or(work.sheets.len(), |p| p + 1);
+        let first = SheetId(self.next_sheet);
+        for (place, (draft, reading)) in (after_open..).zip(drafts) {
+            let id = SheetId(self.next_sheet);
+            self.next_sheet += 1;
+            let sheet = Sheet { id, draft, reading };
+            work.sheets.insert(place, Rc::new(sheet));
+        }
+        work.open = Some(first);
+        work.at = NodeId::ROOT;
+        self.setting_up = false;
+        self.replace(work, None)
+    }
+    pub(super) fn came(&mut self, from: &str, text: &str) -> Vec<Effect> {
+        let games = match intake::read(text) {
+            Intake::Position(fen) => {
+                let legal = fen::read(&fen).is_ok();
+                let effects = self.add(vec![(self.puzzle_at(&fen), None)]);
+                self.setting_up = !legal;
+                self.paste_box = false;
+                return effects;
+            }
+            Intake::Nothing(faults) => {
+                let mut words = format!("No game and no position was found in {from}.");
+                if let Some(fault) = faults.first() {
+                    words.push_str(&format!(
+                        " Line {}, column {}: {} was expected.",
+                        fault.place.line, fault.place.column, fault.expected
+                    ));
+                }
+                self.warn(words, vec![]);
+                return vec![];
+            }
+            Intake::Games(games) => games,
+        };
+        let whole: Rc<str> = text.into();
+        let drafts: Vec<_> = games
+            .into_iter()
+            .map(|game| {
+                let reading = (!game.faults.is_empty()).then(|| {
+                    Rc::new(Reading {
+                        from: from.to_owned(),
+                        text: whole.clone(),
+                        faults: game.faults,
+                    })
+                });
+                (game.draft, reading)
+            })
+            .collect();
+        self.paste_box = false;
+        let (count, faulty) = (
+            drafts.len(),
+            drafts.iter().filter(|d| d.1.is_some()).count(),
+        );
+        let effects = self.add(drafts);
+        if count > 1 || faulty > 0 {
+            self.tell_of_import(from, count, faulty);
+        }
+        effects
+    }
+    pub(super) fn tell_of_import(&mut self, from: &str, count: usize, faulty: usize) {
+        let mut words = match count {
+            1 => format!("One puzzle came from {from}."),
+            _ => format!("{count} puzzles came from {from}."),
+        };
+        match faulty {
+            0 => {}
+            1 => words.push_str(" One did not read without faults; they stand beside it."),
+            _ => words.push_str(&format!(
+                " {faulty} did not read without faults; they stand beside each."
+            )),
+        }
+        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+    }
+    pub(super) fn open(&mut self, id: SheetId) -> Vec<Effect> {
+        if self.work.sheet(id).is_none() || self.work.open == Some(id) {
+            return vec![];
+        }
+        self.work.open = Some(id);
+        self.work.at = NodeId::ROOT;
+        self.setting_up = false;
+        self.showing = None;
+        self.held = None;
+        self.turned = false;
+        self.history.end_run();
+        let mut effects = self.assign();
+        if self.saving.changed() {
+            effects.push(Effect::SaveSoon);
+        }
+        effects
+    }
+    pub(super) fn remove(&mut self, id: SheetId) -> Vec<Effect> {
+        let mut work = self.work.clone();
+        let Some(place) = work.place(id) else {
+            return vec![];
+        };
+        let gone = work.sheets.remove(place);
+        if work.open == Some(id) {
+            let next = work.sheets.get(place).or(work.sheets.last());
+            work.open = next.map(|s| s.id);
+            work.at = NodeId::ROOT;
+            self.setting_up = false;
+        }
+        let effects = self.replace(work, None);
+        let name = title(&gone.draft).unwrap_or_else(|| "The puzzle".into());
+        self.tell(
+            format!("{name} was removed."),
+            vec![("Undo".into(), Msg::Undo)],
+        );
+        effects
+    }
+    pub(super) fn reorder(&mut self, id: SheetId, by: i32) -> Vec<Effect> {
+        let mut work = self.work.clone();
+        let Some(place) = work.place(id) else {
+            return vec![];
+        };
+        let to = place.saturating_add_signed(by as isize);
+        if to == place || to >= work.sheets.len() {
+            return vec![];
+        }
+        let sheet = work.sheets.remove(place);
+        work.sheets.insert(to, sheet);
+        self.replace(work, None)
+    }
+    pub(super) fn travel(
+        &mut self,
+        way: fn(&mut History<Work, Run>, Work) -> Result<Work, Work>,
+    ) -> Vec<Effect> {
+        let present = std::mem::take(&mut self.work);
+        let open = present.open;
+        match way(&mut self.history, present) {
+            Ok(work) => {
+                self.drop_passing_notices();
+                self.work = work;
+                if self.work.open != open {
+                    self.setting_up = false;
+                    self.turned = false;
+                }
+                self.settle()
+            }
+            Err(present) => {
+                self.work = present;
+                vec![]
+            }
+        }
+    }
+}
+
+/// The node to stand on after an edit: the same, or what is left above it.
+fn nearest(before: &Draft, after: &Draft, at: NodeId) -> NodeId {
+    let mut at = at;
+    while at != NodeId::ROOT && after.node(at).is_none() {
+        at = before.node(at).map_or(NodeId::ROOT, |n| n.parent);
+    }
+    at
+}

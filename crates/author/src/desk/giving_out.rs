@@ -1,0 +1,189 @@
+//! The student's file, the PGN and the preview.
+
+use keyproof::check::Soundness;
+use keyproof::notation::pgn_write;
+use keyproof::publish::{self, Item};
+
+use super::Desk;
+use crate::look::Look;
+use crate::message::{Effect, Purpose, Scope};
+use crate::work::{Sheet, SheetId, title, told};
+
+impl Desk {
+    pub(super) fn scope(&self, scope: Scope) -> Vec<SheetId> {
+        match scope {
+            Scope::Open => self.work.open.into_iter().collect(),
+            Scope::All => self.work.sheets.iter().map(|s| s.id).collect(),
+        }
+    }
+    pub(super) fn name(&self, id: SheetId) -> String {
+        let sheet = self.work.sheet(id);
+        sheet
+            .and_then(|s| title(&s.draft))
+            .unwrap_or_else(|| format!("Puzzle {}", self.work.place(id).map_or(0, |p| p + 1)))
+    }
+    pub(super) fn publish(&mut self, scope: Scope, deliberate: bool) -> Vec<Effect> {
+        let ids = self.scope(scope);
+        let unfit: Vec<String> = ids
+            .iter()
+            .filter(|id| self.looks.get(id).is_none_or(|l| l.puzzle.is_none()))
+            .map(|&id| self.name(id))
+            .collect();
+        if ids.is_empty() {
+            return vec![];
+        }
+        if unfit.len() == ids.len() {
+            self.held = None;
+            self.warn(
+                format!(
+                    "{} cannot be posed to a student yet; the verdict says why.",
+                    list(&unfit)
+                ),
+                vec![],
+            );
+            return vec![];
+        }
+        let mut why = Vec::new();
+        if !unfit.is_empty() {
+            why.push(format!(
+                "{} cannot be posed to a student yet and would be left out.",
+                list(&unfit)
+            ));
+        }
+        for &id in &ids {
+            let name = self.name(id);
+            if self.work.sheet(id).is_some_and(|s| s.reading.is_some()) {
+                why.push(format!("Not all of {name} could be read."));
+            }
+            match self
+                .looks
+                .get(&id)
+                .filter(|l| l.puzzle.is_some())
+                .map(|l| l.report.verdict)
+            {
+                Some(Soundness::Unsound) => why.push(format!("{name} is unsound.")),
+                Some(Soundness::Undecided) => why.push(format!(
+                    "{name} is undecided: not every claim in it is proved."
+                )),
+                _ => {}
+            }
+        }
+        if !why.is_empty() && !deliberate {
+            self.held = Some((scope, why));
+            return vec![];
+        }
+        self.held = None;
+        self.fetch(Purpose::File(scope))
+    }
+    pub(super) fn fetch(&mut self, purpose: Purpose) -> Vec<Effect> {
+        self.preparing = Some(purpose);
+        vec![Effect::FetchTemplate(purpose)]
+    }
+    pub(super) fn fill(
+        &mut self,
+        purpose: Purpose,
+        template: Result<String, String>,
+    ) -> Vec<Effect> {
+        self.preparing = None;
+        let scope = match purpose {
+            Purpose::File(scope) => scope,
+            Purpose::Preview => Scope::Open,
+        };
+        match template.and_then(|t| self.student_page(&t, scope)) {
+            Err(why) => {
+                self.warn(
+                    format!("The student's page could not be made: {why}"),
+                    vec![],
+                );
+                vec![]
+            }
+            Ok(page) if purpose == Purpose::Preview => {
+                self.preview = Some(page.into());
+                vec![Effect::Focus("preview-end")]
+            }
+            Ok(page) => {
+                let name = format!("{}.html", self.file_stem(scope));
+                self.tell(
+                    format!("{name} was given to the browser to save. It is all a student needs."),
+                    vec![],
+                );
+                vec![Effect::Download {
+                    name,
+                    kind: "text/html",
+                    text: page,
+                }]
+            }
+        }
+    }
+    pub(super) fn student_page(&self, template: &str, scope: Scope) -> Result<String, String> {
+        let ids = self.scope(scope);
+        let chosen: Vec<(&Sheet, &Look)> = ids
+            .iter()
+            .filter_map(|id| Some((&**self.work.sheet(*id)?, self.looks.get(id)?)))
+            .filter(|(_, look)| look.puzzle.is_some())
+            .collect();
+        let Some((first, _)) = chosen.first() else {
+            return Err("no puzzle in it can be posed yet; the verdict says why.".into());
+        };
+        let items: Vec<Item> = chosen
+            .iter()
+            .map(|(sheet, look)| Item {
+                draft: &sheet.draft,
+                known: &look.known,
+            })
+            .collect();
+        let name = title(&first.draft).unwrap_or_else(|| "A chess puzzle".into());
+        let heading = match chosen.len() {
+            1 => name,
+            n => format!("{n} chess puzzles"),
+        };
+        let language = told(&first.draft, "Language").unwrap_or("en");
+        publish::student_page(template, &heading, language, &items)
+    }
+    pub(super) fn save_pgn(&mut self, scope: Scope) -> Vec<Effect> {
+        let text: String = self
+            .scope(scope)
+            .into_iter()
+            .filter_map(|id| self.work.sheet(id))
+            .map(|sheet| pgn_write::write(&sheet.draft))
+            .collect();
+        vec![Effect::Download {
+            name: format!("{}.pgn", self.file_stem(scope)),
+            kind: "application/vnd.chess-pgn",
+            text,
+        }]
+    }
+    pub(super) fn file_stem(&self, scope: Scope) -> String {
+        let name = match scope {
+            Scope::Open => self.work.open.map(|id| self.name(id)),
+            Scope::All => None,
+        };
+        let stem: String = name
+            .unwrap_or_else(|| "puzzles".into())
+            .chars()
+            .map(|c| {
+                if c.is_alphanumeric() {
+                    c.to_ascii_lowercase()
+                } else {
+                    '-'
+                }
+            })
+            .collect();
+        let parts: Vec<&str> = stem.split('-').filter(|p| !p.is_empty()).collect();
+        let stem: String = parts.join("-").chars().take(60).collect();
+        if stem.is_empty() {
+            "puzzle".into()
+        } else {
+            stem
+        }
+    }
+}
+
+/// Names as a list in a sentence.
+fn list(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
