@@ -519,7 +519,8 @@ fn a_reply_to_a_try_refutes_or_is_answered() {
     play(&mut desk, "Ra7");
     run(&mut desk, Msg::Walk(Way::Start));
     play(&mut desk, "Ra8");
-    run(&mut desk, Msg::Claim(desk.work().at, Claim::Fails));
+    let tried = desk.work().at;
+    run(&mut desk, Msg::Claim(tried, Claim::Fails));
     play(&mut desk, "Kg7");
     let reply = desk.work().at;
     let role = |desk: &Desk| desk.opened().unwrap().1.role(reply);
