@@ -17,7 +17,7 @@ use shakmaty::{Chess, Move};
 
 use crate::example;
 use crate::history::History;
-use crate::look::{Look, stipulation, stipulation_tag};
+use crate::look::{Look, stipulation};
 use crate::message::{Effect, Msg, Notice, Purpose, Scope, Way};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::saved::Saving;
@@ -478,7 +478,7 @@ impl Desk {
 pub fn mate_in(n: u8) -> Msg {
     Msg::Tag {
         name: "Stipulation".into(),
-        value: stipulation_tag(Stipulation::Mate(n)),
+        value: Stipulation::Mate(n).to_string(),
     }
 }
 

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use keyproof::check::{self, Answer, Known, Question, Report, Soundness, Weight};
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
-use keyproof::puzzle::{DraftFault, Puzzle, Role, Stipulation};
+use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::book::{self, Row};
@@ -153,28 +153,7 @@ impl Look {
 
 /// The stipulation's tag, if it says something that is known.
 pub fn stipulation(draft: &Draft) -> Option<Stipulation> {
-    let text = told(draft, "Stipulation")?;
-    match text {
-        "+" => Some(Stipulation::Win),
-        "=" => Some(Stipulation::Draw),
-        "bm" => Some(Stipulation::Best),
-        _ => text
-            .strip_prefix('#')?
-            .parse()
-            .ok()
-            .filter(|&n| n > 0)
-            .map(Stipulation::Mate),
-    }
-}
-
-/// A stipulation as its tag writes it.
-pub fn stipulation_tag(stipulation: Stipulation) -> String {
-    match stipulation {
-        Stipulation::Mate(n) => format!("#{n}"),
-        Stipulation::Win => "+".into(),
-        Stipulation::Draw => "=".into(),
-        Stipulation::Best => "bm".into(),
-    }
+    Stipulation::parse(told(draft, "Stipulation")?)
 }
 
 /// What of a faulty draft can be played, as a puzzle, so that its moves have
@@ -187,7 +166,7 @@ fn playable(draft: &Draft, faults: &[DraftFault]) -> Option<Puzzle> {
             DraftFault::IllegalMove(node, _) => Edit::Remove { node: *node },
             DraftFault::MissingStipulation | DraftFault::UnknownStipulation(_) => Edit::SetTag {
                 name: "Stipulation".into(),
-                value: Some("#99".into()),
+                value: Some(Stipulation::Mate(MOST_MOVES).to_string()),
             },
         };
         // A move below one already removed is gone; that is as well.

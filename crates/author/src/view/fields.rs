@@ -1,11 +1,11 @@
 //! The fields of a puzzle: title, stipulation, and what the student is told.
 
-use keyproof::puzzle::Stipulation;
+use keyproof::puzzle::{MOST_MOVES, Stipulation};
 use yew::prelude::*;
 
 use super::{Link, chosen, text_line, typed};
 use crate::desk::{mate_in, moves_asked};
-use crate::look::{Look, stipulation, stipulation_tag};
+use crate::look::{Look, stipulation};
 use crate::message::Msg;
 use crate::work::{Sheet, told};
 
@@ -16,7 +16,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let n = moves_asked(draft).unwrap_or(2);
     let onchange = link.reform(move |event: Event| {
         let value = match chosen(&event).as_str() {
-            "#" => stipulation_tag(Stipulation::Mate(n)),
+            "#" => Stipulation::Mate(n).to_string(),
             other => other.to_owned(),
         };
         Msg::Tag {
@@ -27,7 +27,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let on_number = {
         let link = link.clone();
         Callback::from(move |event: InputEvent| {
-            if let Ok(n @ 1..=99) = typed(&event).trim().parse::<u8>() {
+            if let Ok(n @ 1..=MOST_MOVES) = typed(&event).trim().parse::<u8>() {
                 link.emit(mate_in(n));
             }
         })
@@ -55,7 +55,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 </select>
                 if let Some(Stipulation::Mate(n)) = set {
                     <label class="kp-hidden" for="moves">{ "Number of moves" }</label>
-                    <input id="moves" type="number" min="1" max="99" value={n.to_string()} oninput={on_number}
+                    <input id="moves" type="number" min="1" max={MOST_MOVES.to_string()} value={n.to_string()} oninput={on_number}
                         onblur={link.reform(|_| Msg::FieldLeft)} />
                     <span>{ if n == 1 { "move" } else { "moves" } }</span>
                 } else if set.is_some() {
