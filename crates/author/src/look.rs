@@ -153,7 +153,7 @@ impl Look {
 
 /// The stipulation's tag, if it says something that is known.
 pub fn stipulation(draft: &Draft) -> Option<Stipulation> {
-    Stipulation::parse(told(draft, "Stipulation")?)
+    Stipulation::read(told(draft, "Stipulation")?)
 }
 
 /// What of a faulty draft can be played, as a puzzle, so that its moves have
