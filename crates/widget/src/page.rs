@@ -165,9 +165,7 @@ fn style_sheet() -> String {
 /// Says that the program met a fault of its own, in place of what was drawn.
 fn stopped() {
     let host = dom::document().get_element_by_id("keyproof");
-    let room = host.and_then(|host| Some(host.shadow_root()?.last_element_child()?.into()));
-    if let Some(room) = room {
-        let room: Element = room;
+    if let Some(room) = host.and_then(|host| host.shadow_root()?.last_element_child()) {
         room.set_text_content(Some(
             "The program met a fault of its own and stopped. Load the page again to go on; nothing in the file is lost.",
         ));

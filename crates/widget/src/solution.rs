@@ -74,7 +74,7 @@ fn add(puzzle: &Puzzle, at: NodeId, parts: &mut Vec<Part>) {
     let node = puzzle.node(at);
     let before = puzzle.position(node.parent);
     let half = puzzle.path(node.parent).len() + usize::from(puzzle.solver().is_black());
-    let numbered = half % 2 == 0 || !matches!(parts.last(), Some(Part::Move(_)));
+    let numbered = half.is_multiple_of(2) || !matches!(parts.last(), Some(Part::Move(_)));
     let mut text = if numbered {
         moves::line(before, &[node.mv], half as u32 / 2 + 1)
     } else {
