@@ -126,6 +126,9 @@ pub struct Publish {
     /// Title of the page; else that of the only puzzle, or the file's name
     #[arg(long)]
     pub title: Option<String>,
+    /// Carry a certificate of each puzzle's first moves in the page
+    #[arg(long)]
+    pub certificates: bool,
     /// Publish puzzles that are not proved sound
     #[arg(long)]
     pub unsound: bool,
@@ -139,6 +142,7 @@ pub struct Publish {
 Examples:
   keyproof verify key.txt
   keyproof verify proofs/*.txt --json
+  keyproof verify monday.html
 
 The grammar of certificates is in crates/certify/README.md. The checker knows
 the rules of chess and shares nothing with the prover.
@@ -151,7 +155,7 @@ only, that no first move but those does. What is rejected also has \"line\" and
 
 Exit codes: 0 all accepted, 1 something rejected, 2 input that cannot be read.")]
 pub struct Verify {
-    /// Certificates, or - for standard input
+    /// Certificates, published pages that carry some, or - for standard input
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
     /// Print JSON

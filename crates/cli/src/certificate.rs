@@ -16,8 +16,9 @@ use crate::output::{Trouble, grouped};
 
 /// An accepted text of certificates.
 pub struct Certified {
-    text: String,
-    positions: usize,
+    pub text: String,
+    /// Positions that the checker set up.
+    pub positions: usize,
 }
 
 /// A certificate that was written.

@@ -4,10 +4,11 @@ use std::io::Write;
 use std::path::Path;
 
 use keyproof::check::{Known, Report, Soundness};
-use keyproof::publish::{Item, student_page};
+use keyproof::publish::{Item, student_page, with_certificates};
 use keyproof::puzzle::Puzzle;
 
 use crate::arguments::Publish;
+use crate::certificate;
 use crate::check::Ticking;
 use crate::findings::describe;
 use crate::input::{self, Entry};
@@ -45,8 +46,11 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
         })
         .collect();
     let language = input.entries[0].game.draft.tag("Language").unwrap_or("en");
-    let page = student_page(template, &title(task, &input.entries), language, &items)
+    let mut page = student_page(template, &title(task, &input.entries), language, &items)
         .map_err(Trouble::Input)?;
+    if task.certificates {
+        page = certified(&page, &input.entries, &judged, task.effort.nodes)?;
+    }
     write(&task.output, &page)?;
     eprintln!(
         "{}: {}, {:.1} KB",
@@ -55,6 +59,32 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
         page.len() as f64 / 1000.0
     );
     Ok(Outcome::Sound)
+}
+
+/// The page with a certificate of every puzzle that claims a mate.
+fn certified(
+    page: &str,
+    entries: &[Entry],
+    judged: &[(Known, Report)],
+    nodes: Option<u64>,
+) -> Result<String, Trouble> {
+    let bar = output::progress(entries.len(), "certificate");
+    let (mut texts, mut positions) = (Vec::new(), 0);
+    for (entry, (known, _)) in std::iter::zip(entries, judged) {
+        let watch = &mut Ticking(bar.clone());
+        let of_puzzle = certificate::of_puzzle(entry, known, nodes, watch);
+        let place = |sentence| Trouble::Input(format!("{}: {sentence}", entry.title()));
+        if let Some(certified) = of_puzzle.map_err(place)? {
+            texts.push(certified.text);
+            positions += certified.positions;
+        }
+        bar.inc(1);
+    }
+    bar.finish_and_clear();
+    Ok(match texts.is_empty() {
+        true => page.to_owned(),
+        false => with_certificates(page, &texts.join("\n"), positions),
+    })
 }
 
 fn judge_all(entries: &[Entry], task: &Publish) -> Result<Vec<(Known, Report)>, Trouble> {

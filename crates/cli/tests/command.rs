@@ -237,6 +237,15 @@ fn publish_refuses_what_is_not_sound() {
     assert!(text.contains("1. Ra8#"));
     assert!(!text.contains("<!--keyproof:"));
 
+    let ran = keyproof(&["verify", page]);
+    assert_eq!(ran.code, 1, "a page without certificates: {}", ran.out);
+    let ran = keyproof(&["publish", &sound, "-o", page, "--certificates"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let ran = keyproof(&["verify", page]);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+    let claim = "\n  no move but Ra8 mates at once\n";
+    assert!(ran.out.contains(claim), "{}", ran.out);
+
     std::fs::remove_file(page).unwrap();
     let ran = keyproof(&["publish", &cooked, "-o", page]);
     assert_eq!(ran.code, 1);

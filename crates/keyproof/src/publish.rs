@@ -63,6 +63,26 @@ pub fn student_page(
     Ok(page)
 }
 
+/// Adds accepted certificates to a student's page, with a sentence that says
+/// so; `positions` is how many the checker set up. Another program finds them
+/// in the element `keyproof-certificates`.
+pub fn with_certificates(page: &str, certificates: &str, positions: usize) -> String {
+    let sentence = format!(
+        "<p>This file carries a proof of its mates, move by move. A checker that shares nothing with the program that found them went through it, {positions} positions in all, and accepted it.</p>\n"
+    );
+    let carried = format!(
+        "<script type=\"text/plain\" id=\"keyproof-certificates\">\n{}</script>\n",
+        escape(certificates)
+    );
+    let mut page = page.to_owned();
+    for (end, text) in [("</body>", carried), ("</footer>", sentence)] {
+        // What authors typed is escaped, so the last one is the page's own.
+        let at = page.rfind(end).unwrap_or(page.len());
+        page.insert_str(at, &text);
+    }
+    page
+}
+
 /// What was proved about the tree's own positions, as compact text for the
 /// published file. A line `puzzle I` opens the answers of the I-th puzzle;
 /// then one line per position: moves left, the path to it (UCI, `-` at the
@@ -229,6 +249,16 @@ mod tests {
         assert!(page.contains("<title>&lt;b&gt;</title>"));
         assert!(!page.contains("<script>"));
         assert!(page.contains("&lt;!--keyproof:answers--&gt;"));
+    }
+
+    #[test]
+    fn certificates_stand_in_an_element_of_their_own() {
+        let page = "<pre>&lt;/footer&gt;</pre><footer></footer></body>";
+        let page = with_certificates(page, "a#\n", 12);
+        assert!(page.contains(" id=\"keyproof-certificates\">\na#\n</script>\n</body>"));
+        let (before, sentence) = page.split_once("<footer><p>").unwrap();
+        assert_eq!(before, "<pre>&lt;/footer&gt;</pre>");
+        assert!(sentence.contains("12 positions"));
     }
 
     #[test]
