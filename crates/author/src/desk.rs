@@ -277,10 +277,10 @@ impl Desk {
                 vec![]
             }
             Msg::ShowNext(token) => self.show_next(token),
-            Msg::ShowEnd => {
-                self.showing = None;
-                vec![Effect::Focus("move-here")]
-            }
+            Msg::ShowEnd => match self.showing.take() {
+                Some(_) => vec![Effect::Focus("move-here")],
+                None => vec![],
+            },
 
             Msg::Ready { seat } => {
                 self.bench.ready(seat);

@@ -45,6 +45,7 @@ pub fn meaning(press: Press, focus: Focus) -> Option<Msg> {
         "ArrowDown" => Way::Down,
         "Home" => Way::Start,
         "End" => Way::End,
+        "Escape" => return Some(Msg::ShowEnd),
         "Delete" => return Some(Msg::CutHere),
         _ => return None,
     };

@@ -83,11 +83,11 @@ impl Saved {
             let text: Rc<str> = reading.text.as_str().into();
             for (place, faults) in &reading.sheets {
                 if let Some(sheet) = work.sheets.get_mut(*place) {
-                    Rc::make_mut(sheet).reading = Some(Rc::new(Reading {
-                        from: reading.from.clone(),
-                        text: text.clone(),
-                        faults: faults.clone(),
-                    }));
+                    Rc::make_mut(sheet).reading = Some(Rc::new(Reading::new(
+                        reading.from.clone(),
+                        text.clone(),
+                        faults.clone(),
+                    )));
                 }
             }
         }
@@ -238,10 +238,10 @@ mod tests {
             work.sheets.push(Rc::new(Sheet {
                 id: SheetId(id as u32),
                 draft: game.draft,
-                reading: Some(Rc::new(Reading {
-                    from: "club.pgn".into(),
-                    text: text.clone(),
-                    faults: vec![TextFault {
+                reading: Some(Rc::new(Reading::new(
+                    "club.pgn".into(),
+                    text.clone(),
+                    vec![TextFault {
                         place: Place {
                             line: 3,
                             column: id as u32 + 1,
@@ -249,7 +249,7 @@ mod tests {
                         text: "x".into(),
                         expected: "a move".into(),
                     }],
-                })),
+                ))),
             }));
         }
         work.open = Some(SheetId(1));

@@ -4,7 +4,7 @@
 use std::rc::Rc;
 
 use keyproof::draft::{Draft, NodeId};
-use keyproof::notation::TextFault;
+use keyproof::notation::{Place, TextFault};
 
 /// Names a puzzle on the desk, also while it is removed and may come back.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -18,6 +18,32 @@ pub struct Reading {
     pub from: String,
     pub text: Rc<str>,
     pub faults: Vec<TextFault>,
+    excerpts: Vec<String>,
+}
+
+impl Reading {
+    /// Faults that [`Self::excerpts`] goes to.
+    const EXCERPTS: usize = 20;
+
+    pub fn new(from: String, text: Rc<str>, faults: Vec<TextFault>) -> Reading {
+        let lines: Vec<&str> = text.lines().collect();
+        let excerpts = faults
+            .iter()
+            .take(Reading::EXCERPTS)
+            .map(|fault| excerpt(&lines, fault.place))
+            .collect();
+        Reading {
+            from,
+            text,
+            faults,
+            excerpts,
+        }
+    }
+    /// The first faults, each with the text around it.
+    pub fn excerpts(&self) -> impl Iterator<Item = (&TextFault, &str)> {
+        let around = self.excerpts.iter().map(String::as_str);
+        self.faults.iter().zip(around)
+    }
 }
 
 /// One puzzle on the desk.
@@ -87,6 +113,13 @@ pub fn title(draft: &Draft) -> Option<String> {
     }
 }
 
+/// The part of a line that stands around a place.
+fn excerpt(lines: &[&str], place: Place) -> String {
+    let line = lines.get(place.line.saturating_sub(1) as usize);
+    let start = (place.column as usize).saturating_sub(60);
+    line.map_or_else(String::new, |l| l.chars().skip(start).take(140).collect())
+}
+
 /// Comments as one text for a field.
 pub fn joined(comments: &[String]) -> String {
     comments.join(" ")
@@ -98,5 +131,26 @@ pub fn comments(text: &str) -> Vec<String> {
         Vec::new()
     } else {
         vec![text.to_owned()]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_is_shown_with_the_text_around_it() {
+        let long = format!("{}oops{}", "a".repeat(500), "b".repeat(500));
+        let fault = TextFault {
+            place: Place {
+                line: 2,
+                column: 501,
+            },
+            text: "oops".into(),
+            expected: "a move".into(),
+        };
+        let reading = Reading::new("it".into(), format!("x\n{long}").into(), vec![fault]);
+        let (_, around) = reading.excerpts().next().unwrap();
+        assert!(around.contains("aoopsb") && around.len() == 140);
     }
 }

@@ -153,13 +153,8 @@ impl Desk {
         let drafts: Vec<_> = games
             .into_iter()
             .map(|game| {
-                let reading = (!game.faults.is_empty()).then(|| {
-                    Rc::new(Reading {
-                        from: from.to_owned(),
-                        text: whole.clone(),
-                        faults: game.faults,
-                    })
-                });
+                let reading = (!game.faults.is_empty())
+                    .then(|| Rc::new(Reading::new(from.to_owned(), whole.clone(), game.faults)));
                 (game.draft, reading)
             })
             .collect();

@@ -99,26 +99,23 @@ fn reading(sheet: &Sheet, link: &Link) -> Html {
     let Some(reading) = &sheet.reading else {
         return html! {};
     };
-    let lines: Vec<&str> = reading.text.lines().collect();
     let id = sheet.id;
+    let more = reading.faults.len() - reading.excerpts().count();
     html! {
         <section class="reading" aria-label="What could not be read">
             <h3>{ format!("Not all of {} could be read", reading.from) }</h3>
             <ul>
-                { for reading.faults.iter().take(20).map(|fault| {
-                    let line = lines.get(fault.place.line.saturating_sub(1) as usize).copied().unwrap_or_default();
-                    html! {
-                        <li>
-                            { format!("Line {}, column {}: {} was expected, and this stands there: ", fault.place.line, fault.place.column, fault.expected) }
-                            <code>{ if fault.text.is_empty() { "the end of the text" } else { &fault.text } }</code>
-                            if !line.is_empty() {
-                                <code class="whole-line">{ line.chars().take(160).collect::<String>() }</code>
-                            }
-                        </li>
-                    }
+                { for reading.excerpts().map(|(fault, around)| html! {
+                    <li>
+                        { format!("Line {}, column {}: {} was expected, and this stands there: ", fault.place.line, fault.place.column, fault.expected) }
+                        <code>{ if fault.text.is_empty() { "the end of the text" } else { &fault.text } }</code>
+                        if !around.is_empty() {
+                            <code class="whole-line">{ around }</code>
+                        }
+                    </li>
                 }) }
-                if reading.faults.len() > 20 {
-                    <li>{ format!("and {} more.", reading.faults.len() - 20) }</li>
+                if more > 0 {
+                    <li>{ format!("and {more} more.") }</li>
                 }
             </ul>
             <span class="row">
