@@ -9,11 +9,12 @@ one object per game:
 `keys` holds every first move that forces mate in `n` or fewer with its exact
 length in the solver's moves; `path` is a list of UCI moves, and a finding
 stands once for each move at fault. The rules for roles and findings are those
-of the README, written down here a second time. No table of provers, no
-pruning beyond stopping at the first reply that holds.
+of the README, written down here a second time. No pruning beyond stopping
+at the first reply that holds.
 """
 
 import json
+import multiprocessing
 import sys
 
 import chess
@@ -96,12 +97,12 @@ class Checker:
         try only what the author claims is judged, not what he leaves out."""
         board = node.board()
         at_start = not path
-        if at_start and not node.variations:
-            self.find("unfinished_solution", "fault", path, None)
-            return
         accepted, tries, unclear = [], [], []
         for i, child in enumerate(node.variations):
             {True: accepted, False: tries, None: unclear}[is_accepted(child, i == 0)].append(child)
+        no_key = at_start and not accepted and not unclear
+        if no_key:
+            self.find("unfinished_solution", "fault", path, None)
         lengths = {m: self.mates.length(board, m, n) for m in board.legal_moves}
         for child in unclear:
             self.find("ambiguous_variation", "fault", path, child.move)
@@ -122,7 +123,7 @@ class Checker:
                 self.after_try(child, n, path + [child.move.uci()])
         listed = {c.move for c in node.variations}
         best = min((lengths[c.move] for c in good), default=None)
-        if at_start or best is not None and not below_try:
+        if at_start and not no_key or best is not None and not below_try:
             for move, length in lengths.items():
                 if length is None or move in listed:
                     continue
@@ -164,7 +165,7 @@ class Checker:
         """The other side to move after a move that fails."""
         for reply in node.variations:
             works = not self.mates.within(reply.board(), n - 1)
-            answered = bool(reply.nags & BAD)
+            answered = reply.nags & BAD and not reply.nags & GOOD
             if not works and not answered:
                 self.find("failing_refutation", "fault", path, reply.move)
             if answered and reply.variations:
@@ -187,12 +188,13 @@ def judge(game):
 
 def main():
     source = sys.stdin if sys.argv[1] == "-" else open(sys.argv[1], encoding="utf-8")
-    reports = []
+    games = []
     while (game := chess.pgn.read_game(source)) is not None:
         if game.errors:
             sys.exit(f"{game.headers.get('Event')}: {game.errors}")
-        reports.append(judge(game))
-    json.dump(reports, sys.stdout)
+        games.append(game)
+    with multiprocessing.Pool() as workers:
+        json.dump(workers.map(judge, games, chunksize=1), sys.stdout)
 
 
 if __name__ == "__main__":
