@@ -18,10 +18,10 @@ const CHECKMATES: [&str; 12] = [
     "7k/7B/5BK1/8/8/8/8/8 b - - 0 1",
     "kr6/ppN5/8/8/8/8/8/K7 b - - 0 1",
     "rnbqkbnr/ppppp2p/5p2/6pQ/4P3/3P4/PPP2PPP/RNB1KBNR b KQkq - 0 1",
-    "8/8/8/8/8/5k2/4q3/5K2 w - - 0 1",
+    "8/8/8/8/8/5k2/5q2/5K2 w - - 0 1",
     "4R1k1/6pp/6P1/8/8/8/8/6K1 b - - 0 1",
     "3k4/3Q4/3K4/8/8/8/8/8 b - - 0 1",
-    "8/8/8/8/7p/5k1K/6pP/6r1 w - - 0 1",
+    "8/8/8/8/8/1k6/1q6/K7 w - - 0 1",
 ];
 
 /// Article 5.2.1: the player to move has no legal move and is not in check.
