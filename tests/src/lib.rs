@@ -8,6 +8,7 @@ use keyproof::draft::Draft;
 use keyproof::notation::pgn_read;
 use keyproof::prove::{Prover, Unwatched};
 
+pub mod browser;
 pub mod reference;
 
 /// The top folder of the project.

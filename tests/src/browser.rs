@@ -1,0 +1,669 @@
+//! A real Chromium for the page tests, through WebDriver.
+//!
+//! Each test gets a browser of its own with a fresh profile and a folder of its
+//! own. The browser has no network: whatever would leave this machine ends at a
+//! [`Trap`] that answers nothing and remembers who asked.
+
+use std::future::Future;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{Ipv4Addr, TcpListener, TcpStream};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+use serde_json::{Value, json};
+use thirtyfour::prelude::*;
+use thirtyfour::{ChromiumLikeCapabilities, LoggingPrefsLogLevel};
+
+use crate::root;
+
+/// How long a page may take before a test gives up on it. Not an aim: only so
+/// that a test that would hang fails instead.
+const PATIENCE: Duration = Duration::from_secs(90);
+
+/// Finds elements also inside open shadow roots.
+const DEEP: &str = "
+const deep = (selector) => {
+  const found = [];
+  const look = (root) => {
+    found.push(...root.querySelectorAll(selector));
+    for (const e of root.querySelectorAll('*')) if (e.shadowRoot) look(e.shadowRoot);
+  };
+  look(document);
+  return found;
+};
+const seen = (e) => e.getClientRects().length > 0;
+const focused = () => {
+  let e = document.activeElement;
+  while (e && e.shadowRoot && e.shadowRoot.activeElement) e = e.shadowRoot.activeElement;
+  return e;
+};
+";
+
+/// A built page in `dist/`, or a clear failure.
+pub fn page(name: &str) -> PathBuf {
+    let path = root().join("dist").join(name);
+    assert!(
+        path.is_file(),
+        "{} is missing: run `cargo xtask build` first",
+        path.display()
+    );
+    path
+}
+
+/// The address of a file.
+pub fn file_url(path: &Path) -> String {
+    format!("file://{}", path.display())
+}
+
+/// A browser under test.
+pub struct Browser {
+    pub driver: WebDriver,
+    /// A folder of the test's own; downloads arrive in it.
+    pub folder: PathBuf,
+    trap: Trap,
+}
+
+/// Runs a test in a browser of its own, and cleans up also when it fails.
+pub fn browse<Test, Run>(name: &str, test: Test)
+where
+    Test: FnOnce(Arc<Browser>) -> Run,
+    Run: Future<Output = ()> + Send + 'static,
+{
+    let folder = std::env::temp_dir().join(format!("keyproof-{name}-{}", std::process::id()));
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).expect("a temporary folder");
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .expect("a runtime");
+    let outcome = runtime.block_on(async {
+        let mut chromedriver = Chromedriver::start();
+        let browser = Arc::new(Browser::open(&chromedriver, &folder).await);
+        let outcome = tokio::spawn(test(browser.clone())).await;
+        let quit = browser.driver.clone().quit().await;
+        chromedriver.stop();
+        outcome.map(|()| quit)
+    });
+    match outcome {
+        Ok(quit) => quit.expect("a browser that closes"),
+        Err(fault) => std::panic::resume_unwind(fault.into_panic()),
+    }
+    let _ = std::fs::remove_dir_all(&folder);
+}
+
+impl Browser {
+    async fn open(chromedriver: &Chromedriver, folder: &Path) -> Browser {
+        let trap = Trap::set();
+        let mut caps = DesiredCapabilities::chrome();
+        let profile = format!("--user-data-dir={}", folder.join("profile").display());
+        let proxy = format!("--proxy-server=http://127.0.0.1:{}", trap.port);
+        for arg in [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--disable-dev-shm-usage",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-domain-reliability",
+            "--disable-sync",
+            "--force-color-profile=srgb",
+            "--hide-scrollbars",
+            &profile,
+            &proxy,
+        ] {
+            caps.add_arg(arg).expect("an argument");
+        }
+        caps.set_logging_prefs("performance", LoggingPrefsLogLevel::All)
+            .expect("a preference");
+        caps.set_logging_prefs("browser", LoggingPrefsLogLevel::All)
+            .expect("a preference");
+        let driver = WebDriver::new(format!("http://127.0.0.1:{}", chromedriver.port), caps)
+            .await
+            .unwrap_or_else(|e| panic!("Chromium does not start: {e}"));
+        let browser = Browser {
+            driver,
+            folder: folder.to_owned(),
+            trap,
+        };
+        browser
+            .devtools(
+                "Browser.setDownloadBehavior",
+                json!({ "behavior": "allow", "downloadPath": folder }),
+            )
+            .await;
+        browser.window(1280, 900).await;
+        browser
+    }
+
+    pub async fn go(&self, url: &str) {
+        self.driver
+            .goto(url)
+            .await
+            .unwrap_or_else(|e| panic!("{url}: {e}"));
+    }
+
+    pub async fn reload(&self) {
+        self.driver.refresh().await.expect("a page that reloads");
+    }
+
+    /// A command of the browser's own protocol.
+    pub async fn devtools(&self, method: &str, params: Value) -> Value {
+        self.driver
+            .cdp()
+            .send_raw(method, params)
+            .await
+            .unwrap_or_else(|e| panic!("{method}: {e}"))
+    }
+
+    /// Sets the size of the view in CSS pixels.
+    pub async fn window(&self, width: u32, height: u32) {
+        self.devtools(
+            "Emulation.setDeviceMetricsOverride",
+            json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false }),
+        )
+        .await;
+    }
+
+    /// Asks for light or dark paper, as the reader's system would.
+    pub async fn paper(&self, scheme: &str) {
+        self.devtools(
+            "Emulation.setEmulatedMedia",
+            json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] }),
+        )
+        .await;
+    }
+
+    /// Takes a picture of the whole page.
+    pub async fn picture(&self, path: &Path) {
+        use base64::Engine as _;
+        let shot = self
+            .devtools(
+                "Page.captureScreenshot",
+                json!({ "format": "png", "captureBeyondViewport": true }),
+            )
+            .await;
+        let data = shot["data"].as_str().expect("a picture");
+        let bytes = base64::engine::general_purpose::STANDARD
+            .decode(data)
+            .expect("base64");
+        let folder = path.parent().expect("a folder");
+        std::fs::create_dir_all(folder)
+            .and_then(|()| std::fs::write(path, bytes))
+            .unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    }
+
+    /// Runs a script with the helpers `deep(selector)`, `seen(element)` and
+    /// `focused()`, and returns what it returns.
+    pub async fn script(&self, script: &str, args: Vec<Value>) -> Value {
+        self.driver
+            .execute(format!("{DEEP}{script}"), args)
+            .await
+            .unwrap_or_else(|e| panic!("{script}: {e}"))
+            .json()
+            .clone()
+    }
+
+    /// Waits until a script returns something true.
+    pub async fn until(&self, what: &str, script: &str, args: Vec<Value>) {
+        let start = Instant::now();
+        loop {
+            let answer = self
+                .driver
+                .execute(format!("{DEEP}{script}"), args.clone())
+                .await;
+            if answer.is_ok_and(|a| a.json().as_bool() == Some(true)) {
+                return;
+            }
+            if start.elapsed() > PATIENCE {
+                let name = what.replace(|c: char| !c.is_alphanumeric(), "-");
+                let path = root().join(format!("tests/screens/failed-{name}.png"));
+                self.picture(&path).await;
+                panic!(
+                    "waited in vain for: {what}\nsee {}\nthe page says: {}\nits log: {:?}",
+                    path.display(),
+                    self.text("body").await,
+                    self.log("browser").await,
+                );
+            }
+            tokio::time::sleep(Duration::from_millis(50)).await;
+        }
+    }
+
+    /// Waits until a visible element of the page has this text in it.
+    pub async fn until_text(&self, selector: &str, text: &str) {
+        self.until(
+            &format!("{text} in {selector}"),
+            "const [selector, text] = arguments;
+             return deep(selector).some((e) => seen(e) && e.textContent.replace(/\\s+/g, ' ').includes(text));",
+            vec![json!(selector), json!(text)],
+        )
+        .await;
+    }
+
+    /// The texts of all visible elements that fit, joined by line breaks; that
+    /// of shadow roots counts too.
+    pub async fn text(&self, selector: &str) -> String {
+        self.script(
+            "const text = (e) => (e.shadowRoot ? [...e.shadowRoot.children] : [e])
+               .map((x) => x === e ? [e.innerText, ...[...e.querySelectorAll('*')].filter((y) => y.shadowRoot).map(text)].join('\\n') : x.innerText).join('\\n');
+             return deep(arguments[0]).filter(seen).map(text).join('\\n');",
+            vec![json!(selector)],
+        )
+        .await
+        .as_str()
+        .unwrap_or_default()
+        .to_owned()
+    }
+
+    /// How many visible elements fit.
+    pub async fn count(&self, selector: &str) -> u64 {
+        self.script(
+            "return deep(arguments[0]).filter(seen).length;",
+            vec![json!(selector)],
+        )
+        .await
+        .as_u64()
+        .expect("a number")
+    }
+
+    /// The first visible element that fits, waited for.
+    pub async fn find(&self, selector: &str) -> WebElement {
+        self.until(
+            &format!("an element {selector}"),
+            "return deep(arguments[0]).some(seen);",
+            vec![json!(selector)],
+        )
+        .await;
+        self.driver
+            .execute(
+                format!("{DEEP} return deep(arguments[0]).find(seen);"),
+                vec![json!(selector)],
+            )
+            .await
+            .and_then(|e| e.element())
+            .unwrap_or_else(|e| panic!("{selector}: {e}"))
+    }
+
+    /// The visible button (or the like) whose text or name starts with this.
+    pub async fn named(&self, name: &str) -> WebElement {
+        const FIND: &str = "
+            const fits = (e) => seen(e) && !e.disabled &&
+              [e.getAttribute('aria-label'), e.textContent.replace(/\\s+/g, ' ').trim()].some((n) => n && n.startsWith(arguments[0]));
+            const all = deep('button, summary, [role=button]').filter(fits);";
+        self.until(
+            &format!("a button {name}"),
+            &format!("{FIND} return all.length > 0;"),
+            vec![json!(name)],
+        )
+        .await;
+        self.driver
+            .execute(format!("{DEEP}{FIND} return all[0];"), vec![json!(name)])
+            .await
+            .and_then(|e| e.element())
+            .unwrap_or_else(|e| panic!("button {name}: {e}"))
+    }
+
+    /// Presses the button of this name.
+    pub async fn press(&self, name: &str) {
+        let button = self.named(name).await;
+        button
+            .click()
+            .await
+            .unwrap_or_else(|e| panic!("button {name}: {e}"));
+    }
+
+    /// Types into a field, after what stands there.
+    pub async fn type_into(&self, selector: &str, text: &str) {
+        let field = self.find(selector).await;
+        field
+            .send_keys(text)
+            .await
+            .unwrap_or_else(|e| panic!("{selector}: {e}"));
+    }
+
+    /// The cell of a square of the board that is shown.
+    pub async fn square(&self, square: &str) -> WebElement {
+        self.find(&format!("[role=grid] [data-square={square}]"))
+            .await
+    }
+
+    /// Waits until a man stands on a square: `until_man("d3", "black king")`,
+    /// or `empty`.
+    pub async fn until_man(&self, square: &str, man: &str) {
+        self.until(
+            &format!("{man} on {square}"),
+            "const [square, wanted] = arguments;
+             return deep(`[role=grid] [data-square=${square}]`).some((e) => seen(e) && e.getAttribute('aria-label').startsWith(wanted));",
+            vec![json!(square), json!(format!("{square}, {man}"))],
+        )
+        .await;
+    }
+
+    /// Waits until the board takes moves again.
+    pub async fn until_open(&self) {
+        self.until(
+            "a board that takes moves",
+            "return deep('.kp-board.kp-open').some(seen);",
+            vec![],
+        )
+        .await;
+    }
+
+    /// Carries a man with the mouse.
+    pub async fn drag(&self, from: &str, to: &str) {
+        let (from, to) = (self.square(from).await, self.square(to).await);
+        from.scroll_into_view().await.expect("a square in view");
+        self.driver
+            .action_chain()
+            .move_to_element_center(&from)
+            .click_and_hold()
+            .move_by_offset(3, 3)
+            .move_to_element_center(&to)
+            .release()
+            .perform()
+            .await
+            .expect("a drag");
+    }
+
+    /// Clicks a man, then where it goes.
+    pub async fn click(&self, from: &str, to: &str) {
+        for square in [from, to] {
+            self.square(square)
+                .await
+                .click()
+                .await
+                .unwrap_or_else(|e| panic!("{square}: {e}"));
+        }
+    }
+
+    /// Taps a man with a finger, then where it goes.
+    pub async fn tap(&self, from: &str, to: &str) {
+        self.devtools(
+            "Emulation.setTouchEmulationEnabled",
+            json!({ "enabled": true }),
+        )
+        .await;
+        for square in [from, to] {
+            let point = self.middle(square).await;
+            self.touch("touchStart", Some(point)).await;
+            self.touch("touchEnd", None).await;
+        }
+    }
+
+    /// Carries a man with a finger.
+    pub async fn swipe(&self, from: &str, to: &str) {
+        self.devtools(
+            "Emulation.setTouchEmulationEnabled",
+            json!({ "enabled": true }),
+        )
+        .await;
+        let (x, y) = self.middle(from).await;
+        let (u, v) = self.middle(to).await;
+        self.touch("touchStart", Some((x, y))).await;
+        for step in 1..=4 {
+            let share = f64::from(step) / 4.0;
+            let at = (x + (u - x) * share, y + (v - y) * share);
+            self.touch("touchMove", Some(at)).await;
+        }
+        self.touch("touchEnd", None).await;
+    }
+
+    /// Plays a move with keys alone: Tab to the board, arrows, Enter.
+    pub async fn keys(&self, from: &str, to: &str) {
+        for _ in 0..60 {
+            if self.on_square().await.is_some() {
+                break;
+            }
+            self.key(Key::Tab).await;
+        }
+        for target in [from, to] {
+            for _ in 0..20 {
+                let here = self.on_square().await.expect("the focus on the board");
+                if here == target {
+                    break;
+                }
+                self.key(self.arrow(&here, target).await).await;
+            }
+            assert_eq!(self.on_square().await.as_deref(), Some(target));
+            self.key(Key::Enter).await;
+        }
+    }
+
+    pub async fn key(&self, key: Key) {
+        self.driver
+            .action_chain()
+            .send_keys(key)
+            .perform()
+            .await
+            .expect("a key press");
+    }
+
+    /// The messages of one of the browser's logs since it was last read.
+    pub async fn log(&self, kind: &str) -> Vec<String> {
+        let entries = self.driver.get_log(kind).await.expect("a log");
+        entries.into_iter().map(|entry| entry.message).collect()
+    }
+
+    /// Asserts that the pages opened so far asked for nothing but themselves:
+    /// `own` names the addresses that were opened.
+    pub async fn assert_no_request_left(&self, own: &[&str]) {
+        let mut seen = 0;
+        for message in self.log("performance").await {
+            let event: Value = serde_json::from_str(&message).expect("JSON");
+            let event = &event["message"];
+            let url = match event["method"].as_str() {
+                Some("Network.requestWillBeSent") => &event["params"]["request"]["url"],
+                Some("Network.webSocketCreated" | "Network.webTransportCreated") => {
+                    &event["params"]["url"]
+                }
+                _ => continue,
+            };
+            let url = url.as_str().expect("an address");
+            seen += 1;
+            let inside = ["data:", "blob:", "about:"]
+                .iter()
+                .any(|scheme| url.starts_with(scheme));
+            let named = url.split(['#', '?']).next().unwrap_or_default();
+            assert!(inside || own.contains(&named), "the page asked for {url}");
+        }
+        assert!(
+            seen > 0,
+            "the log of requests is empty, so it shows nothing"
+        );
+        let trapped = self.trap.taken();
+        assert!(trapped.is_empty(), "the browser asked for {trapped:?}");
+    }
+
+    /// Asserts that nothing was logged as an error.
+    pub async fn assert_no_errors(&self) {
+        let entries = self.driver.get_log("browser").await.expect("a log");
+        let severe: Vec<_> = entries.iter().filter(|e| e.level == "SEVERE").collect();
+        assert!(severe.is_empty(), "{severe:?}");
+    }
+
+    /// Waits for a download whose name ends like this.
+    pub async fn downloaded(&self, ending: &str) -> PathBuf {
+        let start = Instant::now();
+        loop {
+            let found = std::fs::read_dir(&self.folder)
+                .expect("the test's folder")
+                .flatten()
+                .map(|entry| entry.path())
+                .find(|path| path.to_string_lossy().ends_with(ending));
+            if let Some(path) = found {
+                return path;
+            }
+            assert!(start.elapsed() < PATIENCE, "no download *{ending}");
+            tokio::time::sleep(Duration::from_millis(50)).await;
+        }
+    }
+
+    async fn touch(&self, kind: &str, point: Option<(f64, f64)>) {
+        let points: Vec<Value> = point
+            .map(|(x, y)| json!({ "x": x, "y": y }))
+            .into_iter()
+            .collect();
+        self.devtools(
+            "Input.dispatchTouchEvent",
+            json!({ "type": kind, "touchPoints": points }),
+        )
+        .await;
+    }
+
+    /// The middle of a square in the view.
+    async fn middle(&self, square: &str) -> (f64, f64) {
+        self.square(square).await;
+        let middle = self
+            .script(
+                "const cell = deep(`[role=grid] [data-square=${arguments[0]}]`).find(seen);
+                 cell.scrollIntoView({ block: 'nearest' });
+                 const r = cell.getBoundingClientRect();
+                 return [r.x + r.width / 2, r.y + r.height / 2];",
+                vec![json!(square)],
+            )
+            .await;
+        let number = |i: usize| middle[i].as_f64().expect("a coordinate");
+        (number(0), number(1))
+    }
+
+    /// The square that has the focus.
+    async fn on_square(&self) -> Option<String> {
+        let name = self
+            .script("return focused()?.dataset?.square ?? null;", vec![])
+            .await;
+        name.as_str().map(str::to_owned)
+    }
+
+    /// The arrow that leads from one square towards another as the board
+    /// stands.
+    async fn arrow(&self, from: &str, to: &str) -> Key {
+        let ((x, y), (u, v)) = (self.middle(from).await, self.middle(to).await);
+        if (u - x).abs() > 1.0 {
+            if u > x { Key::Right } else { Key::Left }
+        } else if v > y {
+            Key::Down
+        } else {
+            Key::Up
+        }
+    }
+}
+
+/// A chromedriver on a free port.
+struct Chromedriver {
+    child: Child,
+    port: u16,
+}
+
+impl Chromedriver {
+    fn start() -> Chromedriver {
+        let mut child = Command::new("chromedriver")
+            .arg("--port=0")
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap_or_else(|e| {
+                panic!("chromedriver cannot be started ({e}): run `cargo xtask setup`")
+            });
+        let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines();
+        let port = lines
+            .by_ref()
+            .map_while(Result::ok)
+            .find_map(|line| {
+                let (_, port) = line.split_once("started successfully on port ")?;
+                port.trim_end_matches('.').parse().ok()
+            })
+            .expect("chromedriver names its port");
+        std::thread::spawn(move || lines.for_each(drop));
+        Chromedriver { child, port }
+    }
+
+    fn stop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+impl Drop for Chromedriver {
+    fn drop(&mut self) {
+        self.stop();
+    }
+}
+
+/// A proxy that lets nothing through and remembers what was asked of it.
+struct Trap {
+    port: u16,
+    asked: Arc<Mutex<Vec<String>>>,
+}
+
+impl Trap {
+    fn set() -> Trap {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
+        let port = listener.local_addr().expect("an address").port();
+        let asked = Arc::new(Mutex::new(Vec::new()));
+        let list = asked.clone();
+        std::thread::spawn(move || {
+            for stream in listener.incoming().flatten() {
+                let mut line = String::new();
+                let _ = BufReader::new(&stream).read_line(&mut line);
+                list.lock().expect("a list").push(line.trim().to_owned());
+                let mut stream = stream;
+                let _ = stream.write_all(b"HTTP/1.1 502 No network here\r\n\r\n");
+            }
+        });
+        Trap { port, asked }
+    }
+
+    fn taken(&self) -> Vec<String> {
+        std::mem::take(&mut *self.asked.lock().expect("a list"))
+    }
+}
+
+/// A server for one folder on this machine, for as long as it is kept.
+pub struct Server {
+    port: u16,
+}
+
+impl Server {
+    pub fn start(folder: &Path) -> Server {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
+        let port = listener.local_addr().expect("an address").port();
+        let folder = folder.to_owned();
+        std::thread::spawn(move || {
+            for stream in listener.incoming().flatten() {
+                answer(stream, &folder);
+            }
+        });
+        Server { port }
+    }
+
+    pub fn url(&self, name: &str) -> String {
+        format!("http://127.0.0.1:{}/{name}", self.port)
+    }
+}
+
+fn answer(mut stream: TcpStream, folder: &Path) {
+    let mut request = [0; 4096];
+    let read = stream.read(&mut request).unwrap_or(0);
+    let request = String::from_utf8_lossy(&request[..read]);
+    let name = request
+        .split(' ')
+        .nth(1)
+        .unwrap_or("/")
+        .trim_start_matches('/');
+    let body = std::fs::read(folder.join(name));
+    let (status, body) = match body {
+        Ok(body) if !name.contains("..") => ("200 OK", body),
+        _ => ("404 Not Found", b"not here".to_vec()),
+    };
+    let head = format!(
+        "HTTP/1.1 {status}\r\nContent-Type: text/html; charset=utf-8\r\n\
+         Content-Length: {}\r\nConnection: close\r\n\r\n",
+        body.len()
+    );
+    let _ = stream.write_all(head.as_bytes());
+    let _ = stream.write_all(&body);
+}
