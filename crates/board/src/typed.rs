@@ -7,7 +7,7 @@ use keyproof::draft::MoveFault;
 use keyproof::notation::moves;
 use shakmaty::{Chess, Move};
 use wasm_bindgen::JsCast;
-use web_sys::{Element, HtmlInputElement};
+use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
 
 use crate::dom::{self, Listener};
 
@@ -25,7 +25,8 @@ impl TypedMove {
     /// An empty line. `id` is a plain word, unique on the page; `on_move` is
     /// told of the legal moves typed.
     pub fn new(id: &str, label: &str, on_move: Rc<dyn Fn(Move)>) -> TypedMove {
-        let form = dom::element("form", "kp-typed");
+        let form = dom::element("div", "kp-typed");
+        dom::set(&form, "role", "group");
         let field_id = [id, "-move"].concat();
         let fault_id = [id, "-fault"].concat();
         let label = dom::text("label", "", label);
@@ -43,6 +44,7 @@ impl TypedMove {
             dom::set(&field, name, value);
         }
         let button = dom::text("button", "", "Play");
+        dom::set(&button, "type", "button");
         let fault = dom::element("p", "kp-fault");
         dom::set(&fault, "id", &fault_id);
         dom::set(&fault, "role", "alert");
@@ -53,7 +55,7 @@ impl TypedMove {
         let read_in: Rc<RefCell<Option<Chess>>> = position.clone();
         let listener = Listener::new(
             &form,
-            &["submit", "input"],
+            &["click", "keydown", "input"],
             Box::new(move |event| {
                 let say = |text: &str| {
                     fault.set_text_content(Some(text));
@@ -65,6 +67,9 @@ impl TypedMove {
                 };
                 if event.type_() == "input" {
                     return say("");
+                }
+                if !plays(&event) {
+                    return;
                 }
                 event.prevent_default();
                 let value = field.value();
@@ -104,6 +109,21 @@ impl TypedMove {
         dom::toggle(&self.button, "disabled", position.is_none());
         *self.position.borrow_mut() = position;
     }
+}
+
+/// Whether an event in the group asks to play the move: a click on the button,
+/// or Enter in the line. It is no form, since a frame in a sandbox may not send
+/// one, and then its `submit` never comes.
+fn plays(event: &Event) -> bool {
+    match event.dyn_ref::<KeyboardEvent>() {
+        Some(key) => key.key() == "Enter" && !key.is_composing() && on(event, "input"),
+        None => on(event, "button"),
+    }
+}
+
+fn on(event: &Event, selector: &str) -> bool {
+    let target = event.target().and_then(|t| t.dyn_into::<Element>().ok());
+    target.is_some_and(|t| t.closest(selector).ok().flatten().is_some())
 }
 
 /// Why a typed move cannot be played, in one or two sentences.
