@@ -1,0 +1,103 @@
+//! Pictures of the pages on light and dark paper, narrow and wide, in
+//! `tests/screens/`; those that the README shows are refreshed in
+//! `web/pictures/`. Nothing reaches over the edge of a narrow page.
+
+use std::path::PathBuf;
+
+use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof_tests::root;
+use serde_json::json;
+
+use crate::{Way, lesson, open_desk, paste, play, publish, staircase};
+
+fn screens(name: &str) -> PathBuf {
+    root().join("tests/screens").join(format!("{name}.png"))
+}
+
+fn pictures(name: &str) -> PathBuf {
+    root().join("web/pictures").join(format!("{name}.png"))
+}
+
+/// Takes the pictures of one page in one state.
+async fn on_all_papers(browser: &Browser, name: &str) {
+    for width in [360, 1440] {
+        browser.window(width, 900).await;
+        for paper in ["light", "dark"] {
+            browser.paper(paper).await;
+            browser
+                .picture(&screens(&format!("{name}-{width}-{paper}")))
+                .await;
+            let over = browser
+                .script(
+                    "return document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth;",
+                    vec![],
+                )
+                .await;
+            assert_eq!(
+                over,
+                json!(0),
+                "{name}, {width} px wide: it reaches over the edge"
+            );
+        }
+    }
+    browser.paper("light").await;
+    browser.window(1280, 900).await;
+}
+
+#[test]
+fn the_desk() {
+    browse("looks-desk", async |browser| {
+        open_desk(&browser).await;
+        on_all_papers(&browser, "welcome").await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".verdict-line", "Unsound").await;
+        browser.until_text(".finding", "1.Rb7").await;
+        on_all_papers(&browser, "desk-cook").await;
+        browser.picture(&pictures("author-cook")).await;
+        browser.press("Accept 1.Rb7").await;
+        browser.until_text(".verdict-line", "Sound").await;
+        on_all_papers(&browser, "desk-sound").await;
+        browser.picture(&pictures("author-sound")).await;
+        browser.press("Set up the position").await;
+        on_all_papers(&browser, "desk-setup").await;
+    });
+}
+
+#[test]
+fn the_students_page() {
+    browse("looks-student", async |browser| {
+        let file = publish(
+            &keyproof_tests::parse(&staircase(), "the README"),
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser.until_text(".kp-task", "mate in 2").await;
+        on_all_papers(&browser, "student").await;
+        play(&browser, Way::Mouse, 0, "a2", "a8").await;
+        browser.until_man("a2", "white rook").await;
+        browser.until_open().await;
+        on_all_papers(&browser, "student-try").await;
+        browser.window(1000, 700).await;
+        browser.picture(&pictures("student")).await;
+
+        let file = publish(
+            &[lesson("The pawn that stopped next door")],
+            &browser.folder.join("two.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser.until_text(".kp-task", "mate in 2").await;
+        play(&browser, Way::Mouse, 0, "b2", "c1").await;
+        browser.until_man("g5", "black pawn").await;
+        browser.until_open().await;
+        browser
+            .square("f5")
+            .await
+            .click()
+            .await
+            .expect("a square to click");
+        on_all_papers(&browser, "student-held").await;
+        browser.press("Show the solution").await;
+        browser.until_text(".kp-solution", "fxg6#").await;
+        on_all_papers(&browser, "student-solution").await;
+    });
+}

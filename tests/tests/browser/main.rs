@@ -1,0 +1,131 @@
+//! The pages in a real browser: an author's whole way from a text to a file, a
+//! student's from the file to the solution, and how both look.
+//!
+//! `cargo xtask test browser` builds the pages and runs these.
+
+mod author;
+mod looks;
+mod student;
+
+use std::path::{Path, PathBuf};
+
+use keyproof::check::{self, Known};
+use keyproof::draft::Draft;
+use keyproof::notation::{moves, pgn_write};
+use keyproof::prove::{Prover, Unwatched};
+use keyproof::publish::{self, Item};
+use keyproof_tests::browser::{Browser, file_url, page};
+use keyproof_tests::{games, pgn_files, root, title};
+
+/// The puzzle that the README takes from start to end: two rooks, and a cook.
+fn staircase() -> String {
+    let readme = std::fs::read_to_string(root().join("README.md")).expect("the README");
+    let text: Vec<&str> = readme
+        .lines()
+        .skip_while(|line| !line.contains("[Event \"The staircase\"]"))
+        .take_while(|line| line.is_empty() || line.starts_with("    "))
+        .map(str::trim_start)
+        .collect();
+    assert!(text.len() > 5, "the README holds the puzzle");
+    text.join("\n")
+}
+
+/// A puzzle of the demo lesson.
+fn lesson(name: &str) -> Draft {
+    whole_lesson()
+        .into_iter()
+        .find(|draft| title(draft) == name)
+        .unwrap_or_else(|| panic!("the lesson has no puzzle {name}"))
+}
+
+fn whole_lesson() -> Vec<Draft> {
+    pgn_files("puzzles").iter().flat_map(|f| games(f)).collect()
+}
+
+/// Publishes puzzles as a student's file.
+fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
+    let template = std::fs::read_to_string(page("student.html")).expect("a built page");
+    let known: Vec<Known> = drafts
+        .iter()
+        .map(|draft| {
+            let mut known = Known::default();
+            let mut prover = Prover::new(16 << 20);
+            check::check(draft, &mut known, &mut prover, &mut Unwatched);
+            known
+        })
+        .collect();
+    let items: Vec<Item> = drafts
+        .iter()
+        .zip(&known)
+        .map(|(draft, known)| Item { draft, known })
+        .collect();
+    let html = publish::student_page(&template, title(&drafts[0]), "en", &items)
+        .expect("a template with all its marks");
+    std::fs::write(to, html).expect("a file that can be written");
+    to.to_owned()
+}
+
+/// Puts a text into the authoring page by its paste box.
+async fn paste(browser: &Browser, text: &str) {
+    browser.press("Paste").await;
+    browser.type_into("#paste-text", text).await;
+    browser.press("Read it").await;
+}
+
+/// Opens the authoring page from disk.
+async fn open_desk(browser: &Browser) -> String {
+    let url = file_url(&page("keyproof.html"));
+    browser.go(&url).await;
+    browser.named("Open the example").await;
+    url
+}
+
+/// How the student plays.
+#[derive(Clone, Copy)]
+enum Way {
+    Mouse,
+    Keys,
+    Fingers,
+    Typing,
+}
+
+/// Plays a move on the student's page once it is the student's turn.
+async fn play(browser: &Browser, way: Way, turn: usize, from: &str, to: &str) {
+    browser.until_open().await;
+    match way {
+        Way::Mouse if turn % 2 == 0 => browser.drag(from, to).await,
+        Way::Mouse => browser.click(from, to).await,
+        Way::Keys => browser.keys(from, to).await,
+        Way::Fingers if turn % 2 == 0 => browser.tap(from, to).await,
+        Way::Fingers => browser.swipe(from, to).await,
+        Way::Typing => {
+            let field = ".kp-typed input";
+            browser.type_into(field, &format!("{from}{to}\n")).await;
+        }
+    }
+}
+
+/// The text of a draft, and what a second reading of it is worth.
+fn reread(text: &str) -> Draft {
+    let mut drafts = keyproof_tests::parse(text, "what the page saved");
+    assert_eq!(drafts.len(), 1, "{text}");
+    let draft = drafts.remove(0);
+    assert_eq!(pgn_write::write(&draft), text, "saved in export format");
+    draft
+}
+
+/// The first moves of a draft, in SAN.
+fn first_moves(draft: &Draft) -> Vec<String> {
+    let resolution = draft.resolve();
+    let start = resolution.start.as_ref().expect("a legal position");
+    let root = draft.node(keyproof::draft::NodeId::ROOT).expect("a root");
+    root.children
+        .iter()
+        .map(|&c| {
+            let step = resolution.steps[c.0 as usize]
+                .as_ref()
+                .expect("a legal move");
+            moves::san(start, step.mv)
+        })
+        .collect()
+}

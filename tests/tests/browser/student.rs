@@ -1,0 +1,199 @@
+//! The student with a published file.
+
+use keyproof_tests::browser::{Browser, browse, file_url};
+use serde_json::json;
+
+use crate::{Way, lesson, play, publish, whole_lesson};
+
+/// A lesson's puzzle solved in one way from start to end: a try and its
+/// refutation, then the key, then castling.
+async fn solve_castling(browser: &Browser, way: Way) {
+    let file = publish(
+        &[lesson("Castling comes second")],
+        &browser.folder.join("one.html"),
+    );
+    let url = file_url(&file);
+    browser.go(&url).await;
+    browser.until_text(".kp-task", "mate in 2").await;
+    play(browser, way, 0, "h3", "e3").await;
+    browser.until_text(".kp-verdict", "fails").await;
+    browser.until_man("h3", "white rook").await;
+    browser.until_man("e3", "empty").await;
+    play(browser, way, 0, "h3", "h4").await;
+    browser
+        .until_text(".kp-verdict", "Shuts the fourth rank")
+        .await;
+    browser.until_man("d3", "black king").await;
+    play(browser, way, 1, "e1", "c1").await;
+    browser.until_text(".kp-turn", "Solved").await;
+    browser.until_man("d1", "white rook").await;
+    browser.until_text(".kp-verdict", "one wrong move").await;
+    browser.assert_no_errors().await;
+    browser.assert_no_request_left(&[&url]).await;
+}
+
+#[test]
+fn solved_by_mouse() {
+    browse("mouse", async |browser| {
+        solve_castling(&browser, Way::Mouse).await
+    });
+}
+
+#[test]
+fn solved_by_keyboard() {
+    browse("keys", async |browser| {
+        solve_castling(&browser, Way::Keys).await
+    });
+}
+
+#[test]
+fn solved_by_touch() {
+    browse("touch", async |browser| {
+        browser.window(360, 740).await;
+        solve_castling(&browser, Way::Fingers).await;
+    });
+}
+
+#[test]
+fn solved_by_typing() {
+    browse("typing", async |browser| {
+        solve_castling(&browser, Way::Typing).await
+    });
+}
+
+/// Every defence that the author listed is asked in turn, each answered by
+/// its own move; a right move that is not listed is taken as well.
+#[test]
+fn every_defence_is_asked_and_unlisted_mates_are_taken() {
+    browse("defences", async |browser| {
+        let file = publish(
+            &[lesson("No check, no hurry")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        play(&browser, Way::Mouse, 0, "g5", "f6").await;
+        let answers = [
+            ("d5", "black pawn", "h8"),
+            ("g7", "black bishop", "g7"),
+            ("e3", "black bishop", "g7"),
+        ];
+        for (turn, (square, man, to)) in answers.into_iter().enumerate() {
+            browser.until_man(square, man).await;
+            play(&browser, Way::Mouse, turn, "f6", to).await;
+        }
+        browser.until_text(".kp-turn", "Solved").await;
+        browser
+            .until_text(".kp-verdict", "Every defence is answered")
+            .await;
+    });
+}
+
+/// Promotion asks which man, and the wrong one fails with the author's words.
+#[test]
+fn promotion_asks_which_man() {
+    browse("promotion", async |browser| {
+        let file = publish(
+            &[lesson("Ask for a knight")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        for (man, told) in [
+            ("queen", "no check"),
+            ("rook", "not mate"),
+            ("knight", "A knight checks"),
+        ] {
+            play(&browser, Way::Mouse, 1, "g7", "g8").await;
+            browser.press(man).await;
+            browser.until_text(".kp-verdict", told).await;
+        }
+        browser.until_text(".kp-turn", "Solved").await;
+    });
+}
+
+/// In a frame without an origin storage throws; in a page whose styles reach
+/// for everything, the page inside keeps its own.
+#[test]
+fn solved_in_a_sandboxed_frame_of_a_strict_page() {
+    browse("frame", async |browser| {
+        publish(
+            &[lesson("The queen goes first")],
+            &browser.folder.join("one.html"),
+        );
+        let host = browser.folder.join("host.html");
+        std::fs::write(
+            &host,
+            "<!doctype html><meta charset=utf-8><title>A club's page</title>
+             <meta http-equiv=Content-Security-Policy content=\"default-src 'self' file:; style-src 'unsafe-inline'; script-src 'none'\">
+             <style>*,*::before,*::after{all:initial!important;color:red!important;font:9px serif!important}
+             iframe{width:1000px!important;height:800px!important;display:block!important}</style>
+             <iframe sandbox=allow-scripts src=one.html></iframe>",
+        )
+        .expect("a file");
+        browser.go(&file_url(&host)).await;
+        browser.driver.enter_frame(0).await.expect("a frame");
+        browser.until_text(".kp-task", "mate in 2").await;
+        let storage = browser
+            .script(
+                "try { return typeof localStorage; } catch (e) { return 'throws'; }",
+                vec![],
+            )
+            .await;
+        assert_eq!(storage, json!("throws"));
+        play(&browser, Way::Typing, 0, "e2", "e8").await;
+        browser.until_man("e8", "black rook").await;
+        play(&browser, Way::Typing, 1, "e1", "e8").await;
+        browser.until_text(".kp-turn", "Solved").await;
+    });
+}
+
+/// The whole demo lesson in one file: every puzzle opens and shows its
+/// solution.
+#[test]
+fn the_whole_lesson_in_one_file() {
+    browse("lesson", async |browser| {
+        let drafts = whole_lesson();
+        let file = publish(&drafts, &browser.folder.join("all.html"));
+        let url = file_url(&file);
+        browser.go(&url).await;
+        for (i, draft) in drafts.iter().enumerate() {
+            browser
+                .until_text(".kp-head h1", keyproof_tests::title(draft))
+                .await;
+            browser.press("Show the solution").await;
+            browser.until_text(".kp-solution", "#").await;
+            if i + 1 < drafts.len() {
+                browser.press("Next").await;
+            }
+        }
+        browser.assert_no_errors().await;
+        browser.assert_no_request_left(&[&url]).await;
+    });
+}
+
+/// Hints come one at a time; starting over forgets the moves.
+#[test]
+fn hints_and_starting_over() {
+    browse("hints", async |browser| {
+        let draft = lesson("Less is more");
+        let file = publish(
+            std::slice::from_ref(&draft),
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser.press("Hint 1 of 2").await;
+        browser
+            .until_text(".kp-hints", draft.tag("Hint1").expect("a hint"))
+            .await;
+        assert!(
+            !browser
+                .text(".kp-hints")
+                .await
+                .contains(draft.tag("Hint2").expect("a hint"))
+        );
+        play(&browser, Way::Typing, 0, "f7", "f8r").await;
+        browser.until_man("h6", "black king").await;
+        browser.press("Start over").await;
+        browser.until_man("f7", "white pawn").await;
+        browser.until_man("h7", "black king").await;
+    });
+}
