@@ -80,7 +80,12 @@ fn add(puzzle: &Puzzle, at: NodeId, parts: &mut Vec<Part>) {
     } else {
         moves::san(before, node.mv)
     };
+    let accepted = puzzle
+        .accepted(node.parent)
+        .next()
+        .is_some_and(|first| first != at);
     match node.role {
+        Role::Continuation if accepted => text.insert_str(0, "or "),
         Role::Key | Role::Refutation => text.push('!'),
         Role::Try => text.push('?'),
         _ => {}
@@ -122,12 +127,14 @@ mod tests {
     #[test]
     fn branches_stand_in_reading_order_with_numbers_where_due() {
         let pgn = "[FEN \"4k3/R7/8/8/8/8/8/1R5K w - - 0 1\"]\n[Stipulation \"#2\"]\n\n\
-            1. Rb6 {Quietly.} (1. Ra6 $2 Ke7) 1... Kd8 (1... Kf8 2. Rb8#) 2. Rb8# *";
+            1. Rb6 {Quietly.} (1. Ra6 $2 Ke7) 1... Kd8 (1... Kf8 2. Rb8#) 2. Rb8# (2. Ra8# $1) *";
         assert_eq!(
             text(pgn),
             [
                 "0 1.Rb6! [Quietly.]",
-                "1 1...Kd8 2.Rb8#",
+                "1 1...Kd8",
+                "2 2.Rb8#",
+                "2 or 2.Ra8+",
                 "1 1...Kf8 2.Rb8#",
                 "0? 1.Ra6? Ke7!"
             ]

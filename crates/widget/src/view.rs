@@ -216,22 +216,23 @@ impl View {
             add(&self.turn, &text("b", "", "Solved"));
             return;
         }
-        let side = work.scene().position.turn();
-        add(
-            &self.turn,
-            &element(
-                "i",
-                if side.is_white() {
-                    "kp-white"
-                } else {
-                    "kp-black"
-                },
-            ),
-        );
-        add(
-            &self.turn,
-            &text("b", "", &[words::side(side), " to move"].concat()),
-        );
+        let position = &work.scene().position;
+        if position.is_checkmate() {
+            add(&self.turn, &text("b", "", "Mate"));
+            return;
+        }
+        let side = position.turn();
+        let dot = if side.is_white() {
+            "kp-white"
+        } else {
+            "kp-black"
+        };
+        add(&self.turn, &element("i", dot));
+        let whose = [words::side(side), " to move"].concat();
+        add(&self.turn, &text("b", "", &whose));
+        if work.plays_out() {
+            return;
+        }
         let (turn, length) = work.turn();
         let (answered, asked) = work.progress();
         let counts = [
