@@ -3,10 +3,10 @@
 
 use std::path::{Path, PathBuf};
 
-use keyproof::check::{self, Finding, Known, Report};
+use keyproof::check::{self, Finding, Judge, Known, Report};
 use keyproof::draft::Draft;
 use keyproof::notation::pgn_read;
-use keyproof::prove::{Prover, Unwatched};
+use keyproof::prove::Unwatched;
 
 pub mod browser;
 pub mod reference;
@@ -53,7 +53,7 @@ pub fn check(draft: &Draft) -> Report {
     check::check(
         draft,
         &mut Known::default(),
-        &mut Prover::new(16 << 20),
+        &mut Judge::new(16 << 20),
         &mut Unwatched,
     )
 }

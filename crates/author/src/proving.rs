@@ -4,7 +4,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use keyproof::check::Question;
+use keyproof::check::{Goal, Question};
 
 use crate::work::SheetId;
 
@@ -53,7 +53,7 @@ pub struct Bench {
     seats: Vec<Seat>,
     /// The budget at which each move of each position was given up or
     /// answered; it is not asked again at the same.
-    tried: HashMap<(SheetId, String, u8, String), u64>,
+    tried: HashMap<(SheetId, String, Goal, String), u64>,
     next_ticket: u32,
     stopped: bool,
 }
@@ -205,7 +205,7 @@ impl Bench {
     }
     fn was_tried(&self, sheet: SheetId, question: &Question, mv: &str, budget: u64) -> bool {
         self.tried
-            .get(&(sheet, question.fen.clone(), question.n, mv.to_owned()))
+            .get(&(sheet, question.fen.clone(), question.goal, mv.to_owned()))
             .is_some_and(|&spent| spent >= budget)
     }
     fn mark_tried(&mut self, job: &Job) {
@@ -213,7 +213,7 @@ impl Bench {
             let key = (
                 job.sheet,
                 job.question.fen.clone(),
-                job.question.n,
+                job.question.goal,
                 mv.to_owned(),
             );
             self.tried.insert(key, job.budget);
@@ -237,14 +237,15 @@ impl Bench {
                 if left.is_empty() {
                     continue;
                 }
-                let share = if question.n <= 2 {
+                let quick = question.goal.moves_left().is_some_and(|n| n <= 2);
+                let share = if quick || !question.splits() {
                     left.len()
                 } else {
                     left.len().div_ceil(2 * self.seats.len().max(1))
                 };
                 let piece = Question {
                     fen: question.fen.clone(),
-                    n: question.n,
+                    goal: question.goal,
                     moves: left
                         .into_iter()
                         .take(share)
@@ -270,7 +271,7 @@ fn targets(question: &Question) -> Vec<&str> {
 }
 
 fn same_position(a: &Question, b: &Question) -> bool {
-    a.n == b.n && a.fen == b.fen
+    a.goal == b.goal && a.fen == b.fen
 }
 
 #[cfg(test)]
@@ -280,7 +281,7 @@ mod tests {
     fn question(fen: &str, n: u8, moves: &[&str]) -> Question {
         Question {
             fen: fen.into(),
-            n,
+            goal: Goal::Mate(n),
             moves: moves.iter().map(|&m| m.into()).collect(),
         }
     }

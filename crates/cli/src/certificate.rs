@@ -3,9 +3,9 @@
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
-use keyproof::check::Known;
+use keyproof::check::{Goal, Known, Ruling};
+use keyproof::prove::Watch;
 use keyproof::prove::certificate::{self, Uncertified};
-use keyproof::prove::{Verdict, Watch};
 use keyproof::puzzle::{Puzzle, Stipulation};
 use serde::Serialize;
 use shakmaty::{Chess, Move, Position};
@@ -98,10 +98,13 @@ pub fn of_puzzle(
     let start = puzzle.start();
     let mut keys = Vec::new();
     for m in start.legal_moves() {
-        match known.verdict(start, n, m) {
-            Some(Verdict::Forces { length, .. }) => keys.push((m, *length)),
-            Some(Verdict::Fails { .. }) => {}
-            Some(Verdict::Unknown { .. }) | None => return Ok(None),
+        match known.ruling(start, Goal::Mate(n), m) {
+            Some(Ruling::Holds {
+                length: Some(length),
+                ..
+            }) => keys.push((m, *length)),
+            Some(Ruling::Fails { .. }) => {}
+            _ => return Ok(None),
         }
     }
     certify(start, n, &keys, nodes, watch).map(Some)

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 use std::convert::Infallible;
 
-use keyproof::check::{self, Known, Question, Report, Soundness};
+use keyproof::check::{self, Judge, Known, Question, Report, Soundness};
 use keyproof::notation::pgn_read::Game;
 use keyproof::prove::{Prover, Watch};
 use keyproof::puzzle::Puzzle;
@@ -18,6 +18,12 @@ pub fn prover(nodes: Option<u64>) -> Prover {
     let mut prover = Prover::new(TABLE);
     prover.budget = nodes;
     prover
+}
+
+fn judge_with(nodes: Option<u64>) -> Judge {
+    let mut judge = Judge::new(TABLE);
+    judge.set_budget(nodes);
+    judge
 }
 
 /// Proves what a game claims, with `threads` threads, and judges it. A
@@ -53,7 +59,7 @@ fn prove<W: Watch>(
             .into_iter()
             .flat_map(|question| {
                 if threads > 1 {
-                    by_move(question)
+                    question.split()
                 } else {
                     vec![question]
                 }
@@ -66,8 +72,8 @@ fn prove<W: Watch>(
         let done: Result<(), Infallible> = in_order(
             &questions,
             threads,
-            || (prover(nodes), watch()),
-            |(prover, watch), question| check::answer(question, prover, watch),
+            || (judge_with(nodes), watch()),
+            |(judge, watch), question| judge.answer(question, watch),
             |_, answer| {
                 known.learn(&answer);
                 Ok(())
@@ -75,17 +81,4 @@ fn prove<W: Watch>(
         );
         let Ok(()) = done;
     }
-}
-
-/// One question for each move, so that several provers can share the work.
-fn by_move(question: Question) -> Vec<Question> {
-    let Question { fen, n, moves } = question;
-    moves
-        .into_iter()
-        .map(|mv| Question {
-            fen: fen.clone(),
-            n,
-            moves: vec![mv],
-        })
-        .collect()
 }

@@ -3,11 +3,10 @@
 
 use shakmaty::{Move, Position, uci::UciMove};
 
-use crate::check::Known;
+use crate::check::{Evidence, Goal, Known, Ruling};
 use crate::draft::{Draft, NodeId};
 use crate::notation::{moves, pgn_write};
-use crate::prove::Verdict;
-use crate::puzzle::{Puzzle, Role, Stipulation};
+use crate::puzzle::{Puzzle, Role};
 
 /// One puzzle to publish with what is known of it.
 pub struct Item<'a> {
@@ -83,12 +82,13 @@ pub fn with_certificates(page: &str, certificates: &str, positions: usize) -> St
     page
 }
 
-/// What was proved about the tree's own positions, as compact text for the
-/// published file. A line `puzzle I` opens the answers of the I-th puzzle;
-/// then one line per position: moves left, the path to it (UCI, `-` at the
-/// start), and each judged move as `e2e4=3` (mates in 3) or `e2e4!d7d5`
-/// (refuted by d7d5; nothing after `!` when no reply is needed). Positions
-/// with two moves left or fewer are left out: judging them takes no time.
+/// What was proved or searched about the tree's own positions, as compact text
+/// for the published file. A line `puzzle I` opens the answers of the I-th
+/// puzzle; then one line per position: the path to it (UCI, `-` at the start),
+/// and each judged move with what shows it: `e2e4=3` mates in 3, `e2e4=`
+/// meets another goal, `e2e4!d7d5` is refuted by d7d5 and the moves after it
+/// (nothing after `!` when no reply is needed). Mates in two or fewer are left
+/// out: judging them takes no time.
 pub fn write_answers(items: &[Item]) -> String {
     let mut text = String::new();
     for (i, item) in items.iter().enumerate() {
@@ -96,22 +96,29 @@ pub fn write_answers(items: &[Item]) -> String {
             continue;
         };
         text.push_str(&format!("puzzle {i}\n"));
-        for (node, left) in turns(&puzzle) {
-            let judged = item.known.verdicts(puzzle.position(node), left);
+        for (node, goal) in turns(&puzzle) {
+            let judged = item.known.rulings(puzzle.position(node), goal);
             if judged.is_empty() {
                 continue;
             }
-            text.push_str(&format!("{left} {}", path(&puzzle, node)));
-            for (mv, verdict) in judged {
-                match verdict {
-                    Verdict::Forces { length, .. } => {
-                        text.push_str(&format!(" {}={length}", moves::uci(*mv)))
+            text.push_str(&path(&puzzle, node));
+            for (mv, ruling) in judged {
+                let mv = moves::uci(*mv);
+                match ruling {
+                    Ruling::Holds {
+                        length: Some(n), ..
+                    } => text.push_str(&format!(" {mv}={n}")),
+                    Ruling::Holds { length: None, .. } => text.push_str(&format!(" {mv}=")),
+                    Ruling::Fails { line, .. } => {
+                        let shown = match goal {
+                            Goal::Mate(_) => 2,
+                            _ => SHOWN_PLIES,
+                        };
+                        let rest = line.iter().take(shown).skip(1);
+                        let rest: Vec<String> = rest.map(|&m| moves::uci(m)).collect();
+                        text.push_str(&format!(" {mv}!{}", rest.join(",")));
                     }
-                    Verdict::Fails { line } => {
-                        let reply = line.get(1).map(|&m| moves::uci(m)).unwrap_or_default();
-                        text.push_str(&format!(" {}!{reply}", moves::uci(*mv)));
-                    }
-                    Verdict::Unknown { .. } => {}
+                    Ruling::Open { .. } => {}
                 }
             }
             text.push('\n');
@@ -137,37 +144,54 @@ pub fn read_answers(text: &str, puzzles: &[Puzzle]) -> Vec<Known> {
 
 fn read_position(line: &str, puzzle: &Puzzle, known: &mut Known) -> Option<()> {
     let mut words = line.split(' ');
-    let left: u8 = words.next()?.parse().ok()?;
-    let mut position = puzzle.start().clone();
     let path = words.next()?;
-    for text in path.split(',').filter(|_| path != "-") {
-        let mv = read_uci(&position, text)?;
-        position.play_unchecked(mv);
+    let mut position = puzzle.start().clone();
+    let mut goal = Goal::of(puzzle);
+    for (ply, text) in path.split(',').filter(|_| path != "-").enumerate() {
+        position.play_unchecked(read_uci(&position, text)?);
+        if ply % 2 == 1 {
+            goal = goal.next()?;
+        }
     }
+    let evidence = match goal {
+        Goal::Mate(_) => Evidence::Proved,
+        _ => Evidence::Searched {
+            depth: 0,
+            value: None,
+        },
+    };
     for word in words {
         if let Some((mv, length)) = word.split_once('=') {
             let mv = read_uci(&position, mv)?;
-            let length = length.parse().ok()?;
+            let length = length.parse().ok();
             known.learn_move(
                 &position,
-                left,
+                goal,
                 mv,
-                Verdict::Forces {
+                Ruling::Holds {
                     length,
                     line: vec![mv],
+                    evidence,
                 },
             );
-        } else if let Some((mv, reply)) = word.split_once('!') {
+        } else if let Some((mv, replies)) = word.split_once('!') {
             let mv = read_uci(&position, mv)?;
+            let mut line = vec![mv];
             let mut after = position.clone();
             after.play_unchecked(mv);
-            let mut line = vec![mv];
-            line.extend(read_uci(&after, reply));
-            known.learn_move(&position, left, mv, Verdict::Fails { line });
+            for reply in replies.split(',').filter(|r| !r.is_empty()) {
+                let reply = read_uci(&after, reply)?;
+                after.play_unchecked(reply);
+                line.push(reply);
+            }
+            known.learn_move(&position, goal, mv, Ruling::Fails { line, evidence });
         }
     }
     Some(())
 }
+
+/// Plies of a searched refutation that are published.
+const SHOWN_PLIES: usize = 6;
 
 fn read_uci<P: Position>(position: &P, text: &str) -> Option<Move> {
     text.parse::<UciMove>().ok()?.to_move(position).ok()
@@ -182,25 +206,21 @@ fn path(puzzle: &Puzzle, node: NodeId) -> String {
     }
 }
 
-/// Positions of the accepted tree with the solver to move and more than two
-/// moves left.
-fn turns(puzzle: &Puzzle) -> Vec<(NodeId, u8)> {
-    let Stipulation::Mate(n) = puzzle.stipulation() else {
-        return Vec::new();
-    };
+/// Positions of the accepted tree with the solver to move whose answers are
+/// published.
+fn turns(puzzle: &Puzzle) -> Vec<(NodeId, Goal)> {
     let mut turns = Vec::new();
-    let mut todo = vec![(NodeId::ROOT, n)];
-    while let Some((node, left)) = todo.pop() {
-        if left <= 2 {
+    let mut todo = vec![(NodeId::ROOT, Goal::of(puzzle))];
+    while let Some((node, goal)) = todo.pop() {
+        if goal.moves_left().is_some_and(|n| n <= 2) {
             continue;
         }
-        turns.push((node, left));
+        turns.push((node, goal));
         for accepted in puzzle.accepted(node) {
-            todo.extend(
-                puzzle
-                    .with_role(accepted, Role::Defence)
-                    .map(|defence| (defence, left - 1)),
-            );
+            if let Some(next) = goal.next() {
+                let defences = puzzle.with_role(accepted, Role::Defence);
+                todo.extend(defences.map(|defence| (defence, next)));
+            }
         }
     }
     turns
@@ -225,9 +245,9 @@ fn escape(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::check;
+    use crate::check::{Judge, check};
     use crate::notation::pgn_read;
-    use crate::prove::{Prover, Unwatched};
+    use crate::prove::Unwatched;
 
     const TEMPLATE: &str = "<html lang=\"<!--keyproof:language-->\"><title><!--keyproof:title--></title><pre><!--keyproof:lesson--></pre><pre><!--keyproof:answers--></pre>";
     const PUZZLE: &str = "[FEN \"8/8/8/8/8/2K5/1R6/k7 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Rb8 {</pre><script>alert(1)</script> <!--keyproof:answers-->} Ka2 2. Rb7 *";
@@ -272,26 +292,21 @@ mod tests {
         let draft = pgn_read::read(PUZZLE).remove(0).draft;
         let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
         let mut known = Known::default();
-        check(
-            &draft,
-            &mut known,
-            &mut Prover::new(1 << 20),
-            &mut Unwatched,
-        );
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
         let text = write_answers(&[Item {
             draft: &draft,
             known: &known,
         }]);
         let back = read_answers(&text, std::slice::from_ref(&puzzle)).remove(0);
-        let judged = known.verdicts(puzzle.start(), 3);
+        let judged = known.rulings(puzzle.start(), Goal::Mate(3));
         assert_eq!(judged.len(), puzzle.start().legal_moves().len());
-        for (mv, verdict) in judged {
-            match (verdict, back.verdict(puzzle.start(), 3, *mv)) {
-                (Verdict::Forces { length, .. }, Some(Verdict::Forces { length: read, .. })) => {
+        for (mv, ruling) in judged {
+            match (ruling, back.ruling(puzzle.start(), Goal::Mate(3), *mv)) {
+                (Ruling::Holds { length, .. }, Some(Ruling::Holds { length: read, .. })) => {
                     assert_eq!(length, read)
                 }
-                (Verdict::Fails { line }, Some(Verdict::Fails { line: read })) => {
-                    assert_eq!(&line[..line.len().min(2)], read)
+                (Ruling::Fails { line, .. }, Some(Ruling::Fails { line: read, .. })) => {
+                    assert_eq!(&line[..line.len().min(2)], read);
                 }
                 other => panic!("{other:?}"),
             }

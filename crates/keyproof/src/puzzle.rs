@@ -19,7 +19,51 @@ pub enum Stipulation {
     Best,
 }
 
+/// Where a searched value counts as right, and where as wrong, in hundredths
+/// of a pawn for the solver. Between the two a move is undecided. For
+/// [`Stipulation::Best`] the bounds count from the best move's value down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Margins {
+    /// At least this is right.
+    pub right: i32,
+    /// Less than this is wrong.
+    pub wrong: i32,
+}
+
+impl Margins {
+    /// Reads `2.00 1.00`, the right margin first.
+    pub fn read(text: &str) -> Option<Margins> {
+        let mut numbers = text.split_whitespace().map(|word| word.parse::<f32>().ok());
+        let (right, wrong) = (numbers.next()??, numbers.next()??);
+        let fits = right >= wrong && right.abs() <= 100.0 && wrong.abs() <= 100.0;
+        let hundredths = |number: f32| (number * 100.0).round() as i32;
+        (fits && numbers.next().is_none()).then(|| Margins {
+            right: hundredths(right),
+            wrong: hundredths(wrong),
+        })
+    }
+}
+
 impl Stipulation {
+    /// The margins where the author sets none.
+    pub fn margins(self) -> Margins {
+        match self {
+            Stipulation::Mate(_) | Stipulation::Win => Margins {
+                right: 200,
+                wrong: 100,
+            },
+            Stipulation::Draw => Margins {
+                right: -50,
+                wrong: -200,
+            },
+            Stipulation::Best => Margins {
+                right: -20,
+                wrong: -100,
+            },
+        }
+    }
+
     /// Reads a stipulation as authors write it: `#2`, `mate in 2`, `+`, `=`, `bm`.
     pub fn read(text: &str) -> Option<Stipulation> {
         let text = text.trim().to_ascii_lowercase();
@@ -164,6 +208,12 @@ impl Puzzle {
 
     pub fn stipulation(&self) -> Stipulation {
         self.stipulation
+    }
+
+    /// The author's margins (tag `Margins`), or the usual ones.
+    pub fn margins(&self) -> Margins {
+        let set = self.tag("Margins").and_then(Margins::read);
+        set.unwrap_or(self.stipulation.margins())
     }
 
     /// The side that solves.

@@ -7,10 +7,10 @@
 
 use shakmaty::{Chess, Move, Position};
 
-use crate::check::Known;
+use crate::check::{Goal, Known, Ruling};
 use crate::draft::NodeId;
-use crate::prove::{Prover, Unwatched, Verdict};
-use crate::puzzle::{Asked, Puzzle, Role, Stipulation};
+use crate::prove::{Prover, Unwatched};
+use crate::puzzle::{Asked, Puzzle, Role};
 
 /// What became of the student's move.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -79,13 +79,13 @@ struct Spot {
     /// The node of the position on the board; `None` off the author's tree.
     node: Option<NodeId>,
     position: Chess,
-    left: u8,
+    goal: Goal,
 }
 
 struct Pending {
     before: Chess,
     defence: NodeId,
-    left: u8,
+    goal: Goal,
     lines: usize,
 }
 
@@ -129,9 +129,15 @@ impl Session {
         self.spot.node
     }
 
-    /// The student's moves left, this one included.
-    pub fn moves_left(&self) -> u8 {
-        self.spot.left
+    /// What is asked of the student's move.
+    pub fn goal(&self) -> Goal {
+        self.spot.goal
+    }
+
+    /// The student's moves left to mate, this one included; `None` where no
+    /// mate is asked.
+    pub fn moves_left(&self) -> Option<u8> {
+        self.spot.goal.moves_left()
     }
 
     pub fn solved(&self) -> bool {
@@ -164,9 +170,9 @@ impl Session {
         }
         let listed = self.spot.node.and_then(|node| self.puzzle.child(node, mv));
         match self.judge(mv) {
-            Verdict::Unknown { .. } => self.rejected(Judgement::Unknown, Vec::new()),
-            Verdict::Forces { .. } => self.accept(mv, listed),
-            Verdict::Fails { line } => self.refuse(mv, listed, line),
+            Ruling::Open { .. } => self.rejected(Judgement::Unknown, Vec::new()),
+            Ruling::Holds { .. } => self.accept(mv, listed),
+            Ruling::Fails { line, .. } => self.refuse(mv, listed, line),
         }
     }
 
@@ -184,14 +190,22 @@ impl Session {
                 .map(|c| self.puzzle.node(c).mv)
                 .collect();
             for mv in listed {
-                if matches!(self.judge(mv), Verdict::Forces { .. }) {
+                if self.judge(mv).holds() {
                     return Some(mv);
                 }
             }
         }
+        let Spot { position, goal, .. } = &self.spot;
+        let known = self.known.rulings(position, *goal).iter();
+        if let Some((mv, _)) = known
+            .filter(|(_, ruling)| ruling.holds())
+            .min_by_key(|(_, r)| length(r))
+        {
+            return Some(*mv);
+        }
         let mate = self
             .prover
-            .mate(&self.spot.position, self.spot.left, &mut Unwatched);
+            .mate(position, goal.moves_left()?, &mut Unwatched);
         mate.ok().flatten().map(|(mv, _)| mv)
     }
 
@@ -206,26 +220,30 @@ impl Session {
         self.solved = false;
     }
 
-    /// Judges a legal move at the present position.
-    fn judge(&mut self, mv: Move) -> Verdict {
-        let Spot { position, left, .. } = &self.spot;
-        if !matches!(self.puzzle.stipulation(), Stipulation::Mate(_)) {
-            return Verdict::Unknown { nodes: 0 };
+    /// Judges a legal move at the present position. Only mates are proved
+    /// here; other goals go by what was found at publishing.
+    fn judge(&mut self, mv: Move) -> Ruling {
+        let Spot { position, goal, .. } = &self.spot;
+        if let Some(ruling) = self.known.ruling(position, *goal, mv) {
+            return ruling.clone();
         }
-        if let Some(verdict) = self.known.verdict(position, *left, mv) {
-            return verdict.clone();
-        }
-        let judged = self
-            .prover
-            .judge(position, *left, Some(&[mv]), &mut Unwatched);
-        let verdict = judged
+        let open = Ruling::Open {
+            line: Vec::new(),
+            nodes: 0,
+            evidence: None,
+        };
+        let Some(n) = goal.moves_left() else {
+            return open;
+        };
+        let judged = self.prover.judge(position, n, Some(&[mv]), &mut Unwatched);
+        let ruling = judged
             .into_iter()
             .next()
-            .map_or(Verdict::Unknown { nodes: 0 }, |(_, v)| v);
-        if !matches!(verdict, Verdict::Unknown { .. }) {
-            self.known.learn_move(position, *left, mv, verdict.clone());
+            .map_or(open, |(_, verdict)| verdict.into());
+        if !ruling.is_open() {
+            self.known.learn_move(position, *goal, mv, ruling.clone());
         }
-        verdict
+        ruling
     }
 
     fn accept(&mut self, mv: Move, listed: Option<NodeId>) -> Reply {
@@ -248,11 +266,9 @@ impl Session {
         }
         let mut after = self.spot.position.clone();
         after.play_unchecked(mv);
-        let left = self.spot.left - 1;
-        let (next, defence_words) = if after.is_checkmate() {
-            self.line_done(after)
-        } else {
-            self.defend(after, left, claimed)
+        let (next, defence_words) = match self.spot.goal.next() {
+            Some(goal) if !after.is_game_over() => self.defend(after, goal, claimed),
+            _ => self.line_done(after),
         };
         Reply {
             judgement,
@@ -264,27 +280,30 @@ impl Session {
 
     /// The other side replies: by the author's defences, or off the tree by
     /// the one that holds out longest.
-    fn defend(&mut self, after: Chess, left: u8, claimed: Option<NodeId>) -> (Next, Vec<String>) {
+    fn defend(&mut self, after: Chess, goal: Goal, claimed: Option<NodeId>) -> (Next, Vec<String>) {
         let mut asked = claimed
             .map_or(Vec::new(), |node| asked(&self.puzzle, node))
             .into_iter();
         if let Some(first) = asked.next() {
-            let (mv, words) = self.enter(first, left);
+            let (mv, words) = self.enter(first, goal);
             self.current = lines(&self.puzzle, first);
             let rest: Vec<Pending> = asked
                 .map(|defence| Pending {
                     before: after.clone(),
                     defence,
-                    left,
+                    goal,
                     lines: lines(&self.puzzle, defence),
                 })
                 .collect();
             self.pending.extend(rest.into_iter().rev());
             return (Next::Defence(mv), words);
         }
+        let Some(n) = goal.moves_left() else {
+            return self.line_done(after);
+        };
         let longest = self
             .prover
-            .longest_defence(&after, left, &mut Unwatched)
+            .longest_defence(&after, n, &mut Unwatched)
             .map(|(mv, _)| mv);
         let Some(mv) = longest.or_else(|| after.legal_moves().first().copied()) else {
             return self.line_done(after);
@@ -294,7 +313,7 @@ impl Session {
         self.spot = Spot {
             node: None,
             position,
-            left,
+            goal,
         };
         (Next::Defence(mv), Vec::new())
     }
@@ -303,20 +322,17 @@ impl Session {
         let Some(Pending {
             before,
             defence,
-            left,
+            goal,
             lines,
         }) = self.pending.pop()
         else {
             self.current = 0;
             self.solved = true;
-            self.spot = Spot {
-                node: None,
-                position: last,
-                left: 0,
-            };
+            self.spot.node = None;
+            self.spot.position = last;
             return (Next::Solved, Vec::new());
         };
-        let (mv, words) = self.enter(defence, left);
+        let (mv, words) = self.enter(defence, goal);
         self.current = lines;
         (
             Next::AnotherDefence {
@@ -327,12 +343,12 @@ impl Session {
         )
     }
 
-    fn enter(&mut self, defence: NodeId, left: u8) -> (Move, Vec<String>) {
+    fn enter(&mut self, defence: NodeId, goal: Goal) -> (Move, Vec<String>) {
         let node = self.puzzle.node(defence);
         self.spot = Spot {
             node: Some(defence),
             position: node.after.clone(),
-            left,
+            goal,
         };
         (node.mv, node.words.clone())
     }
@@ -356,14 +372,12 @@ impl Session {
     /// refute.
     fn authors_refutation(&mut self, tried: NodeId) -> Option<Vec<Move>> {
         let first = self.puzzle.with_role(tried, Role::Refutation).next()?;
-        let left = self.spot.left - 1;
-        if left > 0 {
-            let mate = self
-                .prover
-                .mate(&self.puzzle.node(first).after, left, &mut Unwatched);
-            if mate != Ok(None) {
+        let after = &self.puzzle.node(first).after;
+        match self.spot.goal.next() {
+            Some(Goal::Mate(n)) if self.prover.mate(after, n, &mut Unwatched) != Ok(None) => {
                 return None;
             }
+            _ => {}
         }
         let mut line = Vec::new();
         let mut at = Some(first);
@@ -389,15 +403,18 @@ impl Session {
     }
 }
 
+fn length(ruling: &Ruling) -> Option<u8> {
+    match ruling {
+        Ruling::Holds { length, .. } => *length,
+        _ => None,
+    }
+}
+
 fn first(puzzle: &Puzzle) -> Spot {
-    let left = match puzzle.stipulation() {
-        Stipulation::Mate(n) => n,
-        _ => 1,
-    };
     Spot {
         node: Some(NodeId::ROOT),
         position: puzzle.start().clone(),
-        left,
+        goal: Goal::of(puzzle),
     }
 }
 

@@ -273,13 +273,16 @@ impl Work {
         self.session.progress()
     }
 
-    /// The number of the student's move, and of the moves the puzzle takes.
-    pub fn turn(&self) -> (u32, u32) {
-        let n = self.length();
-        (
-            n.saturating_sub(u32::from(self.session.moves_left())) + 1,
-            n,
-        )
+    /// The number of the student's move, and of the moves the mate takes, where
+    /// one is asked.
+    pub fn turn(&self) -> (u32, Option<u32>) {
+        let start = self.puzzle().start().fullmoves().get();
+        let now = self.session.position().fullmoves().get();
+        let length = match self.puzzle().stipulation() {
+            Stipulation::Mate(n) => Some(u32::from(n)),
+            _ => None,
+        };
+        (now.saturating_sub(start) + 1, length)
     }
 
     /// Whether the solution was asked for and is listed.
@@ -338,7 +341,7 @@ impl Work {
     /// Plays a move of the student and lays out the scenes that follow.
     fn play(&mut self, mv: Move) {
         let before = self.position().clone();
-        let (turn, left) = (self.turn().0, self.session.moves_left());
+        let (turn, goal) = (self.turn().0, self.session.goal());
         let reply = self.session.play(mv);
         let played = words::numbered(&before, mv, turn, self.solver());
         if !matches!(reply.judgement, Judgement::Illegal) {
@@ -354,7 +357,7 @@ impl Work {
                 self.say(Tone::Plain, text, vec![]);
             }
             Judgement::Try { line } | Judgement::Wrong { line } => {
-                let text = words::failure(&before, line, turn, left);
+                let text = words::failure(&before, line, turn, goal);
                 self.show_failure(
                     &before,
                     line,
@@ -417,15 +420,15 @@ impl Work {
                 pause,
                 says,
             };
-        let left = self.session.moves_left();
-        let turn = self.length().saturating_sub(u32::from(left)).max(1);
+        let goal = self.session.goal();
+        let turn = self.turn().0.saturating_sub(1).max(1);
         let solver = self.solver();
         let mut all_words = reply.words.clone();
         all_words.extend(reply.defence_words.iter().cloned());
         match reply.next {
             Next::Defence(defence) => {
                 let answer = words::numbered(&after, defence, turn, solver);
-                let longer = format!("{text} Now {answer}: {}.", words::mate_in(left));
+                let longer = format!("{text} Now {answer}: {}.", words::asked(goal));
                 self.coming
                     .push_back(scene(after.clone(), Some(mv), 0, says(text, reply.words)));
                 self.coming.push_back(scene(
@@ -439,7 +442,7 @@ impl Work {
                 let answer = words::numbered(&back_to, defence, turn, solver);
                 let (answered, asked) = self.progress();
                 let text = format!("{text} Defence {answered} of {asked} is answered.");
-                let longer = format!("{text} The next one is {answer}: {}.", words::mate_in(left));
+                let longer = format!("{text} The next one is {answer}: {}.", words::asked(goal));
                 self.coming
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
                 self.coming.push_back(scene(*back_to, None, BACK, None));
@@ -531,13 +534,6 @@ impl Work {
 
     fn say(&mut self, tone: Tone, text: String, words: Vec<String>) {
         self.verdict = Some(Verdict { tone, text, words });
-    }
-
-    fn length(&self) -> u32 {
-        match self.puzzle().stipulation() {
-            Stipulation::Mate(n) => u32::from(n),
-            _ => 1,
-        }
     }
 }
 
@@ -664,7 +660,7 @@ mod tests {
         assert_eq!(said(&study), "1.Rb6 is right. Now 1...Kd8: mate in one.");
         assert_eq!(study.pause(), None);
         assert!(!work(&study).moves().is_empty());
-        assert_eq!(work(&study).turn(), (2, 2));
+        assert_eq!(work(&study).turn(), (2, Some(2)));
     }
 
     #[test]

@@ -236,7 +236,7 @@ impl View {
         let (turn, length) = work.turn();
         let (answered, asked) = work.progress();
         let counts = [
-            ("Move ", turn as usize, length as usize),
+            ("Move ", turn as usize, length.unwrap_or(1) as usize),
             ("Defence ", (answered + 1).min(asked), asked),
         ];
         for (what, number, of) in counts.into_iter().filter(|(_, _, of)| *of > 1) {

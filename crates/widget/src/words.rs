@@ -1,5 +1,6 @@
 //! The sentences of the student's page.
 
+use keyproof::check::Goal;
 use keyproof::notation::moves;
 use shakmaty::{Chess, Color, Move, Position};
 
@@ -8,12 +9,14 @@ pub fn side(color: Color) -> &'static str {
     if color.is_white() { "White" } else { "Black" }
 }
 
-/// "mate in one", "mate in 3".
-pub fn mate_in(left: u8) -> String {
-    if left == 1 {
-        "mate in one".into()
-    } else {
-        format!("mate in {left}")
+/// What is asked now: "mate in one", "mate in 3", "win".
+pub fn asked(goal: Goal) -> String {
+    match goal {
+        Goal::Mate(1) => "mate in one".into(),
+        Goal::Mate(n) => format!("mate in {n}"),
+        Goal::Win(_) => "win".into(),
+        Goal::Draw(_) => "hold the draw".into(),
+        Goal::Best(_) => "find the best move".into(),
     }
 }
 
@@ -23,9 +26,9 @@ pub fn numbered(position: &Chess, mv: Move, turn: u32, solver: Color) -> String 
     moves::line(position, &[mv], number(position, turn, solver))
 }
 
-/// Why a move fails, by the line that shows it. `left` counts the solver's
-/// moves, the failing one included.
-pub fn failure(position: &Chess, line: &[Move], turn: u32, left: u8) -> String {
+/// Why a move fails, by the line that shows it. `goal` is what was asked of
+/// the move.
+pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String {
     let solver = position.turn();
     let Some((&first, rest)) = line.split_first() else {
         return String::new();
@@ -37,14 +40,16 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, left: u8) -> String {
     if rest.is_empty() {
         text.push_str(if after.is_stalemate() {
             " gives stalemate."
-        } else if left <= 1 {
+        } else if goal == Goal::Mate(1) {
             " is not mate."
-        } else {
+        } else if goal.moves_left().is_some() {
             " fails: there is no mate in time."
+        } else {
+            " fails."
         });
         return text;
     }
-    text.push_str(if left <= 1 {
+    text.push_str(if goal == Goal::Mate(1) {
         " is not mate: "
     } else {
         " fails: "
@@ -63,10 +68,10 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, left: u8) -> String {
         text.push_str(", and it is ");
         text.push_str(side(solver));
         text.push_str(" who is mated.");
-    } else if left <= 1 {
-        text.push('.');
-    } else {
+    } else if goal.moves_left().is_some_and(|n| n > 1) {
         text.push_str(" and there is no mate in time.");
+    } else {
+        text.push('.');
     }
     text
 }

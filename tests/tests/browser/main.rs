@@ -9,10 +9,10 @@ mod student;
 
 use std::path::{Path, PathBuf};
 
-use keyproof::check::{self, Known};
+use keyproof::check::{self, Judge, Known};
 use keyproof::draft::Draft;
 use keyproof::notation::{moves, pgn_write};
-use keyproof::prove::{Prover, Unwatched};
+use keyproof::prove::Unwatched;
 use keyproof::publish::{self, Item};
 use keyproof_tests::browser::{Browser, file_url, page};
 use keyproof_tests::{games, pgn_files, root, title};
@@ -49,8 +49,8 @@ fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
         .iter()
         .map(|draft| {
             let mut known = Known::default();
-            let mut prover = Prover::new(16 << 20);
-            check::check(draft, &mut known, &mut prover, &mut Unwatched);
+            let mut judge = Judge::new(16 << 20);
+            check::check(draft, &mut known, &mut judge, &mut Unwatched);
             known
         })
         .collect();

@@ -1,6 +1,6 @@
-use keyproof::check::{Kind, Soundness, answer};
+use keyproof::check::{Judge, Kind, Soundness};
 use keyproof::notation::{moves, pgn_write};
-use keyproof::prove::{Prover, Unwatched};
+use keyproof::prove::Unwatched;
 use keyproof::puzzle::Role;
 
 use super::*;
@@ -28,7 +28,7 @@ fn desk() -> Desk {
 
 /// Sends a message, and answers every question that comes of it.
 fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
-    let mut prover = Prover::new(1 << 20);
+    let mut judge = Judge::new(1 << 20);
     let mut rest = Vec::new();
     let mut due = desk.update(msg);
     while !due.is_empty() {
@@ -36,7 +36,7 @@ fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
         for effect in due {
             match effect {
                 Effect::Work(Order::Ask { seat, job }) => {
-                    let answer = answer(&job.question, &mut prover, &mut Unwatched);
+                    let answer = judge.answer(&job.question, &mut Unwatched);
                     let ticket = job.ticket;
                     next.extend(desk.update(Msg::Answered {
                         seat,

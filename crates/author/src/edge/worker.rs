@@ -1,7 +1,7 @@
 //! Inside a worker: takes questions, proves, and tells how far it is.
 
-use keyproof::check::answer;
-use keyproof::prove::{Prover, Watch};
+use keyproof::check::Judge;
+use keyproof::prove::Watch;
 use wasm_bindgen::prelude::*;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
@@ -33,19 +33,19 @@ impl Watch for Teller {
 /// Waits for questions, for as long as the worker lives.
 pub fn start() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
-    let mut prover = Prover::new(TABLE);
+    let mut judge = Judge::new(TABLE);
     let teller = scope.clone();
     let listen = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(event.data()) else {
             return;
         };
-        prover.budget = Some(ask.budget);
+        judge.set_budget(Some(ask.budget));
         let mut watch = Teller {
             scope: teller.clone(),
             ticket: ask.ticket,
             last: js_sys::Date::now(),
         };
-        let answer = answer(&ask.question, &mut prover, &mut watch);
+        let answer = judge.answer(&ask.question, &mut watch);
         tell(
             &teller,
             &Told::Done {

@@ -3,14 +3,14 @@
 
 use super::survey::Turn;
 use super::words::{Site, numbered};
-use super::{Finding, Kind, Mend, Weight};
+use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::Edit;
-use crate::prove::Verdict;
 use crate::puzzle::{Puzzle, Role};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     for child in puzzle.with_role(turn.node, Role::Unclear) {
         let mv = puzzle.node(child).mv;
+        let ruling = turn.ruling(mv);
         let san = numbered(puzzle, turn.node, mv);
         let message =
             format!("{san} is a side line without a mark: say whether it is accepted or a try.");
@@ -22,23 +22,17 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             }],
         };
         let mut mends = vec![mend("Accept", 1), mend("Mark as a try:", 2)];
-        let shown = match turn.verdict(mv) {
-            Some(Verdict::Fails { line }) => {
-                mends.reverse();
-                line.clone()
-            }
-            Some(Verdict::Forces { line, .. }) => line.clone(),
-            _ => vec![mv],
+        if ruling.is_some_and(Ruling::fails) {
+            mends.reverse();
+        }
+        let line = ruling.map_or(vec![mv], |r| r.line().to_vec());
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line: &line,
         };
-        found.push(
-            Site {
-                puzzle,
-                node: turn.node,
-                moves: &[mv],
-                line: &shown,
-            }
-            .finding(Kind::AmbiguousVariation, Weight::Fault, message, mends),
-        );
+        found.push(site.finding(Kind::AmbiguousVariation, Weight::Fault, message, mends));
     }
 }
 

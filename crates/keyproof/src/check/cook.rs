@@ -1,7 +1,7 @@
 //! Cook: an unlisted first move that meets the stipulation as well.
 
-use super::survey::Turn;
-use super::words::{Site, add_line, count, numbered};
+use super::survey::{Turn, length};
+use super::words::{Site, add_line, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
@@ -10,33 +10,28 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node != NodeId::ROOT || super::no_key(puzzle) {
         return;
     }
-    for (mv, length, line) in turn.forcing() {
+    for (mv, ruling) in turn.right() {
         if puzzle.child(turn.node, mv).is_some() {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let shorter = if length < turn.left {
-            ", sooner than claimed"
-        } else {
-            ""
-        };
+        let sooner = length(ruling) < turn.goal.moves_left();
         let message = format!(
-            "{san} mates in {} as well{shorter}, and is not listed.",
-            count(length)
+            "{san} {} as well{}, and is not listed.",
+            turn.goal.met(length(ruling)),
+            if sooner { ", sooner than claimed" } else { "" }
         );
         let mends = vec![Mend {
             label: format!("Accept {san} as well"),
-            edits: vec![add_line(puzzle, turn.node, line, &[1])],
+            edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
         }];
-        found.push(
-            Site {
-                puzzle,
-                node: turn.node,
-                moves: &[mv],
-                line,
-            }
-            .finding(Kind::Cook, Weight::Fault, message, mends),
-        );
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line: ruling.line(),
+        };
+        found.push(site.finding(Kind::Cook, Weight::Fault, message, mends));
     }
 }
 

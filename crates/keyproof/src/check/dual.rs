@@ -1,38 +1,38 @@
 //! Dual: an unlisted continuation that meets the stipulation as well. A
 //! remark, unless the author asks for uniqueness at every move.
 
-use super::survey::Turn;
+use super::survey::{Turn, length};
 use super::words::{Site, add_line, numbered};
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
-    if turn.node == NodeId::ROOT || turn.aside {
+    if turn.node == NodeId::ROOT || turn.aside || !answered(puzzle, turn) {
         return;
     }
-    let Some(listed) = shortest_listed(puzzle, turn) else {
-        return;
-    };
-    for (mv, length, line) in turn.forcing() {
-        if puzzle.child(turn.node, mv).is_some() || length < listed {
+    let listed = shortest_listed(puzzle, turn);
+    for (mv, ruling) in turn.right() {
+        let sooner = listed.is_some() && length(ruling) < listed;
+        if puzzle.child(turn.node, mv).is_some() || sooner {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!("{san} mates in time as well, and is not listed.");
+        let message = format!(
+            "{san} {} as well, and is not listed.",
+            turn.goal.met(length(ruling))
+        );
         let mends = vec![Mend {
             label: format!("Accept {san} as well"),
-            edits: vec![add_line(puzzle, turn.node, line, &[1])],
+            edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
         }];
-        found.push(
-            Site {
-                puzzle,
-                node: turn.node,
-                moves: &[mv],
-                line,
-            }
-            .finding(Kind::Dual, weight(puzzle), message, mends),
-        );
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line: ruling.line(),
+        };
+        found.push(site.finding(Kind::Dual, weight(puzzle), message, mends));
     }
 }
 
@@ -52,6 +52,14 @@ pub fn shortest_listed(puzzle: &Puzzle, turn: &Turn) -> Option<u8> {
         .accepted(turn.node)
         .filter_map(|c| turn.length(puzzle.node(c).mv))
         .min()
+}
+
+/// Whether one of the author's accepted moves works.
+fn answered(puzzle: &Puzzle, turn: &Turn) -> bool {
+    let mut rulings = puzzle
+        .accepted(turn.node)
+        .filter_map(|c| turn.ruling(puzzle.node(c).mv));
+    rulings.any(|ruling| ruling.holds())
 }
 
 #[cfg(test)]

@@ -3,17 +3,16 @@
 
 use super::survey::Claimed;
 use super::words::{Site, add_line, line, numbered};
-use super::{Finding, Kind, Mend, Weight, undecided};
+use super::{Finding, Kind, Mend, Ruling, Weight, undecided};
 use crate::draft::Edit;
-use crate::prove::Verdict;
 use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
     let node = puzzle.node(claimed.node);
-    let mate = match &claimed.mate {
-        Some(Verdict::Forces { line, .. }) => line,
-        Some(Verdict::Unknown { nodes }) => {
-            found.push(undecided::open(puzzle, node.parent, node.mv, *nodes));
+    let answer = match &claimed.met {
+        Some(Ruling::Holds { line, .. }) => line,
+        Some(open @ Ruling::Open { .. }) => {
+            found.push(undecided::open(puzzle, node.parent, node.mv, open));
             return;
         }
         _ => return,
@@ -21,14 +20,14 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
     let san = numbered(puzzle, node.parent, node.mv);
     let message = format!(
         "{san} does not refute the try: {}.",
-        line(&node.after, mate)
+        line(&node.after, answer)
     );
     let mut poor = vec![Edit::SetNags {
         node: claimed.node,
         nags: vec![2],
     }];
     if node.children.is_empty() {
-        poor.push(add_line(puzzle, claimed.node, mate, &[]));
+        poor.push(add_line(puzzle, claimed.node, answer, &[]));
     }
     let mut mends = Vec::new();
     if let Some(real) = claimed.real.filter(|&mv| mv != node.mv) {
@@ -45,16 +44,14 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
         edits: vec![Edit::Remove { node: claimed.node }],
     });
     let mut shown = vec![node.mv];
-    shown.extend(mate);
-    found.push(
-        Site {
-            puzzle,
-            node: node.parent,
-            moves: &[node.mv],
-            line: &shown,
-        }
-        .finding(Kind::FailingRefutation, Weight::Fault, message, mends),
-    );
+    shown.extend(answer);
+    let site = Site {
+        puzzle,
+        node: node.parent,
+        moves: &[node.mv],
+        line: &shown,
+    };
+    found.push(site.finding(Kind::FailingRefutation, Weight::Fault, message, mends));
 }
 
 #[cfg(test)]

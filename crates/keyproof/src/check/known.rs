@@ -6,109 +6,215 @@ use std::collections::HashMap;
 use shakmaty::fen::Epd;
 use shakmaty::{Chess, EnPassantMode, Move, Position, uci::UciMove};
 
+use super::Goal;
 use crate::notation::{fen, moves};
-use crate::prove::{Prover, Verdict, Watch};
+use crate::prove::Verdict;
 
-/// A question for the prover, about a position with the solver to move and
-/// `n` moves left: does each of `moves` force mate within `n`? With no moves
-/// given: is there a forced mate at all?
+/// A question about a position with the solver to move: does each of `moves`
+/// meet the goal? With no moves given: does any move, and which?
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Question {
     pub fen: String,
-    pub n: u8,
+    pub goal: Goal,
     /// UCI.
     pub moves: Vec<String>,
 }
 
-/// The prover's answer to a question.
+/// The answer to a question.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Answer {
     pub question: Question,
-    /// One per move of the question, in its order. Without moves: one, the
-    /// shortest mate, or `Fails` with an empty line.
-    pub verdicts: Vec<PlainVerdict>,
+    /// One per move of the question, in its order. Without moves: one, about
+    /// the best move (its line starts with it), or `Fails` with an empty line.
+    pub rulings: Vec<Ruling<String>>,
     /// Nodes spent on this answer.
     pub nodes: u64,
 }
 
-/// A [`Verdict`] as text; lines in UCI.
+/// How a ruling is known, and how sure that is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Evidence {
+    /// Every move of the other side was tried.
+    Proved,
+    /// By an exact endgame table.
+    Table,
+    /// Searched to a depth in plies; the value, where there is one, is in
+    /// hundredths of a pawn for the solver.
+    Searched { depth: u8, value: Option<i32> },
+}
+
+/// What is known of one move of the solver; `M` is a move, or its UCI text on
+/// the way to and from workers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(
     feature = "serde",
     derive(serde::Serialize, serde::Deserialize),
     serde(rename_all = "snake_case")
 )]
-pub enum PlainVerdict {
-    Forces { length: u8, line: Vec<String> },
-    Fails { line: Vec<String> },
-    Unknown { nodes: u64 },
+pub enum Ruling<M = Move> {
+    /// Meets the goal. `length` is that of a forced mate, in the solver's
+    /// moves. `line` starts with the move.
+    Holds {
+        length: Option<u8>,
+        line: Vec<M>,
+        evidence: Evidence,
+    },
+    /// Does not meet it. `line` starts with the move; its second move, if
+    /// any, is a reply that shows why.
+    Fails { line: Vec<M>, evidence: Evidence },
+    /// Between the margins, or the budget was spent first.
+    Open {
+        line: Vec<M>,
+        nodes: u64,
+        evidence: Option<Evidence>,
+    },
 }
 
-/// All that has been proved so far, by position and moves left. Survives
+impl<M> Ruling<M> {
+    /// The line that shows it.
+    pub fn line(&self) -> &[M] {
+        match self {
+            Ruling::Holds { line, .. } | Ruling::Fails { line, .. } | Ruling::Open { line, .. } => {
+                line
+            }
+        }
+    }
+
+    pub fn evidence(&self) -> Option<Evidence> {
+        match self {
+            Ruling::Holds { evidence, .. } | Ruling::Fails { evidence, .. } => Some(*evidence),
+            Ruling::Open { evidence, .. } => *evidence,
+        }
+    }
+
+    pub fn holds(&self) -> bool {
+        matches!(self, Ruling::Holds { .. })
+    }
+
+    pub fn fails(&self) -> bool {
+        matches!(self, Ruling::Fails { .. })
+    }
+
+    pub fn is_open(&self) -> bool {
+        matches!(self, Ruling::Open { .. })
+    }
+
+    fn with_line<N>(&self, line: Vec<N>) -> Ruling<N> {
+        match self {
+            Ruling::Holds {
+                length, evidence, ..
+            } => Ruling::Holds {
+                length: *length,
+                line,
+                evidence: *evidence,
+            },
+            Ruling::Fails { evidence, .. } => Ruling::Fails {
+                line,
+                evidence: *evidence,
+            },
+            Ruling::Open {
+                nodes, evidence, ..
+            } => Ruling::Open {
+                line,
+                nodes: *nodes,
+                evidence: *evidence,
+            },
+        }
+    }
+}
+
+impl From<Verdict> for Ruling {
+    fn from(verdict: Verdict) -> Ruling {
+        match verdict {
+            Verdict::Forces { length, line } => Ruling::Holds {
+                length: Some(length),
+                line,
+                evidence: Evidence::Proved,
+            },
+            Verdict::Fails { line } => Ruling::Fails {
+                line,
+                evidence: Evidence::Proved,
+            },
+            Verdict::Unknown { nodes } => Ruling::Open {
+                line: Vec::new(),
+                nodes,
+                evidence: None,
+            },
+        }
+    }
+}
+
+/// All that has been proved so far, by position and goal. Survives
 /// edits, so only what changed is proved again.
 #[derive(Clone, Debug, Default)]
 pub struct Known {
-    entries: HashMap<(String, u8), Entry>,
+    entries: HashMap<(String, Goal), Entry>,
     nodes: u64,
 }
 
 #[derive(Clone, Debug, Default)]
 struct Entry {
-    moves: Vec<(Move, Verdict)>,
-    mate: Option<Verdict>,
+    moves: Vec<(Move, Ruling)>,
+    any: Option<Ruling>,
 }
 
 impl Known {
-    /// Takes an answer in. What does not fit its question is left out.
+    /// Takes an answer in. What does not fit its question leaves it open.
     pub fn learn(&mut self, answer: &Answer) {
         let Ok(position) = fen::read(&answer.question.fen) else {
             return;
         };
         self.nodes += answer.nodes;
-        let n = answer.question.n;
+        let goal = answer.question.goal;
+        let mut rulings = answer.rulings.iter().map(|r| rich(&position, r));
         if answer.question.moves.is_empty() {
-            if let Some(verdict) = answer.verdicts.first().and_then(|v| rich(&position, v)) {
-                self.learn_mate(&position, n, verdict);
-            }
-            return;
+            let any = &mut self.entries.entry((key(&position), goal)).or_default().any;
+            *any = Some(rulings.next().unwrap_or_else(unread));
         }
-        for (text, verdict) in answer.question.moves.iter().zip(&answer.verdicts) {
-            if let (Some(mv), Some(verdict)) = (read_uci(&position, text), rich(&position, verdict))
-            {
-                self.learn_move(&position, n, mv, verdict);
+        for text in &answer.question.moves {
+            let ruling = rulings.next().unwrap_or_else(unread);
+            if let Some(mv) = read_uci(&position, text) {
+                self.learn_move(&position, goal, mv, ruling);
             }
         }
     }
 
-    /// Takes in a verdict on one move.
-    pub fn learn_move(&mut self, position: &Chess, n: u8, mv: Move, verdict: Verdict) {
-        let moves = &mut self.entries.entry((key(position), n)).or_default().moves;
+    /// Takes in what is known of one move.
+    pub fn learn_move(&mut self, position: &Chess, goal: Goal, mv: Move, ruling: Ruling) {
+        let moves = &mut self.entries.entry((key(position), goal)).or_default().moves;
         match moves.iter_mut().find(|(m, _)| *m == mv) {
-            Some(slot) => slot.1 = verdict,
-            None => moves.push((mv, verdict)),
+            Some(slot) => slot.1 = ruling,
+            None => moves.push((mv, ruling)),
         }
     }
 
-    /// The verdict on a move with `n` moves left, if known. `Unknown` counts
-    /// as an answer: the budget was spent.
-    pub fn verdict(&self, position: &Chess, n: u8, mv: Move) -> Option<&Verdict> {
-        let entry = self.entries.get(&(key(position), n))?;
-        entry.moves.iter().find(|(m, _)| *m == mv).map(|(_, v)| v)
+    /// What is known of a move. `Open` counts as an answer: the budget was
+    /// spent.
+    pub fn ruling(&self, position: &Chess, goal: Goal, mv: Move) -> Option<&Ruling> {
+        self.rulings(position, goal)
+            .iter()
+            .find(|(m, _)| *m == mv)
+            .map(|(_, r)| r)
     }
 
-    /// All verdicts at a position with `n` moves left.
-    pub fn verdicts(&self, position: &Chess, n: u8) -> &[(Move, Verdict)] {
+    /// All that is known of the moves of a position.
+    pub fn rulings(&self, position: &Chess, goal: Goal) -> &[(Move, Ruling)] {
         self.entries
-            .get(&(key(position), n))
+            .get(&(key(position), goal))
             .map_or(&[], |e| &e.moves)
     }
 
-    /// Whether a mate within `n` exists: the shortest (`Forces`), none
-    /// (`Fails`), or undecided; `None` if never asked.
-    pub fn mate(&self, position: &Chess, n: u8) -> Option<&Verdict> {
-        self.entries.get(&(key(position), n))?.mate.as_ref()
+    /// Whether any move meets the goal: the best (`Holds`), none (`Fails`), or
+    /// open; `None` if never asked.
+    pub fn any(&self, position: &Chess, goal: Goal) -> Option<&Ruling> {
+        self.entries.get(&(key(position), goal))?.any.as_ref()
     }
 
     /// Nodes spent on all that is known.
@@ -120,64 +226,42 @@ impl Known {
     /// larger budget, say).
     pub fn forget_undecided(&mut self) {
         for entry in self.entries.values_mut() {
-            entry
-                .moves
-                .retain(|(_, v)| !matches!(v, Verdict::Unknown { .. }));
-            entry.mate.take_if(|v| matches!(v, Verdict::Unknown { .. }));
+            entry.moves.retain(|(_, r)| !r.is_open());
+            entry.any.take_if(|r| r.is_open());
         }
-    }
-
-    fn learn_mate(&mut self, position: &Chess, n: u8, verdict: Verdict) {
-        self.entries.entry((key(position), n)).or_default().mate = Some(verdict);
     }
 }
 
 impl Question {
-    pub(super) fn about(position: &Chess, n: u8, moves: &[Move]) -> Question {
+    /// Whether its moves may be asked about one by one, by several judges.
+    /// Best moves are measured against each other, so they may not.
+    pub fn splits(&self) -> bool {
+        self.moves.len() > 1 && !matches!(self.goal, Goal::Best(_))
+    }
+
+    /// A question for each move, where that may be.
+    pub fn split(self) -> Vec<Question> {
+        if !self.splits() {
+            return vec![self];
+        }
+        let Question { fen, goal, moves } = self;
+        moves
+            .into_iter()
+            .map(|mv| Question {
+                fen: fen.clone(),
+                goal,
+                moves: vec![mv],
+            })
+            .collect()
+    }
+
+    pub(super) fn about(position: &Chess, goal: Goal, moves: &[Move]) -> Question {
         Question {
             fen: format!("{} 0 1", key(position)),
-            n,
+            goal,
             moves: moves.iter().map(|&m| moves::uci(m)).collect(),
         }
     }
-}
-
-/// Puts one question to a prover. A question that cannot be read is answered
-/// `Unknown`.
-pub fn answer(question: &Question, prover: &mut Prover, watch: &mut dyn Watch) -> Answer {
-    let before = prover.nodes;
-    let verdicts = verdicts(question, prover, watch)
-        .unwrap_or_else(|| vec![PlainVerdict::Unknown { nodes: 0 }; question.moves.len().max(1)]);
-    Answer {
-        question: question.clone(),
-        verdicts,
-        nodes: prover.nodes - before,
-    }
-}
-
-fn verdicts(
-    question: &Question,
-    prover: &mut Prover,
-    watch: &mut dyn Watch,
-) -> Option<Vec<PlainVerdict>> {
-    let position = fen::read(&question.fen).ok()?;
-    if question.moves.is_empty() {
-        return Some(vec![match prover.mate(&position, question.n, watch) {
-            Ok(Some((_, verdict))) => plain(&verdict),
-            Ok(None) => PlainVerdict::Fails { line: Vec::new() },
-            Err(nodes) => PlainVerdict::Unknown { nodes },
-        }]);
-    }
-    let asked: Vec<Move> = question
-        .moves
-        .iter()
-        .map(|m| read_uci(&position, m))
-        .collect::<Option<_>>()?;
-    let judged = prover.judge(&position, question.n, Some(&asked), watch);
-    asked
-        .iter()
-        .map(|mv| judged.iter().find(|(m, _)| m == mv).map(|(_, v)| plain(v)))
-        .collect()
 }
 
 /// Positions that differ in their clocks alone share what is known.
@@ -185,40 +269,34 @@ fn key(position: &Chess) -> String {
     Epd::from_position(position, EnPassantMode::Legal).to_string()
 }
 
-fn plain(verdict: &Verdict) -> PlainVerdict {
-    let text = |line: &[Move]| line.iter().map(|&m| moves::uci(m)).collect();
-    match verdict {
-        Verdict::Forces { length, line } => PlainVerdict::Forces {
-            length: *length,
-            line: text(line),
-        },
-        Verdict::Fails { line } => PlainVerdict::Fails { line: text(line) },
-        Verdict::Unknown { nodes } => PlainVerdict::Unknown { nodes: *nodes },
+pub(super) fn plain(ruling: &Ruling) -> Ruling<String> {
+    ruling.with_line(ruling.line().iter().map(|&m| moves::uci(m)).collect())
+}
+
+/// An answer that is missing or does not fit its question leaves it open, so
+/// that it is not asked again and again.
+fn unread() -> Ruling {
+    Ruling::Open {
+        line: Vec::new(),
+        nodes: 0,
+        evidence: None,
     }
 }
 
-/// `None` if the line is not legal from the position.
-fn rich(position: &Chess, verdict: &PlainVerdict) -> Option<Verdict> {
-    let read = |line: &[String]| {
-        let mut position = position.clone();
-        let mut moves = Vec::with_capacity(line.len());
-        for text in line {
-            let mv = read_uci(&position, text)?;
-            position.play_unchecked(mv);
-            moves.push(mv);
-        }
-        Some(moves)
-    };
-    Some(match verdict {
-        PlainVerdict::Forces { length, line } => Verdict::Forces {
-            length: *length,
-            line: read(line)?,
-        },
-        PlainVerdict::Fails { line } => Verdict::Fails { line: read(line)? },
-        PlainVerdict::Unknown { nodes } => Verdict::Unknown { nodes: *nodes },
-    })
+/// Open if the line is not legal from the position.
+fn rich(position: &Chess, ruling: &Ruling<String>) -> Ruling {
+    let mut position = position.clone();
+    let mut line = Vec::with_capacity(ruling.line().len());
+    for text in ruling.line() {
+        let Some(mv) = read_uci(&position, text) else {
+            return unread();
+        };
+        position.play_unchecked(mv);
+        line.push(mv);
+    }
+    ruling.with_line(line)
 }
 
-fn read_uci(position: &Chess, text: &str) -> Option<Move> {
+pub(super) fn read_uci(position: &Chess, text: &str) -> Option<Move> {
     text.parse::<UciMove>().ok()?.to_move(position).ok()
 }

@@ -1,8 +1,8 @@
 //! The checker: is every claim of a puzzle right?
 //!
 //! Checking is split so that pages and command line can spread it over
-//! workers: [`questions`] lists what must still be proved, any prover answers
-//! them ([`answer`]) into a [`Known`], and [`report`] judges the draft by what
+//! workers: [`questions`] lists what must still be proved, any [`Judge`] answers
+//! them into a [`Known`], and [`report`] judges the draft by what
 //! is known. Each kind of finding has a module of its own with its detection,
 //! its message, its mends and its tests.
 
@@ -11,8 +11,10 @@ mod cook;
 mod dual;
 mod failing_answer;
 mod failing_refutation;
+mod goal;
 mod illegal_move;
 mod illegal_position;
+mod judge;
 mod known;
 mod missing_stipulation;
 mod no_solution;
@@ -27,11 +29,14 @@ mod working_try;
 #[cfg(test)]
 mod trial;
 
-pub use known::{Answer, Known, PlainVerdict, Question, answer};
+pub use crate::puzzle::Margins;
+pub use goal::Goal;
+pub use judge::Judge;
+pub use known::{Answer, Evidence, Known, Question, Ruling};
 
 use crate::draft::{Draft, Edit, NodeId};
-use crate::prove::{Prover, Watch};
-use crate::puzzle::{DraftFault, Puzzle, Role, Stipulation};
+use crate::prove::Watch;
+use crate::puzzle::{DraftFault, Puzzle, Role};
 use survey::{Survey, survey};
 
 /// The kinds of finding. Their snake-case names are part of the command
@@ -56,10 +61,8 @@ pub enum Kind {
     FailingAnswer,
     UnfinishedSolution,
     Dual,
-    /// A move that the prover could not decide in its budget.
+    /// A move between the margins, or not decided within the budget.
     Undecided,
-    /// A stipulation that this version does not check.
-    NotYetChecked,
 }
 
 impl Kind {
@@ -80,7 +83,6 @@ impl Kind {
             Kind::UnfinishedSolution => "unfinished_solution",
             Kind::Dual => "dual",
             Kind::Undecided => "undecided",
-            Kind::NotYetChecked => "not_yet_checked",
         }
     }
 
@@ -101,7 +103,6 @@ impl Kind {
             Kind::UnfinishedSolution => "unfinished solution",
             Kind::Dual => "dual",
             Kind::Undecided => "undecided",
-            Kind::NotYetChecked => "not yet checked",
         }
     }
 }
@@ -182,10 +183,7 @@ pub struct Report {
 /// weight. More may follow once these are answered; none left means that
 /// [`report`] is final.
 pub fn questions(puzzle: &Puzzle, known: &Known) -> Vec<Question> {
-    match puzzle.stipulation() {
-        Stipulation::Mate(n) => survey(puzzle, n, known).open,
-        _ => Vec::new(),
-    }
+    survey(puzzle, known).open
 }
 
 /// Judges a draft by what is known. Drafts that are no puzzle are unsound,
@@ -223,17 +221,7 @@ pub fn report(draft: &Draft, known: &Known) -> Report {
 
 /// Judges a puzzle by what is known.
 pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
-    let Stipulation::Mate(n) = puzzle.stipulation() else {
-        let findings = vec![undecided::not_yet_checked(puzzle)];
-        return Report {
-            verdict: Soundness::Undecided,
-            findings,
-            nodes: 0,
-            answered: 0,
-            asked: 0,
-        };
-    };
-    let survey = survey(puzzle, n, known);
+    let survey = survey(puzzle, known);
     let mut findings = findings(puzzle, &survey);
     findings.sort_by_key(|f| match f.weight {
         Weight::Fault => 0,
@@ -258,14 +246,9 @@ pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
     }
 }
 
-/// Checks a draft from start to end on one prover, adding to what is known.
-/// Stops early, with an undecided report, when `watch` cancels.
-pub fn check(
-    draft: &Draft,
-    known: &mut Known,
-    prover: &mut Prover,
-    watch: &mut dyn Watch,
-) -> Report {
+/// Checks a draft from start to end, adding to what is known. Stops early,
+/// with an undecided report, when `watch` cancels.
+pub fn check(draft: &Draft, known: &mut Known, judge: &mut Judge, watch: &mut dyn Watch) -> Report {
     let resolution = draft.resolve();
     let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {
         return report(draft, known);
@@ -276,8 +259,8 @@ pub fn check(
             break;
         }
         for question in open {
-            known.learn(&answer(&question, prover, watch));
-            if !watch.go_on(prover.nodes, 0.0) {
+            known.learn(&judge.answer(&question, watch));
+            if !watch.go_on(judge.nodes(), 0.0) {
                 return report_puzzle(&puzzle, known);
             }
         }

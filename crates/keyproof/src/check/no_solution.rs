@@ -1,11 +1,12 @@
 //! No solution: a first move that the author accepts does not meet the
 //! stipulation.
 
+use shakmaty::Move;
+
 use super::survey::Turn;
 use super::words::{Site, add_line, failure, into_try, numbered};
-use super::{Finding, Kind, Mend, Weight};
+use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
-use crate::prove::Verdict;
 use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
@@ -19,53 +20,56 @@ pub fn failing(puzzle: &Puzzle, turn: &Turn, kind: Kind, found: &mut Vec<Finding
     let position = puzzle.position(turn.node);
     for child in puzzle.accepted(turn.node) {
         let mv = puzzle.node(child).mv;
-        let Some(Verdict::Fails { line }) = turn.verdict(mv) else {
+        let Some(ruling @ Ruling::Fails { line, .. }) = turn.ruling(mv) else {
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
-        let claim = if turn.left == 1 {
-            "does not mate".to_owned()
-        } else {
-            format!("does not force mate in {}", turn.left)
-        };
-        let message = format!("{san} {claim}: {}.", failure(position, line, turn.left));
-        let mut mends = Vec::new();
-        if let Some((right, _, right_line)) = turn
-            .forcing()
-            .into_iter()
-            .find(|(m, _, _)| unplayed(puzzle, turn, *m))
-        {
-            let mut edits = into_try(puzzle, child, line);
-            edits.push(add_line(puzzle, turn.node, right_line, &[1]));
-            let label = format!(
-                "Accept {} and make {san} a try",
-                numbered(puzzle, turn.node, right)
-            );
-            mends.push(Mend { label, edits });
-        } else if puzzle.accepted(turn.node).count() > 1 {
-            mends.push(Mend {
-                label: format!("Make {san} a try"),
-                edits: into_try(puzzle, child, line),
-            });
-        }
-        mends.push(Mend {
-            label: format!("Remove {san}"),
-            edits: vec![Edit::Remove { node: child }],
-        });
-        found.push(
-            Site {
-                puzzle,
-                node: turn.node,
-                moves: &[mv],
-                line,
-            }
-            .finding(kind, Weight::Fault, message, mends),
+        let message = format!(
+            "{san} {}: {}.",
+            turn.goal.missed(),
+            failure(position, ruling, turn.goal)
         );
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line,
+        };
+        found.push(site.finding(
+            kind,
+            Weight::Fault,
+            message,
+            mends(puzzle, turn, child, line),
+        ));
     }
 }
 
-fn unplayed(puzzle: &Puzzle, turn: &Turn, mv: shakmaty::Move) -> bool {
-    puzzle.child(turn.node, mv).is_none()
+fn mends(puzzle: &Puzzle, turn: &Turn, child: NodeId, line: &[Move]) -> Vec<Mend> {
+    let san = numbered(puzzle, turn.node, puzzle.node(child).mv);
+    let unlisted = turn
+        .right()
+        .into_iter()
+        .find(|(mv, _)| puzzle.child(turn.node, *mv).is_none());
+    let mut mends = Vec::new();
+    if let Some((right, ruling)) = unlisted {
+        let mut edits = into_try(puzzle, child, line);
+        edits.push(add_line(puzzle, turn.node, ruling.line(), &[1]));
+        let label = format!(
+            "Accept {} and make {san} a try",
+            numbered(puzzle, turn.node, right)
+        );
+        mends.push(Mend { label, edits });
+    } else if puzzle.accepted(turn.node).count() > 1 {
+        mends.push(Mend {
+            label: format!("Make {san} a try"),
+            edits: into_try(puzzle, child, line),
+        });
+    }
+    mends.push(Mend {
+        label: format!("Remove {san}"),
+        edits: vec![Edit::Remove { node: child }],
+    });
+    mends
 }
 
 #[cfg(test)]

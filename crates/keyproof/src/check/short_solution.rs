@@ -1,13 +1,12 @@
-//! Short solution: the stipulation is met in fewer moves than claimed. At the
-//! first move a fault; after a weak defence, where an unlisted continuation is
-//! quicker than the author's, a remark.
+//! Short solution: the mate takes fewer moves than claimed. At the first move
+//! a fault; after a weak defence, where an unlisted continuation is quicker
+//! than the author's, a remark.
 
 use super::dual::{shortest_listed, weight};
-use super::survey::Turn;
+use super::survey::{Turn, length};
 use super::words::{Site, add_line, count, numbered};
-use super::{Finding, Kind, Mend, Weight};
+use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
-use crate::prove::Verdict;
 use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
@@ -19,20 +18,24 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
 }
 
 fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    let Some(claimed) = turn.goal.moves_left() else {
+        return;
+    };
     for child in puzzle.accepted(turn.node) {
         let mv = puzzle.node(child).mv;
-        let Some(Verdict::Forces { length, line }) = turn.verdict(mv) else {
+        let Some(Ruling::Holds {
+            length: Some(length),
+            line,
+            ..
+        }) = turn.ruling(mv)
+        else {
             continue;
         };
-        if *length >= turn.left {
+        if *length >= claimed {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!(
-            "{san} mates in {}, not only in {}.",
-            count(*length),
-            turn.left
-        );
+        let message = format!("{san} mates in {}, not only in {claimed}.", count(*length));
         let claim = Edit::SetTag {
             name: "Stipulation".to_owned(),
             value: Some(format!("#{length}")),
@@ -41,15 +44,13 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             label: format!("Ask for mate in {length}"),
             edits: vec![claim],
         }];
-        found.push(
-            Site {
-                puzzle,
-                node: turn.node,
-                moves: &[mv],
-                line,
-            }
-            .finding(Kind::ShortSolution, Weight::Fault, message, mends),
-        );
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line,
+        };
+        found.push(site.finding(Kind::ShortSolution, Weight::Fault, message, mends));
     }
 }
 
@@ -57,8 +58,11 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let Some(listed) = shortest_listed(puzzle, turn) else {
         return;
     };
-    for (mv, length, line) in turn.forcing() {
-        if puzzle.child(turn.node, mv).is_some() || length >= listed {
+    for (mv, ruling) in turn.right() {
+        let Some(length) = length(ruling).filter(|&n| n < listed) else {
+            continue;
+        };
+        if puzzle.child(turn.node, mv).is_some() {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
@@ -68,17 +72,15 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         );
         let mends = vec![Mend {
             label: format!("Accept {san} as well"),
-            edits: vec![add_line(puzzle, turn.node, line, &[1])],
+            edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
         }];
-        found.push(
-            Site {
-                puzzle,
-                node: turn.node,
-                moves: &[mv],
-                line,
-            }
-            .finding(Kind::ShortSolution, weight(puzzle), message, mends),
-        );
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line: ruling.line(),
+        };
+        found.push(site.finding(Kind::ShortSolution, weight(puzzle), message, mends));
     }
 }
 

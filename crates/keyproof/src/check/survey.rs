@@ -6,11 +6,12 @@
 
 use std::collections::HashSet;
 
-use shakmaty::{Move, Position};
+use shakmaty::{Chess, Move, Position};
 
-use super::known::{Known, Question};
+use super::Goal;
+use super::known::{Known, Question, Ruling};
 use crate::draft::NodeId;
-use crate::prove::Verdict;
+use crate::explain::{exchange_gain, worth};
 use crate::puzzle::{Puzzle, Role};
 
 /// What the walk met.
@@ -38,74 +39,82 @@ pub enum Stop {
 /// A position with the solver to move.
 pub struct Turn {
     pub node: NodeId,
-    /// The solver's moves left, this one included.
-    pub left: u8,
+    /// What is asked of the solver's move.
+    pub goal: Goal,
     /// Whether it lies below a try: then only the author's own answers are
     /// judged, not every legal move.
     pub aside: bool,
     /// What is known of each move asked about.
-    pub verdicts: Vec<(Move, Option<Verdict>)>,
+    pub rulings: Vec<(Move, Option<Ruling>)>,
 }
 
 /// A position with the other side to move after an accepted move.
 pub struct Replies {
     pub node: NodeId,
-    /// The solver's moves left.
-    pub left: u8,
+    /// What is asked of the solver's next move.
+    pub goal: Goal,
     /// Listed defences that the author left without an accepted answer, with
-    /// the shortest mate after each (if known).
-    pub unfinished: Vec<(NodeId, Option<Verdict>)>,
+    /// what meets the goal after each (if known).
+    pub unfinished: Vec<(NodeId, Option<Ruling>)>,
     /// Unlisted defences that an answer of the author's meets: the answer and
     /// the defences that fall to it.
     pub covered: Vec<(Move, Vec<Move>)>,
     /// Unlisted defences that no answer of the author's meets, with the
     /// shortest mate after each (if known).
-    pub uncovered: Vec<(Move, Option<Verdict>)>,
+    pub uncovered: Vec<(Move, Option<Ruling>)>,
     /// No move follows at all.
     pub empty: bool,
-    /// The verdict on the accepted move itself.
-    pub verdict: Option<Verdict>,
+    /// The line may end here: its point is made.
+    pub settled: bool,
+    /// What is known of the accepted move itself.
+    pub ruling: Option<Ruling>,
 }
 
 /// A refutation that the author claims for a try.
 pub struct Claimed {
     pub node: NodeId,
-    /// The shortest mate after it, if known.
-    pub mate: Option<Verdict>,
+    /// Whether the solver still meets the goal after it, if known.
+    pub met: Option<Ruling>,
     /// A reply that does refute the try, if one is known.
     pub real: Option<Move>,
 }
 
 impl Turn {
-    pub fn verdict(&self, mv: Move) -> Option<&Verdict> {
-        self.verdicts.iter().find(|(m, _)| *m == mv)?.1.as_ref()
+    pub fn ruling(&self, mv: Move) -> Option<&Ruling> {
+        self.rulings.iter().find(|(m, _)| *m == mv)?.1.as_ref()
     }
 
     /// The length of the mate a move forces.
     pub fn length(&self, mv: Move) -> Option<u8> {
-        match self.verdict(mv) {
-            Some(Verdict::Forces { length, .. }) => Some(*length),
+        match self.ruling(mv) {
+            Some(Ruling::Holds { length, .. }) => *length,
             _ => None,
         }
     }
 
-    /// Moves known to force mate in time, the shortest first.
-    pub fn forcing(&self) -> Vec<(Move, u8, &[Move])> {
-        let mut forcing: Vec<_> = self
-            .verdicts
+    /// Moves known to meet the goal, each with its ruling, the shortest mate
+    /// first.
+    pub fn right(&self) -> Vec<(Move, &Ruling)> {
+        let known = self
+            .rulings
             .iter()
-            .filter_map(|(mv, verdict)| match verdict {
-                Some(Verdict::Forces { length, line }) => Some((*mv, *length, line.as_slice())),
-                _ => None,
-            })
-            .collect();
-        forcing.sort_by_key(|(_, length, _)| *length);
-        forcing
+            .filter_map(|(mv, r)| Some((*mv, r.as_ref()?)));
+        let mut right: Vec<_> = known.filter(|(_, ruling)| ruling.holds()).collect();
+        right.sort_by_key(|(_, ruling)| length(ruling).unwrap_or(u8::MAX));
+        right
     }
 }
 
-/// Surveys a puzzle that claims mate in `n`.
-pub fn survey(puzzle: &Puzzle, n: u8, known: &Known) -> Survey {
+/// The length of a forced mate.
+pub fn length(ruling: &Ruling) -> Option<u8> {
+    match ruling {
+        Ruling::Holds { length, .. } => *length,
+        _ => None,
+    }
+}
+
+/// Surveys a puzzle.
+pub fn survey(puzzle: &Puzzle, known: &Known) -> Survey {
     let mut walk = Walk {
         puzzle,
         known,
@@ -121,20 +130,20 @@ pub fn survey(puzzle: &Puzzle, n: u8, known: &Known) -> Survey {
         },
         todo: vec![Task::Turn {
             node: NodeId::ROOT,
-            left: n,
+            goal: Goal::of(puzzle),
             aside: false,
         }],
     };
     while let Some(task) = walk.todo.pop() {
         match task {
-            Task::Turn { node, left, aside } => walk.turn(node, left, aside),
+            Task::Turn { node, goal, aside } => walk.turn(node, goal, aside),
             Task::Replies {
                 node,
-                left,
+                goal,
                 aside,
-                verdict,
-            } => walk.replies(node, left, aside, verdict),
-            Task::Refutation { node, left, real } => walk.refutation(node, left, real),
+                ruling,
+            } => walk.replies(node, goal, aside, ruling),
+            Task::Refutation { node, goal, real } => walk.refutation(node, goal, real),
         }
     }
     walk.survey
@@ -143,18 +152,18 @@ pub fn survey(puzzle: &Puzzle, n: u8, known: &Known) -> Survey {
 enum Task {
     Turn {
         node: NodeId,
-        left: u8,
+        goal: Goal,
         aside: bool,
     },
     Replies {
         node: NodeId,
-        left: u8,
+        goal: Goal,
         aside: bool,
-        verdict: Option<Verdict>,
+        ruling: Option<Ruling>,
     },
     Refutation {
         node: NodeId,
-        left: u8,
+        goal: Goal,
         real: Option<Move>,
     },
 }
@@ -172,7 +181,7 @@ struct Walk<'a> {
 const SPLIT: u8 = 4;
 
 impl Walk<'_> {
-    fn turn(&mut self, node: NodeId, left: u8, aside: bool) {
+    fn turn(&mut self, node: NodeId, goal: Goal, aside: bool) {
         let puzzle = self.puzzle;
         let position = puzzle.position(node);
         let listed: Vec<Move> = puzzle
@@ -190,62 +199,64 @@ impl Walk<'_> {
                 moves.push(mv);
             }
         }
-        let verdicts: Vec<_> = moves
+        let rulings: Vec<_> = moves
             .into_iter()
-            .map(|mv| (mv, self.known.verdict(position, left, mv).cloned()))
+            .map(|mv| (mv, self.known.ruling(position, goal, mv).cloned()))
             .collect();
-        let missing: Vec<Move> = verdicts
+        let missing: Vec<Move> = rulings
             .iter()
             .filter(|(_, v)| v.is_none())
             .map(|(m, _)| *m)
             .collect();
-        self.survey.answered += verdicts.len() - missing.len();
-        let size = if left >= SPLIT {
+        self.survey.answered += rulings.len() - missing.len();
+        let size = if goal.moves_left().is_some_and(|n| n >= SPLIT) {
             1
         } else {
             missing.len().max(1)
         };
         for part in missing.chunks(size) {
-            self.ask(Question::about(position, left, part));
+            self.ask(Question::about(position, goal, part));
         }
         let turn = Turn {
             node,
-            left,
+            goal,
             aside,
-            verdicts,
+            rulings,
         };
 
         let mut next = Vec::new();
         for &child in puzzle.children(node) {
-            let PuzzleMove { mv, role, mates } = self.puzzle_move(child);
-            let verdict = turn.verdict(mv);
-            let fails = matches!(verdict, Some(Verdict::Fails { .. }));
-            match role {
-                Role::Key | Role::Continuation if !fails && !mates && left > 1 => {
+            let PuzzleMove { mv, role, over } = self.puzzle_move(child);
+            let ruling = turn.ruling(mv);
+            let fails = ruling.is_some_and(Ruling::fails);
+            match (role, goal.next()) {
+                (Role::Key | Role::Continuation, Some(goal)) if !fails && !over => {
                     next.push(Task::Replies {
                         node: child,
-                        left: left - 1,
+                        goal,
                         aside,
-                        verdict: verdict.cloned(),
+                        ruling: ruling.cloned(),
                     });
                 }
-                Role::Try if !matches!(verdict, Some(Verdict::Forces { .. })) && left > 1 => {
-                    let real = match verdict {
-                        Some(Verdict::Fails { line }) => line.get(1).copied(),
-                        _ => None,
-                    };
+                (Role::Try, Some(goal)) if !ruling.is_some_and(Ruling::holds) => {
+                    let real = ruling
+                        .filter(|r| r.fails())
+                        .and_then(|r| r.line().get(1).copied());
                     for &reply in puzzle.children(child) {
                         match puzzle.node(reply).role {
+                            // Every position has a best move, so a fall in
+                            // value shows at the try itself.
+                            Role::Refutation if matches!(goal, Goal::Best(_)) => {}
                             Role::Refutation => {
                                 next.push(Task::Refutation {
                                     node: reply,
-                                    left: left - 1,
+                                    goal,
                                     real,
                                 });
                             }
                             _ => next.push(Task::Turn {
                                 node: reply,
-                                left: left - 1,
+                                goal,
                                 aside: true,
                             }),
                         }
@@ -259,18 +270,19 @@ impl Walk<'_> {
         self.survey.turns.push(turn);
     }
 
-    fn replies(&mut self, node: NodeId, left: u8, aside: bool, verdict: Option<Verdict>) {
+    fn replies(&mut self, node: NodeId, goal: Goal, aside: bool, ruling: Option<Ruling>) {
         let puzzle = self.puzzle;
         let position = puzzle.position(node);
         let listed = puzzle.children(node);
         let mut replies = Replies {
             node,
-            left,
+            goal,
             unfinished: Vec::new(),
             covered: Vec::new(),
             uncovered: Vec::new(),
             empty: listed.is_empty(),
-            verdict,
+            settled: settled(position, goal),
+            ruling,
         };
         let mut answers: Vec<Move> = Vec::new();
         let mut next = Vec::new();
@@ -279,20 +291,20 @@ impl Walk<'_> {
             answers.extend(puzzle.accepted(defence).map(|c| puzzle.node(c).mv));
             let unclear = puzzle.with_role(defence, Role::Unclear).next().is_some();
             if answers.len() == before && !unclear {
-                let mate = self.mate(puzzle.position(defence), left);
+                let mate = self.any(puzzle.position(defence), goal);
                 replies.unfinished.push((defence, mate));
             }
             if !puzzle.children(defence).is_empty() {
                 next.push(Task::Turn {
                     node: defence,
-                    left,
+                    goal,
                     aside,
                 });
             }
         }
         self.todo.extend(next.into_iter().rev());
 
-        if !replies.empty && !aside {
+        if goal.moves_left().is_some() && !replies.empty && !aside {
             let played: Vec<Move> = listed.iter().map(|&d| puzzle.node(d).mv).collect();
             for defence in position.legal_moves() {
                 if !played.contains(&defence) {
@@ -321,8 +333,8 @@ impl Walk<'_> {
                 continue;
             }
             tried.push(mv);
-            match self.known.verdict(&after, replies.left, mv) {
-                Some(Verdict::Forces { .. }) => {
+            match self.known.ruling(&after, replies.goal, mv) {
+                Some(Ruling::Holds { .. }) => {
                     self.survey.answered += 1;
                     match replies.covered.iter_mut().find(|(a, _)| same_move(*a, mv)) {
                         Some((_, defences)) => defences.push(defence),
@@ -335,27 +347,27 @@ impl Walk<'_> {
             }
         }
         if missing.is_empty() {
-            let mate = self.mate(&after, replies.left);
+            let mate = self.any(&after, replies.goal);
             replies.uncovered.push((defence, mate));
         } else {
-            self.ask(Question::about(&after, replies.left, &missing));
+            self.ask(Question::about(&after, replies.goal, &missing));
         }
     }
 
-    fn refutation(&mut self, node: NodeId, left: u8, real: Option<Move>) {
-        let mate = self.mate(self.puzzle.position(node), left);
+    fn refutation(&mut self, node: NodeId, goal: Goal, real: Option<Move>) {
+        let met = self.any(self.puzzle.position(node), goal);
         self.survey
             .order
             .push(Stop::Refutation(self.survey.refutations.len()));
-        self.survey.refutations.push(Claimed { node, mate, real });
+        self.survey.refutations.push(Claimed { node, met, real });
     }
 
-    /// The shortest mate, asked for if not known.
-    fn mate(&mut self, position: &shakmaty::Chess, left: u8) -> Option<Verdict> {
-        let mate = self.known.mate(position, left).cloned();
+    /// Whether any move meets the goal, asked for if not known.
+    fn any(&mut self, position: &Chess, goal: Goal) -> Option<Ruling> {
+        let mate = self.known.any(position, goal).cloned();
         match mate {
             Some(_) => self.survey.answered += 1,
-            None => self.ask(Question::about(position, left, &[])),
+            None => self.ask(Question::about(position, goal, &[])),
         }
         mate
     }
@@ -372,7 +384,7 @@ impl Walk<'_> {
         PuzzleMove {
             mv: node.mv,
             role: node.role,
-            mates: node.after.is_checkmate(),
+            over: node.after.is_game_over(),
         }
     }
 }
@@ -380,7 +392,7 @@ impl Walk<'_> {
 struct PuzzleMove {
     mv: Move,
     role: Role,
-    mates: bool,
+    over: bool,
 }
 
 /// The same man to the same square, whatever stands there.
@@ -389,4 +401,28 @@ fn same_move(a: Move, b: Move) -> bool {
         && a.from() == b.from()
         && a.to() == b.to()
         && a.promotion() == b.promotion()
+}
+
+/// Whether the solver, who just moved, has made his point: ahead by the margin
+/// in material, with no capture, check or promotion that would change it, or
+/// with nothing left to claim. A mate must be played out.
+fn settled(position: &Chess, goal: Goal) -> bool {
+    let ahead = match goal {
+        Goal::Mate(_) => return false,
+        Goal::Best(_) => return true,
+        Goal::Win(margins) | Goal::Draw(margins) => margins.right,
+    };
+    let board = position.board();
+    let count = |side| -> i32 {
+        board
+            .by_color(side)
+            .into_iter()
+            .filter_map(|s| board.role_at(s))
+            .filter(|role| *role != shakmaty::Role::King)
+            .map(worth)
+            .sum()
+    };
+    let lead = count(!position.turn()) - count(position.turn());
+    let loud = |mv: Move| mv.is_promotion() || mv.is_capture() && exchange_gain(board, mv) > 0;
+    lead >= ahead && !position.is_check() && !position.legal_moves().into_iter().any(loud)
 }

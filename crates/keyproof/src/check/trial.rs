@@ -1,9 +1,9 @@
 //! Checks texts from start to end, for the tests of the kinds.
 
-use super::{Kind, Known, Report, check};
+use super::{Judge, Kind, Known, Report, check};
 use crate::draft::Draft;
 use crate::notation::pgn_read;
-use crate::prove::{Prover, Unwatched};
+use crate::prove::Unwatched;
 
 pub fn draft(text: &str) -> Draft {
     let mut games = pgn_read::read(text);
@@ -44,7 +44,7 @@ fn check_draft(draft: &Draft) -> Report {
     check(
         draft,
         &mut Known::default(),
-        &mut Prover::new(1 << 20),
+        &mut Judge::new(1 << 20),
         &mut Unwatched,
     )
 }

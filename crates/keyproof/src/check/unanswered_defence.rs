@@ -6,25 +6,24 @@ use shakmaty::{Move, Position};
 
 use super::survey::Replies;
 use super::words::{Site, add_line, line, numbered};
-use super::{Finding, Kind, Mend, Weight, undecided};
+use super::{Finding, Kind, Mend, Ruling, Weight, undecided};
 use crate::notation::moves;
-use crate::prove::Verdict;
 use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
     if replies.empty {
         return;
     }
-    for (defence, mate) in &replies.uncovered {
-        match mate {
-            Some(Verdict::Forces { line, .. }) => {
+    for (defence, met) in &replies.uncovered {
+        match met {
+            Some(Ruling::Holds { line, .. }) => {
                 found.push(uncovered(puzzle, replies, *defence, line))
             }
-            Some(Verdict::Unknown { nodes }) => {
-                found.push(undecided::open(puzzle, replies.node, *defence, *nodes));
+            Some(open @ Ruling::Open { .. }) => {
+                found.push(undecided::open(puzzle, replies.node, *defence, open));
             }
             // The move before it fails then, which is found there.
-            Some(Verdict::Fails { .. }) | None => {}
+            Some(Ruling::Fails { .. }) | None => {}
         }
     }
     for (answer, defences) in &replies.covered {

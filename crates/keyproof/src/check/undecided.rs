@@ -1,64 +1,89 @@
-//! Undecided: a move that the prover could not judge within its budget, and
-//! stipulations that this version does not check at all.
+//! Undecided: a move that lies between the author's margins, or that could not
+//! be judged within the budget. After the first move only listed moves count,
+//! unless the author asks for uniqueness at every move.
 
 use shakmaty::Move;
 
 use super::survey::Turn;
 use super::words::{Site, numbered};
-use super::{Finding, Kind, Weight};
-use crate::draft::NodeId;
-use crate::prove::Verdict;
+use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
+use crate::draft::{Edit, NodeId};
 use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
-    for (mv, verdict) in &turn.verdicts {
-        if let Some(Verdict::Unknown { nodes }) = verdict {
-            found.push(open(puzzle, turn.node, *mv, *nodes));
+    let claimed = |mv| puzzle.child(turn.node, mv).is_some();
+    let all = turn.node == NodeId::ROOT || puzzle.unique();
+    for (mv, ruling) in &turn.rulings {
+        if let Some(ruling @ Ruling::Open { .. }) = ruling
+            && (all || claimed(*mv))
+        {
+            found.push(open(puzzle, turn.node, *mv, ruling));
         }
     }
 }
 
 /// A move that could not be decided.
-pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, nodes: u64) -> Finding {
+pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding {
     let san = numbered(puzzle, node, mv);
-    let message = format!("{san} is undecided after {nodes} positions.");
-    Site {
+    let nodes = match ruling {
+        Ruling::Open { nodes, .. } => *nodes,
+        _ => 0,
+    };
+    let message = match ruling.evidence() {
+        Some(Evidence::Searched {
+            depth,
+            value: Some(value),
+        }) => format!(
+            "{san} is undecided: searched to depth {depth}, its value {:+.2} lies between the margins.",
+            f64::from(value) / 100.0
+        ),
+        Some(Evidence::Searched { depth, value: None }) => {
+            format!("{san} is undecided: searched to depth {depth}, it lies between the margins.")
+        }
+        _ => format!("{san} is undecided after {nodes} positions."),
+    };
+    let mut mends = Vec::new();
+    if puzzle.child(node, mv).is_none() && ruling.evidence().is_some() {
+        mends.push(Mend {
+            label: format!("Accept {san} as well"),
+            edits: vec![Edit::AddLine {
+                at: node,
+                moves: super::words::sans(puzzle.position(node), &[mv]),
+                nags: vec![1],
+            }],
+        });
+    }
+    let line = if ruling.line().is_empty() {
+        &[mv][..]
+    } else {
+        ruling.line()
+    };
+    let site = Site {
         puzzle,
         node,
         moves: &[mv],
-        line: &[mv],
-    }
-    .finding(Kind::Undecided, Weight::Open, message, Vec::new())
-}
-
-/// A stipulation other than mate.
-pub fn not_yet_checked(puzzle: &Puzzle) -> Finding {
-    let message = format!(
-        "The stipulation {} is not yet checked: only mates (#n) are.",
-        puzzle.stipulation()
-    );
-    Site {
-        puzzle,
-        node: NodeId::ROOT,
-        moves: &[],
-        line: &[],
-    }
-    .finding(Kind::NotYetChecked, Weight::Open, message, Vec::new())
+        line,
+    };
+    site.finding(Kind::Undecided, Weight::Open, message, mends)
 }
 
 #[cfg(test)]
 mod tests {
-    use crate::check::trial::{kinds, report};
-    use crate::check::{Kind, Soundness};
+    use crate::check::trial::{draft, kinds};
+    use crate::check::{Judge, Kind, Known, Soundness, check};
+    use crate::prove::Unwatched;
 
     #[test]
-    fn other_stipulations_are_said_to_be_unchecked() {
-        for stipulation in ["+", "=", "bm"] {
-            let report = report(&format!(
-                "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"{stipulation}\"]\n\n1. Ra8# *"
-            ));
-            assert_eq!(kinds(&report), [Kind::NotYetChecked]);
-            assert_eq!(report.verdict, Soundness::Undecided);
-        }
+    fn a_budget_that_is_spent_leaves_the_puzzle_undecided() {
+        let draft = draft(
+            "[FEN \"r1b2rk1/pp3ppp/2n1p3/3q4/3P4/2PB1N2/P4PPP/R2Q1RK1 w - - 0 1\"]\n[Stipulation \"#4\"]\n\n1. Bxh7+ *",
+        );
+        let mut judge = Judge::new(1 << 20);
+        judge.set_budget(Some(1));
+        let report = check(&draft, &mut Known::default(), &mut judge, &mut Unwatched);
+        let kinds = kinds(&report);
+        assert!(kinds.contains(&Kind::Undecided));
+        assert!(!kinds.contains(&Kind::NoSolution) && !kinds.contains(&Kind::Cook));
+        assert_ne!(report.verdict, Soundness::Sound);
     }
 }

@@ -1,87 +1,62 @@
-//! Solution that stops before the mate: a line of the author's that ends while
-//! the stipulation is not yet met.
+//! Solution that stops early: a line of the author's that ends while the
+//! stipulation is not yet met.
 
 use super::survey::{Replies, Turn};
 use super::words::{Site, add_line, line, numbered};
-use super::{Finding, Kind, Mend, Weight, undecided};
-use crate::prove::Verdict;
+use super::{Finding, Goal, Kind, Mend, Ruling, Weight, undecided};
 use crate::puzzle::Puzzle;
 
 /// A puzzle without a first move that the author accepts.
 pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
     let mut mends = Vec::new();
-    let mut shown = Vec::new();
+    let mut shown: &[_] = &[];
     let nags: &[u8] = if puzzle.children(turn.node).is_empty() {
         &[]
     } else {
         &[1]
     };
     let mut message = "There is no solution yet: play the key.".to_owned();
-    match turn.forcing().first() {
-        Some(&(mv, _, mate)) => {
-            let label = format!("Take {} as the key", numbered(puzzle, turn.node, mv));
-            mends.push(Mend {
-                label,
-                edits: vec![add_line(puzzle, turn.node, mate, nags)],
-            });
-            shown = mate.to_vec();
-        }
-        None if turn
-            .verdicts
-            .iter()
-            .all(|(_, v)| matches!(v, Some(Verdict::Fails { .. }))) =>
-        {
-            message = format!(
-                "There is no solution, and none can be: no move mates in {}.",
-                turn.left
-            );
-        }
-        None => {}
+    let right = turn.right();
+    if let Some((mv, ruling)) = right.first() {
+        mends.push(Mend {
+            label: format!("Take {} as the key", numbered(puzzle, turn.node, *mv)),
+            edits: vec![add_line(puzzle, turn.node, ruling.line(), nags)],
+        });
+        shown = ruling.line();
+    } else if turn
+        .rulings
+        .iter()
+        .all(|(_, r)| r.as_ref().is_some_and(Ruling::fails))
+    {
+        message = format!(
+            "There is no solution, and none can be: every move {}.",
+            turn.goal.missed()
+        );
+        message = message.replace("every move does not", "no move can");
     }
-    Site {
+    let site = Site {
         puzzle,
         node: turn.node,
         moves: &[],
-        line: &shown,
-    }
-    .finding(Kind::UnfinishedSolution, Weight::Fault, message, mends)
+        line: shown,
+    };
+    site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends)
 }
 
 pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
-    let node = puzzle.node(replies.node);
-    if replies.empty {
-        let san = numbered(puzzle, node.parent, node.mv);
-        let mut mends = Vec::new();
-        let mut shown = vec![node.mv];
-        if let Some(Verdict::Forces { line, .. }) = &replies.verdict {
-            shown = line.clone();
-            mends.push(Mend {
-                label: "Finish the line".to_owned(),
-                edits: vec![add_line(puzzle, replies.node, &line[1..], &[])],
-            });
-        }
-        let message = format!("The line stops after {san}, before the mate.");
-        found.push(
-            Site {
-                puzzle,
-                node: node.parent,
-                moves: &[node.mv],
-                line: &shown,
-            }
-            .finding(Kind::UnfinishedSolution, Weight::Fault, message, mends),
-        );
+    if replies.empty && !replies.settled {
+        found.push(stops_after_solver(puzzle, replies));
     }
-    for (defence, mate) in &replies.unfinished {
+    for (defence, met) in &replies.unfinished {
         let mv = puzzle.node(*defence).mv;
-        let san = numbered(puzzle, replies.node, mv);
         let mut shown = vec![mv];
         let mut mends = Vec::new();
-        match mate {
-            Some(Verdict::Forces { line: mate, .. }) => {
-                shown.extend(mate);
+        match met {
+            Some(Ruling::Holds { line: answer, .. }) => {
+                shown.extend(answer);
                 let label = format!(
                     "Answer with {}",
-                    line(puzzle.position(*defence), &mate[..1])
+                    line(puzzle.position(*defence), &answer[..1])
                 );
                 let nags: &[u8] = if puzzle.children(*defence).is_empty() {
                     &[]
@@ -90,27 +65,54 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
                 };
                 mends.push(Mend {
                     label,
-                    edits: vec![add_line(puzzle, *defence, mate, nags)],
+                    edits: vec![add_line(puzzle, *defence, answer, nags)],
                 });
             }
-            Some(Verdict::Unknown { nodes }) => {
-                found.push(undecided::open(puzzle, replies.node, mv, *nodes))
+            Some(open @ Ruling::Open { .. }) => {
+                found.push(undecided::open(puzzle, replies.node, mv, open));
             }
             // The move before it fails then, which is found there.
-            Some(Verdict::Fails { .. }) => continue,
+            Some(Ruling::Fails { .. }) => continue,
             None => {}
         }
+        let san = numbered(puzzle, replies.node, mv);
         let message = format!("The line stops after {san}, which is not answered.");
-        found.push(
-            Site {
-                puzzle,
-                node: replies.node,
-                moves: &[mv],
-                line: &shown,
-            }
-            .finding(Kind::UnfinishedSolution, Weight::Fault, message, mends),
-        );
+        let site = Site {
+            puzzle,
+            node: replies.node,
+            moves: &[mv],
+            line: &shown,
+        };
+        found.push(site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends));
     }
+}
+
+fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
+    let node = puzzle.node(replies.node);
+    let san = numbered(puzzle, node.parent, node.mv);
+    let mut mends = Vec::new();
+    let mut shown = vec![node.mv];
+    if let Some(Ruling::Holds { line, .. }) = &replies.ruling {
+        shown = line.clone();
+        if line.len() > 1 {
+            mends.push(Mend {
+                label: "Finish the line".to_owned(),
+                edits: vec![add_line(puzzle, replies.node, &line[1..], &[])],
+            });
+        }
+    }
+    let point = match replies.goal {
+        Goal::Mate(_) => "before the mate",
+        _ => "before its point is made",
+    };
+    let message = format!("The line stops after {san}, {point}.");
+    let site = Site {
+        puzzle,
+        node: node.parent,
+        moves: &[node.mv],
+        line: &shown,
+    };
+    site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends)
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use shakmaty::{Chess, Move, Position};
 
-use super::{Finding, Kind, Mend, Weight};
+use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::notation::moves;
 use crate::puzzle::Puzzle;
@@ -115,7 +115,17 @@ pub fn into_try(puzzle: &Puzzle, node: NodeId, line: &[Move]) -> Vec<Edit> {
 }
 
 /// Why a move fails, as the end of a sentence.
-pub fn failure(position: &Chess, line: &[Move], left: u8) -> String {
+pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
+    let line = ruling.line();
+    if let (None, Some(Evidence::Searched { depth, value })) =
+        (goal.moves_left(), ruling.evidence())
+    {
+        let value = value.map_or(String::new(), |v| format!(", {:+.2}", f64::from(v) / 100.0));
+        return format!(
+            "{} (searched to depth {depth}{value})",
+            rest(position, line)
+        );
+    }
     if line.len() > 1 {
         return format!(
             "{} and there is no mate in time",
@@ -128,7 +138,7 @@ pub fn failure(position: &Chess, line: &[Move], left: u8) -> String {
     }
     if after.is_stalemate() {
         "it gives stalemate".to_owned()
-    } else if left <= 1 {
+    } else if goal == Goal::Mate(1) {
         "it is not mate".to_owned()
     } else {
         "there is no mate in time".to_owned()

@@ -1,22 +1,21 @@
 //! Try that works: a move marked as a try meets the stipulation.
 
-use super::survey::Turn;
-use super::words::{Site, count, numbered};
-use super::{Finding, Kind, Mend, Weight};
+use super::survey::{Turn, length};
+use super::words::{Site, numbered};
+use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::Edit;
-use crate::prove::Verdict;
 use crate::puzzle::{Puzzle, Role};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     for child in puzzle.with_role(turn.node, Role::Try) {
         let mv = puzzle.node(child).mv;
-        let Some(Verdict::Forces { length, line }) = turn.verdict(mv) else {
+        let Some(ruling @ Ruling::Holds { line, .. }) = turn.ruling(mv) else {
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
         let message = format!(
-            "{san} is marked as a try, but it mates in {}.",
-            count(*length)
+            "{san} is marked as a try, but it {}.",
+            turn.goal.met(length(ruling))
         );
         let mends = vec![
             Mend {
@@ -31,15 +30,13 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
                 edits: vec![Edit::Remove { node: child }],
             },
         ];
-        found.push(
-            Site {
-                puzzle,
-                node: turn.node,
-                moves: &[mv],
-                line,
-            }
-            .finding(Kind::WorkingTry, Weight::Fault, message, mends),
-        );
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line,
+        };
+        found.push(site.finding(Kind::WorkingTry, Weight::Fault, message, mends));
     }
 }
 

@@ -27,7 +27,7 @@ mod trapped;
 
 use shakmaty::{Chess, Move, Square};
 
-pub use exchange::exchange_gain;
+pub use exchange::{exchange_gain, worth};
 use scene::Scene;
 
 /// The kinds of reason, in the trade's words.

@@ -1,0 +1,317 @@
+//! Answers questions: mates by proof, other goals by search against the
+//! author's margins.
+
+use shakmaty::{Chess, Move, Position};
+
+use super::known::{plain, read_uci};
+use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
+use crate::notation::fen;
+use crate::prove::{Prover, Watch};
+use crate::search::{Grade, Kept, Limits, Search, Value};
+
+/// A prover and a search, each with its table.
+pub struct Judge {
+    prover: Prover,
+    search: Search,
+    searched: u64,
+}
+
+/// Nodes spent on one test of one move, where no mate is asked.
+const NODES_PER_TEST: u64 = 25_000;
+
+/// What a mate, or being mated, counts for as a value.
+const DECIDED: i32 = 1_000;
+
+impl Judge {
+    /// A judge whose tables take at most about `table_bytes` bytes.
+    pub fn new(table_bytes: usize) -> Judge {
+        Judge {
+            prover: Prover::new(table_bytes / 2),
+            search: Search::new(table_bytes / 2),
+            searched: NODES_PER_TEST,
+        }
+    }
+
+    /// Nodes that one question about mate may spend, and, in proportion, one
+    /// test of a move where no mate is asked. `None` for no bound on mates.
+    pub fn set_budget(&mut self, budget: Option<u64>) {
+        self.prover.budget = budget;
+        self.searched = budget.map_or(NODES_PER_TEST, |nodes| (nodes / 50).max(NODES_PER_TEST));
+    }
+
+    /// Nodes spent over the life of the judge.
+    pub fn nodes(&self) -> u64 {
+        self.prover.nodes + self.search.nodes
+    }
+
+    /// Answers a question. One that cannot be read is left open.
+    pub fn answer(&mut self, question: &Question, watch: &mut dyn Watch) -> Answer {
+        let before = self.nodes();
+        let rulings = self.rule(question, watch).unwrap_or_else(|| {
+            let open = Ruling::Open {
+                line: Vec::new(),
+                nodes: 0,
+                evidence: None,
+            };
+            vec![open; question.moves.len().max(1)]
+        });
+        Answer {
+            question: question.clone(),
+            rulings: rulings.iter().map(plain).collect(),
+            nodes: self.nodes() - before,
+        }
+    }
+
+    fn rule(&mut self, question: &Question, watch: &mut dyn Watch) -> Option<Vec<Ruling>> {
+        let position = fen::read(&question.fen).ok()?;
+        let asked: Vec<Move> = question
+            .moves
+            .iter()
+            .map(|m| read_uci(&position, m))
+            .collect::<Option<_>>()?;
+        if asked.is_empty() && position.is_game_over() {
+            let evidence = Evidence::Proved;
+            return Some(vec![Ruling::Fails {
+                line: Vec::new(),
+                evidence,
+            }]);
+        }
+        match question.goal {
+            Goal::Mate(n) if asked.is_empty() => Some(vec![self.any_mate(&position, n, watch)]),
+            Goal::Mate(n) => self.mates(&position, n, &asked, watch),
+            Goal::Win(margins) | Goal::Draw(margins) if asked.is_empty() => {
+                Some(vec![self.any(&position, margins, watch)])
+            }
+            Goal::Win(margins) | Goal::Draw(margins) => Some(
+                asked
+                    .iter()
+                    .map(|&mv| self.keeps(&position, mv, margins, watch))
+                    .collect(),
+            ),
+            Goal::Best(margins) => {
+                let best = self.best(&position, watch)?;
+                if asked.is_empty() {
+                    return Some(vec![best.1]);
+                }
+                let margins = Margins {
+                    right: best.0 + margins.right,
+                    wrong: best.0 + margins.wrong,
+                };
+                Some(
+                    asked
+                        .iter()
+                        .map(|&mv| self.keeps(&position, mv, margins, watch))
+                        .collect(),
+                )
+            }
+        }
+    }
+
+    fn any_mate(&mut self, position: &Chess, n: u8, watch: &mut dyn Watch) -> Ruling {
+        match self.prover.mate(position, n, watch) {
+            Ok(Some((_, verdict))) => verdict.into(),
+            Ok(None) => Ruling::Fails {
+                line: Vec::new(),
+                evidence: Evidence::Proved,
+            },
+            Err(nodes) => Ruling::Open {
+                line: Vec::new(),
+                nodes,
+                evidence: None,
+            },
+        }
+    }
+
+    fn mates(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        asked: &[Move],
+        watch: &mut dyn Watch,
+    ) -> Option<Vec<Ruling>> {
+        let judged = self.prover.judge(position, n, Some(asked), watch);
+        asked
+            .iter()
+            .map(|mv| Some(judged.iter().find(|(m, _)| m == mv)?.1.clone().into()))
+            .collect()
+    }
+
+    /// Whether a move keeps the right margin, or falls under the wrong one.
+    fn keeps(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        margins: Margins,
+        watch: &mut dyn Watch,
+    ) -> Ruling {
+        let right = self
+            .search
+            .at_least(position, &[], mv, margins.right, self.searched, watch);
+        let evidence = Evidence::Searched {
+            depth: right.depth,
+            value: None,
+        };
+        match right.kept {
+            Kept::Keeps => {
+                return self
+                    .proved(position, &right.moves, watch)
+                    .unwrap_or(Ruling::Holds {
+                        length: None,
+                        line: right.moves,
+                        evidence,
+                    });
+            }
+            Kept::Unknown => {
+                return Ruling::Open {
+                    line: vec![mv],
+                    nodes: right.nodes,
+                    evidence: None,
+                };
+            }
+            Kept::Fails => {}
+        }
+        let wrong = self
+            .search
+            .at_least(position, &[], mv, margins.wrong, self.searched, watch);
+        let evidence = Evidence::Searched {
+            depth: wrong.depth,
+            value: None,
+        };
+        let nodes = right.nodes + wrong.nodes;
+        match wrong.kept {
+            Kept::Fails => Ruling::Fails {
+                line: wrong.moves,
+                evidence,
+            },
+            Kept::Keeps => Ruling::Open {
+                line: right.moves,
+                nodes,
+                evidence: Some(evidence),
+            },
+            Kept::Unknown => Ruling::Open {
+                line: vec![mv],
+                nodes,
+                evidence: None,
+            },
+        }
+    }
+
+    /// A searched line that ends in mate, confirmed by the prover.
+    fn proved(&mut self, position: &Chess, line: &[Move], watch: &mut dyn Watch) -> Option<Ruling> {
+        let mut last = position.clone();
+        for &mv in line {
+            last.play_unchecked(mv);
+        }
+        if !last.is_checkmate() || last.turn() == position.turn() {
+            return None;
+        }
+        let n = u8::try_from(line.len().div_ceil(2)).ok()?;
+        let judged = self.prover.judge(position, n, Some(&line[..1]), watch);
+        let ruling: Ruling = judged.into_iter().next()?.1.into();
+        ruling.holds().then_some(ruling)
+    }
+
+    /// Whether any move keeps the right margin.
+    fn any(&mut self, position: &Chess, margins: Margins, watch: &mut dyn Watch) -> Ruling {
+        let Some((value, best)) = self.best(position, watch) else {
+            return Ruling::Open {
+                line: Vec::new(),
+                nodes: 0,
+                evidence: None,
+            };
+        };
+        let evidence = best.evidence();
+        match value {
+            v if v >= margins.right => best,
+            v if v < margins.wrong => Ruling::Fails {
+                line: Vec::new(),
+                evidence: evidence.unwrap_or(Evidence::Searched {
+                    depth: 0,
+                    value: None,
+                }),
+            },
+            _ => Ruling::Open {
+                line: best.line().to_vec(),
+                nodes: 0,
+                evidence,
+            },
+        }
+    }
+
+    /// The best move's value, mates counted as [`DECIDED`], and its line.
+    fn best(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<(i32, Ruling)> {
+        let limits = Limits::nodes(self.searched * 4);
+        let line = self
+            .search
+            .lines(position, &[], &limits, watch)
+            .into_iter()
+            .next()?;
+        let (value, length) = match line.value {
+            Value::Cp(value) => (value.clamp(-DECIDED, DECIDED), None),
+            Value::MateIn(n) if line.grade == Grade::Proved => (DECIDED, u8::try_from(n).ok()),
+            Value::MateIn(_) => (DECIDED, None),
+            Value::MatedIn(_) => (-DECIDED, None),
+        };
+        let evidence = match line.grade {
+            Grade::Proved => Evidence::Proved,
+            Grade::Table => Evidence::Table,
+            Grade::Searched => Evidence::Searched {
+                depth: line.depth,
+                value: Some(value),
+            },
+        };
+        Some((
+            value,
+            Ruling::Holds {
+                length,
+                line: line.moves,
+                evidence,
+            },
+        ))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::check::trial::{kinds, report};
+    use crate::check::{Kind, Soundness, Weight};
+
+    /// The knight forks king and queen.
+    const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 *";
+
+    #[test]
+    fn a_won_queen_is_a_sound_win() {
+        let report = report(FORK);
+        assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+        assert!(report.findings.iter().all(|f| f.weight == Weight::Remark));
+    }
+
+    #[test]
+    fn a_win_that_stops_before_its_point_is_unfinished() {
+        let report = report(&FORK.replace(" 1... Kg7 2. Nxd7", ""));
+        assert_eq!(kinds(&report), [Kind::UnfinishedSolution]);
+    }
+
+    #[test]
+    fn a_best_move_has_no_equal() {
+        let best = FORK.replace("\"+\"", "\"bm\"");
+        let sound = report(&best);
+        assert_eq!(sound.verdict, Soundness::Sound, "{:?}", sound.findings);
+        let wrong = best.replace("1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7", "1. Nb6");
+        assert!(kinds(&report(&wrong)).contains(&Kind::NoSolution));
+    }
+
+    /// The rook must give itself up for the pawn, or it queens.
+    const HOLDS: &str =
+        "[FEN \"8/8/8/8/8/1k6/1p1R4/1K6 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Rxb2+ *";
+
+    #[test]
+    fn a_move_that_holds_is_told_from_moves_that_lose() {
+        let report = report(HOLDS);
+        assert!(
+            !kinds(&report).contains(&Kind::NoSolution),
+            "{:?}",
+            report.findings
+        );
+    }
+}
