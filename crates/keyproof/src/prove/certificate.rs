@@ -26,18 +26,19 @@ pub struct Certificates {
 /// Why there is no certificate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Uncertified {
-    /// Cancelled, or the budget is spent, at this many nodes of a question.
+    /// Cancelled, or the budget of a question is spent, after this many nodes.
     Undecided { nodes: u64 },
     /// This move does not do what is to be proved of it.
     Wrong(Move),
 }
 
 /// Writes both certificates for the verdicts on all legal moves of `position`
-/// by mates in `n` or fewer.
+/// by mates in `n` or fewer. The watcher is asked at every question of the
+/// prover and at every line of the text.
 ///
 /// # Errors
 /// A verdict that is unknown or does not hold; a question that is not decided
-/// within the prover's budget.
+/// within the prover's budget; cancelled.
 pub fn write(
     prover: &mut Prover,
     position: &Chess,
@@ -165,6 +166,7 @@ impl Writer<'_, '_> {
 
     /// The node of a position that this move wins in `left` moves or fewer.
     fn won_by(&mut self, position: &Chess, m: Move, left: u8) -> Result<Id, Uncertified> {
+        self.go_on()?;
         let after = played(position, m);
         let replies = ordered(&after);
         if replies.is_empty() && after.is_check() {
@@ -209,6 +211,7 @@ impl Writer<'_, '_> {
 
     /// The node of a position that no move but `firsts` wins in `left` moves.
     fn safe_but(&mut self, position: &Chess, left: u8, firsts: &[Move]) -> Result<Id, Uncertified> {
+        self.go_on()?;
         let mut words = Vec::new();
         let mut met = Vec::new();
         for m in ordered(position) {
@@ -322,6 +325,14 @@ impl Writer<'_, '_> {
             .map(|&(_, id)| id)
     }
 
+    fn go_on(&mut self) -> Result<(), Uncertified> {
+        let nodes = self.prover.nodes;
+        match self.watch.go_on(nodes, 0.0) {
+            true => Ok(()),
+            false => Err(Uncertified::Undecided { nodes }),
+        }
+    }
+
     fn push(&mut self, head: String, words: Words) -> Id {
         self.nodes.push(Node { head, words });
         self.nodes.len() - 1
@@ -409,4 +420,87 @@ fn played(position: &Chess, m: Move) -> Chess {
 
 fn uci(m: Move) -> UciMove {
     UciMove::from_move(m, CastlingMode::Standard)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::prove::Unwatched;
+
+    const ROOK: &str = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
+
+    fn position(fen: &str) -> Chess {
+        let fen: Fen = fen.parse().expect("FEN");
+        fen.into_position(CastlingMode::Standard).expect("legal")
+    }
+
+    fn named(position: &Chess, name: &str) -> Move {
+        let uci: UciMove = name.parse().expect("UCI");
+        uci.to_move(position).expect("legal")
+    }
+
+    #[test]
+    fn what_does_not_hold_is_not_written() {
+        let start = position(ROOK);
+        let mut prover = Prover::new(1 << 20);
+        let queen = named(&start, "f7f8q");
+        let rook = named(&start, "f7f8r");
+        let mut mates = |keys: &[_]| mates(&mut prover, &start, keys, &mut Unwatched);
+        assert_eq!(mates(&[(queen, 2)]), Err(Uncertified::Wrong(queen)));
+        assert_eq!(mates(&[(rook, 1)]), Err(Uncertified::Wrong(rook)));
+        assert!(mates(&[(rook, 2)]).is_ok());
+        let mut only = |n, keys: &[_]| only(&mut prover, &start, n, keys, &mut Unwatched);
+        assert_eq!(only(2, &[]), Err(Uncertified::Wrong(rook)));
+        assert!(only(2, &[(rook, 2)]).is_ok());
+        // Whoever calls a mate in two one in three is told that it is shorter.
+        assert_eq!(only(3, &[(rook, 3)]), Err(Uncertified::Wrong(rook)));
+    }
+
+    #[test]
+    fn a_missing_key_is_found_three_moves_deep() {
+        let start = position("8/8/8/8/8/2K5/1R6/k7 w - - 0 1");
+        let mut prover = Prover::new(1 << 20);
+        let rook = named(&start, "b2b3");
+        let other = named(&start, "b2c2");
+        let mut only = |keys: &[_]| only(&mut prover, &start, 3, keys, &mut Unwatched);
+        assert_eq!(only(&[(rook, 3)]), Err(Uncertified::Wrong(other)));
+        assert!(only(&[(rook, 3), (other, 3)]).is_ok());
+    }
+
+    #[test]
+    fn cancelling_and_spent_budgets_leave_it_undecided() {
+        struct Cancel;
+        impl Watch for Cancel {
+            fn go_on(&mut self, _: u64, _: f32) -> bool {
+                false
+            }
+        }
+        let start = position("8/8/8/8/8/2K5/1R6/k7 w - - 0 1");
+        let mut prover = Prover::new(1 << 20);
+        let verdicts = prover.judge(&start, 3, None, &mut Unwatched);
+        let undecided = |found| matches!(found, Err(Uncertified::Undecided { .. }));
+        assert!(undecided(write(
+            &mut prover,
+            &start,
+            3,
+            &verdicts,
+            &mut Cancel
+        )));
+        prover.budget = Some(1);
+        assert!(undecided(write(
+            &mut prover,
+            &start,
+            3,
+            &verdicts,
+            &mut Unwatched
+        )));
+        let verdicts = prover.judge(&start, 3, None, &mut Unwatched);
+        assert!(undecided(write(
+            &mut prover,
+            &start,
+            3,
+            &verdicts,
+            &mut Unwatched
+        )));
+    }
 }
