@@ -82,8 +82,7 @@ pub fn open_file(link: &Link, label: &'static str) -> Html {
 /// A box to paste into.
 pub fn paste_box(link: &Link) -> Html {
     let link_in = link.clone();
-    let onsubmit = Callback::from(move |event: SubmitEvent| {
-        event.prevent_default();
+    let onclick = Callback::from(move |_| {
         let area = crate::edge::page::document()
             .get_element_by_id("paste-text")
             .map(|e| e.unchecked_into::<HtmlTextAreaElement>());
@@ -95,14 +94,14 @@ pub fn paste_box(link: &Link) -> Html {
         }
     });
     html! {
-        <form class="paste" {onsubmit}>
+        <div class="paste">
             <label for="paste-text">{ "PGN or FEN" }</label>
             <textarea id="paste-text" rows="6" spellcheck="false" />
             <span class="row">
-                <button type="submit" class="main">{ "Read it" }</button>
+                <button type="button" class="main" {onclick}>{ "Read it" }</button>
                 { button(link, "Put away", Msg::PasteBox(false), false, "") }
             </span>
-        </form>
+        </div>
     }
 }
 
