@@ -93,10 +93,10 @@ enum Way {
 async fn play(browser: &Browser, way: Way, turn: usize, from: &str, to: &str) {
     browser.until_open().await;
     match way {
-        Way::Mouse if turn % 2 == 0 => browser.drag(from, to).await,
+        Way::Mouse if turn.is_multiple_of(2) => browser.drag(from, to).await,
         Way::Mouse => browser.click(from, to).await,
         Way::Keys => browser.keys(from, to).await,
-        Way::Fingers if turn % 2 == 0 => browser.tap(from, to).await,
+        Way::Fingers if turn.is_multiple_of(2) => browser.tap(from, to).await,
         Way::Fingers => browser.swipe(from, to).await,
         Way::Typing => {
             let field = ".kp-typed input";

@@ -105,10 +105,10 @@ fn taker(board: &Board, square: Square, side: Color) -> Option<Square> {
 /// with a gain.
 fn caught(scene: &Scene, at: usize, prey: Square) -> bool {
     let mut square = prey;
-    if let Some(reply) = scene.reply(at) {
-        if reply.from() == Some(prey) {
-            square = reply.to();
-        }
+    if let Some(reply) = scene.reply(at)
+        && reply.from() == Some(prey)
+    {
+        square = reply.to();
     }
     let (Some(next), Some(position)) = (scene.next(at), scene.after_reply(at)) else {
         return false;
