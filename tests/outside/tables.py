@@ -37,23 +37,33 @@ def random_position(name, rng):
     while True:
         board = chess.Board(None)
         pieces = list(men(name, rng.random() < 0.5))
-        for square, piece in zip(rng.sample(chess.SQUARES, len(pieces)), pieces):
-            board.set_piece_at(square, piece)
+        squares = rng.sample(chess.SQUARES, len(pieces))
         board.turn = rng.random() < 0.5
-        allow_passing(board, rng)
+        passing = name == "KPvKP" and rng.random() < 0.5
+        if passing:
+            row = 4 if board.turn else 3
+            file = rng.randrange(7)
+            pawns = [index for index, piece in enumerate(pieces) if piece.piece_type == chess.PAWN]
+            rng.shuffle(pawns)
+            for step, index in enumerate(pawns):
+                squares[index] = chess.square(file + step, row)
+            if len(set(squares)) < len(squares):
+                continue
+        for square, piece in zip(squares, pieces):
+            board.set_piece_at(square, piece)
+        if passing:
+            allow_passing(board)
         if board.is_valid():
             return board
 
 
-def allow_passing(board, rng):
-    """Where a pawn may just have moved two squares, says so half the time."""
-    row = 4 if board.turn else 3
+def allow_passing(board):
+    """Where the other side's pawn may just have moved two squares, says so."""
     step = 8 if board.turn else -8
     for pawn in board.pieces(chess.PAWN, not board.turn):
         behind = (pawn + step, pawn + 2 * step)
-        if chess.square_rank(pawn) == row and rng.random() < 0.5:
-            if not any(board.piece_at(square) for square in behind):
-                board.ep_square = pawn + step
+        if not any(board.piece_at(square) for square in behind):
+            board.ep_square = pawn + step
 
 
 def main():

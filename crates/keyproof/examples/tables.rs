@@ -9,9 +9,9 @@
 use std::io::BufRead;
 use std::time::Instant;
 
+use keyproof::notation::fen;
 use keyproof::prove::Unwatched;
 use keyproof::tables::{Material, TableResult, Tables};
-use shakmaty::{CastlingMode, Chess, fen::Fen};
 
 fn main() -> Result<(), String> {
     let names: Vec<String> = std::env::args().skip(1).collect();
@@ -50,11 +50,8 @@ fn main() -> Result<(), String> {
     Ok(())
 }
 
-fn answer(tables: &mut Tables, fen: &str) -> String {
-    let position = fen
-        .parse::<Fen>()
-        .ok()
-        .and_then(|fen| fen.into_position::<Chess>(CastlingMode::Standard).ok());
+fn answer(tables: &mut Tables, text: &str) -> String {
+    let position = fen::read(text).ok();
     match position.and_then(|position| tables.probe(&position, &mut Unwatched)) {
         Some(TableResult::Win(n)) => format!("win {n}"),
         Some(TableResult::Draw) => "draw".into(),

@@ -25,7 +25,7 @@ pub(super) fn table(material: Material, smaller: &Tables, part: &mut Part) -> Op
         values: [vec![DRAW; entries], vec![DRAW; entries]],
         open: [vec![0; entries], vec![0; entries]],
         exits: [vec![DRAW; entries], vec![DRAW; entries]],
-        layout,
+        layout: &layout,
         smaller,
         part,
         spent: 0,
@@ -33,10 +33,8 @@ pub(super) fn table(material: Material, smaller: &Tables, part: &mut Part) -> Op
     work.mark_illegal(0.0..0.1)?;
     work.look_ahead(0.1..0.5)?;
     work.go_back()?;
-    Some(Table {
-        layout: work.layout,
-        values: work.values,
-    })
+    let values = work.values;
+    Some(Table { layout, values })
 }
 
 /// Marks what is no legal position, so that a table read from bytes can be
@@ -52,7 +50,7 @@ pub(super) fn mark_illegal(layout: &Layout, values: &mut [Vec<u8>; 2]) {
 }
 
 struct Work<'w, 'p> {
-    layout: Layout,
+    layout: &'w Layout,
     values: [Vec<u8>; 2],
     /// Moves within the table that are not known to lose, or [`SAFE`].
     open: [Vec<u8>; 2],
@@ -66,7 +64,7 @@ struct Work<'w, 'p> {
 impl Work<'_, '_> {
     fn mark_illegal(&mut self, share: std::ops::Range<f32>) -> Option<()> {
         self.each(share, |work, index, turn| {
-            if !is_legal(&work.layout, index, turn) {
+            if !is_legal(work.layout, index, turn) {
                 work.values[turn as usize][index] = ILLEGAL;
             }
         })
@@ -112,7 +110,7 @@ impl Work<'_, '_> {
             return;
         };
         let mut verdict = Judged::default();
-        let placed = Placed::new(&self.layout, &squares);
+        let placed = Placed::new(self.layout, &squares);
         for man in 0..self.layout.pieces.len() {
             let piece = self.layout.pieces[man];
             if piece.color != turn {
@@ -282,9 +280,9 @@ impl Work<'_, '_> {
         let Some((squares, passing)) = self.layout.squares(index, turn) else {
             return;
         };
-        let placed = Placed::new(&self.layout, &squares);
+        let layout = self.layout;
+        let placed = Placed::new(layout, &squares);
         let mover = !turn;
-        let lost = value % 2 == 1;
         for man in 0..self.layout.pieces.len() {
             let piece = self.layout.pieces[man];
             if piece.color != mover {
@@ -294,25 +292,36 @@ impl Work<'_, '_> {
                 let index = self
                     .layout
                     .moved(placed.index, &placed.squares, man, from as u8);
-                let side = mover as usize;
-                let old = self.values[side][index];
-                if old == ILLEGAL {
-                    continue;
+                self.tell(index, mover, value, longest);
+                let mut before = placed.squares;
+                before[man] = from as u8;
+                if self.layout.may_pass(&before, mover) {
+                    let index = self.layout.index_passing(&before, mover);
+                    self.tell(index, mover, value, longest);
                 }
-                let new = value + 1;
-                if lost {
-                    if old == DRAW || (old.is_multiple_of(2) && old > new) {
-                        self.values[side][index] = new;
-                        *longest = (*longest).max(new);
-                    }
-                } else if old == DRAW && self.open[side][index] != SAFE {
-                    self.open[side][index] -= 1;
-                    if self.open[side][index] == 0 {
-                        let loss = new.max(self.exits[side][index]);
-                        self.values[side][index] = loss;
-                        *longest = (*longest).max(loss);
-                    }
-                }
+            }
+        }
+    }
+
+    /// One move of this position leads to one of that value.
+    fn tell(&mut self, index: usize, mover: Color, value: u8, longest: &mut u8) {
+        let side = mover as usize;
+        let old = self.values[side][index];
+        if old == ILLEGAL {
+            return;
+        }
+        let new = value + 1;
+        if value % 2 == 1 {
+            if old == DRAW || (old.is_multiple_of(2) && old > new) {
+                self.values[side][index] = new;
+                *longest = (*longest).max(new);
+            }
+        } else if old == DRAW && self.open[side][index] != SAFE {
+            self.open[side][index] -= 1;
+            if self.open[side][index] == 0 {
+                let loss = new.max(self.exits[side][index]);
+                self.values[side][index] = loss;
+                *longest = (*longest).max(loss);
             }
         }
     }

@@ -192,6 +192,16 @@ impl Layout {
         self.plain + kings * PASSING + usize::from(moved) * 2 + side
     }
 
+    /// Whether the side to move has a pawn that might take the other one en
+    /// passant, going by where they stand.
+    pub fn may_pass(&self, squares: &[u8; 4], turn: Color) -> bool {
+        let row = turn.fold_wb(4, 3);
+        self.en_passant
+            && squares[2] / 8 == row
+            && squares[3] / 8 == row
+            && squares[2].abs_diff(squares[3]) == 1
+    }
+
     /// The position of a number; the flag tells en passant. `None` where a
     /// pawn would stand outside the board.
     pub fn squares(&self, index: usize, turn: Color) -> Option<([u8; 4], bool)> {
