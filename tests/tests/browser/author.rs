@@ -96,6 +96,10 @@ fn work_survives_a_reload_and_a_closed_tab() {
         browser.until_text(".solution", "No queen in sight.").await;
 
         browser.type_into("#title", " on a Thursday").await;
+        browser.press("Position").await;
+        browser
+            .type_into(".slip textarea", "Two words, and more.")
+            .await;
         browser.until_text(".kept", "saved in this browser").await;
         let closed = browser.driver.window().await.expect("a tab");
         let other = browser.driver.new_tab().await.expect("a second tab");
@@ -117,6 +121,13 @@ fn work_survives_a_reload_and_a_closed_tab() {
         browser.go(&desk).await;
         browser
             .until_text(".contents", "Left half done on a Thursday")
+            .await;
+        browser
+            .until(
+                "the words typed last",
+                "return deep('textarea').some((e) => e.value === 'Two words, and more.');",
+                vec![],
+            )
             .await;
     });
 }

@@ -1,5 +1,6 @@
 //! The fields of a puzzle: title, stipulation, and what the student is told.
 
+use keyproof::draft::Draft;
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
 use yew::prelude::*;
 
@@ -38,7 +39,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
         <div class="heading">
             <label class="kp-hidden" for="title">{ "Title" }</label>
             <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder="Title"
-                value={told(draft, "Event").unwrap_or_default().to_owned()}
+                value={as_typed(draft, "Event")}
                 oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
                 onblur={link.reform(|_| Msg::FieldLeft)} />
             <p class="stipulation">
@@ -69,7 +70,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
 /// What the student is told and asked.
 pub fn view(sheet: &Sheet, link: &Link) -> Html {
     let draft = &sheet.draft;
-    let value = |tag: &str| told(draft, tag).unwrap_or_default().to_owned();
+    let value = |tag: &str| as_typed(draft, tag);
     let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
     let main_only = told(draft, "Defences").is_some_and(|v| v.eq_ignore_ascii_case("main"));
     let hints: Vec<String> = (1..=9).map(|i| format!("Hint{i}")).collect();
@@ -105,4 +106,12 @@ pub fn view(sheet: &Sheet, link: &Link) -> Html {
             </div>
         </section>
     }
+}
+
+/// What stands in a field: the tag's value with its spaces, since a field that
+/// drops them while its author types joins his words. PGN's marks for "not
+/// known" stand for an empty field.
+fn as_typed(draft: &Draft, tag: &str) -> String {
+    let value = draft.tag(tag).filter(|v| !matches!(*v, "?" | "-"));
+    value.unwrap_or_default().to_owned()
 }
