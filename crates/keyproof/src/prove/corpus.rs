@@ -5,6 +5,8 @@ use shakmaty::{
     Bitboard, Board, CastlingMode, Chess, Color, FromSetup, Piece, Position, Role, Setup, Square,
 };
 
+use super::{Prover, Unwatched, Verdict};
+
 /// A stream of numbers that depends on its seed alone (splitmix64; Steele,
 /// Lea and Flood 2014).
 #[derive(Clone, Debug)]
@@ -95,6 +97,37 @@ pub fn played(random: &mut Seeded, from: Chess, plies: usize) -> Chess {
         position = next;
     }
     position
+}
+
+/// A position from random play whose shortest mate takes exactly `n` moves,
+/// `n` at least 2. Found by going back from positions where mate is near.
+pub fn mating(random: &mut Seeded, n: u8, prover: &mut Prover) -> Chess {
+    let mut length = |position: &Chess, n| {
+        let mate = prover.mate(position, n, &mut Unwatched);
+        match mate {
+            Ok(Some((_, Verdict::Forces { length, .. }))) => length,
+            _ => 0,
+        }
+    };
+    loop {
+        let mut game = vec![played(random, Chess::default(), 10)];
+        for ply in 0..100 {
+            let position = &game[ply];
+            let next = played(random, position.clone(), 1);
+            if next == *position {
+                break;
+            }
+            game.push(next);
+        }
+        let near = game.iter().position(|at| length(at, 2) == 2);
+        let Some(near) = near else { continue };
+        let back = usize::from(n - 2) * 2;
+        for ply in (near.saturating_sub(back)..=near).rev().step_by(2) {
+            if length(&game[ply], n) == n {
+                return game.swap_remove(ply);
+            }
+        }
+    }
 }
 
 /// A position for tests: few men or many, set or played, by turns.

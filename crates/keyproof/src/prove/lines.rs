@@ -1,11 +1,12 @@
 //! Answers made from the search: verdicts with their lines, the telling
 //! refutation, the longest defence.
 
+use arrayvec::ArrayVec;
 use shakmaty::{Chess, Move, Position, Role, Square};
 
 use super::Verdict;
 use super::generate::Steps;
-use super::men::Men;
+use super::men::{Checks, Men};
 use super::search::{Outcome, Search};
 use super::spend::Stopped;
 use super::step::Step;
@@ -87,7 +88,7 @@ impl Search<'_> {
                 _ => at
                     .legal_moves()
                     .into_iter()
-                    .max_by_key(|&r| weight(&men, m.to(), Step::of(r))),
+                    .max_by_key(|&r| weight(&men, &men.checks(), m.to(), Step::of(r))),
             };
             let Some(reply) = longest else { break };
             at.play_unchecked(reply);
@@ -115,12 +116,13 @@ impl Search<'_> {
         if left > 0 {
             let mut replies = Steps::new();
             after.legal(&after.duty(), &mut replies);
-            let mut telling: Vec<(i32, Step)> = replies
+            let checks = after.checks();
+            let mut telling: ArrayVec<(i32, Step), 256> = replies
                 .into_iter()
-                .map(|reply| (weight(after, moved, reply), reply))
+                .map(|reply| (weight(after, &checks, moved, reply), reply))
                 .filter(|&(weight, _)| weight > 0)
                 .collect();
-            telling.sort_by_key(|&(weight, _)| -weight);
+            telling.sort_unstable_by_key(|&(weight, step)| (-weight, step.to_bits()));
             for (_, reply) in telling {
                 if self.mating_step(&after.play(reply), left)?.is_none() {
                     return Ok(Outcome::Refuted(reply));
@@ -141,7 +143,7 @@ impl Search<'_> {
                 found.push(reply);
             }
         }
-        found.sort_by_cached_key(|&r| -weight(&men, r.to(), Step::of(r)));
+        found.sort_by_cached_key(|&r| -weight(&men, &men.checks(), r.to(), Step::of(r)));
         Ok(found)
     }
 
@@ -173,10 +175,9 @@ fn played(position: &Chess, m: Move) -> Chess {
 
 /// How much a reply tells at a glance: mate, then captures by the worth of
 /// what is taken (more for the man just moved to `moved`), promotions, checks.
-fn weight(men: &Men, moved: Square, reply: Step) -> i32 {
-    let capture = men.them().contains(reply.to());
+fn weight(men: &Men, checks: &Checks, moved: Square, reply: Step) -> i32 {
     let mut weight = 0;
-    if capture {
+    if men.them().contains(reply.to()) {
         weight += worth(men.role_at(reply.to()));
         if reply.to() == moved {
             weight += 4;
@@ -185,12 +186,14 @@ fn weight(men: &Men, moved: Square, reply: Step) -> i32 {
     if reply.is_promotion() {
         weight += worth(Some(reply.arriving()));
     }
-    let after = men.play(reply);
-    let duty = after.duty();
-    if duty.checkers.any() {
-        weight += 3;
-        if after.is_stuck(&duty) {
-            weight += 1000;
+    if checks.may_give(reply) {
+        let after = men.play(reply);
+        let duty = after.duty();
+        if duty.checkers.any() {
+            weight += 3;
+            if after.is_stuck(&duty) {
+                weight += 1000;
+            }
         }
     }
     weight

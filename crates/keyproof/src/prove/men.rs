@@ -32,6 +32,35 @@ pub(super) struct Duty {
     pub pinned: Bitboard,
 }
 
+/// From where the side to move can check.
+pub(super) struct Checks {
+    knight: Bitboard,
+    bishop: Bitboard,
+    rook: Bitboard,
+    pawn: Bitboard,
+    /// Men whose leaving opens a line.
+    shields: Bitboard,
+}
+
+impl Checks {
+    /// Whether a step can give check at all. Most that cannot are told apart;
+    /// promotions, castling and en passant count as if they could.
+    #[inline]
+    pub fn may_give(&self, step: Step) -> bool {
+        let from = match step.arriving() {
+            _ if step.is_promotion() || step.kind() == Kind::EnPassant => return true,
+            Role::Pawn => self.pawn,
+            Role::Knight => self.knight,
+            Role::Bishop => self.bishop,
+            Role::Rook => self.rook,
+            Role::Queen => self.bishop | self.rook,
+            Role::King if step.kind() == Kind::Castle => return true,
+            Role::King => Bitboard::EMPTY,
+        };
+        from.contains(step.to()) || self.shields.contains(step.from())
+    }
+}
+
 impl Men {
     pub fn of(position: &Chess) -> Men {
         let board = position.board();
@@ -174,6 +203,18 @@ impl Men {
             king,
             checkers: self.attackers(king, !self.turn(), self.them(), self.occupied()),
             pinned: self.shields(king, self.them()) & self.us(),
+        }
+    }
+
+    pub fn checks(&self) -> Checks {
+        let king = self.king(!self.turn());
+        let occupied = self.occupied();
+        Checks {
+            knight: knight_attacks(king),
+            bishop: bishop_attacks(king, occupied),
+            rook: rook_attacks(king, occupied),
+            pawn: pawn_attacks(!self.turn(), king),
+            shields: self.shields(king, self.us()) & self.us(),
         }
     }
 

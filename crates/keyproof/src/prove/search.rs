@@ -48,16 +48,18 @@ pub(super) struct Search<'w> {
 impl<'w> Search<'w> {
     /// A search for questions of up to `n` moves.
     pub fn new(spend: Spend<'w>, table: &'w mut Table, n: u8) -> Search<'w> {
-        // With so few moves positions hardly ever come again.
+        // With few moves left positions hardly ever come again.
         let hashed = match n {
             0..4 => u8::MAX,
-            4 => 3,
-            _ => 2,
+            4 => {
+                table.reserve(1 << 20);
+                3
+            }
+            _ => {
+                table.reserve(usize::MAX);
+                2
+            }
         };
-        if n >= hashed {
-            table.reserve();
-        }
-
         Search {
             spend,
             table,

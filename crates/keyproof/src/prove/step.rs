@@ -37,6 +37,17 @@ impl Step {
     }
 
     #[inline]
+    pub fn to_bits(self) -> u32 {
+        self.0
+    }
+
+    /// The step that [`Step::to_bits`] gave.
+    #[inline]
+    pub fn from_bits(bits: u32) -> Step {
+        Step(bits)
+    }
+
+    #[inline]
     pub fn is_none(self) -> bool {
         self.0 == 0
     }

@@ -13,25 +13,19 @@ use super::step::Step;
 /// a square where en passant is possible counts as White's with no man on it.
 type Key = [u64; 4];
 
-#[derive(Clone, Copy, Default)]
-struct Entry {
-    key: Key,
-    /// A step that forces mate in `within`.
-    step: Step,
-    /// The side to move forces mate within so many moves; 0 if not known.
-    within: u8,
-    /// The side to move does not force mate within so many moves.
-    not_within: u8,
-    white: bool,
-}
-
 /// What the table tells of a position.
 #[derive(Clone, Copy, Default, Debug, PartialEq, Eq)]
 pub(super) struct Fact {
-    pub step: Step,
+    /// The side to move forces mate within so many moves; 0 if not known.
     pub within: u8,
+    /// The side to move does not force mate within so many moves.
     pub not_within: u8,
+    /// A step that forces mate in `within`.
+    pub step: Step,
 }
+
+/// A key and a [`Fact`] in a word, with the side to move.
+type Entry = [u64; 5];
 
 pub(super) struct Table {
     /// Pairs: the first keeps what took longest, the second the latest.
@@ -40,7 +34,7 @@ pub(super) struct Table {
     bytes: usize,
 }
 
-/// A place in the table, good until the table is asked for another.
+/// A place in the table, good until the table grows.
 pub(super) struct Place {
     key: Key,
     white: bool,
@@ -48,7 +42,7 @@ pub(super) struct Place {
 }
 
 impl Table {
-    /// A table of at most `bytes` bytes, taken when it is first needed.
+    /// A table of at most `bytes` bytes, taken when it is needed.
     pub fn new(bytes: usize) -> Table {
         Table {
             entries: Vec::new(),
@@ -57,12 +51,14 @@ impl Table {
         }
     }
 
-    /// Takes the memory. Without, or with a cap too small for one pair, the
-    /// table forgets everything.
-    pub fn reserve(&mut self) {
-        if self.entries.is_empty() {
-            self.pairs = self.bytes / (2 * size_of::<Entry>());
-            self.entries = vec![Entry::default(); 2 * self.pairs];
+    /// Takes up to `wanted` bytes of memory if it holds less; what it knew is
+    /// forgotten then. A table with a cap too small for one pair knows nothing.
+    pub fn reserve(&mut self, wanted: usize) {
+        let pairs = wanted.min(self.bytes) / (2 * size_of::<Entry>());
+        if pairs > self.pairs {
+            self.pairs = pairs;
+            self.entries = Vec::new();
+            self.entries = vec![[0; 5]; 2 * pairs];
         }
     }
 
@@ -82,53 +78,64 @@ impl Table {
         let pair = self.entries.get(2 * place.pair..2 * place.pair + 2)?;
         pair.iter()
             .find(|entry| place.is_of(entry))
-            .map(|entry| Fact {
-                step: entry.step,
-                within: entry.within,
-                not_within: entry.not_within,
-            })
+            .map(|entry| unpacked(entry[4]))
     }
 
     /// Learns that `step` forces mate within `n`.
     pub fn proved(&mut self, place: &Place, n: u8, step: Step) {
-        self.learn(place, n, |entry| {
-            if entry.within == 0 || n < entry.within {
-                entry.within = n;
-                entry.step = step;
+        self.learn(place, n, |fact| {
+            if fact.within == 0 || n < fact.within {
+                fact.within = n;
+                fact.step = step;
             }
         });
     }
 
     /// Learns that there is no forced mate within `n`.
     pub fn refuted(&mut self, place: &Place, n: u8) {
-        self.learn(place, n, |entry| entry.not_within = entry.not_within.max(n));
+        self.learn(place, n, |fact| fact.not_within = fact.not_within.max(n));
     }
 
     #[inline]
-    fn learn(&mut self, place: &Place, n: u8, change: impl FnOnce(&mut Entry)) {
+    fn learn(&mut self, place: &Place, n: u8, change: impl FnOnce(&mut Fact)) {
         let Some(pair) = self.entries.get_mut(2 * place.pair..2 * place.pair + 2) else {
             return;
         };
-        let slot = match pair.iter().position(|entry| place.is_of(entry)) {
-            Some(slot) => slot,
+        let (slot, mut fact) = match pair.iter().position(|entry| place.is_of(entry)) {
+            Some(slot) => (slot, unpacked(pair[slot][4])),
             None => {
-                let slot = usize::from(pair[0].within.max(pair[0].not_within) > n);
-                pair[slot] = Entry {
-                    key: place.key,
-                    white: place.white,
-                    ..Entry::default()
-                };
-                slot
+                let older = unpacked(pair[0][4]);
+                let slot = usize::from(older.within.max(older.not_within) > n);
+                (slot, Fact::default())
             }
         };
-        change(&mut pair[slot]);
+        change(&mut fact);
+        let [a, b, c, d] = place.key;
+        pair[slot] = [a, b, c, d, packed(fact, place.white)];
     }
 }
 
 impl Place {
     #[inline]
     fn is_of(&self, entry: &Entry) -> bool {
-        entry.key == self.key && entry.white == self.white
+        entry[..4] == self.key && (entry[4] >> 16 & 1 == 1) == self.white
+    }
+}
+
+#[inline]
+fn packed(fact: Fact, white: bool) -> u64 {
+    u64::from(fact.within)
+        | u64::from(fact.not_within) << 8
+        | u64::from(white) << 16
+        | u64::from(fact.step.to_bits()) << 32
+}
+
+#[inline]
+fn unpacked(word: u64) -> Fact {
+    Fact {
+        within: word as u8,
+        not_within: (word >> 8) as u8,
+        step: Step::from_bits((word >> 32) as u32),
     }
 }
 
