@@ -111,6 +111,7 @@ impl<'w> Search<'w> {
         }
         let mut steps = Steps::new();
         men.legal(&duty, &mut steps);
+        checks_first(men, &mut steps);
         if n == 2 {
             return self.last_but_one(men, &duty, killer, &steps);
         }
@@ -248,5 +249,17 @@ impl<'w> Search<'w> {
             }
         }
         Ok(None)
+    }
+}
+
+/// Puts what may give check before what cannot.
+fn checks_first(men: &Men, steps: &mut Steps) {
+    let checks = men.checks();
+    let mut front = 0;
+    for i in 0..steps.len() {
+        if checks.may_give(steps[i]) {
+            steps.swap(i, front);
+            front += 1;
+        }
     }
 }
