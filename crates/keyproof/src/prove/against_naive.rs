@@ -82,30 +82,36 @@ fn compare(position: &Chess, n: u8, prover: &mut Prover) -> usize {
     keys
 }
 
-/// Positions with up to so many moves times replies are searched to n = 3.
-const SMALL: usize = 150;
+/// How deep to compare: the fewer moves and replies, the deeper.
+fn depth(position: &Chess) -> u8 {
+    match size(position) / setting("KEYPROOF_SIZE", 1) {
+        0..25 => 5,
+        25..50 => 4,
+        50..150 => 3,
+        _ => 2,
+    }
+}
 
 fn size(position: &Chess) -> usize {
     let replies = |&m: &Move| after(position, m).legal_moves().len();
     position.legal_moves().iter().map(replies).sum()
 }
 
-/// Compares on `count` positions from `seed`: n up to 3 on few moves, else 2.
+/// Compares on `count` positions from `seed`, with one prover for all.
 fn compare_many(seed: u64, count: usize) {
     let mut random = Seeded::new(seed);
     let mut prover = Prover::new(1 << 20);
     let mut keys = 0;
     for _ in 0..count {
         let position = mixed(&mut random);
-        let n = if size(&position) <= SMALL { 3 } else { 2 };
-        keys += compare(&position, n, &mut prover);
+        keys += compare(&position, depth(&position), &mut prover);
     }
     assert!(keys > count / 20, "only {keys} keys in {count} positions");
 }
 
 #[test]
 fn equals_a_naive_search() {
-    compare_many(1, count(3000));
+    compare_many(1, count(2000));
 }
 
 /// Mate in one without playing, and remembered steps, on every position of
@@ -244,9 +250,14 @@ fn mates_by_checks_equal_a_naive_search() {
     assert!(found[2] > 20 && found[3] > 5, "{found:?}");
 }
 
-/// How many positions to try: `KEYPROOF_POSITIONS` sets another number.
 fn count(usual: usize) -> usize {
-    std::env::var("KEYPROOF_POSITIONS")
+    setting("KEYPROOF_POSITIONS", usual)
+}
+
+/// More is tried on request: `KEYPROOF_POSITIONS=10000` tries so many
+/// positions, `KEYPROOF_SIZE=4` searches positions four times as rich.
+fn setting(name: &str, usual: usize) -> usize {
+    std::env::var(name)
         .ok()
         .and_then(|text| text.parse().ok())
         .unwrap_or(usual)

@@ -51,15 +51,14 @@ impl<'w> Search<'w> {
         // With few moves left positions hardly ever come again.
         let hashed = match n {
             0..4 => u8::MAX,
-            4 => {
-                table.reserve(1 << 20);
-                3
-            }
-            _ => {
-                table.reserve(usize::MAX);
-                2
-            }
+            4 => 3,
+            _ => 2,
         };
+        match n {
+            0..4 => {}
+            4..6 => table.reserve(1 << 20),
+            _ => table.reserve(usize::MAX),
+        }
         Search {
             spend,
             table,

@@ -65,12 +65,9 @@ impl Table {
     #[inline]
     pub fn place(&self, men: &Men) -> Place {
         let key = key(men);
-        let pair = ((u128::from(mixed(&key)) * self.pairs as u128) >> 64) as usize;
-        Place {
-            key,
-            white: men.turn() == Color::White,
-            pair,
-        }
+        let white = men.turn() == Color::White;
+        let pair = ((u128::from(mixed(&key, white)) * self.pairs as u128) >> 64) as usize;
+        Place { key, white, pair }
     }
 
     #[inline]
@@ -104,9 +101,12 @@ impl Table {
         let (slot, mut fact) = match pair.iter().position(|entry| place.is_of(entry)) {
             Some(slot) => (slot, unpacked(pair[slot][4])),
             None => {
-                let older = unpacked(pair[0][4]);
-                let slot = usize::from(older.within.max(older.not_within) > n);
-                (slot, Fact::default())
+                let first = unpacked(pair[0][4]);
+                let keeps = first.within.max(first.not_within) > n;
+                if !keeps {
+                    pair[1] = pair[0];
+                }
+                (usize::from(keeps), Fact::default())
             }
         };
         change(&mut fact);
@@ -154,8 +154,8 @@ fn key(men: &Men) -> Key {
 }
 
 #[inline]
-fn mixed(key: &Key) -> u64 {
-    let mut h = 0u64;
+fn mixed(key: &Key, white: bool) -> u64 {
+    let mut h = u64::from(white);
     for &word in key {
         h = (h ^ h >> 32 ^ word).wrapping_mul(0x9e37_79b9_7f4a_7c15);
     }

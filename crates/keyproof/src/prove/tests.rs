@@ -1,5 +1,5 @@
 use shakmaty::fen::Fen;
-use shakmaty::{CastlingMode, Chess, Move, san::SanPlus};
+use shakmaty::{CastlingMode, Chess, Move, san::SanPlus, uci::UciMove};
 
 use super::{Prover, Unwatched, Verdict, Watch};
 
@@ -259,4 +259,65 @@ fn mates_by_checks_alone() {
     let mut small = prover();
     small.budget = Some(10);
     assert_eq!(small.mate_by_checks(&lasker, 8, &mut Unwatched), Err(10));
+}
+
+#[test]
+fn the_table_tells_rights_and_sides_apart() {
+    use super::men::Men;
+    use super::step::Step;
+    use super::table::Table;
+    let step = |fen, uci: &str| {
+        let m: UciMove = uci.parse().expect("UCI");
+        Step::of(m.to_move(&position(fen)).expect("legal"))
+    };
+    let alike = [
+        "4k3/8/8/3pP3/8/8/8/R3K2R w KQ d6 0 1",
+        "4k3/8/8/3pP3/8/8/8/R3K2R w KQ - 0 1",
+        "4k3/8/8/3pP3/8/8/8/R3K2R w K - 0 1",
+        "4k3/8/8/3pP3/8/8/8/R3K2R w Q - 0 1",
+        "4k3/8/8/3pP3/8/8/8/R3K2R b KQ - 0 1",
+        "4k3/8/8/3pP3/8/8/8/R3K2Q w Q - 0 1",
+    ];
+    let mut table = Table::new(1 << 20);
+    assert_eq!(
+        table.fact(&table.place(&Men::of(&position(alike[0])))),
+        None
+    );
+    table.reserve(1 << 20);
+    for (i, fen) in alike.iter().enumerate() {
+        let place = table.place(&Men::of(&position(fen)));
+        assert_eq!(table.fact(&place), None, "{fen}");
+        table.refuted(&place, i as u8 + 1);
+    }
+    for (i, fen) in alike.iter().enumerate() {
+        let place = table.place(&Men::of(&position(fen)));
+        let fact = table.fact(&place).expect("just learnt");
+        assert_eq!((fact.not_within, fact.within), (i as u8 + 1, 0));
+    }
+    // The shortest proof stays.
+    let place = table.place(&Men::of(&position(alike[1])));
+    let (long, short) = (step(alike[1], "e1g1"), step(alike[1], "a1a8"));
+    for (n, step) in [(9, long), (7, short), (8, long)] {
+        table.proved(&place, n, step);
+    }
+    let fact = table.fact(&place).expect("just learnt");
+    assert_eq!((fact.not_within, fact.within), (2, 7));
+    assert_eq!(fact.step, short);
+}
+
+#[test]
+fn a_table_of_no_size_changes_nothing() {
+    let reti = position("rnb1kb1r/pp3ppp/2p5/4q3/4n3/3Q4/PPPB1PPP/2KR1BNR w kq - 0 9");
+    let judge = |bytes| {
+        let verdicts = Prover::new(bytes).judge(&reti, 4, None, &mut Unwatched);
+        let length = |verdict| match verdict {
+            Verdict::Forces { length, .. } => length,
+            _ => 0,
+        };
+        verdicts
+            .into_iter()
+            .map(|(m, v)| (m, length(v)))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(judge(0), judge(1 << 20));
 }
