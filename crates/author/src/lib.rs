@@ -11,6 +11,7 @@ pub mod desk;
 mod edge;
 mod example;
 pub mod findings;
+mod grade;
 mod history;
 mod intake;
 mod keys;

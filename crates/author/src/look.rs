@@ -10,6 +10,7 @@ use shakmaty::{Chess, Color, Move, Position};
 
 use crate::book::{self, Row};
 use crate::findings::{self, Group, count};
+use crate::grade;
 use crate::work::{Sheet, told};
 
 /// A puzzle looked at.
@@ -120,19 +121,34 @@ impl Look {
                 n => Some(format!("{n} {many}")),
             }
         };
-        let proved = format!("proved, {} positions", count(report.nodes));
-        let (head, first) = match report.verdict {
-            Soundness::Sound => ("Sound", Some(proved)),
-            Soundness::Unsound => ("Unsound", tally(Weight::Fault, "fault", "faults")),
-            Soundness::Undecided => (
-                "Undecided",
-                tally(Weight::Open, "open point", "open points"),
-            ),
+        let head = match report.verdict {
+            Soundness::Sound => "Sound",
+            Soundness::Unsound => "Unsound",
+            Soundness::Undecided => "Undecided",
         };
-        let parts: Vec<String> = [first, tally(Weight::Remark, "remark", "remarks")]
-            .into_iter()
-            .flatten()
-            .collect();
+        let rests_on = self
+            .puzzle
+            .as_ref()
+            .filter(|_| report.answered > 0)
+            .map(|puzzle| {
+                let grade = grade::words(puzzle, &self.known);
+                format!("{grade}, {} positions", count(report.nodes))
+            });
+        let mut parts = vec![
+            tally(Weight::Fault, "fault", "faults"),
+            tally(Weight::Open, "open point", "open points"),
+            tally(Weight::Remark, "remark", "remarks"),
+        ];
+        let place = if report.verdict == Soundness::Sound {
+            0
+        } else {
+            parts.len()
+        };
+        parts.insert(
+            place,
+            rests_on.filter(|_| report.verdict != Soundness::Undecided),
+        );
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
         VerdictWords {
             soundness: report.verdict,
             head,

@@ -60,7 +60,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                         onblur={link.reform(|_| Msg::FieldLeft)} />
                     <span>{ if n == 1 { "move" } else { "moves" } }</span>
                 } else if set.is_some() {
-                    <span>{ "(not yet checked)" }</span>
+                    <span>{ "(by search)" }</span>
                 }
             </p>
         </div>
@@ -99,6 +99,10 @@ pub fn view(sheet: &Sheet, link: &Link) -> Html {
                 })} />
                 { "Only one right move at every turn: duals count as faults" }
             </label>
+            if let Some(usual) = stipulation(draft).filter(|s| !matches!(s, Stipulation::Mate(_))).map(|s| s.margins()) {
+                { text_line(link, "margins", "Margins in pawns: right from, wrong below", &value("Margins"), "Margins",
+                    &format!("{:.2} {:.2}", f64::from(usual.right) / 100.0, f64::from(usual.wrong) / 100.0)) }
+            }
             <div class="pairs">
                 { text_line(link, "author", "Author", &value("Annotator"), "Annotator", "") }
                 { text_line(link, "language", "Language", &value("Language"), "Language", "en") }

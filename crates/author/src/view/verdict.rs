@@ -85,8 +85,8 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
     {
         html! {
             <p class="running">
-                <span>{ format!("Not decided within {} positions a question.", count(desk.budget(sheet.id))) }</span>
-                { button(link, "Search ten times as far", Msg::SearchOn, false, "") }
+                <span>{ format!("Not everything is decided within {} positions a question.", count(desk.budget(sheet.id))) }</span>
+                { button(link, "Spend ten times as many", Msg::SearchOn, false, "") }
             </p>
         }
     } else {

@@ -1,0 +1,110 @@
+//! What a verdict rests on, in words: proof, table or search. What is searched
+//! is never called proved.
+
+use keyproof::check::{Evidence, Goal, Known, Ruling};
+use keyproof::draft::NodeId;
+use keyproof::puzzle::{Puzzle, Stipulation};
+use shakmaty::Position;
+
+/// The weakest evidence behind what is known of a puzzle, in words: "proved",
+/// or "searched to depth 8, right from +2.00, wrong below +1.00".
+pub fn words(puzzle: &Puzzle, known: &Known) -> String {
+    match weakest(puzzle, known) {
+        Evidence::Proved => "proved".into(),
+        Evidence::Table => "by endgame table".into(),
+        Evidence::Searched { depth, .. } => {
+            let margins = puzzle.margins();
+            let pawns = |hundredths: i32| f64::from(hundredths) / 100.0;
+            let (right, wrong) = (pawns(margins.right), pawns(margins.wrong));
+            match puzzle.stipulation() {
+                Stipulation::Best => format!(
+                    "searched to depth {depth}, right within {:.2} of the best, wrong beyond {:.2}",
+                    -right, -wrong
+                ),
+                _ => format!(
+                    "searched to depth {depth}, right from {right:+.2}, wrong below {wrong:+.2}"
+                ),
+            }
+        }
+    }
+}
+
+fn weakest(puzzle: &Puzzle, known: &Known) -> Evidence {
+    let goal = Goal::of(puzzle);
+    if goal.moves_left().is_some() {
+        return Evidence::Proved;
+    }
+    let mut weakest = Evidence::Proved;
+    let mut nodes = vec![NodeId::ROOT];
+    while let Some(node) = nodes.pop() {
+        nodes.extend(puzzle.children(node));
+        let position = puzzle.position(node);
+        if position.turn() == puzzle.solver() {
+            let rulings = known.rulings(position, goal).iter().map(|(_, r)| r);
+            weakest = rulings.fold(weakest, weaker);
+            continue;
+        }
+        for reply in position.legal_moves() {
+            let mut after = position.clone();
+            after.play_unchecked(reply);
+            let rulings = known.rulings(&after, goal).iter().map(|(_, r)| r);
+            weakest = rulings.chain(known.any(&after, goal)).fold(weakest, weaker);
+        }
+    }
+    weakest
+}
+
+/// The weaker of the evidence so far and that of a ruling.
+fn weaker(so_far: Evidence, ruling: &Ruling) -> Evidence {
+    let strength = |evidence: &Evidence| match evidence {
+        Evidence::Proved => (2, 0),
+        Evidence::Table => (1, 0),
+        Evidence::Searched { depth, .. } => (0, *depth),
+    };
+    match ruling.evidence() {
+        Some(other) if strength(&other) < strength(&so_far) => other,
+        _ => so_far,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use keyproof::notation::{moves, pgn_read};
+
+    fn puzzle(pgn: &str) -> Puzzle {
+        let draft = pgn_read::read(pgn).remove(0).draft;
+        Puzzle::from_draft(&draft, &draft.resolve()).unwrap()
+    }
+
+    fn learn(known: &mut Known, puzzle: &Puzzle, san: &str, evidence: Evidence) {
+        let position = puzzle.start();
+        let mv = moves::read(position, san).unwrap();
+        let ruling = Ruling::Fails {
+            line: vec![mv],
+            evidence,
+        };
+        known.learn_move(position, Goal::of(puzzle), mv, ruling);
+    }
+
+    #[test]
+    fn one_search_among_proofs_makes_it_a_search() {
+        let puzzle = puzzle("[Stipulation \"+\"]\n\n1. e4 *\n");
+        let mut known = Known::default();
+        learn(&mut known, &puzzle, "d4", Evidence::Proved);
+        assert_eq!(words(&puzzle, &known), "proved");
+        for (san, depth) in [("e4", 9), ("c4", 6), ("b4", 7)] {
+            let value = None;
+            learn(
+                &mut known,
+                &puzzle,
+                san,
+                Evidence::Searched { depth, value },
+            );
+        }
+        assert_eq!(
+            words(&puzzle, &known),
+            "searched to depth 6, right from +2.00, wrong below +1.00"
+        );
+    }
+}
