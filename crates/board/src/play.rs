@@ -306,7 +306,14 @@ impl State {
     fn find_glides(&mut self, shown: &Shown) {
         let dragged = self.dragged.take();
         self.serial = self.serial.wrapping_add(1);
-        self.glides = hand::glides(&self.shown.position, &shown.position)
+        let went = hand::glides(&self.shown.position, &shown.position);
+        if went.is_empty() {
+            // Another position altogether: begin at the king of the side below.
+            let below = Color::from_white(!shown.black_below);
+            let king = shown.position.king_of(below);
+            self.hand.point(king.unwrap_or(self.hand.cursor()));
+        }
+        self.glides = went
             .into_iter()
             .filter(|&went| Some(went) != dragged)
             .map(|(from, to)| {

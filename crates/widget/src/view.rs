@@ -75,7 +75,7 @@ impl View {
         set(&hints, "aria-live", "polite");
         let solution = element("section", "kp-solution");
         set(&solution, "aria-label", "Solution");
-        for part in [&verdict, &skip, &typed.element(), &tools, &hints, &solution] {
+        for part in [&verdict, &typed.element(), &tools, &hints, &solution] {
             add(&talk, part);
         }
         for part in [&head, &notice, &place, &talk] {
