@@ -7,7 +7,7 @@ use keyproof::puzzle::{Puzzle, Stipulation};
 use shakmaty::Position;
 
 /// The weakest evidence behind what is known of a puzzle, in words: "proved",
-/// or "searched to depth 8, right from +2.00, wrong below +1.00".
+/// or "searched to depth 8 or more, right from +2.00, wrong below +1.00".
 pub fn words(puzzle: &Puzzle, known: &Known) -> String {
     match weakest(puzzle, known) {
         Evidence::Proved => "proved".into(),
@@ -18,11 +18,11 @@ pub fn words(puzzle: &Puzzle, known: &Known) -> String {
             let (right, wrong) = (pawns(margins.right), pawns(margins.wrong));
             match puzzle.stipulation() {
                 Stipulation::Best => format!(
-                    "searched to depth {depth}, right within {:.2} of the best, wrong beyond {:.2}",
+                    "searched to depth {depth} or more, right within {:.2} of the best, wrong beyond {:.2}",
                     -right, -wrong
                 ),
                 _ => format!(
-                    "searched to depth {depth}, right from {right:+.2}, wrong below {wrong:+.2}"
+                    "searched to depth {depth} or more, right from {right:+.2}, wrong below {wrong:+.2}"
                 ),
             }
         }
@@ -104,7 +104,7 @@ mod tests {
         }
         assert_eq!(
             words(&puzzle, &known),
-            "searched to depth 6, right from +2.00, wrong below +1.00"
+            "searched to depth 6 or more, right from +2.00, wrong below +1.00"
         );
     }
 }

@@ -88,12 +88,13 @@ impl Bench {
             *seat = Seat::Idle;
         }
     }
-    /// A worker told how far it is.
+    /// A worker told how far it is. It may begin to count anew for each move;
+    /// what was told before stays.
     pub fn progress(&mut self, seat: usize, ticket: u32, nodes: u64) {
         if let Some(Seat::Busy(job)) = self.seats.get_mut(seat)
             && job.ticket == ticket
         {
-            job.nodes = nodes;
+            job.nodes = job.nodes.max(nodes);
         }
     }
     /// A worker is done: the job it was at, unless that was given up before.
@@ -345,6 +346,16 @@ mod tests {
         let orders = bench.assign(&[agenda(1, vec![question("q", 3, &["a"])])]);
         assert!(orders.contains(&Order::Restart { seat: 0 }));
         assert_eq!(asked(&orders), [(1, vec!["a".into()])]);
+    }
+
+    #[test]
+    fn progress_never_goes_back_and_counts_only_for_its_job() {
+        let mut bench = two_ready();
+        bench.assign(&[agenda(1, vec![question("p", 2, &["a", "b"])])]);
+        for (ticket, nodes) in [(1, 50), (1, 20), (9, 80)] {
+            bench.progress(0, ticket, nodes);
+        }
+        assert_eq!(bench.at_work(SheetId(1)), (1, 50));
     }
 
     #[test]
