@@ -11,6 +11,7 @@ use shakmaty::fen::Fen;
 use shakmaty::uci::UciMove;
 use shakmaty::{CastlingMode, Chess, EnPassantMode, Move, Position};
 
+use super::men::Men;
 use super::{Prover, Verdict, Watch};
 
 /// What [`Prover::judge`] found for all legal moves of a position, proved.
@@ -54,7 +55,7 @@ pub fn write(
             Verdict::Unknown { nodes } => return Err(Uncertified::Undecided { nodes }),
         }
     }
-    keys.sort_by_cached_key(|&(m, length)| (length, uci(m).to_string()));
+    keys.sort_by_key(|&(m, length)| (length, name_order(uci(m))));
     let mates = match keys.is_empty() {
         true => None,
         false => Some(mates(prover, position, &keys, watch)?),
@@ -242,16 +243,17 @@ impl Writer<'_, '_> {
     fn last_refutations(&mut self, met: Vec<(Move, Chess)>) -> Result<Words, Uncertified> {
         let mut found = Vec::new();
         for (m, after) in &met {
-            let known = self.refuters[2].iter().map(|&(reply, _)| reply);
-            let mut tried = known.chain(ordered(after).into_iter().map(uci));
-            let reply = tried.find(|&reply| holds(after, reply));
+            let meets = |reply: &UciMove| holds(after, *reply);
+            let mut known = self.refuters[2].iter().map(|&(reply, _)| reply);
+            let reply = known.find(meets);
+            let reply = reply.or_else(|| ordered(after).into_iter().map(uci).find(meets));
             let reply = reply.ok_or(Uncertified::Wrong(*m))?;
             self.refuted(2, reply);
             found.push(reply);
         }
         let meets = |reply| met.iter().filter(|(_, after)| holds(after, reply)).count();
         let mut distinct = found.clone();
-        distinct.sort_by_key(|reply| reply.to_string());
+        distinct.sort_by_key(|&reply| name_order(reply));
         distinct.dedup();
         let usual = distinct.into_iter().max_by_key(|&reply| meets(reply));
         let mut words: Words = usual
@@ -392,11 +394,20 @@ fn grouped(mut met: Vec<(Move, Vec<UciMove>)>) -> (Option<UciMove>, Vec<(Move, U
 /// The legal moves in the order of their names.
 fn ordered(position: &Chess) -> Vec<Move> {
     let mut moves: Vec<Move> = position.legal_moves().into_iter().collect();
-    moves.sort_by_cached_key(|&m| uci(m).to_string());
+    moves.sort_by_cached_key(|&m| name_order(uci(m)));
     moves
 }
 
+/// Sorts moves as their names sort.
+fn name_order(m: UciMove) -> impl Ord {
+    let squares = [m.from(), m.to()].map(|sq| sq.map(|sq| (sq.file(), sq.rank())));
+    (squares, m.promotion().map(|role| role.char()))
+}
+
 fn mates_at_once(position: &Chess) -> Vec<UciMove> {
+    if Men::of(position).mate_in_one().is_none() {
+        return Vec::new();
+    }
     let mut moves = ordered(position);
     moves.retain(|&m| played(position, m).is_checkmate());
     moves.into_iter().map(uci).collect()
@@ -407,9 +418,7 @@ fn holds(after: &Chess, reply: UciMove) -> bool {
     let Ok(reply) = reply.to_move(after) else {
         return false;
     };
-    let there = played(after, reply);
-    let mut moves = there.legal_moves().into_iter();
-    !moves.any(|m| played(&there, m).is_checkmate())
+    Men::of(&played(after, reply)).mate_in_one().is_none()
 }
 
 fn played(position: &Chess, m: Move) -> Chess {
