@@ -221,9 +221,13 @@ def place(board):
 
 
 def legal(board, text):
-    for move in board.legal_moves:
-        if move.uci() == text:
-            return move
+    try:
+        move = chess.Move.from_uci(text)
+    except ValueError:
+        move = chess.Move.null()
+    # The library also knows castling as the king's move to its rook.
+    if board.is_legal(move) and board.uci(move) == text:
+        return move
     raise Reject(f"{text} is not legal")
 
 
