@@ -34,15 +34,32 @@ pub struct Margins {
 impl Margins {
     /// Reads `2.00 1.00`, the right margin first.
     pub fn read(text: &str) -> Option<Margins> {
-        let mut numbers = text.split_whitespace().map(|word| word.parse::<f32>().ok());
+        let mut numbers = text.split_whitespace().map(hundredths);
         let (right, wrong) = (numbers.next()??, numbers.next()??);
-        let fits = right >= wrong && right.abs() <= 100.0 && wrong.abs() <= 100.0;
-        let hundredths = |number: f32| (number * 100.0).round() as i32;
-        (fits && numbers.next().is_none()).then(|| Margins {
-            right: hundredths(right),
-            wrong: hundredths(wrong),
-        })
+        let fits = right >= wrong && right.abs() <= 10_000 && wrong.abs() <= 10_000;
+        (fits && numbers.next().is_none()).then_some(Margins { right, wrong })
     }
+}
+
+/// Reads a number such as `-0.5` in hundredths; further digits are dropped.
+/// Without floating point, whose reader alone would take a tenth of the
+/// student's page.
+fn hundredths(text: &str) -> Option<i32> {
+    let (sign, digits) = match text.strip_prefix('-') {
+        Some(rest) => (-1, rest),
+        None => (1, text.strip_prefix('+').unwrap_or(text)),
+    };
+    let (whole, part) = digits.split_once('.').unwrap_or((digits, ""));
+    let plain = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    if whole.len() + part.len() == 0 || whole.len() > 6 || !plain(whole) || !plain(part) {
+        return None;
+    }
+    let mut number = 0;
+    let places = part.bytes().chain([b'0', b'0']).take(2);
+    for digit in whole.bytes().chain(places) {
+        number = number * 10 + i32::from(digit - b'0');
+    }
+    Some(sign * number)
 }
 
 impl Stipulation {
@@ -391,5 +408,32 @@ fn role(draft: &Draft, puzzle: &Puzzle, id: NodeId, node: &Node) -> Role {
         Role::Try if poor && !good => Role::Defence,
         Role::Try => Role::Refutation,
         Role::Refutation | Role::Unclear | Role::Aside => Role::Aside,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn margins_are_read_in_hundredths() {
+        let read = |text| Margins::read(text).map(|m| (m.right, m.wrong));
+        assert_eq!(read("2.00 1.00"), Some((200, 100)));
+        assert_eq!(read("-0.5 -2"), Some((-50, -200)));
+        assert_eq!(read("+.25 0.1"), Some((25, 10)));
+        assert_eq!(read("100 -100"), Some((10_000, -10_000)));
+        for text in [
+            "",
+            "2",
+            "1 2",
+            "1 1 1",
+            "a b",
+            "1. .",
+            "101 1",
+            "1e1 1",
+            "99999999999 1",
+        ] {
+            assert_eq!(read(text), None, "{text}");
+        }
     }
 }
