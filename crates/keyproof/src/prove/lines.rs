@@ -11,6 +11,9 @@ use super::search::{Outcome, Search};
 use super::spend::Stopped;
 use super::step::Step;
 
+/// From so many moves on nobody asks whether one more would be enough.
+const FAR: u8 = 3;
+
 impl Search<'_> {
     /// Judges legal moves by lengths 1 to `n`. What is not decided when the
     /// spending ends is unknown.
@@ -31,12 +34,12 @@ impl Search<'_> {
         verdicts: &mut [Option<Verdict>],
     ) -> Result<(), Stopped> {
         let men = Men::of(position);
+        let mut decided = 0;
         for length in 1..=n {
             for (i, &m) in moves.iter().enumerate() {
                 if verdicts[i].is_some() {
                     continue;
                 }
-                let decided = verdicts.iter().flatten().count();
                 self.spend.share = decided as f32 / moves.len() as f32;
                 let after = men.play(Step::of(m));
                 let outcome = if length < n {
@@ -55,6 +58,7 @@ impl Search<'_> {
                     }
                     _ => {}
                 }
+                decided += usize::from(verdicts[i].is_some());
             }
         }
         if n == 0 {
@@ -83,12 +87,13 @@ impl Search<'_> {
         for left in (1..length).rev() {
             // Whatever is not mated in `left - 1` takes `left`.
             let men = Men::of(&at);
+            let checks = men.checks();
             let longest = match self.outcome(&men, left - 1)? {
                 Outcome::Refuted(reply) => Some(men.move_of(reply)),
                 _ => at
                     .legal_moves()
                     .into_iter()
-                    .max_by_key(|&r| weight(&men, &men.checks(), m.to(), Step::of(r))),
+                    .max_by_key(|&r| weight(&men, &checks, m.to(), Step::of(r))),
             };
             let Some(reply) = longest else { break };
             at.play_unchecked(reply);
@@ -132,19 +137,25 @@ impl Search<'_> {
         self.outcome(after, left)
     }
 
-    /// All refuting replies, the most telling first.
+    /// All refuting replies, the most telling first. Among equals those come
+    /// first against which one move more would not be enough either, as far
+    /// as that is quickly seen.
     pub fn refutations(&mut self, position: &Chess, n: u8) -> Result<Vec<Move>, Stopped> {
         let men = Men::of(position);
+        let checks = men.checks();
         let mut found = Vec::new();
         let replies = position.legal_moves();
-        for (i, &reply) in replies.iter().enumerate() {
+        for (i, &m) in replies.iter().enumerate() {
             self.spend.share = i as f32 / replies.len() as f32;
-            if self.mating_step(&men.play(Step::of(reply)), n)?.is_none() {
-                found.push(reply);
+            let reply = Step::of(m);
+            let after = men.play(reply);
+            if self.mating_step(&after, n)?.is_none() {
+                let near = n < FAR && !self.mating_step(&after, n + 1)?.is_none();
+                found.push((-weight(&men, &checks, reply.to(), reply), near, m));
             }
         }
-        found.sort_by_cached_key(|&r| -weight(&men, &men.checks(), r.to(), Step::of(r)));
-        Ok(found)
+        found.sort_by_key(|&(weight, near, _)| (weight, near));
+        Ok(found.into_iter().map(|(_, _, m)| m).collect())
     }
 
     /// The reply with the longest mate, if all are mated within `n`.

@@ -162,6 +162,22 @@ fn refutations_and_longest_defence() {
 }
 
 #[test]
+fn refutations_come_in_order_of_what_they_tell() {
+    // White threatens mate on the last rank. Taking the rook comes first,
+    // then the moves that merely make room; taking the pawn does not help.
+    let fen = position("6k1/5ppp/2b5/8/4R3/8/6PP/R5K1 b - - 0 1");
+    let replies = prover()
+        .refutations(&fen, 1, &mut Unwatched)
+        .expect("no budget");
+    let replies: Vec<String> = replies
+        .iter()
+        .map(|&m| san(&fen, &[m])[0].clone())
+        .collect();
+    assert_eq!(replies[0], "Bxe4");
+    assert!(replies.contains(&"h6".into()) && !replies.contains(&"Bxg2".into()));
+}
+
+#[test]
 fn mate_is_the_shortest() {
     let fen = position("7k/8/5K2/8/8/8/8/Q7 w - - 0 1");
     let Ok(Some((m, Verdict::Forces { length, line }))) = prover().mate(&fen, 4, &mut Unwatched)
