@@ -4,7 +4,8 @@
 //! Iterative deepening to a budget counted in nodes. The same calls in the
 //! same order on a [`Search`] of the same size give the same answers on every
 //! machine. Values are searched, never proved, but for mates, which are
-//! handed to [`crate::prove`]. What a value means for a puzzle is left to
+//! handed to [`crate::prove`], and positions of up to four men, which are
+//! looked up in [`crate::tables`]. What a value means for a puzzle is left to
 //! [`crate::check`].
 
 mod evaluate;
@@ -19,6 +20,7 @@ mod tree;
 use shakmaty::{Chess, Move};
 
 use crate::prove::{Prover, Watch};
+use crate::tables::Tables;
 use order::Order;
 use table::Table;
 
@@ -26,13 +28,17 @@ use table::Table;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Value {
-    /// Hundredths of a pawn.
+    /// Hundredths of a pawn. At or beyond [`KNOWN_WIN`], either way, the line
+    /// reaches an ending that a table knows to be won.
     Cp(i32),
     /// The side to move mates in this many of its moves.
     MateIn(u16),
     /// The side to move is mated in this many of the other side's moves.
     MatedIn(u16),
 }
+
+/// From this value on, in centipawns, a win is known from an endgame table.
+pub const KNOWN_WIN: i32 = tree::KNOWN;
 
 /// How a claim is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -108,12 +114,18 @@ pub struct Answer {
     pub moves: Vec<Move>,
     /// Nodes spent on the question.
     pub nodes: u64,
+    /// [`Grade::Table`] for up to four men, else [`Grade::Searched`].
+    pub grade: Grade,
 }
 
 /// A search with its table. Reuse it: what it learnt helps the next question.
 pub struct Search {
     /// Nodes spent over the life of the search.
     pub nodes: u64,
+    /// Endgame tables. Those made already are used wherever the tree reaches
+    /// them; a position of up to four men that is asked about gets its own
+    /// made.
+    pub tables: Tables,
     table: Table,
     order: Order,
     prover: Prover,
@@ -129,6 +141,7 @@ impl Search {
         let provers = table_bytes / PROVERS_SHARE;
         Search {
             nodes: 0,
+            tables: Tables::new(),
             table: Table::new(table_bytes - provers),
             order: Order::new(),
             prover: Prover::new(provers),
@@ -141,7 +154,9 @@ impl Search {
     ///
     /// `history` are the positions of the game before this one, oldest first,
     /// for repetitions. Mates found are handed to the prover; those that it
-    /// confirms are [`Grade::Proved`], with its line and the exact length.
+    /// confirms are [`Grade::Proved`], with its line and the exact length. A
+    /// position of up to four men is answered from its table, made if need
+    /// be, without a search.
     pub fn lines(
         &mut self,
         position: &Chess,
@@ -155,7 +170,9 @@ impl Search {
     /// Whether `mv` keeps at least `bound` centipawns for the side to move,
     /// asked to ever greater depth until `nodes` are spent.
     ///
-    /// A move that is not legal is answered [`Kept::Unknown`] at depth 0.
+    /// A move that is not legal is answered [`Kept::Unknown`] at depth 0. A
+    /// position of up to four men is answered from its table, where a win
+    /// counts as more than any bound and a draw as 0.
     pub fn at_least(
         &mut self,
         position: &Chess,

@@ -6,6 +6,7 @@ use super::node::Node;
 use super::tree::{INFINITE, MATES, Stopped, Tree};
 use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
 use crate::prove::{Prover, Verdict, Watch};
+use crate::tables::{TableResult, Tables};
 
 /// A first move with what the deepest finished search says of it.
 struct First {
@@ -22,11 +23,20 @@ pub(super) fn lines(
     limits: &Limits,
     watch: &mut dyn Watch,
 ) -> Vec<Line> {
+    let wanted = |m: &Move| limits.moves.as_ref().is_none_or(|only| only.contains(m));
+    if let Some(mut moves) = search.tables.best_moves(position, watch) {
+        moves.retain(|(m, _)| wanted(m));
+        moves.truncate(limits.lines);
+        return moves
+            .into_iter()
+            .map(|(m, result)| from_table(&search.tables, position, m, result))
+            .collect();
+    }
     let root = Node::new(position.clone());
     let mut firsts: Vec<First> = position
         .legal_moves()
         .into_iter()
-        .filter(|m| limits.moves.as_ref().is_none_or(|only| only.contains(m)))
+        .filter(wanted)
         .map(|m| First {
             m,
             value: -INFINITE,
@@ -41,6 +51,7 @@ pub(super) fn lines(
     let mut tree = Tree::new(
         &mut search.table,
         &mut search.order,
+        &search.tables,
         &root,
         &keys,
         limits.nodes,
@@ -216,6 +227,37 @@ fn confirmed(
     }
 }
 
+/// The line of a move whose result a table knows: both sides play best.
+fn from_table(tables: &Tables, position: &Chess, m: Move, result: TableResult) -> Line {
+    let mut line = vec![m];
+    let mut at = position.clone();
+    at.play_unchecked(m);
+    while result != TableResult::Draw && line.len() < usize::from(u8::MAX) {
+        let next = at.legal_moves().into_iter().min_by_key(|&m| {
+            let mut after = at.clone();
+            after.play_unchecked(m);
+            match tables.made(&after) {
+                Some(TableResult::Loss(n)) => i32::from(n),
+                Some(TableResult::Win(n)) => 2000 - i32::from(n),
+                _ => 1000,
+            }
+        });
+        let Some(next) = next else { break };
+        line.push(next);
+        at.play_unchecked(next);
+    }
+    Line {
+        moves: line,
+        value: match result {
+            TableResult::Win(n) => Value::MateIn(n),
+            TableResult::Draw => Value::Cp(0),
+            TableResult::Loss(n) => Value::MatedIn(n),
+        },
+        depth: 0,
+        grade: Grade::Table,
+    }
+}
+
 pub(super) fn at_least(
     search: &mut Search,
     position: &Chess,
@@ -231,8 +273,23 @@ pub(super) fn at_least(
         since: 0,
         moves: vec![mv],
         nodes: 0,
+        grade: Grade::Searched,
     };
     if !position.is_legal(mv) {
+        return answer;
+    }
+    if let Some(moves) = search.tables.best_moves(position, watch) {
+        let result = moves.into_iter().find(|(m, _)| *m == mv);
+        let result = result.map_or(TableResult::Draw, |(_, result)| result);
+        let line = from_table(&search.tables, position, mv, result);
+        let keeps = match line.value {
+            Value::MateIn(_) => true,
+            Value::Cp(value) => value >= bound,
+            Value::MatedIn(_) => false,
+        };
+        answer.kept = if keeps { Kept::Keeps } else { Kept::Fails };
+        answer.moves = line.moves;
+        answer.grade = Grade::Table;
         return answer;
     }
     let root = Node::new(position.clone());
@@ -241,6 +298,7 @@ pub(super) fn at_least(
     let mut tree = Tree::new(
         &mut search.table,
         &mut search.order,
+        &search.tables,
         &root,
         &keys,
         nodes,

@@ -26,13 +26,13 @@ fn best(fen: &str, nodes: u64) -> (String, Line) {
 
 #[test]
 fn a_fork_wins_the_queen() {
-    let (san, line) = best("q3k3/8/8/3N4/8/8/8/4K3 w - - 0 1", 20_000);
+    let (san, line) = best("q3k3/7p/8/3N4/8/8/7P/4K3 w - - 0 1", 20_000);
     assert_eq!((san.as_str(), line.grade), ("Nc7", Grade::Searched));
 }
 
 #[test]
 fn a_mate_is_proved() {
-    let (san, line) = best("7k/8/5K2/8/8/8/8/Q7 w - - 0 1", 50_000);
+    let (san, line) = best("7k/p7/5K2/8/8/8/P7/Q7 w - - 0 1", 50_000);
     assert_eq!(line.value, Value::MateIn(2), "{san}");
     assert_eq!(line.grade, Grade::Proved);
     assert_eq!(line.moves.len(), 3);
@@ -53,14 +53,14 @@ fn perpetual_check_draws() {
 
 #[test]
 fn stalemate_is_seen_at_the_leaves() {
-    let (san, line) = best("7k/5K2/8/6Q1/8/8/8/8 w - - 0 1", 10_000);
+    let (san, line) = best("7k/5K2/8/p5Q1/P7/8/8/8 w - - 0 1", 10_000);
     assert_eq!(line.value, Value::MateIn(1), "{san}");
     let lines = Search::new(1 << 20).lines(
-        &position("7k/5K2/8/6Q1/8/8/8/8 w - - 0 1"),
+        &position("7k/5K2/8/p5Q1/P7/8/8/8 w - - 0 1"),
         &[],
         &Limits {
             moves: Some(vec![find(
-                &position("7k/5K2/8/6Q1/8/8/8/8 w - - 0 1"),
+                &position("7k/5K2/8/p5Q1/P7/8/8/8 w - - 0 1"),
                 "Qg6",
             )]),
             ..Limits::nodes(10_000)
@@ -76,7 +76,7 @@ fn stalemate_is_seen_at_the_leaves() {
 /// Black's king can only go to and fro between g8 and h8, so White decides
 /// whether positions recur.
 fn shuffle() -> (Vec<Chess>, Chess) {
-    let mut at = position("6k1/8/6K1/8/8/B7/8/1R6 w - - 0 1");
+    let mut at = position("6k1/8/6K1/8/p7/B7/P7/1R6 w - - 0 1");
     let mut game = Vec::new();
     for san in ["Ra1", "Kh8", "Rb1", "Kg8", "Ra1", "Kh8"] {
         game.push(at.clone());
@@ -110,13 +110,13 @@ fn fifty_moves_without_progress_draw() {
     // One more quiet move and the game is drawn; mate comes first.
     let mate = best("6k1/8/6K1/8/8/B7/8/1R6 w - - 99 80", 20_000);
     assert_eq!(mate.1.value, Value::MateIn(1));
-    let (_, line) = best("8/8/8/8/8/5k2/8/Q6K w - - 98 80", 20_000);
+    let (_, line) = best("8/8/8/8/7p/5k1P/8/Q6K w - - 98 80", 20_000);
     assert_eq!(line.value, Value::Cp(0));
 }
 
 #[test]
 fn several_lines_come_in_order() {
-    let start = position("r3k3/8/8/3N4/8/8/8/4K3 w - - 0 1");
+    let start = position("r3k3/7p/8/3N4/8/8/7P/4K3 w - - 0 1");
     let limits = Limits {
         lines: 3,
         depth: 6,
@@ -151,7 +151,7 @@ fn the_same_question_gets_the_same_answer() {
 #[test]
 fn a_move_is_tested_against_a_bound() {
     // The knight forks king and queen; other moves leave White lost.
-    let start = position("q3k3/8/8/3N4/8/8/8/4K3 w - - 0 1");
+    let start = position("q3k3/7p/8/3N4/8/8/7P/4K3 w - - 0 1");
     let mut search = Search::new(1 << 20);
     let fork = search.at_least(&start, &[], find(&start, "Nc7+"), 0, 5_000, &mut Unwatched);
     assert_eq!(fork.kept, Kept::Keeps);
@@ -187,4 +187,51 @@ fn a_finished_game_has_no_lines() {
     let mated = position("R5k1/5ppp/8/8/8/8/8/4K3 b - - 0 1");
     let lines = Search::new(1 << 20).lines(&mated, &[], &Limits::nodes(1000), &mut Unwatched);
     assert!(lines.is_empty());
+}
+
+#[test]
+fn four_men_are_answered_from_their_table() {
+    let (san, line) = best("8/8/8/8/8/2k5/1R6/K7 w - - 0 1", 1);
+    assert_eq!(
+        (line.value, line.grade),
+        (Value::MateIn(16), Grade::Table),
+        "{san}"
+    );
+    assert_eq!(line.moves.len(), 31);
+    let mut at = position("8/8/8/8/8/2k5/1R6/K7 w - - 0 1");
+    for &m in &line.moves {
+        assert!(at.is_legal(m));
+        at.play_unchecked(m);
+    }
+    assert!(at.is_checkmate());
+}
+
+#[test]
+fn a_table_that_is_there_is_used_inside_the_tree() {
+    // Taking the last rook leads into queen against king.
+    let start = position("8/8/3n4/3k4/8/2r5/1Q6/K7 w - - 0 1");
+    let mut search = Search::new(1 << 20);
+    let knight = crate::tables::Material::read("KQKN").expect("a material");
+    assert!(search.tables.make(knight, &mut Unwatched));
+    let line = search
+        .lines(&start, &[], &Limits::nodes(20_000), &mut Unwatched)
+        .remove(0);
+    assert_eq!(line.moves[0], find(&start, "Qxc3"));
+    assert!(
+        matches!(line.value, Value::Cp(KNOWN_WIN..)),
+        "{:?}",
+        line.value
+    );
+    assert_eq!(line.grade, Grade::Searched);
+}
+
+#[test]
+fn a_table_answers_single_moves() {
+    // One square decides: Kd6 keeps the opposition, Kf6 only draws.
+    let start = position("4k3/8/4K3/4P3/8/8/8/8 w - - 0 1");
+    let mut search = Search::new(1 << 20);
+    let mut ask = |san| search.at_least(&start, &[], find(&start, san), 200, 1, &mut Unwatched);
+    let right = ask("Kd6");
+    assert_eq!((right.kept, right.grade), (Kept::Keeps, Grade::Table));
+    assert_eq!(ask("Kd5").kept, Kept::Fails);
 }

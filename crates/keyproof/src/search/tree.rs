@@ -18,12 +18,15 @@ use super::node::Node;
 use super::order::{Order, Queue, Step, Way, is_loud, rank_loud, step};
 use super::table::{Bound, Code, Entry, NO_VALUE, Table, worth};
 use crate::prove::Watch;
+use crate::tables::{TableResult, Tables};
 
 pub(super) const INFINITE: i32 = 32_001;
 /// Being mated now; in `n` plies it is `n` more.
 pub(super) const MATED: i32 = -32_000;
 /// Values at or beyond this, either way, are mates.
 pub(super) const MATES: i32 = 31_000;
+/// Wins that an endgame table knows of, less the plies to them.
+pub(super) const KNOWN: i32 = 20_000;
 pub(super) const MOST_PLIES: usize = 120;
 
 /// The clock from which positions are told apart by it: only then can fifty
@@ -58,6 +61,7 @@ struct Frame {
 pub(super) struct Tree<'s> {
     pub table: &'s mut Table,
     pub order: &'s mut Order,
+    tables: &'s Tables,
     pub nodes: u64,
     pub limit: u64,
     pub share: f32,
@@ -86,6 +90,7 @@ impl<'s> Tree<'s> {
     pub fn new(
         table: &'s mut Table,
         order: &'s mut Order,
+        tables: &'s Tables,
         root: &Node,
         history: &[u64],
         limit: u64,
@@ -111,6 +116,7 @@ impl<'s> Tree<'s> {
         Tree {
             table,
             order,
+            tables,
             nodes: 0,
             limit,
             share: 0.0,
@@ -211,6 +217,22 @@ impl<'s> Tree<'s> {
         Ok(())
     }
 
+    /// The value of a position without searching: dead, or in a table.
+    fn known(&self, node: &Node, ply: usize) -> Option<i32> {
+        if node.phase > 8 || node.position.board().occupied().count() > 4 {
+            return None;
+        }
+        if node.position.is_insufficient_material() {
+            return Some(0);
+        }
+        let far = |moves: u16| 2 * i32::from(moves) + ply as i32;
+        Some(match self.tables.made(&node.position)? {
+            TableResult::Win(n) => KNOWN + 1000 - far(n),
+            TableResult::Draw => 0,
+            TableResult::Loss(n) => far(n) - KNOWN - 1000,
+        })
+    }
+
     /// If the position at hand counts as drawn by repetition: the reach of
     /// that. Within the tree one repetition is enough, with the game two.
     fn repeats(&self, ply: usize) -> Option<usize> {
@@ -273,8 +295,8 @@ impl<'s> Tree<'s> {
             return self.quiesce(node, alpha, beta, ply, 0);
         }
         self.spend()?;
-        if is_dead(node) {
-            return Ok(0);
+        if let Some(value) = self.known(node, ply) {
+            return Ok(value);
         }
         if ply >= MOST_PLIES {
             return Ok(evaluate(node));
@@ -619,8 +641,8 @@ impl<'s> Tree<'s> {
         self.frames[ply].line.clear();
         self.frames[ply].reach = NO_REACH;
         self.spend()?;
-        if is_dead(node) {
-            return Ok(0);
+        if let Some(value) = self.known(node, ply) {
+            return Ok(value);
         }
         if ply >= MOST_PLIES {
             return Ok(evaluate(node));
@@ -806,13 +828,6 @@ impl Checks {
 fn has_pieces(node: &Node) -> bool {
     let board = node.position.board();
     (board.by_color(node.turn()) & !board.pawns() & !board.kings()).any()
-}
-
-/// No sequence of moves mates (Laws 5.2.2), as far as material tells.
-fn is_dead(node: &Node) -> bool {
-    node.phase <= 2
-        && node.position.board().pawns().is_empty()
-        && node.position.is_insufficient_material()
 }
 
 /// Plies to look less deep at the `searched`-th move.
