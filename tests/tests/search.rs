@@ -79,7 +79,7 @@ fn reinfelds_first_thirty() {
 #[test]
 fn only_the_solution_keeps_the_win() {
     // The same positions asked move by move, against two pawns.
-    let wins = ["W001", "W005", "W009", "W013", "W021", "W028"];
+    let wins = ["W001", "W005", "W009", "W021", "W028"];
     let tasks = REINFELD.lines().map(task);
     let mut wrong = Vec::new();
     for task in tasks.filter(|t| wins.iter().any(|id| t.name.contains(id))) {
