@@ -3,6 +3,14 @@
 //! Mate claims ignore repetition and the fifty-move rule. Answers are three:
 //! proved, refuted, or unknown with the nodes spent. What a verdict means for
 //! a puzzle is left to [`crate::check`].
+//!
+//! `men`, `step` and `generate` are the rules on bitboards; `search` is the
+//! exact depth-first search, helped by `mate_in_one` (the last move, never
+//! played), `calm` (most moves before it, never played) and `table` (what is
+//! known of positions). `by_checks` looks for long mates by checks alone.
+//! `lines` turns results into verdicts, `spend` counts what they cost, and
+//! [`corpus`] makes positions to test and measure with. All of it is compared
+//! with a search without cleverness in `against_naive`.
 
 mod by_checks;
 mod calm;
