@@ -207,3 +207,28 @@ fn words_are_never_markup() {
         assert_ne!(name, json!("broken"));
     });
 }
+
+/// The student's page as it will be, in a frame of the desk.
+#[test]
+fn the_preview_solves() {
+    browse("preview", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, &staircase()).await;
+        browser.press("Accept 1.Rb7").await;
+        browser.until_text(".verdict-line", "Sound").await;
+        browser.press("See it as a student").await;
+        browser.find("iframe").await;
+        browser.driver.enter_frame(0).await.expect("a frame");
+        browser.until_text(".kp-head", "The staircase").await;
+        play(&browser, Way::Typing, 0, "b1", "b7").await;
+        browser.until_text(".kp-verdict", "right").await;
+        browser
+            .driver
+            .enter_default_frame()
+            .await
+            .expect("the desk");
+        browser.press("Back to the desk").await;
+        browser.until_text(".verdict-line", "Sound").await;
+        browser.assert_no_errors().await;
+    });
+}

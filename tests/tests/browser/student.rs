@@ -1,6 +1,7 @@
 //! The student with a published file.
 
 use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof_tests::parse;
 use serde_json::json;
 
 use crate::{Way, lesson, play, publish, whole_lesson};
@@ -61,10 +62,10 @@ fn solved_by_typing() {
     });
 }
 
-/// Every defence that the author listed is asked in turn, each answered by
-/// its own move; a right move that is not listed is taken as well.
+/// Every defence that the author listed is asked in turn, each answered by its
+/// own move.
 #[test]
-fn every_defence_is_asked_and_unlisted_mates_are_taken() {
+fn every_defence_is_asked_in_turn() {
     browse("defences", async |browser| {
         let file = publish(
             &[lesson("No check, no hurry")],
@@ -195,5 +196,32 @@ fn hints_and_starting_over() {
         browser.press("Start over").await;
         browser.until_man("f7", "white pawn").await;
         browser.until_man("h7", "black king").await;
+    });
+}
+
+/// The page goes by the proof, not by the author's list: an unlisted mate is
+/// taken, and a listed key that fails is not.
+#[test]
+fn the_proof_decides_whatever_is_listed() {
+    browse("proof", async |browser| {
+        let unlisted = parse(
+            "[Event \"A rook too few\"]\n[FEN \"6k1/5ppp/8/8/8/8/5PPP/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *\n",
+            "a puzzle with a cook",
+        );
+        let file = publish(&unlisted, &browser.folder.join("one.html"));
+        browser.go(&file_url(&file)).await;
+        play(&browser, Way::Mouse, 1, "d1", "d8").await;
+        browser.until_text(".kp-verdict", "right as well").await;
+        browser.until_text(".kp-turn", "Solved").await;
+
+        let failing = parse(
+            "[Event \"A window\"]\n[FEN \"6k1/5pp1/7p/8/8/8/5PPP/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *\n",
+            "a puzzle without a solution",
+        );
+        let file = publish(&failing, &browser.folder.join("two.html"));
+        browser.go(&file_url(&file)).await;
+        play(&browser, Way::Mouse, 1, "a1", "a8").await;
+        browser.until_text(".kp-verdict", "not mate").await;
+        browser.until_man("a1", "white rook").await;
     });
 }
