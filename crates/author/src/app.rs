@@ -3,6 +3,7 @@
 
 use gloo::events::EventListener;
 use gloo::timers::callback::Timeout;
+use keyproof::draft::NodeId;
 use std::cell::Cell;
 use std::rc::Rc;
 use yew::prelude::*;
@@ -12,6 +13,7 @@ use crate::edge::workers::{Workers, cores};
 use crate::edge::{files, keyboard, page, store, words};
 use crate::message::{Effect, Msg};
 use crate::view;
+use crate::work::SheetId;
 
 /// Milliseconds from a change to its saving.
 const SAVE_PACE: u32 = 300;
@@ -21,6 +23,8 @@ pub struct App {
     desk: Desk,
     workers: Option<Workers>,
     unsaved: Rc<Cell<bool>>,
+    /// The move that was brought in sight last.
+    followed: Option<(Option<SheetId>, NodeId)>,
     _listeners: Vec<EventListener>,
 }
 
@@ -47,6 +51,7 @@ impl Component for App {
             desk: Desk::new(if workers.is_some() { count } else { 0 }),
             workers,
             unsaved,
+            followed: None,
             _listeners: listeners,
         }
     }
@@ -62,7 +67,8 @@ impl Component for App {
         view::page(&self.desk, &ctx.link().callback(|msg| msg))
     }
     fn rendered(&mut self, _ctx: &Context<App>, _first: bool) {
-        page::follow_current_move();
+        let here = (self.desk.work().open, self.desk.work().at);
+        page::follow_current_move(self.followed.replace(here) != Some(here));
     }
 }
 

@@ -3,6 +3,7 @@
 
 mod changes;
 mod giving_out;
+mod proof;
 mod store;
 #[cfg(test)]
 mod tests;
@@ -82,6 +83,7 @@ pub struct Desk {
     forget_when_saved: Vec<String>,
     setting_up: bool,
     showing: Option<Showing>,
+    proof_open: bool,
     turned: bool,
     paste_box: bool,
     notices: Vec<Notice>,
@@ -107,6 +109,7 @@ impl Desk {
             forget_when_saved: Vec::new(),
             setting_up: false,
             showing: None,
+            proof_open: false,
             turned: false,
             paste_box: false,
             notices: Vec::new(),
@@ -181,8 +184,24 @@ impl Desk {
                 .is_some_and(|look| self.bench.has_work(&self.agenda(id, look)))
     }
 
+    /// How many workers are at what a puzzle's verdict needs, and the positions
+    /// they have seen.
+    pub fn at_work(&self, id: SheetId) -> (usize, u64) {
+        self.looks
+            .get(&id)
+            .map_or((0, 0), |look| self.bench.at_work(&self.agenda(id, look)))
+    }
+
     /// Something happened.
     pub fn update(&mut self, msg: Msg) -> Vec<Effect> {
+        let mut effects = self.happen(msg);
+        if self.proof_open {
+            effects.extend(self.assign());
+        }
+        effects
+    }
+
+    fn happen(&mut self, msg: Msg) -> Vec<Effect> {
         match msg {
             Msg::New => self.add_new(),
             Msg::Example => self.came("the example", example::PGN),
@@ -214,6 +233,10 @@ impl Desk {
             Msg::Go(node) => {
                 self.go(node);
                 vec![]
+            }
+            Msg::GoRead(node) => {
+                self.go(node);
+                vec![Effect::Focus("move-here")]
             }
             Msg::Walk(way) => {
                 self.walk(way);
@@ -281,6 +304,13 @@ impl Desk {
                 Some(_) => vec![Effect::Focus("move-here")],
                 None => vec![],
             },
+
+            Msg::Proof(open) => {
+                self.proof_open = open;
+                self.assign()
+            }
+            Msg::Step(mv) => self.step(mv),
+            Msg::AddWalked => self.add_walked(),
 
             Msg::Ready { seat } => {
                 self.bench.ready(seat);
@@ -431,16 +461,27 @@ impl Desk {
             budget: self.budget(id),
         }
     }
+    /// The puzzles, the open one first.
+    fn in_order(&self) -> impl Iterator<Item = SheetId> {
+        let open = self.work.open;
+        let all = self.work.sheets.iter().map(|s| s.id);
+        open.into_iter()
+            .chain(all.filter(move |&id| Some(id) != open))
+    }
+    /// Hands out work: first what is asked where the author stands in the
+    /// proof, then what the verdicts need.
     fn assign(&mut self) -> Vec<Effect> {
         let mut bench = std::mem::take(&mut self.bench);
         let open = self.work.open;
-        let rest = self.work.sheets.iter().map(|s| s.id);
+        let proof = self.proof_questions();
         let agendas: Vec<Agenda> = open
             .into_iter()
-            .chain(rest.filter(|&id| Some(id) != open))
-            .filter_map(|id| Some((id, self.looks.get(&id)?)))
-            .filter(|(_, look)| !look.questions.is_empty())
-            .map(|(id, look)| self.agenda(id, look))
+            .map(|id| self.proof_agenda(id, &proof))
+            .chain(
+                self.in_order()
+                    .filter_map(|id| Some(self.agenda(id, self.looks.get(&id)?))),
+            )
+            .filter(|agenda| !agenda.questions.is_empty())
             .collect();
         let orders = bench.assign(&agendas);
         self.bench = bench;

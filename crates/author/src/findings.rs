@@ -95,19 +95,6 @@ pub fn kind_words_many(kind: Kind) -> &'static str {
     }
 }
 
-/// A count with its thousands set apart: 34,512.
-pub fn count(n: u64) -> String {
-    let digits = n.to_string();
-    let mut text = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -160,13 +147,5 @@ mod tests {
             .collect();
         assert_eq!(shape, [(Kind::Cook, vec![1, 2]), (Kind::Dual, vec![0])]);
         assert_eq!(all_mends(&findings, &groups[0]).len(), 2);
-    }
-
-    #[test]
-    fn counts_are_set_in_thousands() {
-        assert_eq!(count(0), "0");
-        assert_eq!(count(999), "999");
-        assert_eq!(count(34512), "34,512");
-        assert_eq!(count(1_200_000), "1,200,000");
     }
 }

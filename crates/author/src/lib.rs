@@ -18,6 +18,7 @@ mod keys;
 mod look;
 pub mod message;
 mod next;
+mod proof;
 mod proving;
 mod saved;
 mod setup;

@@ -3,13 +3,13 @@
 
 use std::rc::Rc;
 
-use keyproof::check::{self, Answer, Known, Question, Report, Soundness, Weight};
+use keyproof::check::{self, Answer, Known, Question, Report, Soundness, Weight, thousands};
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::book::{self, Row};
-use crate::findings::{self, Group, count};
+use crate::findings::{self, Group};
 use crate::grade;
 use crate::work::{Sheet, told};
 
@@ -132,7 +132,7 @@ impl Look {
             .filter(|_| report.answered > 0)
             .map(|puzzle| {
                 let grade = grade::words(puzzle, &self.known);
-                format!("{grade}, {} positions", count(report.nodes))
+                format!("{grade}, {} positions", thousands(report.nodes))
             });
         let mut parts = vec![
             tally(Weight::Fault, "fault", "faults"),

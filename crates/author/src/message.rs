@@ -67,6 +67,8 @@ pub enum Msg {
 
     // The tree.
     Go(NodeId),
+    /// Goes to a move to read what is found there.
+    GoRead(NodeId),
     Walk(Way),
     Play(Move),
     Claim(NodeId, Claim),
@@ -101,6 +103,14 @@ pub enum Msg {
     /// The next move of the line shown, if it is still the same showing.
     ShowNext(u32),
     ShowEnd,
+
+    // The proof.
+    /// Unfolds or folds it.
+    Proof(bool),
+    /// Plays a move on the board, only to show it.
+    Step(Move),
+    /// Adds the line shown, as far as it is played, to the solution.
+    AddWalked,
 
     // Proving.
     Ready {

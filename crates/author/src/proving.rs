@@ -47,6 +47,18 @@ pub struct Agenda<'a> {
     pub budget: u64,
 }
 
+impl Agenda<'_> {
+    /// Whether a job answers any of it.
+    fn asks(&self, job: &Job) -> bool {
+        self.sheet == job.sheet
+            && self.questions.iter().any(|question| {
+                let asked = targets(question);
+                same_position(question, &job.question)
+                    && targets(&job.question).iter().any(|m| asked.contains(m))
+            })
+    }
+}
+
 /// The workers and what was asked of them.
 #[derive(Clone, Debug, Default)]
 pub struct Bench {
@@ -76,10 +88,11 @@ impl Bench {
     pub fn stopped(&self) -> bool {
         self.stopped
     }
-    /// How many workers are at this puzzle, and the positions they have seen.
-    pub fn at_work(&self, sheet: SheetId) -> (usize, u64) {
+    /// How many workers are at these questions, and the positions they have
+    /// seen.
+    pub fn at_work(&self, agenda: &Agenda) -> (usize, u64) {
         self.jobs()
-            .filter(|j| j.sheet == sheet)
+            .filter(|job| agenda.asks(job))
             .fold((0, 0), |(count, nodes), j| (count + 1, nodes + j.nodes))
     }
     /// A worker is ready.
@@ -166,7 +179,7 @@ impl Bench {
     /// Whether anything of these questions is still to be asked or is being
     /// answered.
     pub fn has_work(&self, agenda: &Agenda) -> bool {
-        self.at_work(agenda.sheet).0 > 0
+        self.at_work(agenda).0 > 0
             || agenda.questions.iter().any(|q| {
                 targets(q)
                     .iter()
@@ -193,16 +206,10 @@ impl Bench {
         }
     }
     fn still_asked(&self, seat: usize, agendas: &[Agenda]) -> bool {
-        let Seat::Busy(job) = &self.seats[seat] else {
-            return true;
-        };
-        agendas.iter().filter(|a| a.sheet == job.sheet).any(|a| {
-            a.questions.iter().any(|q| {
-                let asked = targets(q);
-                same_position(q, &job.question)
-                    && targets(&job.question).iter().any(|m| asked.contains(m))
-            })
-        })
+        match &self.seats[seat] {
+            Seat::Busy(job) => agendas.iter().any(|agenda| agenda.asks(job)),
+            _ => true,
+        }
     }
     fn was_tried(&self, sheet: SheetId, question: &Question, mv: &str, budget: u64) -> bool {
         self.tried
@@ -351,11 +358,14 @@ mod tests {
     #[test]
     fn progress_never_goes_back_and_counts_only_for_its_job() {
         let mut bench = two_ready();
-        bench.assign(&[agenda(1, vec![question("p", 2, &["a", "b"])])]);
+        let agendas = [agenda(1, vec![question("p", 2, &["a", "b"])])];
+        bench.assign(&agendas);
         for (ticket, nodes) in [(1, 50), (1, 20), (9, 80)] {
             bench.progress(0, ticket, nodes);
         }
-        assert_eq!(bench.at_work(SheetId(1)), (1, 50));
+        assert_eq!(bench.at_work(&agendas[0]), (1, 50));
+        let other = agenda(1, vec![question("q", 2, &["a", "b"])]);
+        assert_eq!(bench.at_work(&other), (0, 0));
     }
 
     #[test]

@@ -546,3 +546,164 @@ fn moves_have_roles_also_while_the_stipulation_is_missing() {
     assert_eq!(kinds(&desk), [Kind::MissingStipulation]);
     assert_eq!(desk.opened().unwrap().1.role(key), Some(Role::Key));
 }
+
+/// Walks the proof by one move.
+fn step(desk: &mut Desk, san: &str) {
+    let position = desk.place().expect("a place in the proof").position.clone();
+    let mv = moves::read(&position, san).expect("a legal move");
+    run(desk, Msg::Step(mv));
+}
+
+fn proof_page(desk: &Desk) -> crate::proof::Page {
+    let (_, look) = desk.opened().expect("a puzzle is open");
+    desk.place()
+        .expect("a place in the proof")
+        .page(&look.known)
+}
+
+#[test]
+fn the_proof_is_asked_only_once_it_is_unfolded() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    let id = desk.work().open.unwrap();
+    let asked = desk.update(Msg::Proof(true));
+    assert!(
+        asked
+            .iter()
+            .any(|e| matches!(e, Effect::Work(Order::Ask { .. })))
+    );
+    assert!(desk.is_proving() && !desk.is_checking(id));
+    let ended = desk.update(Msg::Proof(false));
+    assert!(
+        ended
+            .iter()
+            .any(|e| matches!(e, Effect::Work(Order::Restart { .. })))
+    );
+    assert!(!desk.is_proving());
+}
+
+#[test]
+fn a_proof_is_walked_down_and_up_and_the_tree_stays() {
+    let mut desk = rooks();
+    run(&mut desk, Msg::Proof(true));
+    let page = proof_page(&desk);
+    assert_eq!(page.decided, page.branches.len());
+    assert_eq!(page.branches[0].words, "mates in 2");
+    step(&mut desk, "Ra7");
+    assert_eq!(proof_page(&desk).branches[0].words, "2.Rb8# mates");
+    step(&mut desk, "Kg8");
+    assert_eq!(proof_page(&desk).branches[0].text, "2.Rb8#");
+    step(&mut desk, "Rb8");
+    assert_eq!(proof_page(&desk).head, "Black is mated.");
+    assert_eq!(desk.walked().2, 3);
+    assert!(desk.opened().unwrap().0.draft.walk().is_empty());
+
+    run(&mut desk, Msg::ShowTo(1));
+    assert_eq!(proof_page(&desk).branches[0].text, "1...Kg8");
+    run(&mut desk, Msg::ShowTo(0));
+    step(&mut desk, "Ra3");
+    assert_eq!(desk.walked().1.len(), 1);
+    assert!(proof_page(&desk).branches[0].words.starts_with("refutes"));
+    run(&mut desk, Msg::ShowEnd);
+    assert_eq!(desk.walked().1.len(), 0);
+}
+
+#[test]
+fn a_walked_line_is_added_as_far_as_it_is_played() {
+    let mut desk = rooks();
+    run(&mut desk, Msg::Proof(true));
+    for san in ["Ra7", "Kg8", "Rb8"] {
+        step(&mut desk, san);
+    }
+    run(&mut desk, Msg::Walk(Way::Back));
+    assert!(!desk.walked_is_listed());
+    run(&mut desk, Msg::AddWalked);
+    let (sheet, _) = desk.opened().unwrap();
+    assert_eq!(sheet.draft.walk().len(), 2);
+    assert_eq!(desk.work().at, sheet.draft.walk()[1]);
+    assert!(desk.showing().is_none());
+    assert_eq!(proof_page(&desk).branches[0].text, "2.Rb8#");
+    run(&mut desk, Msg::Undo);
+    assert!(desk.opened().unwrap().0.draft.walk().is_empty());
+}
+
+#[test]
+fn added_moves_are_marked_as_they_are_proved() {
+    let mut desk = rooks();
+    run(&mut desk, Msg::Proof(true));
+    play(&mut desk, "Ra7");
+    for line in [["Ra3", "Kg7"], ["Rb7", "Kg8"]] {
+        run(&mut desk, Msg::Go(NodeId::ROOT));
+        for san in line {
+            step(&mut desk, san);
+        }
+        run(&mut desk, Msg::AddWalked);
+    }
+    let (sheet, look) = desk.opened().unwrap();
+    let roles: Vec<_> = sheet.draft.walk().iter().map(|&n| look.role(n)).collect();
+    let expected = [
+        Role::Key,
+        Role::Try,
+        Role::Refutation,
+        Role::Key,
+        Role::Defence,
+    ];
+    assert_eq!(roles, expected.map(Some));
+}
+
+#[test]
+fn a_listed_line_is_gone_to_and_not_added_again() {
+    let mut desk = rooks();
+    run(&mut desk, Msg::Proof(true));
+    play(&mut desk, "Ra7");
+    let key = desk.work().at;
+    run(&mut desk, Msg::Go(NodeId::ROOT));
+    step(&mut desk, "Ra7");
+    assert!(desk.walked_is_listed());
+    run(&mut desk, Msg::AddWalked);
+    assert_eq!(desk.work().at, key);
+    assert_eq!(desk.opened().unwrap().0.draft.walk().len(), 1);
+}
+
+#[test]
+fn stopping_ends_the_proving_of_a_place_too() {
+    let mut desk = rooks();
+    play(&mut desk, "Ra7");
+    desk.update(Msg::Proof(true));
+    let ended = desk.update(Msg::Stop);
+    assert!(
+        ended
+            .iter()
+            .any(|e| matches!(e, Effect::Work(Order::Restart { .. })))
+    );
+    desk.update(Msg::Ready { seat: 0 });
+    assert_eq!(desk.proof_at_work().0, 0);
+    run(&mut desk, Msg::GoOn);
+    assert!(!desk.is_proving());
+}
+
+#[test]
+fn only_a_mate_has_a_proof_to_walk() {
+    let mut desk = rooks();
+    assert!(desk.has_proof());
+    run(&mut desk, Msg::Proof(true));
+    run(
+        &mut desk,
+        Msg::Tag {
+            name: "Stipulation".into(),
+            value: "+".into(),
+        },
+    );
+    assert!(!desk.has_proof() && desk.place().is_none());
+    run(
+        &mut desk,
+        Msg::Step(Move::Normal {
+            role: shakmaty::Role::Rook,
+            from: shakmaty::Square::A2,
+            capture: None,
+            to: shakmaty::Square::A7,
+            promotion: None,
+        }),
+    );
+    assert!(desk.showing().is_none());
+}

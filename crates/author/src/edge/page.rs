@@ -2,7 +2,7 @@
 
 use gloo::events::{EventListener, EventListenerOptions};
 use wasm_bindgen::JsCast;
-use web_sys::{BeforeUnloadEvent, Document, HtmlElement, Window};
+use web_sys::{BeforeUnloadEvent, Document, HtmlElement, KeyboardEvent, Window};
 use yew::Callback;
 
 use crate::message::Msg;
@@ -47,9 +47,9 @@ pub fn less_motion() -> bool {
     matches("(prefers-reduced-motion: reduce)")
 }
 
-/// Keeps the current move in sight, and the focus on it if the focus is among
-/// the moves.
-pub fn follow_current_move() {
+/// Keeps the focus on the current move if the focus is among the moves, and the
+/// move in sight when one has `moved` to it.
+pub fn follow_current_move(moved: bool) {
     let Some(current) = html_element("move-here") else {
         return;
     };
@@ -59,10 +59,34 @@ pub fn follow_current_move() {
     if among_moves {
         let _ = current.focus();
     }
-    if matches("(min-width: 68rem)") {
+    if moved && matches("(min-width: 68rem)") {
         let options = web_sys::ScrollIntoViewOptions::new();
         options.set_block(web_sys::ScrollLogicalPosition::Nearest);
         current.scroll_into_view_with_scroll_into_view_options(&options);
+    }
+}
+
+/// Arrows among the moves of the proof go from one to the next, Home and End
+/// to the first and last.
+pub fn walk_branches(event: KeyboardEvent) {
+    let Some(item) = document()
+        .active_element()
+        .and_then(|e| e.closest("li").ok().flatten())
+    else {
+        return;
+    };
+    let list = item.parent_element();
+    let to = match event.key().as_str() {
+        "ArrowDown" => item.next_element_sibling(),
+        "ArrowUp" => item.previous_element_sibling(),
+        "Home" => list.and_then(|l| l.first_element_child()),
+        "End" => list.and_then(|l| l.last_element_child()),
+        _ => return,
+    };
+    event.prevent_default();
+    let button = to.and_then(|item| item.first_element_child());
+    if let Some(button) = button.and_then(|b| b.dyn_into::<HtmlElement>().ok()) {
+        let _ = button.focus();
     }
 }
 

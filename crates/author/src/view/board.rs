@@ -159,7 +159,7 @@ fn arrow(mv: &Move) -> Mark {
     }
 }
 
-fn king_in_check(position: &Chess) -> Option<Square> {
+pub fn king_in_check(position: &Chess) -> Option<Square> {
     position
         .is_check()
         .then(|| position.board().king_of(position.turn()))

@@ -12,14 +12,17 @@ use crate::message::Msg;
 /// Findings of a group that are shown without unfolding.
 const OPENLY: usize = 3;
 
-/// All findings.
-pub fn all(look: &Look, link: &Link) -> Html {
+/// All findings; those at the move one is at stand there in full, and here in
+/// one line.
+pub fn all(look: &Look, here: NodeId, link: &Link) -> Html {
     if look.groups.is_empty() {
         return html! {};
     }
     html! {
         <ul class="findings">
-            { for look.groups.iter().map(|group| html! { <li>{ view(look, group, true, link) }</li> }) }
+            { for look.groups.iter().map(|group| html! {
+                <li>{ if group.at == here { line(group, link) } else { view(look, group, true, link) } }</li>
+            }) }
         </ul>
     }
 }
@@ -48,6 +51,23 @@ pub fn beside(look: &Look, node: NodeId, link: &Link) -> Html {
 
 fn at(look: &Look, node: NodeId) -> impl Iterator<Item = &Group> {
     look.groups.iter().filter(move |g| g.at == node)
+}
+
+/// One line for what stands in full at the move one is at.
+fn line(group: &Group, link: &Link) -> Html {
+    let class = classes!("group", weight_class(group.weight));
+    html! {
+        <div {class}>
+            <p class="group-head">
+                <b>{ name(group) }</b>
+                if group.kind == Kind::IllegalPosition {
+                    { button(link, "Set up the position", Msg::SetUp(true), false, "") }
+                } else {
+                    { button(link, "Go there", Msg::GoRead(group.at), false, "") }
+                }
+            </p>
+        </div>
+    }
 }
 
 /// `away`: shown away from its move, with a way there.
@@ -102,7 +122,7 @@ fn single(finding: &Finding, away: bool, link: &Link) -> Html {
     if finding.kind == Kind::IllegalPosition {
                         { button(link, "Set up the position", Msg::SetUp(true), false, "") }
                     } else if away && (node != NodeId::ROOT || !finding.moves.is_empty()) {
-                        { button(link, "Go there", Msg::Go(node), false, "") }
+                        { button(link, "Go there", Msg::GoRead(node), false, "") }
                     }
                 </span>
             </li>

@@ -6,6 +6,7 @@ mod fields;
 mod findings;
 mod give_out;
 mod notices;
+mod proof;
 mod setup;
 mod solution;
 mod verdict;
@@ -44,6 +45,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                     { verdict::view(desk, sheet, look, link) }
                     if desk.setup().is_none() {
                         { solution::view(desk, sheet, look, link) }
+                        { proof::view(desk, sheet, look, link) }
                     }
                     { fields::view(sheet, link) }
                     { give_out::view(desk, link) }

@@ -5,11 +5,11 @@ use yew::prelude::*;
 use super::contents::verdict_class;
 use super::{Link, button, findings};
 use crate::desk::Desk;
-use crate::findings::count;
 use crate::look::Look;
 use crate::message::Msg;
 use crate::next::Next;
 use crate::work::Sheet;
+use keyproof::check::thousands;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let verdict = look.verdict();
@@ -27,7 +27,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
                 { reading(sheet, link) }
                 if desk.setup().is_none() {
-                    { findings::all(look, link) }
+                    { findings::all(look, desk.work().at, link) }
                 }
             </section>
         </>
@@ -53,12 +53,12 @@ pub fn echo(desk: &Desk, sheet: &Sheet, look: &Look) -> Html {
 
 fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link) -> Html {
     let report = &look.report;
-    let (busy, fresh) = desk.bench().at_work(sheet.id);
+    let (busy, fresh) = desk.at_work(sheet.id);
     let told = format!(
         "{} of {} questions, {} positions",
         report.answered,
         report.asked,
-        count(report.nodes + fresh)
+        thousands(report.nodes + fresh)
     );
     if desk.bench().is_empty() {
         html! { <p class="running">{ "Nothing can be checked in this browser." }</p> }
@@ -85,7 +85,7 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
     {
         html! {
             <p class="running">
-                <span>{ format!("Not everything is decided within {} positions a question.", count(desk.budget(sheet.id))) }</span>
+                <span>{ format!("Not everything is decided within {} positions a question.", thousands(desk.budget(sheet.id))) }</span>
                 { button(link, "Spend ten times as many", Msg::SearchOn, false, "") }
             </p>
         }

@@ -255,7 +255,9 @@ impl Question {
             .collect()
     }
 
-    pub(super) fn about(position: &Chess, goal: Goal, moves: &[Move]) -> Question {
+    /// A question about these moves, or about the position as a whole if there
+    /// are none.
+    pub fn about(position: &Chess, goal: Goal, moves: &[Move]) -> Question {
         Question {
             fen: format!("{} 0 1", key(position)),
             goal,

@@ -33,6 +33,7 @@ pub use crate::puzzle::Margins;
 pub use goal::Goal;
 pub use judge::Judge;
 pub use known::{Answer, Evidence, Known, Question, Ruling};
+pub use words::thousands;
 
 use crate::draft::{Draft, Edit, NodeId};
 use crate::prove::Watch;

@@ -5,7 +5,7 @@
 use shakmaty::Move;
 
 use super::survey::Turn;
-use super::words::{Site, numbered};
+use super::words::{Site, numbered, thousands};
 use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::Puzzle;
@@ -40,7 +40,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         Some(Evidence::Searched { depth, value: None }) => {
             format!("{san} is undecided: searched to depth {depth}, it lies between the margins.")
         }
-        _ => format!("{san} is undecided after {nodes} positions."),
+        _ => format!("{san} is undecided after {} positions.", thousands(nodes)),
     };
     let mut mends = Vec::new();
     if puzzle.child(node, mv).is_none() && ruling.evidence().is_some() {
@@ -69,8 +69,9 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::check::trial::{draft, kinds};
-    use crate::check::{Judge, Kind, Known, Soundness, check};
+    use crate::check::{Judge, Known, Soundness, check};
     use crate::prove::Unwatched;
 
     #[test]
@@ -85,5 +86,23 @@ mod tests {
         assert!(kinds.contains(&Kind::Undecided));
         assert!(!kinds.contains(&Kind::NoSolution) && !kinds.contains(&Kind::Cook));
         assert_ne!(report.verdict, Soundness::Sound);
+    }
+
+    #[test]
+    fn what_was_spent_is_told_with_its_thousands_set_apart() {
+        let draft =
+            draft("[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 *");
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let mv = puzzle.node(draft.walk()[0]).mv;
+        let spent = Ruling::Open {
+            line: vec![],
+            nodes: 20_000_000,
+            evidence: None,
+        };
+        let finding = open(&puzzle, NodeId::ROOT, mv, &spent);
+        assert_eq!(
+            finding.message,
+            "1.Ra7 is undecided after 20,000,000 positions."
+        );
     }
 }

@@ -52,6 +52,19 @@ pub fn count(n: u8) -> String {
     }
 }
 
+/// A number with its thousands set apart: 34,512.
+pub fn thousands(n: u64) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
 /// Where a finding stands: a node, the moves at fault there, and a line from
 /// there that shows it.
 pub struct Site<'a> {
@@ -142,5 +155,18 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
         "it is not mate".to_owned()
     } else {
         "there is no mate in time".to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn thousands_are_set_apart() {
+        assert_eq!(thousands(0), "0");
+        assert_eq!(thousands(999), "999");
+        assert_eq!(thousands(34512), "34,512");
+        assert_eq!(thousands(1_200_000), "1,200,000");
     }
 }
