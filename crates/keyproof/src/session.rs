@@ -163,6 +163,13 @@ impl Session {
         self.shown
     }
 
+    /// Whether moves can be judged: mates are proved here, other goals need
+    /// the answers found at publishing.
+    pub fn judges(&self) -> bool {
+        let Spot { position, goal, .. } = &self.spot;
+        goal.moves_left().is_some() || !self.known.rulings(position, *goal).is_empty()
+    }
+
     /// The student plays a move.
     pub fn play(&mut self, mv: Move) -> Reply {
         if self.solved || !self.spot.position.is_legal(mv) {
@@ -572,5 +579,36 @@ mod tests {
         let mut session = session(&text);
         play(&mut session, "Rb6");
         assert_eq!(play(&mut session, "Rb8").next, Next::Solved);
+    }
+
+    /// The knight forks king and queen.
+    const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 *";
+
+    #[test]
+    fn a_searched_win_is_judged_by_its_published_answers() {
+        use crate::check::{Judge, check};
+        use crate::publish::{Item, read_answers, write_answers};
+
+        let draft = pgn_read::read(FORK).remove(0).draft;
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+        assert!(!Session::new(puzzle.clone(), Known::default()).judges());
+        let mut known = Known::default();
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let answers = write_answers(&[Item {
+            draft: &draft,
+            known: &known,
+        }]);
+        let published = read_answers(&answers, std::slice::from_ref(&puzzle)).remove(0);
+        let mut session = Session::new(puzzle, published);
+        assert!(session.judges());
+        let wrong = play(&mut session, "Nc7").judgement;
+        assert!(
+            matches!(wrong, Judgement::Wrong { ref line } if line.len() > 1),
+            "{wrong:?}"
+        );
+        let reply = play(&mut session, "Nf6");
+        assert_eq!(reply.judgement, Judgement::Right);
+        assert!(matches!(reply.next, Next::Defence(_)));
+        assert_eq!(play(&mut session, "Nxd7").next, Next::Solved);
     }
 }

@@ -208,10 +208,10 @@ impl Work {
             turned: false,
             touched: false,
         };
-        if !matches!(work.puzzle().stipulation(), Stipulation::Mate(_)) {
+        if !work.session.judges() {
             work.say(
                 Tone::Plain,
-                "Moves of this puzzle cannot be judged yet.".into(),
+                "This puzzle came without its answers, so moves cannot be judged.".into(),
                 vec![],
             );
         }
@@ -810,9 +810,12 @@ mod tests {
     }
 
     #[test]
-    fn stipulations_that_are_not_checked_yet_say_so() {
+    fn a_searched_puzzle_without_its_answers_says_so() {
         let study = study(&[&ONE_MOVE.replace("#1", "+")]);
-        assert_eq!(said(&study), "Moves of this puzzle cannot be judged yet.");
+        assert_eq!(
+            said(&study),
+            "This puzzle came without its answers, so moves cannot be judged."
+        );
     }
 
     #[test]
