@@ -78,21 +78,34 @@ impl Side<'_> {
                 own.middle -= 12;
                 own.end -= 12;
             }
-            if (self.their_pawns & (files | column) & ahead).is_empty()
-                && (self.our_pawns & column & ahead).is_empty()
-            {
+            if self.is_passed(pawn) {
                 self.passed(pawn, own);
             }
         }
     }
 
+    /// No pawn ahead on its own file, and none of theirs beside that.
+    fn is_passed(&self, pawn: Square) -> bool {
+        let ahead = ahead(self.color, pawn);
+        let column = Bitboard::from_file(pawn.file());
+        (self.their_pawns & (beside(pawn) | column) & ahead).is_empty()
+            && (self.our_pawns & column & ahead).is_empty()
+    }
+
     fn passed(&self, pawn: Square, own: &mut Score) {
         const MIDDLE: [i32; 8] = [0, 2, 5, 10, 25, 50, 90, 0];
         const END: [i32; 8] = [0, 8, 12, 25, 45, 80, 130, 0];
+        // Two side by side hold each other: on the sixth they beat a rook.
+        const TOGETHER: [i32; 8] = [0, 0, 5, 12, 30, 100, 160, 0];
         let rank = self.color.fold_wb(pawn.rank(), pawn.rank().flip_vertical());
         let rank = rank as usize;
         own.middle += MIDDLE[rank];
         own.end += END[rank];
+        let partners = king_attacks(pawn) & beside(pawn) & self.our_pawns;
+        if partners.into_iter().any(|p| self.is_passed(p)) {
+            own.middle += TOGETHER[rank] / 2;
+            own.end += TOGETHER[rank];
+        }
         let Some(stop) = pawn.offset(self.color.fold_wb(8, -8)) else {
             return;
         };
