@@ -893,3 +893,50 @@ fn scramble(key: u64) -> u64 {
     x = x.wrapping_mul(0xd6e8_feb8_6659_fd93);
     x ^ x >> 29
 }
+
+#[cfg(test)]
+mod tests {
+    use shakmaty::san::San;
+
+    use super::*;
+    use crate::prove::Unwatched;
+    use crate::search::tests::position;
+
+    /// A rook down, White draws by Qe8+ Kh7 Qh5+ Kg8 and so on. After Qe8+ Kh7
+    /// the draw rests on the position before: it may be stored for this path
+    /// alone.
+    #[test]
+    fn a_draw_by_repetition_is_stored_for_its_path_alone() {
+        let mut at = Node::new(position("6k1/6p1/8/7Q/8/r7/1q3PPP/6K1 w - - 0 1"));
+        let root = at.clone();
+        let (mut table, mut order) = (Table::new(1 << 20), Order::new());
+        let tables = Tables::new();
+        let mut watch = Unwatched;
+        let mut tree = Tree::new(
+            &mut table,
+            &mut order,
+            &tables,
+            &root,
+            &[],
+            1 << 20,
+            &mut watch,
+        );
+        let check = |node: &Node, san: &str| {
+            let san: San = san.parse().expect("SAN");
+            san.to_move(&node.position).expect("legal")
+        };
+        for depth in 1..=8 {
+            tree.aim = depth;
+            let value = tree.root_move(&root, check(&root, "Qe8+"), (-INFINITE, INFINITE), depth);
+            assert!(depth < 5 || value == Ok(0), "{value:?} at depth {depth}");
+        }
+        let mut path: u64 = 0;
+        for san in ["Qe8+", "Kh7"] {
+            path = path.wrapping_add(scramble(at.key));
+            at = at.play(check(&at, san));
+        }
+        let drawn = |e: Entry| e.value == 0 && e.bound != Bound::Upper;
+        assert!(table.get(at.key ^ path).is_some_and(drawn));
+        assert!(!table.get(at.key).is_some_and(drawn));
+    }
+}
