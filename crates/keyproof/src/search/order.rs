@@ -36,6 +36,15 @@ pub(super) struct Way {
     pub before: Step,
 }
 
+impl Way {
+    /// A quiet move cut the search off here: its siblings try it early.
+    pub fn killed_by(&mut self, code: Code) {
+        if self.killers[0] != code {
+            self.killers = [code, self.killers[0]];
+        }
+    }
+}
+
 /// Moves with the order in which to look at them.
 pub(super) struct Queue {
     moves: MoveList,
@@ -54,10 +63,6 @@ impl Queue {
             scores,
             next: 0,
         }
-    }
-
-    pub fn len(&self) -> usize {
-        self.moves.len()
     }
 }
 

@@ -10,6 +10,20 @@ pub(super) enum Bound {
     Exact = 3,
 }
 
+impl Bound {
+    /// How the value of a search between `alpha` and `beta` bounds the true
+    /// one.
+    pub fn of(value: i32, alpha: i32, beta: i32) -> Bound {
+        if value >= beta {
+            Bound::Lower
+        } else if value > alpha {
+            Bound::Exact
+        } else {
+            Bound::Upper
+        }
+    }
+}
+
 /// What is stored of a position: value, static value, move and depth.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Entry {

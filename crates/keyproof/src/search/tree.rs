@@ -384,22 +384,29 @@ impl<'s> Tree<'s> {
             self.frames[ply].reach = NO_REACH;
             return Ok(0);
         }
-        let mut reach = NO_REACH;
-        let extend = self.only_good(node, entry, depth, ply, without, &mut reach)?;
-        if let Extend::CutsOff(value) = extend
+        let extend = self.only_good(node, entry, depth, ply, without)?;
+        if let Extend::CutsOff { value, reach } = extend
             && value >= beta
         {
             self.frames[ply].reach = reach;
             return Ok(value);
         }
-        reach = NO_REACH;
 
         let way = self.frames[ply].way;
         let queue = Queue::new(moves, |m| self.order.rank(position, m, hash, &way));
-        let checks = Checks::new(node);
-        let total = queue.len();
+        let here = Here {
+            node,
+            depth,
+            wide,
+            in_check,
+            improving,
+            still,
+            way,
+            checks: Checks::new(node),
+        };
         let mut tried = MoveList::new();
         let mut searched = 0;
+        let mut reach = NO_REACH;
         let first_alpha = alpha;
         let mut best = -INFINITE;
         let mut best_move = Code::NONE;
@@ -408,59 +415,19 @@ impl<'s> Tree<'s> {
             if code == without {
                 continue;
             }
-            let loud = is_loud(m);
-            let gives_check = checks.given_by(node, m);
-            let history = if loud {
-                0
-            } else {
-                self.order.quiet(node.turn(), m, &way)
-            };
-            if best > -MATES && !in_check && quiet_bounds {
-                let left = depth - reduction(depth, searched);
-                if !loud && !gives_check && m.promotion().is_none() {
-                    let most = (4 + depth * depth) / if improving { 1 } else { 2 };
-                    if !wide && depth <= 7 && searched as i32 >= most {
-                        continue;
-                    }
-                    if !wide && depth <= 7 && still + 120 + 100 * left.max(1) <= alpha {
-                        continue;
-                    }
-                    if depth <= 4 && history < -2500 * depth {
-                        continue;
-                    }
-                    if depth <= 7 && !gains(position.board(), node.turn(), m, -40 * depth) {
-                        continue;
-                    }
-                } else if rank < 0
-                    && depth <= 5
-                    && !gains(position.board(), node.turn(), m, -100 * depth)
-                {
-                    continue;
-                }
+            let late = here.late(self.order, m, rank, searched);
+            if best > -MATES && quiet_bounds && here.can_skip(&late, alpha) {
+                continue;
             }
             let next = node.play(m);
-            let mut deeper = 0;
-            if code == hash && matches!(extend, Extend::Deeper) {
-                deeper = 1;
-            }
+            let deeper = code == hash && matches!(extend, Extend::Deeper);
             self.enter(node, &next, m, ply);
-            let new_depth = depth - 1 + deeper;
+            let new_depth = depth - 1 + i32::from(deeper);
             let mut value;
             if searched == 0 {
                 value = -self.search(&next, -beta, -alpha, new_depth, ply + 1)?;
             } else {
-                let mut less = 0;
-                if depth >= 3 && searched > usize::from(wide) && (!loud || rank < 0) {
-                    less = reduction(depth, searched);
-                    less += i32::from(!improving)
-                        - i32::from(wide)
-                        - i32::from(gives_check)
-                        - i32::from(in_check);
-                    if !loud {
-                        less -= (history / 5000).clamp(-2, 2);
-                    }
-                    less = less.clamp(0, new_depth - 1);
-                }
+                let less = here.reduced(&late, new_depth);
                 value = -self.search(&next, -alpha - 1, -alpha, new_depth - less, ply + 1)?;
                 if value > alpha && less > 0 {
                     value = -self.search(&next, -alpha - 1, -alpha, new_depth, ply + 1)?;
@@ -474,11 +441,7 @@ impl<'s> Tree<'s> {
             let child_reach = self.frames[ply + 1].reach;
             if value > best {
                 best = value;
-                let (above, below) = self.frames.split_at_mut(ply + 1);
-                let line = &mut above[ply].line;
-                line.clear();
-                line.push(m);
-                line.extend_from_slice(&below[0].line);
+                self.lengthen(m, ply);
                 if value > alpha {
                     alpha = value;
                     best_move = code;
@@ -487,24 +450,19 @@ impl<'s> Tree<'s> {
             if value >= beta {
                 // One move is enough, and only what it depends on counts.
                 reach = child_reach;
-                if !loud {
+                if !late.loud {
                     self.order.learn(node.turn(), m, &tried, depth, &way);
-                    let killers = &mut self.frames[ply].way.killers;
-                    if killers[0] != code {
-                        killers[1] = killers[0];
-                        killers[0] = code;
-                    }
+                    self.frames[ply].way.killed_by(code);
                 }
                 break;
             }
             reach = reach.min(child_reach);
-            if !loud {
+            if !late.loud {
                 tried.push(m);
             }
         }
         if searched == 0 {
-            // All but the move left out were pruned, or there is no other.
-            debug_assert!(without != Code::NONE || total == 0);
+            // There is no move but the one left out.
             return Ok(first_alpha);
         }
         // A reach to this very position is settled here.
@@ -512,13 +470,7 @@ impl<'s> Tree<'s> {
             reach = NO_REACH;
         }
         self.frames[ply].reach = reach;
-        let bound = if best >= beta {
-            Bound::Lower
-        } else if best > first_alpha {
-            Bound::Exact
-        } else {
-            Bound::Upper
-        };
+        let bound = Bound::of(best, first_alpha, beta);
         if without == Code::NONE {
             let key = if reach == NO_REACH { key } else { key ^ path };
             self.table.put(
@@ -533,6 +485,15 @@ impl<'s> Tree<'s> {
             );
         }
         Ok(best)
+    }
+
+    /// The line at this ply becomes `m` and the line one ply below.
+    fn lengthen(&mut self, m: Move, ply: usize) {
+        let (above, below) = self.frames.split_at_mut(ply + 1);
+        let line = &mut above[ply].line;
+        line.clear();
+        line.push(m);
+        line.extend_from_slice(&below[0].line);
     }
 
     /// Null move: if even passing leaves the value at beta or above, a move
@@ -596,7 +557,6 @@ impl<'s> Tree<'s> {
         depth: i32,
         ply: usize,
         without: Code,
-        reach: &mut usize,
     ) -> Result<Extend, Stopped> {
         let Some(e) = entry else {
             return Ok(Extend::No);
@@ -616,7 +576,7 @@ impl<'s> Tree<'s> {
         let way = self.frames[ply].way;
         let still = self.frames[ply].still;
         let other = self.search_without(node, bar - 1, bar, (depth - 1) / 2, ply, e.best)?;
-        *reach = self.frames[ply].reach;
+        let reach = self.frames[ply].reach;
         let frame = &mut self.frames[ply];
         frame.way = way;
         frame.still = still;
@@ -624,7 +584,7 @@ impl<'s> Tree<'s> {
         Ok(if other < bar {
             Extend::Deeper
         } else {
-            Extend::CutsOff(bar)
+            Extend::CutsOff { value: bar, reach }
         })
     }
 
@@ -724,11 +684,7 @@ impl<'s> Tree<'s> {
             let value = -self.quiesce(&next, -beta, -alpha, ply + 1, deep + 1)?;
             if value > best {
                 best = value;
-                let (above, below) = self.frames.split_at_mut(ply + 1);
-                let line = &mut above[ply].line;
-                line.clear();
-                line.push(m);
-                line.extend_from_slice(&below[0].line);
+                self.lengthen(m, ply);
                 if value > alpha {
                     alpha = value;
                     best_move = Code::of(m);
@@ -738,13 +694,7 @@ impl<'s> Tree<'s> {
                 }
             }
         }
-        let bound = if best >= beta {
-            Bound::Lower
-        } else if best > first_alpha {
-            Bound::Exact
-        } else {
-            Bound::Upper
-        };
+        let bound = Bound::of(best, first_alpha, beta);
         if deep <= 1 {
             self.table.put(
                 key,
@@ -761,11 +711,89 @@ impl<'s> Tree<'s> {
     }
 }
 
+/// What the moves of one node have in common.
+struct Here<'n> {
+    node: &'n Node,
+    depth: i32,
+    wide: bool,
+    in_check: bool,
+    improving: bool,
+    still: i32,
+    way: Way,
+    checks: Checks,
+}
+
+/// A move after others have been searched.
+struct Late {
+    m: Move,
+    rank: i32,
+    searched: usize,
+    loud: bool,
+    gives_check: bool,
+    /// What the order's tables say of a quiet move.
+    history: i32,
+}
+
+impl Here<'_> {
+    fn late(&self, order: &Order, m: Move, rank: i32, searched: usize) -> Late {
+        let loud = is_loud(m);
+        Late {
+            m,
+            rank,
+            searched,
+            loud,
+            gives_check: self.checks.given_by(self.node, m),
+            history: if loud {
+                0
+            } else {
+                order.quiet(self.node.turn(), m, &self.way)
+            },
+        }
+    }
+
+    /// Whether a move is not worth looking at so near the leaves, something
+    /// better than being mated having been found.
+    fn can_skip(&self, late: &Late, alpha: i32) -> bool {
+        let Here { depth, wide, .. } = *self;
+        let loses = |most: i32| !gains(self.node.position.board(), self.node.turn(), late.m, most);
+        if self.in_check {
+            return false;
+        }
+        if late.loud || late.gives_check || late.m.is_promotion() {
+            return late.rank < 0 && depth <= 5 && loses(-100 * depth);
+        }
+        let left = (depth - reduction(depth, late.searched)).max(1);
+        let most = (4 + depth * depth) / if self.improving { 1 } else { 2 };
+        let late_or_hopeless =
+            late.searched as i32 >= most || self.still + 120 + 100 * left <= alpha;
+        (!wide && depth <= 7 && late_or_hopeless)
+            || (depth <= 4 && late.history < -2500 * depth)
+            || (depth <= 7 && loses(-40 * depth))
+    }
+
+    /// Plies by which a late move is looked at less deep.
+    fn reduced(&self, late: &Late, new_depth: i32) -> i32 {
+        let first = late.searched <= usize::from(self.wide);
+        if self.depth < 3 || first || (late.loud && late.rank >= 0) {
+            return 0;
+        }
+        let less = reduction(self.depth, late.searched) + i32::from(!self.improving)
+            - i32::from(self.wide)
+            - i32::from(late.gives_check)
+            - i32::from(self.in_check)
+            - (late.history / 5000).clamp(-2, 2);
+        less.clamp(0, new_depth - 1)
+    }
+}
+
 enum Extend {
     No,
     Deeper,
     /// Several moves reach this value.
-    CutsOff(i32),
+    CutsOff {
+        value: i32,
+        reach: usize,
+    },
 }
 
 /// Where a man of each role gives check, and whose move uncovers one.
