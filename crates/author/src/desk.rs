@@ -13,6 +13,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use keyproof::draft::{Draft, Edit, NodeId};
+use keyproof::prove::Aim;
 use keyproof::puzzle::Stipulation;
 use shakmaty::{Chess, Move};
 
@@ -515,18 +516,15 @@ impl Desk {
     }
 }
 
-/// The stipulation with another number of moves.
-pub fn mate_in(n: u8) -> Msg {
+/// Another number of moves for what must be forced.
+pub fn force_in(aim: Aim, n: u8) -> Msg {
     Msg::Tag {
         name: "Stipulation".into(),
-        value: Stipulation::Mate(n).to_string(),
+        value: Stipulation::force(aim, n).to_string(),
     }
 }
 
 /// The number of moves that the stipulation names.
 pub fn moves_asked(draft: &Draft) -> Option<u8> {
-    match stipulation(draft) {
-        Some(Stipulation::Mate(n)) => Some(n),
-        _ => None,
-    }
+    Some(stipulation(draft)?.forced()?.1)
 }

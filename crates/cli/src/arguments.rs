@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, Parser, Subcommand};
+use keyproof::prove::Aim;
+use keyproof::puzzle::{MOST_MOVES, Stipulation};
 
 const STYLES: Styles = Styles::styled()
     .header(AnsiColor::Green.on_default().bold())
@@ -37,7 +39,7 @@ pub enum Task {
     Verify(Verify),
 }
 
-/// Find every first move that forces mate, with its exact length.
+/// Find every first move that forces mate, selfmate or stalemate, with its exact length.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -45,6 +47,7 @@ Examples:
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --tree
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --json
   keyproof solve --fen '8/5P1k/5K2/8/8/8/8/8 w - - 0 1' --mate 2 --certificate key.txt
+  keyproof solve --fen '4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1' --stipulation '==2'
 
 JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\"}. The status is
 proved, refuted or unknown; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
@@ -54,12 +57,21 @@ also \"certificate\": {\"file\",\"bytes\",\"positions\"}, or null if undecided. 
 
 Exit codes: 0 proved, 1 refuted or unknown, 2 no legal position.")]
 pub struct Solve {
-    /// The position, its side to move is to mate
+    /// The position, its side to move solves
     #[arg(long, value_name = "FEN")]
     pub fen: String,
     /// Moves in which to mate
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=99))]
-    pub mate: u8,
+    #[arg(
+        long,
+        value_name = "N",
+        value_parser = clap::value_parser!(u8).range(1..=99),
+        required_unless_present = "stipulation",
+        conflicts_with = "stipulation"
+    )]
+    pub mate: Option<u8>,
+    /// What to force: #n mate, s#n selfmate, ==n stalemate of the other side
+    #[arg(long, value_name = "TEXT", value_parser = forced)]
+    pub stipulation: Option<Stipulation>,
     /// Show the whole proof: an answer to every defence
     #[arg(long)]
     pub tree: bool,
@@ -71,6 +83,21 @@ pub struct Solve {
     pub certificate: Option<PathBuf>,
     #[command(flatten)]
     pub effort: Effort,
+}
+
+impl Solve {
+    /// What to force, and in how many moves.
+    pub fn claim(&self) -> (Aim, u8) {
+        let stipulation = self.stipulation.or(self.mate.map(Stipulation::Mate));
+        stipulation
+            .and_then(Stipulation::forced)
+            .expect("clap asks for one of the two")
+    }
+}
+
+fn forced(text: &str) -> Result<Stipulation, String> {
+    let read = Stipulation::read(text).filter(|s| s.forced().is_some());
+    read.ok_or_else(|| format!("nothing to force; write #n, s#n or ==n, n up to {MOST_MOVES}"))
 }
 
 /// Check every claim of every puzzle.

@@ -1,9 +1,10 @@
-//! `keyproof solve`: every first move that forces mate.
+//! `keyproof solve`: every first move that forces mate, selfmate or stalemate.
 
 use std::io::Write;
 
 use keyproof::notation::{fen, moves};
-use keyproof::prove::{Prover, Verdict};
+use keyproof::prove::{Aim, Prover, Verdict};
+use keyproof::puzzle::Stipulation;
 use serde::Serialize;
 use shakmaty::{Chess, Move, Position};
 
@@ -14,7 +15,7 @@ use crate::judge::prover;
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
 use crate::workers::{cores, in_order};
 
-/// Judges every legal first move and prints those that mate in time.
+/// Judges every legal first move and prints those that force the aim in time.
 pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
     let position = fen::read(&task.fen).map_err(|fault| {
         Trouble::Input(format!(
@@ -40,7 +41,7 @@ pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
         serde_json::to_writer(&mut out, &solution)?;
         writeln!(out)?;
     } else {
-        describe(&mut out, &position, task.mate, &solution)?;
+        describe(&mut out, &position, task.claim(), &solution)?;
     }
     out.flush()?;
     Ok(match solution.status {
@@ -52,7 +53,7 @@ pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 enum Status {
-    /// At least one first move mates in time.
+    /// At least one first move forces the aim in time.
     Proved,
     /// None does.
     Refuted,
@@ -106,7 +107,10 @@ impl Named {
 #[derive(Serialize)]
 struct Branch {
     defence: Named,
-    /// `None` when the budget did not find it.
+    /// The defence itself ends the line: it mates, in a selfmate.
+    #[serde(skip)]
+    ends: bool,
+    /// `None` when none is needed, or the budget did not find it.
     answer: Option<Reply>,
     tree: Vec<Branch>,
 }
@@ -119,6 +123,7 @@ struct Reply {
 }
 
 fn solve(position: &Chess, task: &Solve) -> Solution {
+    let (aim, n) = task.claim();
     let first_moves: Vec<Move> = position.legal_moves().into_iter().collect();
     let bar = output::progress(first_moves.len(), "first move");
     let mut keys = Vec::new();
@@ -130,7 +135,7 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
         || (prover(task.effort.nodes), Ticking(bar.clone())),
         |(prover, watch), &mv| {
             let before = prover.nodes;
-            let verdict = prover.judge(position, task.mate, Some(&[mv]), watch).pop();
+            let verdict = prover.judge_aim(aim, position, n, Some(&[mv]), watch).pop();
             let key = match verdict {
                 Some((mv, Verdict::Forces { length, line })) => Some(Key {
                     named: Named::new(position, mv),
@@ -138,7 +143,7 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
                     line: line.iter().map(|&mv| moves::uci(mv)).collect(),
                     tree: task
                         .tree
-                        .then(|| tree(&after(position, mv), length - 1, prover, watch)),
+                        .then(|| tree(aim, &after(position, mv), length - 1, prover, watch)),
                     moves: line,
                 }),
                 Some((_, Verdict::Fails { .. })) => None,
@@ -163,7 +168,7 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
     keys.sort_by_key(|key| key.length);
     Solution {
         fen: fen::write(position),
-        stipulation: format!("#{}", task.mate),
+        stipulation: Stipulation::force(aim, n).to_string(),
         status: match (keys.is_empty(), undecided.is_empty()) {
             (false, _) => Status::Proved,
             (true, true) => Status::Refuted,
@@ -177,6 +182,9 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
 }
 
 fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certified, String> {
+    let (Aim::Mate, n) = task.claim() else {
+        return Err("no certificate: only mates are certified".into());
+    };
     if !solution.undecided.is_empty() {
         return Err("no certificate: some first moves are undecided".into());
     }
@@ -187,29 +195,37 @@ fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certif
         .collect();
     let bar = output::progress(0, "position");
     let watch = &mut Ticking(bar.clone());
-    let certified = certificate::certify(position, task.mate, &keys, task.effort.nodes, watch);
+    let certified = certificate::certify(position, n, &keys, task.effort.nodes, watch);
     bar.finish_and_clear();
     certified
 }
 
-/// Every defence with a shortest answer, down to the mates. `left` counts the
-/// solver's moves left and bounds the depth.
-fn tree(position: &Chess, left: u8, prover: &mut Prover, watch: &mut Ticking) -> Vec<Branch> {
+/// Every defence with a shortest answer, down to the end of each line. `left`
+/// counts the solver's moves left and bounds the depth.
+fn tree(
+    aim: Aim,
+    position: &Chess,
+    left: u8,
+    prover: &mut Prover,
+    watch: &mut Ticking,
+) -> Vec<Branch> {
     let mut branches = Vec::new();
     for defence in position.legal_moves() {
         let defended = after(position, defence);
-        let answer = match prover.mate(&defended, left, watch) {
+        let ends = aim.ended(&defended);
+        let answer = match prover.force(aim, &defended, left, watch) {
             Ok(Some((mv, Verdict::Forces { length, .. }))) => Some((mv, length)),
             _ => None,
         };
         branches.push(Branch {
             defence: Named::new(position, defence),
+            ends,
             answer: answer.map(|(mv, length)| Reply {
                 named: Named::new(&defended, mv),
                 length,
             }),
             tree: match answer {
-                Some((mv, length)) => tree(&after(&defended, mv), length - 1, prover, watch),
+                Some((mv, length)) => tree(aim, &after(&defended, mv), length - 1, prover, watch),
                 None => Vec::new(),
             },
         });
@@ -226,7 +242,7 @@ fn after(position: &Chess, mv: Move) -> Chess {
 fn describe(
     out: &mut impl Write,
     position: &Chess,
-    mate: u8,
+    (aim, n): (Aim, u8),
     solution: &Solution,
 ) -> std::io::Result<()> {
     let headline = match solution.status {
@@ -234,16 +250,28 @@ fn describe(
         Status::Refuted if position.legal_moves().is_empty() => {
             "refuted: there is no legal move".into()
         }
-        Status::Refuted => format!("refuted: no first move mates in {mate} or fewer"),
+        Status::Refuted if aim == Aim::Mate => {
+            format!("refuted: no first move mates in {n} or fewer")
+        }
+        Status::Refuted => format!(
+            "refuted: no first move forces {} in {n} or fewer",
+            aim.noun()
+        ),
         Status::Unknown => "unknown: the budget did not settle it".into(),
     };
-    writeln!(out, "{BOLD}#{mate} {headline}{BOLD:#}")?;
+    writeln!(
+        out,
+        "{BOLD}{} {headline}{BOLD:#}",
+        Stipulation::force(aim, n)
+    )?;
     for key in &solution.keys {
         let line = moves::line(position, &key.moves, 1);
         writeln!(
             out,
-            "  {:<8} mate in {}   {FAINT}{line}{FAINT:#}",
-            key.named.san, key.length
+            "  {:<8} {} in {}   {FAINT}{line}{FAINT:#}",
+            key.named.san,
+            aim.noun(),
+            key.length
         )?;
         if let Some(tree) = &key.tree {
             describe_tree(out, tree, position.turn().is_white())?;
@@ -279,6 +307,7 @@ fn describe_tree(
         };
         match &branch.answer {
             Some(reply) => writeln!(out, "{indent}{defence}  {answer}{}", reply.named.san)?,
+            None if branch.ends => writeln!(out, "{indent}{defence}")?,
             None => writeln!(out, "{indent}{defence}  (not settled within the budget)")?,
         }
         open.extend(branch.tree.iter().rev().map(|branch| (depth + 1, branch)));

@@ -89,6 +89,43 @@ fn solve_tells_refuted_from_unknown() {
 }
 
 #[test]
+fn solve_forces_selfmate_and_stalemate() {
+    let fen = "8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1";
+    let selfmate = ["solve", "--fen", fen, "--stipulation", "s#2"];
+    let json = keyproof(&[&selfmate[..], &["--json"]].concat()).json();
+    assert_eq!(json["stipulation"], "s#2");
+    let keys = json["keys"].as_array().unwrap();
+    assert_eq!((keys.len(), &keys[0]["san"]), (1, &json!("Qf2+")));
+    assert_eq!(keys[0]["length"], 2);
+    assert_eq!(keys[0]["line"], json!(["f5f2", "e1d1", "f2d2", "d1d2"]));
+    let ran = keyproof(&[&selfmate[..], &["--tree"]].concat());
+    assert!(ran.out.starts_with("s#2 proved: 1 key\n"), "{}", ran.out);
+    assert!(ran.out.contains("    1...Kxf2#\n"), "{}", ran.out);
+    assert!(ran.out.contains("    1...Kd1  2.Qd2+\n"), "{}", ran.out);
+
+    let fen = "4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1";
+    let ran = keyproof(&["solve", "--fen", fen, "--stipulation", "==2"]);
+    assert!(ran.out.contains("Rg7      stalemate in 2"), "{}", ran.out);
+    let ran = keyproof(&["solve", "--fen", fen, "--stipulation", "==1"]);
+    assert_eq!(ran.code, 1);
+    assert!(ran.out.contains("no first move forces stalemate in 1"));
+}
+
+#[test]
+fn solve_wants_one_thing_to_force() {
+    for asked in [
+        &[][..],
+        &["--stipulation", "+"],
+        &["--stipulation", "s#0"],
+        &["--stipulation", "s#2", "--mate", "2"],
+    ] {
+        let ran = keyproof(&[&["solve", "--fen", CORNERED], asked].concat());
+        assert_eq!(ran.code, 2, "{asked:?}");
+        assert!(ran.err.contains("--stipulation"), "{}", ran.err);
+    }
+}
+
+#[test]
 fn solve_says_what_is_wrong_with_a_position() {
     let ran = keyproof(&[
         "solve",

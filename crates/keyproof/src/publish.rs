@@ -110,9 +110,9 @@ pub fn write_answers(items: &[Item]) -> String {
                     } => text.push_str(&format!(" {mv}={n}")),
                     Ruling::Holds { length: None, .. } => text.push_str(&format!(" {mv}=")),
                     Ruling::Fails { line, .. } => {
-                        let shown = match goal {
-                            Goal::Mate(_) => 2,
-                            _ => SHOWN_PLIES,
+                        let shown = match goal.forced() {
+                            Some(_) => 2,
+                            None => SHOWN_PLIES,
                         };
                         let rest = line.iter().take(shown).skip(1);
                         let rest: Vec<String> = rest.map(|&m| moves::uci(m)).collect();
@@ -153,9 +153,9 @@ fn read_position(line: &str, puzzle: &Puzzle, known: &mut Known) -> Option<()> {
             goal = goal.next()?;
         }
     }
-    let evidence = match goal {
-        Goal::Mate(_) => Evidence::Proved,
-        _ => Evidence::Searched {
+    let evidence = match goal.forced() {
+        Some(_) => Evidence::Proved,
+        None => Evidence::Searched {
             depth: 0,
             value: None,
         },
@@ -289,7 +289,15 @@ mod tests {
 
     #[test]
     fn answers_come_back_as_they_were_proved() {
-        let draft = pgn_read::read(PUZZLE).remove(0).draft;
+        come_back(PUZZLE, Goal::Mate(3));
+        come_back(
+            "[FEN \"4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1\"]\n[Stipulation \"==3\"]\n\n1. Rg7 *",
+            Goal::Stalemate(3),
+        );
+    }
+
+    fn come_back(text: &str, goal: Goal) {
+        let draft = pgn_read::read(text).remove(0).draft;
         let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
         let mut known = Known::default();
         check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
@@ -298,10 +306,10 @@ mod tests {
             known: &known,
         }]);
         let back = read_answers(&text, std::slice::from_ref(&puzzle)).remove(0);
-        let judged = known.rulings(puzzle.start(), Goal::Mate(3));
+        let judged = known.rulings(puzzle.start(), goal);
         assert_eq!(judged.len(), puzzle.start().legal_moves().len());
         for (mv, ruling) in judged {
-            match (ruling, back.ruling(puzzle.start(), Goal::Mate(3), *mv)) {
+            match (ruling, back.ruling(puzzle.start(), goal, *mv)) {
                 (Ruling::Holds { length, .. }, Some(Ruling::Holds { length: read, .. })) => {
                     assert_eq!(length, read)
                 }

@@ -5,12 +5,17 @@ use shakmaty::{Chess, Color, Move, Position};
 
 use crate::draft::{Draft, MoveFault, Node, NodeId, Resolution};
 use crate::notation::fen::FenFault;
+use crate::prove::Aim;
 
 /// What the solver must do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Stipulation {
     /// `#n`: mate in n moves.
     Mate(u8),
+    /// `s#n`: make the other side mate in n moves.
+    Selfmate(u8),
+    /// `==n`: stalemate the other side in n moves.
+    Stalemate(u8),
     /// `+`: win.
     Win,
     /// `=`: draw.
@@ -63,10 +68,32 @@ fn hundredths(text: &str) -> Option<i32> {
 }
 
 impl Stipulation {
+    /// The stipulation that asks to force an aim in `n` moves.
+    pub fn force(aim: Aim, n: u8) -> Stipulation {
+        match aim {
+            Aim::Mate => Stipulation::Mate(n),
+            Aim::Selfmate => Stipulation::Selfmate(n),
+            Aim::Stalemate => Stipulation::Stalemate(n),
+        }
+    }
+
+    /// What must be forced, and in how many moves; `None` where nothing is.
+    pub fn forced(self) -> Option<(Aim, u8)> {
+        match self {
+            Stipulation::Mate(n) => Some((Aim::Mate, n)),
+            Stipulation::Selfmate(n) => Some((Aim::Selfmate, n)),
+            Stipulation::Stalemate(n) => Some((Aim::Stalemate, n)),
+            Stipulation::Win | Stipulation::Draw | Stipulation::Best => None,
+        }
+    }
+
     /// The margins where the author sets none.
     pub fn margins(self) -> Margins {
         match self {
-            Stipulation::Mate(_) | Stipulation::Win => Margins {
+            Stipulation::Mate(_)
+            | Stipulation::Selfmate(_)
+            | Stipulation::Stalemate(_)
+            | Stipulation::Win => Margins {
                 right: 200,
                 wrong: 100,
             },
@@ -81,7 +108,8 @@ impl Stipulation {
         }
     }
 
-    /// Reads a stipulation as authors write it: `#2`, `mate in 2`, `+`, `=`, `bm`.
+    /// Reads a stipulation as authors write it: `#2`, `mate in 2`,
+    /// `s#2`, `==2`, `+`, `=`, `bm`.
     pub fn read(text: &str) -> Option<Stipulation> {
         let text = text.trim().to_ascii_lowercase();
         match text.as_str() {
@@ -90,28 +118,37 @@ impl Stipulation {
             "bm" => return Some(Stipulation::Best),
             _ => {}
         }
-        let n = text
-            .strip_prefix('#')
-            .or_else(|| text.strip_prefix("mate in"))?;
-        match n.trim().parse() {
-            Ok(n @ 1..=MOST_MOVES) => Some(Stipulation::Mate(n)),
-            _ => None,
-        }
+        [Aim::Mate, Aim::Selfmate, Aim::Stalemate]
+            .into_iter()
+            .find_map(|aim| {
+                let spelt = || {
+                    text.strip_prefix(aim.noun())?
+                        .trim_start()
+                        .strip_prefix("in")
+                };
+                let n = text.strip_prefix(aim.sign()).or_else(spelt)?;
+                match n.trim().parse() {
+                    Ok(n @ 1..=MOST_MOVES) => Some(Stipulation::force(aim, n)),
+                    _ => None,
+                }
+            })
     }
 }
 
 impl std::fmt::Display for Stipulation {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Stipulation::Mate(n) => write!(f, "#{n}"),
-            Stipulation::Win => f.write_str("+"),
-            Stipulation::Draw => f.write_str("="),
-            Stipulation::Best => f.write_str("bm"),
+        if let Some((aim, n)) = self.forced() {
+            return write!(f, "{}{n}", aim.sign());
         }
+        f.write_str(match self {
+            Stipulation::Win => "+",
+            Stipulation::Draw => "=",
+            _ => "bm",
+        })
     }
 }
 
-/// The most moves a mate stipulation may claim.
+/// The most moves a stipulation may claim.
 pub const MOST_MOVES: u8 = 60;
 
 /// What a move of the solution tree claims.
@@ -334,6 +371,17 @@ impl Puzzle {
         match self.stipulation {
             Stipulation::Mate(1) => format!("{side} to move and mate in one."),
             Stipulation::Mate(n) => format!("{side} to move and mate in {n}."),
+            Stipulation::Selfmate(n) => {
+                let other = if self.solver().is_white() {
+                    "Black"
+                } else {
+                    "White"
+                };
+                let moves = if n == 1 { "move" } else { "moves" };
+                format!("{side} to move and make {other} mate in {n} {moves}.")
+            }
+            Stipulation::Stalemate(1) => format!("{side} to move and stalemate in one."),
+            Stipulation::Stalemate(n) => format!("{side} to move and stalemate in {n}."),
             Stipulation::Win => format!("{side} to move and win."),
             Stipulation::Draw => format!("{side} to move and draw."),
             Stipulation::Best => format!("{side} to move. Find the best move."),
@@ -414,6 +462,26 @@ fn role(draft: &Draft, puzzle: &Puzzle, id: NodeId, node: &Node) -> Role {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn stipulations_are_read_as_they_are_written() {
+        for (text, read, written) in [
+            ("#2", Stipulation::Mate(2), "#2"),
+            (" Mate in 3", Stipulation::Mate(3), "#3"),
+            ("S#2", Stipulation::Selfmate(2), "s#2"),
+            ("selfmate in 12", Stipulation::Selfmate(12), "s#12"),
+            ("== 3", Stipulation::Stalemate(3), "==3"),
+            ("=", Stipulation::Draw, "="),
+        ] {
+            assert_eq!(Stipulation::read(text), Some(read), "{text}");
+            assert_eq!(read.to_string(), written);
+        }
+        for text in [
+            "", "#", "s#0", "s#61", "==", "==x", "===2", "s2", "selfmate",
+        ] {
+            assert_eq!(Stipulation::read(text), None, "{text}");
+        }
+    }
 
     #[test]
     fn margins_are_read_in_hundredths() {

@@ -55,6 +55,9 @@ pub struct Reply {
     pub next: Next,
     /// The author's words for the defence played next, if any.
     pub defence_words: Vec<String>,
+    /// The other side's move that ends the student's line, where it is not his
+    /// own: in a selfmate.
+    pub ending: Option<Move>,
 }
 
 /// A student's session with one puzzle.
@@ -134,8 +137,8 @@ impl Session {
         self.spot.goal
     }
 
-    /// The student's moves left to mate, this one included; `None` where no
-    /// mate is asked.
+    /// The student's moves left to force what is asked, this one included;
+    /// `None` where nothing is forced.
     pub fn moves_left(&self) -> Option<u8> {
         self.spot.goal.moves_left()
     }
@@ -210,10 +213,9 @@ impl Session {
         {
             return Some(*mv);
         }
-        let mate = self
-            .prover
-            .mate(position, goal.moves_left()?, &mut Unwatched);
-        mate.ok().flatten().map(|(mv, _)| mv)
+        let (aim, n) = goal.forced()?;
+        let forced = self.prover.force(aim, position, n, &mut Unwatched);
+        forced.ok().flatten().map(|(mv, _)| mv)
     }
 
     /// Back to the first position, all forgotten.
@@ -227,8 +229,8 @@ impl Session {
         self.solved = false;
     }
 
-    /// Judges a legal move at the present position. Only mates are proved
-    /// here; other goals go by what was found at publishing.
+    /// Judges a legal move at the present position. Only what must be
+    /// forced is proved here; other goals go by what was found at publishing.
     fn judge(&mut self, mv: Move) -> Ruling {
         let Spot { position, goal, .. } = &self.spot;
         if let Some(ruling) = self.known.ruling(position, *goal, mv) {
@@ -239,10 +241,12 @@ impl Session {
             nodes: 0,
             evidence: None,
         };
-        let Some(n) = goal.moves_left() else {
+        let Some((aim, n)) = goal.forced() else {
             return open;
         };
-        let judged = self.prover.judge(position, n, Some(&[mv]), &mut Unwatched);
+        let judged = self
+            .prover
+            .judge_aim(aim, position, n, Some(&[mv]), &mut Unwatched);
         let ruling = judged
             .into_iter()
             .next()
@@ -273,21 +277,32 @@ impl Session {
         }
         let mut after = self.spot.position.clone();
         after.play_unchecked(mv);
-        let (next, defence_words) = match self.spot.goal.next() {
-            Some(goal) if !after.is_game_over() => self.defend(after, goal, claimed),
-            _ => self.line_done(after),
-        };
-        Reply {
+        let mut reply = Reply {
             judgement,
             words,
-            next,
-            defence_words,
-        }
+            next: Next::Solved,
+            defence_words: Vec::new(),
+            ending: None,
+        };
+        (reply.next, reply.defence_words) = match self.spot.goal.next() {
+            Some(goal) if !after.is_game_over() => {
+                self.defend(after, goal, claimed, &mut reply.ending)
+            }
+            _ => self.line_done(after),
+        };
+        reply
     }
 
     /// The other side replies: by the author's defences, or off the tree by
-    /// the one that holds out longest.
-    fn defend(&mut self, after: Chess, goal: Goal, claimed: Option<NodeId>) -> (Next, Vec<String>) {
+    /// the one that holds out longest. A reply that ends the line as the
+    /// student wishes goes to `ending`.
+    fn defend(
+        &mut self,
+        after: Chess,
+        goal: Goal,
+        claimed: Option<NodeId>,
+        ending: &mut Option<Move>,
+    ) -> (Next, Vec<String>) {
         let mut asked = claimed
             .map_or(Vec::new(), |node| asked(&self.puzzle, node))
             .into_iter();
@@ -305,24 +320,36 @@ impl Session {
             self.pending.extend(rest.into_iter().rev());
             return (Next::Defence(mv), words);
         }
-        let Some(n) = goal.moves_left() else {
+        let Some((aim, n)) = goal.forced() else {
             return self.line_done(after);
         };
         let longest = self
             .prover
-            .longest_defence(&after, n, &mut Unwatched)
-            .map(|(mv, _)| mv);
+            .holds_out(aim, &after, n, &mut Unwatched)
+            .map(|(mv, needed)| match claimed {
+                Some(node) if needed == 0 => self.first_listed(node).unwrap_or(mv),
+                _ => mv,
+            });
         let Some(mv) = longest.or_else(|| after.legal_moves().first().copied()) else {
             return self.line_done(after);
         };
         let mut position = after;
         position.play_unchecked(mv);
+        if goal.ended(&position) {
+            *ending = Some(mv);
+            return self.line_done(position);
+        }
         self.spot = Spot {
             node: None,
             position,
             goal,
         };
         (Next::Defence(mv), Vec::new())
+    }
+
+    fn first_listed(&self, node: NodeId) -> Option<Move> {
+        let first = self.puzzle.children(node).first()?;
+        Some(self.puzzle.node(*first).mv)
     }
 
     fn line_done(&mut self, last: Chess) -> (Next, Vec<String>) {
@@ -380,11 +407,10 @@ impl Session {
     fn authors_refutation(&mut self, tried: NodeId) -> Option<Vec<Move>> {
         let first = self.puzzle.with_role(tried, Role::Refutation).next()?;
         let after = &self.puzzle.node(first).after;
-        match self.spot.goal.next() {
-            Some(Goal::Mate(n)) if self.prover.mate(after, n, &mut Unwatched) != Ok(None) => {
-                return None;
-            }
-            _ => {}
+        if let Some((aim, n)) = self.spot.goal.next().and_then(Goal::forced)
+            && (aim.ended(after) || self.prover.force(aim, after, n, &mut Unwatched) != Ok(None))
+        {
+            return None;
         }
         let mut line = Vec::new();
         let mut at = Some(first);
@@ -406,6 +432,7 @@ impl Session {
             words,
             next,
             defence_words: Vec::new(),
+            ending: None,
         }
     }
 }
@@ -425,9 +452,12 @@ fn first(puzzle: &Puzzle) -> Spot {
     }
 }
 
-/// The defences asked after an accepted move.
+/// The defences asked after an accepted move: those that leave the student a
+/// move.
 fn asked(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
-    let listed = puzzle.with_role(node, Role::Defence);
+    let listed = puzzle
+        .with_role(node, Role::Defence)
+        .filter(|&d| !puzzle.node(d).after.is_game_over());
     match puzzle.asked() {
         Asked::Each => listed.collect(),
         Asked::Main => listed.take(1).collect(),
@@ -610,5 +640,59 @@ mod tests {
         assert_eq!(reply.judgement, Judgement::Right);
         assert!(matches!(reply.next, Next::Defence(_)));
         assert_eq!(play(&mut session, "Nxd7").next, Next::Solved);
+    }
+
+    const SELFMATE: &str = "[FEN \"8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qf2+ Kxf2# (1... Kd1 2. Qd2+ Kxd2#) *";
+
+    #[test]
+    fn a_selfmate_ends_with_the_other_sides_mate() {
+        let mut session = session(SELFMATE);
+        assert_eq!(session.progress(), (0, 1));
+        assert!(matches!(
+            play(&mut session, "Qf3").judgement,
+            Judgement::Wrong { .. }
+        ));
+        // The defence that mates at once leaves nothing to ask.
+        let reply = play(&mut session, "Qf2+");
+        assert!(matches!(reply.next, Next::Defence(mv) if mv.to() == shakmaty::Square::D1));
+        assert_eq!((session.moves_left(), reply.ending), (Some(1), None));
+        let shown = session.show().expect("a move");
+        let reply = session.play(shown);
+        assert_eq!(
+            (reply.judgement, reply.next),
+            (Judgement::Right, Next::Solved)
+        );
+        let ending = reply.ending.expect("the mating move");
+        assert_eq!(ending.to(), shakmaty::Square::D2);
+        assert!(session.position().is_checkmate());
+    }
+
+    #[test]
+    fn a_selfmate_goes_on_off_the_tree() {
+        let mut session = session(&SELFMATE.replace("Kxf2# (1... Kd1 2. Qd2+ Kxd2#)", ""));
+        let reply = play(&mut session, "Qf2+");
+        assert!(matches!(reply.next, Next::Defence(mv) if mv.to() == shakmaty::Square::D1));
+        assert_eq!(play(&mut session, "Qd2+").next, Next::Solved);
+    }
+
+    #[test]
+    fn a_stalemate_is_judged_by_proof() {
+        let text = "[FEN \"4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1\"]\n[Stipulation \"==2\"]\n\n1. Rg7 (1. Rg1 $2 Kf7) 1... Kf8 2. Qd7 *";
+        let mut session = session(text);
+        assert!(matches!(
+            play(&mut session, "Rg1").judgement,
+            Judgement::Try { line } if line.len() == 2
+        ));
+        assert!(matches!(play(&mut session, "Rg7").next, Next::Defence(_)));
+        assert!(matches!(
+            play(&mut session, "Qe2").judgement,
+            Judgement::Wrong { .. }
+        ));
+        let reply = play(&mut session, "Qd7");
+        assert_eq!(
+            (reply.judgement, reply.next),
+            (Judgement::Right, Next::Solved)
+        );
+        assert!(session.position().is_stalemate());
     }
 }

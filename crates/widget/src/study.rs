@@ -9,7 +9,7 @@ use keyproof::check::Known;
 use keyproof::draft::MoveFault;
 use keyproof::notation::pgn_read;
 use keyproof::publish;
-use keyproof::puzzle::{DraftFault, Puzzle, Stipulation};
+use keyproof::puzzle::{DraftFault, Puzzle};
 use keyproof::session::{Judgement, Next, Reply, Session};
 use shakmaty::{Chess, Color, Move, Position, Square};
 
@@ -278,11 +278,11 @@ impl Work {
     pub fn turn(&self) -> (u32, Option<u32>) {
         let start = self.puzzle().start().fullmoves().get();
         let now = self.session.position().fullmoves().get();
-        let length = match self.puzzle().stipulation() {
-            Stipulation::Mate(n) => Some(u32::from(n)),
-            _ => None,
-        };
-        (now.saturating_sub(start) + 1, length)
+        let forced = self.puzzle().stipulation().forced();
+        let length = forced.map(|(_, n)| u32::from(n));
+        // Where the other side ends the line, his move is the last one counted.
+        let number = now.saturating_sub(start) + 1;
+        (length.map_or(number, |n| number.min(n.max(1))), length)
     }
 
     /// Whether the solution was asked for and is listed.
@@ -402,8 +402,13 @@ impl Work {
     }
 
     /// Plays a right move and what follows it.
-    fn go_on(&mut self, before: Chess, mv: Move, text: String, reply: Reply) {
-        let Ok(after) = before.play(mv) else { return };
+    fn go_on(&mut self, before: Chess, mut mv: Move, mut text: String, reply: Reply) {
+        let start = self.puzzle().start().fullmoves().get();
+        let number = before.fullmoves().get().saturating_sub(start) + 1;
+        let Ok(mut after) = before.play(mv) else {
+            return;
+        };
+        let mut pause = 0;
         let says = |text: String, words: Vec<String>| {
             Some(Verdict {
                 tone: Tone::Right,
@@ -411,7 +416,15 @@ impl Work {
                 words,
             })
         };
-        let mated = after.is_checkmate();
+        let end = if after.is_checkmate() {
+            Some("mate")
+        } else {
+            after.is_stalemate().then_some("stalemate")
+        };
+        if let (Some(end), Next::Solved) = (end, &reply.next) {
+            text.pop();
+            text.push_str(&format!(": {end}."));
+        }
         let scene =
             |position: Chess, last: Option<Move>, pause: u32, says: Option<Verdict>| Scene {
                 position,
@@ -425,6 +438,15 @@ impl Work {
         let solver = self.solver();
         let mut all_words = reply.words.clone();
         all_words.extend(reply.defence_words.iter().cloned());
+        if let Some(ending) = reply.ending
+            && let Ok(ended) = after.clone().play(ending)
+        {
+            let answer = words::numbered(&after, ending, number, solver);
+            let said = says(text.clone(), Vec::new());
+            self.coming.push_back(scene(after, Some(mv), 0, said));
+            text = format!("{text} {answer} mates, as it must.");
+            (after, mv, pause) = (ended, ending, REPLY);
+        }
         match reply.next {
             Next::Defence(defence) => {
                 let answer = words::numbered(&after, defence, turn, solver);
@@ -444,7 +466,7 @@ impl Work {
                 let text = format!("{text} Defence {answered} of {asked} is answered.");
                 let longer = format!("{text} The next one is {answer}: {}.", words::asked(goal));
                 self.coming
-                    .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
+                    .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
                 self.coming.push_back(scene(*back_to, None, BACK, None));
                 self.coming.push_back(scene(
                     self.position().clone(),
@@ -454,20 +476,16 @@ impl Work {
                 ));
             }
             Next::Solved => {
-                let text = self.closing(text, mated);
+                let text = self.closing(text);
                 self.coming
-                    .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
+                    .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
             }
             Next::TryAgain => {}
         }
         self.advance();
     }
 
-    fn closing(&self, mut text: String, mated: bool) -> String {
-        if mated {
-            text.pop();
-            text.push_str(": mate.");
-        }
+    fn closing(&self, mut text: String) -> String {
         if self.session.shown() {
             text.push_str(" That is the solution.");
             return text;
@@ -841,5 +859,40 @@ mod tests {
         );
         assert_eq!(first_name_first("Marta Windle"), "Marta Windle");
         assert_eq!(first_name_first("A, B, C"), "A, B, C");
+    }
+
+    #[test]
+    fn a_selfmate_is_played_to_the_other_sides_mate() {
+        let mut study = study(&["[FEN \"8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1\"]\n\
+            [Stipulation \"s#2\"]\n\n1. Qf2+ Kd1 2. Qd2+ *\n\n"]);
+        assert_eq!(
+            work(&study).puzzle().task(),
+            "White to move and make Black mate in 2 moves."
+        );
+        play(&mut study, "Qf2+");
+        watch(&mut study);
+        assert_eq!(
+            said(&study),
+            "1.Qf2+ is right. Now 1...Kd1: make the other side mate at once."
+        );
+        play(&mut study, "Qd2+");
+        assert_eq!(said(&study), "2.Qd2+ is right.");
+        assert_eq!(watch(&mut study).last().map(String::as_str), Some("d1d2"));
+        assert_eq!(
+            said(&study),
+            "2.Qd2+ is right. 2...Kxd2# mates, as it must. Solved, without a wrong move."
+        );
+        assert_eq!(work(&study).turn(), (2, Some(2)));
+    }
+
+    #[test]
+    fn a_stalemate_is_asked_and_told() {
+        let mut study = study(&["[FEN \"5k2/6R1/8/8/8/1K6/1P6/3Q4 w - - 0 1\"]\n\
+            [Stipulation \"==1\"]\n\n1. Qd7 *\n\n"]);
+        play(&mut study, "Qe2");
+        assert_eq!(said(&study), "1.Qe2 is not stalemate.");
+        watch(&mut study);
+        play(&mut study, "Qd7");
+        assert!(said(&study).starts_with("1.Qd7 is right: stalemate. Solved"));
     }
 }

@@ -2,6 +2,7 @@
 
 use keyproof::check::Goal;
 use keyproof::notation::moves;
+use keyproof::prove::Aim;
 use shakmaty::{Chess, Color, Move, Position};
 
 /// "White" or "Black".
@@ -9,11 +10,15 @@ pub fn side(color: Color) -> &'static str {
     if color.is_white() { "White" } else { "Black" }
 }
 
-/// What is asked now: "mate in one", "mate in 3", "win".
+/// What is asked now: "mate in one", "stalemate in 3", "win".
 pub fn asked(goal: Goal) -> String {
     match goal {
         Goal::Mate(1) => "mate in one".into(),
         Goal::Mate(n) => format!("mate in {n}"),
+        Goal::Selfmate(0 | 1) => "make the other side mate at once".into(),
+        Goal::Selfmate(n) => format!("make the other side mate in {n} moves"),
+        Goal::Stalemate(1) => "stalemate in one".into(),
+        Goal::Stalemate(n) => format!("stalemate in {n}"),
         Goal::Win(_) => "win".into(),
         Goal::Draw(_) => "hold the draw".into(),
         Goal::Best(_) => "find the best move".into(),
@@ -33,26 +38,31 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
     let Some((&first, rest)) = line.split_first() else {
         return String::new();
     };
+    let aim = goal.forced().map(|(aim, _)| aim);
+    let noun = aim.map_or("", Aim::noun);
+    let last = matches!(goal, Goal::Mate(1) | Goal::Stalemate(1));
     let mut text = numbered(position, first, turn, solver);
     let Ok(after) = position.clone().play(first) else {
         return text;
     };
     if rest.is_empty() {
-        text.push_str(if after.is_stalemate() {
-            " gives stalemate."
-        } else if goal == Goal::Mate(1) {
-            " is not mate."
-        } else if goal.moves_left().is_some() {
-            " fails: there is no mate in time."
-        } else {
-            " fails."
-        });
-        return text;
+        return text
+            + &if after.is_stalemate() {
+                " gives stalemate.".to_owned()
+            } else if after.is_checkmate() {
+                " gives mate.".to_owned()
+            } else if last {
+                format!(" is not {noun}.")
+            } else if aim.is_some() {
+                format!(" fails: there is no {noun} in time.")
+            } else {
+                " fails.".to_owned()
+            };
     }
-    text.push_str(if goal == Goal::Mate(1) {
-        " is not mate: "
+    text.push_str(&if last {
+        format!(" is not {noun}: ")
     } else {
-        " fails: "
+        " fails: ".to_owned()
     });
     text.push_str(&moves::line(&after, rest, number(&after, turn, solver)));
     let mut end = after;
@@ -68,8 +78,10 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
         text.push_str(", and it is ");
         text.push_str(side(solver));
         text.push_str(" who is mated.");
+    } else if goal == Goal::Selfmate(1) {
+        text.push_str(" is not mate.");
     } else if goal.moves_left().is_some_and(|n| n > 1) {
-        text.push_str(" and there is no mate in time.");
+        text.push_str(&format!(" and there is no {noun} in time."));
     } else {
         text.push('.');
     }

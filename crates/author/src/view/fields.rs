@@ -1,14 +1,22 @@
 //! The fields of a puzzle: title, stipulation, and what the student is told.
 
 use keyproof::draft::Draft;
+use keyproof::prove::Aim;
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
 use yew::prelude::*;
 
 use super::{Link, chosen, text_line, typed};
-use crate::desk::{mate_in, moves_asked};
+use crate::desk::{force_in, moves_asked};
 use crate::look::{Look, stipulation};
 use crate::message::Msg;
 use crate::work::{Sheet, told};
+
+/// What can be forced, as the choice says it before a number of moves.
+const AIMS: [(Aim, &str); 3] = [
+    (Aim::Mate, "mate in"),
+    (Aim::Selfmate, "selfmate in"),
+    (Aim::Stalemate, "stalemate in"),
+];
 
 /// Title and stipulation, above the board.
 pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
@@ -16,20 +24,23 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let set = stipulation(draft);
     let n = moves_asked(draft).unwrap_or(2);
     let onchange = link.reform(move |event: Event| {
-        let value = match chosen(&event).as_str() {
-            "#" => Stipulation::Mate(n).to_string(),
-            other => other.to_owned(),
+        let chosen = chosen(&event);
+        let value = match AIMS.into_iter().find(|(aim, _)| aim.sign() == chosen) {
+            Some((aim, _)) => Stipulation::force(aim, n).to_string(),
+            None => chosen,
         };
         Msg::Tag {
             name: "Stipulation".into(),
             value,
         }
     });
+    let forced = set.and_then(Stipulation::forced);
+    let aimed = forced.map_or(Aim::Mate, |(aim, _)| aim);
     let on_number = {
         let link = link.clone();
         Callback::from(move |event: InputEvent| {
             if let Ok(n @ 1..=MOST_MOVES) = typed(&event).trim().parse::<u8>() {
-                link.emit(mate_in(n));
+                link.emit(force_in(aimed, n));
             }
         })
     };
@@ -49,12 +60,12 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     if set.is_none() {
                         { option("", "choose \u{2026}", true) }
                     }
-                    { option("#", "mate in", matches!(set, Some(Stipulation::Mate(_)))) }
+                    { for AIMS.into_iter().map(|(aim, label)| option(aim.sign(), label, forced.is_some_and(|(set, _)| set == aim))) }
                     { option("+", "win", set == Some(Stipulation::Win)) }
                     { option("=", "draw", set == Some(Stipulation::Draw)) }
                     { option("bm", "best move", set == Some(Stipulation::Best)) }
                 </select>
-                if let Some(Stipulation::Mate(n)) = set {
+                if let Some((_, n)) = forced {
                     <label class="kp-hidden" for="moves">{ "Number of moves" }</label>
                     <input id="moves" type="number" min="1" max={MOST_MOVES.to_string()} value={n.to_string()} oninput={on_number}
                         onblur={link.reform(|_| Msg::FieldLeft)} />
@@ -99,7 +110,7 @@ pub fn view(sheet: &Sheet, link: &Link) -> Html {
                 })} />
                 { "Only one right move at every turn: duals count as faults" }
             </label>
-            if let Some(usual) = stipulation(draft).filter(|s| !matches!(s, Stipulation::Mate(_))).map(|s| s.margins()) {
+            if let Some(usual) = stipulation(draft).filter(|s| s.forced().is_none()).map(|s| s.margins()) {
                 { text_line(link, "margins", "Margins in pawns: right from, wrong below", &value("Margins"), "Margins",
                     &format!("{:.2} {:.2}", f64::from(usual.right) / 100.0, f64::from(usual.wrong) / 100.0)) }
             }

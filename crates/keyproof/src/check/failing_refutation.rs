@@ -18,15 +18,17 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
         _ => return,
     };
     let san = numbered(puzzle, node.parent, node.mv);
-    let message = format!(
-        "{san} does not refute the try: {}.",
+    let shows = if answer.is_empty() {
+        "it mates, as the solver wishes".to_owned()
+    } else {
         line(&node.after, answer)
-    );
+    };
+    let message = format!("{san} does not refute the try: {shows}.");
     let mut poor = vec![Edit::SetNags {
         node: claimed.node,
         nags: vec![2],
     }];
-    if node.children.is_empty() {
+    if node.children.is_empty() && !answer.is_empty() {
         poor.push(add_line(puzzle, claimed.node, answer, &[]));
     }
     let mut mends = Vec::new();

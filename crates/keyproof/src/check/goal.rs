@@ -1,6 +1,10 @@
 //! What is asked of the solver's moves, and how it is said in words.
 
+use shakmaty::Chess;
+
 use super::Margins;
+use super::words::count;
+use crate::prove::Aim;
 use crate::puzzle::{Puzzle, Stipulation};
 
 /// What a move must do to be right.
@@ -13,6 +17,11 @@ use crate::puzzle::{Puzzle, Stipulation};
 pub enum Goal {
     /// Force mate within so many moves of the solver, itself included.
     Mate(u8),
+    /// Force the other side to mate within so many moves of the solver. With 0
+    /// left only the other side's move is to come.
+    Selfmate(u8),
+    /// Force stalemate of the other side within so many moves of the solver.
+    Stalemate(u8),
     /// Keep a won game.
     Win(Margins),
     /// Hold the draw.
@@ -27,6 +36,8 @@ impl Goal {
         let margins = puzzle.margins();
         match puzzle.stipulation() {
             Stipulation::Mate(n) => Goal::Mate(n),
+            Stipulation::Selfmate(n) => Goal::Selfmate(n),
+            Stipulation::Stalemate(n) => Goal::Stalemate(n),
             Stipulation::Win => Goal::Win(margins),
             Stipulation::Draw => Goal::Draw(margins),
             Stipulation::Best => Goal::Best(margins),
@@ -37,24 +48,44 @@ impl Goal {
     pub fn next(self) -> Option<Goal> {
         match self {
             Goal::Mate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Mate),
+            Goal::Stalemate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Stalemate),
+            Goal::Selfmate(n) => n.checked_sub(1).map(Goal::Selfmate),
             other => Some(other),
         }
     }
 
-    /// The moves left to mate; `None` where no mate is asked.
-    pub fn moves_left(self) -> Option<u8> {
+    /// What must be forced, and the moves left for it; `None` where nothing
+    /// is.
+    pub fn forced(self) -> Option<(Aim, u8)> {
         match self {
-            Goal::Mate(n) => Some(n),
-            _ => None,
+            Goal::Mate(n) => Some((Aim::Mate, n)),
+            Goal::Selfmate(n) => Some((Aim::Selfmate, n)),
+            Goal::Stalemate(n) => Some((Aim::Stalemate, n)),
+            Goal::Win(_) | Goal::Draw(_) | Goal::Best(_) => None,
         }
     }
 
-    /// What a right move does: "mates in 2 moves", "wins".
+    /// The moves left in which something must be forced.
+    pub fn moves_left(self) -> Option<u8> {
+        self.forced().map(|(_, n)| n)
+    }
+
+    /// Whether a move of the other side, which led to `position`, ends the
+    /// line as the solver wishes.
+    pub fn ended(self, position: &Chess) -> bool {
+        self.forced().is_some_and(|(aim, _)| aim.ended(position))
+    }
+
+    /// What a right move does: "mates in 2 moves", "forces selfmate in 2",
+    /// "wins".
     pub fn met(self, length: Option<u8>) -> String {
         match (self, length) {
-            (_, Some(1)) => "mates in 1 move".to_owned(),
-            (_, Some(n)) => format!("mates in {n} moves"),
+            (Goal::Selfmate(_), Some(n)) => format!("forces selfmate in {n}"),
+            (Goal::Stalemate(_), Some(n)) => format!("forces stalemate in {n}"),
+            (_, Some(n)) => format!("mates in {}", count(n)),
             (Goal::Mate(_), None) => "mates in time".to_owned(),
+            (Goal::Selfmate(_), None) => "forces selfmate in time".to_owned(),
+            (Goal::Stalemate(_), None) => "forces stalemate in time".to_owned(),
             (Goal::Win(_), None) => "wins".to_owned(),
             (Goal::Draw(_), None) => "holds".to_owned(),
             (Goal::Best(_), None) => "is as good as the best".to_owned(),
@@ -66,9 +97,140 @@ impl Goal {
         match self {
             Goal::Mate(1) => "does not mate".to_owned(),
             Goal::Mate(n) => format!("does not force mate in {n}"),
+            Goal::Selfmate(n) => format!("does not force selfmate in {n}"),
+            Goal::Stalemate(1) => "does not give stalemate".to_owned(),
+            Goal::Stalemate(n) => format!("does not force stalemate in {n}"),
             Goal::Win(_) => "does not win".to_owned(),
             Goal::Draw(_) => "does not hold".to_owned(),
             Goal::Best(_) => "is not the best move".to_owned(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::check::trial::{kinds, mended, report};
+    use crate::check::{Finding, Kind, Report, Soundness, Weight};
+
+    /// The king takes the queen with mate at once, or goes to d1 and does so
+    /// there.
+    const SELFMATE: &str = "[FEN \"8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qf2+ Kd1 (1... Kxf2#) 2. Qd2+ Kxd2# *";
+
+    /// The rook takes the seventh rank, the queen the rest.
+    const STALEMATE: &str = "[FEN \"4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1\"]\n[Stipulation \"==2\"]\n\n1. Rg7 Kf8 2. Qd7 *";
+
+    fn first(report: &Report, kind: Kind) -> &Finding {
+        let mut found = report.findings.iter();
+        found
+            .find(|f| f.kind == kind)
+            .unwrap_or_else(|| panic!("{:?}", report.findings))
+    }
+
+    fn assert_sound(text: &str) {
+        let report = report(text);
+        assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+        let weights = report.findings.iter().map(|f| f.weight);
+        assert!(weights.into_iter().all(|w| w == Weight::Remark));
+    }
+
+    #[test]
+    fn selfmates_and_stalemates_are_sound() {
+        assert_sound(SELFMATE);
+        assert_sound(STALEMATE);
+    }
+
+    #[test]
+    fn a_last_move_of_the_other_side_may_be_left_out() {
+        assert_sound(&SELFMATE.replace(" (1... Kxf2#)", "").replace(" Kxd2#", ""));
+    }
+
+    #[test]
+    fn a_selfmate_that_stops_early_is_unfinished() {
+        let text = SELFMATE.replace(" Kd1 (1... Kxf2#) 2. Qd2+ Kxd2#", "");
+        let found = report(&text);
+        let finding = first(&found, Kind::UnfinishedSolution);
+        assert_eq!(
+            finding.message,
+            "The line stops after 1.Qf2+, before the mate."
+        );
+        let after = mended(&text, Kind::UnfinishedSolution, 0);
+        assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+        let text = SELFMATE
+            .replace(" Kd1 (1... Kxf2#) 2. Qd2+", " Kxf2#")
+            .replace("Kxf2# Kxd2#", "Kxf2#");
+        let found = report(&text);
+        let finding = first(&found, Kind::UnansweredDefence);
+        assert_eq!(finding.moves, ["e1d1"]);
+        assert_eq!(finding.weight, Weight::Fault);
+    }
+
+    #[test]
+    fn a_selfmate_that_is_not_forced_is_found() {
+        let found = report(&SELFMATE.replace("1. Qf2+ Kd1 (1... Kxf2#) 2. Qd2+ Kxd2#", "1. Qf3"));
+        let message = &first(&found, Kind::NoSolution).message;
+        assert!(
+            message.starts_with("1.Qf3 does not force selfmate in 2: ")
+                && message.ends_with(" and there is no selfmate in time."),
+            "{message}"
+        );
+        let found = report(&SELFMATE.replace("2. Qd2+ Kxd2#", "2. Qe1+"));
+        let message = &first(&found, Kind::FailingAnswer).message;
+        assert!(
+            message.starts_with("2.Qe1+ does not force selfmate in 1: "),
+            "{message}"
+        );
+        let cooked = report(&SELFMATE.replace(
+            "1. Qf2+ Kd1 (1... Kxf2#) 2. Qd2+ Kxd2#",
+            "1. Qf3 $1 (1. Qf4 $1)",
+        ));
+        assert_eq!(
+            first(&cooked, Kind::Cook).message,
+            "1.Qf2+ forces selfmate in 2 as well, and is not listed."
+        );
+    }
+
+    #[test]
+    fn a_selfmate_that_takes_less_is_short() {
+        let text = "[FEN \"8/8/8/8/8/8/5QPP/2rk3K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qd2+ *";
+        let found = report(text);
+        assert_eq!(
+            first(&found, Kind::ShortSolution).message,
+            "1.Qd2+ forces selfmate in 1, not only in 2."
+        );
+        let after = mended(text, Kind::ShortSolution, 0);
+        assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+    }
+
+    #[test]
+    fn a_reply_that_mates_refutes_no_selfmate() {
+        let text = SELFMATE
+            .replace("s#2", "s#1")
+            .replace("1. Qf2+ Kd1 (1... Kxf2#) 2. Qd2+ Kxd2#", "1. Qf2+ $2 Kxf2#");
+        let found = report(&text);
+        assert_eq!(
+            first(&found, Kind::FailingRefutation).message,
+            "1...Kxf2# does not refute the try: it mates, as the solver wishes."
+        );
+        let after = mended(&text, Kind::FailingRefutation, 0);
+        assert!(!kinds(&after).contains(&Kind::FailingRefutation));
+        let right = report(&text.replace("Kxf2#", "Kd1"));
+        assert!(!kinds(&right).contains(&Kind::FailingRefutation));
+    }
+
+    #[test]
+    fn a_stalemate_that_fails_says_so() {
+        let found = report(&STALEMATE.replace("2. Qd7", "2. Qe2"));
+        assert_eq!(
+            first(&found, Kind::FailingAnswer).message,
+            "2.Qe2 does not give stalemate: it is not stalemate."
+        );
+        let found = report(&STALEMATE.replace(" 2. Qd7", ""));
+        assert!(kinds(&found).contains(&Kind::UnfinishedSolution));
+        let short =
+            "[FEN \"5k2/6R1/8/8/8/1K6/1P6/3Q4 w - - 0 1\"]\n[Stipulation \"==2\"]\n\n1. Qd7 *";
+        assert_eq!(
+            first(&report(short), Kind::ShortSolution).message,
+            "1.Qd7 forces stalemate in 1, not only in 2."
+        );
     }
 }

@@ -1,4 +1,4 @@
-//! Answers questions: mates by proof, other goals by search against the
+//! Answers questions: what must be forced by proof, other goals by search against the
 //! author's margins.
 
 use shakmaty::{Chess, Move, Position};
@@ -6,7 +6,7 @@ use shakmaty::{Chess, Move, Position};
 use super::known::{plain, read_uci};
 use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use crate::notation::fen;
-use crate::prove::{Prover, Watch};
+use crate::prove::{Aim, Prover, Watch};
 use crate::search::{Grade, Kept, Limits, Search, Value};
 
 /// A prover and a search, each with its table.
@@ -16,7 +16,7 @@ pub struct Judge {
     searched: u64,
 }
 
-/// Nodes spent on one test of one move, where no mate is asked.
+/// Nodes spent on one test of one move, where nothing must be forced.
 const NODES_PER_TEST: u64 = 25_000;
 
 /// What a mate, or being mated, counts for as a value.
@@ -32,8 +32,9 @@ impl Judge {
         }
     }
 
-    /// Nodes that one question about mate may spend, and, in proportion, one
-    /// test of a move where no mate is asked. `None` for no bound on mates.
+    /// Nodes that one question about a forced end may spend, and, in proportion, one
+    /// test of a move where no mate is asked. `None` for no bound
+    /// on those.
     pub fn set_budget(&mut self, budget: Option<u64>) {
         self.prover.budget = budget;
         self.searched = budget.map_or(NODES_PER_TEST, |nodes| (nodes / 50).max(NODES_PER_TEST));
@@ -70,15 +71,26 @@ impl Judge {
             .map(|m| read_uci(&position, m))
             .collect::<Option<_>>()?;
         if asked.is_empty() && position.is_game_over() {
-            let evidence = Evidence::Proved;
-            return Some(vec![Ruling::Fails {
-                line: Vec::new(),
-                evidence,
+            let (line, evidence) = (Vec::new(), Evidence::Proved);
+            return Some(vec![if question.goal.ended(&position) {
+                Ruling::Holds {
+                    length: Some(0),
+                    line,
+                    evidence,
+                }
+            } else {
+                Ruling::Fails { line, evidence }
             }]);
         }
+        if let Some(claim) = question.goal.forced() {
+            return if asked.is_empty() {
+                Some(vec![self.any_forces(&position, claim, watch)])
+            } else {
+                self.force(&position, claim, &asked, watch)
+            };
+        }
         match question.goal {
-            Goal::Mate(n) if asked.is_empty() => Some(vec![self.any_mate(&position, n, watch)]),
-            Goal::Mate(n) => self.mates(&position, n, &asked, watch),
+            Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) => None,
             Goal::Win(margins) | Goal::Draw(margins) if asked.is_empty() => {
                 Some(vec![self.any(&position, margins, watch)])
             }
@@ -107,8 +119,13 @@ impl Judge {
         }
     }
 
-    fn any_mate(&mut self, position: &Chess, n: u8, watch: &mut dyn Watch) -> Ruling {
-        match self.prover.mate(position, n, watch) {
+    fn any_forces(
+        &mut self,
+        position: &Chess,
+        (aim, n): (Aim, u8),
+        watch: &mut dyn Watch,
+    ) -> Ruling {
+        match self.prover.force(aim, position, n, watch) {
             Ok(Some((_, verdict))) => verdict.into(),
             Ok(None) => Ruling::Fails {
                 line: Vec::new(),
@@ -122,14 +139,14 @@ impl Judge {
         }
     }
 
-    fn mates(
+    fn force(
         &mut self,
         position: &Chess,
-        n: u8,
+        (aim, n): (Aim, u8),
         asked: &[Move],
         watch: &mut dyn Watch,
     ) -> Option<Vec<Ruling>> {
-        let judged = self.prover.judge(position, n, Some(asked), watch);
+        let judged = self.prover.judge_aim(aim, position, n, Some(asked), watch);
         asked
             .iter()
             .map(|mv| Some(judged.iter().find(|(m, _)| m == mv)?.1.clone().into()))

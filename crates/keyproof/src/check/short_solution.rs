@@ -1,13 +1,13 @@
-//! Short solution: the mate takes fewer moves than claimed. At the first move
+//! Short solution: the end is forced in fewer moves than claimed. At the first move
 //! a fault; after a weak defence, where an unlisted continuation is quicker
 //! than the author's, a remark.
 
 use super::dual::{shortest_listed, weight};
 use super::survey::{Turn, length};
-use super::words::{Site, add_line, count, numbered};
+use super::words::{Site, add_line, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
-use crate::puzzle::Puzzle;
+use crate::puzzle::{Puzzle, Stipulation};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT {
@@ -18,7 +18,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
 }
 
 fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
-    let Some(claimed) = turn.goal.moves_left() else {
+    let Some((aim, claimed)) = turn.goal.forced() else {
         return;
     };
     for child in puzzle.accepted(turn.node) {
@@ -35,13 +35,14 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!("{san} mates in {}, not only in {claimed}.", count(*length));
+        let met = turn.goal.met(Some(*length));
+        let message = format!("{san} {met}, not only in {claimed}.");
         let claim = Edit::SetTag {
             name: "Stipulation".to_owned(),
-            value: Some(format!("#{length}")),
+            value: Some(Stipulation::force(aim, *length).to_string()),
         };
         let mends = vec![Mend {
-            label: format!("Ask for mate in {length}"),
+            label: format!("Ask for {} in {length}", aim.noun()),
             edits: vec![claim],
         }];
         let site = Site {
@@ -67,8 +68,8 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         }
         let san = numbered(puzzle, turn.node, mv);
         let message = format!(
-            "{san} mates in {}, sooner than the listed answer.",
-            count(length)
+            "{san} {}, sooner than the listed answer.",
+            turn.goal.met(Some(length))
         );
         let mends = vec![Mend {
             label: format!("Accept {san} as well"),

@@ -287,6 +287,9 @@ impl Walk<'_> {
         let mut answers: Vec<Move> = Vec::new();
         let mut next = Vec::new();
         for &defence in listed {
+            if goal.ended(puzzle.position(defence)) {
+                continue;
+            }
             let before = answers.len();
             answers.extend(puzzle.accepted(defence).map(|c| puzzle.node(c).mv));
             let unclear = puzzle.with_role(defence, Role::Unclear).next().is_some();
@@ -322,6 +325,9 @@ impl Walk<'_> {
     fn unlisted(&mut self, replies: &mut Replies, defence: Move, answers: &[Move]) {
         let mut after = self.puzzle.position(replies.node).clone();
         after.play_unchecked(defence);
+        if replies.goal.ended(&after) {
+            return;
+        }
         let legal = after.legal_moves();
         let mut missing = Vec::new();
         let mut tried: Vec<Move> = Vec::new();
@@ -405,10 +411,19 @@ fn same_move(a: Move, b: Move) -> bool {
 
 /// Whether the solver, who just moved, has made his point: ahead by the margin
 /// in material, with no capture, check or promotion that would change it, or
-/// with nothing left to claim. A mate must be played out.
+/// with nothing left to claim. What is forced must be played out, but for a
+/// last move of the other side.
 fn settled(position: &Chess, goal: Goal) -> bool {
     let ahead = match goal {
-        Goal::Mate(_) => return false,
+        Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) => {
+            let replies = position.legal_moves();
+            let ended = |&reply: &Move| {
+                let mut after = position.clone();
+                after.play_unchecked(reply);
+                goal.ended(&after)
+            };
+            return !replies.is_empty() && replies.iter().all(ended);
+        }
         Goal::Best(_) => return true,
         Goal::Win(margins) | Goal::Draw(margins) => margins.right,
     };

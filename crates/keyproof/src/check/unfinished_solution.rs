@@ -102,7 +102,8 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
         }
     }
     let point = match replies.goal {
-        Goal::Mate(_) => "before the mate",
+        Goal::Mate(_) | Goal::Selfmate(_) => "before the mate",
+        Goal::Stalemate(_) => "before the stalemate",
         _ => "before its point is made",
     };
     let message = format!("The line stops after {san}, {point}.");

@@ -5,6 +5,7 @@ use shakmaty::{Chess, Move, Position};
 use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::notation::moves;
+use crate::prove::Aim;
 use crate::puzzle::Puzzle;
 
 /// A move with its number, `1.Qh7+` or `1...Kf8`, played at a node.
@@ -139,10 +140,12 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
             rest(position, line)
         );
     }
+    let aim = goal.forced().map_or(Aim::Mate, |(aim, _)| aim);
     if line.len() > 1 {
         return format!(
-            "{} and there is no mate in time",
-            rest(position, &line[..2])
+            "{} and there is no {} in time",
+            rest(position, &line[..2]),
+            aim.noun()
         );
     }
     let mut after = position.clone();
@@ -151,10 +154,12 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
     }
     if after.is_stalemate() {
         "it gives stalemate".to_owned()
-    } else if goal == Goal::Mate(1) {
-        "it is not mate".to_owned()
+    } else if after.is_checkmate() {
+        "it gives mate".to_owned()
+    } else if matches!(goal, Goal::Mate(1) | Goal::Stalemate(1)) {
+        format!("it is not {}", aim.noun())
     } else {
-        "there is no mate in time".to_owned()
+        format!("there is no {} in time", aim.noun())
     }
 }
 

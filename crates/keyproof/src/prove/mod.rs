@@ -12,6 +12,7 @@
 //! [`corpus`] makes positions to test and measure with. All of it is compared
 //! with a search without cleverness in `against_naive`.
 
+mod aims;
 mod by_checks;
 mod calm;
 pub mod certificate;
@@ -24,6 +25,8 @@ mod search;
 mod spend;
 mod step;
 mod table;
+
+pub use aims::Aim;
 
 use shakmaty::{Chess, Move, Position};
 
@@ -52,7 +55,7 @@ impl Watch for Unwatched {
 /// What is known of one move of the solver.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Verdict {
-    /// Forces mate. `length` counts the solver's moves, this one included,
+    /// Forces mate, or what else is aimed at. `length` counts the solver's moves, this one included,
     /// and is the shortest. `line` starts with the move and runs to the mate
     /// against the longest defence.
     Forces { length: u8, line: Vec<Move> },

@@ -1,0 +1,182 @@
+//! Every aim against a search written down from its definition.
+
+use shakmaty::fen::Fen;
+use shakmaty::{Chess, EnPassantMode, Move, Position};
+
+use super::{Aim, played};
+use crate::notation::{fen, moves};
+use crate::prove::corpus::{Seeded, mixed, placed};
+use crate::prove::{Prover, Unwatched, Verdict};
+
+const AIMS: [Aim; 3] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate];
+
+/// Whether the side to move reaches the aim within `n` of its moves, whatever
+/// the other side does: the aim is looked for at every position, whoever is to
+/// move there.
+fn forced(aim: Aim, position: &Chess, n: u8) -> bool {
+    n > 0
+        && position
+            .legal_moves()
+            .into_iter()
+            .any(|mv| forced_by(aim, &played(position, mv), n))
+}
+
+fn forced_by(aim: Aim, after: &Chess, n: u8) -> bool {
+    let replies = after.legal_moves();
+    let reached = match aim {
+        Aim::Mate => after.is_checkmate(),
+        Aim::Stalemate => after.is_stalemate(),
+        Aim::Selfmate => false,
+    };
+    let meets = |reply| {
+        let next = played(after, reply);
+        aim == Aim::Selfmate && next.is_checkmate() || forced(aim, &next, n - 1)
+    };
+    reached || !replies.is_empty() && replies.into_iter().all(meets)
+}
+
+/// Compares all first moves; counts those that force the aim.
+fn compare(aim: Aim, position: &Chess, n: u8) -> usize {
+    let mut prover = Prover::new(1 << 16);
+    let at = || {
+        let fen = Fen::from_position(position, EnPassantMode::Legal);
+        format!("{fen} {}{n}", aim.sign())
+    };
+    let judged = prover.judge_aim(aim, position, n, None, &mut Unwatched);
+    assert_eq!(judged.len(), position.legal_moves().len(), "{}", at());
+    let mut keys = 0;
+    for (mv, verdict) in judged {
+        let after = played(position, mv);
+        let length = (1..=n).find(|&n| forced_by(aim, &after, n));
+        match verdict {
+            Verdict::Forces { length: ours, line } => {
+                keys += 1;
+                assert_eq!(Some(ours), length, "{} {mv}", at());
+                let last = line.iter().fold(position.clone(), |at, &mv| {
+                    assert!(at.is_legal(mv), "{line:?}");
+                    played(&at, mv)
+                });
+                let plies = 2 * usize::from(ours) - usize::from(aim != Aim::Selfmate);
+                assert_eq!(line.len(), plies, "{} {line:?}", at());
+                let (over, theirs) = match aim {
+                    Aim::Mate => (last.is_checkmate(), true),
+                    Aim::Stalemate => (last.is_stalemate(), true),
+                    Aim::Selfmate => (last.is_checkmate(), false),
+                };
+                assert!(
+                    over && theirs == (last.turn() != position.turn()),
+                    "{}",
+                    at()
+                );
+            }
+            Verdict::Fails { line } => {
+                assert_eq!(length, None, "{} {mv}", at());
+                assert_eq!(line[0], mv);
+                if let [_, reply] = line[..] {
+                    let next = played(&after, reply);
+                    assert!(!aim.ended(&next) && !forced(aim, &next, n - 1), "{}", at());
+                } else {
+                    assert!(
+                        line.len() == 1 && (n == 1 || after.is_game_over()),
+                        "{}",
+                        at()
+                    );
+                }
+            }
+            Verdict::Unknown { .. } => panic!("undecided without a budget"),
+        }
+    }
+    assert_eq!(
+        prover
+            .force(aim, position, n, &mut Unwatched)
+            .unwrap()
+            .is_some(),
+        keys > 0,
+        "{}",
+        at()
+    );
+    keys
+}
+
+#[test]
+fn every_aim_equals_a_naive_search() {
+    let mut random = Seeded::new(41);
+    let mut keys = [0; 3];
+    // Selfmates are rare at random, but what they are refuted by is not.
+    for i in 0..600 {
+        let position = match i % 2 {
+            0 => placed(&mut random, 3 + i % 5),
+            _ => mixed(&mut random),
+        };
+        let replies: usize = position
+            .legal_moves()
+            .into_iter()
+            .map(|mv| played(&position, mv).legal_moves().len())
+            .sum();
+        let n = match replies {
+            0..40 => 3,
+            40..200 => 2,
+            _ => 1,
+        };
+        for (aim, keys) in AIMS.into_iter().zip(&mut keys) {
+            *keys += compare(aim, &position, n);
+        }
+    }
+    assert!(keys[0] > 50 && keys[2] > 50, "{keys:?}");
+}
+
+/// Own positions, picked out of seeded ones for their single key.
+const SELFMATES_IN_TWO: [(&str, &str); 14] = [
+    ("8/2Q5/7N/8/R7/5Qrk/7P/2B4K w - - 0 1", "Qc4"),
+    ("8/8/3R1Q2/8/1p4k1/8/6BP/3n1QNK w - - 0 1", "Qg6+"),
+    ("5Q2/5P2/4Q3/8/3q4/5k2/1R5P/6RK w - - 0 1", "Rf1+"),
+    ("4R3/8/8/8/8/Q7/2q4P/5kNK w - - 0 1", "Qf3+"),
+    ("8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1", "Qf2+"),
+    ("8/1p6/3p4/8/8/2Q5/7P/3q1k1K w - - 0 1", "Qf3+"),
+    ("8/8/5r2/4R3/8/5Q2/k5PP/7K w - - 0 1", "Re2+"),
+    ("R7/8/8/8/6Q1/7p/6PP/3q1k1K w - - 0 1", "Qxd1+"),
+    ("8/8/8/7R/Q6Q/5p2/5pBP/4k1NK w - - 0 1", "Qxf2+"),
+    ("7k/1R6/2Q5/1p6/8/8/q5BP/6BK w - - 0 1", "Qh6+"),
+    ("8/8/8/8/4R3/7Q/3q1k1P/7K w - - 0 1", "Qg3+"),
+    ("6Q1/4Q3/2p5/8/2b5/7k/4Q2P/6BK w - - 0 1", "Qf1+"),
+    ("8/8/8/k1B5/7q/1Q6/4R2P/6BK w - - 0 1", "Qb6+"),
+    ("R3r3/8/6B1/8/8/6Qp/7P/5kNK w - - 0 1", "Ra1+"),
+];
+
+#[test]
+fn selfmates_equal_a_naive_search() {
+    for (text, key) in SELFMATES_IN_TWO {
+        let position = fen::read(text).expect("a legal position");
+        assert_eq!(compare(Aim::Selfmate, &position, 1), 0, "{text}");
+        assert_eq!(compare(Aim::Selfmate, &position, 2), 1, "{text}");
+        let mut prover = Prover::new(1 << 16);
+        let forced = prover.force(Aim::Selfmate, &position, 4, &mut Unwatched);
+        let (mv, verdict) = forced.expect("decided").expect("a selfmate");
+        assert_eq!(moves::san(&position, mv), key);
+        let Verdict::Forces { line, .. } = verdict else {
+            panic!("{verdict:?}")
+        };
+        // One move on, the selfmate takes one.
+        let next = line[..2].iter().fold(position, |at, &mv| played(&at, mv));
+        assert!(compare(Aim::Selfmate, &next, 1) > 0, "{text}");
+    }
+}
+
+#[test]
+fn a_budget_is_kept_and_what_it_leaves_is_unknown() {
+    let position = Chess::default();
+    let mut prover = Prover::new(1 << 16);
+    prover.budget = Some(1000);
+    let judged = prover.judge_aim(Aim::Selfmate, &position, 5, None, &mut Unwatched);
+    assert!(prover.nodes <= 1000);
+    assert!(
+        judged
+            .iter()
+            .any(|(_, v)| matches!(v, Verdict::Unknown { .. }))
+    );
+    assert!(
+        prover
+            .force(Aim::Stalemate, &position, 5, &mut Unwatched)
+            .is_err()
+    );
+}
