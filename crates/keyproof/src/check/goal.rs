@@ -191,7 +191,7 @@ mod tests {
 
     #[test]
     fn a_selfmate_that_takes_less_is_short() {
-        let text = "[FEN \"8/8/8/8/8/8/5QPP/2rk3K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qd2+ *";
+        let text = "[FEN \"8/8/8/8/8/8/5QPP/2rk3K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qd2+ (1. Qe2+ $1) *";
         let found = report(text);
         assert_eq!(
             first(&found, Kind::ShortSolution).message,

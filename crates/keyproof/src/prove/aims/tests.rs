@@ -1,7 +1,7 @@
 //! Every aim against a search written down from its definition.
 
 use shakmaty::fen::Fen;
-use shakmaty::{Chess, EnPassantMode, Move, Position};
+use shakmaty::{Chess, EnPassantMode, Position};
 
 use super::{Aim, played};
 use crate::notation::{fen, moves};
