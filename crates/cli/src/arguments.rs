@@ -46,13 +46,15 @@ Examples:
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --tree
   keyproof solve --fen '7k/8/5K2/6Q1/8/8/8/8 w - - 0 1' --mate 2 --json
+  keyproof solve --fen '3r2k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/4R1K1 w - - 0 1' --mate 2 --reasons
   keyproof solve --fen '8/5P1k/5K2/8/8/8/8/8 w - - 0 1' --mate 2 --certificate key.txt
   keyproof solve --fen '4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1' --stipulation '==2'
 
 JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\"}. The status is
 proved, refuted or unknown; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
 first moves (UCI) that the budget did not settle. With --certificate there is
-also \"certificate\": {\"file\",\"bytes\",\"positions\"}, or null if undecided. With --tree a key also has
+also \"certificate\": {\"file\",\"bytes\",\"positions\"}, or null if undecided. With --reasons a key also has
+\"reasons\": [{\"kind\",\"sentence\"}]. With --tree a key also has
 \"tree\": [{\"defence\":{\"uci\",\"san\"},\"answer\":{\"uci\",\"san\",\"length\"},\"tree\"}].
 
 Exit codes: 0 proved, 1 refuted or unknown, 2 no legal position.")]
@@ -75,6 +77,9 @@ pub struct Solve {
     /// Show the whole proof: an answer to every defence
     #[arg(long)]
     pub tree: bool,
+    /// Say why each key works: a fork, a deflection, a back-rank mate ...
+    #[arg(long)]
+    pub reasons: bool,
     /// Print JSON
     #[arg(long)]
     pub json: bool,

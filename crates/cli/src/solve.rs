@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use keyproof::explain::reasons;
 use keyproof::notation::{fen, moves};
 use keyproof::prove::{Aim, Prover, Verdict};
 use keyproof::puzzle::Stipulation;
@@ -82,10 +83,19 @@ struct Key {
     length: u8,
     /// The longest defence, in UCI.
     line: Vec<String>,
+    /// Why the key and the moves after it work, if asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    reasons: Vec<Why>,
     #[serde(skip_serializing_if = "Option::is_none")]
     tree: Option<Vec<Branch>>,
     #[serde(skip)]
     moves: Vec<Move>,
+}
+
+#[derive(Serialize)]
+struct Why {
+    kind: &'static str,
+    sentence: String,
 }
 
 #[derive(Serialize)]
@@ -101,6 +111,16 @@ impl Named {
             san: moves::san(position, mv),
         }
     }
+}
+
+fn why(position: &Chess, line: &[Move]) -> Vec<Why> {
+    let given = reasons(position, line).into_iter();
+    given
+        .map(|reason| Why {
+            kind: reason.kind.title(),
+            sentence: reason.sentence,
+        })
+        .collect()
 }
 
 /// A defence with the answer to it.
@@ -141,6 +161,10 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
                     named: Named::new(position, mv),
                     length,
                     line: line.iter().map(|&mv| moves::uci(mv)).collect(),
+                    reasons: match task.reasons {
+                        true => why(position, &line),
+                        false => Vec::new(),
+                    },
                     tree: task
                         .tree
                         .then(|| tree(aim, &after(position, mv), length - 1, prover, watch)),
@@ -273,6 +297,9 @@ fn describe(
             aim.noun(),
             key.length
         )?;
+        for reason in &key.reasons {
+            writeln!(out, "    {}: {}", reason.kind, reason.sentence)?;
+        }
         if let Some(tree) = &key.tree {
             describe_tree(out, tree, position.turn().is_white())?;
         }

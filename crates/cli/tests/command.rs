@@ -73,6 +73,24 @@ fn solve_shows_the_whole_tree_on_request() {
 }
 
 #[test]
+fn solve_says_why_a_key_works_on_request() {
+    // The queen gives herself up on the back rank, and the rook mates there.
+    let fen = "3r2k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/4R1K1 w - - 0 1";
+    let asked = ["solve", "--fen", fen, "--mate", "2", "--json", "--reasons"];
+    let json = keyproof(&asked).json();
+    let keys = json["keys"].as_array().unwrap();
+    for key in keys {
+        let kinds = key["reasons"].as_array().unwrap();
+        assert!(
+            kinds.iter().any(|why| why["kind"] == "back-rank mate"),
+            "{key}"
+        );
+    }
+    let plain = keyproof(&asked[..6]).json();
+    assert!(plain["keys"][0].get("reasons").is_none());
+}
+
+#[test]
 fn solve_tells_refuted_from_unknown() {
     // A bare king and knight mate nobody.
     let fen = "7k/8/8/8/8/8/4N3/4K3 w - - 0 1";

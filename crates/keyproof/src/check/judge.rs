@@ -320,7 +320,7 @@ mod tests {
 
     /// The rook must give itself up for the pawn, or it queens.
     const HOLDS: &str =
-        "[FEN \"8/8/8/8/8/1k6/1p1R4/1K6 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Rxb2+ *";
+        "[FEN \"8/8/8/p6p/P6P/1k6/1p1R4/1K6 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Rxb2+ *";
 
     #[test]
     fn a_move_that_holds_is_told_from_moves_that_lose() {

@@ -1,8 +1,8 @@
 //! Why a move works, from geometry and the line that shows it.
 //!
 //! A reason is given only when its definition holds on the board and the line
-//! shows it. Each kind of reason has a module with its definition, its
-//! sentence and its tests. Whether the line itself is right is not asked here:
+//! shows it. Each kind of reason has a module with its definition and its
+//! sentence; positions for and against each stand in the tests. Whether the line itself is right is not asked here:
 //! it comes from the prover or the search.
 
 mod back_rank;
@@ -24,6 +24,9 @@ mod skewer;
 mod smothered;
 mod stalemate;
 mod trapped;
+
+#[cfg(test)]
+mod tests;
 
 use shakmaty::{Chess, Move, Square};
 
