@@ -19,6 +19,11 @@ pub struct Judge {
 /// Nodes spent on one test of one move, where nothing must be forced.
 const NODES_PER_TEST: u64 = 25_000;
 
+/// Mates at the end of a searched line that are handed to the prover, in moves,
+/// and the nodes it may spend on one; what is longer stays searched.
+const LONGEST_CONFIRMED: u8 = 6;
+const CONFIRMING: u64 = 500_000;
+
 /// What a mate, or being mated, counts for as a value.
 const DECIDED: i32 = 1_000;
 
@@ -164,10 +169,7 @@ impl Judge {
         let right = self
             .search
             .at_least(position, &[], mv, margins.right, self.searched, watch);
-        let evidence = Evidence::Searched {
-            depth: right.depth,
-            value: None,
-        };
+        let evidence = known_by(&right);
         match right.kept {
             Kept::Keeps => {
                 return self
@@ -190,10 +192,7 @@ impl Judge {
         let wrong = self
             .search
             .at_least(position, &[], mv, margins.wrong, self.searched, watch);
-        let evidence = Evidence::Searched {
-            depth: wrong.depth,
-            value: None,
-        };
+        let evidence = known_by(&wrong);
         let nodes = right.nodes + wrong.nodes;
         match wrong.kept {
             Kept::Fails => Ruling::Fails {
@@ -222,8 +221,13 @@ impl Judge {
         if !last.is_checkmate() || last.turn() == position.turn() {
             return None;
         }
-        let n = u8::try_from(line.len().div_ceil(2)).ok()?;
+        let n = u8::try_from(line.len().div_ceil(2))
+            .ok()
+            .filter(|&n| n <= LONGEST_CONFIRMED)?;
+        let budget = self.prover.budget;
+        self.prover.budget = Some(budget.map_or(CONFIRMING, |b| b.min(CONFIRMING)));
         let judged = self.prover.judge(position, n, Some(&line[..1]), watch);
+        self.prover.budget = budget;
         let ruling: Ruling = judged.into_iter().next()?.1.into();
         ruling.holds().then_some(ruling)
     }
@@ -288,6 +292,18 @@ impl Judge {
     }
 }
 
+/// How the search knows whether a move keeps a value.
+fn known_by(answer: &crate::search::Answer) -> Evidence {
+    match answer.grade {
+        Grade::Table => Evidence::Table,
+        Grade::Proved => Evidence::Proved,
+        Grade::Searched => Evidence::Searched {
+            depth: answer.depth,
+            value: None,
+        },
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use crate::check::trial::{kinds, report};
@@ -321,6 +337,17 @@ mod tests {
     /// The rook must give itself up for the pawn, or it queens.
     const HOLDS: &str =
         "[FEN \"8/8/8/p6p/P6P/1k6/1p1R4/1K6 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Rxb2+ *";
+
+    #[test]
+    fn an_ending_of_few_men_is_judged_by_its_table() {
+        let few = HOLDS.replace("8/8/8/p6p/P6P/1k6/1p1R4/1K6", "8/8/8/8/8/1k6/3R4/1K6");
+        let report = report(&few.replace("Rxb2+", "Rd3+"));
+        assert!(
+            !kinds(&report).contains(&Kind::Undecided),
+            "{:?}",
+            report.findings
+        );
+    }
 
     #[test]
     fn a_move_that_holds_is_told_from_moves_that_lose() {
