@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
-use keyproof::check::{Goal, Known, Ruling};
+use keyproof::check::{Goal, Known, Ruling, thousands};
 use keyproof::prove::Watch;
 use keyproof::prove::certificate::{self, Uncertified};
 use keyproof::puzzle::{Puzzle, Stipulation};
@@ -12,7 +12,7 @@ use shakmaty::{Chess, Move, Position};
 
 use crate::input::Entry;
 use crate::judge::prover;
-use crate::output::{Trouble, grouped};
+use crate::output::Trouble;
 
 /// An accepted text of certificates.
 pub struct Certified {
@@ -37,7 +37,7 @@ impl Written {
             "certificate: {} ({:.1} KB, accepted, {} positions)",
             self.file,
             self.bytes as f64 / 1000.0,
-            grouped(self.positions)
+            thousands(self.positions as u64)
         )
     }
 }

@@ -71,19 +71,6 @@ pub fn counted(count: usize, thing: &str) -> String {
     }
 }
 
-/// "1,204".
-pub fn grouped(number: usize) -> String {
-    let digits = number.to_string();
-    let mut text = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
-}
-
 /// A progress bar on standard error; invisible unless that is a terminal.
 pub fn progress(length: usize, thing: &'static str) -> ProgressBar {
     let style = ProgressStyle::with_template(&format!(

@@ -10,7 +10,8 @@ use serde::Serialize;
 use shakmaty::CastlingMode;
 
 use crate::arguments::Verify;
-use crate::output::{self, FAINT, Outcome, Trouble, grouped};
+use crate::output::{self, FAINT, Outcome, Trouble};
+use keyproof::check::thousands;
 
 /// Checks every file named, in order.
 pub fn run(task: &Verify) -> Result<Outcome, Trouble> {
@@ -72,7 +73,7 @@ fn describe(
             for claim in &accepted.claims {
                 writeln!(out, "  {claim}")?;
             }
-            let positions = grouped(accepted.positions);
+            let positions = thousands(accepted.positions as u64);
             writeln!(out, "  {FAINT}{positions} positions checked{FAINT:#}")
         }
         Err(rejected) => {

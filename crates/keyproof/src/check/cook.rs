@@ -1,8 +1,8 @@
 //! Cook: an unlisted first move that meets the stipulation as well.
 
 use super::survey::{Turn, length};
-use super::words::{Site, add_line, numbered};
-use super::{Finding, Kind, Mend, Weight};
+use super::words::{numbered, unlisted};
+use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
 
@@ -21,17 +21,14 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             turn.goal.met(length(ruling)),
             if sooner { ", sooner than claimed" } else { "" }
         );
-        let mends = vec![Mend {
-            label: format!("Accept {san} as well"),
-            edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
-        }];
-        let site = Site {
+        found.push(unlisted(
             puzzle,
-            node: turn.node,
-            moves: &[mv],
-            line: ruling.line(),
-        };
-        found.push(site.finding(Kind::Cook, Weight::Fault, message, mends));
+            turn,
+            (mv, ruling),
+            Kind::Cook,
+            Weight::Fault,
+            message,
+        ));
     }
 }
 

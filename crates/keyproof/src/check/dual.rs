@@ -2,8 +2,8 @@
 //! remark, unless the author asks for uniqueness at every move.
 
 use super::survey::{Turn, length};
-use super::words::{Site, add_line, numbered};
-use super::{Finding, Kind, Mend, Weight};
+use super::words::{numbered, unlisted};
+use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
 
@@ -22,17 +22,14 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             "{san} {} as well, and is not listed.",
             turn.goal.met(length(ruling))
         );
-        let mends = vec![Mend {
-            label: format!("Accept {san} as well"),
-            edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
-        }];
-        let site = Site {
+        found.push(unlisted(
             puzzle,
-            node: turn.node,
-            moves: &[mv],
-            line: ruling.line(),
-        };
-        found.push(site.finding(Kind::Dual, weight(puzzle), message, mends));
+            turn,
+            (mv, ruling),
+            Kind::Dual,
+            weight(puzzle),
+            message,
+        ));
     }
 }
 

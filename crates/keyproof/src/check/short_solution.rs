@@ -4,7 +4,7 @@
 
 use super::dual::{shortest_listed, weight};
 use super::survey::{Turn, length};
-use super::words::{Site, add_line, numbered};
+use super::words::{Site, numbered, unlisted};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::{Puzzle, Stipulation};
@@ -71,17 +71,14 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             "{san} {}, sooner than the listed answer.",
             turn.goal.met(Some(length))
         );
-        let mends = vec![Mend {
-            label: format!("Accept {san} as well"),
-            edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
-        }];
-        let site = Site {
+        found.push(unlisted(
             puzzle,
-            node: turn.node,
-            moves: &[mv],
-            line: ruling.line(),
-        };
-        found.push(site.finding(Kind::ShortSolution, weight(puzzle), message, mends));
+            turn,
+            (mv, ruling),
+            Kind::ShortSolution,
+            weight(puzzle),
+            message,
+        ));
     }
 }
 

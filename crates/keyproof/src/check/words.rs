@@ -2,6 +2,7 @@
 
 use shakmaty::{Chess, Move, Position};
 
+use super::survey::Turn;
 use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::notation::moves;
@@ -88,6 +89,29 @@ impl Site<'_> {
             mends,
         }
     }
+}
+
+/// A finding about a right move that the author does not list, with the mend
+/// that accepts it.
+pub fn unlisted(
+    puzzle: &Puzzle,
+    turn: &Turn,
+    (mv, ruling): (Move, &Ruling),
+    kind: Kind,
+    weight: Weight,
+    message: String,
+) -> Finding {
+    let mends = vec![Mend {
+        label: format!("Accept {} as well", numbered(puzzle, turn.node, mv)),
+        edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
+    }];
+    let site = Site {
+        puzzle,
+        node: turn.node,
+        moves: &[mv],
+        line: ruling.line(),
+    };
+    site.finding(kind, weight, message, mends)
 }
 
 /// Adds a line below a node.
