@@ -1,33 +1,33 @@
-// Starts the page's program: inflates it, compiles it once, and hands the
+// Starts the page's program: unpacks it, compiles it once, and hands the
 // compiled module to the page and to every worker. Works from a file, from a
 // server and in a frame, under a policy that allows no request at all.
 //
-// The element `keyproof-parts` holds one raw deflate stream as letters: the
-// glue script, `data-glue` bytes long, then the wasm.
+// The element `keyproof-parts` holds glue script, style sheet and wasm, packed
+// together and written as letters; `data-parts` holds their three lengths.
+// `unpack` stands in unpack.js.
 (async () => {
   const room = document.getElementById("keyproof");
   try {
-    const element = document.getElementById("keyproof-parts");
-    const parts = await inflate(element);
-    const length = Number(element.dataset.glue);
-    const glue = new TextDecoder().decode(parts.subarray(0, length));
-    const module = await WebAssembly.compile(parts.subarray(length));
-    element.remove();
+    const [glue, style, wasm] = parts(document.getElementById("keyproof-parts"));
+    const module = await WebAssembly.compile(wasm);
+    const sheet = document.createElement("style");
+    sheet.textContent = text(style);
+    document.head.append(sheet);
     globalThis.keyproof = {
       module,
-      workerSource: `${glue}
+      workerSource: `${text(glue)}
 onmessage = (event) => {
   onmessage = null;
   wasm_bindgen.initSync({ module: event.data.module });
   wasm_bindgen.worker_start();
 };`,
-      student: async () => new TextDecoder().decode(await inflate(document.getElementById("keyproof-student"))),
+      student: async () => text(parts(document.getElementById("keyproof-student"))[0]),
     };
-    run(glue);
+    run(text(glue));
     await wasm_bindgen({ module_or_path: module });
     wasm_bindgen.page_start();
   } catch (fault) {
-    room.textContent = `This page cannot start here: ${fault.message || fault}. It needs a browser of 2023 or later with scripts and WebAssembly allowed.`;
+    room.textContent = `This page cannot start here: ${fault.message || fault}. It needs a browser of 2021 or later with scripts and WebAssembly allowed.`;
     room.setAttribute("role", "alert");
     throw fault;
   }
@@ -35,18 +35,25 @@ onmessage = (event) => {
   // Runs a script's text at the top level. In a shadow root a script does not
   // see itself as the current one, so the glue does not look for its own
   // address, which a page inside a frame may not have.
-  function run(text) {
+  function run(source) {
     const host = document.createElement("div");
     const script = document.createElement("script");
-    script.textContent = text;
+    script.textContent = source;
     host.attachShadow({ mode: "open" }).append(script);
     document.body.append(host);
     host.remove();
   }
 
-  async function inflate(element) {
-    const stream = new Blob([read(element.textContent)]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
-    return new Uint8Array(await new Response(stream).arrayBuffer());
+  function text(bytes) {
+    return new TextDecoder().decode(bytes);
+  }
+
+  // The parts that an element holds, which they leave.
+  function parts(element) {
+    const lengths = element.dataset.parts.split(" ").map(Number);
+    const all = unpack(read(element.textContent), lengths.reduce((sum, length) => sum + length));
+    let end = 0;
+    return lengths.map((length) => all.subarray(end, (end += length)));
   }
 
   // Thirteen bits in two letters, of the 91 that mean nothing to HTML; see

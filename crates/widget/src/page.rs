@@ -151,15 +151,15 @@ fn room(host: &Element) -> Element {
     room
 }
 
-/// The program's own style sheet, among those of the page.
+/// The program's own style sheets, among those of the page.
 fn style_sheet() -> String {
     let Ok(styles) = dom::document().query_selector_all("style") else {
         return String::new();
     };
     (0..styles.length())
         .filter_map(|i| styles.item(i)?.text_content())
-        .find(|text| text.contains("kp-page"))
-        .unwrap_or_default()
+        .filter(|text| text.contains("kp-page"))
+        .collect()
 }
 
 /// Says that the program met a fault of its own, in place of what was drawn.

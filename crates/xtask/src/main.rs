@@ -6,6 +6,7 @@
 
 mod bench;
 mod letters;
+mod pack;
 mod pages;
 mod serve;
 mod setup;

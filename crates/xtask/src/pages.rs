@@ -1,13 +1,13 @@
 //! Building the pages: each is one HTML file with its program inside.
 //!
-//! A crate becomes wasm and glue script (wasm-pack, wasm-opt, esbuild), the
-//! two become one raw deflate stream, and the packer puts that as text, with
-//! style and boot script into the thin page of `web/`. Each step runs only
-//! when what goes into it has changed.
+//! A crate becomes wasm and glue script (wasm-pack, wasm-opt, esbuild). They
+//! are packed with the style sheet into the thin page of `web/`, which itself
+//! has only the style it needs before its program is there. Each step runs
+//! only when what goes into it has changed.
 
 use std::path::{Path, PathBuf};
 
-use crate::letters;
+use crate::pack::pack;
 use crate::setup;
 use crate::shell::{self, Done, command, dist, output, read, read_bytes, root, run, target, write};
 use crate::stamp::when_stale;
@@ -26,7 +26,7 @@ struct Page {
     rooms: &'static [&'static str],
     /// The thin page in `web/`.
     template: &'static str,
-    /// Its style sheets in `web/`, in order.
+    /// The style sheets of its program in `web/`, in order.
     styles: &'static [&'static str],
     /// The file in `dist/`.
     name: &'static str,
@@ -35,7 +35,7 @@ struct Page {
 const STUDENT: Page = Page {
     app: "widget",
     profile: "student",
-    // What gives the smallest file once deflated, not the smallest wasm: a
+    // What gives the smallest file once packed, not the smallest wasm: a
     // function inlined into its only caller saves bytes and costs patterns.
     optimise: &[
         "-ocimfs",
@@ -61,12 +61,21 @@ const AUTHOR: Page = Page {
 };
 
 /// What every build depends on.
-const COMMON: &[&str] = &[
-    "Cargo.toml",
-    "Cargo.lock",
-    "crates/xtask/src/pages.rs",
+const COMMON: &[&str] = &["Cargo.toml", "Cargo.lock", "crates/xtask/src/pages.rs"];
+
+/// What every page is packed with, beside its own.
+const PACKING: &[&str] = &[
+    "crates/xtask/src/pack.rs",
     "crates/xtask/src/letters.rs",
+    BASE,
+    BOOT[0],
+    BOOT[1],
 ];
+
+/// The style of a page before its program is there, and the scripts that start
+/// it.
+const BASE: &str = "web/paper.css";
+const BOOT: [&str; 2] = ["web/unpack.js", "web/boot.js"];
 
 /// What rustc takes for granted in a wasm engine, for wasm-opt.
 const FEATURES: &str = "--enable-bulk-memory --enable-multivalue --enable-mutable-globals \
@@ -145,25 +154,18 @@ pub fn build_command() -> Done {
 }
 
 fn build(page: &Page, student: Option<&Path>) -> Done {
-    let parts = parts_dir(page);
     let inputs = [page.rooms, COMMON].concat();
-    when_stale(page.app, &inputs, &parts.join("parts.deflate"), || {
+    when_stale(page.app, &inputs, &parts_dir(page).join("app.wasm"), || {
         make_parts(page)
     })?;
 
     let product = dist().join(page.name);
-    let mut inputs = [
-        page.rooms,
-        COMMON,
-        page.styles,
-        &[page.template, "web/boot.js"],
-    ]
-    .concat();
+    let mut inputs = [page.rooms, COMMON, PACKING, page.styles, &[page.template]].concat();
     if student.is_some() {
         inputs.extend([STUDENT.rooms, STUDENT.styles, &[STUDENT.template]].concat());
     }
     when_stale(page.name, &inputs, &product, || {
-        pack(page, student, &product)
+        put_together(page, student, &product)
     })?;
     print_sizes(page, &product)
 }
@@ -173,8 +175,7 @@ fn parts_dir(page: &Page) -> PathBuf {
     target().join("pages").join(page.app)
 }
 
-/// Builds the crate and deflates glue and wasm together: `app.js`, `app.wasm`
-/// and `parts.deflate` in the page's folder.
+/// Builds the crate: `app.js` and `app.wasm` in the page's folder.
 fn make_parts(page: &Page) -> Done {
     let dir = parts_dir(page);
     let wasm = dir.join("app.wasm");
@@ -197,9 +198,7 @@ fn make_parts(page: &Page) -> Done {
     run(command("esbuild")
         .arg(dir.join("pkg/app.js"))
         .args(MINIFY.split(' '))
-        .arg(format!("--outfile={}", glue.display())))?;
-    let parts = [read_bytes(&glue)?, read_bytes(&wasm)?].concat();
-    write(&dir.join("parts.deflate"), deflate(&parts)?)
+        .arg(format!("--outfile={}", glue.display())))
 }
 
 /// Flags that keep this machine's folders out of what is published: panics
@@ -227,35 +226,21 @@ fn without_paths() -> Result<String, String> {
     Ok(flags.collect::<Vec<_>>().join(" "))
 }
 
-/// Puts the parts into the thin page.
-fn pack(page: &Page, student: Option<&Path>, product: &Path) -> Done {
+/// Packs the parts into the thin page.
+fn put_together(page: &Page, student: Option<&Path>, product: &Path) -> Done {
     let dir = parts_dir(page);
-    let glue_length = read_bytes(&dir.join("app.js"))?.len();
-    let parts = letters::write(&read_bytes(&dir.join("parts.deflate"))?);
-    let mut program = format!(
-        "<script type=\"text/plain\" id=\"keyproof-parts\" data-glue=\"{glue_length}\">{parts}</script>\n"
-    );
+    let style = minified(page.styles, "css")?;
+    let parts = [
+        read_bytes(&dir.join("app.js"))?,
+        style.into_bytes(),
+        read_bytes(&dir.join("app.wasm"))?,
+    ];
+    let mut program = element("parts", &parts)?;
     if let Some(student) = student {
-        let student = letters::write(&deflate(&read_bytes(student)?)?);
-        program.push_str(&format!(
-            "<script type=\"text/plain\" id=\"keyproof-student\">{student}</script>\n"
-        ));
+        program.push_str(&element("student", &[read_bytes(student)?])?);
     }
-    let boot = minified(&[root().join("web/boot.js")], "js")?;
-    program.push_str(&format!("<script>{boot}</script>"));
-
-    let styles: Vec<PathBuf> = page
-        .styles
-        .iter()
-        .map(|name| root().join(name))
-        .filter(|path| {
-            path.exists() || {
-                eprintln!("{} is not there yet", path.display());
-                false
-            }
-        })
-        .collect();
-    let style = format!("<style>{}</style>", minified(&styles, "css")?);
+    program.push_str(&format!("<script>{}</script>", minified(&BOOT, "js")?));
+    let style = format!("<style>{}</style>", minified(&[BASE], "css")?);
 
     let mut text = read(&root().join(page.template))?;
     for (mark, content) in [
@@ -291,12 +276,22 @@ fn fill(text: &str, mark: &str, content: &str) -> Result<String, String> {
     }
 }
 
-/// Files joined and minified by esbuild. Refuses text that would end the
-/// element it is put into.
-fn minified(files: &[PathBuf], kind: &str) -> Result<String, String> {
+/// Parts packed into an element from which `web/boot.js` reads them.
+fn element(name: &str, parts: &[Vec<u8>]) -> Result<String, String> {
+    let lengths: Vec<String> = parts.iter().map(|part| part.len().to_string()).collect();
+    Ok(format!(
+        "<script type=\"text/plain\" id=\"keyproof-{name}\" data-parts=\"{}\">{}</script>\n",
+        lengths.join(" "),
+        pack(&parts.concat())?
+    ))
+}
+
+/// Files of `web/` joined and minified by esbuild. Refuses text that would end
+/// the element it is put into.
+fn minified(files: &[&str], kind: &str) -> Result<String, String> {
     let mut joined = String::new();
     for file in files {
-        joined.push_str(&read(file)?);
+        joined.push_str(&read(&root().join(file))?);
         joined.push('\n');
     }
     let from = target().join(format!("pages/joined.{kind}"));
@@ -313,29 +308,15 @@ fn minified(files: &[PathBuf], kind: &str) -> Result<String, String> {
     Ok(text.trim_end().to_owned())
 }
 
-/// Raw deflate, as small as it gets.
-fn deflate(bytes: &[u8]) -> Result<Vec<u8>, String> {
-    let mut out = Vec::new();
-    zopfli::compress(
-        zopfli::Options::default(),
-        zopfli::Format::Deflate,
-        bytes,
-        &mut out,
-    )
-    .map_err(|fault| format!("cannot deflate: {fault}"))?;
-    Ok(out)
-}
-
 fn print_sizes(page: &Page, product: &Path) -> Done {
     let dir = parts_dir(page);
     let size = |path: &Path| read_bytes(path).map(|bytes| kb(bytes.len()));
     println!(
-        "{:<20} {:>10}   (wasm {}, script {}, both deflated {})",
+        "{:<20} {:>10}   (of wasm {} and script {})",
         format!("dist/{}", page.name),
         size(product)?,
         size(&dir.join("app.wasm"))?,
         size(&dir.join("app.js"))?,
-        size(&dir.join("parts.deflate"))?,
     );
     Ok(())
 }
