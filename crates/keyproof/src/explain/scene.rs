@@ -4,13 +4,25 @@ use shakmaty::{Bitboard, Board, Chess, Color, Move, Position, Role, Square, atta
 
 use super::exchange::worth;
 use super::{Reason, ReasonKind};
+use crate::check::Goal;
 use crate::notation::moves;
 
 pub struct Scene {
     /// The positions before each move, and after the last.
     positions: Vec<Chess>,
     line: Vec<Move>,
+    facts: Vec<Facts>,
     pub solver: Color,
+}
+
+/// What is known of a solver's move beyond the board and the line.
+#[derive(Clone, Copy, Default)]
+pub struct Facts {
+    /// Every other legal move is known to fail.
+    pub only: bool,
+    /// What the solver is asked next, if the other side, could it pass, would
+    /// prevent it.
+    pub pass: Option<Goal>,
 }
 
 impl Scene {
@@ -29,12 +41,22 @@ impl Scene {
         Scene {
             solver: position.turn(),
             positions,
+            facts: vec![Facts::default(); played.len().div_ceil(2)],
             line: played,
         }
     }
 
     pub fn solver_moves(&self) -> usize {
         self.line.len().div_ceil(2)
+    }
+
+    /// Takes in what is known of the solver's move number `at`.
+    pub fn know(&mut self, at: usize, facts: Facts) {
+        self.facts[at] = facts;
+    }
+
+    pub fn facts(&self, at: usize) -> Facts {
+        self.facts[at]
     }
 
     /// The solver's move number `at`.

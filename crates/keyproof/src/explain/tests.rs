@@ -3,8 +3,10 @@
 
 use shakmaty::Position;
 
-use super::{ReasonKind, reasons};
+use super::{Analyst, ReasonKind, reasons};
+use crate::check::{Goal, Judge, Known, Margins, Question};
 use crate::notation::{fen, moves};
+use crate::prove::Unwatched;
 
 /// The kinds of reason given for a line in SAN, and the sentence of each.
 fn given(position: &str, line: &str) -> Vec<(ReasonKind, String)> {
@@ -253,7 +255,12 @@ fn near_misses_stay_silent() {
 
 #[test]
 fn every_kind_is_shown_at_least_once() {
-    for kind in ReasonKind::ALL {
+    // What needs a search is tested below.
+    let searched = [ReasonKind::Zugzwang, ReasonKind::OnlyMove];
+    for kind in ReasonKind::ALL
+        .into_iter()
+        .filter(|k| !searched.contains(k))
+    {
         assert!(SHOWN.iter().any(|(k, ..)| *k == kind), "{kind:?}");
     }
 }
@@ -270,4 +277,67 @@ fn a_trapped_piece_is_told_with_its_squares_and_their_guards() {
         sentence,
         "The bishop on h2 is trapped: Kg2 attacks it, and its squares are covered: g1 (king g2), g3 (pawn f2)."
     );
+}
+
+/// The position, its line, and what a judge says of all its first moves.
+fn judged(position: &str, goal: Goal, line: &str) -> (shakmaty::Chess, Vec<shakmaty::Move>, Known) {
+    let start = fen::read(position).expect("a legal position");
+    let mut at = start.clone();
+    let mut played = Vec::new();
+    for text in line.split_whitespace() {
+        let mv = moves::read(&at, text).unwrap_or_else(|fault| panic!("{text}: {fault:?}"));
+        at.play_unchecked(mv);
+        played.push(mv);
+    }
+    let mut known = Known::default();
+    let question = Question::about(&start, goal, &start.legal_moves());
+    known.learn(&Judge::new(4 << 20).answer(&question, &mut Unwatched));
+    (start, played, known)
+}
+
+fn searched(position: &str, goal: Goal, line: &str) -> Vec<String> {
+    let (start, line, known) = judged(position, goal, line);
+    Analyst::new(4 << 20)
+        .reasons(&start, goal, &line, &known, &mut Unwatched)
+        .into_iter()
+        .filter(|r| matches!(r.kind, ReasonKind::Zugzwang | ReasonKind::OnlyMove))
+        .map(|r| r.sentence)
+        .collect()
+}
+
+#[test]
+fn zugzwang_and_only_moves_are_shown_by_search() {
+    let win = Goal::Win(Margins {
+        right: 200,
+        wrong: 100,
+    });
+    assert_eq!(
+        searched("4k3/8/3KP3/8/8/8/8/8 w - - 0 1", win, "e7 Kf7 Kd7"),
+        [
+            "After e7 Black is in zugzwang: a pass would hold, and every move loses.",
+            "e7 is the only move: all 5 others fail.",
+        ]
+    );
+}
+
+#[test]
+fn tries_tempt_and_difficulty_counts() {
+    let win = Goal::Win(Margins {
+        right: 200,
+        wrong: 100,
+    });
+    let (start, line, known) = judged(
+        "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1",
+        win,
+        "Nf6+ Kg7 Nxd7",
+    );
+    let mut analyst = Analyst::new(4 << 20);
+    let judged = known.rulings(&start, win);
+    let seen = analyst.tries(&start, win, judged, None, &mut Unwatched);
+    for t in &seen.tries {
+        println!("{} {t:?}", moves::san(&start, t.mv));
+    }
+    let difficulty = analyst.difficulty(&start, win, &line, judged, &seen, &mut Unwatched);
+    println!("{} {difficulty:?}", difficulty.sentence());
+    assert_eq!((difficulty.legal, difficulty.failing), (16, 15));
 }

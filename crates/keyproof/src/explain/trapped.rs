@@ -66,6 +66,18 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     }
 }
 
+/// Whether the solver's move attacks the piece on a square and leaves it no
+/// square to go to.
+pub fn traps(scene: &Scene, at: usize, prey: Square) -> bool {
+    let board = scene.after(at).board();
+    board.role_at(prey).is_some_and(|role| {
+        !matches!(role, Role::King | Role::Pawn)
+            && board.color_at(prey) == Some(!scene.solver)
+            && best_capture(board, prey, scene.solver) > 0
+            && flights(scene, at, prey, role).is_some()
+    })
+}
+
 /// Every legal flight of the piece with a man that would take it there; `None`
 /// if one of them saves it.
 fn flights(scene: &Scene, at: usize, prey: Square, role: Role) -> Option<Vec<(Square, Square)>> {

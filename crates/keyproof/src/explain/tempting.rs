@@ -1,0 +1,306 @@
+//! Tempting tries: wrong moves that look good, to a shallow search or to a
+//! natural rule, with the depth at which each shows its fault.
+//!
+//! Every legal move is valued at each depth from 1 on by a search that knows
+//! nothing of greater depths. A move looks good at a depth if its value is
+//! within [`CLOSE`] of the best there; it shows its fault at the depth from
+//! which on it lies at least [`FAULT`] under the best (the swing by depth of
+//! Biswas and Regan, ICAART 2015).
+
+use shakmaty::{Chess, Color, Move, Position, Role};
+
+use super::analyst::{Analyst, hundredths, played};
+use super::exchange::{best_capture, exchange_gain, worth};
+use super::failing::Failure;
+use super::scene::landing;
+use crate::check::{Goal, Ruling};
+use crate::prove::Watch;
+use crate::search::{Limits, Search};
+
+/// A natural rule that a move follows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Allure {
+    /// Takes back on the square of the last capture.
+    Recapture,
+    /// Takes something.
+    Capture,
+    /// Gives check.
+    Check,
+    /// Promotes.
+    Promotion,
+    /// Takes a man that could be taken with gain out of danger.
+    Saves,
+    /// Guards a man that could be taken with gain.
+    Supports,
+    /// A first move of a knight or bishop from its home rank, or castling.
+    Develops,
+}
+
+impl Allure {
+    /// The rule in words: "takes back".
+    pub fn title(self) -> &'static str {
+        match self {
+            Allure::Recapture => "takes back",
+            Allure::Capture => "takes",
+            Allure::Check => "gives check",
+            Allure::Promotion => "promotes",
+            Allure::Saves => "saves an attacked man",
+            Allure::Supports => "guards an attacked man",
+            Allure::Develops => "develops",
+        }
+    }
+}
+
+/// A wrong move that tempts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tempting {
+    pub mv: Move,
+    /// The natural rules it follows.
+    pub allures: Vec<Allure>,
+    /// Depths, in plies, at which it looks good.
+    pub looks_good: u8,
+    /// The depth, in plies, from which on it lies clearly under the best;
+    /// `None` if it never did within the budget.
+    pub shows_at: Option<u8>,
+    /// How tempting, in points; the tries come in falling order of it.
+    pub temptation: u32,
+    pub failure: Failure,
+}
+
+/// The tempting tries of a position, and what they were seen by.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Tries {
+    /// The most tempting first.
+    pub tries: Vec<Tempting>,
+    pub depths: Depths,
+}
+
+/// The values of moves at every depth.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Depths {
+    pub moves: Vec<Move>,
+    /// `values[d - 1][i]`: of `moves[i]` at depth `d` plies, in hundredths of
+    /// a pawn for the side to move, clamped to [`MOST`]. Complete depths only.
+    pub values: Vec<Vec<i32>>,
+}
+
+/// Values beyond this are all the same to the eye.
+pub const MOST: i32 = 1_000;
+
+/// Within this of the best a move looks good, in hundredths of a pawn.
+pub const CLOSE: i32 = 50;
+
+/// So far under the best a move shows its fault.
+pub const FAULT: i32 = 100;
+
+/// The deepest look, in plies, and what it may cost in all moves together, in
+/// budgets for one move.
+const DEEPEST: u8 = 10;
+const BUDGETS: u64 = 6;
+
+/// The most tries that are handed out.
+const MOST_TRIES: usize = 8;
+
+/// The least temptation of a try.
+const LEAST: u32 = 3;
+
+impl Depths {
+    /// How many depths are complete.
+    pub fn depth(&self) -> u8 {
+        u8::try_from(self.values.len()).unwrap_or(u8::MAX)
+    }
+
+    fn best(&self, depth: usize) -> i32 {
+        self.values[depth].iter().copied().max().unwrap_or(0)
+    }
+
+    /// At how many depths a move looks good before it shows its fault, and
+    /// the depth at which it does.
+    pub fn of(&self, mv: Move) -> (u8, Option<u8>) {
+        let Some(i) = self.moves.iter().position(|&m| m == mv) else {
+            return (0, None);
+        };
+        let under = |d: usize| self.best(d) - self.values[d][i];
+        let clear = (0..self.values.len())
+            .rev()
+            .take_while(|&d| under(d) >= FAULT)
+            .last();
+        let close = (0..self.values.len())
+            .filter(|&d| under(d) <= CLOSE)
+            .count();
+        let depth = |d: usize| u8::try_from(d + 1).unwrap_or(u8::MAX);
+        (u8::try_from(close).unwrap_or(u8::MAX), clear.map(depth))
+    }
+}
+
+impl Analyst {
+    /// The value of every legal move at each depth, as deep as the budget
+    /// allows.
+    pub fn depths(&mut self, position: &Chess, watch: &mut dyn Watch) -> Depths {
+        let mut search = Search::new(self.table_bytes / 4);
+        let mut depths = Depths {
+            moves: position.legal_moves().into_iter().collect(),
+            values: Vec::new(),
+        };
+        let most = self.budget * BUDGETS;
+        let all = depths.moves.len();
+        for depth in 1..=DEEPEST {
+            let left = most.saturating_sub(search.nodes);
+            let limits = Limits {
+                nodes: left,
+                depth,
+                lines: all,
+                moves: None,
+            };
+            let lines = search.lines(position, &[], &limits, watch);
+            // A position that a table knows has depth 0: what is seen at a
+            // glance is all there is.
+            let complete =
+                lines.len() == all && lines.iter().all(|l| l.depth >= depth || l.depth == 0);
+            if !complete || left == 0 {
+                break;
+            }
+            let value = |mv: &Move| {
+                let line = lines.iter().find(|l| l.moves[0] == *mv);
+                line.map_or(-MOST, |l| hundredths(l.value).clamp(-MOST, MOST))
+            };
+            depths.values.push(depths.moves.iter().map(value).collect());
+        }
+        self.search.nodes += search.nodes;
+        depths
+    }
+
+    /// The wrong moves that tempt, the most tempting first. `judged` tells
+    /// which moves fail; `last` is the move that led to the position, if any.
+    pub fn tries(
+        &mut self,
+        position: &Chess,
+        goal: Goal,
+        judged: &[(Move, Ruling)],
+        last: Option<Move>,
+        watch: &mut dyn Watch,
+    ) -> Tries {
+        let depths = self.depths(position, watch);
+        let mut found: Vec<(u32, &(Move, Ruling))> = judged
+            .iter()
+            .filter(|(_, ruling)| ruling.fails())
+            .map(|entry| (temptation(position, entry.0, last, &depths), entry))
+            .filter(|(temptation, _)| *temptation >= LEAST)
+            .collect();
+        found.sort_by_key(|(temptation, _)| std::cmp::Reverse(*temptation));
+        found.truncate(MOST_TRIES);
+        let tries = found
+            .into_iter()
+            .map(|(temptation, (mv, ruling))| {
+                let (looks_good, shows_at) = depths.of(*mv);
+                let alone = [*mv];
+                let line = if ruling.line().is_empty() {
+                    &alone
+                } else {
+                    ruling.line()
+                };
+                Tempting {
+                    mv: *mv,
+                    allures: allures(position, *mv, last),
+                    looks_good,
+                    shows_at,
+                    temptation,
+                    failure: self.failure(position, goal, line, watch),
+                }
+            })
+            .collect();
+        Tries { tries, depths }
+    }
+}
+
+/// Two points for each depth at which the move looks good, one for each
+/// natural rule, and one more for a capture that wins by counting alone.
+fn temptation(position: &Chess, mv: Move, last: Option<Move>, depths: &Depths) -> u32 {
+    let (looks_good, _) = depths.of(mv);
+    let rules = allures(position, mv, last).len() as u32;
+    let wins = mv.is_capture() && exchange_gain(position.board(), mv) > 0;
+    2 * u32::from(looks_good) + rules + u32::from(wins)
+}
+
+/// The natural rules that a legal move follows.
+pub fn allures(position: &Chess, mv: Move, last: Option<Move>) -> Vec<Allure> {
+    let after = played(position, mv);
+    let mut found = Vec::new();
+    if mv.is_capture() {
+        let back = last.is_some_and(|l| l.is_capture() && l.to() == mv.to());
+        found.push(if back {
+            Allure::Recapture
+        } else {
+            Allure::Capture
+        });
+    }
+    if after.is_check() {
+        found.push(Allure::Check);
+    }
+    if mv.is_promotion() {
+        found.push(Allure::Promotion);
+    }
+    let us = position.turn();
+    let (before, then) = (position.board(), after.board());
+    let to = landing(mv, us);
+    if let Some(from) = mv.from()
+        && mv.role() != Role::King
+        && best_capture(before, from, !us) > 0
+        && best_capture(then, to, !us) == 0
+    {
+        found.push(Allure::Saves);
+    }
+    let supports = before.by_color(us).into_iter().any(|square| {
+        Some(square) != mv.from()
+            && before.role_at(square) != Some(Role::King)
+            && best_capture(before, square, !us) > 0
+            && then.color_at(square) == Some(us)
+            && best_capture(then, square, !us) == 0
+            && then.attacks_from(to).contains(square)
+    });
+    if supports {
+        found.push(Allure::Supports);
+    }
+    if develops(mv, us) {
+        found.push(Allure::Develops);
+    }
+    found
+}
+
+fn develops(mv: Move, us: Color) -> bool {
+    let home = us.relative_rank(shakmaty::Rank::First);
+    let minor = worth(mv.role()) == worth(Role::Knight);
+    mv.is_castle() || minor && mv.from().is_some_and(|s| s.rank() == home) && mv.to().rank() != home
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::{fen, moves};
+
+    fn shown(position: &str, mv: &str, last: Option<Move>) -> Vec<Allure> {
+        let position = fen::read(position).unwrap();
+        let mv = moves::read(&position, mv).unwrap();
+        allures(&position, mv, last)
+    }
+
+    #[test]
+    fn natural_rules_are_seen() {
+        let open = "4k3/8/8/3p4/4P3/8/8/2B1K1N1 w - - 0 1";
+        assert_eq!(shown(open, "exd5", None), [Allure::Capture, Allure::Saves]);
+        assert_eq!(shown(open, "e5", None), [Allure::Saves]);
+        assert_eq!(shown(open, "Nf3", None), [Allure::Develops]);
+        assert_eq!(shown(open, "Kd2", None), []);
+        let support = "4k3/8/8/3p4/4P3/8/8/4K1N1 w - - 0 1";
+        assert!(!shown(support, "Nf3", None).contains(&Allure::Supports));
+        assert_eq!(
+            shown("4k3/8/8/3p4/4P3/8/8/2N1K3 w - - 0 1", "Nd3", None),
+            [Allure::Develops]
+        );
+    }
+}

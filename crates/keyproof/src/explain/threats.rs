@@ -1,0 +1,327 @@
+//! Threats: what the side that just moved would play if the other side
+//! passed. Nobody may pass in check, so then there is nothing to show.
+//!
+//! A threat of mate is exact. Any other is searched in the position after the
+//! pass, and counts only if its line shows what it wins, and if that could not
+//! be had against the best reply as well.
+
+use shakmaty::{Chess, Move, Position, Role};
+
+use super::analyst::{Analyst, MATE, evidence, hundredths, pass, positions};
+use super::exchange::worth;
+use super::failing::{Toll, promoted, quiet};
+use super::scene::{Scene, name};
+use super::trapped;
+use crate::check::Evidence;
+use crate::notation::moves;
+use crate::prove::{Verdict, Watch};
+use crate::search::{Limits, Line};
+
+/// What the side that just moved threatens.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Threats {
+    /// The side to move is in check: it cannot pass.
+    InCheck,
+    /// The game is over, or a pass would be illegal.
+    None,
+    /// The threats, the greatest first; empty if there is none. Their lines
+    /// start from `from`, the position after the pass.
+    Shown {
+        from: Box<Chess>,
+        threats: Vec<Threat>,
+    },
+}
+
+/// One threat.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Threat {
+    pub kind: ThreatKind,
+    /// Starts with the threatened move; legal after the pass.
+    pub line: Vec<Move>,
+    /// One sentence, in English.
+    pub sentence: String,
+    pub evidence: Evidence,
+}
+
+/// What a threat brings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ThreatKind {
+    /// Mate in so many moves.
+    Mate(u8),
+    /// A man of this kind.
+    Wins(Role),
+    /// A man of this kind, which has no square to go to.
+    Traps(Role),
+    /// A rook for a bishop or a knight.
+    WinsExchange,
+    /// A pawn promotes.
+    Promotes,
+}
+
+/// Longest mate that is looked for as a threat, in moves.
+const LONGEST_MATE: u8 = 3;
+
+/// The most threats that are told.
+const MOST: usize = 3;
+
+/// Lines that are searched for threats.
+const LINES: usize = 5;
+
+/// What a threat must bring beyond what the best reply leaves, in hundredths
+/// of a pawn: more than the move alone is worth.
+const GAIN: i32 = 100;
+
+impl Threats {
+    /// The threats, none where there is nothing to show.
+    pub fn all(&self) -> &[Threat] {
+        match self {
+            Threats::Shown { threats, .. } => threats,
+            _ => &[],
+        }
+    }
+
+    /// All in one sentence: "Two threats: 2.Bxh7+ wins a pawn, and 2.b4 traps
+    /// the knight."
+    pub fn sentence(&self) -> String {
+        match self {
+            Threats::InCheck => "No threat to be shown: the side to move is in check.".to_owned(),
+            Threats::None => "No threat to be shown: the game is over.".to_owned(),
+            Threats::Shown { threats, .. } => match &threats[..] {
+                [] => "Nothing is threatened.".to_owned(),
+                [one] => format!("The threat: {}", one.sentence),
+                several => {
+                    let parts: Vec<String> = several
+                        .iter()
+                        .map(|t| t.sentence.trim_end_matches('.').to_owned())
+                        .collect();
+                    let number = if parts.len() == 2 { "Two" } else { "Three" };
+                    let (last, rest) = parts.split_last().expect("several");
+                    format!("{number} threats: {}, and {last}.", rest.join(", "))
+                }
+            },
+        }
+    }
+}
+
+impl Analyst {
+    /// What the side that is not to move threatens.
+    pub fn threats(&mut self, position: &Chess, watch: &mut dyn Watch) -> Threats {
+        if position.is_check() {
+            return Threats::InCheck;
+        }
+        let Some(from) = pass(position).filter(|_| !position.is_game_over()) else {
+            return Threats::None;
+        };
+        let threats = match self.threatened_mates(&from, watch) {
+            mates if mates.is_empty() => self.other_threats(position, &from, watch),
+            mates => mates,
+        };
+        Threats::Shown {
+            from: Box::new(from),
+            threats,
+        }
+    }
+
+    /// All moves that mate soonest.
+    fn threatened_mates(&mut self, from: &Chess, watch: &mut dyn Watch) -> Vec<Threat> {
+        let mate = self.prover().mate(from, LONGEST_MATE, watch);
+        let Ok(Some((_, Verdict::Forces { length, .. }))) = mate else {
+            return Vec::new();
+        };
+        let judged = self.prover().judge(from, length, None, watch);
+        let mut mates = Vec::new();
+        for (_, verdict) in judged {
+            if let Verdict::Forces { length, line } = verdict {
+                mates.push(threat(
+                    ThreatKind::Mate(length),
+                    from,
+                    line,
+                    Evidence::Proved,
+                ));
+            }
+        }
+        mates.truncate(MOST);
+        mates
+    }
+
+    fn other_threats(
+        &mut self,
+        position: &Chess,
+        from: &Chess,
+        watch: &mut dyn Watch,
+    ) -> Vec<Threat> {
+        let Some(now) = self.best(position, None, watch) else {
+            return Vec::new();
+        };
+        let now = -hundredths(now.value);
+        let limits = Limits {
+            lines: LINES,
+            ..Limits::nodes(self.budget * LINES as u64 / 2)
+        };
+        let lines = self.search.lines(from, &[], &limits, watch);
+        let mut threats: Vec<Threat> = Vec::new();
+        let mut prey = Vec::new();
+        for line in lines {
+            let value = hundredths(line.value);
+            if value < now + GAIN || value <= -MATE / 2 || threats.len() == MOST {
+                continue;
+            }
+            let Some((kind, moves, taken)) = self.point(from, &line, watch) else {
+                continue;
+            };
+            if !prey.contains(&taken) {
+                prey.push(taken);
+                threats.push(threat(kind, from, moves, evidence(&line)));
+            }
+        }
+        threats
+    }
+
+    /// What a line wins, the line up to there, and on which square the man
+    /// that is won stood after the pass.
+    fn point(
+        &mut self,
+        from: &Chess,
+        line: &Line,
+        watch: &mut dyn Watch,
+    ) -> Option<(ThreatKind, Vec<Move>, Option<shakmaty::Square>)> {
+        let mut moves = line.moves.clone();
+        let mut last = positions(from, &moves).pop()?;
+        while !quiet(&last) && moves.len() < MOST_PLIES {
+            let next = self.glance(&last, watch)?;
+            last.play_unchecked(next);
+            moves.push(next);
+        }
+        let won = -Toll::of(&moves).net;
+        if won < GAIN {
+            return None;
+        }
+        if promoted(from, &moves, !from.turn()).is_some() {
+            let at = moves.iter().step_by(2).position(|mv| mv.is_promotion())? * 2;
+            return Some((
+                ThreatKind::Promotes,
+                moves[..=at].to_vec(),
+                moves[at].from(),
+            ));
+        }
+        // Seen from the other side, what is won is lost.
+        let role = Toll::of(&moves).prize()?;
+        let at = (0..moves.len())
+            .step_by(2)
+            .find(|&i| moves[i].capture() == Some(role))?;
+        let kind = match role {
+            Role::Rook if won < worth(Role::Knight) => ThreatKind::WinsExchange,
+            role if won < worth(role) - worth(Role::Pawn) => return None,
+            role => ThreatKind::Wins(role),
+        };
+        moves.truncate(at + 1);
+        let square = came_from(&moves, at);
+        let scene = Scene::new(from, &moves);
+        let kind = match kind {
+            ThreatKind::Wins(role) if at > 0 && trapped::traps(&scene, 0, square) => {
+                ThreatKind::Traps(role)
+            }
+            kind => kind,
+        };
+        Some((kind, moves, Some(square)))
+    }
+}
+
+const MOST_PLIES: usize = 12;
+
+/// Where the man taken by the move at `at` stood at the start of the line.
+fn came_from(line: &[Move], at: usize) -> shakmaty::Square {
+    let mut square = line[at].to();
+    for mv in line[..at].iter().rev() {
+        if mv.to() == square
+            && let Some(from) = mv.from()
+        {
+            square = from;
+        }
+    }
+    square
+}
+
+fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, evidence: Evidence) -> Threat {
+    let number = from.fullmoves().get();
+    let mut sentence = moves::line(from, &line[..1], number);
+    let shown = || moves::line(from, &line, number);
+    match kind {
+        ThreatKind::Mate(1) => {}
+        ThreatKind::Mate(n) => sentence.push_str(&format!(" mates in {n}")),
+        ThreatKind::Wins(role) => sentence.push_str(&format!(" wins {}", a(role))),
+        ThreatKind::Traps(role) => sentence.push_str(&format!(" traps the {}", name(role))),
+        ThreatKind::WinsExchange => sentence.push_str(" wins the exchange"),
+        ThreatKind::Promotes if line.len() == 1 => sentence.push_str(" promotes"),
+        ThreatKind::Promotes => sentence.push_str(" brings a pawn through"),
+    }
+    if line.len() > 1 {
+        sentence.push_str(&format!(" ({})", shown()));
+    }
+    sentence.push('.');
+    Threat {
+        kind,
+        line,
+        sentence,
+        evidence,
+    }
+}
+
+fn a(role: Role) -> String {
+    let article = if role == Role::Queen { "the" } else { "a" };
+    format!("{article} {}", name(role))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::fen;
+    use crate::prove::Unwatched;
+
+    fn threats(position: &str) -> Threats {
+        let position = fen::read(position).unwrap();
+        let threats = Analyst::new(4 << 20).threats(&position, &mut Unwatched);
+        if let Threats::Shown { from, threats } = &threats {
+            for threat in threats {
+                let mut at = (**from).clone();
+                for &mv in &threat.line {
+                    assert!(at.is_legal(mv), "{threat:?}");
+                    at.play_unchecked(mv);
+                }
+                if let ThreatKind::Mate(_) = threat.kind {
+                    assert!(at.is_checkmate(), "{threat:?}");
+                }
+            }
+        }
+        threats
+    }
+
+    #[test]
+    fn a_threat_of_mate_is_exact() {
+        let threats = threats("6k1/5ppp/8/8/8/8/7P/3R2K1 b - - 0 1");
+        assert_eq!(threats.sentence(), "The threat: 2.Rd8#.");
+        assert_eq!(threats.all()[0].evidence, Evidence::Proved);
+    }
+
+    #[test]
+    fn nothing_is_threatened_in_check() {
+        let threats = threats("3R2k1/5ppp/8/8/8/8/7P/6K1 b - - 0 1");
+        assert_eq!(threats, Threats::InCheck);
+        assert!(threats.sentence().contains("in check"));
+    }
+
+    #[test]
+    fn en_passant_is_no_threat_of_the_side_that_just_pushed() {
+        let threats = threats("4k3/p7/p7/8/3pP3/8/P7/4K3 b - e3 0 1");
+        assert!(
+            threats.all().iter().all(|t| !t.line[0].is_en_passant()),
+            "{threats:?}"
+        );
+    }
+
+    #[test]
+    fn two_threats_are_told_together() {
+        let threats = threats("r4rk1/5ppp/2n5/n7/8/1P1B4/P4PPP/2R3K1 b - - 0 1");
+        println!("{}", threats.sentence());
+    }
+}

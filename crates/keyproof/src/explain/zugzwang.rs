@@ -1,0 +1,60 @@
+//! Zugzwang: the other side, not in check, would keep what it has if it could
+//! pass, and every legal reply loses it.
+
+use shakmaty::{Chess, Position};
+
+use super::analyst::{Analyst, hundredths, pass};
+use super::scene::Scene;
+use super::{Reason, ReasonKind};
+use crate::check::Goal;
+use crate::prove::Watch;
+
+pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
+    let after = scene.after(at);
+    let Some(goal) = scene.facts(at).pass else {
+        return;
+    };
+    let side = if after.turn().is_white() {
+        "White"
+    } else {
+        "Black"
+    };
+    let why = match goal.forced() {
+        Some((aim, _)) => format!(
+            "with a pass there would be no {} in time, and every move allows it",
+            aim.noun()
+        ),
+        None => "a pass would hold, and every move loses".to_owned(),
+    };
+    let sentence = format!("After {} {side} is in zugzwang: {why}.", scene.san(at));
+    let king = after.board().king_of(after.turn());
+    found.push(scene.reason(
+        ReasonKind::Zugzwang,
+        at,
+        sentence,
+        king.into_iter().collect(),
+        Vec::new(),
+    ));
+}
+
+impl Analyst {
+    /// Whether the side to move in `after` would be out of danger if it could
+    /// pass. `goal` is what the other side is asked after this move, with the
+    /// moves then left; that it meets it against every legal move is not
+    /// asked here.
+    pub(super) fn pass_saves(&mut self, after: &Chess, goal: Goal, watch: &mut dyn Watch) -> bool {
+        if after.is_check() || after.is_game_over() {
+            return false;
+        }
+        let Some(passed) = pass(after) else {
+            return false;
+        };
+        match (goal.forced(), goal) {
+            (Some((aim, n)), _) => self.prover().force(aim, &passed, n, watch) == Ok(None),
+            (None, Goal::Win(margins) | Goal::Draw(margins)) => self
+                .best(&passed, None, watch)
+                .is_some_and(|line| hundredths(line.value) < margins.wrong),
+            _ => false,
+        }
+    }
+}
