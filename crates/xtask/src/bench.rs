@@ -1,23 +1,143 @@
-//! Sizes and times, for a person to read.
+//! Measuring: sizes, times and counts, for a person to read. Building what is
+//! measured is done here; measuring the core is left to `crates/bench`.
 
-use std::time::Instant;
+use std::path::PathBuf;
 
 use crate::pages;
-use crate::shell::{Done, command, dist, output};
+use crate::setup;
+use crate::shell::{Done, cargo, command, output, run, target};
+use crate::stamp::when_stale;
 
-/// Prints the sizes of everything that is handed out, and how long the demo
-/// lesson takes to check.
-pub fn run() -> Done {
-    pages::build_all()?;
-    let keyproof = dist().join("keyproof");
-    let begun = Instant::now();
-    let checked = output(command(&keyproof.to_string_lossy()).args(["check", "puzzles"]))
-        .ok_or("the demo lesson in puzzles/ is not sound: see `dist/keyproof check puzzles`")?;
-    let spent = begun.elapsed();
+/// A part of the measurements: its name on the command line, and what runs it.
+type Part = (&'static str, fn(quick: bool) -> Done);
+
+const PARTS: [Part; 9] = [
+    ("pages", pages),
+    ("puzzles", |quick| measure("puzzles", quick)),
+    ("prover", |quick| measure("prover", quick)),
+    ("exactness", exactness),
+    ("cancelling", |quick| measure("cancelling", quick)),
+    ("certificates", |quick| measure("certificates", quick)),
+    ("search", |quick| measure("search", quick)),
+    ("tables", tables),
+    ("reasons", reasons),
+];
+
+/// Runs the parts named, all when none is named; `--quick` takes small samples.
+pub fn run_parts(args: &[&str]) -> Done {
+    let quick = args.contains(&"--quick");
+    let named: Vec<&str> = args.iter().copied().filter(|a| *a != "--quick").collect();
+    let known = PARTS.map(|(name, _)| name);
+    if let Some(unknown) = named.iter().find(|name| !known.contains(name)) {
+        return Err(format!(
+            "no such part of the measurements: {unknown} (there are {})",
+            known.join(", ")
+        ));
+    }
+    for (name, part) in PARTS {
+        if named.is_empty() || named.contains(&name) {
+            part(quick).map_err(|fault| format!("bench, part {name}: {fault}"))?;
+        }
+    }
+    Ok(())
+}
+
+/// The sizes of all that is handed out.
+fn pages(_quick: bool) -> Done {
+    println!("\nSizes of what is handed out\n---------------------------");
+    pages::build_all()
+}
+
+/// A part that `crates/bench` measures.
+fn measure(part: &str, quick: bool) -> Done {
+    setup::for_building()?;
+    setup::for_testing()?;
+    let wasm = wasm()?;
+    run(cargo().args([
+        "build",
+        "--quiet",
+        "--release",
+        "--package",
+        "keyproof-bench",
+    ]))?;
+    let mut bench = command(&target().join("release/keyproof-bench").to_string_lossy());
+    bench.arg(part).arg(&wasm);
+    if quick {
+        bench.arg("--quick");
+    }
+    run(&mut bench)
+}
+
+/// `crates/bench` for the browser, built as the author's page is.
+fn wasm() -> Result<PathBuf, String> {
+    let product = target().join("bench/keyproof_bench.wasm");
+    let inputs = [
+        "crates/bench",
+        "crates/keyproof",
+        "Cargo.toml",
+        "Cargo.lock",
+    ];
+    when_stale("bench", &inputs, &product, || {
+        run(cargo()
+            .args(["build", "--quiet", "--package", "keyproof-bench", "--lib"])
+            .args(["--profile", "author", "--target", "wasm32-unknown-unknown"]))?;
+        std::fs::create_dir_all(target().join("bench")).map_err(|fault| fault.to_string())?;
+        let built = target().join("wasm32-unknown-unknown/author/keyproof_bench.wasm");
+        run(command("wasm-opt")
+            .args(pages::QUICK)
+            .args(pages::FEATURES.split(' '))
+            .arg(built)
+            .arg("-o")
+            .arg(&product))
+    })?;
+    Ok(product)
+}
+
+/// The prover against a naive search, and against brute force in Python.
+fn exactness(quick: bool) -> Done {
     println!(
-        "puzzles/ checked in {} ms: {}",
-        spent.as_millis(),
-        checked.lines().last().unwrap_or("")
+        "\nExactness against a naive search, n up to 3\n-------------------------------------------"
     );
+    let positions = if quick { "400" } else { "10000" };
+    counted(
+        &["--package", "keyproof", "--lib"],
+        "up_to_three_moves_nothing_differs_from_a_naive_search",
+        positions,
+    )?;
+    measure("exactness", quick)
+}
+
+/// How long tables take, and that they equal those that others made.
+fn tables(quick: bool) -> Done {
+    measure("tables", quick)?;
+    println!("\nAgainst the Syzygy tables of the PyPI package `chess`");
+    let positions = if quick { "2000" } else { "100000" };
+    counted(
+        &["--package", "keyproof-tests", "--test", "tables"],
+        "",
+        positions,
+    )
+}
+
+/// Precision and recall of the reasons, on positions made for them.
+fn reasons(_quick: bool) -> Done {
+    println!("\nReasons why a key works\n-----------------------");
+    counted(&["--package", "keyproof", "--lib"], "explain::", "1")
+}
+
+/// Runs tests on so many positions and prints what they tell of them.
+fn counted(suite: &[&str], test: &str, positions: &str) -> Done {
+    let mut tests = cargo();
+    tests
+        .args(["test", "--quiet", "--release"])
+        .args(suite)
+        .args(["--", "--nocapture", test])
+        .env("KEYPROOF_POSITIONS", positions);
+    let told = output(&mut tests)
+        .ok_or_else(|| format!("failed: KEYPROOF_POSITIONS={positions} cargo test {test}"))?;
+    let telling = |line: &&str| line.contains(|c: char| c.is_ascii_digit());
+    for line in told.lines().filter(telling) {
+        println!("{}", line.trim_start_matches('.').trim());
+    }
     Ok(())
 }

@@ -24,7 +24,9 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask build student    build dist/student.html alone
   cargo xtask serve [--port N] build what is missing and serve dist/ on 127.0.0.1
   cargo xtask test [PART...]   run all tests, or some of: unit outside browser
-  cargo xtask bench            print sizes and times
+  cargo xtask bench [--quick] [PART...]
+                               print sizes, times and counts, or some of: pages puzzles
+                               prover exactness cancelling certificates search tables reasons
 ";
 
 fn main() -> ExitCode {
@@ -42,7 +44,7 @@ fn main() -> ExitCode {
             )),
         },
         ["test", parts @ ..] => suites::run_parts(parts),
-        ["bench"] => bench::run(),
+        ["bench", parts @ ..] => bench::run_parts(parts),
         [] | ["help" | "--help" | "-h", ..] => {
             print!("{HELP}");
             Ok(())

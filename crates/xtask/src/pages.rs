@@ -53,12 +53,15 @@ const STUDENT: Page = Page {
 const AUTHOR: Page = Page {
     app: "author",
     profile: "author",
-    optimise: &["-O3", "--low-memory-unused"],
+    optimise: QUICK,
     rooms: &["crates/keyproof", "crates/board", "crates/author"],
     template: "web/author.html",
     styles: &["web/book.css", "web/author.css"],
     name: "keyproof.html",
 };
+
+/// What wasm-opt is asked for where speed counts.
+pub const QUICK: &[&str] = &["-O3", "--low-memory-unused"];
 
 /// What every build depends on.
 const COMMON: &[&str] = &["Cargo.toml", "Cargo.lock", "crates/xtask/src/pages.rs"];
@@ -78,7 +81,7 @@ const BASE: &str = "web/paper.css";
 const BOOT: [&str; 2] = ["web/unpack.js", "web/boot.js"];
 
 /// What rustc takes for granted in a wasm engine, for wasm-opt.
-const FEATURES: &str = "--enable-bulk-memory --enable-multivalue --enable-mutable-globals \
+pub const FEATURES: &str = "--enable-bulk-memory --enable-multivalue --enable-mutable-globals \
     --enable-nontrapping-float-to-int --enable-reference-types --enable-sign-ext";
 
 /// How esbuild minifies scripts and styles.

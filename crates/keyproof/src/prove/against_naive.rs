@@ -17,15 +17,16 @@ fn after(position: &Chess, m: Move) -> Chess {
 
 /// Whether the move that led to `position` forces mate with `left` more.
 fn naive_wins(position: &Chess, left: u8) -> bool {
+    if left == 0 {
+        return position.is_checkmate();
+    }
     let replies = position.legal_moves();
     if replies.is_empty() {
         return position.is_check();
     }
-    left > 0
-        && replies.iter().all(|&reply| {
-            let position = after(position, reply);
-            naive_mates(&position, left)
-        })
+    replies
+        .iter()
+        .all(|&reply| naive_mates(&after(position, reply), left))
 }
 
 /// Whether the side to move forces mate within `n`.
@@ -41,6 +42,7 @@ fn naive_length(position: &Chess, n: u8) -> Option<u8> {
     (1..=n).find(|&length| naive_mates(position, length))
 }
 
+/// Compares the verdicts on all moves; how many keys there are.
 fn compare(position: &Chess, n: u8, prover: &mut Prover) -> usize {
     let fen = || Fen::from_position(position, EnPassantMode::Legal).to_string();
     let mut keys = 0;
@@ -112,6 +114,48 @@ fn compare_many(seed: u64, count: usize) {
 #[test]
 fn equals_a_naive_search() {
     compare_many(1, count(2000));
+}
+
+/// Key sets, lengths, refutations and the continuations after every reply to
+/// every key, at n = 3 whatever that takes. Prints what was compared.
+#[test]
+fn up_to_three_moves_nothing_differs_from_a_naive_search() {
+    let wanted = count(400);
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let next = std::sync::atomic::AtomicUsize::new(0);
+    let work = || {
+        let mut prover = Prover::new(1 << 20);
+        let (mut keys, mut sets) = (0, 0);
+        loop {
+            let i = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+            if i >= wanted {
+                return (keys, sets);
+            }
+            let position = mixed(&mut Seeded::new(1_000_000 + i as u64));
+            let n = if i % 4 == 0 { 2 } else { 3 };
+            keys += compare(&position, n, &mut prover);
+            sets += 1;
+            for (key, verdict) in prover.judge(&position, n, None, &mut Unwatched) {
+                let Verdict::Forces { length, .. } = verdict else {
+                    continue;
+                };
+                let next = after(&position, key);
+                for reply in next.legal_moves() {
+                    compare(&after(&next, reply), length - 1, &mut prover);
+                    sets += 1;
+                }
+            }
+        }
+    };
+    let (keys, sets) = std::thread::scope(|scope| {
+        let workers: Vec<_> = (0..cores).map(|_| scope.spawn(work)).collect();
+        let done = workers
+            .into_iter()
+            .map(|w| w.join().expect("no difference"));
+        done.fold((0, 0), |all, one| (all.0 + one.0, all.1 + one.1))
+    });
+    println!("{wanted} positions, {keys} keys, {sets} sets of moves; 0 differences");
+    assert!(keys > wanted / 20, "only {keys} keys");
 }
 
 /// Mate in one without playing, and remembered steps, on every position of

@@ -1,0 +1,30 @@
+//! The parts of the measurement, one module each.
+
+mod cancelling;
+mod certificates;
+mod exactness;
+mod prover;
+mod puzzles;
+mod search;
+mod tables;
+
+use crate::Setting;
+
+type Part = (&'static str, fn(&Setting) -> Result<(), String>);
+
+const PARTS: [Part; 7] = [
+    ("prover", prover::run),
+    ("exactness", exactness::run),
+    ("cancelling", cancelling::run),
+    ("certificates", certificates::run),
+    ("puzzles", puzzles::run),
+    ("search", search::run),
+    ("tables", tables::run),
+];
+
+/// Runs a part by its name.
+pub fn run(name: &str, setting: &Setting) -> Result<(), String> {
+    let part = PARTS.iter().find(|(known, _)| *known == name);
+    let (_, run) = part.ok_or_else(|| format!("no such part: {name}"))?;
+    run(setting)
+}

@@ -1,0 +1,289 @@
+//! The work itself.
+
+use keyproof::check::{Judge, Known, check};
+use keyproof::notation::{fen, moves, pgn_read};
+use keyproof::prove::{Prover, Unwatched, Verdict, Watch};
+use keyproof::search::{Limits, Search};
+use keyproof::tables::{Material, Tables};
+use shakmaty::{Chess, Move, Position};
+
+/// Bytes that the table of the prover, or of the search, may take.
+pub const TABLE: usize = 16 << 20;
+
+/// What a piece of work takes from outside.
+pub trait Host {
+    /// Milliseconds of processor time so far.
+    fn now(&self) -> f64;
+
+    /// As [`Watch::go_on`].
+    fn go_on(&self, _nodes: u64, _share: f32) -> bool {
+        true
+    }
+}
+
+/// What came of a piece of work.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    /// Milliseconds of processor time.
+    pub ms: f64,
+    pub nodes: u64,
+    pub answer: String,
+}
+
+/// Does the work. What is made once, such as endgame tables, is kept.
+#[derive(Default)]
+pub struct Tasks {
+    tables: Tables,
+}
+
+impl Tasks {
+    pub fn new() -> Tasks {
+        Tasks::default()
+    }
+
+    /// Does one piece of work:
+    ///
+    /// - `keys N FEN`: which first moves mate in `N`
+    /// - `prove N FEN`: these, and every continuation after each reply
+    /// - `search NODES FEN`: the best move by so many nodes
+    /// - `think MS FEN`: the best move in so many milliseconds
+    /// - `table NAME`: an endgame table, smaller ones not counted
+    /// - `check PGN`: the verdict on a puzzle, its line ends written as `|`
+    ///
+    /// # Errors
+    /// Says what cannot be read.
+    pub fn run(&mut self, task: &str, host: &dyn Host) -> Result<Outcome, String> {
+        let unreadable = || format!("no such task: {task}");
+        let (name, rest) = task.split_once(' ').ok_or_else(unreadable)?;
+        match name {
+            "table" => return self.table(rest, host),
+            "check" => return judged(rest, host),
+            _ => {}
+        }
+        let (number, position) = rest.split_once(' ').ok_or_else(unreadable)?;
+        let number: u64 = number.parse().map_err(|_| unreadable())?;
+        let position = fen::read(position).map_err(|fault| fault.reasons.join(" "))?;
+        let n = u8::try_from(number);
+        match name {
+            "keys" => Ok(keys(&position, n.map_err(|_| unreadable())?, host)),
+            "prove" => Ok(proved(&position, n.map_err(|_| unreadable())?, host)),
+            "search" => Ok(searched(&position, number, f64::INFINITY, host)),
+            "think" => Ok(searched(&position, u64::MAX / 4, number as f64, host)),
+            _ => Err(unreadable()),
+        }
+    }
+
+    fn table(&mut self, name: &str, host: &dyn Host) -> Result<Outcome, String> {
+        let material = Material::read(name).ok_or_else(|| format!("no material: {name}"))?;
+        let mut missing = self.tables.missing(material);
+        missing.pop();
+        for smaller in missing {
+            self.tables.make(smaller, &mut Unwatched);
+        }
+        let begun = host.now();
+        self.tables.make(material, &mut Unwatched);
+        let ms = host.now() - begun;
+        let content = self.tables.content(material).ok_or("not made")?;
+        let longest = content.longest[0];
+        let kept = self.tables.save(material).map_or(0, |bytes| bytes.len());
+        Ok(Outcome {
+            ms,
+            nodes: content.bytes as u64,
+            answer: format!("{} {kept}", longest.unwrap_or(0)),
+        })
+    }
+}
+
+struct Asking<'h>(&'h dyn Host);
+
+impl Watch for Asking<'_> {
+    fn go_on(&mut self, nodes: u64, share: f32) -> bool {
+        self.0.go_on(nodes, share)
+    }
+}
+
+/// Does work that always comes out the same, again and again while that takes
+/// less than a millisecond; the time of one doing.
+fn timed<T>(host: &dyn Host, mut work: impl FnMut() -> T) -> (T, f64) {
+    let begun = host.now();
+    for times in 1.. {
+        let done = work();
+        let ms = host.now() - begun;
+        if ms >= 1.0 {
+            return (done, ms / f64::from(times));
+        }
+    }
+    unreachable!("a clock that runs")
+}
+
+fn keys(position: &Chess, n: u8, host: &dyn Host) -> Outcome {
+    let ((nodes, verdicts), ms) = timed(host, || {
+        let mut prover = Prover::new(TABLE);
+        let verdicts = prover.judge(position, n, None, &mut Asking(host));
+        (prover.nodes, verdicts)
+    });
+    Outcome {
+        ms,
+        nodes,
+        answer: set(&verdicts),
+    }
+}
+
+type Verdicts = Vec<(Move, Verdict)>;
+
+fn proved(position: &Chess, n: u8, host: &dyn Host) -> Outcome {
+    let ((nodes, verdicts, below), ms) = timed(host, || all(position, n, &mut Asking(host)));
+    let mut sets: Vec<String> = below
+        .iter()
+        .map(|(key, reply, continued)| {
+            let (key, reply) = (moves::uci(*key), moves::uci(*reply));
+            format!("{key},{reply}:{}", set(continued))
+        })
+        .collect();
+    sets.push(set(&verdicts));
+    sets.sort();
+    Outcome {
+        ms,
+        nodes,
+        answer: sets.join(";"),
+    }
+}
+
+/// The verdicts on all first moves, and on all continuations after each reply
+/// to each key.
+fn all(
+    position: &Chess,
+    n: u8,
+    watch: &mut dyn Watch,
+) -> (u64, Verdicts, Vec<(Move, Move, Verdicts)>) {
+    let mut prover = Prover::new(TABLE);
+    let verdicts = prover.judge(position, n, None, watch);
+    let mut below = Vec::new();
+    for &(key, ref verdict) in &verdicts {
+        let Verdict::Forces { length, .. } = *verdict else {
+            continue;
+        };
+        let after = played(position, key);
+        for reply in after.legal_moves() {
+            let continued = prover.judge(&played(&after, reply), length - 1, None, watch);
+            below.push((key, reply, continued));
+        }
+    }
+    (prover.nodes, verdicts, below)
+}
+
+/// The moves that force mate, each with its length, sorted.
+fn set(verdicts: &[(Move, Verdict)]) -> String {
+    let mut names: Vec<String> = verdicts
+        .iter()
+        .filter_map(|(m, verdict)| match verdict {
+            Verdict::Forces { length, .. } => Some(format!("{}={length}", moves::uci(*m))),
+            Verdict::Fails { .. } => None,
+            Verdict::Unknown { .. } => Some(format!("{}=?", moves::uci(*m))),
+        })
+        .collect();
+    names.sort();
+    names.join(",")
+}
+
+struct Until<'h> {
+    host: &'h dyn Host,
+    end: f64,
+}
+
+impl Watch for Until<'_> {
+    fn go_on(&mut self, nodes: u64, share: f32) -> bool {
+        self.host.now() < self.end && self.host.go_on(nodes, share)
+    }
+}
+
+fn searched(position: &Chess, nodes: u64, ms: f64, host: &dyn Host) -> Outcome {
+    let begun = host.now();
+    let end = begun + ms;
+    let mut search = Search::new(4 * TABLE);
+    let limits = Limits::nodes(nodes);
+    let lines = search.lines(position, &[], &limits, &mut Until { host, end });
+    let best = lines.first().and_then(|line| line.moves.first());
+    Outcome {
+        ms: host.now() - begun,
+        nodes: search.nodes,
+        answer: best.map_or_else(String::new, |&m| moves::uci(m)),
+    }
+}
+
+fn judged(text: &str, host: &dyn Host) -> Result<Outcome, String> {
+    let games = pgn_read::read(&text.replace('|', "\n"));
+    let game = games.first().ok_or("no puzzle")?;
+    let begun = host.now();
+    let mut judge = Judge::new(TABLE);
+    judge.set_budget(Some(20_000_000));
+    let report = check(
+        &game.draft,
+        &mut Known::default(),
+        &mut judge,
+        &mut Asking(host),
+    );
+    Ok(Outcome {
+        ms: host.now() - begun,
+        nodes: judge.nodes(),
+        answer: format!("{:?}", report.verdict).to_lowercase(),
+    })
+}
+
+fn played(position: &Chess, m: Move) -> Chess {
+    let mut after = position.clone();
+    after.play_unchecked(m);
+    after
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A clock that runs whenever it is looked at.
+    struct Clock(std::cell::Cell<f64>);
+    impl Host for Clock {
+        fn now(&self) -> f64 {
+            let seen = self.0.get();
+            self.0.set(seen + 2.0);
+            seen
+        }
+    }
+
+    fn answer(task: &str) -> Result<String, String> {
+        Tasks::new()
+            .run(task, &Clock(0.0.into()))
+            .map(|outcome| outcome.answer)
+    }
+
+    #[test]
+    fn a_task_says_what_it_found() {
+        let rook = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
+        assert_eq!(answer(&format!("keys 2 {rook}")).as_deref(), Ok("f7f8r=2"));
+        assert_eq!(
+            answer(&format!("prove 2 {rook}")).as_deref(),
+            Ok("f7f8r,h7h6:f8h8=1;f7f8r=2")
+        );
+        assert_eq!(
+            answer(&format!("search 1000 {rook}")).as_deref(),
+            Ok("f7f8r")
+        );
+        assert!(answer("table KQK").unwrap().starts_with("10 "));
+        let pgn = format!("check [FEN \"{rook}\"]|[Stipulation \"#2\"]||1. f8=R Kh6 2. Rh8# *|");
+        assert_eq!(answer(&pgn).as_deref(), Ok("sound"));
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_an_error() {
+        for task in [
+            "",
+            "prove",
+            "prove x y",
+            "prove 300 8/8/8/8/8/8/8/8 w - -",
+            "table KXK",
+            "sing 3 x",
+        ] {
+            assert!(answer(task).is_err(), "{task}");
+        }
+    }
+}
