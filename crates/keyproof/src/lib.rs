@@ -15,4 +15,5 @@ pub mod publish;
 pub mod puzzle;
 pub mod search;
 pub mod session;
+mod short;
 pub mod tables;

@@ -13,3 +13,9 @@ mod view;
 mod words;
 
 pub use page::page_start;
+
+/// The page allocates little; the usual allocator would be a thirtieth of it.
+#[cfg(target_arch = "wasm32")]
+#[global_allocator]
+static ALLOCATOR: lol_alloc::AssumeSingleThreaded<lol_alloc::FreeListAllocator> =
+    unsafe { lol_alloc::AssumeSingleThreaded::new(lol_alloc::FreeListAllocator::new()) };

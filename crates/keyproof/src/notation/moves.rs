@@ -10,6 +10,7 @@ use shakmaty::{
 };
 
 use crate::draft::MoveFault;
+use crate::short::sort_by_key;
 
 /// Reads a move as people type it: SAN with or without check marks, `0-0`,
 /// `e7e8q`, `e8Q`, `e8(Q)`, `Ng1-f3`, `exd6e.p.`, figurines, and lower-case
@@ -478,7 +479,7 @@ fn near(position: &Chess, legal: &[Move], ways: &[Way]) -> Vec<String> {
             Some((distances.min()?, san(position, mv)))
         })
         .collect();
-    scored.sort();
+    sort_by_key(&mut scored, |near| near.clone());
     scored.dedup();
     scored.truncate(MOST_OFFERED);
     scored.into_iter().map(|(_, san)| san).collect()

@@ -7,6 +7,7 @@
 
 use super::{Place, TextFault, excerpt, moves, pgn_write};
 use crate::draft::{Draft, NodeId, RESULTS};
+use crate::short::sort_by_key;
 
 /// One game of a file: the draft with all that could be read, and the faults
 /// met on the way. Faulty text never takes the neighbouring games down.
@@ -666,7 +667,7 @@ impl Pending {
         if let Some(place) = self.set_up.filter(|_| self.draft.start_fen().is_none()) {
             self.fault(place, "[SetUp \"1\"]", "a FEN tag beside SetUp \"1\"");
         }
-        self.faults.sort_by_key(|fault| fault.place);
+        sort_by_key(&mut self.faults, |fault| fault.place);
     }
 }
 

@@ -10,6 +10,7 @@ use super::men::{Checks, Men};
 use super::search::{Outcome, Search};
 use super::spend::Stopped;
 use super::step::Step;
+use crate::short::sort_by_key;
 
 /// From so many moves on nobody asks whether one more would be enough.
 const FAR: u8 = 3;
@@ -127,7 +128,7 @@ impl Search<'_> {
                 .map(|reply| (weight(after, &checks, moved, reply), reply))
                 .filter(|&(weight, _)| weight > 0)
                 .collect();
-            telling.sort_unstable_by_key(|&(weight, step)| (-weight, step.to_bits()));
+            sort_by_key(&mut telling, |&(weight, step)| (-weight, step.to_bits()));
             for (_, reply) in telling {
                 if self.mating_step(&after.play(reply), left)?.is_none() {
                     return Ok(Outcome::Refuted(reply));
@@ -154,7 +155,7 @@ impl Search<'_> {
                 found.push((-weight(&men, &checks, reply.to(), reply), near, m));
             }
         }
-        found.sort_by_key(|&(weight, near, _)| (weight, near));
+        sort_by_key(&mut found, |&(weight, near, _)| (weight, near));
         Ok(found.into_iter().map(|(_, _, m)| m).collect())
     }
 
