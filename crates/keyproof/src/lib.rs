@@ -9,6 +9,7 @@ pub mod check;
 pub mod diagram;
 pub mod draft;
 pub mod explain;
+pub mod lesson;
 pub mod notation;
 pub mod prove;
 pub mod publish;
