@@ -13,8 +13,6 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use keyproof::draft::{Draft, Edit, NodeId};
-use keyproof::prove::Aim;
-use keyproof::puzzle::Stipulation;
 use shakmaty::{Chess, Move};
 
 use crate::example;
@@ -516,15 +514,8 @@ impl Desk {
     }
 }
 
-/// Another number of moves for what must be forced.
-pub fn force_in(aim: Aim, n: u8) -> Msg {
-    Msg::Tag {
-        name: "Stipulation".into(),
-        value: Stipulation::force(aim, n).to_string(),
-    }
-}
-
-/// The number of moves that the stipulation names.
+/// The whole moves that the stipulation names.
 pub fn moves_asked(draft: &Draft) -> Option<u8> {
-    Some(stipulation(draft)?.forced()?.1)
+    let (aim, n) = stipulation(draft)?.forced()?;
+    Some(if aim.shared() { n.div_ceil(2) } else { n })
 }

@@ -245,7 +245,7 @@ impl Bench {
                 if left.is_empty() {
                     continue;
                 }
-                let quick = question.goal.moves_left().is_some_and(|n| n <= 2);
+                let quick = question.goal.pairs_left().is_some_and(|n| n <= 2);
                 let share = if quick || !question.splits() {
                     left.len()
                 } else {

@@ -39,7 +39,8 @@ pub enum Task {
     Verify(Verify),
 }
 
-/// Find every first move that forces mate, selfmate or stalemate, with its exact length.
+/// Find every first move that forces mate, selfmate or stalemate, with its
+/// exact length, or every helpmate.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -49,6 +50,7 @@ Examples:
   keyproof solve --fen '3r2k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/4R1K1 w - - 0 1' --mate 2 --reasons
   keyproof solve --fen '8/5P1k/5K2/8/8/8/8/8 w - - 0 1' --mate 2 --certificate key.txt
   keyproof solve --fen '4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1' --stipulation '==2'
+  keyproof solve --fen '8/k7/8/8/3K4/8/7Q/8 b - - 0 1' --stipulation 'h#2'
 
 JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\"}. The status is
 proved, refuted or unknown; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
@@ -56,6 +58,8 @@ first moves (UCI) that the budget did not settle. With --certificate there is
 also \"certificate\": {\"file\",\"bytes\",\"positions\"}, or null if undecided. With --reasons a key also has
 \"reasons\": [{\"kind\",\"sentence\"}]. With --tree a key also has
 \"tree\": [{\"defence\":{\"uci\",\"san\"},\"answer\":{\"uci\",\"san\",\"length\"},\"tree\"}].
+For a helpmate lengths count half moves, and a key also has \"solutions\": all its
+lines of that length, in UCI; the tree is not shown.
 
 Exit codes: 0 proved, 1 refuted or unknown, 2 no legal position.")]
 pub struct Solve {
@@ -71,7 +75,8 @@ pub struct Solve {
         conflicts_with = "stipulation"
     )]
     pub mate: Option<u8>,
-    /// What to force: #n mate, s#n selfmate, ==n stalemate of the other side
+    /// What to force: #n mate, s#n selfmate, ==n stalemate of the other side;
+    /// or h#n, h#n.5: helpmates of both sides together
     #[arg(long, value_name = "TEXT", value_parser = forced)]
     pub stipulation: Option<Stipulation>,
     /// Show the whole proof: an answer to every defence
@@ -83,7 +88,8 @@ pub struct Solve {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
-    /// Write a certificate: that each key mates, and that no other move does
+    /// Write a certificate (of mates alone): that each key mates, and that no
+    /// other move does
     #[arg(long, value_name = "FILE")]
     pub certificate: Option<PathBuf>,
     #[command(flatten)]
@@ -102,7 +108,7 @@ impl Solve {
 
 fn forced(text: &str) -> Result<Stipulation, String> {
     let read = Stipulation::read(text).filter(|s| s.forced().is_some());
-    read.ok_or_else(|| format!("nothing to force; write #n, s#n or ==n, n up to {MOST_MOVES}"))
+    read.ok_or_else(|| format!("nothing to force; write #n, s#n, ==n or h#n, n up to {MOST_MOVES}"))
 }
 
 /// Check every claim of every puzzle.

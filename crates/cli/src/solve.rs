@@ -1,4 +1,5 @@
-//! `keyproof solve`: every first move that forces mate, selfmate or stalemate.
+//! `keyproof solve`: every first move that forces mate, selfmate or stalemate,
+//! and every helpmate.
 
 use std::io::Write;
 
@@ -88,9 +89,19 @@ struct Key {
     reasons: Vec<Why>,
     #[serde(skip_serializing_if = "Option::is_none")]
     tree: Option<Vec<Branch>>,
+    /// All helpmates of that length, in UCI, no more than [`MOST_SOLUTIONS`].
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    solutions: Vec<Vec<String>>,
+    /// The line, and where several are named each of them.
     #[serde(skip)]
-    moves: Vec<Move>,
+    lines: Vec<Vec<Move>>,
+    /// Whether there are more helpmates than are named.
+    #[serde(skip)]
+    more: bool,
 }
+
+/// Helpmates named for one first move.
+const MOST_SOLUTIONS: usize = 100;
 
 #[derive(Serialize)]
 struct Why {
@@ -156,7 +167,7 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
         |(prover, watch), &mv| {
             let before = prover.nodes;
             let verdict = prover.judge_aim(aim, position, n, Some(&[mv]), watch).pop();
-            let key = match verdict {
+            let mut key = match verdict {
                 Some((mv, Verdict::Forces { length, line })) => Some(Key {
                     named: Named::new(position, mv),
                     length,
@@ -165,16 +176,22 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
                         true => why(position, &line),
                         false => Vec::new(),
                     },
-                    tree: task
-                        .tree
+                    tree: (task.tree && !aim.shared())
                         .then(|| tree(aim, &after(position, mv), length - 1, prover, watch)),
-                    moves: line,
+                    solutions: Vec::new(),
+                    lines: vec![line],
+                    more: false,
                 }),
                 Some((_, Verdict::Fails { .. })) => None,
                 Some((_, Verdict::Unknown { .. })) | None => {
                     return (Err(mv), prover.nodes - before);
                 }
             };
+            if let Some(key) = key.as_mut().filter(|_| aim.shared())
+                && !name_solutions(key, position, mv, prover, watch)
+            {
+                return (Err(mv), prover.nodes - before);
+            }
             (Ok(key), prover.nodes - before)
         },
         |_, (judged, spent)| {
@@ -205,9 +222,41 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
     }
 }
 
+/// Adds the helpmates that begin with a key; false if the budget was spent.
+fn name_solutions(
+    key: &mut Key,
+    position: &Chess,
+    mv: Move,
+    prover: &mut Prover,
+    watch: &mut Ticking,
+) -> bool {
+    let mut lines = vec![vec![mv]];
+    if key.length > 1 {
+        let after = after(position, mv);
+        let Ok((rest, all)) = prover.helpmates(&after, key.length - 1, MOST_SOLUTIONS, watch)
+        else {
+            return false;
+        };
+        key.more = !all;
+        let whole = rest.into_iter().map(|rest| [vec![mv], rest].concat());
+        lines = whole.collect();
+    }
+    let ucis = |line: &Vec<Move>| line.iter().map(|&mv| moves::uci(mv)).collect();
+    key.solutions = lines.iter().map(ucis).collect();
+    key.lines = lines;
+    true
+}
+
 fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certified, String> {
-    let (Aim::Mate, n) = task.claim() else {
-        return Err("no certificate: only mates are certified".into());
+    let n = match task.claim() {
+        (Aim::Mate, n) => n,
+        (Aim::Helpmate, _) => {
+            return Err(
+                "no certificate: a helpmate has no defence to certify; each line shown can be played through"
+                    .into(),
+            );
+        }
+        _ => return Err("no certificate: only mates are certified".into()),
     };
     if !solution.undecided.is_empty() {
         return Err("no certificate: some first moves are undecided".into());
@@ -215,7 +264,7 @@ fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certif
     let keys: Vec<(Move, u8)> = solution
         .keys
         .iter()
-        .map(|key| (key.moves[0], key.length))
+        .map(|key| (key.lines[0][0], key.length))
         .collect();
     let bar = output::progress(0, "position");
     let watch = &mut Ticking(bar.clone());
@@ -270,9 +319,18 @@ fn describe(
     solution: &Solution,
 ) -> std::io::Result<()> {
     let headline = match solution.status {
+        Status::Proved if aim == Aim::Helpmate => {
+            let lines = solution.keys.iter().map(|key| key.lines.len()).sum();
+            let more = solution.keys.iter().any(|key| key.more);
+            let least = if more { "at least " } else { "" };
+            format!("proved: {least}{}", counted(lines, "solution"))
+        }
         Status::Proved => format!("proved: {}", counted(solution.keys.len(), "key")),
         Status::Refuted if position.legal_moves().is_empty() => {
             "refuted: there is no legal move".into()
+        }
+        Status::Refuted if aim == Aim::Helpmate => {
+            format!("refuted: there is no helpmate in {} or fewer", aim.count(n))
         }
         Status::Refuted if aim == Aim::Mate => {
             format!("refuted: no first move mates in {n} or fewer")
@@ -289,14 +347,19 @@ fn describe(
         Stipulation::force(aim, n)
     )?;
     for key in &solution.keys {
-        let line = moves::line(position, &key.moves, 1);
-        writeln!(
-            out,
-            "  {:<8} {} in {}   {FAINT}{line}{FAINT:#}",
-            key.named.san,
-            aim.noun(),
-            key.length
-        )?;
+        for line in &key.lines {
+            let line = moves::line(position, line, 1);
+            writeln!(
+                out,
+                "  {:<8} {} in {}   {FAINT}{line}{FAINT:#}",
+                key.named.san,
+                aim.noun(),
+                aim.count(key.length)
+            )?;
+        }
+        if key.more {
+            writeln!(out, "  {:<8} and more", key.named.san)?;
+        }
         for reason in &key.reasons {
             writeln!(out, "    {}: {}", reason.kind, reason.sentence)?;
         }

@@ -130,6 +130,45 @@ fn solve_forces_selfmate_and_stalemate() {
 }
 
 #[test]
+fn solve_lists_every_helpmate() {
+    let fen = "8/6k1/8/6K1/6p1/7R/8/5N2 b - - 0 1";
+    let helpmate = ["solve", "--fen", fen, "--stipulation", "h#2"];
+    let ran = keyproof(&helpmate);
+    assert_eq!(ran.code, 0);
+    assert!(
+        ran.out.starts_with("h#2 proved: 2 solutions\n"),
+        "{}",
+        ran.out
+    );
+    for line in ["1...Kf8 2.Kf6 g3 3.Rh8#", "1...Kg8 2.Kf6 Kf8 3.Rh8#"] {
+        assert!(
+            ran.out.contains(&format!("helpmate in 2   {line}\n")),
+            "{}",
+            ran.out
+        );
+    }
+    let json = keyproof(&[&helpmate[..], &["--json"]].concat()).json();
+    assert_eq!(json["keys"][0]["length"], 4);
+    assert_eq!(
+        json["keys"][0]["solutions"],
+        json!([["g7f8", "g5f6", "g4g3", "h3h8"]])
+    );
+
+    let ran = keyproof(&["solve", "--fen", fen, "--stipulation", "h#1.5"]);
+    assert_eq!(ran.code, 1);
+    assert!(
+        ran.out.starts_with("h#1.5 refuted: there is no helpmate"),
+        "{}",
+        ran.out
+    );
+    let file = std::env::temp_dir().join("keyproof-helpmate.txt");
+    let file = file.to_str().unwrap();
+    let ran = keyproof(&[&helpmate[..], &["--certificate", file]].concat());
+    assert_eq!(ran.code, 1);
+    assert!(ran.err.contains("a helpmate has no defence"), "{}", ran.err);
+}
+
+#[test]
 fn solve_wants_one_thing_to_force() {
     for (asked, named) in [
         (&[][..], "--mate"),

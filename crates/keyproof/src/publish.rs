@@ -85,10 +85,10 @@ pub fn with_certificates(page: &str, certificates: &str, positions: usize) -> St
 /// What was proved or searched about the tree's own positions, as compact text
 /// for the published file. A line `puzzle I` opens the answers of the I-th
 /// puzzle; then one line per position: the path to it (UCI, `-` at the start),
-/// and each judged move with what shows it: `e2e4=3` mates in 3, `e2e4=`
-/// meets another goal, `e2e4!d7d5` is refuted by d7d5 and the moves after it
-/// (nothing after `!` when no reply is needed). Mates in two or fewer are left
-/// out: judging them takes no time.
+/// and each judged move with what shows it: `e2e4=3` mates in 3 (half moves in
+/// a helpmate), `e2e4=` meets another goal, `e2e4!d7d5` is refuted by d7d5 and
+/// the moves after it (nothing after `!` when no reply is needed). Mates in two
+/// or fewer are left out: judging them takes no time.
 pub fn write_answers(items: &[Item]) -> String {
     let mut text = String::new();
     for (i, item) in items.iter().enumerate() {
@@ -149,7 +149,7 @@ fn read_position(line: &str, puzzle: &Puzzle, known: &mut Known) -> Option<()> {
     let mut goal = Goal::of(puzzle);
     for (ply, text) in path.split(',').filter(|_| path != "-").enumerate() {
         position.play_unchecked(read_uci(&position, text)?);
-        if ply % 2 == 1 {
+        if goal.shared() || ply % 2 == 1 {
             goal = goal.next()?;
         }
     }
@@ -212,12 +212,15 @@ fn turns(puzzle: &Puzzle) -> Vec<(NodeId, Goal)> {
     let mut turns = Vec::new();
     let mut todo = vec![(NodeId::ROOT, Goal::of(puzzle))];
     while let Some((node, goal)) = todo.pop() {
-        if goal.moves_left().is_some_and(|n| n <= 2) {
+        if goal.pairs_left().is_some_and(|n| n <= 2) {
             continue;
         }
         turns.push((node, goal));
         for accepted in puzzle.accepted(node) {
-            if let Some(next) = goal.next() {
+            let Some(next) = goal.next() else { continue };
+            if goal.shared() {
+                todo.push((accepted, next));
+            } else {
                 let defences = puzzle.with_role(accepted, Role::Defence);
                 todo.extend(defences.map(|defence| (defence, next)));
             }
@@ -293,6 +296,10 @@ mod tests {
         come_back(
             "[FEN \"4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1\"]\n[Stipulation \"==3\"]\n\n1. Rg7 *",
             Goal::Stalemate(3),
+        );
+        come_back(
+            "[FEN \"8/k7/8/8/3K4/8/7Q/8 b - - 0 1\"]\n[Stipulation \"h#3\"]\n\n1... Kb6 *",
+            Goal::Helpmate(6),
         );
     }
 

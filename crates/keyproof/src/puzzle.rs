@@ -16,6 +16,9 @@ pub enum Stipulation {
     Selfmate(u8),
     /// `==n`: stalemate the other side in n moves.
     Stalemate(u8),
+    /// `h#n`, `h#n.5`: both sides together mate in so many half moves, the
+    /// side of the last one the other.
+    Helpmate(u8),
     /// `+`: win.
     Win,
     /// `=`: draw.
@@ -68,23 +71,31 @@ fn hundredths(text: &str) -> Option<i32> {
 }
 
 impl Stipulation {
-    /// The stipulation that asks to force an aim in `n` moves.
+    /// The stipulation that asks for an aim in `n` moves of the solver.
     pub fn force(aim: Aim, n: u8) -> Stipulation {
         match aim {
             Aim::Mate => Stipulation::Mate(n),
             Aim::Selfmate => Stipulation::Selfmate(n),
             Aim::Stalemate => Stipulation::Stalemate(n),
+            Aim::Helpmate => Stipulation::Helpmate(n),
         }
     }
 
-    /// What must be forced, and in how many moves; `None` where nothing is.
+    /// What must be proved to be reached, and in how many moves of the
+    /// solver; `None` where nothing is.
     pub fn forced(self) -> Option<(Aim, u8)> {
         match self {
             Stipulation::Mate(n) => Some((Aim::Mate, n)),
             Stipulation::Selfmate(n) => Some((Aim::Selfmate, n)),
             Stipulation::Stalemate(n) => Some((Aim::Stalemate, n)),
+            Stipulation::Helpmate(n) => Some((Aim::Helpmate, n)),
             Stipulation::Win | Stipulation::Draw | Stipulation::Best => None,
         }
+    }
+
+    /// Whether the solver plays both sides, so that no move is a defence.
+    pub fn shared(self) -> bool {
+        matches!(self, Stipulation::Helpmate(_))
     }
 
     /// The margins where the author sets none.
@@ -93,6 +104,7 @@ impl Stipulation {
             Stipulation::Mate(_)
             | Stipulation::Selfmate(_)
             | Stipulation::Stalemate(_)
+            | Stipulation::Helpmate(_)
             | Stipulation::Win => Margins {
                 right: 200,
                 wrong: 100,
@@ -109,7 +121,7 @@ impl Stipulation {
     }
 
     /// Reads a stipulation as authors write it: `#2`, `mate in 2`,
-    /// `s#2`, `==2`, `+`, `=`, `bm`.
+    /// `s#2`, `==2`, `h#2`, `h#2.5`, `+`, `=`, `bm`.
     pub fn read(text: &str) -> Option<Stipulation> {
         let text = text.trim().to_ascii_lowercase();
         match text.as_str() {
@@ -118,27 +130,33 @@ impl Stipulation {
             "bm" => return Some(Stipulation::Best),
             _ => {}
         }
-        [Aim::Mate, Aim::Selfmate, Aim::Stalemate]
-            .into_iter()
-            .find_map(|aim| {
-                let spelt = || {
-                    text.strip_prefix(aim.noun())?
-                        .trim_start()
-                        .strip_prefix("in")
-                };
-                let n = text.strip_prefix(aim.sign()).or_else(spelt)?;
-                match n.trim().parse() {
-                    Ok(n @ 1..=MOST_MOVES) => Some(Stipulation::force(aim, n)),
-                    _ => None,
-                }
-            })
+        Aim::ALL.into_iter().find_map(|aim| {
+            let spelt = || {
+                text.strip_prefix(aim.noun())?
+                    .trim_start()
+                    .strip_prefix("in")
+            };
+            let n = text.strip_prefix(aim.sign()).or_else(spelt)?;
+            Some(Stipulation::force(aim, read_count(aim, n.trim())?))
+        })
     }
+}
+
+/// Reads what [`Aim::count`] writes.
+fn read_count(aim: Aim, text: &str) -> Option<u8> {
+    let (whole, half) = match text.strip_suffix(".5") {
+        Some(whole) if aim.shared() => (whole, 1),
+        _ => (text, 0),
+    };
+    let n = whole.parse().ok().filter(|&n: &u8| n <= MOST_MOVES)?;
+    let n = if aim.shared() { 2 * n + half } else { n };
+    (n > 0).then_some(n)
 }
 
 impl std::fmt::Display for Stipulation {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         if let Some((aim, n)) = self.forced() {
-            return write!(f, "{}{n}", aim.sign());
+            return write!(f, "{}{}", aim.sign(), aim.count(n));
         }
         f.write_str(match self {
             Stipulation::Win => "+",
@@ -156,7 +174,8 @@ pub const MOST_MOVES: u8 = 60;
 pub enum Role {
     /// A first move of the solver that meets the stipulation.
     Key,
-    /// A later move of the solver that still meets it.
+    /// A later move of the solver that still meets it. In a helpmate he plays
+    /// both sides.
     Continuation,
     /// A tempting move of the solver that fails.
     Try,
@@ -167,7 +186,8 @@ pub enum Role {
     /// A side move of the solver without a glyph: the author must say whether
     /// it is accepted or a try.
     Unclear,
-    /// No claim: what follows a refutation or an unclear move.
+    /// No claim: what follows a refutation or an unclear move, or in a
+    /// helpmate a try.
     Aside,
 }
 
@@ -363,25 +383,31 @@ impl Puzzle {
         if let Some(task) = self.tag("Task") {
             return task.to_owned();
         }
-        let side = if self.solver().is_white() {
-            "White"
+        let (side, other) = if self.solver().is_white() {
+            ("White", "Black")
         } else {
-            "Black"
+            ("Black", "White")
         };
         match self.stipulation {
             Stipulation::Mate(1) => format!("{side} to move and mate in one."),
             Stipulation::Mate(n) => format!("{side} to move and mate in {n}."),
             Stipulation::Selfmate(n) => {
-                let other = if self.solver().is_white() {
-                    "Black"
-                } else {
-                    "White"
-                };
                 let moves = if n == 1 { "move" } else { "moves" };
                 format!("{side} to move and make {other} mate in {n} {moves}.")
             }
             Stipulation::Stalemate(1) => format!("{side} to move and stalemate in one."),
             Stipulation::Stalemate(n) => format!("{side} to move and stalemate in {n}."),
+            Stipulation::Helpmate(n) => {
+                let (mating, mated) = if n % 2 == 1 {
+                    (side, other)
+                } else {
+                    (other, side)
+                };
+                format!(
+                    "Helpmate in {}: {side} moves first, and both sides help {mating} to mate {mated}.",
+                    Aim::Helpmate.count(n)
+                )
+            }
             Stipulation::Win => format!("{side} to move and win."),
             Stipulation::Draw => format!("{side} to move and draw."),
             Stipulation::Best => format!("{side} to move. Find the best move."),
@@ -450,7 +476,14 @@ fn role(draft: &Draft, puzzle: &Puzzle, id: NodeId, node: &Node) -> Role {
     if node.parent == NodeId::ROOT {
         return solvers(Role::Key);
     }
-    match puzzle.node(node.parent).role {
+    let parent = puzzle.node(node.parent).role;
+    if puzzle.stipulation.shared() {
+        return match parent {
+            Role::Key | Role::Continuation => solvers(Role::Continuation),
+            _ => Role::Aside,
+        };
+    }
+    match parent {
         Role::Defence => solvers(Role::Continuation),
         Role::Key | Role::Continuation => Role::Defence,
         Role::Try if poor && !good => Role::Defence,
@@ -471,13 +504,17 @@ mod tests {
             ("S#2", Stipulation::Selfmate(2), "s#2"),
             ("selfmate in 12", Stipulation::Selfmate(12), "s#12"),
             ("== 3", Stipulation::Stalemate(3), "==3"),
+            ("h#2", Stipulation::Helpmate(4), "h#2"),
+            ("H# 2.5", Stipulation::Helpmate(5), "h#2.5"),
+            ("helpmate in 0.5", Stipulation::Helpmate(1), "h#0.5"),
             ("=", Stipulation::Draw, "="),
         ] {
             assert_eq!(Stipulation::read(text), Some(read), "{text}");
             assert_eq!(read.to_string(), written);
         }
         for text in [
-            "", "#", "s#0", "s#61", "==", "==x", "===2", "s2", "selfmate",
+            "", "#", "h#", "h#0", "h#2.6", "h#61", "#2.5", "s#0", "s#61", "==", "==x", "===2",
+            "s2", "selfmate",
         ] {
             assert_eq!(Stipulation::read(text), None, "{text}");
         }

@@ -17,6 +17,8 @@ use crate::puzzle::{Asked, Puzzle, Role};
 pub enum Judgement {
     /// The author's move.
     Right,
+    /// Right, but found before, where several solutions are asked.
+    Found,
     /// Not the author's first choice, or not listed at all, but meets the
     /// stipulation as well.
     AlsoRight,
@@ -40,6 +42,11 @@ pub enum Next {
     /// to `back_to` (the position in which the defence is played), and the
     /// defence is played there.
     AnotherDefence { back_to: Box<Chess>, defence: Move },
+    /// In a helpmate: the student moves for the other side.
+    OtherSide,
+    /// In a helpmate: this solution is done, and the board goes back to where
+    /// another one branches off.
+    AnotherSolution,
     /// All that was asked is solved.
     Solved,
     /// The move was not right: the board is as it was before it.
@@ -66,7 +73,8 @@ pub struct Session {
     known: Known,
     prover: Prover,
     spot: Spot,
-    /// Defences still to be asked, the next one last.
+    /// Defences, and solutions of a helpmate, still to be asked, the next one
+    /// last.
     pending: Vec<Pending>,
     /// Lines asked in all, and those in the line being played.
     total: usize,
@@ -83,13 +91,23 @@ struct Spot {
     node: Option<NodeId>,
     position: Chess,
     goal: Goal,
+    /// Right moves that the student has found here, where another is asked.
+    found: Vec<Move>,
 }
 
 struct Pending {
-    before: Chess,
-    defence: NodeId,
-    goal: Goal,
+    what: Asking,
     lines: usize,
+}
+
+enum Asking {
+    Defence {
+        before: Chess,
+        defence: NodeId,
+        goal: Goal,
+    },
+    /// Another move of a helpmate at this place.
+    Solution(Spot),
 }
 
 /// Bytes of the prover's table, and nodes it may spend on one question.
@@ -149,11 +167,8 @@ impl Session {
 
     /// Lines answered so far, and lines asked in all.
     pub fn progress(&self) -> (usize, usize) {
-        let pending: usize = self.pending.iter().map(|p| p.lines).sum();
-        (
-            self.total.saturating_sub(pending + self.current),
-            self.total,
-        )
+        let open = self.pending_lines() + self.current;
+        (self.total.saturating_sub(open), self.total)
     }
 
     /// Wrong moves so far.
@@ -178,6 +193,9 @@ impl Session {
         if self.solved || !self.spot.position.is_legal(mv) {
             return self.rejected(Judgement::Illegal, Vec::new());
         }
+        if self.spot.found.contains(&mv) {
+            return self.rejected(Judgement::Found, Vec::new());
+        }
         let listed = self.spot.node.and_then(|node| self.puzzle.child(node, mv));
         match self.judge(mv) {
             Ruling::Open { .. } => self.rejected(Judgement::Unknown, Vec::new()),
@@ -198,6 +216,7 @@ impl Session {
                 .puzzle
                 .accepted(node)
                 .map(|c| self.puzzle.node(c).mv)
+                .filter(|mv| !self.spot.found.contains(mv))
                 .collect();
             for mv in listed {
                 if self.judge(mv).holds() {
@@ -264,13 +283,23 @@ impl Session {
             .spot
             .node
             .and_then(|node| self.puzzle.accepted(node).next());
-        let judgement = if claimed.is_some() && claimed == main {
+        let shared = self.spot.goal.shared();
+        let judgement = if claimed.is_some() && (shared || claimed == main) {
             Judgement::Right
         } else {
             Judgement::AlsoRight
         };
         let words = claimed.map_or(Vec::new(), |c| self.puzzle.node(c).words.clone());
 
+        if shared {
+            return Reply {
+                judgement,
+                words,
+                next: self.help(mv, claimed),
+                defence_words: Vec::new(),
+                ending: None,
+            };
+        }
         if self.spot.node == Some(NodeId::ROOT) {
             self.total = claimed.map_or(1, |c| lines_after(&self.puzzle, c));
             self.current = self.total;
@@ -293,6 +322,48 @@ impl Session {
         reply
     }
 
+    /// Plays a right move of a helpmate. Where the author lists several, as
+    /// many are asked, listed or not.
+    fn help(&mut self, mv: Move, claimed: Option<NodeId>) -> Next {
+        let (answered, _) = self.progress();
+        let mut spot = self.spot.clone();
+        spot.found.push(mv);
+        if let Some(node) = spot.node {
+            let wanted = asked_solutions(&self.puzzle, node);
+            let left = wanted.len().saturating_sub(spot.found.len());
+            let lines: usize = wanted
+                .iter()
+                .filter(|&&c| !spot.found.contains(&self.puzzle.node(c).mv))
+                .take(left)
+                .map(|&c| lines_after(&self.puzzle, c))
+                .sum();
+            if lines > 0 {
+                let what = Asking::Solution(spot.clone());
+                self.pending.push(Pending { what, lines });
+            }
+        }
+        self.current = claimed.map_or(1, |c| lines_after(&self.puzzle, c));
+        self.total = answered + self.pending_lines() + self.current;
+        let mut after = spot.position;
+        after.play_unchecked(mv);
+        match spot.goal.next() {
+            Some(goal) if !after.is_game_over() => {
+                self.spot = Spot {
+                    node: claimed,
+                    position: after,
+                    goal,
+                    found: Vec::new(),
+                };
+                Next::OtherSide
+            }
+            _ => self.line_done(after).0,
+        }
+    }
+
+    fn pending_lines(&self) -> usize {
+        self.pending.iter().map(|p| p.lines).sum()
+    }
+
     /// The other side replies: by the author's defences, or off the tree by
     /// the one that holds out longest. A reply that ends the line as the
     /// student wishes goes to `ending`.
@@ -311,9 +382,11 @@ impl Session {
             self.current = lines(&self.puzzle, first);
             let rest: Vec<Pending> = asked
                 .map(|defence| Pending {
-                    before: after.clone(),
-                    defence,
-                    goal,
+                    what: Asking::Defence {
+                        before: after.clone(),
+                        defence,
+                        goal,
+                    },
                     lines: lines(&self.puzzle, defence),
                 })
                 .collect();
@@ -343,6 +416,7 @@ impl Session {
             node: None,
             position,
             goal,
+            found: Vec::new(),
         };
         (Next::Defence(mv), Vec::new())
     }
@@ -353,28 +427,32 @@ impl Session {
     }
 
     fn line_done(&mut self, last: Chess) -> (Next, Vec<String>) {
-        let Some(Pending {
-            before,
-            defence,
-            goal,
-            lines,
-        }) = self.pending.pop()
-        else {
+        let Some(Pending { what, lines }) = self.pending.pop() else {
             self.current = 0;
             self.solved = true;
             self.spot.node = None;
             self.spot.position = last;
             return (Next::Solved, Vec::new());
         };
-        let (mv, words) = self.enter(defence, goal);
         self.current = lines;
-        (
-            Next::AnotherDefence {
-                back_to: Box::new(before),
-                defence: mv,
-            },
-            words,
-        )
+        match what {
+            Asking::Solution(spot) => {
+                self.spot = spot;
+                (Next::AnotherSolution, Vec::new())
+            }
+            Asking::Defence {
+                before,
+                defence,
+                goal,
+            } => {
+                let (mv, words) = self.enter(defence, goal);
+                let next = Next::AnotherDefence {
+                    back_to: Box::new(before),
+                    defence: mv,
+                };
+                (next, words)
+            }
+        }
     }
 
     fn enter(&mut self, defence: NodeId, goal: Goal) -> (Move, Vec<String>) {
@@ -383,6 +461,7 @@ impl Session {
             node: Some(defence),
             position: node.after.clone(),
             goal,
+            found: Vec::new(),
         };
         (node.mv, node.words.clone())
     }
@@ -449,6 +528,7 @@ fn first(puzzle: &Puzzle) -> Spot {
         node: Some(NodeId::ROOT),
         position: puzzle.start().clone(),
         goal: Goal::of(puzzle),
+        found: Vec::new(),
     }
 }
 
@@ -464,9 +544,21 @@ fn asked(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
     }
 }
 
+/// The moves of a helpmate that are asked at a node, each in turn.
+fn asked_solutions(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
+    let most = match puzzle.asked() {
+        Asked::Each => usize::MAX,
+        Asked::Main => 1,
+    };
+    puzzle.accepted(node).take(most).collect()
+}
+
 /// Lines asked from a position with the solver to move, by the author's main
-/// answers.
+/// answers; in a helpmate, by all of them.
 fn lines(puzzle: &Puzzle, node: NodeId) -> usize {
+    if puzzle.stipulation().shared() {
+        return lines_after(puzzle, node);
+    }
     puzzle
         .accepted(node)
         .next()
@@ -477,6 +569,14 @@ fn lines(puzzle: &Puzzle, node: NodeId) -> usize {
 fn lines_after(puzzle: &Puzzle, node: NodeId) -> usize {
     let mut total = 0;
     let mut todo = vec![node];
+    while puzzle.stipulation().shared() {
+        let Some(node) = todo.pop() else {
+            return total;
+        };
+        let next = asked_solutions(puzzle, node);
+        total += usize::from(next.is_empty());
+        todo.extend(next);
+    }
     while let Some(node) = todo.pop() {
         let next: Vec<NodeId> = asked(puzzle, node)
             .into_iter()
@@ -694,5 +794,88 @@ mod tests {
             (Judgement::Right, Next::Solved)
         );
         assert!(session.position().is_stalemate());
+    }
+
+    const HELPMATE: &str = "[FEN \"8/6k1/8/6K1/6p1/7R/8/5N2 b - - 0 1\"]\n[Stipulation \"h#2\"]\n\n1... Kf8 {One way.} (1... Kg8 $1 2. Kf6 Kf8 3. Rh8#) (1... Kf7 $2 {Too near.} 2. Kf5) 2. Kf6 g3 3. Rh8# *";
+
+    #[test]
+    fn both_sides_of_a_helpmate_are_played_and_every_solution_is_asked() {
+        let mut session = session(HELPMATE);
+        assert_eq!(
+            (session.progress(), session.moves_left()),
+            ((0, 2), Some(4))
+        );
+        let reply = play(&mut session, "Kf8");
+        assert_eq!(
+            (reply.judgement, reply.next, reply.words),
+            (
+                Judgement::Right,
+                Next::OtherSide,
+                vec!["One way.".to_owned()]
+            )
+        );
+        assert!(session.position().turn().is_white());
+        assert!(matches!(
+            play(&mut session, "Kg6").judgement,
+            Judgement::Wrong { line } if line.len() == 1
+        ));
+        for san in ["Kf6", "g3"] {
+            assert_eq!(play(&mut session, san).next, Next::OtherSide);
+        }
+        assert_eq!(play(&mut session, "Rh8").next, Next::AnotherSolution);
+        assert_eq!(
+            (session.progress(), session.moves_left()),
+            ((1, 2), Some(4))
+        );
+        assert_eq!(session.position(), session.puzzle().start());
+        let again = play(&mut session, "Kf8");
+        assert_eq!(
+            (again.judgement, again.next),
+            (Judgement::Found, Next::TryAgain)
+        );
+        let tried = play(&mut session, "Kf7");
+        assert!(matches!(tried.judgement, Judgement::Try { line } if line.len() == 1));
+        assert_eq!(tried.words, ["Too near."]);
+        for san in ["Kg8", "Kf6", "Kf8"] {
+            assert_eq!(play(&mut session, san).judgement, Judgement::Right);
+        }
+        assert_eq!(play(&mut session, "Rh8").next, Next::Solved);
+        assert!(session.position().is_checkmate());
+        assert_eq!((session.progress(), session.mistakes()), ((2, 2), 2));
+    }
+
+    #[test]
+    fn an_unlisted_helpmate_counts_for_a_listed_one() {
+        let only_one = HELPMATE.replace(" (1... Kg8 $1 2. Kf6 Kf8 3. Rh8#)", "");
+        let mut session = session(&only_one);
+        assert_eq!(play(&mut session, "Kg8").judgement, Judgement::AlsoRight);
+        for san in ["Kf6", "Kf8"] {
+            assert_eq!(play(&mut session, san).next, Next::OtherSide);
+        }
+        assert_eq!(play(&mut session, "Rh8").next, Next::Solved);
+    }
+
+    #[test]
+    fn one_solution_is_enough_where_the_author_says_so() {
+        let mut session = session(&format!("[Defences \"main\"]\n{HELPMATE}"));
+        assert_eq!(session.progress(), (0, 1));
+        for san in ["Kf8", "Kf6", "g3"] {
+            assert_eq!(play(&mut session, san).next, Next::OtherSide);
+        }
+        assert_eq!(play(&mut session, "Rh8").next, Next::Solved);
+    }
+
+    #[test]
+    fn a_helpmate_shows_each_solution_in_turn() {
+        let mut session = session(HELPMATE);
+        let mut shown = Vec::new();
+        while let Some(mv) = session.show() {
+            assert!(shown.len() < 20, "{shown:?}");
+            shown.push(crate::notation::moves::uci(mv));
+            session.play(mv);
+        }
+        assert!(session.solved());
+        let both = "g7f8 g5f6 g4g3 h3h8 g7g8 g5f6 g8f8 h3h8";
+        assert_eq!(shown.join(" "), both);
     }
 }

@@ -258,9 +258,15 @@ impl Work {
         }
     }
 
-    /// Whether Black's side is below: the solver's, unless turned.
+    /// Whether the student plays both sides.
+    pub fn shared(&self) -> bool {
+        self.puzzle().stipulation().shared()
+    }
+
+    /// Whether Black's side is below: the solver's, unless turned. Who plays
+    /// both sides has White's below, as problems are printed.
     pub fn black_below(&self) -> bool {
-        self.solver().is_black() != self.turned
+        (self.solver().is_black() && !self.shared()) != self.turned
     }
 
     /// The hints shown so far, and how many there are.
@@ -274,15 +280,23 @@ impl Work {
     }
 
     /// The number of the student's move, and of the moves the mate takes, where
-    /// one is asked.
+    /// one is asked. Who plays both sides counts half moves.
     pub fn turn(&self) -> (u32, Option<u32>) {
-        let start = self.puzzle().start().fullmoves().get();
-        let now = self.session.position().fullmoves().get();
         let forced = self.puzzle().stipulation().forced();
         let length = forced.map(|(_, n)| u32::from(n));
+        if let (true, Some(length), Some(left)) = (self.shared(), length, self.session.moves_left())
+        {
+            return (length + 1 - u32::from(left), Some(length));
+        }
         // Where the other side ends the line, his move is the last one counted.
-        let number = now.saturating_sub(start) + 1;
+        let number = self.number(self.position());
         (length.map_or(number, |n| number.min(n.max(1))), length)
+    }
+
+    /// The number of a move in a position, counted from the first.
+    fn number(&self, position: &Chess) -> u32 {
+        let start = self.puzzle().start().fullmoves().get();
+        position.fullmoves().get().saturating_sub(start) + 1
     }
 
     /// Whether the solution was asked for and is listed.
@@ -341,9 +355,14 @@ impl Work {
     /// Plays a move of the student and lays out the scenes that follow.
     fn play(&mut self, mv: Move) {
         let before = self.position().clone();
-        let (turn, goal) = (self.turn().0, self.session.goal());
+        let goal = self.session.goal();
+        let (turn, solver) = if self.shared() {
+            (self.number(&before), before.turn())
+        } else {
+            (self.turn().0, self.solver())
+        };
         let reply = self.session.play(mv);
-        let played = words::numbered(&before, mv, turn, self.solver());
+        let played = words::numbered(&before, mv, turn, solver);
         if !matches!(reply.judgement, Judgement::Illegal) {
             self.touched = true;
         }
@@ -351,6 +370,10 @@ impl Work {
             Judgement::Illegal if self.solved() => {}
             Judgement::Illegal => {
                 self.say(Tone::Wrong, "That move is not legal here.".into(), vec![])
+            }
+            Judgement::Found => {
+                let text = format!("{played} was found before: look for another solution.");
+                self.say(Tone::Plain, text, vec![]);
             }
             Judgement::Unknown => {
                 let text = format!("{played} could not be judged; it does not count.");
@@ -403,8 +426,7 @@ impl Work {
 
     /// Plays a right move and what follows it.
     fn go_on(&mut self, before: Chess, mut mv: Move, mut text: String, reply: Reply) {
-        let start = self.puzzle().start().fullmoves().get();
-        let number = before.fullmoves().get().saturating_sub(start) + 1;
+        let number = self.number(&before);
         let Ok(mut after) = before.play(mv) else {
             return;
         };
@@ -421,7 +443,7 @@ impl Work {
         } else {
             after.is_stalemate().then_some("stalemate")
         };
-        if let (Some(end), Next::Solved) = (end, &reply.next) {
+        if let (Some(end), Next::Solved | Next::AnotherSolution) = (end, &reply.next) {
             text.pop();
             text.push_str(&format!(": {end}."));
         }
@@ -475,6 +497,22 @@ impl Work {
                     says(longer, all_words),
                 ));
             }
+            Next::OtherSide => {
+                let side = words::side(self.position().turn());
+                let text = format!("{text} Now {side}: {}.", words::asked(goal));
+                self.coming
+                    .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
+            }
+            Next::AnotherSolution => {
+                let (found, asked) = self.progress();
+                let text = format!("{text} Solution {found} of {asked} is found.");
+                let longer = format!("{text} Look for the next one from here.");
+                self.coming
+                    .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
+                let back = self.position().clone();
+                self.coming
+                    .push_back(scene(back, None, BACK, says(longer, all_words)));
+            }
             Next::Solved => {
                 let text = self.closing(text);
                 self.coming
@@ -492,6 +530,7 @@ impl Work {
         }
         text.push_str(match self.progress().1 {
             0 | 1 => " Solved",
+            _ if self.shared() => " Every solution is found: solved",
             _ => " Every defence is answered: solved",
         });
         match self.mistakes() {
@@ -894,5 +933,56 @@ mod tests {
         watch(&mut study);
         play(&mut study, "Qd7");
         assert!(said(&study).starts_with("1.Qd7 is right: stalemate. Solved"));
+    }
+
+    #[test]
+    fn both_sides_of_a_helpmate_are_played_and_told_apart() {
+        let mut study = study(&["[FEN \"8/6k1/8/6K1/6p1/7R/8/5N2 b - - 0 1\"]\n\
+            [Stipulation \"h#2\"]\n\n1... Kf8 (1... Kg8 $1 2. Kf6 Kf8 3. Rh8#) 2. Kf6 g3 3. Rh8# *\n\n"]);
+        assert_eq!(
+            work(&study).puzzle().task(),
+            "Helpmate in 2: Black moves first, and both sides help White to mate Black."
+        );
+        assert!(!work(&study).black_below());
+        assert_eq!(work(&study).turn(), (1, Some(4)));
+        play(&mut study, "Kf7");
+        assert_eq!(
+            said(&study),
+            "1...Kf7 does not help: no mate is left in 3 half moves."
+        );
+        watch(&mut study);
+        play(&mut study, "Kf8");
+        assert_eq!(
+            said(&study),
+            "1...Kf8 is right. Now White: play on, 3 half moves left."
+        );
+        assert_eq!(work(&study).turn(), (2, Some(4)));
+        play(&mut study, "Kf6");
+        play(&mut study, "g3");
+        assert_eq!(said(&study), "2...g3 is right. Now White: mate.");
+        play(&mut study, "Nd2");
+        assert_eq!(said(&study), "3.Nd2 is not mate.");
+        watch(&mut study);
+        play(&mut study, "Rh8");
+        assert_eq!(
+            said(&study),
+            "3.Rh8# is right: mate. Solution 1 of 2 is found."
+        );
+        watch(&mut study);
+        assert!(said(&study).ends_with("Look for the next one from here."));
+        assert_eq!(work(&study).scene().position, *work(&study).position());
+        play(&mut study, "Kf8");
+        assert_eq!(
+            said(&study),
+            "1...Kf8 was found before: look for another solution."
+        );
+        for san in ["Kg8", "Kf6", "Kf8", "Rh8"] {
+            play(&mut study, san);
+        }
+        assert_eq!(
+            said(&study),
+            "3.Rh8# is right: mate. Every solution is found: solved, with 2 wrong moves."
+        );
+        assert_eq!(work(&study).turn(), (4, Some(4)));
     }
 }

@@ -235,9 +235,14 @@ impl View {
         }
         let (turn, length) = work.turn();
         let (answered, asked) = work.progress();
+        let (move_name, line_name) = if work.shared() {
+            ("Half move ", "Solution ")
+        } else {
+            ("Move ", "Defence ")
+        };
         let counts = [
-            ("Move ", turn as usize, length.unwrap_or(1) as usize),
-            ("Defence ", (answered + 1).min(asked), asked),
+            (move_name, turn as usize, length.unwrap_or(1) as usize),
+            (line_name, (answered + 1).min(asked), asked),
         ];
         for (what, number, of) in counts.into_iter().filter(|(_, _, of)| *of > 1) {
             let count = [what, &number.to_string(), " of ", &of.to_string()].concat();

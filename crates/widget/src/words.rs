@@ -19,9 +19,19 @@ pub fn asked(goal: Goal) -> String {
         Goal::Selfmate(n) => format!("make the other side mate in {n} moves"),
         Goal::Stalemate(1) => "stalemate in one".into(),
         Goal::Stalemate(n) => format!("stalemate in {n}"),
+        Goal::Helpmate(1) => "mate".into(),
+        Goal::Helpmate(n) => format!("play on, {} left", half_moves(n)),
         Goal::Win(_) => "win".into(),
         Goal::Draw(_) => "hold the draw".into(),
         Goal::Best(_) => "find the best move".into(),
+    }
+}
+
+/// "one half move", "3 half moves".
+pub fn half_moves(n: u8) -> String {
+    match n {
+        1 => "one half move".into(),
+        n => format!("{n} half moves"),
     }
 }
 
@@ -40,7 +50,8 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
     };
     let aim = goal.forced().map(|(aim, _)| aim);
     let noun = aim.map_or("", Aim::noun);
-    let last = matches!(goal, Goal::Mate(1) | Goal::Stalemate(1));
+    let end = aim.map_or("", Aim::end);
+    let last = goal.moves_left() == Some(1) && aim != Some(Aim::Selfmate);
     let mut text = numbered(position, first, turn, solver);
     let Ok(after) = position.clone().play(first) else {
         return text;
@@ -52,7 +63,9 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
             } else if after.is_checkmate() {
                 " gives mate.".to_owned()
             } else if last {
-                format!(" is not {noun}.")
+                format!(" is not {end}.")
+            } else if let Goal::Helpmate(n) = goal {
+                format!(" does not help: no mate is left in {}.", half_moves(n - 1))
             } else if aim.is_some() {
                 format!(" fails: there is no {noun} in time.")
             } else {
@@ -60,7 +73,7 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
             };
     }
     text.push_str(&if last {
-        format!(" is not {noun}: ")
+        format!(" is not {end}: ")
     } else {
         " fails: ".to_owned()
     });

@@ -6,27 +6,28 @@ use keyproof::puzzle::{MOST_MOVES, Stipulation};
 use yew::prelude::*;
 
 use super::{Link, chosen, text_line, typed};
-use crate::desk::{force_in, moves_asked};
+use crate::desk::moves_asked;
 use crate::look::{Look, stipulation};
 use crate::message::Msg;
 use crate::work::{Sheet, told};
 
 /// What can be forced, as the choice says it before a number of moves.
-const AIMS: [(Aim, &str); 3] = [
+const AIMS: [(Aim, &str); 4] = [
     (Aim::Mate, "mate in"),
     (Aim::Selfmate, "selfmate in"),
     (Aim::Stalemate, "stalemate in"),
+    (Aim::Helpmate, "helpmate in"),
 ];
 
 /// Title and stipulation, above the board.
 pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let draft = &sheet.draft;
     let set = stipulation(draft);
-    let n = moves_asked(draft).unwrap_or(2);
+    let whole = moves_asked(draft).unwrap_or(2);
     let onchange = link.reform(move |event: Event| {
         let chosen = chosen(&event);
         let value = match AIMS.into_iter().find(|(aim, _)| aim.sign() == chosen) {
-            Some((aim, _)) => Stipulation::force(aim, n).to_string(),
+            Some((aim, _)) => asking(aim, &whole.to_string()),
             None => chosen,
         };
         Msg::Tag {
@@ -39,8 +40,12 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let on_number = {
         let link = link.clone();
         Callback::from(move |event: InputEvent| {
-            if let Ok(n @ 1..=MOST_MOVES) = typed(&event).trim().parse::<u8>() {
-                link.emit(force_in(aimed, n));
+            let value = asking(aimed, typed(&event).trim());
+            if Stipulation::read(&value).is_some() {
+                link.emit(Msg::Tag {
+                    name: "Stipulation".into(),
+                    value,
+                });
             }
         })
     };
@@ -54,7 +59,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
                 onblur={link.reform(|_| Msg::FieldLeft)} />
             <p class="stipulation">
-                <span>{ format!("{side} plays:") }</span>
+                <span>{ if aimed.shared() { format!("{side} begins:") } else { format!("{side} plays:") } }</span>
                 <label class="kp-hidden" for="stipulation">{ "Stipulation" }</label>
                 <select id="stipulation" {onchange}>
                     if set.is_none() {
@@ -65,17 +70,23 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     { option("=", "draw", set == Some(Stipulation::Draw)) }
                     { option("bm", "best move", set == Some(Stipulation::Best)) }
                 </select>
-                if let Some((_, n)) = forced {
+                if let Some((aim, n)) = forced {
                     <label class="kp-hidden" for="moves">{ "Number of moves" }</label>
-                    <input id="moves" type="number" min="1" max={MOST_MOVES.to_string()} value={n.to_string()} oninput={on_number}
+                    <input id="moves" type="number" min={if aim.shared() { "0.5" } else { "1" }} step={if aim.shared() { "0.5" } else { "1" }}
+                        max={MOST_MOVES.to_string()} value={aim.count(n)} oninput={on_number}
                         onblur={link.reform(|_| Msg::FieldLeft)} />
-                    <span>{ if n == 1 { "move" } else { "moves" } }</span>
+                    <span>{ if aim.count(n) == "1" { "move" } else { "moves" } }</span>
                 } else if set.is_some() {
                     <span>{ "(by search)" }</span>
                 }
             </p>
         </div>
     }
+}
+
+/// The stipulation for an aim and its number of moves as typed.
+fn asking(aim: Aim, count: &str) -> String {
+    format!("{}{count}", aim.sign())
 }
 
 /// What the student is told and asked.
@@ -85,6 +96,18 @@ pub fn view(sheet: &Sheet, link: &Link) -> Html {
     let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
     let main_only = told(draft, "Defences").is_some_and(|v| v.eq_ignore_ascii_case("main"));
     let hints: Vec<String> = (1..=9).map(|i| format!("Hint{i}")).collect();
+    let asked = match stipulation(draft).is_some_and(Stipulation::shared) {
+        true => [
+            "Ask the student for",
+            "every solution listed, each in turn",
+            "only one solution",
+        ],
+        false => [
+            "Ask the student to answer",
+            "every defence listed, each in turn",
+            "only the first defence listed",
+        ],
+    };
     let given = hints
         .iter()
         .rposition(|tag| told(draft, tag).is_some())
@@ -97,10 +120,10 @@ pub fn view(sheet: &Sheet, link: &Link) -> Html {
                 text_line(link, &format!("hint-{}", i + 1), &format!("Hint {}", i + 1), &value(tag), tag, "")
             }) }
             <div class="field">
-                <label for="defences">{ "Ask the student to answer" }</label>
+                <label for="defences">{ asked[0] }</label>
                 <select id="defences" onchange={link.reform(|event: Event| Msg::Tag { name: "Defences".into(), value: chosen(&event) })}>
-                    <option value="" selected={!main_only}>{ "every defence listed, each in turn" }</option>
-                    <option value="main" selected={main_only}>{ "only the first defence listed" }</option>
+                    <option value="" selected={!main_only}>{ asked[1] }</option>
+                    <option value="main" selected={main_only}>{ asked[2] }</option>
                 </select>
             </div>
             <label class="check">

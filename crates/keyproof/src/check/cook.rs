@@ -16,6 +16,10 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         }
         let san = numbered(puzzle, turn.node, mv);
         let sooner = length(ruling) < turn.goal.moves_left();
+        // Shorter help is a short solution, whoever listed it.
+        if sooner && turn.goal.shared() {
+            continue;
+        }
         let message = format!(
             "{san} {} as well{}, and is not listed.",
             turn.goal.met(length(ruling)),

@@ -22,6 +22,9 @@ pub enum Goal {
     Selfmate(u8),
     /// Force stalemate of the other side within so many moves of the solver.
     Stalemate(u8),
+    /// Leave a mate that both sides can reach within so many half moves, this
+    /// one included.
+    Helpmate(u8),
     /// Keep a won game.
     Win(Margins),
     /// Hold the draw.
@@ -38,6 +41,7 @@ impl Goal {
             Stipulation::Mate(n) => Goal::Mate(n),
             Stipulation::Selfmate(n) => Goal::Selfmate(n),
             Stipulation::Stalemate(n) => Goal::Stalemate(n),
+            Stipulation::Helpmate(n) => Goal::Helpmate(n),
             Stipulation::Win => Goal::Win(margins),
             Stipulation::Draw => Goal::Draw(margins),
             Stipulation::Best => Goal::Best(margins),
@@ -49,18 +53,20 @@ impl Goal {
         match self {
             Goal::Mate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Mate),
             Goal::Stalemate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Stalemate),
+            Goal::Helpmate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Helpmate),
             Goal::Selfmate(n) => n.checked_sub(1).map(Goal::Selfmate),
             other => Some(other),
         }
     }
 
-    /// What must be forced, and the moves left for it; `None` where nothing
-    /// is.
+    /// What must be proved to be reached, and the solver's moves left for it;
+    /// `None` where nothing is.
     pub fn forced(self) -> Option<(Aim, u8)> {
         match self {
             Goal::Mate(n) => Some((Aim::Mate, n)),
             Goal::Selfmate(n) => Some((Aim::Selfmate, n)),
             Goal::Stalemate(n) => Some((Aim::Stalemate, n)),
+            Goal::Helpmate(n) => Some((Aim::Helpmate, n)),
             Goal::Win(_) | Goal::Draw(_) | Goal::Best(_) => None,
         }
     }
@@ -70,6 +76,17 @@ impl Goal {
         self.forced().map(|(_, n)| n)
     }
 
+    /// Moves of a pair left, the last one counted whole: how hard a proof is.
+    pub fn pairs_left(self) -> Option<u8> {
+        self.forced()
+            .map(|(aim, n)| if aim.shared() { n.div_ceil(2) } else { n })
+    }
+
+    /// Whether the solver plays both sides, so that no move is a defence.
+    pub fn shared(self) -> bool {
+        matches!(self, Goal::Helpmate(_))
+    }
+
     /// Whether a move of the other side, which led to `position`, ends the
     /// line as the solver wishes.
     pub fn ended(self, position: &Chess) -> bool {
@@ -77,9 +94,14 @@ impl Goal {
     }
 
     /// What a right move does: "mates in 2 moves", "forces selfmate in 2",
-    /// "wins".
+    /// "leads to helpmate in 1.5", "wins".
     pub fn met(self, length: Option<u8>) -> String {
         match (self, length) {
+            (Goal::Helpmate(_), Some(1)) => "mates".to_owned(),
+            (Goal::Helpmate(_), Some(n)) => {
+                format!("leads to helpmate in {}", Aim::Helpmate.count(n))
+            }
+            (Goal::Helpmate(_), None) => "leads to helpmate in time".to_owned(),
             (Goal::Selfmate(_), Some(n)) => format!("forces selfmate in {n}"),
             (Goal::Stalemate(_), Some(n)) => format!("forces stalemate in {n}"),
             (_, Some(n)) => format!("mates in {}", count(n)),
@@ -100,6 +122,10 @@ impl Goal {
             Goal::Selfmate(n) => format!("does not force selfmate in {n}"),
             Goal::Stalemate(1) => "does not give stalemate".to_owned(),
             Goal::Stalemate(n) => format!("does not force stalemate in {n}"),
+            Goal::Helpmate(1) => "does not mate".to_owned(),
+            Goal::Helpmate(n) => {
+                format!("does not lead to helpmate in {}", Aim::Helpmate.count(n))
+            }
             Goal::Win(_) => "does not win".to_owned(),
             Goal::Draw(_) => "does not hold".to_owned(),
             Goal::Best(_) => "is not the best move".to_owned(),
@@ -232,5 +258,120 @@ mod tests {
             first(&report(short), Kind::ShortSolution).message,
             "1.Qd7 forces stalemate in 1, not only in 2."
         );
+    }
+
+    /// The king walks into the corner's file of its own will.
+    const HELPMATE: &str = "[FEN \"8/k7/8/8/3K4/8/7Q/8 b - - 0 1\"]\n[Stipulation \"h#2\"]\n\n1... Ka6 2. Kc5 Ka5 3. Qa2# *";
+
+    /// The pawn steps aside, or the king loses a move.
+    const TWO_SOLUTIONS: &str = "[FEN \"8/6k1/8/6K1/6p1/7R/8/5N2 b - - 0 1\"]\n[Stipulation \"h#2\"]\n\n1... Kf8 (1... Kg8 $1 2. Kf6 Kf8 3. Rh8#) 2. Kf6 g3 3. Rh8# *";
+
+    #[test]
+    fn helpmates_are_sound_with_either_side_to_begin() {
+        assert_sound(HELPMATE);
+        assert_sound(TWO_SOLUTIONS);
+        assert_sound(
+            "[FEN \"8/4p3/7K/8/3P3k/8/3R4/8 w - - 0 1\"]\n[Stipulation \"h#2.5\"]\n\n1. Kg6 e5 2. Kf5 Kh5 3. Rh2# *",
+        );
+    }
+
+    #[test]
+    fn a_helpmate_that_is_not_listed_is_a_cook_or_a_dual() {
+        let text = TWO_SOLUTIONS.replace(" (1... Kg8 $1 2. Kf6 Kf8 3. Rh8#)", "");
+        let found = report(&text);
+        assert_eq!(kinds(&found), [Kind::Cook]);
+        assert_eq!(
+            found.findings[0].message,
+            "1...Kg8 leads to helpmate in 2 as well, and is not listed."
+        );
+        let after = mended(&text, Kind::Cook, 0);
+        assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+        // In the corner the queen mates from other squares as well.
+        let text = "[FEN \"8/k1K5/8/8/8/8/8/1Q6 b - - 0 1\"]\n[Stipulation \"h#1\"]\n\n1... Ka8 (1... Ka6 $1 2. Qb6#) 2. Qb7# *";
+        let found = report(text);
+        assert_eq!(found.verdict, Soundness::Sound);
+        assert!(kinds(&found).iter().all(|&kind| kind == Kind::Dual));
+        assert_eq!(
+            found.findings[0].message,
+            "2.Qa1# mates as well, and is not listed."
+        );
+        let strict = report(&format!("[Uniqueness \"every move\"]\n{text}"));
+        assert_eq!(strict.verdict, Soundness::Unsound);
+    }
+
+    #[test]
+    fn a_helpmate_that_fails_says_so_at_the_move() {
+        let found = report(&HELPMATE.replace("1... Ka6 2. Kc5 Ka5 3. Qa2#", "1... Kb7"));
+        assert_eq!(
+            first(&found, Kind::NoSolution).message,
+            "1...Kb7 does not lead to helpmate in 2: there is no helpmate in time."
+        );
+        let found = report(&HELPMATE.replace("2. Kc5 Ka5 3. Qa2#", "2. Kc4 Ka5"));
+        assert_eq!(
+            first(&found, Kind::FailingAnswer).message,
+            "2.Kc4 does not lead to helpmate in 1.5: there is no helpmate in time."
+        );
+        let found = report(&HELPMATE.replace("3. Qa2#", "3. Qh4"));
+        assert_eq!(
+            first(&found, Kind::FailingAnswer).message,
+            "3.Qh4 does not mate: it is not mate."
+        );
+        let after = mended(
+            &HELPMATE.replace("3. Qa2#", "3. Qh4"),
+            Kind::FailingAnswer,
+            0,
+        );
+        assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+    }
+
+    #[test]
+    fn a_helpmate_that_stops_early_is_unfinished() {
+        for (cut, last) in [(" 2. Kc5 Ka5 3. Qa2#", "1...Ka6"), (" 3. Qa2#", "2...Ka5")] {
+            let text = HELPMATE.replace(cut, "");
+            assert_eq!(
+                first(&report(&text), Kind::UnfinishedSolution).message,
+                format!("The line stops after {last}, before the mate.")
+            );
+            let after = mended(&text, Kind::UnfinishedSolution, 0);
+            assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+        }
+    }
+
+    #[test]
+    fn a_helpmate_that_goes_on_with_tries_alone_is_unfinished() {
+        let text = HELPMATE.replace("2. Kc5 Ka5 3. Qa2#", "2. Kc4 $2");
+        let found = report(&text);
+        assert_eq!(kinds(&found), [Kind::UnfinishedSolution]);
+        let after = mended(&text, Kind::UnfinishedSolution, 0);
+        assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+    }
+
+    #[test]
+    fn a_helpmate_that_takes_less_is_short_listed_or_not() {
+        let found = report(&HELPMATE.replace("h#2", "h#3"));
+        assert_eq!(
+            first(&found, Kind::ShortSolution).message,
+            "1...Ka6 leads to helpmate in 2, not only in 3."
+        );
+        let after = mended(&HELPMATE.replace("h#2", "h#3"), Kind::ShortSolution, 0);
+        assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+        let text = HELPMATE
+            .replace("h#2", "h#3")
+            .replace("1... Ka6 2. Kc5 Ka5 3. Qa2#", "1... Kb6");
+        let found = report(&text);
+        assert_eq!(first(&found, Kind::ShortSolution).moves, ["a7a6"]);
+    }
+
+    #[test]
+    fn a_try_of_a_helpmate_needs_no_refutation() {
+        let sound = HELPMATE.replace("Ka6 2.", "Ka6 (1... Kb6 $2 2. Kd5) 2.");
+        assert_sound(&sound);
+        let works = TWO_SOLUTIONS.replace("$1", "$2");
+        assert_eq!(
+            first(&report(&works), Kind::WorkingTry).message,
+            "1...Kg8 is marked as a try, but it leads to helpmate in 2."
+        );
+        let unclear = TWO_SOLUTIONS.replace(" $1", "");
+        assert_eq!(kinds(&report(&unclear)), [Kind::AmbiguousVariation]);
     }
 }

@@ -1,6 +1,7 @@
 //! Short solution: the end is forced in fewer moves than claimed. At the first move
 //! a fault; after a weak defence, where an unlisted continuation is quicker
-//! than the author's, a remark.
+//! than the author's, a remark. In a helpmate an unlisted first move that leads
+//! to mate sooner counts too.
 
 use super::dual::{shortest_listed, weight};
 use super::survey::{Turn, length};
@@ -21,28 +22,33 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let Some((aim, claimed)) = turn.goal.forced() else {
         return;
     };
-    for child in puzzle.accepted(turn.node) {
-        let mv = puzzle.node(child).mv;
-        let Some(Ruling::Holds {
+    let accepted = |mv| {
+        let child = puzzle.child(turn.node, mv);
+        child.is_some_and(|c| puzzle.accepted(turn.node).any(|a| a == c))
+    };
+    let counts = turn.goal.shared() && !super::no_key(puzzle);
+    let unlisted = |mv| counts && puzzle.child(turn.node, mv).is_none();
+    for (mv, ruling) in turn.right() {
+        let Ruling::Holds {
             length: Some(length),
             line,
             ..
-        }) = turn.ruling(mv)
+        } = ruling
         else {
             continue;
         };
-        if *length >= claimed {
+        if *length >= claimed || !accepted(mv) && !unlisted(mv) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
         let met = turn.goal.met(Some(*length));
-        let message = format!("{san} {met}, not only in {claimed}.");
+        let message = format!("{san} {met}, not only in {}.", aim.count(claimed));
         let claim = Edit::SetTag {
             name: "Stipulation".to_owned(),
             value: Some(Stipulation::force(aim, *length).to_string()),
         };
         let mends = vec![Mend {
-            label: format!("Ask for {} in {length}", aim.noun()),
+            label: format!("Ask for {} in {}", aim.noun(), aim.count(*length)),
             edits: vec![claim],
         }];
         let site = Site {

@@ -209,7 +209,7 @@ impl Walk<'_> {
             .map(|(m, _)| *m)
             .collect();
         self.survey.answered += rulings.len() - missing.len();
-        let size = if goal.moves_left().is_some_and(|n| n >= SPLIT) {
+        let size = if goal.pairs_left().is_some_and(|n| n >= SPLIT) {
             1
         } else {
             missing.len().max(1)
@@ -231,6 +231,16 @@ impl Walk<'_> {
             let fails = ruling.is_some_and(Ruling::fails);
             match (role, goal.next()) {
                 (Role::Key | Role::Continuation, Some(goal)) if !fails && !over => {
+                    if goal.shared() && !puzzle.children(child).is_empty() {
+                        next.push(Task::Turn {
+                            node: child,
+                            goal,
+                            aside,
+                        });
+                    }
+                    if goal.shared() && self.goes_on(child) {
+                        continue;
+                    }
                     next.push(Task::Replies {
                         node: child,
                         goal,
@@ -254,11 +264,12 @@ impl Walk<'_> {
                                     real,
                                 });
                             }
-                            _ => next.push(Task::Turn {
+                            Role::Defence => next.push(Task::Turn {
                                 node: reply,
                                 goal,
                                 aside: true,
                             }),
+                            _ => {}
                         }
                     }
                 }
@@ -273,7 +284,12 @@ impl Walk<'_> {
     fn replies(&mut self, node: NodeId, goal: Goal, aside: bool, ruling: Option<Ruling>) {
         let puzzle = self.puzzle;
         let position = puzzle.position(node);
-        let listed = puzzle.children(node);
+        // What follows in a helpmate are moves of the solver's.
+        let listed = if goal.shared() {
+            &[]
+        } else {
+            puzzle.children(node)
+        };
         let mut replies = Replies {
             node,
             goal,
@@ -385,6 +401,12 @@ impl Walk<'_> {
         }
     }
 
+    /// Whether a move that the author accepts, or may, follows.
+    fn goes_on(&self, node: NodeId) -> bool {
+        let mut unclear = self.puzzle.with_role(node, Role::Unclear);
+        self.puzzle.accepted(node).next().is_some() || unclear.next().is_some()
+    }
+
     fn puzzle_move(&self, id: NodeId) -> PuzzleMove {
         let node = self.puzzle.node(id);
         PuzzleMove {
@@ -415,6 +437,7 @@ fn same_move(a: Move, b: Move) -> bool {
 /// last move of the other side.
 fn settled(position: &Chess, goal: Goal) -> bool {
     let ahead = match goal {
+        Goal::Helpmate(_) => return false,
         Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) => {
             let replies = position.legal_moves();
             let ended = |&reply: &Move| {

@@ -92,17 +92,19 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
     let san = numbered(puzzle, node.parent, node.mv);
     let mut mends = Vec::new();
     let mut shown = vec![node.mv];
+    // In a helpmate tries may follow.
+    let nags: &[u8] = if node.children.is_empty() { &[] } else { &[1] };
     if let Some(Ruling::Holds { line, .. }) = &replies.ruling {
         shown = line.clone();
         if line.len() > 1 {
             mends.push(Mend {
                 label: "Finish the line".to_owned(),
-                edits: vec![add_line(puzzle, replies.node, &line[1..], &[])],
+                edits: vec![add_line(puzzle, replies.node, &line[1..], nags)],
             });
         }
     }
     let point = match replies.goal {
-        Goal::Mate(_) | Goal::Selfmate(_) => "before the mate",
+        Goal::Mate(_) | Goal::Selfmate(_) | Goal::Helpmate(_) => "before the mate",
         Goal::Stalemate(_) => "before the stalemate",
         _ => "before its point is made",
     };

@@ -123,14 +123,17 @@ pub fn add_line(puzzle: &Puzzle, at: NodeId, line: &[Move], nags: &[u8]) -> Edit
     }
 }
 
-/// The edits that turn a failing accepted move into a try: its glyph, the
-/// reply that refutes it, and `$2` at the author's other replies, which then
-/// stay as replies that fall to his answers.
+/// The edits that turn a failing accepted move into a try: its glyph, and but
+/// for a helpmate the reply that refutes it, and `$2` at the author's other
+/// replies, which then stay as replies that fall to his answers.
 pub fn into_try(puzzle: &Puzzle, node: NodeId, line: &[Move]) -> Vec<Edit> {
     let mut edits = vec![Edit::SetNags {
         node,
         nags: vec![2],
     }];
+    if puzzle.stipulation().shared() {
+        return edits;
+    }
     let refutation = line.get(1);
     for &reply in puzzle.children(node) {
         if Some(&puzzle.node(reply).mv) != refutation {
@@ -180,8 +183,8 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
         "it gives stalemate".to_owned()
     } else if after.is_checkmate() {
         "it gives mate".to_owned()
-    } else if matches!(goal, Goal::Mate(1) | Goal::Stalemate(1)) {
-        format!("it is not {}", aim.noun())
+    } else if goal.moves_left() == Some(1) && aim != Aim::Selfmate {
+        format!("it is not {}", aim.end())
     } else {
         format!("there is no {} in time", aim.noun())
     }

@@ -106,6 +106,9 @@ impl Analyst {
 
     /// Replies that hold out as long as the best, or within [`CLOSE`] of it.
     fn defences(&mut self, after: &Chess, goal: Goal, watch: &mut dyn Watch) -> usize {
+        if goal.shared() {
+            return 0;
+        }
         if let Some((aim, n)) = goal.forced() {
             let Some(fewer) = n.checked_sub(2) else {
                 return 0;

@@ -112,6 +112,8 @@ impl Analyst {
         }
         match (wrong.goal.forced(), wrong.goal) {
             (Some((Aim::Mate, n)), _) => self.no_mate(wrong, n, watch),
+            // Nobody refutes what both sides help with.
+            (Some((Aim::Helpmate, _)), _) => wrong.unforced(None),
             (Some((aim, n)), _) => self.unforced(wrong, aim, n, watch),
             (None, Goal::Win(_) | Goal::Draw(_) | Goal::Best(_)) => self.falls_short(wrong, watch),
             #[allow(unreachable_patterns)]

@@ -271,7 +271,16 @@ impl Told<'_> {
             }
             Some((aim, 1)) => {
                 text.push_str(" is not ");
-                text.push_str(aim.noun());
+                text.push_str(aim.end());
+            }
+            Some((Aim::Helpmate, n)) => {
+                text.push_str(" does not help: no mate is left in ");
+                if n == 2 {
+                    text.push_str("one half move");
+                } else {
+                    push_number(text, n - 1);
+                    text.push_str(" half moves");
+                }
             }
             Some((aim, n)) => {
                 text.push_str(" does not force ");

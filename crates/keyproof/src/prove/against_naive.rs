@@ -132,7 +132,7 @@ fn up_to_three_moves_nothing_differs_from_a_naive_search() {
                 return (keys, sets);
             }
             let position = mixed(&mut Seeded::new(1_000_000 + i as u64));
-            let n = if i % 4 == 0 { 2 } else { 3 };
+            let n = if i.is_multiple_of(4) { 2 } else { 3 };
             keys += compare(&position, n, &mut prover);
             sets += 1;
             for (key, verdict) in prover.judge(&position, n, None, &mut Unwatched) {

@@ -1,13 +1,20 @@
-//! What may be forced: mate, selfmate or stalemate. The last two are proved
-//! here by a plain AND/OR search, in which only the end of a line differs: as
-//! exact as the mate prover, and slower.
+//! What may be aimed at: mate, selfmate, stalemate or helpmate. The last three
+//! are proved here by one search, in which only the end of a line differs, and
+//! who chooses the replies: as exact as the mate prover, and slower.
 
 use shakmaty::{Chess, Move, Position};
 
+use super::generate::Steps;
+use super::men::Men;
+use super::search::checks_first;
 use super::spend::{Spend, Stopped};
+use super::step::Step;
+use super::table::Table;
 use super::{Prover, Verdict, Watch};
 
-/// What a line must end in.
+/// What a line must end in. How many moves a claim leaves for it counts the
+/// solver's moves: in a helpmate, where the solver plays both sides, those are
+/// half moves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Aim {
     /// The solver mates.
@@ -16,15 +23,20 @@ pub enum Aim {
     Selfmate,
     /// The other side, not in check, has no legal move.
     Stalemate,
+    /// Both sides help to mate the one that is not to play the last half move.
+    Helpmate,
 }
 
 impl Aim {
+    pub const ALL: [Aim; 4] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate, Aim::Helpmate];
+
     /// The trade's sign, which stands before the number of moves.
     pub fn sign(self) -> &'static str {
         match self {
             Aim::Mate => "#",
             Aim::Selfmate => "s#",
             Aim::Stalemate => "==",
+            Aim::Helpmate => "h#",
         }
     }
 
@@ -33,13 +45,48 @@ impl Aim {
             Aim::Mate => "mate",
             Aim::Selfmate => "selfmate",
             Aim::Stalemate => "stalemate",
+            Aim::Helpmate => "helpmate",
         }
+    }
+
+    /// What stands on the board at the end.
+    pub fn end(self) -> &'static str {
+        match self {
+            Aim::Stalemate => "stalemate",
+            Aim::Mate | Aim::Selfmate | Aim::Helpmate => "mate",
+        }
+    }
+
+    /// How the trade writes `n` moves of the solver: "2", or in a helpmate
+    /// "2.5" for five half moves.
+    pub fn count(self, n: u8) -> String {
+        match self {
+            Aim::Helpmate if n % 2 == 1 => format!("{}.5", n / 2),
+            Aim::Helpmate => (n / 2).to_string(),
+            _ => n.to_string(),
+        }
+    }
+
+    /// Whether both sides play for the aim, so that every move is the solver's.
+    pub fn shared(self) -> bool {
+        self == Aim::Helpmate
     }
 
     /// Whether a move of the other side, which led to `position`, ends the
     /// line as the solver wishes.
     pub fn ended(self, position: &Chess) -> bool {
         self == Aim::Selfmate && position.is_checkmate()
+    }
+
+    /// The numbers of moves up to `n` in which the aim can be reached: in a
+    /// helpmate every second, since the side that mates plays the last.
+    fn lengths(self, n: u8) -> impl Iterator<Item = u8> {
+        let (first, step) = if self.shared() {
+            (2 - n % 2, 2)
+        } else {
+            (1, 1)
+        };
+        (first..=n).step_by(step)
     }
 }
 
@@ -64,7 +111,7 @@ impl Prover {
                 .filter(|mv| asked.contains(mv))
                 .collect();
         }
-        self.plain(aim, n, watch, |search| {
+        self.aimed(aim, position, n, watch, |search| {
             let mut judged = Vec::with_capacity(asked.len());
             for &mv in &asked {
                 search.spend.share = judged.len() as f32 / asked.len() as f32;
@@ -90,9 +137,11 @@ impl Prover {
         if aim == Aim::Mate {
             return self.mate(position, n, watch);
         }
-        self.plain(aim, n, watch, |search| {
-            let forced = match search.shortest(position, n) {
-                Ok(Some((mv, length))) => {
+        self.aimed(aim, position, n, watch, |search| {
+            let men = Men::of(position);
+            let forced = match search.shortest(&men, n) {
+                Ok(Some((step, length))) => {
+                    let mv = men.move_of(step);
                     search.verdict(position, mv, length).map(|v| Some((mv, v)))
                 }
                 Ok(None) => Ok(None),
@@ -114,22 +163,54 @@ impl Prover {
         if aim == Aim::Mate {
             return self.longest_defence(position, n, watch);
         }
-        self.plain(aim, n, watch, |search| {
-            search.longest(position, n).ok().flatten()
+        self.aimed(aim, position, n, watch, |search| {
+            let men = Men::of(position);
+            let (step, needed) = search.longest(&men, n).ok().flatten()?;
+            Some((men.move_of(step), needed))
         })
     }
 
-    fn plain<T>(
+    /// The helpmates of exactly `n` half moves, as lines in an order of their
+    /// own, no more than `most`; whether that is all of them. `Err(nodes)` if
+    /// undecided.
+    pub fn helpmates(
+        &mut self,
+        position: &Chess,
+        n: u8,
+        most: usize,
+        watch: &mut dyn Watch,
+    ) -> Result<(Vec<Vec<Move>>, bool), u64> {
+        self.aimed(Aim::Helpmate, position, n, watch, |search| {
+            let mut found = Vec::new();
+            let walked = search.walk(&Men::of(position), n, most, &mut Vec::new(), &mut found);
+            walked.map_err(|Stopped| search.spend.nodes)?;
+            let all = found.len() <= most;
+            found.truncate(most);
+            Ok((found, all))
+        })
+    }
+
+    fn aimed<T>(
         &mut self,
         aim: Aim,
+        position: &Chess,
         n: u8,
         watch: &mut dyn Watch,
-        ask: impl FnOnce(&mut Plain) -> T,
+        ask: impl FnOnce(&mut Aimed) -> T,
     ) -> T {
-        let mut search = Plain {
+        let mating = if n % 2 == 1 {
+            position.turn()
+        } else {
+            !position.turn()
+        };
+        self.table_for((aim, aim.shared().then_some(mating)));
+        self.table.reserve(if n < 4 { 1 << 20 } else { usize::MAX });
+        let mut search = Aimed {
             spend: Spend::new(self.budget, watch),
+            table: &mut self.table,
             aim,
-            killers: vec![None; usize::from(n) + 1],
+            killers: vec![Step::NONE; usize::from(n) + 1],
+            winners: vec![Step::NONE; usize::from(n) + 1],
         };
         let answer = ask(&mut search);
         self.nodes += search.spend.nodes;
@@ -142,74 +223,141 @@ impl Prover {
 enum Outcome {
     Forces,
     /// This reply escapes.
-    Refuted(Move),
-    /// The game is over otherwise, or no move is left.
+    Refuted(Step),
+    /// The game is over otherwise, no move is left, or both sides together
+    /// find no way.
     Ends,
 }
 
-struct Plain<'w> {
+struct Aimed<'w> {
     spend: Spend<'w>,
+    table: &'w mut Table,
     aim: Aim,
     /// The reply that last refuted a move, by the moves that were left.
-    killers: Vec<Option<Move>>,
+    killers: Vec<Step>,
+    /// The solver's step that last forced the aim, by the moves left.
+    winners: Vec<Step>,
 }
 
-impl Plain<'_> {
-    /// What comes of the solver's move that led to `after`, the first of `n`.
-    fn outcome(&mut self, after: &Chess, n: u8) -> Result<Outcome, Stopped> {
+impl Aimed<'_> {
+    /// What comes of the solver's step that led to `after`, the first of `n`.
+    fn outcome(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
         self.spend.node()?;
-        let mut replies = after.legal_moves();
+        match self.aim {
+            Aim::Helpmate => self.helped(after, n),
+            Aim::Stalemate if n <= 1 => {
+                let duty = after.duty();
+                let stuck = duty.checkers.is_empty() && after.is_stuck(&duty);
+                Ok(if stuck {
+                    Outcome::Forces
+                } else {
+                    Outcome::Ends
+                })
+            }
+            _ => self.answered(after, n),
+        }
+    }
+
+    /// [`Aimed::outcome`] where the other side helps.
+    fn helped(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
+        let mates = n % 2 == 1 && after.is_checkmate();
+        let reached = mates || n > 1 && !self.forcing(after, n - 1)?.is_none();
+        Ok(if reached {
+            Outcome::Forces
+        } else {
+            Outcome::Ends
+        })
+    }
+
+    /// [`Aimed::outcome`] against every reply.
+    fn answered(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
+        let duty = after.duty();
+        let mut replies = Steps::new();
+        after.legal(&duty, &mut replies);
         if replies.is_empty() {
-            let forces = match self.aim {
-                Aim::Mate => after.is_check(),
-                Aim::Selfmate => false,
-                Aim::Stalemate => !after.is_check(),
-            };
-            return Ok(if forces {
+            let stalemate = self.aim == Aim::Stalemate && duty.checkers.is_empty();
+            return Ok(if stalemate {
                 Outcome::Forces
             } else {
                 Outcome::Ends
             });
         }
-        if n <= 1 && self.aim != Aim::Selfmate {
-            return Ok(Outcome::Ends);
-        }
-        let killer = &mut self.killers[usize::from(n)];
-        if let Some(at) = replies.iter().position(|&mv| Some(mv) == *killer) {
-            replies.swap(0, at);
+        let checks = after.checks();
+        let at = usize::from(n);
+        // A reply that gives no check mates nobody: with no move left for the
+        // solver it refutes a selfmate.
+        let first = if n <= 1 {
+            replies.iter().position(|&reply| !checks.may_give(reply))
+        } else {
+            replies.iter().position(|&reply| reply == self.killers[at])
+        };
+        if let Some(first) = first {
+            replies.swap(0, first);
         }
         for reply in replies {
-            let next = played(after, reply);
-            if self.aim.ended(&next) {
+            let next = after.play(reply);
+            if self.aim == Aim::Selfmate && checks.may_give(reply) && next.is_checkmate() {
                 continue;
             }
             if n <= 1 || self.forcing(&next, n - 1)?.is_none() {
-                self.killers[usize::from(n)] = Some(reply);
+                self.killers[at] = reply;
                 return Ok(Outcome::Refuted(reply));
             }
         }
         Ok(Outcome::Forces)
     }
 
-    /// A move that forces the aim within `n`.
-    fn forcing(&mut self, position: &Chess, n: u8) -> Result<Option<Move>, Stopped> {
-        let mut moves = position.legal_moves();
-        if n > 1 {
-            moves.sort_by_cached_key(|&mv| !played(position, mv).is_check());
-        }
-        for mv in moves {
-            if self.outcome(&played(position, mv), n)? == Outcome::Forces {
-                return Ok(Some(mv));
+    /// A step that forces the aim within `n`, or [`Step::NONE`].
+    fn forcing(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
+        if self.aim.shared() && n % 2 == 1 {
+            self.spend.node()?;
+            let step = men.mate_in_one();
+            if n <= 1 || !step.is_none() {
+                return Ok(step);
             }
         }
-        Ok(None)
+        let place = self.table.place(men);
+        let fact = self.table.fact(&place).unwrap_or_default();
+        if n <= fact.not_within {
+            return Ok(Step::NONE);
+        }
+        if fact.within != 0 && fact.within <= n {
+            return Ok(fact.step);
+        }
+        let step = self.any_forces(men, n)?;
+        if step.is_none() {
+            self.table.refuted(&place, n);
+        } else {
+            self.winners[usize::from(n)] = step;
+            self.table.proved(&place, n, step);
+        }
+        Ok(step)
     }
 
-    /// A move that forces the aim soonest, and in how many moves.
-    fn shortest(&mut self, position: &Chess, n: u8) -> Result<Option<(Move, u8)>, Stopped> {
-        for length in 1..=n {
-            if let Some(mv) = self.forcing(position, length)? {
-                return Ok(Some((mv, length)));
+    fn any_forces(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
+        let mut steps = Steps::new();
+        men.legal(&men.duty(), &mut steps);
+        if !self.aim.shared() {
+            checks_first(men, &mut steps);
+        }
+        let winner = self.winners[usize::from(n)];
+        if let Some(at) = steps.iter().position(|&step| step == winner) {
+            steps.swap(0, at);
+        }
+        for step in steps {
+            if self.outcome(&men.play(step), n)? == Outcome::Forces {
+                return Ok(step);
+            }
+        }
+        Ok(Step::NONE)
+    }
+
+    /// A step that forces the aim soonest, and in how many moves.
+    fn shortest(&mut self, men: &Men, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
+        for length in self.aim.lengths(n) {
+            let step = self.forcing(men, length)?;
+            if !step.is_none() {
+                return Ok(Some((step, length)));
             }
         }
         Ok(None)
@@ -217,11 +365,13 @@ impl Plain<'_> {
 
     /// The reply that holds out longest, and the solver's moves still needed
     /// after it; `None` if there is none, or if one escapes for `n` moves.
-    fn longest(&mut self, after: &Chess, n: u8) -> Result<Option<(Move, u8)>, Stopped> {
+    fn longest(&mut self, after: &Men, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
+        let mut replies = Steps::new();
+        after.legal(&after.duty(), &mut replies);
         let mut longest = None;
-        for reply in after.legal_moves() {
-            let next = played(after, reply);
-            let needed = if self.aim.ended(&next) {
+        for reply in replies {
+            let next = after.play(reply);
+            let needed = if self.aim == Aim::Selfmate && next.is_checkmate() {
                 0
             } else {
                 match self.shortest(&next, n)? {
@@ -237,9 +387,9 @@ impl Plain<'_> {
     }
 
     fn verdict(&mut self, position: &Chess, mv: Move, n: u8) -> Result<Verdict, Stopped> {
-        let after = played(position, mv);
+        let after = Men::of(position).play(Step::of(mv));
         let mut outcome = Outcome::Ends;
-        for length in 1..=n {
+        for length in self.aim.lengths(n) {
             outcome = self.outcome(&after, length)?;
             if outcome == Outcome::Forces {
                 let line = self.line(mv, after, length)?;
@@ -248,34 +398,65 @@ impl Plain<'_> {
         }
         let mut line = vec![mv];
         if let Outcome::Refuted(reply) = outcome {
-            line.push(reply);
+            line.push(after.move_of(reply));
         }
         Ok(Verdict::Fails { line })
     }
 
     /// The line of a move that forces the aim in `length`, against the longest
-    /// defence.
-    fn line(&mut self, mv: Move, mut after: Chess, length: u8) -> Result<Vec<Move>, Stopped> {
+    /// defence where there is one.
+    fn line(&mut self, mv: Move, mut men: Men, length: u8) -> Result<Vec<Move>, Stopped> {
         let mut line = vec![mv];
         let mut left = length - 1;
-        while let Some((reply, needed)) = self.longest(&after, left)? {
-            line.push(reply);
-            after.play_unchecked(reply);
-            let Some((mv, _)) = self.shortest(&after, needed)? else {
+        loop {
+            if !self.aim.shared() {
+                let Some((reply, needed)) = self.longest(&men, left)? else {
+                    break;
+                };
+                line.push(men.move_of(reply));
+                men = men.play(reply);
+                left = needed;
+            }
+            let Some((step, length)) = self.shortest(&men, left)? else {
                 break;
             };
-            line.push(mv);
-            after.play_unchecked(mv);
-            left = needed - 1;
+            line.push(men.move_of(step));
+            men = men.play(step);
+            left = length - 1;
         }
         Ok(line)
     }
-}
 
-fn played(position: &Chess, mv: Move) -> Chess {
-    let mut after = position.clone();
-    after.play_unchecked(mv);
-    after
+    /// Adds the helpmates of exactly `n` half moves to those found, until
+    /// there are more than `most`.
+    fn walk(
+        &mut self,
+        men: &Men,
+        n: u8,
+        most: usize,
+        path: &mut Vec<Move>,
+        found: &mut Vec<Vec<Move>>,
+    ) -> Result<(), Stopped> {
+        let mut steps = Steps::new();
+        men.legal(&men.duty(), &mut steps);
+        for step in steps {
+            if found.len() > most {
+                break;
+            }
+            let after = men.play(step);
+            if n == 0 || self.outcome(&after, n)? != Outcome::Forces {
+                continue;
+            }
+            path.push(men.move_of(step));
+            if n == 1 {
+                found.push(path.clone());
+            } else {
+                self.walk(&after, n - 1, most, path, found)?;
+            }
+            path.pop();
+        }
+        Ok(())
+    }
 }
 
 #[cfg(test)]

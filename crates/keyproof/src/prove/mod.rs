@@ -7,7 +7,8 @@
 //! `men`, `step` and `generate` are the rules on bitboards; `search` is the
 //! exact depth-first search, helped by `mate_in_one` (the last move, never
 //! played), `calm` (most moves before it, never played) and `table` (what is
-//! known of positions). `by_checks` looks for long mates by checks alone.
+//! known of positions). `by_checks` looks for long mates by checks alone, and
+//! `aims` proves selfmates, stalemates and helpmates.
 //! `lines` turns results into verdicts, `spend` counts what they cost, and
 //! [`corpus`] makes positions to test and measure with. All of it is compared
 //! with a search without cleverness in `against_naive`.
@@ -28,7 +29,7 @@ mod table;
 
 pub use aims::Aim;
 
-use shakmaty::{Chess, Move, Position};
+use shakmaty::{Chess, Color, Move, Position};
 
 use men::Men;
 use search::Search;
@@ -55,9 +56,10 @@ impl Watch for Unwatched {
 /// What is known of one move of the solver.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Verdict {
-    /// Forces mate, or what else is aimed at. `length` counts the solver's moves, this one included,
-    /// and is the shortest. `line` starts with the move and runs to the mate
-    /// against the longest defence.
+    /// Forces mate, or what else is aimed at. `length` counts the solver's
+    /// moves (half moves in a helpmate), this one included, and is the
+    /// shortest. `line` starts with the move and runs to the end against the
+    /// longest defence.
     Forces { length: u8, line: Vec<Move> },
     /// Does not force mate in time. `line` starts with the move; its second
     /// move, if any, is a reply that refutes it. A line of one move alone
@@ -75,6 +77,8 @@ pub struct Prover {
     pub budget: Option<u64>,
     table: Table,
     table_bytes: usize,
+    /// What the table's facts are about: an aim, and who mates in a helpmate.
+    subject: (Aim, Option<Color>),
 }
 
 /// The longest mate by checks that is looked for, in moves: each takes some
@@ -89,6 +93,7 @@ impl Prover {
             budget: None,
             table: Table::new(table_bytes),
             table_bytes,
+            subject: (Aim::Mate, None),
         }
     }
 
@@ -178,7 +183,16 @@ impl Prover {
         })
     }
 
+    /// Makes the table one of facts about `subject`, and of no other.
+    fn table_for(&mut self, subject: (Aim, Option<Color>)) {
+        if self.subject != subject {
+            self.subject = subject;
+            self.table = Table::new(self.table_bytes);
+        }
+    }
+
     fn run<T>(&mut self, n: u8, watch: &mut dyn Watch, ask: impl FnOnce(&mut Search) -> T) -> T {
+        self.table_for((Aim::Mate, None));
         let mut search = Search::new(Spend::new(self.budget, watch), &mut self.table, n);
         let answer = ask(&mut search);
         self.nodes += search.spend.nodes;

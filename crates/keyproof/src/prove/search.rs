@@ -252,7 +252,7 @@ impl<'w> Search<'w> {
 }
 
 /// Puts what may give check before what cannot.
-fn checks_first(men: &Men, steps: &mut Steps) {
+pub(super) fn checks_first(men: &Men, steps: &mut Steps) {
     let checks = men.checks();
     let mut front = 0;
     for i in 0..steps.len() {

@@ -109,6 +109,23 @@ fn a_selfmate_that_is_not_forced_names_the_way_out() {
 }
 
 #[test]
+fn a_move_that_does_not_help_says_how_much_is_left() {
+    let helpmate = "8/k7/8/8/3K4/8/7Q/8 b - - 0 1";
+    says(
+        helpmate,
+        Goal::Helpmate(4),
+        "Kb7",
+        "1...Kb7 does not help: no mate is left in 3 half moves.",
+    );
+    says(
+        "8/8/8/k1K5/8/8/7Q/8 w - - 0 1",
+        Goal::Helpmate(1),
+        "Qh4",
+        "1.Qh4 is not mate.",
+    );
+}
+
+#[test]
 fn a_draw_that_is_not_held_lets_the_pawn_through() {
     let failure = failure("8/8/8/p6p/P6P/1k6/1p1R4/1K6 w - - 0 1", DRAW, "Rd8");
     println!("{failure:?}");
@@ -116,11 +133,12 @@ fn a_draw_that_is_not_held_lets_the_pawn_through() {
 }
 
 /// Positions with the goal asked in them, each with wrong moves of many kinds.
-const ASKED: [(&str, Goal); 6] = [
+const ASKED: [(&str, Goal); 7] = [
     ("7k/8/5K2/8/8/8/8/R7 w - - 0 1", Goal::Mate(2)),
     ("6k1/5ppp/2n5/8/8/8/1B3PPP/3R2K1 w - - 0 1", Goal::Mate(2)),
     ("8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1", Goal::Selfmate(2)),
     ("4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1", Goal::Stalemate(2)),
+    ("8/k7/8/8/3K4/8/7Q/8 b - - 0 1", Goal::Helpmate(4)),
     ("6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1", WIN),
     ("8/8/8/p6p/P6P/1k6/1p1R4/1K6 w - - 0 1", DRAW),
 ];

@@ -1,14 +1,20 @@
 //! Every aim against a search written down from its definition.
 
 use shakmaty::fen::Fen;
-use shakmaty::{Chess, EnPassantMode, Position};
+use shakmaty::{Chess, EnPassantMode, Move, Position};
 
-use super::{Aim, played};
+use super::Aim;
 use crate::notation::{fen, moves};
 use crate::prove::corpus::{Seeded, mixed, placed};
 use crate::prove::{Prover, Unwatched, Verdict};
 
-const AIMS: [Aim; 3] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate];
+const FORCED: [Aim; 3] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate];
+
+fn played(position: &Chess, mv: Move) -> Chess {
+    let mut after = position.clone();
+    after.play_unchecked(mv);
+    after
+}
 
 /// Whether the side to move reaches the aim within `n` of its moves, whatever
 /// the other side does: the aim is looked for at every position, whoever is to
@@ -26,7 +32,7 @@ fn forced_by(aim: Aim, after: &Chess, n: u8) -> bool {
     let reached = match aim {
         Aim::Mate => after.is_checkmate(),
         Aim::Stalemate => after.is_stalemate(),
-        Aim::Selfmate => false,
+        Aim::Selfmate | Aim::Helpmate => false,
     };
     let meets = |reply| {
         let next = played(after, reply);
@@ -61,7 +67,7 @@ fn compare(aim: Aim, position: &Chess, n: u8) -> usize {
                 let (over, theirs) = match aim {
                     Aim::Mate => (last.is_checkmate(), true),
                     Aim::Stalemate => (last.is_stalemate(), true),
-                    Aim::Selfmate => (last.is_checkmate(), false),
+                    Aim::Selfmate | Aim::Helpmate => (last.is_checkmate(), false),
                 };
                 assert!(
                     over && theirs == (last.turn() != position.turn()),
@@ -118,7 +124,7 @@ fn every_aim_equals_a_naive_search() {
             40..200 => 2,
             _ => 1,
         };
-        for (aim, keys) in AIMS.into_iter().zip(&mut keys) {
+        for (aim, keys) in FORCED.into_iter().zip(&mut keys) {
             *keys += compare(aim, &position, n);
         }
     }
@@ -179,4 +185,109 @@ fn a_budget_is_kept_and_what_it_leaves_is_unknown() {
             .force(Aim::Stalemate, &position, 5, &mut Unwatched)
             .is_err()
     );
+}
+
+/// All lines of exactly `n` half moves that end in mate.
+fn helpmates(position: &Chess, n: u8) -> Vec<Vec<Move>> {
+    let mut lines = Vec::new();
+    for mv in position.legal_moves() {
+        let after = played(position, mv);
+        if n > 1 {
+            let rest = helpmates(&after, n - 1).into_iter();
+            lines.extend(rest.map(|rest| [vec![mv], rest].concat()));
+        } else if after.is_checkmate() {
+            lines.push(vec![mv]);
+        }
+    }
+    lines
+}
+
+fn sorted(mut lines: Vec<Vec<Move>>) -> Vec<String> {
+    let text = |line: Vec<Move>| {
+        line.into_iter()
+            .map(moves::uci)
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let mut texts: Vec<String> = lines.drain(..).map(text).collect();
+    texts.sort();
+    texts
+}
+
+/// Compares all helpmates and the verdict on each first move; counts the
+/// helpmates.
+fn compare_help(prover: &mut Prover, position: &Chess, n: u8) -> usize {
+    let at = || {
+        let fen = Fen::from_position(position, EnPassantMode::Legal);
+        format!("{fen} in {n} half moves")
+    };
+    let naive = helpmates(position, n);
+    let count = naive.len();
+    let found = prover.helpmates(position, n, usize::MAX - 1, &mut Unwatched);
+    let (ours, all) = found.expect("decided without a budget");
+    assert!(all, "{}", at());
+    let texts = sorted(naive.clone());
+    assert_eq!(sorted(ours), texts, "{}", at());
+    let lengths: Vec<u8> = (1..=n).filter(|length| length % 2 == n % 2).collect();
+    let by_length: Vec<_> = lengths
+        .iter()
+        .map(|&l| (l, helpmates(position, l)))
+        .collect();
+    for (mv, verdict) in prover.judge_aim(Aim::Helpmate, position, n, None, &mut Unwatched) {
+        let begins = |lines: &[Vec<Move>]| lines.iter().any(|line| line[0] == mv);
+        let shortest = by_length.iter().find(|(_, lines)| begins(lines));
+        match verdict {
+            Verdict::Forces { length, line } => {
+                let (naive, lines) = shortest.unwrap_or_else(|| panic!("{} {mv}", at()));
+                assert_eq!(length, *naive, "{} {mv}", at());
+                assert!(lines.contains(&line), "{} {line:?}", at());
+            }
+            Verdict::Fails { line } => {
+                assert_eq!(line, [mv]);
+                assert!(shortest.is_none(), "{} {mv}", at());
+            }
+            Verdict::Unknown { .. } => panic!("undecided without a budget"),
+        }
+    }
+    count
+}
+
+#[test]
+fn helpmates_equal_a_naive_search() {
+    let mut random = Seeded::new(43);
+    let mut prover = Prover::new(1 << 16);
+    let mut found = [0; 5];
+    for i in 0..300 {
+        let position = match i % 4 {
+            0..3 => placed(&mut random, 2 + i % 4),
+            _ => mixed(&mut random),
+        };
+        let width = position.legal_moves().len().max(8);
+        let most = (1..=4).rev().find(|&n| width.pow(n) < 20_000);
+        for n in 1..=most.unwrap_or(1) as u8 {
+            found[usize::from(n)] += compare_help(&mut prover, &position, n);
+        }
+    }
+    assert!(
+        found[1] > 0 && found[2] > 9 && found[3] > 99 && found[4] > 99,
+        "{found:?}"
+    );
+}
+
+#[test]
+fn helpmates_beyond_the_number_asked_for_are_told() {
+    let position = fen::read("8/8/8/8/8/1K6/7Q/k7 w - - 0 1").expect("a legal position");
+    let mut prover = Prover::new(1 << 16);
+    let (all, complete) = prover
+        .helpmates(&position, 3, 1000, &mut Unwatched)
+        .expect("decided");
+    assert!(complete && all.len() > 2);
+    let (some, complete) = prover
+        .helpmates(&position, 3, 2, &mut Unwatched)
+        .expect("decided");
+    assert_eq!((some.len(), complete), (2, false));
+    let (exactly, complete) = prover
+        .helpmates(&position, 3, all.len(), &mut Unwatched)
+        .expect("decided");
+    assert_eq!((exactly.len(), complete), (all.len(), true));
 }
