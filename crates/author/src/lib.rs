@@ -21,7 +21,6 @@ mod next;
 mod proof;
 mod proving;
 mod saved;
-mod second;
 mod setup;
 mod view;
 mod wire;

@@ -7,6 +7,7 @@
 //! here: with one the published file would be too large.
 
 mod page;
+pub mod reading;
 pub mod solution;
 pub mod study;
 mod view;

@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use keyproof::draft::NodeId;
 use keyproof_board::dom::{self, Listener};
 use keyproof_board::{PlayBoard, TypedMove};
 use shakmaty::Move;
@@ -101,6 +102,16 @@ fn click(slot: &Slot, event: &web_sys::Event) {
         "restart" => Event::Restart,
         "previous" => Event::Open(at.saturating_sub(1)),
         "next" => Event::Open(at + 1),
+        "start" => Event::Start,
+        "back" => Event::Back,
+        "forward" => Event::Forward,
+        "end" => Event::End,
+        "leave" => Event::Leave,
+        "pass" => Event::Pass,
+        placed if placed.contains(':') => match place(placed) {
+            Some(event) => event,
+            None => return,
+        },
         number => match number.parse() {
             Ok(index) => Event::Open(index),
             Err(_) => return,
@@ -112,6 +123,17 @@ fn click(slot: &Slot, event: &web_sys::Event) {
         if let Some(page) = slot.borrow().as_ref() {
             page.view.focus_board();
         }
+    }
+}
+
+/// An event at a place of a lesson: `go:12` or `fold:12`.
+fn place(named: &str) -> Option<Event> {
+    let (event, node) = named.split_once(':')?;
+    let node = NodeId(node.parse().ok()?);
+    match event {
+        "go" => Some(Event::Go(node)),
+        "fold" => Some(Event::Unfold(node)),
+        _ => None,
     }
 }
 

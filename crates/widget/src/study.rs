@@ -6,13 +6,15 @@
 use std::collections::VecDeque;
 
 use keyproof::check::Known;
-use keyproof::draft::MoveFault;
+use keyproof::draft::{Draft, MoveFault, NodeId};
+use keyproof::lesson::{self, Excerpt, Walk};
 use keyproof::notation::pgn_read;
 use keyproof::publish;
 use keyproof::puzzle::{DraftFault, Puzzle};
 use keyproof::session::{Judgement, Next, Reply, Session};
 use shakmaty::{Chess, Color, Move, Position, Square};
 
+use crate::reading::{Mark, Reading};
 use crate::solution::{self, Line};
 use crate::words;
 
@@ -39,15 +41,37 @@ pub enum Event {
     Turn,
     /// Another puzzle, by its index.
     Open(usize),
+    /// In a lesson: one move on or back, to the start, or as far as it goes.
+    Forward,
+    Back,
+    Start,
+    End,
+    /// To a place of the lesson, or out of a side line.
+    Go(NodeId),
+    Leave,
+    /// Open or fold a side line, by its first move.
+    Unfold(NodeId),
+    /// Go on without an answer.
+    Pass,
 }
 
-/// A puzzle of the file, or what is wrong with it.
+/// A game of the file.
 pub struct Exercise {
     pub title: String,
+    /// Who plays, in a lesson that has another title.
+    pub players: Option<String>,
     pub author: Option<String>,
     /// The language of the author's words, as a tag of BCP 47.
     pub language: Option<String>,
-    pub work: Result<Box<Work>, String>,
+    pub content: Content,
+}
+
+/// What a game of the file is.
+pub enum Content {
+    Puzzle(Box<Work>),
+    Lesson(Box<Reading>),
+    /// What is wrong with it.
+    Faulty(String),
 }
 
 /// How far the student is with a puzzle.
@@ -111,35 +135,48 @@ const STEP: u32 = 800;
 const BACK: u32 = 1800;
 
 impl Study {
-    /// Reads the puzzles that a page carries, and what was proved about them.
+    /// Reads the games that a page carries, and what was proved about their
+    /// puzzles.
     pub fn read(lesson: &str, answers: &str) -> Study {
-        let drafts: Vec<_> = pgn_read::read(lesson)
+        let drafts: Vec<Draft> = pgn_read::read(lesson)
             .into_iter()
             .map(|game| game.draft)
             .collect();
-        let puzzles: Vec<Result<Puzzle, String>> = drafts
+        let cut: Vec<Vec<Excerpt>> = drafts.iter().map(lesson::excerpts).collect();
+        let puzzles: Vec<Result<Puzzle, String>> = cut
             .iter()
-            .map(|draft| {
+            .flatten()
+            .map(|Excerpt { draft, .. }| {
                 Puzzle::from_draft(draft, &draft.resolve()).map_err(|faults| said(&faults))
             })
             .collect();
         let known = known(answers, &puzzles);
-        let tag = |i: usize, name: &str| {
-            drafts[i]
-                .tag(name)
-                .map(str::trim)
-                .filter(|v| !v.is_empty() && *v != "?")
-                .map(str::to_owned)
-        };
-        let puzzles = puzzles
+        let mut works = puzzles
             .into_iter()
             .zip(known)
+            .map(|(puzzle, known)| Ok(Box::new(Work::new(puzzle?, known))));
+        let puzzles = drafts
+            .iter()
+            .zip(&cut)
             .enumerate()
-            .map(|(i, (puzzle, known))| Exercise {
-                title: title(&|name| tag(i, name), i),
-                author: tag(i, "Annotator").map(|name| first_name_first(&name)),
-                language: tag(i, "Language"),
-                work: puzzle.map(|puzzle| Box::new(Work::new(puzzle, known))),
+            .map(|(i, (draft, cut))| {
+                let tag = |name: &str| {
+                    draft
+                        .tag(name)
+                        .map(str::trim)
+                        .filter(|v| !v.is_empty() && *v != "?")
+                        .map(str::to_owned)
+                };
+                let works: Vec<Result<Box<Work>, String>> =
+                    works.by_ref().take(cut.len()).collect();
+                Exercise {
+                    title: title(&tag, i),
+                    players: players(&tag)
+                        .filter(|_| lesson::is_lesson(draft) && tag("Event").is_some()),
+                    author: tag("Annotator").map(|name| first_name_first(&name)),
+                    language: tag("Language"),
+                    content: content(draft, works),
+                }
             });
         Study {
             puzzles: puzzles.collect(),
@@ -154,44 +191,94 @@ impl Study {
 
     /// Milliseconds until the next [`Event::Tick`], if one is awaited.
     pub fn pause(&self) -> Option<u32> {
-        self.current()?
-            .work
-            .as_ref()
-            .ok()?
-            .coming
-            .front()
-            .map(|scene| scene.pause)
+        match &self.current()?.content {
+            Content::Puzzle(work) => work.pause(),
+            Content::Lesson(reading) => reading.pause(),
+            Content::Faulty(_) => None,
+        }
     }
 
     pub fn update(&mut self, event: Event) {
-        if let Event::Open(index) = event {
-            if let Some(Exercise { work: Ok(work), .. }) = self.puzzles.get_mut(self.at) {
-                work.walks = false;
-                work.skip();
+        let current = self.puzzles.get_mut(self.at).map(|e| &mut e.content);
+        match (event, current) {
+            (Event::Open(index), current) => {
+                if let Some(Content::Puzzle(work)) = current {
+                    work.walks = false;
+                    work.skip();
+                }
+                self.at = index.min(self.puzzles.len().saturating_sub(1));
             }
-            self.at = index.min(self.puzzles.len().saturating_sub(1));
-            return;
+            (event, Some(Content::Puzzle(work))) => work.update(event),
+            (event, Some(Content::Lesson(reading))) => reading.update(event),
+            (_, Some(Content::Faulty(_)) | None) => {}
         }
-        if let Some(Exercise { work: Ok(work), .. }) = self.puzzles.get_mut(self.at) {
-            work.update(event);
+    }
+
+    /// What the student has done, to be kept until he comes back: a line for
+    /// each game, of its number and the moments answered in it.
+    pub fn kept(&self) -> String {
+        let mut text = String::new();
+        for (i, exercise) in self.puzzles.iter().enumerate() {
+            let Content::Lesson(reading) = &exercise.content else {
+                continue;
+            };
+            let marks: Vec<String> = (0..reading.moments().len())
+                .filter_map(|moment| {
+                    let Mark { mistakes, shown } = reading.mark(moment)?;
+                    let shown = if shown { "s" } else { "" };
+                    Some([&moment.to_string(), "=", &mistakes.to_string(), shown].concat())
+                })
+                .collect();
+            if !marks.is_empty() {
+                text.push_str(&[&i.to_string(), " ", &marks.join(","), "\n"].concat());
+            }
+        }
+        text
+    }
+
+    /// Takes up what was kept; what does not fit this file is left alone.
+    pub fn recall(&mut self, kept: &str) {
+        for line in kept.lines() {
+            let Some((index, marks)) = line.split_once(' ') else {
+                continue;
+            };
+            let exercise = index
+                .parse()
+                .ok()
+                .and_then(|i: usize| self.puzzles.get_mut(i));
+            let Some(Content::Lesson(reading)) = exercise.map(|e| &mut e.content) else {
+                continue;
+            };
+            for mark in marks.split(',') {
+                let Some((moment, mistakes)) = mark.split_once('=') else {
+                    continue;
+                };
+                let shown = mistakes.ends_with('s');
+                let mistakes = mistakes.trim_end_matches('s').parse();
+                if let (Ok(moment), Ok(mistakes)) = (moment.parse(), mistakes) {
+                    reading.recall(moment, Mark { mistakes, shown });
+                }
+            }
         }
     }
 }
 
 impl Exercise {
     pub fn standing(&self) -> Standing {
-        match &self.work {
-            Err(_) => Standing::Faulty,
-            Ok(work) if work.session.shown() => Standing::Shown,
-            Ok(work) if work.session.solved() => Standing::Solved,
-            Ok(work) if work.touched => Standing::Begun,
-            Ok(_) => Standing::Untouched,
+        match &self.content {
+            Content::Faulty(_) => Standing::Faulty,
+            Content::Puzzle(work) if work.shown() => Standing::Shown,
+            Content::Puzzle(work) if work.solved() => Standing::Solved,
+            Content::Puzzle(work) if work.touched => Standing::Begun,
+            Content::Lesson(reading) if reading.begun() && reading.done() => Standing::Solved,
+            Content::Lesson(reading) if reading.begun() => Standing::Begun,
+            Content::Puzzle(_) | Content::Lesson(_) => Standing::Untouched,
         }
     }
 }
 
 impl Work {
-    fn new(puzzle: Puzzle, known: Known) -> Work {
+    pub(crate) fn new(puzzle: Puzzle, known: Known) -> Work {
         let hints = (1..=9)
             .filter_map(|i| puzzle.tag(&format!("Hint{i}")).map(str::to_owned))
             .collect();
@@ -313,7 +400,17 @@ impl Work {
         self.session.mistakes()
     }
 
-    fn update(&mut self, event: Event) {
+    /// Milliseconds until the next scene, if one is to come.
+    pub fn pause(&self) -> Option<u32> {
+        self.coming.front().map(|scene| scene.pause)
+    }
+
+    /// Whether the solution was shown.
+    pub fn shown(&self) -> bool {
+        self.session.shown()
+    }
+
+    pub(crate) fn update(&mut self, event: Event) {
         match event {
             Event::Play(mv) => {
                 self.walks = false;
@@ -337,7 +434,7 @@ impl Work {
             }
             Event::Restart => self.restart(),
             Event::Turn => self.turned = !self.turned,
-            Event::Open(_) => {}
+            _ => {}
         }
     }
 
@@ -612,6 +709,28 @@ impl Scene {
     }
 }
 
+/// What a game of the file is, given the work on its puzzles.
+fn content(draft: &Draft, mut works: Vec<Result<Box<Work>, String>>) -> Content {
+    if !lesson::is_lesson(draft) {
+        return match works.pop() {
+            Some(Ok(work)) => Content::Puzzle(work),
+            Some(Err(fault)) => Content::Faulty(fault),
+            None => Content::Faulty(String::new()),
+        };
+    }
+    match Walk::new(draft, &draft.resolve()) {
+        Ok(walk) => Content::Lesson(Box::new(Reading::new(walk, works))),
+        Err(faults) => {
+            let mut text = String::from("This lesson cannot be set up.");
+            for fault in faults.iter().take(3) {
+                text.push(' ');
+                text.push_str(&fault.to_string());
+            }
+            Content::Faulty(text)
+        }
+    }
+}
+
 /// What was proved, one for each game of the file. A game that is no puzzle
 /// keeps its place in the numbering, held by any other.
 fn known(answers: &str, puzzles: &[Result<Puzzle, String>]) -> Vec<Known> {
@@ -628,8 +747,13 @@ fn known(answers: &str, puzzles: &[Result<Puzzle, String>]) -> Vec<Known> {
 /// The title of a puzzle: the event, or the players, or its number.
 fn title(tag: &dyn Fn(&str) -> Option<String>, index: usize) -> String {
     tag("Event")
-        .or_else(|| Some(format!("{}–{}", tag("White")?, tag("Black")?)))
+        .or_else(|| players(tag))
         .unwrap_or_else(|| format!("Puzzle {}", index + 1))
+}
+
+fn players(tag: &dyn Fn(&str) -> Option<String>) -> Option<String> {
+    let name = |side| Some(first_name_first(&tag(side)?));
+    Some([&name("White")?, " – ", &name("Black")?].concat())
 }
 
 /// A name as PGN has it, "Windle, Marta", as people write it.
@@ -682,7 +806,10 @@ mod tests {
     }
 
     fn work(study: &Study) -> &Work {
-        study.current().unwrap().work.as_ref().unwrap()
+        match &study.current().unwrap().content {
+            Content::Puzzle(work) => work,
+            _ => panic!("no puzzle"),
+        }
     }
 
     fn play(study: &mut Study, text: &str) {
@@ -831,11 +958,13 @@ mod tests {
         play(&mut study, "Rb6");
         study.update(Event::Open(1));
         assert_eq!(study.current().unwrap().standing(), Standing::Faulty);
-        let fault = study.current().unwrap().work.as_ref().err().unwrap();
+        let Content::Faulty(fault) = &study.current().unwrap().content else {
+            panic!("no fault");
+        };
         assert!(fault.contains("king"), "{fault}");
         study.update(Event::Play(work_move()));
         study.update(Event::Open(2));
-        assert_eq!(study.current().unwrap().title, "Ostrava–Lind");
+        assert_eq!(study.current().unwrap().title, "Ostrava – Lind");
         play(&mut study, "Ra8");
         study.update(Event::Open(0));
         assert_eq!(study.current().unwrap().standing(), Standing::Begun);

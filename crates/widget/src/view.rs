@@ -1,14 +1,19 @@
 //! The page as drawn. The elements stay the same for as long as the page is
 //! open, so that the focus does; only what they hold changes.
 
+mod lesson;
+
 use keyproof_board::dom::{add, element, set, text, toggle};
 use keyproof_board::hand::landing;
 use keyproof_board::{LineKind, Mark, PlayBoard, Shown, TypedMove};
-use shakmaty::Position;
+use shakmaty::{Color, Move, Position};
 use web_sys::Element;
 
 use crate::solution::Part;
-use crate::study::{Exercise, Standing, Study, Tone, Verdict, Work};
+use lesson::LessonView;
+
+use crate::reading::Reading;
+use crate::study::{Content, Exercise, Standing, Study, Tone, Verdict, Work};
 use crate::words;
 
 /// What is said before the first move.
@@ -29,8 +34,10 @@ pub struct View {
     skip: Element,
     hint: Element,
     show: Element,
+    restart: Element,
     hints: Element,
     solution: Element,
+    lesson: LessonView,
     /// The puzzle that is drawn, and what was last said.
     at: Option<usize>,
     said: Option<Verdict>,
@@ -52,8 +59,10 @@ impl View {
         set(&notice, "role", "alert");
         let place = element("div", "kp-place");
         let turn = element("p", "kp-turn");
+        let lesson = LessonView::new();
         add(&place, &board.element());
         add(&place, &turn);
+        add(&place, &lesson.way);
         let talk = element("div", "kp-talk");
         let verdict = element("div", "kp-verdict");
         set(&verdict, "role", "status");
@@ -61,11 +70,13 @@ impl View {
         let tools = element("div", "kp-tools");
         let hint = button("hint", "");
         let show = button("solution", "Show the solution");
+        let restart = button("restart", "Start over");
         for tool in [
             &hint,
             &show,
+            lesson.pass(),
             &button("turn", "Turn the board"),
-            &button("restart", "Start over"),
+            &restart,
             &skip,
         ] {
             add(&tools, tool);
@@ -75,7 +86,15 @@ impl View {
         set(&hints, "aria-live", "polite");
         let solution = element("section", "kp-solution");
         set(&solution, "aria-label", "Solution");
-        for part in [&verdict, &typed.element(), &tools, &hints, &solution] {
+        for part in [
+            &lesson.here,
+            &verdict,
+            &typed.element(),
+            &tools,
+            &hints,
+            &solution,
+            &lesson.flow,
+        ] {
             add(&talk, part);
         }
         for part in [&head, &notice, &place, &talk] {
@@ -95,8 +114,10 @@ impl View {
             skip,
             hint,
             show,
+            restart,
             hints,
             solution,
+            lesson,
             at: None,
             said: None,
         }
@@ -114,10 +135,54 @@ impl View {
             self.at = Some(study.at);
             self.draw_head(exercise);
         }
-        self.draw_notice(exercise.work.as_ref().err().map(String::as_str));
-        if let Ok(work) = &exercise.work {
-            self.draw_work(work, exercise.language.as_deref());
+        let language = exercise.language.as_deref();
+        let fault = match &exercise.content {
+            Content::Faulty(fault) => Some(fault.as_str()),
+            _ => None,
+        };
+        self.draw_notice(fault);
+        match &exercise.content {
+            Content::Puzzle(work) => {
+                self.lesson.hide();
+                toggle(&self.restart, "hidden", false);
+                self.draw_work(work, work.black_below(), None, language);
+            }
+            Content::Lesson(reading) => self.draw_reading(reading, language),
+            Content::Faulty(_) => {}
         }
+    }
+
+    /// Draws a lesson: the work at a moment, or the place in the game.
+    fn draw_reading(&mut self, reading: &Reading, language: Option<&str>) {
+        self.lesson.draw(reading, language);
+        let work = reading.work();
+        for part in [&self.verdict, &self.hints, &self.solution] {
+            toggle(part, "hidden", work.is_none());
+        }
+        toggle(&self.restart, "hidden", true);
+        if let Some(work) = work {
+            return self.draw_work(work, reading.black_below(), reading.last(), language);
+        }
+        self.said = None;
+        self.verdict.set_text_content(None);
+        for part in [&self.skip, &self.hint, &self.show] {
+            toggle(part, "hidden", true);
+        }
+        let position = reading.position();
+        self.typed.read_in(Some(position.clone()));
+        toggle(&self.typed.element(), "hidden", true);
+        let king = position.board().king_of(position.turn());
+        self.board.show(Shown {
+            label: ["Position, ", words::side(position.turn()), " to move"].concat(),
+            position: position.board().clone(),
+            black_below: reading.black_below(),
+            moves: reading.moves(),
+            last: reading.last(),
+            check: king.filter(|_| position.is_check()),
+            marks: vec![],
+        });
+        self.turn.set_text_content(None);
+        self.draw_side(position.turn());
     }
 
     /// Puts the browser's focus on the board.
@@ -138,10 +203,10 @@ impl View {
         self.head.set_text_content(None);
         in_language(&self.head, exercise.language.as_deref());
         add(&self.head, &text("h1", "", &exercise.title));
-        if let Some(author) = &exercise.author {
-            add(&self.head, &text("p", "kp-author", author));
+        for line in [&exercise.players, &exercise.author].into_iter().flatten() {
+            add(&self.head, &text("p", "kp-author", line));
         }
-        if let Ok(work) = &exercise.work {
+        if let Content::Puzzle(work) = &exercise.content {
             add(&self.head, &text("p", "kp-task", &work.puzzle().task()));
             for words in work.puzzle().words() {
                 add(&self.head, &text("p", "kp-words", words));
@@ -149,8 +214,14 @@ impl View {
         }
     }
 
-    fn draw_work(&mut self, work: &Work, language: Option<&str>) {
-        self.draw_board(work);
+    fn draw_work(
+        &mut self,
+        work: &Work,
+        black_below: bool,
+        before: Option<Move>,
+        language: Option<&str>,
+    ) {
+        self.draw_board(work, black_below, before);
         self.draw_turn(work);
         if self.said.as_ref() != work.verdict() || self.verdict.first_element_child().is_none() {
             self.said = work.verdict().cloned();
@@ -180,7 +251,8 @@ impl View {
         self.draw_solution(work, language);
     }
 
-    fn draw_board(&self, work: &Work) {
+    /// `before` is the move that led to the puzzle's position, in a game.
+    fn draw_board(&self, work: &Work, black_below: bool, before: Option<Move>) {
         let scene = work.scene();
         let state = if work.solved() {
             "Position, solved".to_owned()
@@ -201,9 +273,11 @@ impl View {
         self.board.show(Shown {
             label: state,
             position: scene.position.board().clone(),
-            black_below: work.black_below(),
+            black_below,
             moves: work.moves(),
-            last: scene.last,
+            last: scene
+                .last
+                .or(before.filter(|_| scene.position == *work.puzzle().start())),
             check: scene.check(),
             marks,
         });
@@ -221,15 +295,7 @@ impl View {
             add(&self.turn, &text("b", "", "Mate"));
             return;
         }
-        let side = position.turn();
-        let dot = if side.is_white() {
-            "kp-white"
-        } else {
-            "kp-black"
-        };
-        add(&self.turn, &element("i", dot));
-        let whose = [words::side(side), " to move"].concat();
-        add(&self.turn, &text("b", "", &whose));
+        self.draw_side(position.turn());
         if work.plays_out() {
             return;
         }
@@ -248,6 +314,17 @@ impl View {
             let count = [what, &number.to_string(), " of ", &of.to_string()].concat();
             add(&self.turn, &text("span", "", &count));
         }
+    }
+
+    fn draw_side(&self, side: Color) {
+        let dot = if side.is_white() {
+            "kp-white"
+        } else {
+            "kp-black"
+        };
+        add(&self.turn, &element("i", dot));
+        let whose = [words::side(side), " to move"].concat();
+        add(&self.turn, &text("b", "", &whose));
     }
 
     fn draw_verdict(&self, language: Option<&str>) {

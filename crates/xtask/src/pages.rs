@@ -55,12 +55,7 @@ const AUTHOR: Page = Page {
     app: "author",
     profile: "author",
     optimise: QUICK,
-    rooms: &[
-        "crates/keyproof",
-        "crates/certify",
-        "crates/board",
-        "crates/author",
-    ],
+    rooms: &["crates/keyproof", "crates/board", "crates/author"],
     template: "web/author.html",
     styles: &["web/book.css", "web/author.css"],
     name: "keyproof.html",

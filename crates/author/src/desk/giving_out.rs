@@ -5,7 +5,6 @@ use keyproof::notation::pgn_write;
 use keyproof::publish::{self, Item};
 
 use super::Desk;
-use super::second::Proofs;
 use crate::look::Look;
 use crate::message::{Effect, Purpose, Scope};
 use crate::work::{Sheet, SheetId, title, told};
@@ -68,10 +67,6 @@ impl Desk {
                 )),
                 _ => {}
             }
-        }
-        let mates = ids.iter().any(|&id| self.claims_mate(id));
-        if self.with_proofs && mates && self.proofs(&ids) == Proofs::Unchecked {
-            why.push("Not every proof is checked yet; the file would carry none.".into());
         }
         if !why.is_empty() && !deliberate {
             self.held = Some((scope, why));
@@ -143,14 +138,7 @@ impl Desk {
             n => format!("{n} chess puzzles"),
         };
         let language = told(&first.draft, "Language").unwrap_or("en");
-        let page = publish::student_page(template, &heading, language, &items)?;
-        Ok(match self.proofs(&ids) {
-            Proofs::Unchecked => page,
-            Proofs::Checked(texts, positions) if self.with_proofs => {
-                publish::with_certificates(&page, &texts, positions)
-            }
-            Proofs::Checked(_, positions) => publish::checked(&page, positions),
-        })
+        publish::student_page(template, &heading, language, &items)
     }
     pub(super) fn save_pgn(&mut self, scope: Scope) -> Vec<Effect> {
         let text: String = self

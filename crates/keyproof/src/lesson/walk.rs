@@ -165,6 +165,11 @@ impl Walk {
         }
     }
 
+    /// Whether the line has a move more, seen or not.
+    pub fn goes_on(&self) -> bool {
+        !self.children(self.at).is_empty()
+    }
+
     /// One move back; `false` at the start.
     pub fn back(&mut self) -> bool {
         match self.leaf(self.at) {
@@ -185,19 +190,39 @@ impl Walk {
         seen
     }
 
-    /// The move of the main line beside which the side line that the student
-    /// is in begins; `None` on the main line.
-    pub fn aside(&self) -> Option<NodeId> {
-        let mut found = None;
+    /// On along the line with this move; `false` if no line that may be seen
+    /// has it.
+    pub fn follow(&mut self, mv: Move) -> bool {
+        let children = self.children(self.at).iter();
+        let next = children
+            .copied()
+            .find(|&child| self.leaf(child).is_some_and(|leaf| leaf.mv == mv));
+        next.is_some_and(|next| self.go(next))
+    }
+
+    /// The first moves of the side lines that the student is in, the innermost
+    /// first; none on the main line.
+    pub fn sides(&self) -> Vec<NodeId> {
+        let mut sides = Vec::new();
         let mut here = self.at;
         while let Some(leaf) = self.leaf(here) {
-            let beside = self.children(leaf.parent).first().copied();
-            if beside != Some(here) {
-                found = beside;
+            if self.children(leaf.parent).first() != Some(&here) {
+                sides.push(here);
             }
             here = leaf.parent;
         }
-        found
+        sides
+    }
+
+    /// Back to the move of the main line beside which the student's side line
+    /// began; `false` on the main line.
+    pub fn leave(&mut self) -> bool {
+        let Some(&outermost) = self.sides().last() else {
+            return false;
+        };
+        let parent = self.leaf(outermost).map(|leaf| leaf.parent);
+        let beside = parent.and_then(|parent| self.children(parent).first().copied());
+        beside.is_some_and(|beside| self.go(beside))
     }
 
     /// Whether a place may be seen: no moment before it waits for its answer.
@@ -382,11 +407,26 @@ mod tests {
             .collect();
         assert!(walk.go(opened[1]));
         all(&mut walk);
-        let beside = walk.aside().expect("a side line");
-        assert!(walk.go(beside));
-        assert_eq!(walk.aside(), None);
+        assert_eq!(walk.sides(), [opened[1], opened[0]]);
+        assert!(walk.leave());
+        assert!(walk.sides().is_empty() && !walk.leave());
         assert_eq!(walk.last().map(|mv| mv.to()), Some(shakmaty::Square::E5));
         while walk.back() {}
         assert_eq!(walk.at(), NodeId::ROOT);
+    }
+
+    #[test]
+    fn a_move_of_the_lesson_is_followed_and_no_other() {
+        let mut walk = walk();
+        let played = |walk: &Walk, text: &str| moves::read(walk.position(), text).unwrap();
+        let other = played(&walk, "d4");
+        assert!(!walk.follow(other));
+        let first = played(&walk, "e4");
+        assert!(walk.follow(first));
+        let side = played(&walk, "c5");
+        assert!(walk.follow(side) && walk.sides().len() == 1);
+        walk.leave();
+        let hidden = played(&walk, "Nf3");
+        assert!(!walk.follow(hidden));
     }
 }

@@ -1,0 +1,471 @@
+//! A student's reading of a lesson: where he is in the game, what he may see
+//! of its text, and his work at each moment. Plain Rust without a browser.
+
+use keyproof::draft::NodeId;
+use keyproof::lesson::{Moment, Piece, Step, Walk};
+use shakmaty::{Chess, Color, Move, Position};
+
+use crate::study::{Event, Work};
+
+/// A lesson and how far the student is with it.
+pub struct Reading {
+    walk: Walk,
+    /// By moment: the work there, or what is wrong with it.
+    works: Vec<Result<Box<Work>, String>>,
+    /// By moment: how it was answered.
+    marks: Vec<Option<Mark>>,
+    /// Side lines that the student has opened.
+    unfolded: Vec<NodeId>,
+    /// The moment that was answered last, until the student goes on.
+    lingers: Option<usize>,
+    said: Option<&'static str>,
+    turned: bool,
+}
+
+/// How a moment was answered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Mark {
+    pub mistakes: u32,
+    /// The solution was shown, or the question passed by.
+    pub shown: bool,
+}
+
+/// A piece of the text as it is shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Shown {
+    Words(String),
+    Move {
+        node: NodeId,
+        text: String,
+        /// Whether the board shows the position after it.
+        current: bool,
+    },
+    /// A side line that starts with this move, folded or not.
+    Side {
+        node: NodeId,
+        text: String,
+        open: bool,
+    },
+    /// An open side line ends.
+    Closes,
+    Moment(usize),
+}
+
+impl Reading {
+    /// A lesson and the work at each of its moments, in their order.
+    pub fn new(walk: Walk, works: Vec<Result<Box<Work>, String>>) -> Reading {
+        let mut reading = Reading {
+            marks: vec![None; works.len()],
+            walk,
+            works,
+            unfolded: Vec::new(),
+            lingers: None,
+            said: None,
+            turned: false,
+        };
+        for moment in 0..reading.works.len() {
+            if reading.works[moment].is_err() {
+                reading.walk.answer(moment);
+            }
+        }
+        reading
+    }
+
+    pub fn moments(&self) -> &[Moment] {
+        self.walk.moments()
+    }
+
+    /// How a moment was answered; `None` if it was not.
+    pub fn mark(&self, moment: usize) -> Option<Mark> {
+        self.marks.get(moment).copied().flatten()
+    }
+
+    /// The moment the student is at work on, or has just answered.
+    pub fn moment(&self) -> Option<usize> {
+        self.walk.asked().or(self.lingers)
+    }
+
+    /// The task at a moment, in words; `None` if it could not be set up.
+    pub fn task(&self, moment: usize) -> Option<String> {
+        let work = self.works.get(moment)?.as_deref().ok()?;
+        Some(work.puzzle().task())
+    }
+
+    /// The work at the present moment.
+    pub fn work(&self) -> Option<&Work> {
+        self.works.get(self.moment()?)?.as_deref().ok()
+    }
+
+    /// Whether the lesson waits for an answer.
+    pub fn waits(&self) -> bool {
+        self.walk.asked().is_some()
+    }
+
+    /// The position the lesson is at, whatever the work on it shows.
+    pub fn position(&self) -> &Chess {
+        self.walk.position()
+    }
+
+    /// The move that led to it.
+    pub fn last(&self) -> Option<Move> {
+        self.walk.last()
+    }
+
+    /// Moves the student may play now.
+    pub fn moves(&self) -> Vec<Move> {
+        match self.work() {
+            Some(work) => work.moves(),
+            None => self.position().legal_moves().to_vec(),
+        }
+    }
+
+    /// The author's words at this place.
+    pub fn words(&self) -> &[String] {
+        self.walk.words()
+    }
+
+    /// A word to the reader about his last step.
+    pub fn said(&self) -> Option<&'static str> {
+        self.said
+    }
+
+    /// Whether the student is in a side line.
+    pub fn aside(&self) -> bool {
+        !self.walk.sides().is_empty()
+    }
+
+    /// Whether the line goes on, and whether there is a way back.
+    pub fn ways(&self) -> (bool, bool) {
+        let more = !self.waits() && self.walk.goes_on();
+        (more, self.walk.at() != NodeId::ROOT)
+    }
+
+    /// Whether Black's side is below.
+    pub fn black_below(&self) -> bool {
+        self.turned
+            != self
+                .works
+                .iter()
+                .flatten()
+                .next()
+                .is_some_and(|work| work.solver() == Color::Black)
+    }
+
+    /// Whether every moment is answered.
+    pub fn done(&self) -> bool {
+        self.marks
+            .iter()
+            .zip(&self.works)
+            .all(|(mark, work)| mark.is_some() || work.is_err())
+    }
+
+    pub fn begun(&self) -> bool {
+        self.walk.at() != NodeId::ROOT || self.marks.iter().any(Option::is_some)
+    }
+
+    /// The text as far as it may be seen, side lines folded that the student
+    /// has not opened and is not in.
+    pub fn text(&self) -> Vec<Shown> {
+        let inside = self.walk.sides();
+        let mut shown = Vec::new();
+        // How deep the text is inside a folded side line.
+        let mut folded = 0;
+        let mut opens = None;
+        for piece in self.walk.pieces() {
+            match piece {
+                Piece::Opens(_) | Piece::Closes if folded > 0 => {
+                    folded += 1;
+                    if piece == Piece::Closes {
+                        folded -= 2;
+                    }
+                }
+                _ if folded > 0 => {}
+                Piece::Opens(node) => opens = Some(node),
+                Piece::Closes => shown.push(Shown::Closes),
+                Piece::Words(words) => shown.push(Shown::Words(words)),
+                Piece::Moment(moment) => shown.push(Shown::Moment(moment)),
+                Piece::Move { node, text } if opens == Some(node) => {
+                    opens = None;
+                    let open = inside.contains(&node) || self.unfolded.contains(&node);
+                    shown.push(Shown::Side {
+                        node,
+                        text: text.clone(),
+                        open,
+                    });
+                    if open {
+                        shown.push(self.shown_move(node, text));
+                    } else {
+                        folded = 1;
+                    }
+                }
+                Piece::Move { node, text } => shown.push(self.shown_move(node, text)),
+            }
+        }
+        shown
+    }
+
+    /// What the student has done, as a line for his coach.
+    pub fn account(&self) -> String {
+        let told = self
+            .moments()
+            .iter()
+            .zip(&self.marks)
+            .map(|(moment, mark)| {
+                let how = match mark {
+                    None => "open".to_owned(),
+                    Some(Mark { shown: true, .. }) => "shown".to_owned(),
+                    Some(Mark { mistakes: 0, .. }) => "at once".to_owned(),
+                    Some(Mark { mistakes, .. }) => {
+                        ["after ", &mistakes.to_string(), " wrong"].concat()
+                    }
+                };
+                [moment.place.to_string().as_str(), " ", &how].concat()
+            });
+        told.collect::<Vec<_>>().join(", ")
+    }
+
+    /// Takes up marks of an earlier visit; the lesson does not ask again there.
+    pub fn recall(&mut self, moment: usize, mark: Mark) {
+        if let Some(slot) = self.marks.get_mut(moment) {
+            *slot = Some(mark);
+            self.walk.answer(moment);
+        }
+    }
+
+    pub fn update(&mut self, event: Event) {
+        self.said = None;
+        let working = self.walk.asked();
+        match event {
+            Event::Forward => self.step(),
+            Event::Back => {
+                self.walk.back();
+            }
+            Event::Start => {
+                self.walk.go(NodeId::ROOT);
+            }
+            Event::End => while self.walk.forward() == Step::Moved {},
+            Event::Go(node) => {
+                self.walk.go(node);
+            }
+            Event::Leave => {
+                self.walk.leave();
+            }
+            Event::Unfold(node) => {
+                let open = self.unfolded.len();
+                self.unfolded.retain(|&other| other != node);
+                if self.unfolded.len() == open {
+                    self.unfolded.push(node);
+                }
+            }
+            Event::Turn => self.turned = !self.turned,
+            Event::Pass => {
+                if let Some(moment) = working {
+                    self.answered(moment, true);
+                    self.lingers = None;
+                }
+            }
+            Event::Play(mv) if working.is_none() => {
+                if !self.walk.follow(mv) {
+                    self.said = Some("The lesson does not follow that move.");
+                }
+            }
+            event => return self.work_on(event),
+        }
+        self.lingers = None;
+    }
+
+    /// How long until the next scene of the work at hand.
+    pub fn pause(&self) -> Option<u32> {
+        self.work()?.pause()
+    }
+
+    fn step(&mut self) {
+        if let Step::Asked(_) = self.walk.forward() {
+            self.said = Some("The lesson waits for your move.");
+        }
+    }
+
+    /// An event for the work at the moment, and what follows once it is done.
+    fn work_on(&mut self, event: Event) {
+        let Some(moment) = self.moment() else { return };
+        let Some(Ok(work)) = self.works.get_mut(moment) else {
+            return;
+        };
+        work.update(event);
+        if work.solved() && self.walk.asked() == Some(moment) {
+            let shown = work.shown();
+            self.answered(moment, shown);
+            self.lingers = Some(moment);
+        }
+    }
+
+    fn answered(&mut self, moment: usize, shown: bool) {
+        let mistakes = match &self.works[moment] {
+            Ok(work) => work.mistakes(),
+            Err(_) => 0,
+        };
+        self.marks[moment] = Some(Mark { mistakes, shown });
+        self.walk.answer(moment);
+    }
+
+    fn shown_move(&self, node: NodeId, text: String) -> Shown {
+        Shown::Move {
+            node,
+            text,
+            current: self.walk.at() == node,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::{Content, Study};
+    use keyproof::notation::moves;
+
+    /// White overlooks the mate; the lesson asks for it, and then goes on.
+    const GAME: &str = "[Event \"Thursday\"]\n[White \"Ilsa\"]\n[Black \"Gus\"]\n[Moments \"4w #1\"]\n\n{The club, late.} 1. e4 e5 2. Qh5 Nc6 (2... g6 {Better.} 3. Qxe5+) 3. Bc4 Nf6 {Gus saw the fork of nothing.} 4. Nc3 $4 (4. Qxf7# $1 {Mate!}) 4... g6 {And it is over.} *\n";
+
+    fn study() -> Study {
+        Study::read(GAME, "")
+    }
+
+    fn reading(study: &Study) -> &Reading {
+        match &study.current().unwrap().content {
+            Content::Lesson(reading) => reading,
+            _ => panic!("no lesson"),
+        }
+    }
+
+    fn play(study: &mut Study, text: &str) {
+        let reading = reading(study);
+        let position = reading
+            .work()
+            .map_or(reading.position(), |work| work.position());
+        let mv = moves::read(position, text).unwrap();
+        study.update(Event::Play(mv));
+        study.update(Event::Skip);
+    }
+
+    fn texts(study: &Study) -> String {
+        let texts = reading(study).text().into_iter().map(|shown| match shown {
+            Shown::Words(words) => format!("{{{words}}}"),
+            Shown::Move {
+                text,
+                current: true,
+                ..
+            } => format!("[{text}]"),
+            Shown::Move { text, .. } => text,
+            Shown::Side { text, open, .. } => format!("{}{text}", if open { "-" } else { "+" }),
+            Shown::Closes => ")".into(),
+            Shown::Moment(i) => format!("<{i}>"),
+        });
+        texts.collect::<Vec<_>>().join(" ")
+    }
+
+    #[test]
+    fn the_lesson_waits_takes_the_answer_and_goes_on() {
+        let mut study = study();
+        study.update(Event::End);
+        assert!(reading(&study).waits());
+        assert!(!texts(&study).contains("Nc3") && !texts(&study).contains("Qxf7"));
+        study.update(Event::Forward);
+        assert!(reading(&study).said().is_some());
+        play(&mut study, "Nc3");
+        assert!(reading(&study).waits());
+        play(&mut study, "Qxf7");
+        let answered = reading(&study);
+        assert!(!answered.waits() && answered.moment() == Some(0) && answered.done());
+        assert_eq!(
+            answered.mark(0),
+            Some(Mark {
+                mistakes: 1,
+                shown: false
+            })
+        );
+        assert_eq!(answered.account(), "4w after 1 wrong");
+        study.update(Event::Forward);
+        assert_eq!(reading(&study).moment(), None);
+        assert!(
+            texts(&study).ends_with("<0> [4.Nc3??] +4.Qxf7#! 4...g6 {And it is over.}"),
+            "{}",
+            texts(&study)
+        );
+    }
+
+    #[test]
+    fn side_lines_fold_and_unfold() {
+        let mut study = study();
+        let folded = texts(&study);
+        assert!(
+            folded.starts_with("{The club, late.} 1.e4 e5 2.Qh5 Nc6 +2...g6 3.Bc4"),
+            "{folded}"
+        );
+        let side = reading(&study)
+            .text()
+            .into_iter()
+            .find_map(|shown| match shown {
+                Shown::Side { node, .. } => Some(node),
+                _ => None,
+            })
+            .unwrap();
+        study.update(Event::Unfold(side));
+        assert!(
+            texts(&study).contains("Nc6 -2...g6 2...g6 {Better.} 3.Qxe5+ ) 3.Bc4"),
+            "{}",
+            texts(&study)
+        );
+        study.update(Event::Unfold(side));
+        assert_eq!(texts(&study), folded);
+        study.update(Event::Go(side));
+        assert!(reading(&study).aside() && texts(&study).contains("[2...g6]"));
+        study.update(Event::Leave);
+        assert!(!reading(&study).aside());
+    }
+
+    #[test]
+    fn moves_of_the_game_are_played_on_the_board() {
+        let mut study = study();
+        play(&mut study, "e4");
+        play(&mut study, "e5");
+        assert_eq!(reading(&study).position().fullmoves().get(), 2);
+        let other = moves::read(reading(&study).position(), "d4").unwrap();
+        study.update(Event::Play(other));
+        assert!(reading(&study).said().is_some());
+    }
+
+    #[test]
+    fn a_question_may_be_shown_or_passed_by() {
+        for (event, lingers) in [(Event::Solution, true), (Event::Pass, false)] {
+            let mut study = study();
+            study.update(Event::End);
+            study.update(event);
+            while study.pause().is_some() {
+                study.update(Event::Tick);
+            }
+            let reading = reading(&study);
+            assert_eq!(
+                reading.mark(0),
+                Some(Mark {
+                    mistakes: 0,
+                    shown: true
+                })
+            );
+            assert_eq!(reading.moment().is_some(), lingers);
+        }
+    }
+
+    #[test]
+    fn an_earlier_visit_is_taken_up() {
+        let mut study = study();
+        study.update(Event::End);
+        play(&mut study, "Qxf7");
+        let kept = study.kept();
+        let mut again = Study::read(GAME, "");
+        again.recall(&kept);
+        assert!(reading(&again).done());
+        assert_eq!(again.kept(), kept);
+        again.recall("nonsense\n9 4w=x\n0 77w=1,4w=,4w");
+        assert_eq!(again.kept(), kept);
+    }
+}
