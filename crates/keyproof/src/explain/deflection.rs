@@ -1,7 +1,9 @@
 //! Deflection: the reply to the solver's offer or check draws a man away from
-//! a man or square it guarded, which the solver then takes, or mates on.
+//! a man or square it guarded, which the solver then takes, or mates on. A man
+//! taken through the square that its guard left was skewered, and one that was
+//! worth taking guarded as it was needed no deflection.
 
-use shakmaty::{Position, Role};
+use shakmaty::{Position, Role, attacks};
 
 use super::exchange::worth;
 use super::scene::{Scene, guards, landing, named};
@@ -32,20 +34,28 @@ fn deflected(scene: &Scene, at: usize) -> Option<(shakmaty::Square, String, shak
     let prize = next
         .capture()
         .is_some_and(|r| worth(r) >= worth(Role::Knight));
+    let needed = scene.next_mates(at)
+        || next
+            .capture()
+            .is_some_and(|r| worth(r) <= worth(next.role()));
     let safe = later
         .attacks_to(target, !scene.solver, later.occupied())
         .is_empty();
-    (forced && left && untouched && (scene.next_mates(at) || prize && safe)).then(|| {
-        let object = if prize {
-            named(board, target)
-        } else {
-            target.to_string()
-        };
-        let sentence = format!(
-            "{} draws {} away from {object}.",
-            scene.san(at),
-            named(board, guard)
-        );
-        (guard, sentence, target)
-    })
+    let through = next
+        .from()
+        .is_some_and(|from| attacks::between(from, target).contains(guard));
+    (forced && left && untouched && needed && !through && (scene.next_mates(at) || prize && safe))
+        .then(|| {
+            let object = if prize {
+                named(board, target)
+            } else {
+                target.to_string()
+            };
+            let sentence = format!(
+                "{} draws {} away from {object}.",
+                scene.san(at),
+                named(board, guard)
+            );
+            (guard, sentence, target)
+        })
 }

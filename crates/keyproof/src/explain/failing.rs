@@ -110,14 +110,12 @@ impl Analyst {
         if after.is_insufficient_material() {
             return at_once(FailureKind::Slips);
         }
-        match (wrong.goal.forced(), wrong.goal) {
-            (Some((Aim::Mate, n)), _) => self.no_mate(wrong, n, watch),
+        match wrong.goal.forced() {
+            Some((Aim::Mate, n)) => self.no_mate(wrong, n, watch),
             // Nobody refutes what both sides help with.
-            (Some((Aim::Helpmate, _)), _) => wrong.unforced(None),
-            (Some((aim, n)), _) => self.unforced(wrong, aim, n, watch),
-            (None, Goal::Win(_) | Goal::Draw(_) | Goal::Best(_)) => self.falls_short(wrong, watch),
-            #[allow(unreachable_patterns)]
-            (None, _) => wrong.unforced(None),
+            Some((Aim::Helpmate, _)) => wrong.unforced(None),
+            Some((aim, n)) => self.unforced(wrong, aim, n, watch),
+            None => self.falls_short(wrong, watch),
         }
     }
 
@@ -227,11 +225,7 @@ impl Analyst {
         let reply = wrong.given.get(1).copied().or_else(|| {
             let mut replies = wrong.after.legal_moves().into_iter();
             let ends = |&reply: &Move| wrong.goal.ended(&played(&wrong.after, reply));
-            if n <= 1 {
-                replies.find(|reply| !ends(reply))
-            } else {
-                None
-            }
+            replies.find(|reply| n <= 1 && !ends(reply))
         });
         wrong.unforced(reply)
     }
@@ -490,8 +484,7 @@ impl Toll {
         let minor = |role: &Role| worth(*role) == worth(Role::Knight);
         match unpaid {
             Role::Rook if won.iter().any(minor) => Some(FailureKind::LosesExchange),
-            role if role == Role::Pawn || self.net >= PIECE => Some(FailureKind::Loses(role)),
-            _ => None,
+            role => Some(FailureKind::Loses(role)),
         }
     }
 }

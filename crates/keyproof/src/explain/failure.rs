@@ -282,13 +282,10 @@ impl Told<'_> {
                     text.push_str(" half moves");
                 }
             }
-            Some((aim, n)) => {
-                text.push_str(" does not force ");
-                text.push_str(aim.noun());
-                text.push_str(" in ");
-                push_number(text, n);
+            _ => {
+                text.push(' ');
+                text.push_str(&self.goal.missed());
             }
-            None => text.push_str(" fails"),
         }
         self.with_line(text, ": ");
     }

@@ -40,6 +40,8 @@ mod trapped;
 mod zugzwang;
 
 #[cfg(test)]
+mod corpus;
+#[cfg(test)]
 mod tests;
 
 use shakmaty::{Chess, Move, Square};

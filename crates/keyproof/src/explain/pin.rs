@@ -1,8 +1,9 @@
 //! Pin: a man of the other side may not leave a line to its king. Given when
-//! the solver uses it: he takes the pinned man, or goes where only the pinned
-//! man could take him.
+//! the solver uses it: he attacks the pinned piece and takes it later, where it
+//! stands, or next, where it has taken the pinning man, or he goes where only the
+//! pinned man could take him.
 
-use shakmaty::{Bitboard, Board, Color, Position, Square, attacks};
+use shakmaty::{Bitboard, Board, Color, Position, Role, Square, attacks};
 
 use super::scene::{Scene, capital, guards, is_slider, named};
 use super::{Reason, ReasonKind};
@@ -20,26 +21,36 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             && landing != pinner
             && guards(board, pinned, landing)
             && only_pinned_guard(board, landing, scene);
-        let new = !pins(scene.before(at).board(), !scene.solver).contains(&(pinned, pinner));
-        let taken = new
-            && pinner == landing
-            && scene
-                .later(at)
-                .any(|mv| mv.is_capture() && mv.to() == pinned)
-            && scene
-                .reply(at)
-                .is_some_and(|reply| reply.from() != Some(pinned));
+        let before = pins(scene.before(at).board(), !scene.solver);
+        let new = before.iter().all(|&(man, _)| man != pinned);
+        let attacks = landing == pinner || guards(board, landing, pinned);
+        let taken = attacks && board.role_at(pinned) != Some(Role::Pawn) && {
+            let reply = scene.reply(at);
+            let fights = reply.is_some_and(|r| r.from() == Some(pinned) && r.to() == pinner);
+            let stays = reply.is_some_and(|r| r.from() != Some(pinned));
+            stays
+                && scene
+                    .later(at)
+                    .any(|mv| mv.is_capture() && mv.to() == pinned)
+                || fights && takes(scene, at, pinner)
+        };
         let sentence = if defied {
             format!(
                 "{} cannot take on {landing}: {} pins it to the king.",
                 capital(&named(board, pinned)),
                 named(board, pinner)
             )
-        } else if taken {
+        } else if taken && new {
             format!(
                 "{} pins {} to the king.",
                 scene.san(at),
                 named(board, pinned)
+            )
+        } else if taken {
+            format!(
+                "{} is pinned to the king, and {} attacks it.",
+                capital(&named(board, pinned)),
+                scene.san(at)
             )
         } else {
             continue;
@@ -53,6 +64,13 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         ));
         return;
     }
+}
+
+/// Whether the solver's next move takes on a square.
+fn takes(scene: &Scene, at: usize, square: Square) -> bool {
+    scene
+        .next(at)
+        .is_some_and(|mv| mv.is_capture() && mv.to() == square)
 }
 
 /// Every man of a side that is pinned to its king, with the man that pins it.

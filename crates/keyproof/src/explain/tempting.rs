@@ -107,7 +107,7 @@ const BUDGETS: u64 = 6;
 const MOST_TRIES: usize = 8;
 
 /// The least temptation of a try.
-const LEAST: u32 = 3;
+const LEAST: u32 = 2;
 
 impl Depths {
     /// How many depths are complete.
@@ -281,7 +281,10 @@ fn develops(mv: Move, us: Color) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::check::{Judge, Known, Margins, Question};
+    use crate::explain::FailureKind;
     use crate::notation::{fen, moves};
+    use crate::prove::Unwatched;
 
     fn shown(position: &str, mv: &str, last: Option<Move>) -> Vec<Allure> {
         let position = fen::read(position).unwrap();
@@ -302,5 +305,71 @@ mod tests {
             shown("4k3/8/8/3p4/4P3/8/8/2N1K3 w - - 0 1", "Nd3", None),
             [Allure::Develops]
         );
+    }
+
+    fn tempting(position: &str, goal: Goal, mv: &str) -> (Tempting, Tries) {
+        let start = fen::read(position).unwrap();
+        let mut known = Known::default();
+        let question = Question::about(&start, goal, &start.legal_moves());
+        known.learn(&Judge::new(4 << 20).answer(&question, &mut Unwatched));
+        let judged = known.rulings(&start, goal);
+        let seen = Analyst::new(4 << 20).tries(&start, goal, judged, None, &mut Unwatched);
+        let mv = moves::read(&start, mv).unwrap();
+        let found = seen.tries.iter().find(|t| t.mv == mv).cloned();
+        (found.unwrap_or_else(|| panic!("{judged:?} {seen:?}")), seen)
+    }
+
+    /// The pawn on a7 is free to look at, but the queen leaves the rook alone
+    /// against mate.
+    #[test]
+    fn a_poisoned_pawn_tempts_and_shows_at_once() {
+        let goal = Goal::Draw(Margins {
+            right: -50,
+            wrong: -200,
+        });
+        let (pawn, seen) = tempting("3r2k1/p4ppp/4q3/8/Q7/8/5PPP/3R2K1 w - - 0 1", goal, "Qxa7");
+        assert_eq!(pawn.allures, [Allure::Capture]);
+        assert_eq!((pawn.looks_good, pawn.shows_at), (0, Some(1)));
+        assert_eq!(pawn.failure.sentence, "1.Qxa7 runs into 1...Rxd1#.");
+        let falling = seen.tries.windows(2);
+        assert!(
+            falling
+                .into_iter()
+                .all(|t| t[0].temptation >= t[1].temptation)
+        );
+    }
+
+    /// The pawn on h2 costs the bishop: g3 shuts it in and the king comes.
+    #[test]
+    fn a_trap_shows_only_deeper() {
+        let goal = Goal::Best(Margins {
+            right: -20,
+            wrong: -100,
+        });
+        let (pawn, seen) = tempting("6k1/pp3p2/3b4/8/8/8/PP3PPP/5K2 b - - 0 1", goal, "Bxh2");
+        assert_eq!(pawn.allures, [Allure::Capture]);
+        assert!(pawn.looks_good >= 2, "{pawn:?}");
+        let shows_at = pawn.shows_at.unwrap_or_else(|| panic!("{seen:?}"));
+        assert!((3..=7).contains(&shows_at), "{pawn:?}");
+        assert_eq!(pawn.failure.kind, FailureKind::Loses(Role::Bishop));
+        assert!(
+            pawn.failure
+                .sentence
+                .starts_with("1...Bxh2 loses a bishop: 2.g3"),
+            "{}",
+            pawn.failure.sentence
+        );
+    }
+
+    #[test]
+    fn depths_tell_when_a_move_looks_good_and_when_it_shows() {
+        let start = fen::read("4k3/8/8/8/8/8/8/4K2R w K - 0 1").unwrap();
+        let moves: Vec<Move> = start.legal_moves().into_iter().take(2).collect();
+        let depths = Depths {
+            moves: moves.clone(),
+            values: vec![vec![0, 90], vec![0, 10], vec![0, -200], vec![0, -150]],
+        };
+        assert_eq!(depths.of(moves[1]), (2, Some(3)));
+        assert_eq!(depths.of(moves[0]), (3, None));
     }
 }

@@ -2,12 +2,14 @@
 //! passed. Nobody may pass in check, so then there is nothing to show.
 //!
 //! A threat of mate is exact. Any other is searched in the position after the
-//! pass, and counts only if its line shows what it wins, and if that could not
-//! be had against the best reply as well.
+//! pass, and counts only if its line shows what it wins. A capture must leave
+//! its side no worse off than it is against the best reply, where several
+//! things may be attacked at once. A move that wins later must be the best and
+//! leave it better: others may only wait for the best.
 
 use shakmaty::{Chess, Move, Position, Role};
 
-use super::analyst::{Analyst, MATE, evidence, hundredths, pass, positions};
+use super::analyst::{Analyst, evidence, hundredths, pass, positions};
 use super::exchange::worth;
 use super::failing::{Toll, promoted, quiet};
 use super::scene::{Scene, name};
@@ -67,9 +69,12 @@ const MOST: usize = 3;
 /// Lines that are searched for threats.
 const LINES: usize = 5;
 
-/// What a threat must bring beyond what the best reply leaves, in hundredths
-/// of a pawn: more than the move alone is worth.
+/// What the line of a threat must win, in hundredths of a pawn.
 const GAIN: i32 = 100;
+
+/// By so much a threat may leave its side worse off than against the best
+/// reply, in hundredths of a pawn: searches are not exact.
+const SLACK: i32 = 50;
 
 impl Threats {
     /// The threats, none where there is nothing to show.
@@ -161,9 +166,12 @@ impl Analyst {
         let lines = self.search.lines(from, &[], &limits, watch);
         let mut threats: Vec<Threat> = Vec::new();
         let mut prey = Vec::new();
-        for line in lines {
+        for (i, line) in lines.into_iter().enumerate() {
             let value = hundredths(line.value);
-            if value < now + GAIN || value <= -MATE / 2 || threats.len() == MOST {
+            let at_once = line.moves[0].is_capture() || line.moves[0].is_promotion();
+            let least = now + if at_once { -SLACK } else { GAIN };
+            let counts = value >= least && (at_once || i == 0);
+            if !counts || threats.len() == MOST {
                 continue;
             }
             let Some((kind, moves, taken)) = self.point(from, &line, watch) else {
@@ -214,8 +222,8 @@ impl Analyst {
             role if won < worth(role) - worth(Role::Pawn) => return None,
             role => ThreatKind::Wins(role),
         };
-        moves.truncate(at + 1);
         let square = came_from(&moves, at);
+        moves = at_once(from, &moves[..=at]);
         let scene = Scene::new(from, &moves);
         let kind = match kind {
             ThreatKind::Wins(role) if at > 0 && trapped::traps(&scene, 0, square) => {
@@ -228,6 +236,26 @@ impl Analyst {
 }
 
 const MOST_PLIES: usize = 12;
+
+/// The line with what lies between the first reply and the last move left
+/// out, where the board allows it.
+fn at_once(from: &Chess, line: &[Move]) -> Vec<Move> {
+    if let [first, reply, .., last] = *line {
+        let short = [first, reply, last];
+        let mut at = from.clone();
+        let legal = short.into_iter().all(|mv| {
+            let legal = at.is_legal(mv);
+            if legal {
+                at.play_unchecked(mv);
+            }
+            legal
+        });
+        if legal {
+            return short.to_vec();
+        }
+    }
+    line.to_vec()
+}
 
 /// Where the man taken by the move at `at` stood at the start of the line.
 fn came_from(line: &[Move], at: usize) -> shakmaty::Square {
@@ -255,7 +283,7 @@ fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, evidence: Evidence) -
         ThreatKind::Promotes if line.len() == 1 => sentence.push_str(" promotes"),
         ThreatKind::Promotes => sentence.push_str(" brings a pawn through"),
     }
-    if line.len() > 1 {
+    if line.len() > 1 && !matches!(kind, ThreatKind::Traps(_)) {
         sentence.push_str(&format!(" ({})", shown()));
     }
     sentence.push('.');
@@ -321,7 +349,35 @@ mod tests {
 
     #[test]
     fn two_threats_are_told_together() {
-        let threats = threats("r4rk1/5ppp/2n5/n7/8/1P1B4/P4PPP/2R3K1 b - - 0 1");
-        println!("{}", threats.sentence());
+        let threats = threats("r4rk1/1p3ppp/8/n7/1P4b1/7P/P4PP1/R4RK1 b - - 0 1");
+        assert_eq!(threats.all().len(), 2);
+        assert!(
+            threats.sentence().starts_with("Two threats: 2."),
+            "{}",
+            threats.sentence()
+        );
+        let kinds: Vec<ThreatKind> = threats.all().iter().map(|t| t.kind).collect();
+        assert!(kinds.contains(&ThreatKind::Wins(Role::Knight)));
+        assert!(kinds.contains(&ThreatKind::Wins(Role::Bishop)));
+    }
+
+    /// Pawns cover b3 and c4, the knight's own men hold b7 and c6.
+    #[test]
+    fn a_piece_about_to_be_trapped_is_named() {
+        let threats = threats("r4rk1/1p3ppp/2p5/n7/8/3P4/PP3PPP/R4RK1 b - - 0 1");
+        assert_eq!(
+            threats.all().first().map(|t| t.kind),
+            Some(ThreatKind::Traps(Role::Knight)),
+            "{threats:?}"
+        );
+        assert_eq!(threats.sentence(), "The threat: 2.b4 traps the knight.");
+        let line = &threats.all()[0].line;
+        assert!(line.len() == 3 && line[2].capture() == Some(Role::Knight));
+    }
+
+    #[test]
+    fn a_guarded_man_is_not_threatened() {
+        let threats = threats("r4rk1/pp3ppp/2n5/8/4N3/8/PP3PPP/2R2RK1 b - - 0 1");
+        assert_eq!(threats.sentence(), "Nothing is threatened.");
     }
 }

@@ -1,8 +1,9 @@
-//! Trapped piece: after the solver's move a piece of the other side is
-//! attacked so that it would be lost, every square it can go to is covered so
-//! that it would be lost there too, and the solver takes it in the line.
+//! Trapped piece: after the solver's move, which is no check, a piece of the
+//! other side is attacked so that it would be lost, every square it can go to
+//! is covered so that it would be lost there too, and the solver takes it in
+//! the line.
 
-use shakmaty::{Board, Color, Position, Role, Square};
+use shakmaty::{Board, Color, Piece, Position, Role, Square};
 
 use super::exchange::{best_capture, exchange_gain, worth};
 use super::scene::{Scene, capital, name, named};
@@ -78,31 +79,44 @@ pub fn traps(scene: &Scene, at: usize, prey: Square) -> bool {
     })
 }
 
-/// Every legal flight of the piece with a man that would take it there; `None`
-/// if one of them saves it.
+/// Every square the piece could go to, with a man that would take it there;
+/// `None` if one of them saves it, or could not be gone to because the piece
+/// is pinned. A piece that is lost because its king is in check is not
+/// trapped.
 fn flights(scene: &Scene, at: usize, prey: Square, role: Role) -> Option<Vec<(Square, Square)>> {
-    let after = scene.after(at);
+    if scene.after(at).is_check() {
+        return None;
+    }
+    let board = scene.after(at).board();
+    let side = !scene.solver;
     let mut flights = Vec::new();
-    for mv in after
-        .legal_moves()
-        .into_iter()
-        .filter(|m| m.from() == Some(prey))
-    {
-        let mut then = after.clone();
-        then.play_unchecked(mv);
-        let won = mv.capture().map_or(0, worth);
-        let lost = best_capture(then.board(), mv.to(), scene.solver);
-        if lost <= won || then.is_checkmate() || then.is_check() {
+    for to in board.attacks_from(prey) & !board.by_color(side) {
+        let mut then = board.clone();
+        let taken = then.remove_piece_at(to);
+        then.discard_piece_at(prey);
+        then.set_piece_at(to, Piece { color: side, role });
+        let won = taken.map_or(0, |piece| worth(piece.role));
+        if exposed(&then, side, None) || exposed(&then, scene.solver, Some(to)) {
             return None;
         }
-        let guard = taker(then.board(), mv.to(), scene.solver)?;
-        flights.push((mv.to(), guard));
+        if best_capture(&then, to, scene.solver) <= won {
+            return None;
+        }
+        flights.push((to, taker(&then, to, scene.solver)?));
     }
-    // A piece pinned to its king has no move, but is not trapped by covered
-    // squares.
-    let free = (after.board().attacks_from(prey) & !after.board().by_color(!scene.solver)).any();
-    let pinned = flights.is_empty() && free && !after.is_check();
-    (!pinned && role != Role::King).then_some(flights)
+    Some(flights)
+}
+
+/// Whether a side's king is attacked, by another man than the one on `but`,
+/// which can be taken.
+fn exposed(board: &Board, side: Color, but: Option<Square>) -> bool {
+    board.king_of(side).is_some_and(|king| {
+        let mut attackers = board.attacks_to(king, !side, board.occupied());
+        if let Some(but) = but {
+            attackers.discard(but);
+        }
+        attackers.any()
+    })
 }
 
 /// The least man of a side that attacks a square.

@@ -50,8 +50,10 @@ impl Analyst {
             return false;
         };
         match (goal.forced(), goal) {
-            (Some((aim, n)), _) => self.prover().force(aim, &passed, n, watch) == Ok(None),
-            (None, Goal::Win(margins) | Goal::Draw(margins)) => self
+            (Some((aim, n)), _) if !aim.shared() => {
+                self.prover().force(aim, &passed, n, watch) == Ok(None)
+            }
+            (_, Goal::Win(margins) | Goal::Draw(margins)) => self
                 .best(&passed, None, watch)
                 .is_some_and(|line| hundredths(line.value) < margins.wrong),
             _ => false,
