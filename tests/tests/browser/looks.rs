@@ -10,7 +10,7 @@ use serde_json::json;
 
 use crate::{Way, lesson, open_desk, paste, play, publish, staircase};
 
-fn screens(name: &str) -> PathBuf {
+pub fn screens(name: &str) -> PathBuf {
     root().join("tests/screens").join(format!("{name}.png"))
 }
 

@@ -5,6 +5,7 @@
 
 mod author;
 mod looks;
+mod proofs;
 mod student;
 
 use std::path::{Path, PathBuf};
