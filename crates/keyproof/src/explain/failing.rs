@@ -153,27 +153,29 @@ impl Analyst {
         {
             return seen;
         }
-        let best = self.best(&wrong.after, None, watch);
-        if let Some(line) = &best
-            && let Some(seen) = self.loses(wrong, line, PIECE, watch)
+        if gives(&wrong.after)
+            && let Some(line) = self.best(&wrong.after, None, watch)
+            && let Some(seen) = self.loses(wrong, &line, PIECE, watch)
             && self.refutes(&wrong.after, seen.line[1], n, watch)
         {
             return seen;
         }
-        let reply = self.reply(wrong, n, watch);
-        let kind = match reply {
-            Some(reply) if reply.role() == Role::King && (n > 1 || wrong.after.is_check()) => {
-                FailureKind::Escapes(landing(reply, wrong.after.turn()))
-            }
-            _ if wrong.after.is_check() => FailureKind::Parried(None),
-            _ if n == 1 => FailureKind::Idle,
-            _ => self.threatened(wrong, n - 1, watch),
+        let Some(reply) = self.reply(wrong, n, watch) else {
+            return wrong.unforced(None);
         };
-        match (kind, reply) {
-            (FailureKind::Idle, _) if n == 1 => wrong.seen(kind, &[], Evidence::Proved),
-            (_, Some(reply)) => wrong.seen(kind, &[reply], Evidence::Proved),
-            (_, None) => wrong.unforced(None),
-        }
+        let flight = (reply.role() == Role::King)
+            .then(|| FailureKind::Escapes(landing(reply, wrong.after.turn())));
+        let kind = if wrong.after.is_check() {
+            flight.unwrap_or(FailureKind::Parried(None))
+        } else if n == 1 {
+            return wrong.seen(FailureKind::Idle, &[], Evidence::Proved);
+        } else {
+            match self.threatened(wrong, n - 1, watch) {
+                FailureKind::Parried(threat) => flight.unwrap_or(FailureKind::Parried(threat)),
+                other => other,
+            }
+        };
+        wrong.seen(kind, &[reply], Evidence::Proved)
     }
 
     /// Whether the reply escapes mate in the moves that are left.
@@ -285,16 +287,17 @@ impl Analyst {
             if last.is_stalemate() {
                 return Some(wrong.seen(FailureKind::Stalemates, &moves, evidence(line)));
             }
-            if let Some(first) = repeated(&all) {
-                // The replies from the first occurrence on.
-                let checks = all[first..]
+            if repeated(&all) {
+                let mut replies = all
                     .iter()
                     .filter(|p| p.turn() == wrong.position.turn())
-                    .all(|p| p.is_check());
-                let kind = if checks {
+                    .skip(1);
+                let kind = if replies.all(|p| p.is_check()) {
                     FailureKind::Perpetual
-                } else {
+                } else if moves.len() <= SOON {
                     FailureKind::Repeats
+                } else {
+                    return None;
                 };
                 return Some(wrong.seen(kind, &moves, evidence(line)));
             }
@@ -338,18 +341,20 @@ impl Analyst {
             return None;
         }
         let kind = toll.kind(wrong.position, &moves, solver)?;
-        let point = (2..=moves.len())
-            .step_by(2)
-            .find(|&p| {
-                (p..=moves.len())
-                    .step_by(2)
-                    .all(|q| Toll::of(&moves[..q]).net >= least)
-            })
-            .filter(|&p| p <= MOST_PLIES)?;
-        let point = match kind {
-            FailureKind::Promotes(_) => moves.iter().position(|mv| mv.is_promotion())? + 1,
-            _ => point,
+        let lost = match kind {
+            FailureKind::Loses(role) => role,
+            _ => Role::Rook,
         };
+        let point = (2..=moves.len().min(MOST_PLIES))
+            .step_by(2)
+            .find(|&p| match kind {
+                FailureKind::Promotes(_) => moves[p - 1].is_promotion(),
+                _ => {
+                    let taken = moves[p - 1].capture() == Some(lost);
+                    let rest = (p..=moves.len()).step_by(2);
+                    taken && rest.into_iter().all(|q| Toll::of(&moves[..q]).net >= least)
+                }
+            })?;
         Some(wrong.seen(kind, &moves[1..point], evidence(line)))
     }
 }
@@ -376,7 +381,7 @@ impl Wrong<'_> {
     }
 
     fn shown(&self, kind: FailureKind, rest: &[Move], evidence: Evidence) -> Seen {
-        self.seen(kind, &rest[..rest.len().min(MOST_PLIES)], evidence)
+        self.seen(kind, &rest[..rest.len().min(MOST_PLIES - 1)], evidence)
     }
 
     fn judged(&self, kind: FailureKind, rest: &[Move]) -> Seen {
@@ -410,8 +415,9 @@ const PIECE: i32 = 200;
 /// From here on the other side is winning, not only safe.
 const LOSING: i32 = 150;
 
-/// Plies in which a repetition must show.
+/// Plies in which a perpetual check must show, and a repetition without.
 const REPEATING: usize = 12;
+const SOON: usize = 6;
 
 fn searched(line: &Line) -> Evidence {
     Evidence::Searched {
@@ -420,9 +426,9 @@ fn searched(line: &Line) -> Evidence {
     }
 }
 
-/// The first position that stands twice in a row of positions.
-fn repeated(all: &[Chess]) -> Option<usize> {
-    (0..all.len()).find(|&i| {
+/// Whether a position stands twice in a row of positions.
+fn repeated(all: &[Chess]) -> bool {
+    (0..all.len()).any(|i| {
         let same = |p: &&Chess| {
             p.board() == all[i].board()
                 && p.turn() == all[i].turn()
@@ -430,6 +436,13 @@ fn repeated(all: &[Chess]) -> Option<usize> {
         };
         all[i + 1..].iter().any(|p| same(&p))
     })
+}
+
+/// Whether the side to move has a capture that wins a piece by counting.
+fn gives(position: &Chess) -> bool {
+    let board = position.board();
+    let wins = |mv: &Move| mv.is_capture() && exchange_gain(board, *mv) >= PIECE;
+    position.legal_moves().iter().any(wins)
 }
 
 /// No check, no promotion, no capture that pays.

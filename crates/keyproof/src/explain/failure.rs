@@ -40,7 +40,8 @@ pub enum FailureKind {
     Weaker,
     /// Forces what is asked, but only in so many moves.
     Slower(u8),
-    /// The king of the other side gets out, to this square.
+    /// The king of the other side gets out of the check, or of the mate that
+    /// was threatened, to this square.
     Escapes(Square),
     /// The check, or the threat of mate (on this square, if at once), is
     /// parried by the reply.

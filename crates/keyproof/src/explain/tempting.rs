@@ -14,8 +14,8 @@ use super::exchange::{best_capture, exchange_gain, worth};
 use super::failing::Failure;
 use super::scene::landing;
 use crate::check::{Goal, Ruling};
-use crate::prove::Watch;
-use crate::search::{Limits, Search};
+use crate::prove::{Aim, Watch};
+use crate::search::{Limits, Search, Value};
 
 /// A natural rule that a move follows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -106,8 +106,10 @@ const BUDGETS: u64 = 6;
 /// The most tries that are handed out.
 const MOST_TRIES: usize = 8;
 
-/// The least temptation of a try.
+/// The least temptation of a try that follows a natural rule, and of one that
+/// follows none: it must look good at three depths.
 const LEAST: u32 = 2;
+const UNRULED: u32 = 6;
 
 impl Depths {
     /// How many depths are complete.
@@ -140,12 +142,18 @@ impl Depths {
 
 impl Analyst {
     /// The value of every legal move at each depth, as deep as the budget
-    /// allows.
-    pub fn depths(&mut self, position: &Chess, watch: &mut dyn Watch) -> Depths {
+    /// allows. Where mate is asked, only a mate in time has the greatest value;
+    /// where values mean nothing, as in a selfmate, there are none.
+    pub fn depths(&mut self, position: &Chess, goal: Goal, watch: &mut dyn Watch) -> Depths {
         let mut search = Search::new(self.table_bytes / 4);
         let mut depths = Depths {
             moves: position.legal_moves().into_iter().collect(),
             values: Vec::new(),
+        };
+        let in_time = match goal.forced() {
+            None => None,
+            Some((Aim::Mate, n)) => Some(u16::from(n)),
+            Some(_) => return depths,
         };
         let most = self.budget * BUDGETS;
         let all = depths.moves.len();
@@ -167,7 +175,7 @@ impl Analyst {
             }
             let value = |mv: &Move| {
                 let line = lines.iter().find(|l| l.moves[0] == *mv);
-                line.map_or(-MOST, |l| hundredths(l.value).clamp(-MOST, MOST))
+                line.map_or(-MOST, |l| seen(l.value, in_time))
             };
             depths.values.push(depths.moves.iter().map(value).collect());
         }
@@ -185,12 +193,15 @@ impl Analyst {
         last: Option<Move>,
         watch: &mut dyn Watch,
     ) -> Tries {
-        let depths = self.depths(position, watch);
+        let depths = self.depths(position, goal, watch);
         let mut found: Vec<(u32, &(Move, Ruling))> = judged
             .iter()
             .filter(|(_, ruling)| ruling.fails())
             .map(|entry| (temptation(position, entry.0, last, &depths), entry))
-            .filter(|(temptation, _)| *temptation >= LEAST)
+            .filter(|(temptation, (mv, _))| {
+                let ruled = !allures(position, *mv, last).is_empty();
+                *temptation >= if ruled { LEAST } else { UNRULED }
+            })
             .collect();
         found.sort_by_key(|(temptation, _)| std::cmp::Reverse(*temptation));
         found.truncate(MOST_TRIES);
@@ -216,6 +227,16 @@ impl Analyst {
             .collect();
         Tries { tries, depths }
     }
+}
+
+/// A value as the eye takes it; `in_time` are the moves in which mate is asked.
+fn seen(value: Value, in_time: Option<u16>) -> i32 {
+    let most = match (value, in_time) {
+        (Value::MateIn(n), Some(most)) if n <= most => MOST,
+        (_, Some(_)) => MOST - FAULT,
+        (_, None) => MOST,
+    };
+    hundredths(value).clamp(-MOST, most)
 }
 
 /// Two points for each depth at which the move looks good, one for each

@@ -139,10 +139,13 @@ fn tries_tempt_and_difficulty_counts() {
     let mut analyst = Analyst::new(4 << 20);
     let judged = known.rulings(&start, win);
     let seen = analyst.tries(&start, win, judged, None, &mut Unwatched);
-    for t in &seen.tries {
-        println!("{} {t:?}", moves::san(&start, t.mv));
-    }
     let difficulty = analyst.difficulty(&start, win, &line, judged, &seen, &mut Unwatched);
-    println!("{} {difficulty:?}", difficulty.sentence());
     assert_eq!((difficulty.legal, difficulty.failing), (16, 15));
+    assert_eq!((difficulty.length, difficulty.quiet), (2, 0));
+    assert_eq!(difficulty.clone().weighed(), difficulty);
+    assert!(
+        difficulty.sentence().contains("15 of 16 moves fail"),
+        "{}",
+        difficulty.sentence()
+    );
 }

@@ -9,7 +9,7 @@
 
 use shakmaty::{Chess, Move, Position, Role};
 
-use super::analyst::{Analyst, evidence, hundredths, pass, positions};
+use super::analyst::{Analyst, evidence, hundredths, pass};
 use super::exchange::worth;
 use super::failing::{Toll, promoted, quiet};
 use super::scene::{Scene, name};
@@ -194,16 +194,16 @@ impl Analyst {
         watch: &mut dyn Watch,
     ) -> Option<(ThreatKind, Vec<Move>, Option<shakmaty::Square>)> {
         let mut moves = line.moves.clone();
-        let mut last = positions(from, &moves).pop()?;
+        let mut last = after(from, &moves);
         while !quiet(&last) && moves.len() < MOST_PLIES {
             let next = self.glance(&last, watch)?;
             last.play_unchecked(next);
             moves.push(next);
         }
+        let point = (1..=moves.len())
+            .find(|&p| -Toll::of(&moves[..p]).net >= GAIN && quiet(&after(from, &moves[..p])))?;
+        moves.truncate(point);
         let won = -Toll::of(&moves).net;
-        if won < GAIN {
-            return None;
-        }
         if promoted(from, &moves, !from.turn()).is_some() {
             let at = moves.iter().step_by(2).position(|mv| mv.is_promotion())? * 2;
             return Some((
@@ -255,6 +255,14 @@ fn at_once(from: &Chess, line: &[Move]) -> Vec<Move> {
         }
     }
     line.to_vec()
+}
+
+fn after(from: &Chess, line: &[Move]) -> Chess {
+    let mut at = from.clone();
+    for &mv in line {
+        at.play_unchecked(mv);
+    }
+    at
 }
 
 /// Where the man taken by the move at `at` stood at the start of the line.

@@ -1,6 +1,6 @@
 //! Wrong moves in positions of our own, and what is said of each.
 
-use shakmaty::{Move, Position};
+use shakmaty::{Move, Position, Square};
 
 use super::*;
 use crate::check::{Judge, Margins, Question};
@@ -126,10 +126,47 @@ fn a_move_that_does_not_help_says_how_much_is_left() {
 }
 
 #[test]
-fn a_draw_that_is_not_held_lets_the_pawn_through() {
-    let failure = failure("8/8/8/p6p/P6P/1k6/1p1R4/1K6 w - - 0 1", DRAW, "Rd8");
-    println!("{failure:?}");
-    assert_ne!(failure.kind, FailureKind::Weaker, "{failure:?}");
+fn a_threat_that_is_parried_is_named_with_its_square() {
+    says(
+        "5rk1/p4pp1/8/6NQ/8/5B2/5PPK/1q6 w - - 0 1",
+        Goal::Mate(2),
+        "Be4",
+        "1.Be4 threatens mate on h7, but 1...Qxe4 parries it.",
+    );
+}
+
+#[test]
+fn a_pawn_let_through_is_followed_to_its_square() {
+    let failure = failure("8/8/8/8/8/3kp3/8/4K3 w - - 0 1", DRAW, "Kf1");
+    assert_eq!(
+        failure.kind,
+        FailureKind::Promotes(Square::E1),
+        "{failure:?}"
+    );
+    assert_eq!(failure.evidence, Evidence::Table);
+    let last = failure.line.last().expect("a line");
+    assert!(
+        last.is_promotion() && failure.sentence.contains("e1=Q"),
+        "{failure:?}"
+    );
+}
+
+#[test]
+fn a_perpetual_check_is_followed_until_it_repeats() {
+    let failure = failure("4k3/8/8/3q4/4P3/8/5PPP/4R1K1 w - - 0 1", WIN, "e5");
+    assert_eq!(failure.kind, FailureKind::Perpetual, "{failure:?}");
+    assert!(
+        failure
+            .sentence
+            .starts_with("1.e5 allows perpetual check: 1...Q")
+    );
+}
+
+#[test]
+fn a_reply_that_wins_an_exchange_by_force_shows_the_capture() {
+    let failure = failure("3r2k1/5ppp/8/8/3B2b1/5N2/5PPP/6K1 b - - 0 1", WIN, "Rxd4");
+    assert_eq!(failure.kind, FailureKind::LosesExchange, "{failure:?}");
+    assert_eq!(failure.sentence, "1...Rxd4 loses the exchange: 2.Nxd4.");
 }
 
 /// Positions with the goal asked in them, each with wrong moves of many kinds.
@@ -169,14 +206,23 @@ fn every_wrong_move_has_one_reason_that_is_legal_and_carries_through_its_code() 
                 read.sentence(&start, &failure.line, goal, 1),
                 failure.sentence
             );
-            println!(
-                "{position}: {code} {} {:?}",
-                failure.sentence, failure.evidence
-            );
             match failure.kind {
                 FailureKind::Mated(_) => assert!(at.is_checkmate()),
                 FailureKind::Mates => assert!(at.is_checkmate()),
                 FailureKind::Stalemates => assert!(at.is_stalemate()),
+                FailureKind::Loses(role) => {
+                    let last = failure.line.last().expect("a line");
+                    assert_eq!(last.capture(), Some(role), "{failure:?}");
+                    assert_eq!(at.turn(), start.turn(), "{failure:?}");
+                }
+                FailureKind::Promotes(square) => {
+                    let last = failure.line.last().expect("a line");
+                    assert!(last.is_promotion() && last.to() == square, "{failure:?}");
+                }
+                FailureKind::Escapes(square) => {
+                    let king = at.board().king_of(!start.turn());
+                    assert_eq!(king, Some(square), "{failure:?}");
+                }
                 _ => {}
             }
         }
