@@ -37,6 +37,7 @@ pub enum Task {
     Check(Check),
     Publish(Publish),
     Verify(Verify),
+    Moments(Moments),
 }
 
 /// Find every first move that forces mate, selfmate or stalemate, with its
@@ -207,5 +208,52 @@ pub struct Effort {
     /// Spend at most N nodes on one question of the prover; what that does not
     /// settle is undecided. No bound if left out
     #[arg(long, value_name = "N")]
+    pub nodes: Option<u64>,
+}
+
+/// Find the moments of a game that are worth asking about.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof moments club.pgn --game 3
+  keyproof moments club.pgn --top 5 --puzzles monday.pgn
+  keyproof moments club.pgn --json --keep club.progress
+
+Every position of the game's main line is looked at for both sides; what makes a
+moment, and what it is worth, is written in crates/keyproof/src/moments/mod.rs.
+With --keep the work can be stopped at any time and goes on where it stopped.
+
+JSON: an array with one object per game: {\"file\",\"index\",\"title\",\"nodes\",
+\"moments\"}. A moment is {\"ply\",\"node\",\"fen\",\"turn\",\"number\",\"kinds\",
+\"stipulation\",\"task\",\"value\",\"accepted\",\"played\",\"tries\",\"threat\",\"reasons\",
+\"difficulty\",\"evidence\",\"open\",\"worth\",\"because\"}, the best first; moves have
+\"uci\" and \"san\", lines are UCI. A value is {\"Cp\": hundredths of a pawn},
+{\"MateIn\": moves} or {\"MatedIn\": moves} for the side to move. With --puzzles a
+moment also has \"verdict\": sound, unsound or undecided.
+
+Exit codes: 0 done (with --puzzles: all puzzles sound), 1 a puzzle not sound,
+2 input that cannot be read.")]
+pub struct Moments {
+    /// A PGN file, or - for standard input
+    #[arg(value_name = "GAME.pgn")]
+    pub file: PathBuf,
+    /// Only the N-th game of the file
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub game: Option<u32>,
+    /// Show at most K moments of a game, the best ones
+    #[arg(long, value_name = "K")]
+    pub top: Option<usize>,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Write the moments shown as puzzles into this file
+    #[arg(long, value_name = "OUT.pgn")]
+    pub puzzles: Option<PathBuf>,
+    /// Keep what was found out in this file, and go on from what is there
+    #[arg(long, value_name = "FILE")]
+    pub keep: Option<PathBuf>,
+    /// Spend about N nodes on a position that looks promising (250000 if left
+    /// out), and on the rest in proportion
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1000..=1_000_000_000))]
     pub nodes: Option<u64>,
 }

@@ -20,7 +20,7 @@ pub fn prover(nodes: Option<u64>) -> Prover {
     prover
 }
 
-fn judge_with(nodes: Option<u64>) -> Judge {
+pub fn judge_with(nodes: Option<u64>) -> Judge {
     let mut judge = Judge::new(TABLE);
     judge.set_budget(nodes);
     judge

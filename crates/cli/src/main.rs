@@ -10,6 +10,7 @@ mod check;
 mod findings;
 mod input;
 mod judge;
+mod moments;
 mod output;
 mod publish;
 mod solve;
@@ -29,6 +30,7 @@ fn main() -> ExitCode {
         Task::Check(task) => check::run(&task),
         Task::Publish(task) => publish::run(&task),
         Task::Verify(task) => verify::run(&task),
+        Task::Moments(task) => moments::run(&task),
     };
     match done {
         Ok(outcome) => ExitCode::from(outcome as u8),

@@ -38,6 +38,7 @@ pub use words::thousands;
 use crate::draft::{Draft, Edit, NodeId};
 use crate::prove::Watch;
 use crate::puzzle::{DraftFault, Puzzle, Role};
+pub(crate) use survey::settled;
 use survey::{Survey, survey};
 
 /// The kinds of finding. Their snake-case names are part of the command

@@ -435,7 +435,7 @@ fn same_move(a: Move, b: Move) -> bool {
 /// in material, with no capture, check or promotion that would change it, or
 /// with nothing left to claim. What is forced must be played out, but for a
 /// last move of the other side.
-fn settled(position: &Chess, goal: Goal) -> bool {
+pub(crate) fn settled(position: &Chess, goal: Goal) -> bool {
     let ahead = match goal {
         Goal::Helpmate(_) => return false,
         Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) => {

@@ -1,0 +1,416 @@
+//! `keyproof moments`: what is worth asking about in a game, and puzzles made
+//! of it.
+
+use std::io::Write;
+use std::path::Path;
+use std::sync::Mutex;
+use std::time::{Duration, Instant};
+
+use indicatif::{ProgressBar, ProgressStyle};
+use keyproof::check::{Evidence, Known, Soundness};
+use keyproof::moments::{self, Course, Made, Moment, Plan, Progress, Question};
+use keyproof::notation::{fen, moves, pgn_write};
+use keyproof::prove::Unwatched;
+use keyproof::search::Value;
+use serde::{Deserialize, Serialize};
+use shakmaty::Position;
+
+use crate::arguments::Moments;
+use crate::input::{self, Entry};
+use crate::judge::judge_with;
+use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
+use crate::workers::{cores, in_order};
+
+/// Looks for the moments of one game, or of all games of a file.
+pub fn run(task: &Moments) -> Result<Outcome, Trouble> {
+    let entries = games(task)?;
+    let plan = task.nodes.map_or(Plan::default(), Plan::nodes);
+    let mut kept = Kept::open(task.keep.as_deref())?;
+    let mut out = anstream::stdout();
+    let mut outcome = Outcome::Sound;
+    let mut puzzles = String::new();
+    let mut rows = Vec::new();
+    for entry in &entries {
+        for fault in &entry.game.faults {
+            output::complain(&format!(
+                "{}:{}:{}: expected {}, found {:?}",
+                entry.file, fault.place.line, fault.place.column, fault.expected, fault.text
+            ));
+            outcome = Outcome::Unreadable;
+        }
+        let Some(course) = course(entry) else {
+            outcome = Outcome::Unreadable;
+            continue;
+        };
+        let mut progress = kept.take(&course);
+        answer_all(entry, &course, &mut progress, &plan, &mut kept)?;
+        kept.put(&course, progress.clone());
+        kept.write()?;
+        let mut found = moments::moments(&course, &progress);
+        found.truncate(task.top.unwrap_or(usize::MAX));
+        let verdicts = match task.puzzles {
+            Some(_) => make_all(entry, &found, progress.known(), &plan),
+            None => Vec::new(),
+        };
+        for made in &verdicts {
+            puzzles.push_str(&pgn_write::write(&made.draft));
+            puzzles.push('\n');
+            if made.report.verdict != Soundness::Sound {
+                outcome = outcome.max(Outcome::Unsound);
+            }
+        }
+        if task.json {
+            rows.push(row(entry, &progress, &found, &verdicts)?);
+        } else {
+            describe(&mut out, entry, &course, &found, &verdicts)?;
+        }
+    }
+    if let Some(file) = &task.puzzles {
+        write(file, &puzzles)?;
+    }
+    if task.json {
+        serde_json::to_writer(&mut out, &rows)?;
+        writeln!(out)?;
+    }
+    out.flush()?;
+    Ok(outcome)
+}
+
+fn games(task: &Moments) -> Result<Vec<Entry>, Trouble> {
+    let input = input::read(std::slice::from_ref(&task.file));
+    if !input.faults.is_empty() {
+        return Err(Trouble::Input(input.faults.join("\n")));
+    }
+    if task.puzzles.as_ref() == Some(&task.file) {
+        return Err(Trouble::Input(
+            "the puzzles would overwrite the games: choose another file for --puzzles".into(),
+        ));
+    }
+    let count = input.entries.len();
+    let Some(number) = task.game.map(|n| n as usize) else {
+        return Ok(input.entries);
+    };
+    let chosen: Vec<Entry> = input.entries.into_iter().filter(|e| e.index == number).collect();
+    if chosen.is_empty() {
+        return Err(Trouble::Input(format!(
+            "{}: no game {number}: the file has {}",
+            task.file.display(),
+            counted(count, "game")
+        )));
+    }
+    Ok(chosen)
+}
+
+/// The main line of a game; what stops it is told.
+fn course(entry: &Entry) -> Option<Course> {
+    let place = format!("{}, game {}", entry.file, entry.index);
+    match Course::of(&entry.game.draft) {
+        Ok(course) => {
+            if let Some(node) = course.stops_at.and_then(|id| entry.game.draft.node(id)) {
+                let at = node.place.map_or(String::new(), |p| {
+                    format!(" (line {}, column {})", p.line, p.column)
+                });
+                output::complain(&format!(
+                    "{place}: {:?} is no legal move{at}; the game is looked at up to there",
+                    node.text
+                ));
+            }
+            Some(course)
+        }
+        Err(fault) => {
+            output::complain(&format!("{place}: {}", fault.reasons.join(" ")));
+            None
+        }
+    }
+}
+
+/// Answers what is asked about a game, with all cores, and tells on standard
+/// error of moments as they are found.
+fn answer_all(
+    entry: &Entry,
+    course: &Course,
+    progress: &mut Progress,
+    plan: &Plan,
+    kept: &mut Kept,
+) -> Result<(), Trouble> {
+    let bar = bar();
+    let mut saved = Instant::now();
+    let begin = Instant::now();
+    let spent_before = progress.nodes();
+    loop {
+        let open = moments::questions(course, progress, plan);
+        if open.is_empty() {
+            break;
+        }
+        in_order(
+            &open,
+            cores(),
+            || (),
+            |(), question| moments::answer(question, &mut Unwatched),
+            |question, answer| {
+                progress.learn(answer.expect("nobody stops it, and positions are our own"));
+                if let Question::Claim { ply, .. } = question {
+                    let found = moments::moments(course, progress);
+                    if let Some(moment) = found.iter().find(|m| m.ply == *ply) {
+                        bar.println(format!("  {}: {}", entry.title(), headline(moment)));
+                    }
+                }
+                tell(&bar, course, progress, plan, spent_before, begin);
+                if saved.elapsed() > Duration::from_secs(2) {
+                    kept.put(course, progress.clone());
+                    kept.write()?;
+                    saved = Instant::now();
+                }
+                Ok::<(), Trouble>(())
+            },
+        )?;
+    }
+    bar.finish_and_clear();
+    Ok(())
+}
+
+/// Shows how far the work is, and how long it may still take.
+fn tell(
+    bar: &ProgressBar,
+    course: &Course,
+    progress: &Progress,
+    plan: &Plan,
+    spent_before: u64,
+    begin: Instant,
+) {
+    let standing = moments::standing(course, progress, plan);
+    bar.set_length(standing.asked as u64);
+    bar.set_position(standing.answered as u64);
+    let spent = standing.spent.saturating_sub(spent_before);
+    let seconds = begin.elapsed().as_secs_f64();
+    if spent > 0 {
+        let left = seconds * standing.to_come as f64 / spent as f64;
+        bar.set_message(format!("about {left:.0} s to go"));
+    }
+}
+
+fn bar() -> ProgressBar {
+    let style = ProgressStyle::with_template("{bar:24} {pos} of {len} questions, {msg}")
+        .expect("a template that parses")
+        .progress_chars("=> ");
+    ProgressBar::new(0).with_style(style)
+}
+
+/// A puzzle of each moment, checked and mended.
+fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<Made> {
+    let bar = output::progress(found.len(), "puzzle");
+    let known = Mutex::new(known);
+    let mut made = Vec::new();
+    let done: Result<(), std::convert::Infallible> = in_order(
+        found,
+        cores(),
+        || judge_with(Some(plan.claim)),
+        |judge, moment| {
+            let draft = moments::puzzle(&entry.game.draft, moment);
+            let mut own = known.lock().map_or_else(|p| p.into_inner().clone(), |k| k.clone());
+            moments::complete(draft, &mut own, judge, &mut Unwatched)
+        },
+        |_, puzzle| {
+            bar.inc(1);
+            made.push(puzzle);
+            Ok(())
+        },
+    );
+    let Ok(()) = done;
+    bar.finish_and_clear();
+    made
+}
+
+fn describe(
+    out: &mut impl Write,
+    entry: &Entry,
+    course: &Course,
+    found: &[Moment],
+    made: &[Made],
+) -> std::io::Result<()> {
+    writeln!(
+        out,
+        "{BOLD}{}{BOLD:#}  {FAINT}{} ({}){FAINT:#}: {} in {}",
+        entry.title(),
+        entry.file,
+        entry.index,
+        counted(found.len(), "moment"),
+        counted(course.plies.len().div_ceil(2), "move"),
+    )?;
+    for (i, moment) in found.iter().enumerate() {
+        writeln!(out, "{:>3}. {BOLD}{}{BOLD:#}", i + 1, headline(moment))?;
+        writeln!(out, "     {FAINT}{}{FAINT:#}", moment.fen)?;
+        for accepted in &moment.accepted {
+            writeln!(out, "     right:  {}", sans(&moment.fen, &accepted.line))?;
+        }
+        let played = &moment.played;
+        let fate = match (played.right, played.cost) {
+            (true, _) => "which is right".to_owned(),
+            (false, 1000..) => "which gave it all away".to_owned(),
+            (false, 0) => "which fails".to_owned(),
+            (false, cost) => format!("which cost {}.{:02}", cost / 100, cost % 100),
+        };
+        writeln!(out, "     played: {}, {fate}", played.named.san)?;
+        for attempt in &moment.tries {
+            let value = attempt.value.map_or(String::new(), |v| format!(", {}", worth(v)));
+            let line = sans(&moment.fen, &attempt.line[..attempt.line.len().min(4)]);
+            writeln!(out, "     fails:  {line} ({}{value})", attempt.looks.title())?;
+        }
+        if let Some(threat) = &moment.threat {
+            writeln!(out, "     threat: {} ({})", threat.named.san, worth(threat.value))?;
+        }
+        for why in moment.reasons.iter().take(3) {
+            writeln!(out, "     why:    {}: {}", why.kind.title(), why.sentence)?;
+        }
+        let because: Vec<String> = moment
+            .because
+            .iter()
+            .map(|(what, points)| format!("{what} {points:+}"))
+            .collect();
+        writeln!(
+            out,
+            "     {FAINT}{}; difficulty {} of 5; worth {}: {}{FAINT:#}",
+            evidence(moment.evidence),
+            moment.difficulty.level,
+            moment.worth,
+            because.join(", ")
+        )?;
+        if !moment.open.is_empty() {
+            let open: Vec<&str> = moment.open.iter().map(|m| m.san.as_str()).collect();
+            writeln!(out, "     undecided: {}", open.join(" "))?;
+        }
+        if let Some(made) = made.get(i) {
+            let (word, colour) = output::verdict(made.report.verdict);
+            writeln!(out, "     as a puzzle: {colour}{word}{colour:#}")?;
+            for finding in &made.report.findings {
+                if finding.weight != keyproof::check::Weight::Remark {
+                    writeln!(out, "         {}", finding.message)?;
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+/// "22. White to play and mate in 2: Qf6+. A mate, a sacrifice".
+fn headline(moment: &Moment) -> String {
+    let kinds: Vec<&str> = moment.kinds.iter().map(|kind| kind.title()).collect();
+    let keys: Vec<&str> = moment.accepted.iter().map(|a| a.named.san.as_str()).collect();
+    let dots = match moment.turn {
+        moments::Side::White => ".",
+        moments::Side::Black => "...",
+    };
+    format!(
+        "{}{dots}{}  {}  ({})",
+        moment.number,
+        keys.join(" or "),
+        moment.task,
+        kinds.join("; ")
+    )
+}
+
+fn evidence(evidence: Evidence) -> String {
+    match evidence {
+        Evidence::Proved => "proved".into(),
+        Evidence::Table => "by table".into(),
+        Evidence::Searched { depth, .. } => format!("searched to depth {depth}"),
+    }
+}
+
+fn worth(value: Value) -> String {
+    match value {
+        Value::Cp(v) => format!("{:+.2}", f64::from(v) / 100.0),
+        Value::MateIn(n) => format!("mates in {n}"),
+        Value::MatedIn(n) => format!("is mated in {n}"),
+    }
+}
+
+fn sans(start: &str, line: &[String]) -> String {
+    let Ok(position) = fen::read(start) else {
+        return String::new();
+    };
+    let line = moments::line(&position, line);
+    moves::line(&position, &line, position.fullmoves().get())
+}
+
+#[derive(Serialize)]
+struct Row {
+    file: String,
+    index: usize,
+    title: String,
+    nodes: u64,
+    moments: Vec<serde_json::Value>,
+}
+
+fn row(
+    entry: &Entry,
+    progress: &Progress,
+    found: &[Moment],
+    made: &[Made],
+) -> Result<Row, Trouble> {
+    let mut shown = Vec::new();
+    for (i, moment) in found.iter().enumerate() {
+        let mut value = serde_json::to_value(moment)?;
+        if let Some(made) = made.get(i) {
+            value["verdict"] = serde_json::to_value(made.report.verdict)?;
+        }
+        shown.push(value);
+    }
+    Ok(Row {
+        file: entry.file.clone(),
+        index: entry.index,
+        title: entry.title(),
+        nodes: progress.nodes(),
+        moments: shown,
+    })
+}
+
+/// What was found out about games, in a file if one was named.
+struct Kept<'a> {
+    file: Option<&'a Path>,
+    games: Stored,
+}
+
+#[derive(Default, Serialize, Deserialize)]
+struct Stored {
+    games: Vec<Progress>,
+}
+
+impl Kept<'_> {
+    fn open(file: Option<&Path>) -> Result<Kept<'_>, Trouble> {
+        let games = match file {
+            Some(path) if path.exists() => {
+                let place = |what: String| Trouble::Input(format!("{}: {what}", path.display()));
+                let text = std::fs::read_to_string(path).map_err(|e| place(e.to_string()))?;
+                serde_json::from_str(&text)
+                    .map_err(|e| place(format!("was not written by --keep: {e}")))?
+            }
+            _ => Stored::default(),
+        };
+        Ok(Kept { file, games })
+    }
+
+    fn take(&self, course: &Course) -> Progress {
+        let kept = self.games.games.iter().find(|p| p.fits(course));
+        kept.cloned().unwrap_or_else(|| Progress::new(course))
+    }
+
+    fn put(&mut self, course: &Course, progress: Progress) {
+        self.games.games.retain(|p| !p.fits(course));
+        self.games.games.push(progress);
+    }
+
+    /// Writes beside the file and puts it in its place, so that nothing is
+    /// lost when the machine stops in between.
+    fn write(&self) -> Result<(), Trouble> {
+        let Some(file) = self.file else { return Ok(()) };
+        let text = serde_json::to_string(&self.games)?;
+        let beside = file.with_extension("part");
+        let done = std::fs::write(&beside, text).and_then(|()| std::fs::rename(&beside, file));
+        done.map_err(|e| Trouble::Input(format!("{}: {e}", file.display())))
+    }
+}
+
+fn write(file: &Path, text: &str) -> Result<(), Trouble> {
+    std::fs::write(file, text).map_err(|e| Trouble::Input(format!("{}: {e}", file.display())))
+}

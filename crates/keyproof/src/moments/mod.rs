@@ -1,0 +1,362 @@
+//! Moments: the positions of a game that are worth asking about.
+//!
+//! [`Course`] is a game's main line. Every position of it raises questions,
+//! each answered apart from the others ([`answer`]), so that pages and the
+//! command line spread them over workers; [`Progress`] keeps the answers, can be
+//! put away and taken up again, and [`moments`] are what is known so far. There
+//! are three passes: a cheap glance at every position, for both sides; a deeper
+//! look where the third best move or the game's costs something; and where
+//! the look finds one or two right moves, the checker's own question about
+//! every legal move. What is asked later has thus been decided as the checker
+//! decides it. [`find`] does all of it in one go, and [`puzzle`] makes a puzzle
+//! of a moment.
+//!
+//! # No moment
+//! - Opening moves: from the initial position, for as long as the value stays
+//!   within 1.20 of equal, and for 20 plies at the most.
+//! - A side to move that is lost (under -3.00), or that has 6.00 or more by its
+//!   second best move too. A mate counts there only if the key is a sacrifice,
+//!   quiet, or was missed.
+//! - Three or more moves that serve. A single legal move. A mate in one that was
+//!   played.
+//!
+//! # Worth
+//! Moments are put in order of worth, which adds up:
+//!
+//! | what | points |
+//! |---|---|
+//! | a natural move loses (-1.50 or less, where the right move does not) | 30 |
+//! | a chance that both sides missed: the move before gave 1.50 or more away, and it was not taken | 20 |
+//! | a win to find; an only move that holds; a mate | 20 each |
+//! | a best move, where nothing of that is to be had | 10 |
+//! | a quiet move, with two captures or more that do not lose material | 12 |
+//! | a quiet move or a sacrifice after four plies that were all captures, checks or forced | 10 |
+//! | one right move alone | 10 |
+//! | the key is a sacrifice of 2.00 or more: per half pawn | 1, up to 20 |
+//! | the right move was missed in the game | 10 |
+//! | what is at stake: per quarter of a pawn between the best move and the next | 1, up to 20 |
+//! | it is certain: proved, or by table | 10 |
+//! | how deep it lies: per ply of search before the key begins to look best | 2, up to 10 |
+//! | natural moves that fail | 2 each, up to 6 |
+//! | the key takes back or wins material, and looks best at first sight | -20 |
+//! | three legal moves or fewer | -10 |
+//! | some moves left undecided | -15 |
+//! | the answer to a better moment goes on here | -25 |
+//!
+//! The kind of a moment is the one of its kinds that counts most.
+
+mod ask;
+mod course;
+mod progress;
+mod puzzle;
+mod weigh;
+
+#[cfg(test)]
+mod tests;
+
+use shakmaty::{Chess, Color, Move};
+
+pub use ask::{Answer, Look, Question, Seen, answer, line, points};
+pub use course::{Course, Ply};
+pub use progress::{FLAT, OPENING, Plan, Progress, Standing, questions, standing};
+pub use puzzle::{Made, complete, mend, puzzle};
+
+use crate::check::Evidence;
+use crate::draft::NodeId;
+use crate::explain::ReasonKind;
+use crate::notation::moves;
+use crate::prove::Watch;
+use crate::search::Value;
+
+/// The kinds of moment. Their snake-case names are part of the command line's
+/// interface.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Kind {
+    NaturalMoveLoses,
+    MissedByBoth,
+    Mate,
+    Win,
+    OnlyMoveHolds,
+    QuietAmongCaptures,
+    SurpriseAfterRow,
+    BestMove,
+}
+
+impl Kind {
+    /// The kind in words.
+    pub fn title(self) -> &'static str {
+        match self {
+            Kind::NaturalMoveLoses => "a natural move loses",
+            Kind::MissedByBoth => "a chance both sides missed",
+            Kind::Mate => "a mate",
+            Kind::Win => "a win to find",
+            Kind::OnlyMoveHolds => "an only move that holds",
+            Kind::QuietAmongCaptures => "a quiet move among captures",
+            Kind::SurpriseAfterRow => "a surprise after a forced row",
+            Kind::BestMove => "a best move",
+        }
+    }
+
+    fn worth(self) -> i32 {
+        match self {
+            Kind::NaturalMoveLoses => 30,
+            Kind::MissedByBoth | Kind::Mate | Kind::Win | Kind::OnlyMoveHolds => 20,
+            Kind::QuietAmongCaptures => 12,
+            Kind::SurpriseAfterRow | Kind::BestMove => 10,
+        }
+    }
+}
+
+/// A side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Side {
+    White,
+    Black,
+}
+
+impl From<Color> for Side {
+    fn from(color: Color) -> Side {
+        color.fold_wb(Side::White, Side::Black)
+    }
+}
+
+/// A move in both notations.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Named {
+    pub uci: String,
+    pub san: String,
+}
+
+impl Named {
+    fn new(position: &Chess, mv: Move) -> Named {
+        Named {
+            uci: moves::uci(mv),
+            san: moves::san(position, mv),
+        }
+    }
+}
+
+/// A move that meets the stipulation.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Accepted {
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub named: Named,
+    /// What shows it, in UCI, the move itself first.
+    pub line: Vec<String>,
+}
+
+/// What was played in the game.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Played {
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub named: Named,
+    pub right: bool,
+    /// What it was worth, if the second pass saw it.
+    pub value: Option<Value>,
+    /// What it gave away, in hundredths of a pawn; a mate counts as 10 pawns.
+    pub cost: i32,
+}
+
+/// A natural move that fails.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Tempting {
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub named: Named,
+    /// Why it tempts.
+    pub looks: Looks,
+    pub value: Option<Value>,
+    /// UCI; the try, its refutation, and what follows.
+    pub line: Vec<String>,
+}
+
+/// Why a move tempts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Looks {
+    /// It was played in the game.
+    Played,
+    TakesBack,
+    /// By exchanges on its square it wins material.
+    WinsMaterial,
+    GivesCheck,
+    /// A search of three plies or fewer takes it for the best.
+    BestAtFirst,
+    /// It is among the four best.
+    ComesClose,
+}
+
+impl Looks {
+    /// Whether it is a move that one looks at first.
+    pub fn natural(self) -> bool {
+        self != Looks::ComesClose
+    }
+
+    /// In words.
+    pub fn title(self) -> &'static str {
+        match self {
+            Looks::Played => "played in the game",
+            Looks::TakesBack => "takes back",
+            Looks::WinsMaterial => "wins material at first sight",
+            Looks::GivesCheck => "gives check",
+            Looks::BestAtFirst => "looks best at first sight",
+            Looks::ComesClose => "comes close",
+        }
+    }
+}
+
+/// What the other side threatens at the moment.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Threat {
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub named: Named,
+    /// For the side that threatens.
+    pub value: Value,
+    /// UCI, from the position with the other side to move.
+    pub line: Vec<String>,
+}
+
+/// Why the first accepted move works.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Why {
+    pub kind: ReasonKind,
+    /// The solver's move of the line that shows it, 0 for the first.
+    pub at: usize,
+    pub sentence: String,
+}
+
+/// How hard a moment is, by a rough measure of our own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Difficulty {
+    /// From 1, easy, to 5.
+    pub level: u8,
+    /// The depth in plies from which on the search takes the key for best; one
+    /// more than [`Look`]'s deepest first look if it never does.
+    pub seen_from: u8,
+}
+
+/// A position of a game that is worth asking about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Moment {
+    /// Moves of the game before it.
+    pub ply: usize,
+    /// The node of the game at which it stands.
+    pub node: NodeId,
+    pub fen: String,
+    pub turn: Side,
+    /// The move number.
+    pub number: u32,
+    /// What it is, the kind that counts most first; never empty.
+    pub kinds: Vec<Kind>,
+    /// As the tag `Stipulation` says it.
+    pub stipulation: String,
+    /// "Black to play and hold."
+    pub task: String,
+    /// What the best move is worth.
+    pub value: Value,
+    /// One or two moves: the game's first if it is among them.
+    pub accepted: Vec<Accepted>,
+    pub played: Played,
+    pub tries: Vec<Tempting>,
+    pub threat: Option<Threat>,
+    pub reasons: Vec<Why>,
+    pub difficulty: Difficulty,
+    /// How the least sure of its claims is known.
+    pub evidence: Evidence,
+    /// Moves that the checker could not decide.
+    pub open: Vec<Named>,
+    /// Points by the table above.
+    pub worth: i32,
+    /// What they add up from.
+    pub because: Vec<(String, i32)>,
+}
+
+impl Moment {
+    /// The kind that counts most.
+    pub fn kind(&self) -> Kind {
+        self.kinds[0]
+    }
+}
+
+/// The moments known so far, in order of worth.
+pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
+    let mut found: Vec<Moment> = (0..course.plies.len())
+        .filter_map(|ply| weigh::moment(course, progress, ply))
+        .collect();
+    found.sort_by_key(|moment| (-moment.worth, moment.ply));
+    let all = found.clone();
+    for (i, moment) in found.iter_mut().enumerate() {
+        let better = &all[..i];
+        if better.iter().any(|better| goes_on(better, moment, course)) {
+            moment.because.push(("the answer to a better one goes on".into(), -25));
+            moment.worth -= 25;
+        }
+    }
+    found.sort_by_key(|moment| (-moment.worth, moment.ply));
+    found
+}
+
+/// Whether one of two moments lies in the other's solution as it was played.
+fn goes_on(one: &Moment, other: &Moment, course: &Course) -> bool {
+    let (first, later) = if one.ply < other.ply { (one, other) } else { (other, one) };
+    let played = &course.plies[first.ply..later.ply];
+    first.turn == later.turn
+        && first.accepted.iter().any(|accepted| {
+            played.len() <= accepted.line.len()
+                && std::iter::zip(played, &accepted.line)
+                    .all(|(ply, mv)| moves::uci(ply.played) == *mv)
+        })
+}
+
+/// Finds all moments of a game, telling `each` of them as it is found; ends
+/// early, with those found so far, when the watcher stops it. What was
+/// answered is in `progress`, from which the work can go on.
+pub fn find(
+    course: &Course,
+    progress: &mut Progress,
+    plan: &Plan,
+    watch: &mut dyn Watch,
+    each: &mut dyn FnMut(&Moment),
+) -> Vec<Moment> {
+    loop {
+        let open = questions(course, progress, plan);
+        if open.is_empty() {
+            break;
+        }
+        for question in open {
+            let Some(answer) = answer(&question, watch) else {
+                return moments(course, progress);
+            };
+            let settles = match &answer {
+                Answer::Claim { ply, .. } => Some(*ply),
+                _ => None,
+            };
+            progress.learn(answer);
+            if let Some(moment) = settles.and_then(|ply| weigh::moment(course, progress, ply)) {
+                each(&moment);
+            }
+        }
+    }
+    moments(course, progress)
+}

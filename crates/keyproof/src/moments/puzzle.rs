@@ -1,0 +1,444 @@
+//! A puzzle made of a moment: the key and its line, tries and refutations,
+//! words and hints, for the author to rewrite. What the author wrote at that
+//! place of the game is kept and comes first.
+
+use shakmaty::{Chess, Move, Position};
+
+use super::ask::{legal, line};
+use super::{Moment, Side, Tempting};
+use crate::check::{self, Goal, Judge, Kind, Known, Report, Soundness, Weight, settled};
+use crate::draft::{Draft, Edit, NodeId};
+use crate::explain::ReasonKind;
+use crate::notation::{fen, moves};
+use crate::prove::Watch;
+use crate::puzzle::Stipulation;
+use crate::search::Value;
+
+/// A puzzle made of a moment, with what the checker says of it.
+#[derive(Clone, Debug)]
+pub struct Made {
+    pub draft: Draft,
+    pub report: Report,
+}
+
+/// Rounds of checking and mending.
+const ROUNDS: usize = 12;
+
+/// Tags that belong to a puzzle as such and are not taken over from a game.
+const OWN: [&str; 8] = [
+    "FEN",
+    "SetUp",
+    "Stipulation",
+    "Margins",
+    "Task",
+    "Themes",
+    "Difficulty",
+    "Uniqueness",
+];
+
+/// Makes a puzzle of a moment of this game. Defences that the solution does not
+/// meet yet are left to [`complete`].
+pub fn puzzle(game: &Draft, moment: &Moment) -> Draft {
+    let mut draft = Draft::new();
+    let Ok(position) = fen::read(&moment.fen) else {
+        return draft;
+    };
+    draft.result.clone_from(&game.result);
+    for (name, value) in game.tags() {
+        let own = OWN.contains(&name.as_str()) || name.starts_with("Hint");
+        if !own {
+            tag(&mut draft, name, value);
+        }
+    }
+    apply(&mut draft, Edit::SetStart { fen: Some(moment.fen.clone()) });
+    let mut writer = Writer {
+        game,
+        moment,
+        position: &position,
+        draft,
+    };
+    writer.solution();
+    writer.tries();
+    writer.authors_lines();
+    writer.words();
+    writer.tags();
+    writer.draft
+}
+
+/// Checks a puzzle made of a moment and mends what can be mended without the
+/// author: defences that are not answered, lines that stop, right moves that
+/// are not listed.
+pub fn complete(draft: Draft, known: &mut Known, judge: &mut Judge, watch: &mut dyn Watch) -> Made {
+    let mut made = Made {
+        report: check::check(&draft, known, judge, watch),
+        draft,
+    };
+    for _ in 0..ROUNDS {
+        if !watch.go_on(judge.nodes(), 0.0) {
+            break;
+        }
+        let Some(mended) = mend(&made.draft, &made.report) else {
+            break;
+        };
+        let report = check::check(&mended, known, judge, watch);
+        made = Made {
+            draft: mended,
+            report,
+        };
+    }
+    made
+}
+
+/// The draft with what [`complete`] would mend at once; `None` where there is
+/// nothing of that kind.
+pub fn mend(draft: &Draft, report: &Report) -> Option<Draft> {
+    if report.verdict == Soundness::Sound {
+        return None;
+    }
+    let mut mended = draft.clone();
+    let mut changed = false;
+    for finding in &report.findings {
+        let ours = matches!(
+            finding.kind,
+            Kind::Cook | Kind::UnansweredDefence | Kind::UnfinishedSolution
+        );
+        if finding.weight != Weight::Fault || !ours {
+            continue;
+        }
+        let Some(mend) = finding.mends.first() else {
+            continue;
+        };
+        let mut next = mended.clone();
+        if mend.edits.iter().all(|edit| next.apply(edit).is_ok()) {
+            changed |= next != mended;
+            mended = next;
+        }
+    }
+    changed.then_some(mended)
+}
+
+struct Writer<'a> {
+    game: &'a Draft,
+    moment: &'a Moment,
+    position: &'a Chess,
+    draft: Draft,
+}
+
+impl Writer<'_> {
+    /// The accepted moves: the first with its line as far as it has a point to
+    /// make.
+    fn solution(&mut self) {
+        let stipulation = Stipulation::read(&self.moment.stipulation);
+        for (i, accepted) in self.moment.accepted.iter().enumerate() {
+            let full = line(self.position, &accepted.line);
+            let shown = match stipulation {
+                Some(asked @ (Stipulation::Win | Stipulation::Draw)) => {
+                    to_its_point(self.position, &full, asked)
+                }
+                Some(Stipulation::Best) => &full[..full.len().min(1)],
+                _ => &full,
+            };
+            let nags: &[u8] = if i == 0 { &[] } else { &[1] };
+            self.add_line(shown, nags);
+        }
+        tag(&mut self.draft, "Stipulation", &self.moment.stipulation);
+        if stipulation == Some(Stipulation::Draw) {
+            tag(&mut self.draft, "Task", &self.moment.task);
+        }
+    }
+
+    /// The natural moves that fail, each with the reply that refutes it.
+    fn tries(&mut self) {
+        for attempt in &self.moment.tries {
+            let shown = line(self.position, &attempt.line);
+            self.add_line(&shown[..shown.len().min(2)], &[mark(attempt)]);
+        }
+    }
+
+    /// What the author wrote at this place: marks and words of the move that
+    /// was played, and his other moves with all that follows them.
+    fn authors_lines(&mut self) {
+        let Some(here) = self.game.node(self.moment.node) else {
+            return;
+        };
+        let resolution = self.game.resolve();
+        for (i, &child) in here.children.iter().enumerate() {
+            let Some(step) = resolution.steps[child.0 as usize].as_ref() else {
+                continue;
+            };
+            let listed = self.child(step.mv);
+            // A move of the game that nothing is claimed of stays out: the
+            // game has it.
+            if i == 0 && listed.is_none() {
+                continue;
+            }
+            let below = self.copy(child, NodeId::ROOT);
+            if i > 0 {
+                if listed.is_none() {
+                    self.set_marks(below, step.mv);
+                }
+                let mut todo = vec![(child, below)];
+                while let Some((from, to)) = todo.pop() {
+                    let children = self.game.node(from).map_or(&[][..], |n| &n.children);
+                    for &next in children {
+                        todo.push((next, self.copy(next, to)));
+                    }
+                }
+            }
+        }
+    }
+
+    /// Copies one move of the game below a node of the puzzle, with its marks
+    /// and words, and names the copy.
+    fn copy(&mut self, from: NodeId, to: NodeId) -> NodeId {
+        let Some(node) = self.game.node(from).cloned() else {
+            return to;
+        };
+        let at = apply(
+            &mut self.draft,
+            Edit::AddLine {
+                at: to,
+                moves: vec![node.text.clone()],
+                nags: node.nags.clone(),
+            },
+        );
+        if let Some(copy) = self.draft.node(at) {
+            let mut before = node.before.clone();
+            before.extend(copy.before.clone());
+            let mut after = node.after.clone();
+            after.extend(copy.after.clone());
+            apply(&mut self.draft, Edit::SetBefore { node: at, comments: before });
+            apply(&mut self.draft, Edit::SetAfter { node: at, comments: after });
+        }
+        at
+    }
+
+    /// The mark that says what the author's side move is, where he set none:
+    /// right if it is among the accepted ones, else a try.
+    fn set_marks(&mut self, node: NodeId, mv: Move) {
+        let nags = self.draft.node(node).map_or(Vec::new(), |n| n.nags.clone());
+        let undecided = self.moment.open.iter().any(|open| open.uci == moves::uci(mv));
+        if undecided || nags.iter().any(|nag| (1..=9).contains(nag)) {
+            return;
+        }
+        let mut marked = nags;
+        marked.push(2);
+        apply(&mut self.draft, Edit::SetNags { node, nags: marked });
+    }
+
+    /// The first words, and those at key and tries.
+    fn words(&mut self) {
+        let mut first = self.game.node(self.moment.node).map_or(Vec::new(), |n| n.after.clone());
+        first.push(self.first_words());
+        apply(&mut self.draft, Edit::SetAfter { node: NodeId::ROOT, comments: first });
+
+        if let Some(key) = self.accepted(0) {
+            let mut why: Vec<String> = self.moment.reasons.iter()
+                .filter(|why| why.kind != ReasonKind::QuietMove)
+                .take(2)
+                .map(|why| why.sentence.clone())
+                .collect();
+            let line = line(self.position, &self.moment.accepted[0].line);
+            let alone = self.draft.node(key).is_some_and(|n| n.children.is_empty());
+            if alone && line.len() > 1 {
+                let shown = &line[..line.len().min(6)];
+                let text = moves::line(self.position, shown, self.moment.number);
+                why.push(format!("The line runs {text}."));
+            }
+            if self.moment.played.right && self.moment.accepted[0].named == self.moment.played.named {
+                why.insert(0, "So it was played in the game.".into());
+            }
+            self.add_words(key, why);
+        }
+        for attempt in &self.moment.tries {
+            let mv = legal(self.position, &attempt.named.uci);
+            if let Some(node) = mv.and_then(|mv| self.child(mv)) {
+                self.add_words(node, vec![self.tempting(attempt)]);
+            }
+        }
+    }
+
+    /// "Fennimore, Oda – Brill, Tomas, after 23...Kh8."
+    fn first_words(&self) -> String {
+        let players = [self.game.tag("White"), self.game.tag("Black")];
+        let players = match players {
+            [Some(white), Some(black)] if white != "?" && black != "?" => {
+                format!("{white} – {black}")
+            }
+            _ => "From a game".to_owned(),
+        };
+        let last = self.game.node(self.moment.node).filter(|_| self.moment.node != NodeId::ROOT);
+        let mut text = match last {
+            Some(node) => {
+                let (number, dots) = match self.moment.turn {
+                    Side::White => (self.moment.number.saturating_sub(1), "..."),
+                    Side::Black => (self.moment.number, "."),
+                };
+                format!("{players}, after {number}{dots}{}.", node.text)
+            }
+            None => format!("{players}."),
+        };
+        if let Some(threat) = &self.moment.threat {
+            let other = match self.moment.turn {
+                Side::White => "Black",
+                Side::Black => "White",
+            };
+            text.push_str(&format!(" {other} threatens {}.", threat.named.san));
+        }
+        text
+    }
+
+    /// "Played in the game. It comes to -3.20 (searched)."
+    fn tempting(&self, attempt: &Tempting) -> String {
+        let mut text = capital(attempt.looks.title());
+        text.push('.');
+        let worth = match attempt.value {
+            Some(Value::MatedIn(n)) => format!(" It is mated in {n}."),
+            Some(Value::MateIn(n)) => format!(" It mates in {n} only."),
+            Some(Value::Cp(v)) => format!(" Searched, it comes to {}.", pawns(v)),
+            None => String::new(),
+        };
+        text.push_str(&worth);
+        text
+    }
+
+    fn tags(&mut self) {
+        let mut themes: Vec<&str> = Vec::new();
+        for why in &self.moment.reasons {
+            if !themes.contains(&why.kind.title()) && themes.len() < 3 {
+                themes.push(why.kind.title());
+            }
+        }
+        if !themes.is_empty() {
+            tag(&mut self.draft, "Themes", &themes.join("; "));
+        }
+        tag(&mut self.draft, "Difficulty", &self.moment.difficulty.level.to_string());
+        for (i, hint) in self.hints().into_iter().enumerate() {
+            tag(&mut self.draft, &format!("Hint{}", i + 1), &hint);
+        }
+    }
+
+    /// Theme, man, square.
+    fn hints(&self) -> Vec<String> {
+        let Some(key) = legal(self.position, &self.moment.accepted[0].named.uci) else {
+            return Vec::new();
+        };
+        let mut after = self.position.clone();
+        after.play_unchecked(key);
+        let idea = match self.moment.reasons.iter().find(|why| why.at == 0) {
+            Some(why) if why.kind == ReasonKind::QuietMove => {
+                "Neither a check nor a capture.".to_owned()
+            }
+            Some(why) => format!("The idea: {}.", why.kind.title()),
+            None if after.is_check() => "Look at the checks.".to_owned(),
+            None if key.is_capture() => "Look at what may be taken.".to_owned(),
+            None => "Neither a check nor a capture.".to_owned(),
+        };
+        let mut hints = vec![idea];
+        if key.is_castle() {
+            hints.push("The king and a rook move together.".to_owned());
+        } else {
+            hints.push(format!("It is a move of the {}.", man(key.role())));
+            hints.push(format!("It goes to {}.", key.to()));
+        }
+        hints
+    }
+
+    fn add_line(&mut self, line: &[Move], nags: &[u8]) {
+        let mut at = self.position.clone();
+        let mut texts = Vec::new();
+        for &mv in line {
+            texts.push(moves::san(&at, mv));
+            at.play_unchecked(mv);
+        }
+        let edit = Edit::AddLine {
+            at: NodeId::ROOT,
+            moves: texts,
+            nags: nags.to_vec(),
+        };
+        apply(&mut self.draft, edit);
+    }
+
+    fn add_words(&mut self, node: NodeId, more: Vec<String>) {
+        if let Some(there) = self.draft.node(node) {
+            let mut comments = there.after.clone();
+            comments.extend(Some(more.join(" ")).filter(|text| !text.is_empty()));
+            apply(&mut self.draft, Edit::SetAfter { node, comments });
+        }
+    }
+
+    fn accepted(&self, index: usize) -> Option<NodeId> {
+        let mv = legal(self.position, &self.moment.accepted.get(index)?.named.uci)?;
+        self.child(mv)
+    }
+
+    /// The first move of the puzzle that plays this move.
+    fn child(&self, mv: Move) -> Option<NodeId> {
+        let root = self.draft.node(NodeId::ROOT)?;
+        let plays = |id: &&NodeId| {
+            self.draft
+                .node(**id)
+                .is_some_and(|n| moves::read(self.position, &n.text) == Ok(mv))
+        };
+        root.children.iter().find(plays).copied()
+    }
+}
+
+/// The line up to the first move of the solver after which its point is made,
+/// else a few moves of it, which the checker's mends go on with.
+fn to_its_point<'a>(position: &Chess, line: &'a [Move], asked: Stipulation) -> &'a [Move] {
+    let margins = asked.margins();
+    let goal = match asked {
+        Stipulation::Win => Goal::Win(margins),
+        _ => Goal::Draw(margins),
+    };
+    let mut at = position.clone();
+    for (i, &mv) in line.iter().enumerate() {
+        at.play_unchecked(mv);
+        if i % 2 == 0 && (at.is_game_over() || settled(&at, goal)) {
+            return &line[..=i];
+        }
+    }
+    &line[..line.len().min(3) / 2 * 2 + 1]
+}
+
+/// `??` where a try loses, `?` where it only fails.
+fn mark(attempt: &Tempting) -> u8 {
+    let loses = attempt.value.is_some_and(|v| super::points(v) <= -200);
+    if loses { 4 } else { 2 }
+}
+
+fn apply(draft: &mut Draft, edit: Edit) -> NodeId {
+    draft.apply(&edit).unwrap_or(NodeId::ROOT)
+}
+
+fn tag(draft: &mut Draft, name: &str, value: &str) {
+    let edit = Edit::SetTag {
+        name: name.to_owned(),
+        value: Some(value.to_owned()),
+    };
+    apply(draft, edit);
+}
+
+/// Hundredths of a pawn as players write them: `-3.20`.
+fn pawns(value: i32) -> String {
+    let sign = if value < 0 { '-' } else { '+' };
+    let value = value.unsigned_abs();
+    format!("{sign}{}.{:02}", value / 100, value % 100)
+}
+
+fn man(role: shakmaty::Role) -> &'static str {
+    match role {
+        shakmaty::Role::Pawn => "pawn",
+        shakmaty::Role::Knight => "knight",
+        shakmaty::Role::Bishop => "bishop",
+        shakmaty::Role::Rook => "rook",
+        shakmaty::Role::Queen => "queen",
+        shakmaty::Role::King => "king",
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
+}

@@ -1,0 +1,436 @@
+//! From answers to a moment: what it asks, what kinds of moment it is, and what
+//! that makes it worth.
+
+use shakmaty::{Chess, Move, Position};
+
+use super::ask::{Look, Seen, legal, line, points};
+use super::course::Course;
+use super::progress::{MATES, Progress};
+use super::{Accepted, Difficulty, Kind, Looks, Moment, Named, Played, Tempting, Threat, Why};
+use crate::check::{Evidence, Goal, Known, Ruling};
+use crate::explain::{exchange_gain, reasons};
+use crate::notation::{fen, moves};
+use crate::puzzle::Stipulation;
+use crate::search::Value;
+
+/// Longer mates are asked as wins.
+const LONGEST_MATE: u16 = 6;
+/// Three moves that serve equally are no moment.
+const MOST_ACCEPTED: usize = 2;
+/// A side that has this much without the right move needs no better one.
+const ENOUGH: i32 = 200;
+/// From here down a side is losing, in hundredths of a pawn.
+const LOSING: i32 = -150;
+/// What the game's move must cost the other side for a chance.
+const CHANCE: i32 = 150;
+/// Plies before a moment that make a row, all of them forced or forcing.
+const ROW: usize = 4;
+/// What a sacrifice gives away at least, by exchanges on its square.
+const SACRIFICE: i32 = 200;
+/// Shown tries at the most.
+const MOST_TRIES: usize = 3;
+
+/// What a position asks, by the second pass; `None` where it asks nothing.
+pub fn goal(look: &Look) -> Option<Goal> {
+    let values: Vec<i32> = look.lines.iter().map(|line| points(line.value)).collect();
+    let (&best, rest) = values.split_first()?;
+    if rest.is_empty() {
+        return None;
+    }
+    if let Value::MateIn(n) = look.lines[0].value
+        && n <= LONGEST_MATE
+    {
+        let mates = |line: &&Seen| matches!(line.value, Value::MateIn(m) if m <= n);
+        let few = look.lines.iter().filter(mates).count() <= MOST_ACCEPTED;
+        return few.then_some(Goal::Mate(n as u8));
+    }
+    let few = |right: i32, wrong: i32| {
+        let count = values.iter().filter(|&&v| v >= right).count();
+        (1..=MOST_ACCEPTED).contains(&count) && values.get(count).is_none_or(|&v| v < wrong)
+    };
+    let win = Stipulation::Win.margins();
+    let draw = Stipulation::Draw.margins();
+    let near = Stipulation::Best.margins();
+    if best >= win.right && few(win.right, win.wrong) {
+        Some(Goal::Win(win))
+    } else if (draw.right..=win.wrong).contains(&best) && few(draw.right, draw.wrong) {
+        Some(Goal::Draw(draw))
+    } else if best < MATES
+        && best > LOSING
+        && rest[0] < ENOUGH
+        && few(best + near.right, best + near.wrong)
+    {
+        Some(Goal::Best(near))
+    } else {
+        None
+    }
+}
+
+/// The moment at a ply, as far as it is known; `None` if it is none, or not
+/// yet known to be one. What the plies around it make of it is left to
+/// [`super::moments`].
+pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment> {
+    let look = progress.look(ply)?;
+    let goal = goal(look)?;
+    let claim = progress.claim(ply)?;
+    let at = course.plies.get(ply)?;
+    let position = &at.before;
+    let mut known = Known::default();
+    known.learn(claim);
+    let rulings = known.rulings(position, goal);
+    let best = legal(position, &look.lines[0].moves[0])?;
+
+    let mut right: Vec<&(Move, Ruling)> = rulings.iter().filter(|(_, r)| r.holds()).collect();
+    if !(1..=MOST_ACCEPTED).contains(&right.len()) {
+        return None;
+    }
+    right.sort_by_key(|(mv, _)| (*mv != at.played, *mv != best));
+    let (key, shown) = (right[0].0, right[0].1.line());
+    let scene = Scene {
+        course,
+        ply,
+        position,
+        look,
+        key,
+    };
+    let played_right = right.iter().any(|(mv, _)| *mv == at.played);
+    if scene.needs_no_asking(goal, played_right) {
+        return None;
+    }
+
+    let tries = tries(&scene, rulings);
+    let difficulty = scene.difficulty(&tries);
+    let played = Played {
+        named: Named::new(position, at.played),
+        right: played_right,
+        value: scene.value_of(at.played),
+        cost: if played_right { 0 } else { progress.cost(course, ply).unwrap_or(0) },
+    };
+    let open: Vec<Named> = rulings
+        .iter()
+        .filter(|(_, r)| r.is_open())
+        .map(|(mv, _)| Named::new(position, *mv))
+        .collect();
+    let chance = ply
+        .checked_sub(1)
+        .and_then(|before| progress.cost(course, before))
+        .is_some_and(|cost| cost >= CHANCE);
+
+    let mut moment = Moment {
+        ply,
+        node: at.at,
+        fen: fen::write(position),
+        turn: position.turn().into(),
+        number: position.fullmoves().get(),
+        kinds: Vec::new(),
+        stipulation: stipulation(goal).to_string(),
+        task: task(position, goal),
+        value: look.lines[0].value,
+        accepted: right
+            .iter()
+            .map(|(mv, ruling)| Accepted {
+                named: Named::new(position, *mv),
+                line: ruling.line().iter().map(|&m| moves::uci(m)).collect(),
+            })
+            .collect(),
+        played,
+        tries,
+        threat: scene.threat(),
+        reasons: why(position, scene.longer_line(shown)),
+        difficulty,
+        evidence: weakest(position, rulings)?,
+        open,
+        worth: 0,
+        because: Vec::new(),
+    };
+    scene.weigh(&mut moment, goal, chance);
+    Some(moment)
+}
+
+/// The stipulation that asks a goal.
+fn stipulation(goal: Goal) -> Stipulation {
+    match goal {
+        Goal::Mate(n) => Stipulation::Mate(n),
+        Goal::Selfmate(n) => Stipulation::Selfmate(n),
+        Goal::Stalemate(n) => Stipulation::Stalemate(n),
+        Goal::Win(_) => Stipulation::Win,
+        Goal::Draw(_) => Stipulation::Draw,
+        Goal::Best(_) => Stipulation::Best,
+    }
+}
+
+fn task(position: &Chess, goal: Goal) -> String {
+    let side = position.turn().fold_wb("White", "Black");
+    match goal {
+        Goal::Mate(1) => format!("{side} to play and mate in one."),
+        Goal::Mate(n) => format!("{side} to play and mate in {n}."),
+        Goal::Win(_) => format!("{side} to play and win."),
+        Goal::Draw(_) => format!("{side} to play and hold."),
+        _ => format!("{side} to play. Find the best move."),
+    }
+}
+
+/// The grade on which all depends: that of the least sure ruling. A search that
+/// ends in mate ends early, which makes it none the less sure.
+fn weakest(position: &Chess, rulings: &[(Move, Ruling)]) -> Option<Evidence> {
+    let mates = |ruling: &Ruling| {
+        let mut at = position.clone();
+        ruling.line().iter().for_each(|&mv| at.play_unchecked(mv));
+        at.is_checkmate()
+    };
+    let sure = |evidence: &Evidence| match evidence {
+        Evidence::Proved => (2, 0),
+        Evidence::Table => (1, 0),
+        Evidence::Searched { depth, .. } => (0, *depth),
+    };
+    let settled = rulings
+        .iter()
+        .filter(|(_, r)| !r.is_open() && (r.holds() || !mates(r)));
+    let evidence = settled.filter_map(|(_, r)| r.evidence());
+    evidence.min_by_key(sure)
+}
+
+fn why(position: &Chess, line: Vec<Move>) -> Vec<Why> {
+    reasons(position, &line)
+        .into_iter()
+        .map(|reason| Why {
+            kind: reason.kind,
+            at: reason.at,
+            sentence: reason.sentence,
+        })
+        .collect()
+}
+
+/// Natural moves that fail: the game's own first, then by what they look like.
+fn tries(scene: &Scene, rulings: &[(Move, Ruling)]) -> Vec<Tempting> {
+    let at = &scene.course.plies[scene.ply];
+    let others = scene.look.others.iter().chain(&scene.look.lines);
+    let mut natural: Vec<Move> = vec![at.played];
+    natural.extend(
+        scene
+            .look
+            .sight
+            .iter()
+            .chain(others.map(|line| &line.moves[0]))
+            .filter_map(|mv| legal(scene.position, mv)),
+    );
+    let mut tries: Vec<Tempting> = Vec::new();
+    for mv in natural {
+        let ruling = rulings.iter().find(|(m, _)| *m == mv);
+        let Some((_, ruling @ Ruling::Fails { .. })) = ruling else {
+            continue;
+        };
+        let named = Named::new(scene.position, mv);
+        let looks = scene.looks(mv);
+        let value = scene.value_of(mv);
+        let shown = looks.natural() || value.is_some_and(|v| points(v) > LOSING);
+        if shown && tries.len() < MOST_TRIES && tries.iter().all(|t| t.named != named) {
+            tries.push(Tempting {
+                looks,
+                named,
+                value,
+                line: ruling.line().iter().map(|&m| moves::uci(m)).collect(),
+            });
+        }
+    }
+    tries
+}
+
+/// A position of the game with what was seen there, and its key.
+struct Scene<'a> {
+    course: &'a Course,
+    ply: usize,
+    position: &'a Chess,
+    look: &'a Look,
+    key: Move,
+}
+
+impl Scene<'_> {
+    fn before(&self) -> Option<Move> {
+        let ply = self.ply.checked_sub(1)?;
+        Some(self.course.plies[ply].played)
+    }
+
+    fn takes_back(&self, mv: Move) -> bool {
+        mv.is_capture() && self.before().is_some_and(|b| b.is_capture() && b.to() == mv.to())
+    }
+
+    fn gain(&self, mv: Move) -> i32 {
+        exchange_gain(self.position.board(), mv)
+    }
+
+    fn gives_check(&self, mv: Move) -> bool {
+        let mut after = self.position.clone();
+        after.play_unchecked(mv);
+        after.is_check()
+    }
+
+    fn quiet(&self, mv: Move) -> bool {
+        !mv.is_capture()
+            && !mv.is_promotion()
+            && !self.position.is_check()
+            && !self.gives_check(mv)
+    }
+
+    /// The searched value of a move, if it was seen.
+    fn value_of(&self, mv: Move) -> Option<Value> {
+        let uci = moves::uci(mv);
+        let mut seen = self.look.lines.iter().chain(&self.look.others);
+        seen.find(|line| line.moves[0] == uci).map(|line| line.value)
+    }
+
+    /// The line that shows the key, or the look's when that is longer.
+    fn longer_line(&self, shown: &[Move]) -> Vec<Move> {
+        let seen = self.look.lines.iter().map(|l| line(self.position, &l.moves));
+        let same = seen.filter(|l| l.first() == shown.first());
+        same.chain([shown.to_vec()])
+            .max_by_key(Vec::len)
+            .unwrap_or_default()
+    }
+
+    /// The best value of a move other than the accepted ones that does not
+    /// mate.
+    fn without_it(&self, goal: Goal) -> i32 {
+        let values = self.look.lines.iter().map(|line| points(line.value));
+        let others = values.skip(1).filter(|v| match goal {
+            Goal::Mate(_) => *v < MATES,
+            _ => true,
+        });
+        others.max().unwrap_or(-1000).clamp(-1000, 1000)
+    }
+
+    /// A mate that everybody plays, or that a won game can do without.
+    fn needs_no_asking(&self, goal: Goal, played_right: bool) -> bool {
+        let hidden = self.gain(self.key) <= -SACRIFICE || self.quiet(self.key) || !played_right;
+        match goal {
+            Goal::Mate(1) => played_right,
+            Goal::Mate(_) => !hidden && self.without_it(goal) >= 5 * ENOUGH / 2,
+            _ => false,
+        }
+    }
+
+    /// How a move looks that tempts.
+    fn looks(&self, mv: Move) -> Looks {
+        let uci = moves::uci(mv);
+        let at = &self.course.plies[self.ply];
+        if mv == at.played {
+            Looks::Played
+        } else if self.takes_back(mv) {
+            Looks::TakesBack
+        } else if mv.is_capture() && self.gain(mv) >= 100 {
+            Looks::WinsMaterial
+        } else if self.gives_check(mv) {
+            Looks::GivesCheck
+        } else if self.look.sight.iter().take(3).any(|s| *s == uci) {
+            Looks::BestAtFirst
+        } else {
+            Looks::ComesClose
+        }
+    }
+
+    fn threat(&self) -> Option<Threat> {
+        let seen = self.look.threat.as_ref()?;
+        let passed = super::ask::pass(self.position)?;
+        let mv = legal(&passed, &seen.moves[0])?;
+        let best = points(self.look.lines[0].value);
+        // What the other side gains by a move more is no threat if it is
+        // small, or comes slowly.
+        let mut after = passed.clone();
+        after.play_unchecked(mv);
+        let forcing = mv.is_capture() || mv.is_promotion() || after.is_check();
+        let gains = points(seen.value) + best >= CHANCE && points(seen.value) >= CHANCE;
+        (gains && (forcing || points(seen.value) >= MATES)).then(|| Threat {
+            named: Named::new(&passed, mv),
+            value: seen.value,
+            line: seen.moves.clone(),
+        })
+    }
+
+    /// From the depth at which the key begins to be seen, and from how many
+    /// natural moves fail.
+    fn difficulty(&self, tries: &[Tempting]) -> Difficulty {
+        let key = moves::uci(self.key);
+        let unseen = self.look.sight.iter().rev().take_while(|mv| **mv == key);
+        let seen_from = self.look.sight.len() - unseen.count() + 1;
+        let level = 1
+            + (seen_from >= 3) as u8
+            + (seen_from >= 6) as u8
+            + (tries.len() >= 2) as u8
+            + (self.gain(self.key) <= -SACRIFICE || self.quiet(self.key)) as u8;
+        Difficulty {
+            level,
+            seen_from: seen_from as u8,
+        }
+    }
+
+    /// Plies before this one that were all forced or forcing.
+    fn row(&self) -> bool {
+        let Some(first) = self.ply.checked_sub(ROW) else {
+            return false;
+        };
+        (first..self.ply).all(|ply| {
+            let ply_at = &self.course.plies[ply];
+            ply_at.played.is_capture()
+                || ply_at.before.is_check()
+                || self.course.position(ply + 1).is_check()
+                || ply_at.before.legal_moves().len() == 1
+        })
+    }
+
+    fn weigh(&self, moment: &mut Moment, goal: Goal, chance: bool) {
+        let best = points(self.look.lines[0].value).clamp(-1000, 1000);
+        let loses = |t: &Tempting| t.looks.natural() && t.value.is_some_and(|v| points(v) <= LOSING);
+        let captures = self.position.capture_moves();
+        let tempting = captures.iter().filter(|mv| self.gain(**mv) >= 0).count();
+        let given = -self.gain(self.key);
+        let sacrifice = given >= SACRIFICE;
+        let quiet = self.quiet(self.key);
+        let mut kinds: Vec<Kind> = Vec::new();
+        if best > LOSING && moment.tries.iter().any(loses) {
+            kinds.push(Kind::NaturalMoveLoses);
+        }
+        if chance && !moment.played.right {
+            kinds.push(Kind::MissedByBoth);
+        }
+        kinds.push(match goal {
+            Goal::Win(_) => Kind::Win,
+            Goal::Draw(_) => Kind::OnlyMoveHolds,
+            Goal::Best(_) => Kind::BestMove,
+            Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) => Kind::Mate,
+        });
+        if quiet && tempting >= 2 {
+            kinds.push(Kind::QuietAmongCaptures);
+        }
+        if self.row() && (quiet || sacrifice) {
+            kinds.push(Kind::SurpriseAfterRow);
+        }
+        let mut because: Vec<(String, i32)> = kinds
+            .iter()
+            .map(|kind| (kind.title().to_owned(), kind.worth()))
+            .collect();
+        let mut add = |reason: &str, points: i32| {
+            if points != 0 {
+                because.push((reason.to_owned(), points));
+            }
+        };
+        add("one move alone", if moment.accepted.len() == 1 { 10 } else { 0 });
+        add("a sacrifice", if sacrifice { (given / 50).min(20) } else { 0 });
+        add("missed in the game", if moment.played.right { 0 } else { 10 });
+        let at_stake = (best - self.without_it(goal)).clamp(0, 500) / 25;
+        add("what is at stake", at_stake);
+        add("how deep it lies", (i32::from(moment.difficulty.seen_from) - 1).min(5) * 2);
+        add("natural moves that fail", moment.tries.len() as i32 * 2);
+        let certain = !matches!(moment.evidence, Evidence::Searched { .. });
+        add("certain", if certain { 10 } else { 0 });
+        let plain = (self.takes_back(self.key) || self.gain(self.key) >= 100)
+            && moment.difficulty.seen_from == 1;
+        add("plain to see", if plain { -20 } else { 0 });
+        let few = self.position.legal_moves().len() <= 3;
+        add("hardly any choice", if few { -10 } else { 0 });
+        add("some moves undecided", if moment.open.is_empty() { 0 } else { -15 });
+        kinds.sort_by_key(|kind| -kind.worth());
+        moment.kinds = kinds;
+        moment.worth = because.iter().map(|(_, points)| points).sum();
+        moment.because = because;
+    }
+}
