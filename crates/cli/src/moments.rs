@@ -11,7 +11,6 @@ use keyproof::check::{Evidence, Known, Soundness};
 use keyproof::moments::{self, Course, Made, Moment, Plan, Progress, Question};
 use keyproof::notation::{fen, moves, pgn_write};
 use keyproof::prove::Unwatched;
-use keyproof::search::Value;
 use serde::{Deserialize, Serialize};
 use shakmaty::Position;
 
@@ -90,7 +89,11 @@ fn games(task: &Moments) -> Result<Vec<Entry>, Trouble> {
     let Some(number) = task.game.map(|n| n as usize) else {
         return Ok(input.entries);
     };
-    let chosen: Vec<Entry> = input.entries.into_iter().filter(|e| e.index == number).collect();
+    let chosen: Vec<Entry> = input
+        .entries
+        .into_iter()
+        .filter(|e| e.index == number)
+        .collect();
     if chosen.is_empty() {
         return Err(Trouble::Input(format!(
             "{}: no game {number}: the file has {}",
@@ -207,7 +210,9 @@ fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<M
         || judge_with(Some(plan.claim)),
         |judge, moment| {
             let draft = moments::puzzle(&entry.game.draft, moment);
-            let mut own = known.lock().map_or_else(|p| p.into_inner().clone(), |k| k.clone());
+            let mut own = known
+                .lock()
+                .map_or_else(|p| p.into_inner().clone(), |k| k.clone());
             moments::complete(draft, &mut own, judge, &mut Unwatched)
         },
         |_, puzzle| {
@@ -251,15 +256,18 @@ fn describe(
             (false, cost) => format!("which cost {}.{:02}", cost / 100, cost % 100),
         };
         writeln!(out, "     played: {}, {fate}", played.named.san)?;
-        for attempt in &moment.tries {
-            let value = attempt.value.map_or(String::new(), |v| format!(", {}", worth(v)));
-            let line = sans(&moment.fen, &attempt.line[..attempt.line.len().min(4)]);
-            writeln!(out, "     fails:  {line} ({}{value})", attempt.looks.title())?;
+        for attempt in &moment.study.tries {
+            let allures: Vec<&str> = attempt.allures.iter().map(|a| a.title()).collect();
+            let tempts = match (attempt.played, allures.is_empty()) {
+                (_, false) => format!(" ({})", allures.join(", ")),
+                (_, true) => String::new(),
+            };
+            writeln!(out, "     fails:  {}{tempts}", attempt.sentence)?;
         }
-        if let Some(threat) = &moment.threat {
-            writeln!(out, "     threat: {} ({})", threat.named.san, worth(threat.value))?;
+        for threat in moment.study.threats.iter().take(1) {
+            writeln!(out, "     threat: {}", threat.sentence)?;
         }
-        for why in moment.reasons.iter().take(3) {
+        for why in moment.study.reasons.iter().take(3) {
             writeln!(out, "     why:    {}: {}", why.kind.title(), why.sentence)?;
         }
         let because: Vec<String> = moment
@@ -271,7 +279,7 @@ fn describe(
             out,
             "     {FAINT}{}; difficulty {} of 5; worth {}: {}{FAINT:#}",
             evidence(moment.evidence),
-            moment.difficulty.level,
+            moment.study.difficulty.level,
             moment.worth,
             because.join(", ")
         )?;
@@ -295,7 +303,11 @@ fn describe(
 /// "22. White to play and mate in 2: Qf6+. A mate, a sacrifice".
 fn headline(moment: &Moment) -> String {
     let kinds: Vec<&str> = moment.kinds.iter().map(|kind| kind.title()).collect();
-    let keys: Vec<&str> = moment.accepted.iter().map(|a| a.named.san.as_str()).collect();
+    let keys: Vec<&str> = moment
+        .accepted
+        .iter()
+        .map(|a| a.named.san.as_str())
+        .collect();
     let dots = match moment.turn {
         moments::Side::White => ".",
         moments::Side::Black => "...",
@@ -314,14 +326,6 @@ fn evidence(evidence: Evidence) -> String {
         Evidence::Proved => "proved".into(),
         Evidence::Table => "by table".into(),
         Evidence::Searched { depth, .. } => format!("searched to depth {depth}"),
-    }
-}
-
-fn worth(value: Value) -> String {
-    match value {
-        Value::Cp(v) => format!("{:+.2}", f64::from(v) / 100.0),
-        Value::MateIn(n) => format!("mates in {n}"),
-        Value::MatedIn(n) => format!("is mated in {n}"),
     }
 }
 

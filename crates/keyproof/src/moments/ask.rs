@@ -6,10 +6,10 @@
 //! tomorrow with what was answered today. Repetitions of the game are not
 //! looked at: the student gets the position without its past.
 
-use shakmaty::{Chess, EnPassantMode, Move, Position, Setup};
+use shakmaty::{Chess, Move, Position};
 
+use super::study::{self, Study};
 use crate::check::{self, Judge};
-use crate::explain::exchange_gain;
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
 use crate::search::{Grade, Limits, Line, Search, Value};
@@ -25,20 +25,25 @@ pub enum Question {
     /// The first pass: the three best lines, cheaply.
     Glance { ply: usize, fen: String, nodes: u64 },
     /// The second pass, where the first one saw something: the four best
-    /// lines, what looks good at first sight, the natural moves, the threat.
+    /// lines, what looks good at first sight, and what the game's move brings.
     Look {
         ply: usize,
         fen: String,
         /// The move of the game, in UCI.
         played: String,
-        /// The square on which the move before captured, if it did.
-        taken_on: Option<String>,
         nodes: u64,
     },
-    /// The last pass: the checker's own question about every legal move.
+    /// The last pass: the checker's own question about every legal move, and
+    /// where one or two are right, why, and why others fail.
     Claim {
         ply: usize,
+        /// With the game's own clocks.
+        fen: String,
         question: check::Question,
+        /// The move of the game, in UCI.
+        played: String,
+        /// The square on which the move before captured, if it did.
+        taken_on: Option<String>,
         nodes: u64,
     },
 }
@@ -64,6 +69,8 @@ pub enum Answer {
     Claim {
         ply: usize,
         answer: check::Answer,
+        study: Option<Study>,
+        nodes: u64,
     },
 }
 
@@ -89,15 +96,15 @@ pub struct Look {
     pub lines: Vec<Seen>,
     /// The best move at depth 1, 2, ... [`SIGHT`] plies, in UCI.
     pub sight: Vec<String>,
-    /// The game's move and other natural moves that are not among the lines.
-    pub others: Vec<Seen>,
-    /// What the other side would play if the side to move passed; none while
-    /// in check.
-    pub threat: Option<Seen>,
+    /// The game's move, if it is not among the lines.
+    pub played: Option<Seen>,
 }
 
 /// To this depth it is seen what looks good at first sight.
 pub const SIGHT: u8 = 7;
+
+/// Three moves that serve equally are no moment.
+pub const MOST_ACCEPTED: usize = 2;
 
 /// By so much a move must be better to be put before what the search found
 /// with more nodes, in hundredths of a pawn.
@@ -138,18 +145,11 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
             ply,
             fen,
             played,
-            taken_on,
             nodes,
         } => {
             let position = fen::read(fen).ok()?;
             let mut search = Search::new(TABLE);
-            let look = look(
-                &mut search,
-                &position,
-                (played, taken_on.as_deref()),
-                *nodes,
-                &mut watch,
-            );
+            let look = look(&mut search, &position, played, *nodes, &mut watch);
             Answer::Look {
                 ply: *ply,
                 look,
@@ -158,14 +158,28 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
         }
         Question::Claim {
             ply,
+            fen,
             question,
+            played,
+            taken_on,
             nodes,
         } => {
+            let position = fen::read(fen).ok()?;
+            let played = legal(&position, played)?;
             let mut judge = Judge::new(2 * TABLE);
             judge.set_budget(Some(*nodes));
+            let answer = judge.answer(question, &mut watch);
+            let right = answer.rulings.iter().filter(|r| r.holds()).count();
+            let taken_on = taken_on.as_ref().and_then(|square| square.parse().ok());
+            let studied = (1..=MOST_ACCEPTED)
+                .contains(&right)
+                .then(|| study::study(&position, &answer, played, taken_on, &mut watch));
+            let more = studied.as_ref().map_or(0, |(_, nodes)| *nodes);
             Answer::Claim {
                 ply: *ply,
-                answer: judge.answer(question, &mut watch),
+                nodes: answer.nodes + more,
+                answer,
+                study: studied.map(|(study, _)| study),
             }
         }
     };
@@ -175,7 +189,7 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
 fn look(
     search: &mut Search,
     position: &Chess,
-    (played, taken_on): (&str, Option<&str>),
+    played: &str,
     nodes: u64,
     watch: &mut dyn Watch,
 ) -> Look {
@@ -187,64 +201,30 @@ fn look(
             lines: 1,
             moves: None,
         };
-        let best = search.lines(position, &[], &limits, watch).into_iter().next();
-        look.sight.extend(best.map(|line| moves::uci(line.moves[0])));
+        let best = search
+            .lines(position, &[], &limits, watch)
+            .into_iter()
+            .next();
+        look.sight
+            .extend(best.map(|line| moves::uci(line.moves[0])));
     }
     look.lines = lines(search, position, nodes, 4, None, watch);
-    let listed = |look: &Look, mv: &str| look.lines.iter().any(|line| line.moves[0] == mv);
-    let mut natural = vec![played.to_owned()];
-    natural.extend(look.sight.iter().take(3).cloned());
-    natural.extend(captures(position, taken_on).into_iter().map(moves::uci));
-    let mut asked: Vec<String> = Vec::new();
-    for mv in natural {
-        if asked.len() < 4 && !asked.contains(&mv) && !listed(&look, &mv) {
-            asked.push(mv);
+    let listed = look.lines.iter().any(|line| line.moves[0] == played);
+    if let Some(mv) = legal(position, played).filter(|_| !listed) {
+        let seen = lines(search, position, nodes / 3, 1, Some(vec![mv]), watch).pop();
+        // It may turn out better than what the search would play.
+        let best = look
+            .lines
+            .first()
+            .map_or(i32::MIN, |line| points(line.value));
+        match seen {
+            Some(seen) if points(seen.value) >= best.saturating_add(CLEARLY) => {
+                look.lines.insert(0, seen);
+            }
+            seen => look.played = seen,
         }
-    }
-    for mv in asked {
-        if let Some(mv) = legal(position, &mv) {
-            let more = if moves::uci(mv) == played { 3 } else { 6 };
-            let seen = lines(search, position, nodes / more, 1, Some(vec![mv]), watch);
-            look.others.extend(seen);
-        }
-    }
-    // What was played may turn out better than what the search would play.
-    let best = look.lines.first().map_or(i32::MIN, |line| points(line.value));
-    let better = |seen: &Seen| seen.moves[0] == played && points(seen.value) >= best + CLEARLY;
-    if let Some(at) = look.others.iter().position(better) {
-        let seen = look.others.remove(at);
-        look.lines.insert(0, seen);
-    }
-    if let Some(passed) = pass(position) {
-        look.threat = lines(search, &passed, nodes / 6, 1, None, watch).pop();
     }
     look
-}
-
-/// Captures that a player looks at first: taking back, then what wins material
-/// as far as exchanges tell, the most first.
-fn captures(position: &Chess, taken_on: Option<&str>) -> Vec<Move> {
-    let gain = |mv: &Move| {
-        let back = taken_on.is_some_and(|square| square == mv.to().to_string());
-        exchange_gain(position.board(), *mv) + if back { 100 } else { 0 }
-    };
-    let mut captures: Vec<Move> = position.capture_moves().into_iter().collect();
-    captures.retain(|mv| gain(mv) >= 100);
-    captures.sort_by_key(|mv| -gain(mv));
-    captures.truncate(2);
-    captures
-}
-
-/// The position with the other side to move; `None` in check, where nobody
-/// can pass.
-pub fn pass(position: &Chess) -> Option<Chess> {
-    if position.is_check() {
-        return None;
-    }
-    let mut setup: Setup = position.to_setup(EnPassantMode::Legal);
-    setup.turn = !setup.turn;
-    setup.ep_square = None;
-    setup.position(shakmaty::CastlingMode::Standard).ok()
 }
 
 fn lines(

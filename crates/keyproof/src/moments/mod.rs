@@ -49,6 +49,7 @@ mod ask;
 mod course;
 mod progress;
 mod puzzle;
+mod study;
 mod weigh;
 
 #[cfg(test)]
@@ -60,10 +61,10 @@ pub use ask::{Answer, Look, Question, Seen, answer, line, points};
 pub use course::{Course, Ply};
 pub use progress::{FLAT, OPENING, Plan, Progress, Standing, questions, standing};
 pub use puzzle::{Made, complete, mend, puzzle};
+pub use study::{Study, Tempting, Threat, Why};
 
 use crate::check::Evidence;
 use crate::draft::NodeId;
-use crate::explain::ReasonKind;
 use crate::notation::moves;
 use crate::prove::Watch;
 use crate::search::Value;
@@ -170,91 +171,6 @@ pub struct Played {
     pub cost: i32,
 }
 
-/// A natural move that fails.
-#[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Tempting {
-    #[cfg_attr(feature = "serde", serde(flatten))]
-    pub named: Named,
-    /// Why it tempts.
-    pub looks: Looks,
-    pub value: Option<Value>,
-    /// UCI; the try, its refutation, and what follows.
-    pub line: Vec<String>,
-}
-
-/// Why a move tempts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize, serde::Deserialize),
-    serde(rename_all = "snake_case")
-)]
-pub enum Looks {
-    /// It was played in the game.
-    Played,
-    TakesBack,
-    /// By exchanges on its square it wins material.
-    WinsMaterial,
-    GivesCheck,
-    /// A search of three plies or fewer takes it for the best.
-    BestAtFirst,
-    /// It is among the four best.
-    ComesClose,
-}
-
-impl Looks {
-    /// Whether it is a move that one looks at first.
-    pub fn natural(self) -> bool {
-        self != Looks::ComesClose
-    }
-
-    /// In words.
-    pub fn title(self) -> &'static str {
-        match self {
-            Looks::Played => "played in the game",
-            Looks::TakesBack => "takes back",
-            Looks::WinsMaterial => "wins material at first sight",
-            Looks::GivesCheck => "gives check",
-            Looks::BestAtFirst => "looks best at first sight",
-            Looks::ComesClose => "comes close",
-        }
-    }
-}
-
-/// What the other side threatens at the moment.
-#[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Threat {
-    #[cfg_attr(feature = "serde", serde(flatten))]
-    pub named: Named,
-    /// For the side that threatens.
-    pub value: Value,
-    /// UCI, from the position with the other side to move.
-    pub line: Vec<String>,
-}
-
-/// Why the first accepted move works.
-#[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Why {
-    pub kind: ReasonKind,
-    /// The solver's move of the line that shows it, 0 for the first.
-    pub at: usize,
-    pub sentence: String,
-}
-
-/// How hard a moment is, by a rough measure of our own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Difficulty {
-    /// From 1, easy, to 5.
-    pub level: u8,
-    /// The depth in plies from which on the search takes the key for best; one
-    /// more than [`Look`]'s deepest first look if it never does.
-    pub seen_from: u8,
-}
-
 /// A position of a game that is worth asking about.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -278,11 +194,10 @@ pub struct Moment {
     /// One or two moves: the game's first if it is among them.
     pub accepted: Vec<Accepted>,
     pub played: Played,
-    pub tries: Vec<Tempting>,
-    pub threat: Option<Threat>,
-    pub reasons: Vec<Why>,
-    pub difficulty: Difficulty,
-    /// How the least sure of its claims is known.
+    /// Reasons, tries, threats, difficulty.
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub study: Study,
+    /// How the least sure of the accepted moves is known.
     pub evidence: Evidence,
     /// Moves that the checker could not decide.
     pub open: Vec<Named>,
@@ -309,7 +224,9 @@ pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
     for (i, moment) in found.iter_mut().enumerate() {
         let better = &all[..i];
         if better.iter().any(|better| goes_on(better, moment, course)) {
-            moment.because.push(("the answer to a better one goes on".into(), -25));
+            moment
+                .because
+                .push(("the answer to a better one goes on".into(), -25));
             moment.worth -= 25;
         }
     }
@@ -319,7 +236,11 @@ pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
 
 /// Whether one of two moments lies in the other's solution as it was played.
 fn goes_on(one: &Moment, other: &Moment, course: &Course) -> bool {
-    let (first, later) = if one.ply < other.ply { (one, other) } else { (other, one) };
+    let (first, later) = if one.ply < other.ply {
+        (one, other)
+    } else {
+        (other, one)
+    };
     let played = &course.plies[first.ply..later.ply];
     first.turn == later.turn
         && first.accepted.iter().any(|accepted| {

@@ -6,6 +6,7 @@ use shakmaty::{Move, Position};
 
 use super::ask::{Answer, Look, Question, Seen, points};
 use super::course::Course;
+use super::study::Study;
 use super::weigh;
 use crate::check;
 use crate::notation::{fen, moves};
@@ -51,7 +52,7 @@ pub struct Progress {
     game: String,
     glances: BTreeMap<usize, Vec<Seen>>,
     looks: BTreeMap<usize, Look>,
-    claims: BTreeMap<usize, check::Answer>,
+    claims: BTreeMap<usize, (check::Answer, Option<Study>)>,
     nodes: u64,
 }
 
@@ -94,9 +95,14 @@ impl Progress {
                 self.nodes += nodes;
                 self.looks.insert(ply, look);
             }
-            Answer::Claim { ply, answer } => {
-                self.nodes += answer.nodes;
-                self.claims.insert(ply, answer);
+            Answer::Claim {
+                ply,
+                answer,
+                study,
+                nodes,
+            } => {
+                self.nodes += nodes;
+                self.claims.insert(ply, (answer, study));
             }
         }
     }
@@ -110,7 +116,9 @@ impl Progress {
     /// the moments.
     pub fn known(&self) -> check::Known {
         let mut known = check::Known::default();
-        self.claims.values().for_each(|answer| known.learn(answer));
+        self.claims
+            .values()
+            .for_each(|(answer, _)| known.learn(answer));
         known
     }
 
@@ -118,7 +126,7 @@ impl Progress {
         self.looks.get(&ply)
     }
 
-    pub(super) fn claim(&self, ply: usize) -> Option<&check::Answer> {
+    pub(super) fn claim(&self, ply: usize) -> Option<&(check::Answer, Option<Study>)> {
         self.claims.get(&ply)
     }
 
@@ -231,7 +239,6 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
                 ply,
                 fen: fen::write(position),
                 played: moves::uci(at.played),
-                taken_on: taken_on(course, ply),
                 nodes: plan.look,
             };
             looks.push((-cost, question));
@@ -243,7 +250,10 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
             let all: Vec<Move> = position.legal_moves().into_iter().collect();
             claims.push(Question::Claim {
                 ply,
+                fen: fen::write(position),
                 question: check::Question::about(position, goal, &all),
+                played: moves::uci(at.played),
+                taken_on: taken_on(course, ply),
                 nodes: plan.claim,
             });
         }
@@ -260,10 +270,10 @@ pub fn standing(course: &Course, progress: &Progress, plan: &Plan) -> Standing {
     let answered = progress.glances.len() + progress.looks.len() + progress.claims.len();
     let to_come = |question: &Question| match question {
         Question::Glance { .. } => plan.glance,
-        // Sight, other moves and threat come on top of the lines.
-        Question::Look { nodes, .. } => nodes * 5 / 2,
+        // Sight and the game's move come on top of the lines.
+        Question::Look { nodes, .. } => nodes * 2,
         Question::Claim { question, .. } => {
-            CLAIMED_PER_MOVE * question.moves.len().max(1) as u64
+            CLAIMED_PER_MOVE * question.moves.len().max(1) as u64 + STUDIED
         }
     };
     Standing {
@@ -276,6 +286,8 @@ pub fn standing(course: &Course, progress: &Progress, plan: &Plan) -> Standing {
 
 /// About what the checker spends on one move that must win, hold or be best.
 const CLAIMED_PER_MOVE: u64 = 55_000;
+/// About what a study takes.
+const STUDIED: u64 = 1_000_000;
 
 fn taken_on(course: &Course, ply: usize) -> Option<String> {
     let before = course.plies.get(ply.checked_sub(1)?)?.played;

@@ -12,7 +12,6 @@ use crate::explain::ReasonKind;
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
 use crate::puzzle::Stipulation;
-use crate::search::Value;
 
 /// A puzzle made of a moment, with what the checker says of it.
 #[derive(Clone, Debug)]
@@ -50,7 +49,12 @@ pub fn puzzle(game: &Draft, moment: &Moment) -> Draft {
             tag(&mut draft, name, value);
         }
     }
-    apply(&mut draft, Edit::SetStart { fen: Some(moment.fen.clone()) });
+    apply(
+        &mut draft,
+        Edit::SetStart {
+            fen: Some(moment.fen.clone()),
+        },
+    );
     let mut writer = Writer {
         game,
         moment,
@@ -86,7 +90,50 @@ pub fn complete(draft: Draft, known: &mut Known, judge: &mut Judge, watch: &mut 
             report,
         };
     }
+    // A line that never comes to its point may still have a best first move.
+    if let Some(best) = as_best(&made) {
+        let report = check::check(&best, known, judge, watch);
+        if report.verdict == Soundness::Sound {
+            return Made {
+                draft: best,
+                report,
+            };
+        }
+    }
     made
+}
+
+/// The same puzzle with the best move asked instead of a win or draw, and
+/// nothing after the accepted moves; `None` where only the first move is at
+/// fault.
+fn as_best(made: &Made) -> Option<Draft> {
+    let asked = Stipulation::read(made.draft.tag("Stipulation")?)?;
+    let open = |f: &check::Finding| f.weight != Weight::Remark;
+    let later = made
+        .report
+        .findings
+        .iter()
+        .filter(|f| open(f))
+        .any(|f| f.node != NodeId::ROOT);
+    if !matches!(asked, Stipulation::Win | Stipulation::Draw) || !later {
+        return None;
+    }
+    let mut draft = made.draft.clone();
+    tag(&mut draft, "Stipulation", &Stipulation::Best.to_string());
+    apply(
+        &mut draft,
+        Edit::SetTag {
+            name: "Task".into(),
+            value: None,
+        },
+    );
+    for &child in &made.draft.node(NodeId::ROOT)?.children {
+        let marks = &made.draft.node(child)?.nags;
+        if !marks.iter().any(|nag| matches!(nag, 2 | 4 | 6)) {
+            apply(&mut draft, Edit::RemoveAfter { node: child });
+        }
+    }
+    Some(draft)
 }
 
 /// The draft with what [`complete`] would mend at once; `None` where there is
@@ -149,7 +196,7 @@ impl Writer<'_> {
 
     /// The natural moves that fail, each with the reply that refutes it.
     fn tries(&mut self) {
-        for attempt in &self.moment.tries {
+        for attempt in &self.moment.study.tries {
             let shown = line(self.position, &attempt.line);
             self.add_line(&shown[..shown.len().min(2)], &[mark(attempt)]);
         }
@@ -207,8 +254,20 @@ impl Writer<'_> {
             before.extend(copy.before.clone());
             let mut after = node.after.clone();
             after.extend(copy.after.clone());
-            apply(&mut self.draft, Edit::SetBefore { node: at, comments: before });
-            apply(&mut self.draft, Edit::SetAfter { node: at, comments: after });
+            apply(
+                &mut self.draft,
+                Edit::SetBefore {
+                    node: at,
+                    comments: before,
+                },
+            );
+            apply(
+                &mut self.draft,
+                Edit::SetAfter {
+                    node: at,
+                    comments: after,
+                },
+            );
         }
         at
     }
@@ -217,7 +276,11 @@ impl Writer<'_> {
     /// right if it is among the accepted ones, else a try.
     fn set_marks(&mut self, node: NodeId, mv: Move) {
         let nags = self.draft.node(node).map_or(Vec::new(), |n| n.nags.clone());
-        let undecided = self.moment.open.iter().any(|open| open.uci == moves::uci(mv));
+        let undecided = self
+            .moment
+            .open
+            .iter()
+            .any(|open| open.uci == moves::uci(mv));
         if undecided || nags.iter().any(|nag| (1..=9).contains(nag)) {
             return;
         }
@@ -228,13 +291,26 @@ impl Writer<'_> {
 
     /// The first words, and those at key and tries.
     fn words(&mut self) {
-        let mut first = self.game.node(self.moment.node).map_or(Vec::new(), |n| n.after.clone());
+        let mut first = self
+            .game
+            .node(self.moment.node)
+            .map_or(Vec::new(), |n| n.after.clone());
         first.push(self.first_words());
-        apply(&mut self.draft, Edit::SetAfter { node: NodeId::ROOT, comments: first });
+        apply(
+            &mut self.draft,
+            Edit::SetAfter {
+                node: NodeId::ROOT,
+                comments: first,
+            },
+        );
 
         if let Some(key) = self.accepted(0) {
-            let mut why: Vec<String> = self.moment.reasons.iter()
-                .filter(|why| why.kind != ReasonKind::QuietMove)
+            let mut why: Vec<String> = self
+                .moment
+                .study
+                .reasons
+                .iter()
+                .filter(|why| !matches!(why.kind, ReasonKind::QuietMove | ReasonKind::OnlyMove))
                 .take(2)
                 .map(|why| why.sentence.clone())
                 .collect();
@@ -245,12 +321,13 @@ impl Writer<'_> {
                 let text = moves::line(self.position, shown, self.moment.number);
                 why.push(format!("The line runs {text}."));
             }
-            if self.moment.played.right && self.moment.accepted[0].named == self.moment.played.named {
+            if self.moment.played.right && self.moment.accepted[0].named == self.moment.played.named
+            {
                 why.insert(0, "So it was played in the game.".into());
             }
             self.add_words(key, why);
         }
-        for attempt in &self.moment.tries {
+        for attempt in &self.moment.study.tries {
             let mv = legal(self.position, &attempt.named.uci);
             if let Some(node) = mv.and_then(|mv| self.child(mv)) {
                 self.add_words(node, vec![self.tempting(attempt)]);
@@ -267,7 +344,10 @@ impl Writer<'_> {
             }
             _ => "From a game".to_owned(),
         };
-        let last = self.game.node(self.moment.node).filter(|_| self.moment.node != NodeId::ROOT);
+        let last = self
+            .game
+            .node(self.moment.node)
+            .filter(|_| self.moment.node != NodeId::ROOT);
         let mut text = match last {
             Some(node) => {
                 let (number, dots) = match self.moment.turn {
@@ -278,33 +358,23 @@ impl Writer<'_> {
             }
             None => format!("{players}."),
         };
-        if let Some(threat) = &self.moment.threat {
-            let other = match self.moment.turn {
-                Side::White => "Black",
-                Side::Black => "White",
-            };
-            text.push_str(&format!(" {other} threatens {}.", threat.named.san));
+        if let Some(threat) = self.moment.study.threats.first() {
+            text.push_str(&format!(" The threat: {}", threat.sentence));
         }
         text
     }
 
-    /// "Played in the game. It comes to -3.20 (searched)."
+    /// "Played in the game. 23.Rxb7 loses a rook: 23...Qd1+ 24.Kh2 Qxb7."
     fn tempting(&self, attempt: &Tempting) -> String {
-        let mut text = capital(attempt.looks.title());
-        text.push('.');
-        let worth = match attempt.value {
-            Some(Value::MatedIn(n)) => format!(" It is mated in {n}."),
-            Some(Value::MateIn(n)) => format!(" It mates in {n} only."),
-            Some(Value::Cp(v)) => format!(" Searched, it comes to {}.", pawns(v)),
-            None => String::new(),
-        };
-        text.push_str(&worth);
-        text
+        match attempt.played {
+            true => format!("Played in the game. {}", attempt.sentence),
+            false => attempt.sentence.clone(),
+        }
     }
 
     fn tags(&mut self) {
         let mut themes: Vec<&str> = Vec::new();
-        for why in &self.moment.reasons {
+        for why in &self.moment.study.reasons {
             if !themes.contains(&why.kind.title()) && themes.len() < 3 {
                 themes.push(why.kind.title());
             }
@@ -312,7 +382,11 @@ impl Writer<'_> {
         if !themes.is_empty() {
             tag(&mut self.draft, "Themes", &themes.join("; "));
         }
-        tag(&mut self.draft, "Difficulty", &self.moment.difficulty.level.to_string());
+        tag(
+            &mut self.draft,
+            "Difficulty",
+            &self.moment.study.difficulty.level.to_string(),
+        );
         for (i, hint) in self.hints().into_iter().enumerate() {
             tag(&mut self.draft, &format!("Hint{}", i + 1), &hint);
         }
@@ -325,7 +399,13 @@ impl Writer<'_> {
         };
         let mut after = self.position.clone();
         after.play_unchecked(key);
-        let idea = match self.moment.reasons.iter().find(|why| why.at == 0) {
+        let idea = match self
+            .moment
+            .study
+            .reasons
+            .iter()
+            .find(|why| why.at == 0 && why.kind != ReasonKind::OnlyMove)
+        {
             Some(why) if why.kind == ReasonKind::QuietMove => {
                 "Neither a check nor a capture.".to_owned()
             }
@@ -404,7 +484,7 @@ fn to_its_point<'a>(position: &Chess, line: &'a [Move], asked: Stipulation) -> &
 
 /// `??` where a try loses, `?` where it only fails.
 fn mark(attempt: &Tempting) -> u8 {
-    let loses = attempt.value.is_some_and(|v| super::points(v) <= -200);
+    let loses = attempt.value.is_some_and(|v| v <= -200);
     if loses { 4 } else { 2 }
 }
 
@@ -420,13 +500,6 @@ fn tag(draft: &mut Draft, name: &str, value: &str) {
     apply(draft, edit);
 }
 
-/// Hundredths of a pawn as players write them: `-3.20`.
-fn pawns(value: i32) -> String {
-    let sign = if value < 0 { '-' } else { '+' };
-    let value = value.unsigned_abs();
-    format!("{sign}{}.{:02}", value / 100, value % 100)
-}
-
 fn man(role: shakmaty::Role) -> &'static str {
     match role {
         shakmaty::Role::Pawn => "pawn",
@@ -436,9 +509,4 @@ fn man(role: shakmaty::Role) -> &'static str {
         shakmaty::Role::Queen => "queen",
         shakmaty::Role::King => "king",
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
 }

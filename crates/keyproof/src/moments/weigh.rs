@@ -3,20 +3,19 @@
 
 use shakmaty::{Chess, Move, Position};
 
-use super::ask::{Look, Seen, legal, line, points};
+use super::ask::{Look, MOST_ACCEPTED, Seen, points};
 use super::course::Course;
 use super::progress::{MATES, Progress};
-use super::{Accepted, Difficulty, Kind, Looks, Moment, Named, Played, Tempting, Threat, Why};
+use super::study::{Study, Tempting, right};
+use super::{Accepted, Kind, Moment, Named, Played};
 use crate::check::{Evidence, Goal, Known, Ruling};
-use crate::explain::{exchange_gain, reasons};
+use crate::explain::{Allure, exchange_gain};
 use crate::notation::{fen, moves};
 use crate::puzzle::Stipulation;
 use crate::search::Value;
 
 /// Longer mates are asked as wins.
 const LONGEST_MATE: u16 = 6;
-/// Three moves that serve equally are no moment.
-const MOST_ACCEPTED: usize = 2;
 /// A side that has this much without the right move needs no better one.
 const ENOUGH: i32 = 200;
 /// From here down a side is losing, in hundredths of a pawn.
@@ -25,10 +24,11 @@ const LOSING: i32 = -150;
 const CHANCE: i32 = 150;
 /// Plies before a moment that make a row, all of them forced or forcing.
 const ROW: usize = 4;
+/// Points of temptation of a natural move: it looks good at two depths and
+/// follows a rule, say.
+const TEMPTING: u32 = 5;
 /// What a sacrifice gives away at least, by exchanges on its square.
 const SACRIFICE: i32 = 200;
-/// Shown tries at the most.
-const MOST_TRIES: usize = 3;
 
 /// What a position asks, by the second pass; `None` where it asks nothing.
 pub fn goal(look: &Look) -> Option<Goal> {
@@ -72,50 +72,30 @@ pub fn goal(look: &Look) -> Option<Goal> {
 pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment> {
     let look = progress.look(ply)?;
     let goal = goal(look)?;
-    let claim = progress.claim(ply)?;
+    let (claim, study) = progress.claim(ply)?;
+    let study = study.as_ref()?;
     let at = course.plies.get(ply)?;
     let position = &at.before;
     let mut known = Known::default();
     known.learn(claim);
     let rulings = known.rulings(position, goal);
-    let best = legal(position, &look.lines[0].moves[0])?;
-
-    let mut right: Vec<&(Move, Ruling)> = rulings.iter().filter(|(_, r)| r.holds()).collect();
+    let right = right(rulings, at.played);
     if !(1..=MOST_ACCEPTED).contains(&right.len()) {
         return None;
     }
-    right.sort_by_key(|(mv, _)| (*mv != at.played, *mv != best));
-    let (key, shown) = (right[0].0, right[0].1.line());
     let scene = Scene {
         course,
         ply,
         position,
         look,
-        key,
+        study,
+        key: right[0].0,
     };
     let played_right = right.iter().any(|(mv, _)| *mv == at.played);
     if scene.needs_no_asking(goal, played_right) {
         return None;
     }
-
-    let tries = tries(&scene, rulings);
-    let difficulty = scene.difficulty(&tries);
-    let played = Played {
-        named: Named::new(position, at.played),
-        right: played_right,
-        value: scene.value_of(at.played),
-        cost: if played_right { 0 } else { progress.cost(course, ply).unwrap_or(0) },
-    };
-    let open: Vec<Named> = rulings
-        .iter()
-        .filter(|(_, r)| r.is_open())
-        .map(|(mv, _)| Named::new(position, *mv))
-        .collect();
-    let chance = ply
-        .checked_sub(1)
-        .and_then(|before| progress.cost(course, before))
-        .is_some_and(|cost| cost >= CHANCE);
-
+    let open = rulings.iter().filter(|(_, ruling)| ruling.is_open());
     let mut moment = Moment {
         ply,
         node: at.at,
@@ -133,16 +113,25 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
                 line: ruling.line().iter().map(|&m| moves::uci(m)).collect(),
             })
             .collect(),
-        played,
-        tries,
-        threat: scene.threat(),
-        reasons: why(position, scene.longer_line(shown)),
-        difficulty,
-        evidence: weakest(position, rulings)?,
-        open,
+        played: Played {
+            named: Named::new(position, at.played),
+            right: played_right,
+            value: scene.seen(&moves::uci(at.played)),
+            cost: match played_right {
+                true => 0,
+                false => progress.cost(course, ply).unwrap_or(0),
+            },
+        },
+        study: study.clone(),
+        evidence: weakest(&right)?,
+        open: open.map(|(mv, _)| Named::new(position, *mv)).collect(),
         worth: 0,
         because: Vec::new(),
     };
+    let chance = ply
+        .checked_sub(1)
+        .and_then(|before| progress.cost(course, before))
+        .is_some_and(|cost| cost >= CHANCE);
     scene.weigh(&mut moment, goal, chance);
     Some(moment)
 }
@@ -170,70 +159,17 @@ fn task(position: &Chess, goal: Goal) -> String {
     }
 }
 
-/// The grade on which all depends: that of the least sure ruling. A search that
-/// ends in mate ends early, which makes it none the less sure.
-fn weakest(position: &Chess, rulings: &[(Move, Ruling)]) -> Option<Evidence> {
-    let mates = |ruling: &Ruling| {
-        let mut at = position.clone();
-        ruling.line().iter().for_each(|&mv| at.play_unchecked(mv));
-        at.is_checkmate()
-    };
+/// How the least sure of the accepted moves is known.
+fn weakest(right: &[&(Move, Ruling)]) -> Option<Evidence> {
     let sure = |evidence: &Evidence| match evidence {
         Evidence::Proved => (2, 0),
         Evidence::Table => (1, 0),
         Evidence::Searched { depth, .. } => (0, *depth),
     };
-    let settled = rulings
+    right
         .iter()
-        .filter(|(_, r)| !r.is_open() && (r.holds() || !mates(r)));
-    let evidence = settled.filter_map(|(_, r)| r.evidence());
-    evidence.min_by_key(sure)
-}
-
-fn why(position: &Chess, line: Vec<Move>) -> Vec<Why> {
-    reasons(position, &line)
-        .into_iter()
-        .map(|reason| Why {
-            kind: reason.kind,
-            at: reason.at,
-            sentence: reason.sentence,
-        })
-        .collect()
-}
-
-/// Natural moves that fail: the game's own first, then by what they look like.
-fn tries(scene: &Scene, rulings: &[(Move, Ruling)]) -> Vec<Tempting> {
-    let at = &scene.course.plies[scene.ply];
-    let others = scene.look.others.iter().chain(&scene.look.lines);
-    let mut natural: Vec<Move> = vec![at.played];
-    natural.extend(
-        scene
-            .look
-            .sight
-            .iter()
-            .chain(others.map(|line| &line.moves[0]))
-            .filter_map(|mv| legal(scene.position, mv)),
-    );
-    let mut tries: Vec<Tempting> = Vec::new();
-    for mv in natural {
-        let ruling = rulings.iter().find(|(m, _)| *m == mv);
-        let Some((_, ruling @ Ruling::Fails { .. })) = ruling else {
-            continue;
-        };
-        let named = Named::new(scene.position, mv);
-        let looks = scene.looks(mv);
-        let value = scene.value_of(mv);
-        let shown = looks.natural() || value.is_some_and(|v| points(v) > LOSING);
-        if shown && tries.len() < MOST_TRIES && tries.iter().all(|t| t.named != named) {
-            tries.push(Tempting {
-                looks,
-                named,
-                value,
-                line: ruling.line().iter().map(|&m| moves::uci(m)).collect(),
-            });
-        }
-    }
-    tries
+        .filter_map(|(_, r)| r.evidence())
+        .min_by_key(sure)
 }
 
 /// A position of the game with what was seen there, and its key.
@@ -242,6 +178,7 @@ struct Scene<'a> {
     ply: usize,
     position: &'a Chess,
     look: &'a Look,
+    study: &'a Study,
     key: Move,
 }
 
@@ -252,7 +189,10 @@ impl Scene<'_> {
     }
 
     fn takes_back(&self, mv: Move) -> bool {
-        mv.is_capture() && self.before().is_some_and(|b| b.is_capture() && b.to() == mv.to())
+        mv.is_capture()
+            && self
+                .before()
+                .is_some_and(|b| b.is_capture() && b.to() == mv.to())
     }
 
     fn gain(&self, mv: Move) -> i32 {
@@ -266,26 +206,14 @@ impl Scene<'_> {
     }
 
     fn quiet(&self, mv: Move) -> bool {
-        !mv.is_capture()
-            && !mv.is_promotion()
-            && !self.position.is_check()
-            && !self.gives_check(mv)
+        !mv.is_capture() && !mv.is_promotion() && !self.position.is_check() && !self.gives_check(mv)
     }
 
-    /// The searched value of a move, if it was seen.
-    fn value_of(&self, mv: Move) -> Option<Value> {
-        let uci = moves::uci(mv);
-        let mut seen = self.look.lines.iter().chain(&self.look.others);
-        seen.find(|line| line.moves[0] == uci).map(|line| line.value)
-    }
-
-    /// The line that shows the key, or the look's when that is longer.
-    fn longer_line(&self, shown: &[Move]) -> Vec<Move> {
-        let seen = self.look.lines.iter().map(|l| line(self.position, &l.moves));
-        let same = seen.filter(|l| l.first() == shown.first());
-        same.chain([shown.to_vec()])
-            .max_by_key(Vec::len)
-            .unwrap_or_default()
+    /// The value of a move by the second pass, if it was seen there.
+    fn seen(&self, uci: &str) -> Option<Value> {
+        let mut seen = self.look.lines.iter().chain(&self.look.played);
+        seen.find(|line| line.moves[0] == uci)
+            .map(|line| line.value)
     }
 
     /// The best value of a move other than the accepted ones that does not
@@ -309,58 +237,12 @@ impl Scene<'_> {
         }
     }
 
-    /// How a move looks that tempts.
-    fn looks(&self, mv: Move) -> Looks {
-        let uci = moves::uci(mv);
-        let at = &self.course.plies[self.ply];
-        if mv == at.played {
-            Looks::Played
-        } else if self.takes_back(mv) {
-            Looks::TakesBack
-        } else if mv.is_capture() && self.gain(mv) >= 100 {
-            Looks::WinsMaterial
-        } else if self.gives_check(mv) {
-            Looks::GivesCheck
-        } else if self.look.sight.iter().take(3).any(|s| *s == uci) {
-            Looks::BestAtFirst
-        } else {
-            Looks::ComesClose
-        }
-    }
-
-    fn threat(&self) -> Option<Threat> {
-        let seen = self.look.threat.as_ref()?;
-        let passed = super::ask::pass(self.position)?;
-        let mv = legal(&passed, &seen.moves[0])?;
-        let best = points(self.look.lines[0].value);
-        // What the other side gains by a move more is no threat if it is
-        // small, or comes slowly.
-        let mut after = passed.clone();
-        after.play_unchecked(mv);
-        let forcing = mv.is_capture() || mv.is_promotion() || after.is_check();
-        let gains = points(seen.value) + best >= CHANCE && points(seen.value) >= CHANCE;
-        (gains && (forcing || points(seen.value) >= MATES)).then(|| Threat {
-            named: Named::new(&passed, mv),
-            value: seen.value,
-            line: seen.moves.clone(),
-        })
-    }
-
-    /// From the depth at which the key begins to be seen, and from how many
-    /// natural moves fail.
-    fn difficulty(&self, tries: &[Tempting]) -> Difficulty {
+    /// The depth from which on the key looks best, one more than the deepest
+    /// look if it never does.
+    fn seen_from(&self) -> usize {
         let key = moves::uci(self.key);
-        let unseen = self.look.sight.iter().rev().take_while(|mv| **mv == key);
-        let seen_from = self.look.sight.len() - unseen.count() + 1;
-        let level = 1
-            + (seen_from >= 3) as u8
-            + (seen_from >= 6) as u8
-            + (tries.len() >= 2) as u8
-            + (self.gain(self.key) <= -SACRIFICE || self.quiet(self.key)) as u8;
-        Difficulty {
-            level,
-            seen_from: seen_from as u8,
-        }
+        let seen = self.look.sight.iter().rev().take_while(|mv| **mv == key);
+        self.look.sight.len() - seen.count() + 1
     }
 
     /// Plies before this one that were all forced or forcing.
@@ -379,14 +261,17 @@ impl Scene<'_> {
 
     fn weigh(&self, moment: &mut Moment, goal: Goal, chance: bool) {
         let best = points(self.look.lines[0].value).clamp(-1000, 1000);
-        let loses = |t: &Tempting| t.looks.natural() && t.value.is_some_and(|v| points(v) <= LOSING);
+        let loses = |t: &Tempting| {
+            let deep = self.seen(&t.named.uci).map(points);
+            natural(t) && deep.or(t.value).is_some_and(|v| v <= LOSING)
+        };
         let captures = self.position.capture_moves();
         let tempting = captures.iter().filter(|mv| self.gain(**mv) >= 0).count();
         let given = -self.gain(self.key);
         let sacrifice = given >= SACRIFICE;
         let quiet = self.quiet(self.key);
         let mut kinds: Vec<Kind> = Vec::new();
-        if best > LOSING && moment.tries.iter().any(loses) {
+        if best > LOSING && self.study.tries.iter().any(loses) {
             kinds.push(Kind::NaturalMoveLoses);
         }
         if chance && !moment.played.right {
@@ -413,24 +298,43 @@ impl Scene<'_> {
                 because.push((reason.to_owned(), points));
             }
         };
-        add("one move alone", if moment.accepted.len() == 1 { 10 } else { 0 });
-        add("a sacrifice", if sacrifice { (given / 50).min(20) } else { 0 });
-        add("missed in the game", if moment.played.right { 0 } else { 10 });
+        add(
+            "one move alone",
+            if moment.accepted.len() == 1 { 10 } else { 0 },
+        );
+        add(
+            "a sacrifice",
+            if sacrifice { (given / 50).min(20) } else { 0 },
+        );
+        add(
+            "missed in the game",
+            if moment.played.right { 0 } else { 10 },
+        );
         let at_stake = (best - self.without_it(goal)).clamp(0, 500) / 25;
         add("what is at stake", at_stake);
-        add("how deep it lies", (i32::from(moment.difficulty.seen_from) - 1).min(5) * 2);
-        add("natural moves that fail", moment.tries.len() as i32 * 2);
+        add("how deep it lies", (self.seen_from() as i32 - 1).min(5) * 2);
+        add("natural moves that fail", self.study.tries.len() as i32 * 2);
         let certain = !matches!(moment.evidence, Evidence::Searched { .. });
         add("certain", if certain { 10 } else { 0 });
-        let plain = (self.takes_back(self.key) || self.gain(self.key) >= 100)
-            && moment.difficulty.seen_from == 1;
+        let plain =
+            (self.takes_back(self.key) || self.gain(self.key) >= 100) && self.seen_from() == 1;
         add("plain to see", if plain { -20 } else { 0 });
         let few = self.position.legal_moves().len() <= 3;
         add("hardly any choice", if few { -10 } else { 0 });
-        add("some moves undecided", if moment.open.is_empty() { 0 } else { -15 });
+        add(
+            "some moves undecided",
+            if moment.open.is_empty() { 0 } else { -15 },
+        );
         kinds.sort_by_key(|kind| -kind.worth());
         moment.kinds = kinds;
         moment.worth = because.iter().map(|(_, points)| points).sum();
         moment.because = because;
     }
+}
+
+/// A move that one looks at first: the game's, or one that looks good early on
+/// or takes, checks or saves something.
+fn natural(attempt: &Tempting) -> bool {
+    let forcing = |allure: &Allure| *allure != Allure::Develops && *allure != Allure::Supports;
+    attempt.played || attempt.temptation >= TEMPTING && attempt.allures.iter().any(forcing)
 }

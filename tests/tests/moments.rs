@@ -1,0 +1,93 @@
+//! Moments of published games: the famous one must come first.
+//!
+//! The games are known from many books; their moves are given here from memory
+//! and every one must be legal. What is famous about them is common knowledge
+//! in the trade (common practice, no source), except where a source is named.
+
+use keyproof::moments::{self, Course, Kind, Moment, Plan, Progress};
+use keyproof::prove::Unwatched;
+use keyproof_tests::parse;
+
+fn found(text: &str, plies: usize) -> Vec<Moment> {
+    let game = parse(text, "a published game").remove(0);
+    let course = Course::of(&game).expect("a game from the initial position");
+    assert_eq!(course.stops_at, None);
+    assert_eq!(course.plies.len(), plies);
+    let mut progress = Progress::new(&course);
+    let plan = Plan::default();
+    moments::find(&course, &mut progress, &plan, &mut Unwatched, &mut |_| ())
+}
+
+fn keys(moment: &Moment) -> (u32, Vec<&str>) {
+    let sans = moment.accepted.iter().map(|a| a.named.san.as_str());
+    (moment.number, sans.collect())
+}
+
+/// Morphy against the Duke of Brunswick and Count Isouard, Paris 1858: the
+/// queen is given on b8 and the rook mates.
+#[test]
+fn paris_1858() {
+    let text = "1. e4 e5 2. Nf3 d6 3. d4 Bg4 4. dxe5 Bxf3 5. Qxf3 dxe5 6. Bc4 Nf6 7. Qb3 Qe7
+8. Nc3 c6 9. Bg5 b5 10. Nxb5 cxb5 11. Bxb5+ Nbd7 12. O-O-O Rd8 13. Rxd7 Rxd7
+14. Rd1 Qe6 15. Bxd7+ Nxd7 16. Qb8+ Nxb8 17. Rd8# 1-0";
+    let moments = found(text, 33);
+    assert_eq!(keys(&moments[0]), (16, vec!["Qb8+"]));
+    assert_eq!(
+        (moments[0].kind(), moments[0].stipulation.as_str()),
+        (Kind::Mate, "#2")
+    );
+    assert!(moments[0].played.right);
+    // 13.Rxd7, the other move that books praise, comes next.
+    assert_eq!(keys(&moments[1]), (13, vec!["Rxd7"]));
+}
+
+/// Anderssen against Kieseritzky, London 1851. The famous key is 22.Qf6+; the
+/// famous mistake 20...Na6, where 20...Ba6 was the defence, is the better
+/// question by our ranking.
+#[test]
+fn london_1851() {
+    let text = "1. e4 e5 2. f4 exf4 3. Bc4 Qh4+ 4. Kf1 b5 5. Bxb5 Nf6 6. Nf3 Qh6 7. d3 Nh5
+8. Nh4 Qg5 9. Nf5 c6 10. g4 Nf6 11. Rg1 cxb5 12. h4 Qg6 13. h5 Qg5 14. Qf3 Ng8
+15. Bxf4 Qf6 16. Nc3 Bc5 17. Nd5 Qxb2 18. Bd6 Bxg1 19. e5 Qxa1+ 20. Ke2 Na6
+21. Nxg7+ Kd8 22. Qf6+ Nxf6 23. Be7# 1-0";
+    let moments = found(text, 45);
+    assert_eq!(keys(&moments[0]), (20, vec!["Ba6"]));
+    assert_eq!(moments[0].kind(), Kind::NaturalMoveLoses);
+    assert_eq!(moments[0].played.named.san, "Na6");
+    assert_eq!(keys(&moments[1]), (22, vec!["Qf6+"]));
+    assert_eq!(
+        (moments[1].kind(), moments[1].stipulation.as_str()),
+        (Kind::Mate, "#2")
+    );
+}
+
+/// Réti against Tartakower, Vienna 1910: queen to d8, double check and mate.
+#[test]
+fn vienna_1910() {
+    let text = "1. e4 c6 2. d4 d5 3. Nc3 dxe4 4. Nxe4 Nf6 5. Qd3 e5 6. dxe5 Qa5+ 7. Bd2 Qxe5
+8. O-O-O Nxe4 9. Qd8+ Kxd8 10. Bg5+ Kc7 11. Bd8# 1-0";
+    let moments = found(text, 21);
+    assert_eq!(keys(&moments[0]), (9, vec!["Qd8+"]));
+    assert_eq!(
+        (moments[0].kind(), moments[0].stipulation.as_str()),
+        (Kind::Mate, "#3")
+    );
+    let kinds: Vec<&str> = moments[0]
+        .study
+        .reasons
+        .iter()
+        .map(|w| w.kind.title())
+        .collect();
+    assert!(kinds.contains(&"double check"), "{kinds:?}");
+}
+
+/// Edward Lasker against Thomas, London 1912: the queen is given on h7 and the
+/// king hunted across the board.
+#[test]
+fn london_1912() {
+    let text = "1. d4 e6 2. Nf3 f5 3. Nc3 Nf6 4. Bg5 Be7 5. Bxf6 Bxf6 6. e4 fxe4 7. Nxe4 b6
+8. Ne5 O-O 9. Bd3 Bb7 10. Qh5 Qe7 11. Qxh7+ Kxh7 12. Nxf6+ Kh6 13. Neg4+ Kg5
+14. h4+ Kf4 15. g3+ Kf3 16. Be2+ Kg2 17. Rh2+ Kg1 18. Kd2# 1-0";
+    let moments = found(text, 35);
+    assert_eq!(keys(&moments[0]), (11, vec!["Qxh7+"]));
+}
