@@ -47,7 +47,7 @@ fn main() -> Result<(), String> {
             moves: None,
         };
         let lines = search.lines(&position, &past, &limits, &mut Unwatched);
-        let Some(best) = lines.first().map(|line| value(line)) else {
+        let Some(best) = lines.first().map(value) else {
             break;
         };
         if best <= HOPELESS {

@@ -43,7 +43,8 @@
 //! | some moves left undecided | -15 |
 //! | the answer to a better moment goes on here | -25 |
 //!
-//! The kind of a moment is the one of its kinds that counts most.
+//! The kind of a moment is the one of its kinds that counts most. What is worth
+//! less than 20 in the end is no moment.
 
 mod ask;
 mod course;
@@ -230,9 +231,13 @@ pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
             moment.worth -= 25;
         }
     }
+    found.retain(|moment| moment.worth >= LEAST);
     found.sort_by_key(|moment| (-moment.worth, moment.ply));
     found
 }
+
+/// Points that a moment must be worth.
+const LEAST: i32 = 20;
 
 /// Whether one of two moments lies in the other's solution as it was played.
 fn goes_on(one: &Moment, other: &Moment, course: &Course) -> bool {
@@ -274,7 +279,8 @@ pub fn find(
                 _ => None,
             };
             progress.learn(answer);
-            if let Some(moment) = settles.and_then(|ply| weigh::moment(course, progress, ply)) {
+            let moment = settles.and_then(|ply| weigh::moment(course, progress, ply));
+            if let Some(moment) = moment.filter(|moment| moment.worth >= LEAST) {
                 each(&moment);
             }
         }

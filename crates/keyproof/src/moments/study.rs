@@ -72,7 +72,7 @@ const TABLE: usize = 8 << 20;
 const MOST_TRIES: usize = 3;
 
 /// The right moves of an answer: the game's first, then in the answer's order.
-pub fn right<'a>(rulings: &'a [(Move, Ruling)], played: Move) -> Vec<&'a (Move, Ruling)> {
+pub fn right(rulings: &[(Move, Ruling)], played: Move) -> Vec<&(Move, Ruling)> {
     let mut right: Vec<&(Move, Ruling)> = rulings.iter().filter(|(_, r)| r.holds()).collect();
     right.sort_by_key(|(mv, ruling)| {
         let length = match ruling {

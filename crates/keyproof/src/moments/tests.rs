@@ -184,7 +184,10 @@ fn what_is_stopped_goes_on_and_comes_to_the_same() {
     }
     assert!(stops > 1, "it was stopped {stops} times");
     assert_eq!(moments(&course, &progress), whole);
-    assert_eq!(told.len(), whole.len(), "each is told once");
+    let plies: Vec<usize> = whole.iter().map(|moment| moment.ply).collect();
+    assert!(plies.iter().all(|ply| told.contains(ply)));
+    let again = |ply: &usize| told.iter().filter(|t| *t == ply).count() > 1;
+    assert!(!told.iter().any(again), "each is told once");
     let standing = standing(&course, &progress, &SMALL);
     assert_eq!((standing.answered, standing.to_come), (standing.asked, 0));
 }

@@ -138,13 +138,11 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
 
 /// The stipulation that asks a goal.
 fn stipulation(goal: Goal) -> Stipulation {
-    match goal {
-        Goal::Mate(n) => Stipulation::Mate(n),
-        Goal::Selfmate(n) => Stipulation::Selfmate(n),
-        Goal::Stalemate(n) => Stipulation::Stalemate(n),
-        Goal::Win(_) => Stipulation::Win,
-        Goal::Draw(_) => Stipulation::Draw,
-        Goal::Best(_) => Stipulation::Best,
+    match (goal.forced(), goal) {
+        (Some((aim, n)), _) => Stipulation::force(aim, n),
+        (None, Goal::Win(_)) => Stipulation::Win,
+        (None, Goal::Draw(_)) => Stipulation::Draw,
+        (None, _) => Stipulation::Best,
     }
 }
 
@@ -281,7 +279,7 @@ impl Scene<'_> {
             Goal::Win(_) => Kind::Win,
             Goal::Draw(_) => Kind::OnlyMoveHolds,
             Goal::Best(_) => Kind::BestMove,
-            Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) => Kind::Mate,
+            _ => Kind::Mate,
         });
         if quiet && tempting >= 2 {
             kinds.push(Kind::QuietAmongCaptures);
