@@ -38,6 +38,8 @@ pub enum Task {
     Publish(Publish),
     Verify(Verify),
     Moments(Moments),
+    Seen(Seen),
+    Export(Export),
 }
 
 /// Find every first move that forces mate, selfmate or stalemate, with its
@@ -133,7 +135,7 @@ moves are those at fault there, line shows it, all in UCI; place is
 Exit codes: 0 all sound, 1 something unsound or undecided, 2 input that cannot
 be read (what can be read is checked all the same).")]
 pub struct Check {
-    /// PGN files, folders of them, or - for standard input
+    /// PGN or EPD files, folders of them, or - for PGN on standard input
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
     /// Print JSON
@@ -256,4 +258,104 @@ pub struct Moments {
     /// out), and on the rest in proportion
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1000..=1_000_000_000))]
     pub nodes: Option<u64>,
+}
+
+/// Show in which games of a collection the positions of a game occurred.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof seen --in collection.pgn tonight.pgn
+  keyproof seen --in 2023.pgn --in 2024.pgn tonight.pgn --game 2 --most 10
+  keyproof seen --in collection.pgn tonight.pgn --json
+
+For each position of the game's main line that occurs in the collection: how many
+games, how they ended, and what was played next. The game itself is left out if
+it is in the collection.
+
+JSON: {\"index\",\"games\"}. The index is {\"games\",\"positions\",\"bytes\",
+\"bytes_per_position\",\"seconds\"}; a game is {\"file\",\"index\",\"title\",
+\"positions\"}, a position {\"ply\",\"after\",\"fen\",\"score\",\"next\",\"earlier\"},
+where a score is {\"games\",\"white\",\"draws\",\"black\"}, next lists moves with
+scores, and earlier lists the games.
+
+Exit codes: 0 done, 2 input that cannot be read.")]
+pub struct Seen {
+    /// Collections to look in: PGN files or folders
+    #[arg(long = "in", required = true, value_name = "COLLECTION.pgn")]
+    pub collections: Vec<PathBuf>,
+    /// The game: a PGN file, or - for standard input
+    #[arg(value_name = "GAME.pgn")]
+    pub file: PathBuf,
+    /// Only the N-th game of the file
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub game: Option<u32>,
+    /// Name at most K games of a position
+    #[arg(long, value_name = "K", default_value_t = 5)]
+    pub most: usize,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Write puzzles as PGN or EPD, all of them or a selection.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof export puzzles/ --to-epd -o all.epd
+  keyproof export monday.pgn --only 1,3-5 --to-pgn -o handful.pgn
+  keyproof export suite.epd --to-pgn -o suite.pgn
+
+In EPD a puzzle is one line: bm has the moves that are right, am the tries, dm the
+length of a mate, pv the main line of one, id the title, c0 to c9 the words before
+the first move. Words at moves, hints and answers to defences have no place there.
+
+Exit codes: 0 written, 1 some puzzle left out, 2 input that cannot be read.")]
+#[command(group = clap::ArgGroup::new("form").required(true).args(["to_pgn", "to_epd"]))]
+pub struct Export {
+    /// PGN or EPD files, folders of them, or - for PGN on standard input
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Write PGN
+    #[arg(long)]
+    pub to_pgn: bool,
+    /// Write EPD
+    #[arg(long)]
+    pub to_epd: bool,
+    /// Only these, counted from 1 through all files: 1,3-5
+    #[arg(long, value_name = "LIST", value_parser = selection)]
+    pub only: Option<Selection>,
+    /// The file to write; standard output if left out
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+/// Numbers and ranges of them, from 1.
+#[derive(Clone, Debug)]
+pub struct Selection(Vec<(usize, usize)>);
+
+impl Selection {
+    pub fn has(&self, number: usize) -> bool {
+        let within = |(first, last): &(usize, usize)| (*first..=*last).contains(&number);
+        self.0.iter().any(within)
+    }
+
+    /// The greatest number named.
+    pub fn last(&self) -> usize {
+        self.0.iter().map(|(_, last)| *last).max().unwrap_or(0)
+    }
+}
+
+fn selection(text: &str) -> Result<Selection, String> {
+    let range = |part: &str| {
+        let (first, last) = part.split_once('-').unwrap_or((part, part));
+        let number = |text: &str| text.trim().parse().ok().filter(|&n: &usize| n > 0);
+        match (number(first), number(last)) {
+            (Some(first), Some(last)) if first <= last => Ok((first, last)),
+            _ => Err(format!("{part:?} is no number and no range; write 1,3-5")),
+        }
+    };
+    text.split(',')
+        .map(range)
+        .collect::<Result<_, _>>()
+        .map(Selection)
 }

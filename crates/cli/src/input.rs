@@ -3,6 +3,7 @@
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use keyproof::notation::epd;
 use keyproof::notation::pgn_read::{self, Game};
 
 /// A puzzle and where it came from.
@@ -41,7 +42,8 @@ pub struct Input {
     pub faults: Vec<String>,
 }
 
-/// Reads files, folders (every `.pgn` file below them, by name) and `-`.
+/// Reads files, folders (every `.pgn` and `.epd` file below them, by
+/// name) and `-`, which is PGN.
 pub fn read(paths: &[PathBuf]) -> Input {
     let mut input = Input::default();
     for path in paths {
@@ -69,18 +71,16 @@ fn read_folder(folder: &Path, input: &mut Input) {
             let path = entry.path();
             if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
                 folders.push(path);
-            } else if path
-                .extension()
-                .is_some_and(|end| end.eq_ignore_ascii_case("pgn"))
-            {
+            } else if has_ending(&path, "pgn") || has_ending(&path, "epd") {
                 files.push(path);
             }
         }
     }
     if files.is_empty() {
-        input
-            .faults
-            .push(format!("{}: no .pgn file in this folder", folder.display()));
+        input.faults.push(format!(
+            "{}: no .pgn or .epd file in this folder",
+            folder.display()
+        ));
     }
     files.sort();
     for file in files {
@@ -99,7 +99,11 @@ fn read_file(path: &Path, input: &mut Input) {
         input.faults.push(format!("{}: {fault}", path.display()));
         return;
     }
-    let games = pgn_read::read(&pgn_read::decode(&bytes));
+    let text = pgn_read::decode(&bytes);
+    let games = match has_ending(path, "epd") {
+        true => epd::read(&text),
+        false => pgn_read::read(&text),
+    };
     if games.is_empty() {
         input
             .faults
@@ -112,4 +116,9 @@ fn read_file(path: &Path, input: &mut Input) {
             index: at + 1,
             game,
         }));
+}
+
+fn has_ending(path: &Path, ending: &str) -> bool {
+    let end = path.extension();
+    end.is_some_and(|end| end.eq_ignore_ascii_case(ending))
 }

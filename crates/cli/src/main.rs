@@ -7,12 +7,14 @@
 mod arguments;
 mod certificate;
 mod check;
+mod export;
 mod findings;
 mod input;
 mod judge;
 mod moments;
 mod output;
 mod publish;
+mod seen;
 mod solve;
 mod verify;
 mod workers;
@@ -31,6 +33,8 @@ fn main() -> ExitCode {
         Task::Publish(task) => publish::run(&task),
         Task::Verify(task) => verify::run(&task),
         Task::Moments(task) => moments::run(&task),
+        Task::Seen(task) => seen::run(&task),
+        Task::Export(task) => export::run(&task),
     };
     match done {
         Ok(outcome) => ExitCode::from(outcome as u8),

@@ -16,6 +16,7 @@ pub mod prove;
 pub mod publish;
 pub mod puzzle;
 pub mod search;
+pub mod seen;
 pub mod session;
 mod short;
 pub mod tables;

@@ -1,5 +1,6 @@
-//! FEN, SAN, UCI and PGN: lenient in, strict out, every fault with its place.
+//! FEN, EPD, SAN, UCI and PGN: lenient in, strict out, every fault with its place.
 
+pub mod epd;
 pub mod fen;
 pub mod moves;
 pub mod pgn_read;

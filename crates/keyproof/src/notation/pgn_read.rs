@@ -34,13 +34,21 @@ pub fn decode(bytes: &[u8]) -> String {
 /// stays. A comment that stands behind a variation goes to the move the
 /// variation belongs to.
 pub fn read(text: &str) -> Vec<Game> {
+    let mut games = Vec::new();
+    each(text, &mut |game| games.push(game));
+    games
+}
+
+/// Reads all games of a text as [`read`] does and hands each out as soon as it
+/// is read, so that a large collection is never held as a whole.
+pub fn each(text: &str, take: &mut dyn FnMut(Game)) {
     let mut reader = Reader {
         text: Text::new(text),
         games: Vec::new(),
         game: Pending::default(),
     };
-    reader.read_all();
-    reader.games
+    reader.read_all(take);
+    reader.games.into_iter().for_each(take);
 }
 
 /// A text and how far it is read.
@@ -129,8 +137,11 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    fn read_all(&mut self) {
+    fn read_all(&mut self, take: &mut dyn FnMut(Game)) {
         loop {
+            // The last game stays: words behind it may still be its own.
+            let whole = self.games.len().saturating_sub(1);
+            self.games.drain(..whole).for_each(&mut *take);
             self.game.after_gap |= self.text.skip_blanks();
             let place = self.text.place;
             let Some(next) = self.text.peek() else { break };

@@ -1,0 +1,329 @@
+//! `keyproof seen`: earlier games with the positions of a game.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use keyproof::draft::Draft;
+use keyproof::moments::Course;
+use keyproof::notation::{fen, moves, pgn_read};
+use keyproof::seen::{Builder, Header, Index, Occurrence, Score, played_next};
+use serde::Serialize;
+
+use crate::arguments::Seen;
+use crate::input::{self, Entry};
+use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
+
+/// Builds the index of the collections and looks every position of the game up.
+pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
+    let games = input::read(std::slice::from_ref(&task.file));
+    if !games.faults.is_empty() {
+        return Err(Trouble::Input(games.faults.join("\n")));
+    }
+    let entries: Vec<Entry> = games
+        .entries
+        .into_iter()
+        .filter(|entry| task.game.is_none_or(|n| n as usize == entry.index))
+        .collect();
+    if entries.is_empty() {
+        return Err(Trouble::Input(format!(
+            "{}: there is no such game",
+            task.file.display()
+        )));
+    }
+    let begin = Instant::now();
+    let drafts: Vec<&Draft> = entries.iter().map(|entry| &entry.game.draft).collect();
+    let collected = collect(&task.collections, &drafts)?;
+    let seconds = begin.elapsed().as_secs_f64();
+    let mut outcome = Outcome::Sound;
+    let mut shown = Vec::new();
+    for (i, entry) in entries.iter().enumerate() {
+        match Course::of(&entry.game.draft) {
+            Ok(course) => shown.push(Shown {
+                file: entry.file.clone(),
+                index: entry.index,
+                title: entry.title(),
+                positions: positions(&collected, &course, i, task.most),
+                plies: course.plies.len(),
+            }),
+            Err(fault) => {
+                let reasons = fault.reasons.join(" ");
+                output::complain(&format!("{}, game {}: {reasons}", entry.file, entry.index));
+                outcome = Outcome::Unreadable;
+            }
+        }
+    }
+    let mut out = anstream::stdout();
+    let size = Size::of(&collected.index, seconds);
+    if task.json {
+        let all = All {
+            index: size,
+            games: shown,
+        };
+        serde_json::to_writer(&mut out, &all)?;
+        writeln!(out)?;
+    } else {
+        for game in &shown {
+            describe(&mut out, game)?;
+        }
+        size.describe()?;
+    }
+    out.flush()?;
+    Ok(outcome)
+}
+
+/// The index, and for each game looked up the games of the collection that are
+/// the same.
+struct Collected {
+    index: Index,
+    own: Vec<Vec<usize>>,
+}
+
+fn collect(paths: &[PathBuf], drafts: &[&Draft]) -> Result<Collected, Trouble> {
+    let mut builder = Builder::new();
+    let mut own = vec![Vec::new(); drafts.len()];
+    let (mut number, mut unreadable) = (0, 0);
+    let bar = output::progress(0, "game");
+    for path in files(paths)? {
+        let bytes =
+            std::fs::read(&path).map_err(|e| Trouble::Input(format!("{}: {e}", path.display())))?;
+        let text = pgn_read::decode(&bytes);
+        pgn_read::each(&text, &mut |game| {
+            if !builder.add(&game.draft) {
+                unreadable += 1;
+                return;
+            }
+            for (i, draft) in drafts.iter().enumerate() {
+                if game.draft.tag("White") == draft.tag("White") && game.draft == **draft {
+                    own[i].push(number);
+                }
+            }
+            number += 1;
+            if number % 1000 == 0 {
+                bar.set_position(number as u64);
+                bar.set_length(number as u64);
+            }
+        });
+    }
+    bar.finish_and_clear();
+    if unreadable > 0 {
+        let games = counted(unreadable, "game");
+        output::complain(&format!("{games} without a legal start position left out"));
+    }
+    Ok(Collected {
+        index: builder.index(),
+        own,
+    })
+}
+
+/// The PGN files named, and those of the folders named.
+fn files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
+    let mut found = Vec::new();
+    for path in paths {
+        if !path.is_dir() {
+            found.push(path.clone());
+            continue;
+        }
+        let place = |e: std::io::Error| Trouble::Input(format!("{}: {e}", path.display()));
+        let mut inside: Vec<PathBuf> = std::fs::read_dir(path)
+            .map_err(place)?
+            .flatten()
+            .map(|entry| entry.path())
+            .filter(|path| is_pgn(path))
+            .collect();
+        inside.sort();
+        found.append(&mut inside);
+    }
+    Ok(found)
+}
+
+fn is_pgn(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|end| end.eq_ignore_ascii_case("pgn"))
+}
+
+fn positions(collected: &Collected, course: &Course, own: usize, most: usize) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for ply in 0..=course.plies.len() {
+        let position = course.position(ply);
+        let mut seen = collected.index.seen(position);
+        seen.retain(|o| !collected.own[own].contains(&o.game));
+        if seen.is_empty() {
+            continue;
+        }
+        let before = ply
+            .checked_sub(1)
+            .and_then(|before| course.plies.get(before));
+        let san = |mv| moves::san(position, mv);
+        // The latest first; games without a date last.
+        let mut latest: Vec<&Occurrence> = seen.iter().collect();
+        latest.sort_by(|a, b| b.header.date.cmp(&a.header.date));
+        rows.push(Row {
+            ply,
+            after: before.map(|p| {
+                let number = shakmaty::Position::fullmoves(&p.before).get();
+                moves::line(&p.before, &[p.played], number)
+            }),
+            fen: fen::write(position),
+            score: Score::of(&seen),
+            next: played_next(&seen)
+                .into_iter()
+                .map(|(mv, score)| Next {
+                    san: san(mv),
+                    score,
+                })
+                .collect(),
+            earlier: latest
+                .into_iter()
+                .take(most)
+                .map(|o| Earlier {
+                    number: o.game + 1,
+                    header: o.header.clone(),
+                    next: o.next.map(san),
+                })
+                .collect(),
+        });
+    }
+    rows
+}
+
+#[derive(Serialize)]
+struct All {
+    index: Size,
+    games: Vec<Shown>,
+}
+
+#[derive(Serialize)]
+struct Size {
+    games: usize,
+    positions: usize,
+    bytes: usize,
+    bytes_per_position: f64,
+    header_bytes: usize,
+    seconds: f64,
+}
+
+#[derive(Serialize)]
+struct Shown {
+    file: String,
+    index: usize,
+    title: String,
+    plies: usize,
+    positions: Vec<Row>,
+}
+
+#[derive(Serialize)]
+struct Row {
+    ply: usize,
+    /// The move that led to the position, with its number.
+    after: Option<String>,
+    fen: String,
+    score: Score,
+    next: Vec<Next>,
+    earlier: Vec<Earlier>,
+}
+
+#[derive(Serialize)]
+struct Next {
+    san: String,
+    #[serde(flatten)]
+    score: Score,
+}
+
+#[derive(Serialize)]
+struct Earlier {
+    /// In the collection, from 1.
+    number: usize,
+    #[serde(flatten)]
+    header: Header,
+    next: Option<String>,
+}
+
+impl Size {
+    fn of(index: &Index, seconds: f64) -> Size {
+        Size {
+            games: index.games(),
+            positions: index.positions(),
+            bytes: index.bytes(),
+            bytes_per_position: index.bytes() as f64 / index.positions().max(1) as f64,
+            header_bytes: index.header_bytes(),
+            seconds,
+        }
+    }
+
+    fn describe(&self) -> std::io::Result<()> {
+        eprintln!(
+            "{} positions of {}, {:.1} bytes a position, {:.1} KB of names, indexed in {:.2} s",
+            keyproof::check::thousands(self.positions as u64),
+            counted(self.games, "game"),
+            self.bytes_per_position,
+            self.header_bytes as f64 / 1000.0,
+            self.seconds
+        );
+        Ok(())
+    }
+}
+
+fn describe(out: &mut impl Write, game: &Shown) -> std::io::Result<()> {
+    writeln!(
+        out,
+        "{BOLD}{}{BOLD:#}  {FAINT}{} ({}){FAINT:#}",
+        game.title, game.file, game.index
+    )?;
+    for row in &game.positions {
+        let place = row.after.as_ref().map_or_else(
+            || "At the start".to_owned(),
+            |after| format!("After {after}"),
+        );
+        let next: Vec<String> = row
+            .next
+            .iter()
+            .take(6)
+            .map(|next| format!("{} {}", next.san, next.score.games))
+            .collect();
+        let score = row.score;
+        writeln!(
+            out,
+            "  {place}: {} ({} won by White, {} drawn, {} won by Black); next {}",
+            counted(score.games, "game"),
+            score.white,
+            score.draws,
+            score.black,
+            match next.is_empty() {
+                true => "nothing".to_owned(),
+                false => next.join(", "),
+            }
+        )?;
+    }
+    let Some(last) = game.positions.last() else {
+        return writeln!(out, "  No position of it occurs in the collection.");
+    };
+    writeln!(out, "  The last of them occurred in")?;
+    for earlier in &last.earlier {
+        let h = &earlier.header;
+        let known = |text: &str| {
+            if text.is_empty() {
+                "?".to_owned()
+            } else {
+                text.to_owned()
+            }
+        };
+        writeln!(
+            out,
+            "    {} – {}  {}  {}  {}  {}",
+            known(&h.white),
+            known(&h.black),
+            h.result,
+            known(&h.event),
+            known(&h.date),
+            earlier
+                .next
+                .as_deref()
+                .map_or(String::new(), |san| format!("then {san}")),
+        )?;
+    }
+    if last.ply < game.plies {
+        writeln!(out, "  New from the next move on.")?;
+    }
+    Ok(())
+}
