@@ -272,7 +272,7 @@ fn game(record: &Record, line: &str, number: u32) -> Game {
     let leads = pv
         .first()
         .is_some_and(|first| best.contains(first) || best.is_empty());
-    let claims_line = leads && !(best.is_empty() && !avoid.is_empty());
+    let claims_line = leads && (avoid.is_empty() || !best.is_empty());
     if claims_line && mate.is_some() {
         add(&mut draft, &record.position, &pv, &[]);
     } else if claims_line {

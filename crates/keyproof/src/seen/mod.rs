@@ -337,7 +337,7 @@ mod tests {
     #[test]
     fn a_position_is_found_however_it_was_reached() {
         let index = index(CLUB);
-        let seen = index.seen(&after("d4 d5 Nc3 e6 c4"));
+        let seen = index.seen(&after("c4 d5 d4 e6 Nc3"));
         let games: Vec<_> = seen.iter().map(|o| (o.game, o.ply)).collect();
         assert_eq!(games, [(0, 5), (1, 5)]);
         assert_eq!(seen[0].header.white, "Quill");
