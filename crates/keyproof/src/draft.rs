@@ -300,7 +300,7 @@ impl Draft {
     }
 
     /// Sets a tag in place, or removes every tag of that name.
-    fn set_tag(&mut self, name: &str, value: Option<&str>) {
+    pub(crate) fn set_tag(&mut self, name: &str, value: Option<&str>) {
         let Some(value) = value else {
             self.tags.retain(|(n, _)| n != name);
             return;

@@ -13,7 +13,7 @@ pub mod study;
 mod view;
 mod words;
 
-pub use page::page_start;
+pub use page::mount;
 
 /// The page allocates little; the usual allocator would be a thirtieth of it.
 #[cfg(target_arch = "wasm32")]

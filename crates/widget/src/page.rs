@@ -2,38 +2,44 @@
 
 use std::cell::RefCell;
 use std::rc::Rc;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 use keyproof::draft::NodeId;
 use keyproof_board::dom::{self, Listener};
 use keyproof_board::{PlayBoard, TypedMove};
 use shakmaty::Move;
 use wasm_bindgen::prelude::*;
-use web_sys::{Element, ShadowRootInit, ShadowRootMode};
+use web_sys::{Element, HtmlElement, ShadowRootInit, ShadowRootMode};
 
-use crate::study::{Event, Study};
+use crate::study::{Event, Outcome, Study};
 use crate::view::View;
 
-/// Mounts the program in the element `keyproof`, on the puzzles that the page
-/// carries.
+/// Mounts the program in an element: on the games of `lesson` (PGN), with what
+/// was proved about them (see [`keyproof::publish`]), in the style sheet given.
+/// The element's data `kept` may hold what an earlier visit left.
 #[wasm_bindgen]
-pub fn page_start() {
-    std::panic::set_hook(Box::new(|_| stopped()));
-    let document = dom::document();
-    let Some(host) = document.get_element_by_id("keyproof") else {
-        return;
-    };
-    let text = |id: &str| {
-        let element = document.get_element_by_id(id);
-        element.and_then(|e| e.text_content()).unwrap_or_default()
-    };
-    let study = Study::read(&text("keyproof-lesson"), &text("keyproof-answers"));
-    open(room(&host), study);
+pub fn mount(host: HtmlElement, lesson: &str, answers: &str, style: &str) {
+    static SERIAL: AtomicU32 = AtomicU32::new(0);
+    let serial = SERIAL.fetch_add(1, Ordering::Relaxed).to_string();
+    let stopping = host.clone();
+    if serial == "0" {
+        std::panic::set_hook(Box::new(move |_| stopped(&stopping)));
+    }
+    let mut study = Study::read(lesson, answers);
+    if let Some(kept) = host.dataset().get("kept") {
+        study.recall(&kept);
+    }
+    let room = room(&host, style);
+    open(host, room, study, &["kp", &serial].concat());
 }
 
 /// The running program.
 struct Page {
+    host: HtmlElement,
     study: Study,
     view: View,
+    /// What was last told of the work.
+    told: Option<Outcome>,
     /// The timeout that is set, and what it calls.
     timeout: Option<i32>,
     tick: Closure<dyn FnMut()>,
@@ -43,14 +49,14 @@ struct Page {
 /// The program, once it is there; what the page's events reach it through.
 type Slot = Rc<RefCell<Option<Page>>>;
 
-fn open(room: Element, study: Study) {
+fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
     let slot: Slot = Rc::default();
     let play: Rc<dyn Fn(Move)> = {
         let slot = slot.clone();
         Rc::new(move |mv| send(&slot, Event::Play(mv)))
     };
-    let board = PlayBoard::new("kp", play.clone());
-    let typed = TypedMove::new("kp", "Type a move", play);
+    let board = PlayBoard::new(id, play.clone());
+    let typed = TypedMove::new(id, "Type a move", play);
     let tick = {
         let slot = slot.clone();
         Closure::wrap(Box::new(move || send(&slot, Event::Tick)) as Box<dyn FnMut()>)
@@ -62,8 +68,10 @@ fn open(room: Element, study: Study) {
     };
     let view = View::new(room, &study, board, typed);
     *slot.borrow_mut() = Some(Page {
+        host,
         study,
         view,
+        told: None,
         timeout: None,
         tick,
         _clicks: clicks,
@@ -83,6 +91,7 @@ fn refresh(slot: &Slot) {
     if let Some(page) = slot.borrow_mut().as_mut() {
         page.view.draw(&page.study);
         page.set_clock();
+        page.tell();
     }
 }
 
@@ -138,6 +147,31 @@ fn place(named: &str) -> Option<Event> {
 }
 
 impl Page {
+    /// Leaves what became of the work in the host's data, and says that there
+    /// is news.
+    fn tell(&mut self) {
+        let outcome = self.study.outcome();
+        if self.told.replace(outcome.clone()) == Some(outcome.clone()) {
+            return;
+        }
+        let data = self.host.dataset();
+        let number = |count: usize| count.to_string();
+        for (name, value) in [
+            ("title", outcome.title),
+            ("kept", outcome.kept),
+            ("account", outcome.account),
+            ("solved", number(outcome.solved)),
+            ("of", number(outcome.of)),
+            ("mistakes", number(outcome.mistakes)),
+            ("shown", number(outcome.shown)),
+        ] {
+            let _ = data.set(name, &value);
+        }
+        if let Ok(news) = web_sys::Event::new("keyproof-news") {
+            let _ = self.host.dispatch_event(&news);
+        }
+    }
+
     /// Sets the clock to the pause of the next scene.
     fn set_clock(&mut self) {
         let Some(window) = web_sys::window() else {
@@ -157,37 +191,28 @@ impl Page {
 
 /// An element to draw in, inside a shadow root that holds the program's style
 /// sheet, so that the page's styles and the program's stay apart.
-fn room(host: &Element) -> Element {
+fn room(host: &Element, style: &str) -> Element {
     let room = dom::element("div", "kp-page");
     match host.attach_shadow(&ShadowRootInit::new(ShadowRootMode::Open)) {
         Ok(shadow) => {
-            let style = dom::text("style", "", &style_sheet());
-            let _ = shadow.append_child(&style);
+            let _ = shadow.append_child(&dom::text("style", "", style));
             let _ = shadow.append_child(&room);
         }
         Err(_) => {
             host.set_text_content(None);
+            dom::add(host, &dom::text("style", "", style));
             dom::add(host, &room);
         }
     }
     room
 }
 
-/// The program's own style sheets, among those of the page.
-fn style_sheet() -> String {
-    let Ok(styles) = dom::document().query_selector_all("style") else {
-        return String::new();
-    };
-    (0..styles.length())
-        .filter_map(|i| styles.item(i)?.text_content())
-        .filter(|text| text.contains("kp-page"))
-        .collect()
-}
-
 /// Says that the program met a fault of its own, in place of what was drawn.
-fn stopped() {
-    let host = dom::document().get_element_by_id("keyproof");
-    if let Some(room) = host.and_then(|host| host.shadow_root()?.last_element_child()) {
+fn stopped(host: &Element) {
+    if let Some(room) = host
+        .shadow_root()
+        .and_then(|shadow| shadow.last_element_child())
+    {
         room.set_text_content(Some(
             "The program met a fault of its own and stopped. Load the page again to go on; nothing in the file is lost.",
         ));

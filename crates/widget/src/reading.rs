@@ -75,6 +75,11 @@ impl Reading {
         self.walk.moments()
     }
 
+    /// By moment: how it was answered, if it was.
+    pub fn marks(&self) -> &[Option<Mark>] {
+        &self.marks
+    }
+
     /// How a moment was answered; `None` if it was not.
     pub fn mark(&self, moment: usize) -> Option<Mark> {
         self.marks.get(moment).copied().flatten()
@@ -202,26 +207,6 @@ impl Reading {
             }
         }
         shown
-    }
-
-    /// What the student has done, as a line for his coach.
-    pub fn account(&self) -> String {
-        let told = self
-            .moments()
-            .iter()
-            .zip(&self.marks)
-            .map(|(moment, mark)| {
-                let how = match mark {
-                    None => "open".to_owned(),
-                    Some(Mark { shown: true, .. }) => "shown".to_owned(),
-                    Some(Mark { mistakes: 0, .. }) => "at once".to_owned(),
-                    Some(Mark { mistakes, .. }) => {
-                        ["after ", &mistakes.to_string(), " wrong"].concat()
-                    }
-                };
-                [moment.place.to_string().as_str(), " ", &how].concat()
-            });
-        told.collect::<Vec<_>>().join(", ")
     }
 
     /// Takes up marks of an earlier visit; the lesson does not ask again there.
@@ -383,7 +368,10 @@ mod tests {
                 shown: false
             })
         );
-        assert_eq!(answered.account(), "4w after 1 wrong");
+        assert_eq!(
+            study.outcome().account,
+            "Thursday: 1 of 1 found, 1 wrong moves, 0 shown"
+        );
         study.update(Event::Forward);
         assert_eq!(reading(&study).moment(), None);
         assert!(
@@ -460,12 +448,12 @@ mod tests {
         let mut study = study();
         study.update(Event::End);
         play(&mut study, "Qxf7");
-        let kept = study.kept();
+        let kept = study.outcome().kept;
         let mut again = Study::read(GAME, "");
         again.recall(&kept);
         assert!(reading(&again).done());
-        assert_eq!(again.kept(), kept);
+        assert_eq!(again.outcome().kept, kept);
         again.recall("nonsense\n9 4w=x\n0 77w=1,4w=,4w");
-        assert_eq!(again.kept(), kept);
+        assert_eq!(again.outcome().kept, kept);
     }
 }

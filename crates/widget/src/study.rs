@@ -74,6 +74,25 @@ pub enum Content {
     Faulty(String),
 }
 
+/// What became of a student's work on a file.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// The title of the file's first game.
+    pub title: String,
+    /// Questions answered, and asked in all.
+    pub solved: usize,
+    pub of: usize,
+    /// Wrong moves in the questions that are done with.
+    pub mistakes: usize,
+    /// Questions whose answer was shown, or that were passed by.
+    pub shown: usize,
+    /// All of that in a line for people.
+    pub account: String,
+    /// What [`Study::recall`] takes: a line for each game, of its number and the
+    /// questions done in it.
+    pub kept: String,
+}
+
 /// How far the student is with a puzzle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standing {
@@ -97,6 +116,8 @@ pub struct Work {
     lists: bool,
     turned: bool,
     touched: bool,
+    /// How it was answered at an earlier visit.
+    earlier: Option<Mark>,
 }
 
 /// What stands on the board for a while.
@@ -214,26 +235,63 @@ impl Study {
         }
     }
 
-    /// What the student has done, to be kept until he comes back: a line for
-    /// each game, of its number and the moments answered in it.
-    pub fn kept(&self) -> String {
-        let mut text = String::new();
+    /// What became of the work so far.
+    pub fn outcome(&self) -> Outcome {
+        let mut outcome = Outcome {
+            title: self
+                .puzzles
+                .first()
+                .map_or(String::new(), |e| e.title.clone()),
+            ..Outcome::default()
+        };
         for (i, exercise) in self.puzzles.iter().enumerate() {
-            let Content::Lesson(reading) = &exercise.content else {
+            let marks = exercise.marks();
+            if marks.is_empty() {
                 continue;
-            };
-            let marks: Vec<String> = (0..reading.moments().len())
-                .filter_map(|moment| {
-                    let Mark { mistakes, shown } = reading.mark(moment)?;
-                    let shown = if shown { "s" } else { "" };
-                    Some([&moment.to_string(), "=", &mistakes.to_string(), shown].concat())
-                })
-                .collect();
-            if !marks.is_empty() {
-                text.push_str(&[&i.to_string(), " ", &marks.join(","), "\n"].concat());
+            }
+            let mut kept = String::new();
+            for (question, mark) in marks.iter().enumerate() {
+                outcome.of += 1;
+                let Some(Mark { mistakes, shown }) = *mark else {
+                    continue;
+                };
+                outcome.solved += usize::from(!shown);
+                outcome.shown += usize::from(shown);
+                outcome.mistakes += mistakes as usize;
+                let before = if kept.is_empty() { "" } else { "," };
+                let shown = if shown { "s" } else { "" };
+                kept.push_str(
+                    &[
+                        before,
+                        &question.to_string(),
+                        "=",
+                        &mistakes.to_string(),
+                        shown,
+                    ]
+                    .concat(),
+                );
+            }
+            if !kept.is_empty() {
+                outcome
+                    .kept
+                    .push_str(&[&i.to_string(), " ", &kept, "\n"].concat());
             }
         }
-        text
+        let count = |number: usize| number.to_string();
+        outcome.account = [
+            &outcome.title,
+            ": ",
+            &count(outcome.solved),
+            " of ",
+            &count(outcome.of),
+            " found, ",
+            &count(outcome.mistakes),
+            " wrong moves, ",
+            &count(outcome.shown),
+            " shown",
+        ]
+        .concat();
+        outcome
     }
 
     /// Takes up what was kept; what does not fit this file is left alone.
@@ -242,21 +300,18 @@ impl Study {
             let Some((index, marks)) = line.split_once(' ') else {
                 continue;
             };
-            let exercise = index
-                .parse()
-                .ok()
-                .and_then(|i: usize| self.puzzles.get_mut(i));
-            let Some(Content::Lesson(reading)) = exercise.map(|e| &mut e.content) else {
+            let index: Option<usize> = index.parse().ok();
+            let Some(exercise) = index.and_then(|i| self.puzzles.get_mut(i)) else {
                 continue;
             };
             for mark in marks.split(',') {
-                let Some((moment, mistakes)) = mark.split_once('=') else {
+                let Some((question, mistakes)) = mark.split_once('=') else {
                     continue;
                 };
                 let shown = mistakes.ends_with('s');
                 let mistakes = mistakes.trim_end_matches('s').parse();
-                if let (Ok(moment), Ok(mistakes)) = (moment.parse(), mistakes) {
-                    reading.recall(moment, Mark { mistakes, shown });
+                if let (Ok(question), Ok(mistakes)) = (question.parse(), mistakes) {
+                    exercise.recall(question, Mark { mistakes, shown });
                 }
             }
         }
@@ -267,12 +322,35 @@ impl Exercise {
     pub fn standing(&self) -> Standing {
         match &self.content {
             Content::Faulty(_) => Standing::Faulty,
+            Content::Puzzle(work) if !work.touched && work.earlier.is_some() => {
+                match work.earlier {
+                    Some(Mark { shown: true, .. }) => Standing::Shown,
+                    _ => Standing::Solved,
+                }
+            }
             Content::Puzzle(work) if work.shown() => Standing::Shown,
             Content::Puzzle(work) if work.solved() => Standing::Solved,
             Content::Puzzle(work) if work.touched => Standing::Begun,
             Content::Lesson(reading) if reading.begun() && reading.done() => Standing::Solved,
             Content::Lesson(reading) if reading.begun() => Standing::Begun,
             Content::Puzzle(_) | Content::Lesson(_) => Standing::Untouched,
+        }
+    }
+
+    /// How each of its questions was answered, if it was.
+    fn marks(&self) -> Vec<Option<Mark>> {
+        match &self.content {
+            Content::Faulty(_) => Vec::new(),
+            Content::Puzzle(work) => vec![work.mark()],
+            Content::Lesson(reading) => reading.marks().to_vec(),
+        }
+    }
+
+    fn recall(&mut self, question: usize, mark: Mark) {
+        match &mut self.content {
+            Content::Puzzle(work) if question == 0 => work.earlier = Some(mark),
+            Content::Lesson(reading) => reading.recall(question, mark),
+            _ => {}
         }
     }
 }
@@ -294,6 +372,7 @@ impl Work {
             lists: false,
             turned: false,
             touched: false,
+            earlier: None,
         };
         if !work.session.judges() {
             work.say(
@@ -403,6 +482,15 @@ impl Work {
     /// Milliseconds until the next scene, if one is to come.
     pub fn pause(&self) -> Option<u32> {
         self.coming.front().map(|scene| scene.pause)
+    }
+
+    /// How it was answered, now or at an earlier visit.
+    pub fn mark(&self) -> Option<Mark> {
+        let mark = Mark {
+            mistakes: self.mistakes(),
+            shown: self.shown(),
+        };
+        self.earlier.or(self.solved().then_some(mark))
     }
 
     /// Whether the solution was shown.

@@ -2,7 +2,7 @@
 //!
 //! There are 91 printable ASCII characters that mean nothing to HTML, and 91
 //! times 91 is just over two to the thirteenth. A byte costs 1.23 letters, where
-//! base64 takes 1.33: a tenth of the student's file. `web/boot.js` reads it
+//! base64 takes 1.33: a tenth of the student's file. `web/start.js` reads it
 //! back.
 
 /// The letters, in the order of their values.
@@ -45,7 +45,7 @@ pub fn write(bytes: &[u8]) -> String {
 mod tests {
     use super::*;
 
-    /// What `web/boot.js` does.
+    /// What `web/start.js` does.
     fn read(text: &str) -> Vec<u8> {
         let alphabet = alphabet();
         let values: Vec<u32> = text

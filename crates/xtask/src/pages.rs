@@ -13,7 +13,7 @@ use crate::shell::{self, Done, command, dist, output, read, read_bytes, root, ru
 use crate::stamp::when_stale;
 
 /// Bytes that a student's file with one puzzle may have.
-const STUDENT_BUDGET: usize = 135_000;
+const STUDENT_BUDGET: usize = 140_000;
 
 /// A page to build.
 struct Page {
@@ -28,6 +28,8 @@ struct Page {
     template: &'static str,
     /// The style sheets of its program in `web/`, in order.
     styles: &'static [&'static str],
+    /// The scripts in `web/` that start it.
+    boot: &'static [&'static str],
     /// The file in `dist/`.
     name: &'static str,
 }
@@ -47,7 +49,8 @@ const STUDENT: Page = Page {
     ],
     rooms: &["crates/keyproof", "crates/board", "crates/widget"],
     template: "web/student.html",
-    styles: &["web/book.css", "web/student.css"],
+    styles: &[BASE, "web/book.css", "web/student.css"],
+    boot: &["web/attend.js", "web/student.js"],
     name: "student.html",
 };
 
@@ -58,6 +61,7 @@ const AUTHOR: Page = Page {
     rooms: &["crates/keyproof", "crates/board", "crates/author"],
     template: "web/author.html",
     styles: &["web/book.css", "web/author.css"],
+    boot: &["web/author.js"],
     name: "keyproof.html",
 };
 
@@ -72,14 +76,18 @@ const PACKING: &[&str] = &[
     "crates/xtask/src/pack.rs",
     "crates/xtask/src/letters.rs",
     BASE,
-    BOOT[0],
-    BOOT[1],
+    START[0],
+    START[1],
 ];
 
-/// The style of a page before its program is there, and the scripts that start
-/// it.
+/// The style of a page before its program is there, and the scripts that
+/// unpack it.
 const BASE: &str = "web/paper.css";
-const BOOT: [&str; 2] = ["web/unpack.js", "web/boot.js"];
+const START: [&str; 2] = ["web/unpack.js", "web/start.js"];
+
+/// The script of the element, and what it is made of beside the student's page.
+const ELEMENT: &str = "keyproof-lesson.js";
+const ELEMENT_BOOT: &[&str] = &["web/attend.js", "web/element.js"];
 
 /// What rustc takes for granted in a wasm engine, for wasm-opt.
 pub const FEATURES: &str = "--enable-bulk-memory --enable-multivalue --enable-mutable-globals \
@@ -105,7 +113,32 @@ pub fn build_pages() -> Done {
 /// Builds the page that published files are made from.
 pub fn build_student() -> Done {
     setup::for_building()?;
-    build(&STUDENT, None)
+    build(&STUDENT, None)?;
+    let product = dist().join(ELEMENT);
+    let inputs = [STUDENT.rooms, COMMON, PACKING, STUDENT.styles, ELEMENT_BOOT].concat();
+    when_stale(ELEMENT, &inputs, &product, || put_element(&product))?;
+    println!(
+        "{:<20} {:>10}",
+        format!("dist/{ELEMENT}"),
+        kb(read_bytes(&product)?.len())
+    );
+    Ok(())
+}
+
+/// The student's program as a script that any page may load: it defines the
+/// element, and nothing else of its own is seen.
+fn put_element(product: &Path) -> Done {
+    let (letters, lengths) = packed(&parts(&STUDENT)?)?;
+    let letters = letters.replace('\\', "\\\\").replace('"', "\\\"");
+    let boot = minified(&[&START[..], ELEMENT_BOOT].concat(), "js")?;
+    let source = source().replace("*/", "");
+    write(
+        product,
+        format!(
+            "/* Keyproof {}, GPL-3.0-or-later, without any warranty; {source} */\n(()=>{{const PACKED=\"{letters}\",PARTS=\"{lengths}\";{boot}}})();\n",
+            env!("CARGO_PKG_VERSION")
+        ),
+    )
 }
 
 /// Publishes every demo puzzle on its own, and fails if one of the files is
@@ -164,7 +197,15 @@ fn build(page: &Page, student: Option<&Path>) -> Done {
     })?;
 
     let product = dist().join(page.name);
-    let mut inputs = [page.rooms, COMMON, PACKING, page.styles, &[page.template]].concat();
+    let mut inputs = [
+        page.rooms,
+        COMMON,
+        PACKING,
+        page.styles,
+        page.boot,
+        &[page.template],
+    ]
+    .concat();
     if student.is_some() {
         inputs.extend([STUDENT.rooms, STUDENT.styles, &[STUDENT.template]].concat());
     }
@@ -230,20 +271,26 @@ fn without_paths() -> Result<String, String> {
     Ok(flags.collect::<Vec<_>>().join(" "))
 }
 
+/// What a page unpacks: glue script, style sheet, wasm.
+fn parts(page: &Page) -> Result<[Vec<u8>; 3], String> {
+    let dir = parts_dir(page);
+    Ok([
+        read_bytes(&dir.join("app.js"))?,
+        minified(page.styles, "css")?.into_bytes(),
+        read_bytes(&dir.join("app.wasm"))?,
+    ])
+}
+
 /// Packs the parts into the thin page.
 fn put_together(page: &Page, student: Option<&Path>, product: &Path) -> Done {
-    let dir = parts_dir(page);
-    let style = minified(page.styles, "css")?;
-    let parts = [
-        read_bytes(&dir.join("app.js"))?,
-        style.into_bytes(),
-        read_bytes(&dir.join("app.wasm"))?,
-    ];
-    let mut program = element("parts", &parts)?;
+    let mut program = element("parts", &parts(page)?)?;
     if let Some(student) = student {
         program.push_str(&element("student", &[read_bytes(student)?])?);
     }
-    program.push_str(&format!("<script>{}</script>", minified(&BOOT, "js")?));
+    program.push_str(&format!(
+        "<script>{}</script>",
+        minified(&[&START[..], page.boot].concat(), "js")?
+    ));
     let style = format!("<style>{}</style>", minified(&[BASE], "css")?);
 
     let mut text = read(&root().join(page.template))?;
@@ -280,14 +327,18 @@ fn fill(text: &str, mark: &str, content: &str) -> Result<String, String> {
     }
 }
 
-/// Parts packed into an element from which `web/boot.js` reads them.
+/// Parts packed into an element from which `web/start.js` reads them.
 fn element(name: &str, parts: &[Vec<u8>]) -> Result<String, String> {
-    let lengths: Vec<String> = parts.iter().map(|part| part.len().to_string()).collect();
+    let (letters, lengths) = packed(parts)?;
     Ok(format!(
-        "<script type=\"text/plain\" id=\"keyproof-{name}\" data-parts=\"{}\">{}</script>\n",
-        lengths.join(" "),
-        pack(&parts.concat())?
+        "<script type=\"text/plain\" id=\"keyproof-{name}\" data-parts=\"{lengths}\">{letters}</script>\n",
     ))
+}
+
+/// Parts as letters, and their lengths as `web/start.js` takes them.
+fn packed(parts: &[Vec<u8>]) -> Result<(String, String), String> {
+    let lengths: Vec<String> = parts.iter().map(|part| part.len().to_string()).collect();
+    Ok((pack(&parts.concat())?, lengths.join(" ")))
 }
 
 /// Files of `web/` joined and minified by esbuild. Refuses text that would end

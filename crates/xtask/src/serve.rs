@@ -149,7 +149,7 @@ mod tests {
         });
         let mut client = TcpStream::connect(address).unwrap();
         client
-            .write_all(b"GET /boot.js HTTP/1.1\r\nHost: x\r\n\r\n")
+            .write_all(b"GET /start.js HTTP/1.1\r\nHost: x\r\n\r\n")
             .unwrap();
         let mut text = String::new();
         client.read_to_string(&mut text).unwrap();
@@ -159,6 +159,6 @@ mod tests {
             text.contains("Content-Type: text/javascript; charset=utf-8\r\n"),
             "{text}"
         );
-        assert!(text.ends_with(include_str!("../../../web/boot.js")));
+        assert!(text.ends_with(include_str!("../../../web/start.js")));
     }
 }

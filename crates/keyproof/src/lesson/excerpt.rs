@@ -1,7 +1,7 @@
 //! The puzzle that stands at a moment of a lesson.
 
 use super::{Moment, is_lesson, moments};
-use crate::draft::{Draft, Edit, NodeId, Resolution};
+use crate::draft::{Draft, NodeId, Resolution};
 use crate::notation::fen;
 
 /// A puzzle cut out of a lesson.
@@ -59,16 +59,10 @@ pub fn excerpt(draft: &Draft, resolution: &Resolution, moment: &Moment) -> Optio
     let root = draft.node(moment.node)?;
     let mut cut = Draft::new();
     for (name, value) in tags(draft, moment) {
-        cut.apply(&Edit::SetTag {
-            name,
-            value: Some(value),
-        })
-        .ok()?;
+        cut.set_tag(&name, Some(&value));
     }
-    cut.apply(&Edit::SetStart {
-        fen: Some(fen::write(position)),
-    })
-    .ok()?;
+    cut.set_tag("SetUp", Some("1"));
+    cut.set_tag("FEN", Some(&fen::write(position)));
     cut.node_mut(NodeId::ROOT).ok()?.after = root.after.clone();
     let mut nodes = vec![moment.node];
     let plies = plies(draft, moment);
@@ -117,8 +111,6 @@ fn plies(draft: &Draft, moment: &Moment) -> usize {
     let tried = played.is_some_and(|node| node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6)));
     if tried {
         1 + AFTER_A_TRY
-    } else if moment.stipulation.shared() {
-        usize::from(moment.turns)
     } else {
         2 * usize::from(moment.turns) - 1
     }

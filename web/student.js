@@ -1,0 +1,21 @@
+// Starts the student's page.
+(async () => {
+  const room = document.getElementById("keyproof");
+  const content = (id) => document.getElementById(id)?.textContent ?? "";
+  const tell = (message) => {
+    if (parent !== window) parent.postMessage({ keyproof: 1, ...message }, "*");
+  };
+  try {
+    const { exported, style } = await program(held("keyproof-parts"));
+    const lesson = content("keyproof-lesson");
+    recall(room, lesson);
+    room.addEventListener("keyproof-news", () => tell({ type: "result", ...result(room) }));
+    exported.mount(room, lesson, content("keyproof-answers"), style);
+    new ResizeObserver(() => tell({ type: "height", height: document.documentElement.offsetHeight })).observe(
+      document.documentElement,
+    );
+  } catch (fault) {
+    refused(room, fault);
+    throw fault;
+  }
+})();
