@@ -5,16 +5,17 @@
 //!
 //! | number | follows | points |
 //! |---|---|---|
-//! | share of legal moves that fail | Anderson, Kleinberg and Mullainathan (KDD 2016): the share of moves that blunder tells most | 15 at 100 %, falling to 0 at 50 % |
+//! | share of legal moves that fail | Anderson, Kleinberg and Mullainathan (2016): the share of moves that blunder tells most | 15 at 100 %, falling to 0 at 50 % |
 //! | tempting tries | Stoiljkovikj, Bratko and Guid (2015): the moves a solver must consider | 4 each, at most 20 |
-//! | depth at which the last of them shows its fault | Biswas and Regan (ICAART 2015): swing by depth | 2 for each ply beyond the first, at most 16 |
-//! | changes of mind | Guid and Bratko (2006): by how much the best move leads whenever a deeper look changes it | 1 for each half pawn, at most 10 |
+//! | depth at which the last of them shows its fault | Biswas and Regan (2015): swing by depth | 2 for each ply beyond the first, at most 16 |
+//! | changes of mind | Guid and Bratko: by how much the best move leads whenever a deeper look changes it | 1 for each half pawn, at most 10 |
 //! | solver's moves | ours | 4 for each beyond the first, at most 16 |
 //! | quiet moves | ours | 5 each, at most 10 |
 //! | sacrifices | ours | 4 each, at most 8 |
 //! | defences to see through | Stoiljkovikj, Bratko and Guid: replies near the best belong to the meaningful tree | 2 for each beyond the first, at most 10 |
 //!
-//! The points of a number and the bounds of the levels are ours, not
+//! What each paper measures is told here from memory, not quoted. The points of
+//! a number and the bounds of the levels are ours, not
 //! published: they order puzzles, and are not fitted to solvers.
 
 use shakmaty::{Chess, Move, Position};

@@ -5,7 +5,7 @@
 //! nothing of greater depths. A move looks good at a depth if its value is
 //! within [`CLOSE`] of the best there; it shows its fault at the depth from
 //! which on it lies at least [`FAULT`] under the best (the swing by depth of
-//! Biswas and Regan, ICAART 2015).
+//! Biswas and Regan 2015).
 
 use shakmaty::{Chess, Color, Move, Position, Role};
 
@@ -240,11 +240,16 @@ fn seen(value: Value, in_time: Option<u16>) -> i32 {
 }
 
 /// Two points for each depth at which the move looks good, one for each
-/// natural rule, and one more for a capture that wins by counting alone.
+/// natural rule, and one more for a capture that wins by counting alone. What
+/// looks good at no depth and is lost by counting tempts nobody.
 fn temptation(position: &Chess, mv: Move, last: Option<Move>, depths: &Depths) -> u32 {
     let (looks_good, _) = depths.of(mv);
     let rules = allures(position, mv, last).len() as u32;
-    let wins = mv.is_capture() && exchange_gain(position.board(), mv) > 0;
+    let counted = exchange_gain(position.board(), mv);
+    if looks_good == 0 && counted < 0 {
+        return 0;
+    }
+    let wins = mv.is_capture() && counted > 0;
     2 * u32::from(looks_good) + rules + u32::from(wins)
 }
 

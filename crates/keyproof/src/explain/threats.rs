@@ -24,7 +24,7 @@ use crate::search::{Limits, Line};
 pub enum Threats {
     /// The side to move is in check: it cannot pass.
     InCheck,
-    /// The game is over, or a pass would be illegal.
+    /// The game is over.
     None,
     /// The threats, the greatest first; empty if there is none. Their lines
     /// start from `from`, the position after the pass.
@@ -111,11 +111,11 @@ impl Threats {
 impl Analyst {
     /// What the side that is not to move threatens.
     pub fn threats(&mut self, position: &Chess, watch: &mut dyn Watch) -> Threats {
-        if position.is_check() {
-            return Threats::InCheck;
-        }
-        let Some(from) = pass(position).filter(|_| !position.is_game_over()) else {
+        if position.is_game_over() {
             return Threats::None;
+        }
+        let Some(from) = pass(position) else {
+            return Threats::InCheck;
         };
         let threats = match self.threatened_mates(&from, watch) {
             mates if mates.is_empty() => self.other_threats(position, &from, watch),
@@ -341,9 +341,16 @@ mod tests {
 
     #[test]
     fn nothing_is_threatened_in_check() {
-        let threats = threats("3R2k1/5ppp/8/8/8/8/7P/6K1 b - - 0 1");
+        let threats = threats("3R2k1/5pp1/7p/8/8/8/7P/6K1 b - - 0 1");
         assert_eq!(threats, Threats::InCheck);
         assert!(threats.sentence().contains("in check"));
+    }
+
+    #[test]
+    fn nothing_is_threatened_when_the_game_is_over() {
+        let mated = threats("3R2k1/5ppp/8/8/8/8/7P/6K1 b - - 0 1");
+        assert_eq!(mated, Threats::None);
+        assert!(mated.sentence().contains("over"));
     }
 
     #[test]
