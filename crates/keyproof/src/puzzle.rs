@@ -395,8 +395,8 @@ impl Puzzle {
                 let moves = if n == 1 { "move" } else { "moves" };
                 format!("{side} to move and make {other} mate in {n} {moves}.")
             }
-            Stipulation::Stalemate(1) => format!("{side} to move and stalemate in one."),
-            Stipulation::Stalemate(n) => format!("{side} to move and stalemate in {n}."),
+            Stipulation::Stalemate(1) => format!("{side} to move and stalemate {other} in one."),
+            Stipulation::Stalemate(n) => format!("{side} to move and stalemate {other} in {n}."),
             Stipulation::Helpmate(n) => {
                 let (mating, mated) = if n % 2 == 1 {
                     (side, other)

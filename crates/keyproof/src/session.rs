@@ -155,7 +155,7 @@ impl Session {
         self.spot.goal
     }
 
-    /// The student's moves left to force what is asked, this one included;
+    /// The student's moves left for what is asked, this one included;
     /// `None` where nothing is forced.
     pub fn moves_left(&self) -> Option<u8> {
         self.spot.goal.moves_left()

@@ -101,3 +101,26 @@ fn the_students_page() {
         on_all_papers(&browser, "student-solution").await;
     });
 }
+
+/// Each of the other tasks as it is asked, and the helpmate half way.
+#[test]
+fn the_other_tasks() {
+    browse("looks-tasks", async |browser| {
+        for (event, name) in [
+            ("The queen steps aside", "selfmate"),
+            ("Nowhere left to go", "stalemate"),
+            ("Two hands, one mate", "helpmate"),
+        ] {
+            let file = publish(&[lesson(event)], &browser.folder.join("one.html"));
+            browser.go(&file_url(&file)).await;
+            browser.until_text(".kp-head h1", event).await;
+            on_all_papers(&browser, name).await;
+        }
+        play(&browser, Way::Mouse, 0, "e1", "d1").await;
+        browser.until_text(".kp-verdict", "half moves left").await;
+        on_all_papers(&browser, "helpmate-half-way").await;
+        browser.press("Show the solution").await;
+        browser.until_text(".kp-turn", "Solved").await;
+        on_all_papers(&browser, "helpmate-solution").await;
+    });
+}

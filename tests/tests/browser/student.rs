@@ -4,7 +4,7 @@ use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::parse;
 use serde_json::json;
 
-use crate::{Way, lesson, play, publish, whole_lesson};
+use crate::{Way, first_moves, lesson, play, publish, whole_lesson};
 
 /// A lesson's puzzle solved in one way from start to end: a try and its
 /// refutation, then the key, then castling.
@@ -161,7 +161,9 @@ fn the_whole_lesson_in_one_file() {
                 .until_text(".kp-head h1", keyproof_tests::title(draft))
                 .await;
             browser.press("Show the solution").await;
-            browser.until_text(".kp-solution", "#").await;
+            browser
+                .until_text(".kp-solution", &first_moves(draft)[0])
+                .await;
             if i + 1 < drafts.len() {
                 browser.press("Next").await;
             }
@@ -223,5 +225,110 @@ fn the_proof_decides_whatever_is_listed() {
         play(&browser, Way::Mouse, 1, "a1", "a8").await;
         browser.until_text(".kp-verdict", "not mate").await;
         browser.until_man("a1", "white rook").await;
+    });
+}
+
+/// A selfmate: the move that mates is no answer, and the other side's mate is
+/// played out.
+#[test]
+fn a_selfmate_ends_with_the_solvers_king() {
+    browse("selfmate", async |browser| {
+        let file = publish(
+            &[lesson("The queen steps aside")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser
+            .until_text(".kp-task", "White to move and make Black mate in 2 moves.")
+            .await;
+        play(&browser, Way::Mouse, 0, "f3", "g3").await;
+        browser.until_text(".kp-verdict", "gives mate").await;
+        browser.until_man("f3", "white queen").await;
+        play(&browser, Way::Mouse, 0, "c7", "c4").await;
+        browser
+            .until_text(".kp-verdict", "make the other side mate at once")
+            .await;
+        browser.until_man("f3", "black rook").await;
+        play(&browser, Way::Typing, 1, "c4", "f1").await;
+        browser.until_man("f1", "black rook").await;
+        browser
+            .until_text(".kp-verdict", "2...Rxf1# mates, as it must")
+            .await;
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.assert_no_errors().await;
+    });
+}
+
+#[test]
+fn a_stalemate_is_asked_for_and_reached() {
+    browse("stalemate", async |browser| {
+        let file = publish(
+            &[lesson("Nowhere left to go")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser
+            .until_text(".kp-task", "White to move and stalemate Black in 2.")
+            .await;
+        play(&browser, Way::Mouse, 0, "d1", "d6").await;
+        browser
+            .until_text(".kp-verdict", "there is no stalemate in time")
+            .await;
+        browser.until_man("d1", "white queen").await;
+        play(&browser, Way::Mouse, 0, "g4", "g7").await;
+        browser.until_man("f8", "black king").await;
+        browser.until_text(".kp-verdict", "stalemate in one").await;
+        play(&browser, Way::Typing, 1, "d1", "d7").await;
+        browser.until_text(".kp-verdict", "right: stalemate").await;
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.assert_no_errors().await;
+    });
+}
+
+/// A helpmate: the student moves for both sides, is told how much is left, and
+/// is asked for the second solution after the first.
+#[test]
+fn a_helpmate_is_played_with_both_hands_and_twice() {
+    browse("helpmate", async |browser| {
+        let file = publish(
+            &[lesson("Two hands, one mate")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser
+            .until_text(
+                ".kp-task",
+                "Black moves first, and both sides help White to mate Black.",
+            )
+            .await;
+        browser.until_text(".kp-turn", "Half move 1 of 4").await;
+        browser.until_text(".kp-turn", "Solution 1 of 2").await;
+        play(&browser, Way::Mouse, 0, "e1", "f2").await;
+        browser.until_text(".kp-verdict", "does not help").await;
+        browser.until_man("e1", "black king").await;
+        play(&browser, Way::Mouse, 0, "e1", "d1").await;
+        browser
+            .until_text(".kp-verdict", "Now White: play on, 3 half moves left.")
+            .await;
+        browser.until_text(".kp-turn", "White to move").await;
+        play(&browser, Way::Mouse, 1, "f5", "c2").await;
+        play(&browser, Way::Keys, 0, "d1", "c1").await;
+        browser.until_text(".kp-verdict", "Now White: mate.").await;
+        play(&browser, Way::Typing, 0, "e5", "d3").await;
+        browser
+            .until_text(".kp-verdict", "Look for the next one from here")
+            .await;
+        browser.until_man("e1", "black king").await;
+        play(&browser, Way::Typing, 0, "e1", "d1").await;
+        browser.until_text(".kp-verdict", "found before").await;
+        for (from, to) in [("e1", "e2"), ("e5", "d3"), ("e2", "d1"), ("f5", "g4")] {
+            play(&browser, Way::Typing, 0, from, to).await;
+            browser.until_man(from, "empty").await;
+        }
+        browser
+            .until_text(".kp-verdict", "Every solution is found: solved")
+            .await;
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.assert_no_errors().await;
     });
 }

@@ -1,6 +1,7 @@
 //! Checks against what lies outside the project: published counts, laws,
 //! problems and games, and a reference library. The source stands beside each.
 
+mod aims;
 mod endgames;
 mod judge;
 mod laws;

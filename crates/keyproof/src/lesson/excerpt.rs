@@ -111,6 +111,8 @@ fn plies(draft: &Draft, moment: &Moment) -> usize {
     let tried = played.is_some_and(|node| node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6)));
     if tried {
         1 + AFTER_A_TRY
+    } else if moment.stipulation.shared() {
+        usize::from(moment.turns)
     } else {
         2 * usize::from(moment.turns) - 1
     }

@@ -16,11 +16,12 @@ type Key = [u64; 4];
 /// What the table tells of a position.
 #[derive(Clone, Copy, Default, Debug, PartialEq, Eq)]
 pub(super) struct Fact {
-    /// The side to move forces mate within so many moves; 0 if not known.
+    /// The side to move forces mate, or what else the table is about, within so
+    /// many moves; 0 if not known.
     pub within: u8,
-    /// The side to move does not force mate within so many moves.
+    /// The side to move does not force it within so many moves.
     pub not_within: u8,
-    /// A step that forces mate in `within`.
+    /// A step that forces it in `within`.
     pub step: Step,
 }
 
@@ -78,7 +79,7 @@ impl Table {
             .map(|entry| unpacked(entry[4]))
     }
 
-    /// Learns that `step` forces mate within `n`.
+    /// Learns that `step` forces the end within `n`.
     pub fn proved(&mut self, place: &Place, n: u8, step: Step) {
         self.learn(place, n, |fact| {
             if fact.within == 0 || n < fact.within {
@@ -88,7 +89,7 @@ impl Table {
         });
     }
 
-    /// Learns that there is no forced mate within `n`.
+    /// Learns that the end cannot be forced within `n`.
     pub fn refuted(&mut self, place: &Place, n: u8) {
         self.learn(place, n, |fact| fact.not_within = fact.not_within.max(n));
     }
