@@ -67,9 +67,12 @@ pub fn rows(draft: &Draft, resolution: &Resolution, puzzle: Option<&Puzzle>) -> 
     rows
 }
 
-/// A role in the trade's words. `first`: the first of its siblings.
-pub fn role_word(role: Role, first: bool) -> &'static str {
+/// A role in the trade's words. `first`: the first of its siblings; `shared`:
+/// in a helpmate, where nobody answers.
+pub fn role_word(role: Role, first: bool, shared: bool) -> &'static str {
     match role {
+        Role::Key | Role::Continuation if shared && first => "solution",
+        Role::Key | Role::Continuation if shared => "another solution",
         Role::Key if first => "key",
         Role::Continuation if first => "answer",
         Role::Key | Role::Continuation => "also accepted",

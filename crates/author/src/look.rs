@@ -80,6 +80,11 @@ impl Look {
         self.known.forget_undecided();
         self.judge();
     }
+    /// Whether both sides of the puzzle's moves are the solver's.
+    pub fn shared(&self) -> bool {
+        let puzzle = self.puzzle.as_ref();
+        puzzle.is_some_and(|puzzle| puzzle.stipulation().shared())
+    }
     /// The role of a move, if it can be played.
     pub fn role(&self, node: NodeId) -> Option<Role> {
         self.rows

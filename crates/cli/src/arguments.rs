@@ -141,7 +141,8 @@ pub struct Check {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
-    /// Write a certificate of each puzzle's first moves into this folder
+    /// Write a certificate of each mate's first moves into this folder (a
+    /// selfmate, stalemate or helpmate has none)
     #[arg(long, value_name = "DIR")]
     pub certificates: Option<PathBuf>,
     #[command(flatten)]

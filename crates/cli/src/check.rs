@@ -5,6 +5,7 @@ use std::io::Write;
 use indicatif::ProgressBar;
 use keyproof::check::{Report, Soundness};
 use keyproof::prove::Watch;
+use keyproof::puzzle::Stipulation;
 use serde::Serialize;
 
 use crate::arguments::Check;
@@ -116,8 +117,13 @@ impl Printer {
             serde_json::to_writer(&mut self.out, &Row::new(entry, report, certificate))?;
         } else {
             describe(&mut self.out, entry, report)?;
-            if let Some(Some(written)) = certificate {
-                writeln!(self.out, "  {}", written.line())?;
+            let stipulation = entry.game.draft.tag("Stipulation");
+            match (certificate, stipulation.and_then(Stipulation::read)) {
+                (Some(Some(written)), _) => writeln!(self.out, "  {}", written.line())?,
+                (Some(None), Some(Stipulation::Mate(_)) | None) | (None, _) => {}
+                (Some(None), Some(_)) => {
+                    writeln!(self.out, "  no certificate: only mates are certified")?
+                }
             }
         }
         Ok(())

@@ -433,6 +433,9 @@ fn check_writes_a_certificate_for_every_mate() {
     let ran = keyproof(&["check", &puzzles, &other, "--certificates", to, "--json"]);
     let rows = ran.json();
     assert_eq!(rows[2]["certificate"], Value::Null);
+    let ran = keyproof(&["check", &other, "--certificates", to]);
+    let none = "  no certificate: only mates are certified\n";
+    assert!(ran.out.contains(none), "{}", ran.out);
     for (at, claims) in [(0, "Ra8"), (1, "Ra8, Rb8")] {
         let file = rows[at]["certificate"]["file"].as_str().unwrap();
         assert!(file.ends_with(&format!("monday-{}.txt", at + 1)), "{file}");

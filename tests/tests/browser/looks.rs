@@ -4,6 +4,7 @@
 
 use std::path::PathBuf;
 
+use keyproof::notation::pgn_write;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::root;
 use serde_json::json;
@@ -122,5 +123,20 @@ fn the_other_tasks() {
         browser.press("Show the solution").await;
         browser.until_text(".kp-turn", "Solved").await;
         on_all_papers(&browser, "helpmate-solution").await;
+    });
+}
+
+/// A helpmate on the desk: who begins, how many moves, and its two solutions.
+#[test]
+fn a_helpmate_on_the_desk() {
+    browse("looks-desk-helpmate", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, &pgn_write::write(&lesson("Two hands, one mate"))).await;
+        browser.until_text(".verdict-line", "Sound").await;
+        browser.until_text(".stipulation", "Black begins:").await;
+        browser
+            .until_text(".tree-line .role", "another solution")
+            .await;
+        on_all_papers(&browser, "desk-helpmate").await;
     });
 }

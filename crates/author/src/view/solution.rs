@@ -75,7 +75,7 @@ fn view_move(printed: &Printed, leads: bool, look: &Look, at: NodeId, link: &Lin
     let here = node == at;
     let role = printed.role;
     let told = role.filter(|&r| leads || matches!(r, Role::Refutation | Role::Unclear));
-    let word = told.map(|r| role_word(r, printed.first));
+    let word = told.map(|r| role_word(r, printed.first, look.shared()));
     let class = classes!("move", role_class(printed), here.then_some("here"));
     html! {
         <>
@@ -139,7 +139,9 @@ fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let choices: &[(&str, Claim, bool)] = match printed.role {
         Some(role @ (Role::Key | Role::Continuation | Role::Try | Role::Unclear)) => &[
             (
-                if !printed.first {
+                if look.shared() {
+                    role_word(Role::Key, printed.first, true)
+                } else if !printed.first {
                     "also accepted"
                 } else if role == Role::Continuation {
                     "the answer"
