@@ -83,6 +83,13 @@ impl App {
                     link.emit(Msg::NoWorkers(words(&fault)));
                 }
             }
+            Effect::Second(order) => {
+                if let Some(workers) = &mut self.workers
+                    && let Err(fault) = workers.second(order)
+                {
+                    link.emit(Msg::NoWorkers(words(&fault)));
+                }
+            }
             Effect::SaveSoon => {
                 Timeout::new(SAVE_PACE, move || link.emit(Msg::SaveDue)).forget();
             }

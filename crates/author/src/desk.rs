@@ -4,6 +4,7 @@
 mod changes;
 mod giving_out;
 mod proof;
+mod second;
 mod store;
 #[cfg(test)]
 mod tests;
@@ -21,6 +22,7 @@ use crate::look::{Look, stipulation};
 use crate::message::{Effect, Msg, Notice, Purpose, Scope, Way};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::saved::Saving;
+use crate::second::SecondChecks;
 use crate::setup::Setup;
 use crate::work::{Sheet, SheetId, Work, comments};
 
@@ -90,6 +92,8 @@ pub struct Desk {
     held: Option<(Scope, Vec<String>)>,
     preparing: Option<Purpose>,
     preview: Option<Rc<str>>,
+    second: SecondChecks,
+    with_proofs: bool,
 }
 
 impl Desk {
@@ -115,6 +119,8 @@ impl Desk {
             held: None,
             preparing: None,
             preview: None,
+            second: SecondChecks::default(),
+            with_proofs: false,
         }
     }
     pub fn work(&self) -> &Work {
@@ -354,7 +360,17 @@ impl Desk {
                 );
                 vec![]
             }
-            Msg::Stop => self.bench.stop().into_iter().map(Effect::Work).collect(),
+            Msg::SecondDone { ticket, result } => self.second_done(ticket, result),
+            Msg::SecondBroke(why) => {
+                let order = self.second.broke(format!("its worker broke down ({why})"));
+                let mut effects: Vec<Effect> = order.into_iter().map(Effect::Second).collect();
+                effects.extend(self.assign_second());
+                effects
+            }
+            Msg::Stop => {
+                let orders = self.bench.stop().into_iter().map(Effect::Work);
+                orders.chain(self.end_second()).collect()
+            }
             Msg::GoOn => {
                 self.bench.go_on();
                 self.assign()
@@ -373,6 +389,11 @@ impl Desk {
 
             Msg::Publish(scope) => self.publish(scope, false),
             Msg::PublishAllTheSame(scope) => self.publish(scope, true),
+            Msg::WithProofs(with) => {
+                self.with_proofs = with;
+                self.held = None;
+                vec![]
+            }
             Msg::Preview => self.fetch(Purpose::Preview),
             Msg::PreviewEnd => {
                 self.preview = None;
@@ -484,7 +505,9 @@ impl Desk {
             .collect();
         let orders = bench.assign(&agendas);
         self.bench = bench;
-        orders.into_iter().map(Effect::Work).collect()
+        let mut effects: Vec<Effect> = orders.into_iter().map(Effect::Work).collect();
+        effects.extend(self.assign_second());
+        effects
     }
 }
 

@@ -21,6 +21,7 @@ mod next;
 mod proof;
 mod proving;
 mod saved;
+mod second;
 mod setup;
 mod view;
 mod wire;

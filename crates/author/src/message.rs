@@ -7,6 +7,7 @@ use shakmaty::Move;
 use crate::book::Claim;
 use crate::proving::Order;
 use crate::saved::Saved;
+use crate::second::{Accepted, SecondOrder};
 use crate::setup::SetupChange;
 use crate::work::SheetId;
 
@@ -130,6 +131,13 @@ pub enum Msg {
         seat: usize,
         why: String,
     },
+    /// What came of a second check.
+    SecondDone {
+        ticket: u32,
+        result: Result<Accepted, String>,
+    },
+    /// Its worker broke down.
+    SecondBroke(String),
     /// Workers cannot run here.
     NoWorkers(String),
     Stop,
@@ -141,6 +149,8 @@ pub enum Msg {
     Publish(Scope),
     /// Publishes although not everything is sound.
     PublishAllTheSame(Scope),
+    /// Whether files are to carry the proofs.
+    WithProofs(bool),
     Preview,
     PreviewEnd,
     Template {
@@ -183,6 +193,7 @@ pub enum Msg {
 #[derive(Clone, Debug)]
 pub enum Effect {
     Work(Order),
+    Second(SecondOrder),
     /// Send `SaveDue` in a moment.
     SaveSoon,
     /// Write, if the slot is still at revision `base`; a new slot for `None`.

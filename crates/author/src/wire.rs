@@ -3,19 +3,39 @@
 use keyproof::check::{Answer, Question};
 use serde::{Deserialize, Serialize};
 
-/// From the page: a question to answer.
+use crate::second::{Accepted, Claimed};
+
+/// From the page. `budget` is how many positions may be looked at.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-pub struct Ask {
-    pub ticket: u32,
-    pub question: Question,
-    /// Positions that may be looked at.
-    pub budget: u64,
+pub enum Ask {
+    /// A question to answer.
+    Question {
+        ticket: u32,
+        question: Question,
+        budget: u64,
+    },
+    /// A proof to write out and to put to the independent checker.
+    Second {
+        ticket: u32,
+        claimed: Claimed,
+        budget: u64,
+    },
 }
 
 /// From a worker.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub enum Told {
     Ready,
-    Progress { ticket: u32, nodes: u64 },
-    Done { ticket: u32, answer: Answer },
+    Progress {
+        ticket: u32,
+        nodes: u64,
+    },
+    Done {
+        ticket: u32,
+        answer: Answer,
+    },
+    Second {
+        ticket: u32,
+        result: Result<Accepted, String>,
+    },
 }

@@ -57,7 +57,9 @@ Examples:
 
 JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\"}. The status is
 proved, refuted or unknown; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
-first moves (UCI) that the budget did not settle. With --certificate there is
+first moves (UCI) that the budget did not settle. A key with \"by_checks\" was
+found by checks alone where the budget settled no first move; its length is
+proved, but need not be the least. With --certificate there is
 also \"certificate\": {\"file\",\"bytes\",\"positions\"}, or null if undecided. With --reasons a key also has
 \"reasons\": [{\"kind\",\"sentence\"}]. With --tree a key also has
 \"tree\": [{\"defence\":{\"uci\",\"san\"},\"answer\":{\"uci\",\"san\",\"length\"},\"tree\"}].

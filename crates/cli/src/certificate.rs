@@ -55,16 +55,8 @@ pub fn certify(
     watch: &mut dyn Watch,
 ) -> Result<Certified, String> {
     let mut prover = prover(nodes);
-    let mut text = String::new();
-    let mut prove = || {
-        if !keys.is_empty() {
-            text = certificate::mates(&mut prover, position, keys, watch)?;
-            text.push('\n');
-        }
-        text += &certificate::only(&mut prover, position, n, keys, watch)?;
-        Ok(())
-    };
-    prove().map_err(|reason| match reason {
+    let text = certificate::text(&mut prover, position, n, keys, watch);
+    let text = text.map_err(|reason| match reason {
         Uncertified::Undecided { .. } => "no certificate: the budget did not settle it".to_owned(),
         Uncertified::Wrong(m) => format!("no certificate: {m} was judged wrongly"),
     })?;

@@ -82,6 +82,10 @@ struct Key {
     #[serde(flatten)]
     named: Named,
     length: u8,
+    /// Found by checks alone where the full search ended without an answer: it
+    /// mates in `length`, and perhaps sooner.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    by_checks: bool,
     /// The longest defence, in UCI.
     line: Vec<String>,
     /// Why the key and the moves after it work, if asked for.
@@ -171,6 +175,7 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
                 Some((mv, Verdict::Forces { length, line })) => Some(Key {
                     named: Named::new(position, mv),
                     length,
+                    by_checks: false,
                     line: line.iter().map(|&mv| moves::uci(mv)).collect(),
                     reasons: match task.reasons {
                         true => why(position, &line),
@@ -205,6 +210,14 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
         },
     );
     let Ok(()) = done;
+    if aim == Aim::Mate && keys.is_empty() && !undecided.is_empty() {
+        let prover = &mut prover(task.effort.nodes);
+        if let Some(key) = by_checks(position, task, prover, &mut Ticking(bar.clone())) {
+            undecided.retain(|mv| *mv != key.named.uci);
+            keys.push(key);
+        }
+        nodes += prover.nodes;
+    }
     bar.finish_and_clear();
     keys.sort_by_key(|key| key.length);
     Solution {
@@ -245,6 +258,35 @@ fn name_solutions(
     key.solutions = lines.iter().map(ucis).collect();
     key.lines = lines;
     true
+}
+
+/// A mate by checks alone, which may lie far beyond what can be searched
+/// through. The prover has confirmed every step of it.
+fn by_checks(
+    position: &Chess,
+    task: &Solve,
+    prover: &mut Prover,
+    watch: &mut Ticking,
+) -> Option<Key> {
+    let (aim, n) = task.claim();
+    let line = prover.mate_by_checks(position, n, watch).ok()??;
+    let first = *line.first()?;
+    let length = u8::try_from(line.len().div_ceil(2)).ok()?;
+    let reasons = task.reasons.then(|| why(position, &line));
+    let left = length - 1;
+    Some(Key {
+        named: Named::new(position, first),
+        length,
+        by_checks: true,
+        line: line.iter().map(|&mv| moves::uci(mv)).collect(),
+        reasons: reasons.unwrap_or_default(),
+        tree: task
+            .tree
+            .then(|| tree(aim, &after(position, first), left, prover, watch)),
+        solutions: Vec::new(),
+        lines: vec![line],
+        more: false,
+    })
 }
 
 fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certified, String> {
@@ -359,6 +401,12 @@ fn describe(
         }
         if key.more {
             writeln!(out, "  {:<8} and more", key.named.san)?;
+        }
+        if key.by_checks {
+            writeln!(
+                out,
+                "    found by checks alone, each reply tried; it may mate sooner"
+            )?;
         }
         for reason in &key.reasons {
             writeln!(out, "    {}: {}", reason.kind, reason.sentence)?;

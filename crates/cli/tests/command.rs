@@ -54,6 +54,39 @@ fn solve_names_every_key_with_its_length() {
     assert!(keys.iter().all(|key| key.get("tree").is_none()));
 }
 
+/// Ed. Lasker - Thomas, London 1912, before White's eleventh move: mate in
+/// eight by checks (from memory).
+const KING_HUNT: &str = "rn3rk1/pbppq1pp/1p2pb2/4N2Q/3PN3/3B4/PPP2PPP/R3K2R w KQ - 7 11";
+
+#[test]
+fn solve_finds_a_long_mate_by_checks_and_says_how() {
+    let asked = [
+        "solve", "--fen", KING_HUNT, "--mate", "8", "--nodes", "2000",
+    ];
+    let ran = keyproof(&[&asked[..], &["--json"]].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let json = ran.json();
+    assert_eq!(json["status"], "proved");
+    let [key] = &json["keys"].as_array().unwrap()[..] else {
+        panic!("one key: {json}");
+    };
+    assert_eq!(
+        (&key["san"], &key["by_checks"]),
+        (&json!("Qxh7+"), &json!(true))
+    );
+    assert!(key["line"].as_array().unwrap().len() <= 15);
+    let undecided = json["undecided"].as_array().unwrap();
+    assert!(!undecided.is_empty() && !undecided.contains(&key["uci"]));
+    assert!(keyproof(&asked).out.contains("found by checks alone"));
+
+    // In fewer moves there is none by checks, which proves nothing.
+    let short = [
+        "solve", "--fen", KING_HUNT, "--mate", "5", "--nodes", "2000", "--json",
+    ];
+    let ran = keyproof(&short);
+    assert_eq!((ran.code, &ran.json()["status"]), (1, &json!("unknown")));
+}
+
 #[test]
 fn solve_shows_the_whole_tree_on_request() {
     let ran = keyproof(&[

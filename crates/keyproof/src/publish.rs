@@ -3,7 +3,7 @@
 
 use shakmaty::{Move, Position, uci::UciMove};
 
-use crate::check::{Evidence, Goal, Known, Ruling};
+use crate::check::{Evidence, Goal, Known, Ruling, thousands};
 use crate::draft::{Draft, NodeId};
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
@@ -62,24 +62,39 @@ pub fn student_page(
     Ok(page)
 }
 
-/// Adds accepted certificates to a student's page, with a sentence that says
-/// so; `positions` is how many the checker set up. Another program finds them
-/// in the element `keyproof-certificates`.
+/// Says in a student's page that its mates are checked: that certificates of
+/// all of them were accepted by a checker that set up so many `positions`.
+pub fn checked(page: &str, positions: usize) -> String {
+    let positions = thousands(positions as u64);
+    before(
+        page,
+        "</footer>",
+        &format!(
+            "<p>Checked: a program that shares nothing with the one that found these mates went through their proofs, {positions} positions in all, and accepted every step.</p>\n"
+        ),
+    )
+}
+
+/// As [`checked`], with the certificates in the page. Another program finds
+/// them in the element `keyproof-certificates`.
 pub fn with_certificates(page: &str, certificates: &str, positions: usize) -> String {
-    let sentence = format!(
-        "<p>This file carries a proof of its mates, move by move. A checker that shares nothing with the program that found them went through it, {positions} positions in all, and accepted it.</p>\n"
-    );
     let carried = format!(
         "<script type=\"text/plain\" id=\"keyproof-certificates\">\n{}</script>\n",
         escape(certificates)
     );
-    let mut page = page.to_owned();
-    for (end, text) in [("</body>", carried), ("</footer>", sentence)] {
-        // What authors typed is escaped, so the last one is the page's own.
-        let at = page.rfind(end).unwrap_or(page.len());
-        page.insert_str(at, &text);
-    }
-    page
+    let page = before(&checked(page, positions), "</body>", &carried);
+    before(
+        &page,
+        "</footer>",
+        "<p>This file carries the proofs; <code>keyproof verify</code> goes through them once more.</p>\n",
+    )
+}
+
+/// Text before the last such tag. What authors typed is escaped, so that one is
+/// the page's own.
+fn before(page: &str, tag: &str, text: &str) -> String {
+    let at = page.rfind(tag).unwrap_or(page.len());
+    [&page[..at], text, &page[at..]].concat()
 }
 
 /// What was proved or searched about the tree's own positions, as compact text
@@ -281,7 +296,17 @@ mod tests {
         assert!(page.contains(" id=\"keyproof-certificates\">\na#\n</script>\n</body>"));
         let (before, sentence) = page.split_once("<footer><p>").unwrap();
         assert_eq!(before, "<pre>&lt;/footer&gt;</pre>");
-        assert!(sentence.contains("12 positions"));
+        assert!(sentence.contains("12 positions") && sentence.contains("carries the proofs"));
+    }
+
+    #[test]
+    fn that_mates_are_checked_is_said_without_the_proofs_as_well() {
+        let page = checked("<footer><p>Imprint.</p></footer></body>", 1204);
+        assert!(
+            page.starts_with("<footer><p>Imprint.</p><p>Checked: "),
+            "{page}"
+        );
+        assert!(page.contains("1,204 positions") && !page.contains("certificates"));
     }
 
     #[test]

@@ -58,7 +58,12 @@ const AUTHOR: Page = Page {
     app: "author",
     profile: "author",
     optimise: QUICK,
-    rooms: &["crates/keyproof", "crates/board", "crates/author"],
+    rooms: &[
+        "crates/keyproof",
+        "crates/certify",
+        "crates/board",
+        "crates/author",
+    ],
     template: "web/author.html",
     styles: &["web/book.css", "web/author.css"],
     boot: &["web/author.js"],

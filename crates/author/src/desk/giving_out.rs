@@ -5,6 +5,7 @@ use keyproof::notation::pgn_write;
 use keyproof::publish::{self, Item};
 
 use super::Desk;
+use super::second::Proofs;
 use crate::look::Look;
 use crate::message::{Effect, Purpose, Scope};
 use crate::work::{Sheet, SheetId, title, told};
@@ -67,6 +68,10 @@ impl Desk {
                 )),
                 _ => {}
             }
+        }
+        let mates = ids.iter().any(|&id| self.claims_mate(id));
+        if self.with_proofs && mates && self.proofs(&ids) == Proofs::Unchecked {
+            why.push("Not every proof is checked yet; the file would carry none.".into());
         }
         if !why.is_empty() && !deliberate {
             self.held = Some((scope, why));
@@ -138,7 +143,14 @@ impl Desk {
             n => format!("{n} chess puzzles"),
         };
         let language = told(&first.draft, "Language").unwrap_or("en");
-        publish::student_page(template, &heading, language, &items)
+        let page = publish::student_page(template, &heading, language, &items)?;
+        Ok(match self.proofs(&ids) {
+            Proofs::Unchecked => page,
+            Proofs::Checked(texts, positions) if self.with_proofs => {
+                publish::with_certificates(&page, &texts, positions)
+            }
+            Proofs::Checked(_, positions) => publish::checked(&page, positions),
+        })
     }
     pub(super) fn save_pgn(&mut self, scope: Scope) -> Vec<Effect> {
         let text: String = self

@@ -707,3 +707,96 @@ fn only_a_mate_has_a_proof_to_walk() {
     );
     assert!(desk.showing().is_none());
 }
+
+/// Two rooks, with both keys: sound.
+fn sound() -> (Desk, Vec<Effect>) {
+    let mut desk = desk();
+    let text = format!(
+        "[FEN \"{ROOKS}\"]\n[Stipulation \"#2\"]\n\n1. Ra7 (1. Rb7 $1 Kg8 2. Ra8#) 1... Kg8 2. Rb8# *\n"
+    );
+    let (from, text) = ("club.pgn".into(), text);
+    let effects = run(&mut desk, Msg::Came { from, text });
+    assert_eq!(verdict(&desk), Soundness::Sound);
+    (desk, effects)
+}
+
+fn second_ticket(effects: &[Effect]) -> Option<(u32, crate::second::Claimed)> {
+    effects.iter().rev().find_map(|effect| match effect {
+        Effect::Second(crate::second::SecondOrder::Check { ticket, claimed }) => {
+            Some((*ticket, claimed.clone()))
+        }
+        _ => None,
+    })
+}
+
+fn told_twice(desk: &Desk) -> String {
+    let id = desk.work().open.expect("a puzzle is open");
+    desk.second(id).words().unwrap_or_default()
+}
+
+const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers--><footer></footer></body>";
+
+#[test]
+fn a_sound_mate_is_checked_a_second_time_and_the_file_says_so() {
+    let (mut desk, effects) = sound();
+    let (ticket, claimed) = second_ticket(&effects).expect("a second check");
+    let keys = [("a2a7", 2), ("b1b7", 2)].map(|(key, n)| (key.to_owned(), n));
+    assert_eq!((claimed.moves, claimed.keys.len()), (2, 2));
+    assert!(keys.iter().all(|key| claimed.keys.contains(key)));
+    assert!(told_twice(&desk).contains("is going through"));
+    let page = desk.student_page(PAGE, Scope::Open).expect("a page");
+    assert!(!page.contains("Checked:"), "not checked yet");
+
+    let result = Ok(crate::second::Accepted {
+        text: "the proof".into(),
+        positions: 321,
+    });
+    run(&mut desk, Msg::SecondDone { ticket, result });
+    assert!(told_twice(&desk).ends_with("321 positions"));
+    let page = desk.student_page(PAGE, Scope::Open).expect("a page");
+    assert!(page.contains("Checked:") && page.contains("321 positions"));
+    assert!(!page.contains("the proof\n") && !page.contains("keyproof-certificates"));
+    run(&mut desk, Msg::WithProofs(true));
+    let page = desk.student_page(PAGE, Scope::Open).expect("a page");
+    assert!(page.contains("id=\"keyproof-certificates\">\nthe proof"));
+}
+
+#[test]
+fn proofs_that_are_asked_for_and_not_there_hold_the_file_back() {
+    let (mut desk, effects) = sound();
+    let (ticket, _) = second_ticket(&effects).expect("a second check");
+    run(&mut desk, Msg::WithProofs(true));
+    let effects = run(&mut desk, Msg::Publish(Scope::Open));
+    assert!(effects.is_empty() && desk.held().is_some());
+    let result = Err("the budget did not reach".into());
+    run(&mut desk, Msg::SecondDone { ticket, result });
+    assert!(told_twice(&desk).contains("not checked a second time"));
+    run(&mut desk, Msg::WithProofs(false));
+    let effects = run(&mut desk, Msg::Publish(Scope::Open));
+    assert!(matches!(effects[..], [Effect::FetchTemplate(_)]));
+}
+
+#[test]
+fn stopping_and_changing_the_claim_end_the_second_check() {
+    let (mut desk, _) = sound();
+    let effects = run(&mut desk, Msg::Stop);
+    assert!(matches!(
+        effects[..],
+        [Effect::Second(crate::second::SecondOrder::End)]
+    ));
+    let effects = run(&mut desk, Msg::GoOn);
+    assert!(second_ticket(&effects).is_some());
+    let effects = run(
+        &mut desk,
+        Msg::Tag {
+            name: "Stipulation".into(),
+            value: "#3".into(),
+        },
+    );
+    assert!(
+        effects
+            .iter()
+            .any(|effect| matches!(effect, Effect::Second(crate::second::SecondOrder::End)))
+    );
+    assert_eq!(told_twice(&desk), "");
+}

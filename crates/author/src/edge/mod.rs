@@ -5,6 +5,7 @@ pub mod files;
 pub mod keyboard;
 pub mod page;
 pub mod store;
+mod tables;
 pub mod worker;
 pub mod workers;
 

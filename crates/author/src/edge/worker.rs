@@ -1,10 +1,20 @@
-//! Inside a worker: takes questions, proves, and tells how far it is.
+//! Inside a worker: takes questions, proves, and tells how far it is; or writes
+//! a proof out and puts it to the independent checker.
+
+use std::cell::RefCell;
+use std::rc::Rc;
 
 use keyproof::check::Judge;
-use keyproof::prove::Watch;
+use keyproof::notation::{fen, moves};
+use keyproof::prove::certificate::{self, Uncertified};
+use keyproof::prove::{Prover, Watch};
+use keyproof::tables::Material;
 use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
+use super::tables;
+use crate::second::{Accepted, Claimed};
 use crate::wire::{Ask, Told};
 
 /// Bytes of a worker's table.
@@ -33,30 +43,80 @@ impl Watch for Teller {
 /// Waits for questions, for as long as the worker lives.
 pub fn start() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
-    let mut judge = Judge::new(TABLE);
+    let judge = Rc::new(RefCell::new(Judge::new(TABLE)));
     let teller = scope.clone();
     let listen = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
-        let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(event.data()) else {
-            return;
-        };
-        judge.set_budget(Some(ask.budget));
-        let mut watch = Teller {
-            scope: teller.clone(),
-            ticket: ask.ticket,
-            last: js_sys::Date::now(),
-        };
-        let answer = judge.answer(&ask.question, &mut watch);
-        tell(
-            &teller,
-            &Told::Done {
-                ticket: ask.ticket,
-                answer,
-            },
-        );
+        if let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(event.data()) {
+            spawn_local(answer(ask, judge.clone(), teller.clone()));
+        }
     });
     scope.set_onmessage(Some(listen.as_ref().unchecked_ref()));
     listen.forget();
     tell(&scope, &Told::Ready);
+}
+
+/// Answers one question. The page asks the next when this one is answered, so
+/// nothing else holds the judge.
+#[allow(clippy::await_holding_refcell_ref)]
+async fn answer(ask: Ask, judge: Rc<RefCell<Judge>>, scope: DedicatedWorkerGlobalScope) {
+    let watch = |ticket| Teller {
+        scope: scope.clone(),
+        ticket,
+        last: js_sys::Date::now(),
+    };
+    match ask {
+        Ask::Question {
+            ticket,
+            question,
+            budget,
+        } => {
+            let Ok(mut judge) = judge.try_borrow_mut() else {
+                return;
+            };
+            tables::load(judge.tables(), &question.fen).await;
+            let known: Vec<Material> = judge.tables().materials().collect();
+            judge.set_budget(Some(budget));
+            let answer = judge.answer(&question, &mut watch(ticket));
+            tables::keep(judge.tables(), &known).await;
+            drop(judge);
+            tell(&scope, &Told::Done { ticket, answer });
+        }
+        Ask::Second {
+            ticket,
+            claimed,
+            budget,
+        } => {
+            let result = accepted(&claimed, budget, &mut watch(ticket));
+            tell(&scope, &Told::Second { ticket, result });
+        }
+    }
+}
+
+/// Writes the proof of a claim out, and has it checked.
+///
+/// # Errors
+/// Says why the claim is not checked.
+fn accepted(claimed: &Claimed, budget: u64, watch: &mut dyn Watch) -> Result<Accepted, String> {
+    let position = fen::read(&claimed.fen).map_err(|fault| fault.reasons.join(" "))?;
+    let keys = claimed.keys.iter().map(|(key, length)| {
+        let read = moves::read(&position, key);
+        Ok((read.map_err(|_| format!("{key} is not legal"))?, *length))
+    });
+    let keys: Vec<_> = keys.collect::<Result<_, String>>()?;
+    let mut prover = Prover::new(TABLE / 2);
+    prover.budget = Some(budget);
+    let text = certificate::text(&mut prover, &position, claimed.moves, &keys, watch);
+    let text = text.map_err(|why| match why {
+        Uncertified::Undecided { .. } => "the budget did not reach".to_owned(),
+        Uncertified::Wrong(m) => format!("{m} was judged wrongly"),
+    })?;
+    match keyproof_certify::verify(&text) {
+        Ok(accepted) => Ok(Accepted {
+            text,
+            positions: accepted.positions,
+        }),
+        Err(rejected) => Err(format!("the proof was rejected at {rejected}")),
+    }
 }
 
 fn tell(scope: &DedicatedWorkerGlobalScope, told: &Told) {

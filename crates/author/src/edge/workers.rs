@@ -8,7 +8,8 @@ use yew::Callback;
 
 use super::{boot_part, words};
 use crate::message::Msg;
-use crate::proving::Order;
+use crate::proving::{FIRST_BUDGET, Order};
+use crate::second::SecondOrder;
 use crate::wire::{Ask, Told};
 
 /// The workers of the page.
@@ -16,6 +17,8 @@ pub struct Workers {
     source: String,
     start: JsValue,
     seats: Vec<Option<Running>>,
+    /// The worker of the second check, once one was asked for.
+    second: Option<Running>,
     link: Callback<Msg>,
 }
 
@@ -55,10 +58,11 @@ impl Workers {
             source: Url::create_object_url_with_blob(&blob)?,
             start: start.into(),
             seats: Vec::new(),
+            second: None,
             link,
         };
         for seat in 0..count {
-            let running = workers.run(seat)?;
+            let running = workers.run(Some(seat))?;
             workers.seats.push(Some(running));
         }
         Ok(workers)
@@ -70,7 +74,7 @@ impl Workers {
     pub fn carry_out(&mut self, order: Order) -> Result<(), JsValue> {
         match order {
             Order::Ask { seat, job } => {
-                let ask = Ask {
+                let ask = Ask::Question {
                     ticket: job.ticket,
                     question: job.question,
                     budget: job.budget,
@@ -83,52 +87,89 @@ impl Workers {
             Order::Restart { seat } => {
                 if seat < self.seats.len() {
                     self.seats[seat] = None;
-                    self.seats[seat] = Some(self.run(seat)?);
+                    self.seats[seat] = Some(self.run(Some(seat))?);
                 }
             }
         }
         Ok(())
     }
+    /// Carries out an order for the second check.
+    ///
+    /// # Errors
+    /// What the browser says against it.
+    pub fn second(&mut self, order: SecondOrder) -> Result<(), JsValue> {
+        let SecondOrder::Check { ticket, claimed } = order else {
+            self.second = None;
+            return Ok(());
+        };
+        let running = match self.second.take() {
+            Some(running) => running,
+            None => self.run(None)?,
+        };
+        let ask = Ask::Second {
+            ticket,
+            claimed,
+            budget: FIRST_BUDGET,
+        };
+        running
+            .worker
+            .post_message(&serde_wasm_bindgen::to_value(&ask)?)?;
+        self.second = Some(running);
+        Ok(())
+    }
 
-    fn run(&self, seat: usize) -> Result<Running, JsValue> {
+    /// Starts a worker for a seat, or for the second check.
+    fn run(&self, seat: Option<usize>) -> Result<Running, JsValue> {
         let worker = Worker::new(&self.source)?;
         let link = self.link.clone();
         let told = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
             match serde_wasm_bindgen::from_value::<Told>(event.data()) {
-                Ok(told) => link.emit(match told {
-                    Told::Ready => Msg::Ready { seat },
-                    Told::Progress { ticket, nodes } => Msg::Progress {
-                        seat,
-                        ticket,
-                        nodes,
-                    },
-                    Told::Done { ticket, answer } => Msg::Answered {
-                        seat,
-                        ticket,
-                        answer,
-                    },
-                }),
-                Err(fault) => link.emit(Msg::Broke {
-                    seat,
-                    why: fault.to_string(),
-                }),
+                Ok(told) => {
+                    if let Some(msg) = message(seat, told) {
+                        link.emit(msg);
+                    }
+                }
+                Err(fault) => link.emit(broke(seat, fault.to_string())),
             }
         });
         let link = self.link.clone();
-        let broke = Closure::<dyn FnMut(ErrorEvent)>::new(move |event: ErrorEvent| {
+        let breaks = Closure::<dyn FnMut(ErrorEvent)>::new(move |event: ErrorEvent| {
             event.prevent_default();
-            link.emit(Msg::Broke {
-                seat,
-                why: words(&event.message().into()),
-            });
+            link.emit(broke(seat, words(&event.message().into())));
         });
         worker.set_onmessage(Some(told.as_ref().unchecked_ref()));
-        worker.set_onerror(Some(broke.as_ref().unchecked_ref()));
+        worker.set_onerror(Some(breaks.as_ref().unchecked_ref()));
         worker.post_message(&self.start)?;
         Ok(Running {
             worker,
             _told: told,
-            _broke: broke,
+            _broke: breaks,
         })
+    }
+}
+
+/// What the page hears of a worker; the second check has no seat.
+fn message(seat: Option<usize>, told: Told) -> Option<Msg> {
+    Some(match (seat, told) {
+        (Some(seat), Told::Ready) => Msg::Ready { seat },
+        (Some(seat), Told::Progress { ticket, nodes }) => Msg::Progress {
+            seat,
+            ticket,
+            nodes,
+        },
+        (Some(seat), Told::Done { ticket, answer }) => Msg::Answered {
+            seat,
+            ticket,
+            answer,
+        },
+        (_, Told::Second { ticket, result }) => Msg::SecondDone { ticket, result },
+        (None, _) => return None,
+    })
+}
+
+fn broke(seat: Option<usize>, why: String) -> Msg {
+    match seat {
+        Some(seat) => Msg::Broke { seat, why },
+        None => Msg::SecondBroke(why),
     }
 }

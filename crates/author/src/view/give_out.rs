@@ -1,5 +1,6 @@
 //! Giving out: the student's file, the PGN, and a look at the student's page.
 
+use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::{Link, button};
@@ -26,6 +27,13 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     <ul>{ for why.iter().map(|w| html! { <li>{ w }</li> }) }</ul>
                     <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(scope))}>{ "Save it all the same" }</button>
                 </div>
+            }
+            if desk.has_proofs() {
+                <label class="with-proofs">
+                    <input type="checkbox" id="with-proofs" checked={desk.with_proofs()}
+                        onchange={link.reform(|event: Event| Msg::WithProofs(event.target_unchecked_into::<HtmlInputElement>().checked()))} />
+                    { " Put the proofs into the file, for anyone to check" }
+                </label>
             }
             <div class="row">
                 { button(link, "Save the PGN", Msg::SavePgn(Scope::Open), false, "") }

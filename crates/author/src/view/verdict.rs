@@ -21,6 +21,9 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 if !verdict.evidence.is_empty() {
                     <span>{ " \u{2014} " }{ verdict.evidence }</span>
                 }
+                if let Some(words) = desk.second(sheet.id).words() {
+                    <span class="second-check">{ "; " }{ words }</span>
+                }
             </p>
             <section class="verdict" aria-label="What the checker found">
                 { running(desk, sheet, look, checking, link) }

@@ -8,6 +8,7 @@ use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use crate::notation::fen;
 use crate::prove::{Aim, Prover, Watch};
 use crate::search::{Grade, Kept, Limits, Search, Value};
+use crate::tables::Tables;
 
 /// A prover and a search, each with its table.
 pub struct Judge {
@@ -43,6 +44,11 @@ impl Judge {
     pub fn set_budget(&mut self, budget: Option<u64>) {
         self.prover.budget = budget;
         self.searched = budget.map_or(NODES_PER_TEST, |nodes| (nodes / 50).max(NODES_PER_TEST));
+    }
+
+    /// The endgame tables of the search, to be kept or handed back.
+    pub fn tables(&mut self) -> &mut Tables {
+        &mut self.search.tables
     }
 
     /// Nodes spent over the life of the judge.

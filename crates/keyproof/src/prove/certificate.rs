@@ -64,6 +64,26 @@ pub fn write(
     Ok(Certificates { mates, only })
 }
 
+/// Both certificates as one text, from the keys alone.
+///
+/// # Errors
+/// As [`write`].
+pub fn text(
+    prover: &mut Prover,
+    position: &Chess,
+    n: u8,
+    keys: &[(Move, u8)],
+    watch: &mut dyn Watch,
+) -> Result<String, Uncertified> {
+    let mut text = String::new();
+    if !keys.is_empty() {
+        text = mates(prover, position, keys, watch)?;
+        text.push('\n');
+    }
+    text += &only(prover, position, n, keys, watch)?;
+    Ok(text)
+}
+
 /// A certificate that each of `keys` forces mate in its length or fewer.
 ///
 /// # Errors

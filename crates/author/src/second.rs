@@ -1,0 +1,214 @@
+//! The second check of mates: which proofs are to be written out and put to the
+//! independent checker, one at a time, and what came of each. Doing it is left
+//! to a worker of its own.
+
+use std::collections::HashMap;
+
+use keyproof::check::{Goal, Ruling, Soundness, thousands};
+use keyproof::notation::{fen, moves};
+use keyproof::puzzle::Stipulation;
+use serde::{Deserialize, Serialize};
+use shakmaty::Position;
+
+use crate::look::Look;
+
+/// The longest mate whose proof is written out: the texts grow fortyfold with
+/// each move.
+const LONGEST: u8 = 5;
+
+/// What is to be proved: that each key mates in its length, and that no other
+/// first move does within `moves`.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Claimed {
+    pub fen: String,
+    pub moves: u8,
+    /// In UCI, each with its length.
+    pub keys: Vec<(String, u8)>,
+}
+
+/// A proof that the checker accepted.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Accepted {
+    pub text: String,
+    /// Positions that the checker set up.
+    pub positions: usize,
+}
+
+/// What the worker of the second check must do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SecondOrder {
+    Check {
+        ticket: u32,
+        claimed: Claimed,
+    },
+    /// Give up what it is at.
+    End,
+}
+
+/// What is known of a puzzle's second check.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Second<'a> {
+    /// No sound mate, or a longer one than is checked twice.
+    Unasked,
+    Waiting,
+    Accepted(&'a Accepted),
+    /// It came to no end, or the checker rejected the proof.
+    Refused(&'a str),
+}
+
+/// The proofs that are to be checked, and those that have been.
+#[derive(Debug, Default)]
+pub struct SecondChecks {
+    tickets: u32,
+    at: Option<(u32, Claimed)>,
+    done: HashMap<Claimed, Result<Accepted, String>>,
+}
+
+impl Claimed {
+    /// What a puzzle that is found to be a sound mate claims.
+    pub fn of(look: &Look) -> Option<Claimed> {
+        let puzzle = look.puzzle.as_ref()?;
+        let Stipulation::Mate(n) = puzzle.stipulation() else {
+            return None;
+        };
+        if look.report.verdict != Soundness::Sound || n > LONGEST {
+            return None;
+        }
+        let start = puzzle.start();
+        let mut keys = Vec::new();
+        for mv in start.legal_moves() {
+            match look.known.ruling(start, Goal::Mate(n), mv)? {
+                Ruling::Holds { length, .. } => keys.push((moves::uci(mv), (*length)?)),
+                Ruling::Fails { .. } => {}
+                Ruling::Open { .. } => return None,
+            }
+        }
+        Some(Claimed {
+            fen: fen::write(start),
+            moves: n,
+            keys,
+        })
+    }
+}
+
+impl SecondChecks {
+    /// What is known of this claim.
+    pub fn of(&self, claimed: Option<&Claimed>) -> Second<'_> {
+        let Some(claimed) = claimed else {
+            return Second::Unasked;
+        };
+        match self.done.get(claimed) {
+            None => Second::Waiting,
+            Some(Ok(accepted)) => Second::Accepted(accepted),
+            Some(Err(why)) => Second::Refused(why),
+        }
+    }
+
+    /// What to do next, given what the desk claims, the most wanted first.
+    pub fn assign(&mut self, wanted: &[Claimed]) -> Vec<SecondOrder> {
+        let mut orders = Vec::new();
+        if self.at.as_ref().is_some_and(|(_, at)| !wanted.contains(at)) {
+            orders.extend(self.end());
+        }
+        if self.at.is_none()
+            && let Some(next) = wanted.iter().find(|c| !self.done.contains_key(c))
+        {
+            self.tickets += 1;
+            self.at = Some((self.tickets, next.clone()));
+            orders.push(SecondOrder::Check {
+                ticket: self.tickets,
+                claimed: next.clone(),
+            });
+        }
+        orders
+    }
+
+    /// Ends what is being checked.
+    pub fn end(&mut self) -> Option<SecondOrder> {
+        self.at.take().map(|_| SecondOrder::End)
+    }
+
+    /// The worker broke down over what it was at.
+    pub fn broke(&mut self, why: String) -> Option<SecondOrder> {
+        let (_, claimed) = self.at.take()?;
+        self.done.insert(claimed, Err(why));
+        Some(SecondOrder::End)
+    }
+
+    /// Takes what came of a check, unless it was given up before.
+    pub fn done(&mut self, ticket: u32, result: Result<Accepted, String>) {
+        if let Some((_, claimed)) = self.at.take_if(|(at, _)| *at == ticket) {
+            self.done.insert(claimed, result);
+        }
+    }
+}
+
+impl Second<'_> {
+    /// For the verdict line.
+    pub fn words(self) -> Option<String> {
+        match self {
+            Second::Unasked => None,
+            Second::Waiting => Some("a second program is going through the proof".into()),
+            Second::Accepted(accepted) => Some(format!(
+                "checked by a second, independent program, {} positions",
+                thousands(accepted.positions as u64)
+            )),
+            Second::Refused(why) => Some(format!("not checked a second time: {why}")),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn claimed(fen: &str) -> Claimed {
+        Claimed {
+            fen: fen.into(),
+            moves: 2,
+            keys: vec![],
+        }
+    }
+    fn accepted() -> Result<Accepted, String> {
+        Ok(Accepted {
+            text: "proof".into(),
+            positions: 1204,
+        })
+    }
+    fn tickets(orders: &[SecondOrder]) -> Vec<u32> {
+        let ticket = |order: &SecondOrder| match order {
+            SecondOrder::Check { ticket, .. } => Some(*ticket),
+            SecondOrder::End => None,
+        };
+        orders.iter().filter_map(ticket).collect()
+    }
+
+    #[test]
+    fn one_proof_is_checked_after_another_and_none_twice() {
+        let mut checks = SecondChecks::default();
+        let wanted = [claimed("p"), claimed("q")];
+        assert_eq!(tickets(&checks.assign(&wanted)), [1]);
+        assert!(checks.assign(&wanted).is_empty());
+        assert_eq!(checks.of(Some(&wanted[0])), Second::Waiting);
+        checks.done(1, accepted());
+        assert_eq!(tickets(&checks.assign(&wanted)), [2]);
+        checks.done(2, Err("the budget".into()));
+        assert!(checks.assign(&wanted).is_empty());
+        let words = checks.of(Some(&wanted[0])).words().unwrap();
+        assert!(words.ends_with("1,204 positions"), "{words}");
+        assert_eq!(checks.of(Some(&wanted[1])), Second::Refused("the budget"));
+    }
+
+    #[test]
+    fn what_is_no_longer_claimed_is_ended_and_its_answer_not_taken() {
+        let mut checks = SecondChecks::default();
+        checks.assign(&[claimed("p")]);
+        let orders = checks.assign(&[claimed("q")]);
+        assert_eq!(orders[0], SecondOrder::End);
+        assert_eq!(tickets(&orders), [2]);
+        checks.done(1, accepted());
+        assert_eq!(checks.of(Some(&claimed("p"))), Second::Waiting);
+        assert_eq!(checks.of(Some(&claimed("q"))), Second::Waiting);
+        assert_eq!(checks.of(None), Second::Unasked);
+    }
+}
