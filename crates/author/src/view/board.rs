@@ -18,7 +18,7 @@ use crate::setup::Setup;
 use crate::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let black_below = (look.solver() == Color::Black) != desk.turned();
+    let black_below = (look.solver() == Color::Black && !look.shared()) != desk.turned();
     if let Some(showing) = desk.showing() {
         return shown(showing, black_below, link);
     }

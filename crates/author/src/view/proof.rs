@@ -39,7 +39,7 @@ fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         return html! { <p>{ "No legal position is on the board here." }</p> };
     };
     let page = place.page(&look.known);
-    let black_below = (look.solver() == Color::Black) != desk.turned();
+    let black_below = (look.solver() == Color::Black && !look.shared()) != desk.turned();
     html! {
         <>
             { trail(desk, sheet, look, link) }
