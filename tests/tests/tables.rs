@@ -71,6 +71,7 @@ fn results_equal_the_syzygy_tables() {
         compared += 1;
     }
     assert_eq!(compared, count);
+    println!("{compared} random positions; 0 differences in win, draw and loss");
 }
 
 #[test]
@@ -93,6 +94,7 @@ fn distances_equal_the_published_positions() {
         compared += 1;
     }
     assert!(compared >= 40, "{compared} positions in the file");
+    println!("{compared} published positions; 0 differences in distance to mate");
 }
 
 #[test]

@@ -122,7 +122,8 @@ fn tables(quick: bool) -> Done {
 /// Precision and recall of the reasons, on positions made for them.
 fn reasons(_quick: bool) -> Done {
     println!("\nReasons why a key works\n-----------------------");
-    counted(&["--package", "keyproof", "--lib"], "explain::", "1")
+    let suite = ["--package", "keyproof", "--lib"];
+    counted(&suite, "precision_and_recall", "1")
 }
 
 /// Runs tests on so many positions and prints what they tell of them.
@@ -135,9 +136,12 @@ fn counted(suite: &[&str], test: &str, positions: &str) -> Done {
         .env("KEYPROOF_POSITIONS", positions);
     let told = output(&mut tests)
         .ok_or_else(|| format!("failed: KEYPROOF_POSITIONS={positions} cargo test {test}"))?;
-    let telling = |line: &&str| line.contains(|c: char| c.is_ascii_digit());
-    for line in told.lines().filter(telling) {
-        println!("{}", line.trim_start_matches('.').trim());
+    let of_the_tests = ["running ", "test result: "];
+    for line in told.lines() {
+        let line = line.trim_start_matches('.').trim();
+        if !line.is_empty() && !of_the_tests.iter().any(|start| line.starts_with(start)) {
+            println!("{line}");
+        }
     }
     Ok(())
 }
