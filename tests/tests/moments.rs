@@ -37,8 +37,8 @@ fn paris_1858() {
         (Kind::Mate, "#2")
     );
     assert!(moments[0].played.right);
-    // 13.Rxd7, the other move that books praise, comes next.
-    assert_eq!(keys(&moments[1]), (13, vec!["Rxd7"]));
+    // 13.Rxd7, the other move that books praise, comes after it.
+    assert!(moments.iter().any(|m| keys(m) == (13, vec!["Rxd7"])));
 }
 
 /// Anderssen against Kieseritzky, London 1851. The famous key is 22.Qf6+; the

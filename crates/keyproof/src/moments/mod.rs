@@ -41,7 +41,7 @@
 //! | the key takes back or wins material, and looks best at first sight | -20 |
 //! | three legal moves or fewer | -10 |
 //! | some moves left undecided | -15 |
-//! | the answer to a better moment goes on here | -25 |
+//! | it is part of one answer with another moment, which is asked instead: the earlier, unless the later is worth more by over 25 | -25 |
 //!
 //! The kind of a moment is the one of its kinds that counts most. What is worth
 //! less than 20 in the end is no moment.
@@ -220,32 +220,45 @@ pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
     let mut found: Vec<Moment> = (0..course.plies.len())
         .filter_map(|ply| weigh::moment(course, progress, ply))
         .collect();
-    found.sort_by_key(|moment| (-moment.worth, moment.ply));
-    let all = found.clone();
-    for (i, moment) in found.iter_mut().enumerate() {
-        let better = &all[..i];
-        if better.iter().any(|better| goes_on(better, moment, course)) {
-            moment
-                .because
-                .push(("the answer to a better one goes on".into(), -25));
-            moment.worth -= 25;
-        }
+    let beside: Vec<bool> = found
+        .iter()
+        .map(|moment| {
+            found
+                .iter()
+                .any(|other| stands_beside(moment, other, course))
+        })
+        .collect();
+    for (moment, _) in std::iter::zip(&mut found, beside).filter(|(_, beside)| *beside) {
+        let what = "one answer with a better one".to_owned();
+        moment.because.push((what, -ONE_ANSWER));
+        moment.worth -= ONE_ANSWER;
     }
     found.retain(|moment| moment.worth >= LEAST);
     found.sort_by_key(|moment| (-moment.worth, moment.ply));
     found
 }
 
+/// Points that a moment loses whose answer is another one's too.
+const ONE_ANSWER: i32 = 25;
+
 /// Points that a moment must be worth.
 const LEAST: i32 = 20;
 
-/// Whether one of two moments lies in the other's solution as it was played.
-fn goes_on(one: &Moment, other: &Moment, course: &Course) -> bool {
-    let (first, later) = if one.ply < other.ply {
-        (one, other)
+/// Whether a moment is part of the same answer as another one that is rather
+/// asked: the earlier, unless the later is worth much more.
+fn stands_beside(moment: &Moment, other: &Moment, course: &Course) -> bool {
+    if moment.ply < other.ply {
+        goes_on(moment, other, course) && moment.worth + ONE_ANSWER < other.worth
     } else {
-        (other, one)
-    };
+        other.ply < moment.ply
+            && goes_on(other, moment, course)
+            && other.worth + ONE_ANSWER >= moment.worth
+    }
+}
+
+/// Whether the later of two moments lies in the solution of the earlier, as it
+/// was played.
+fn goes_on(first: &Moment, later: &Moment, course: &Course) -> bool {
     let played = &course.plies[first.ply..later.ply];
     first.turn == later.turn
         && first.accepted.iter().any(|accepted| {
