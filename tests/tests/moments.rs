@@ -4,8 +4,11 @@
 //! and every one must be legal. What is famous about them is common knowledge
 //! in the trade (common practice, no source), except where a source is named.
 
+use keyproof::check::{Judge, Known, Soundness};
+use keyproof::draft::NodeId;
 use keyproof::moments::{self, Course, Kind, Moment, Plan, Progress};
 use keyproof::prove::Unwatched;
+use keyproof::publish::{Item, student_page};
 use keyproof_tests::parse;
 
 fn found(text: &str, plies: usize) -> Vec<Moment> {
@@ -90,4 +93,42 @@ fn london_1912() {
 14. h4+ Kf4 15. g3+ Kf3 16. Be2+ Kg2 17. Rh2+ Kg1 18. Kd2# 1-0";
     let moments = found(text, 35);
     assert_eq!(keys(&moments[0]), (11, vec!["Qxh7+"]));
+}
+
+/// The club's own game goes from PGN to moments to sound puzzles to a page.
+#[test]
+fn the_clubs_game_becomes_a_published_page() {
+    let path = keyproof_tests::root().join("games/corridor-final.pgn");
+    let game = keyproof_tests::games(&path).remove(0);
+    let course = Course::of(&game).expect("a legal game");
+    assert_eq!(course.stops_at, None);
+    let plan = Plan::nodes(60_000);
+    let mut progress = Progress::new(&course);
+    let found = moments::find(&course, &mut progress, &plan, &mut Unwatched, &mut |_| ());
+    // The win that a natural recapture threw away.
+    assert_eq!(keys(&found[0]), (60, vec!["axb5"]));
+    assert!(!found[0].played.right);
+    let mut judge = Judge::new(16 << 20);
+    judge.set_budget(Some(plan.claim));
+    let mut known = Known::default();
+    let mut items = Vec::new();
+    for moment in found.iter().take(3) {
+        let draft = moments::puzzle(&game, moment);
+        let made = moments::complete(draft, &mut known, &mut judge, &mut Unwatched);
+        let report = &made.report;
+        assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+        items.push(made.draft);
+    }
+    let root = items[0].node(NodeId::ROOT).expect("a start");
+    assert!(root.after[0].starts_with("Nadia trusted the pawn ending."));
+    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->";
+    let items: Vec<Item> = items
+        .iter()
+        .map(|draft| Item {
+            draft,
+            known: &known,
+        })
+        .collect();
+    let page = student_page(template, "Corridor final", "en", &items).expect("a page");
+    assert_eq!(page.matches("[Stipulation ").count(), 3);
 }

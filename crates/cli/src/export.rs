@@ -46,7 +46,6 @@ pub fn run(task: &Export) -> Result<Outcome, Trouble> {
         }
         if task.to_pgn {
             text.push_str(&pgn_write::write(&entry.game.draft));
-            text.push('\n');
             written += 1;
             continue;
         }

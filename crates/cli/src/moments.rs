@@ -53,7 +53,6 @@ pub fn run(task: &Moments) -> Result<Outcome, Trouble> {
         };
         for made in &verdicts {
             puzzles.push_str(&pgn_write::write(&made.draft));
-            puzzles.push('\n');
             if made.report.verdict != Soundness::Sound {
                 outcome = outcome.max(Outcome::Unsound);
             }

@@ -3,6 +3,7 @@
 
 mod aims;
 mod endgames;
+mod epd;
 mod judge;
 mod laws;
 mod perft;

@@ -161,7 +161,42 @@ pub fn mend(draft: &Draft, report: &Report) -> Option<Draft> {
             mended = next;
         }
     }
-    changed.then_some(mended)
+    changed.then(|| cut_short(mended))
+}
+
+/// The draft with nothing on its main line behind the move that makes the
+/// point of a win or draw.
+fn cut_short(mut draft: Draft) -> Draft {
+    let asked = draft.tag("Stipulation").and_then(Stipulation::read);
+    let Some(asked @ (Stipulation::Win | Stipulation::Draw)) = asked else {
+        return draft;
+    };
+    let resolution = draft.resolve();
+    let Ok(start) = &resolution.start else {
+        return draft;
+    };
+    let (mut line, mut nodes, mut at) = (Vec::new(), Vec::new(), NodeId::ROOT);
+    while let Some(&next) = draft.node(at).and_then(|node| node.children.first()) {
+        let Some(step) = &resolution.steps[next.0 as usize] else {
+            break;
+        };
+        line.push(step.mv);
+        nodes.push(next);
+        at = next;
+    }
+    let Some(end) = point(start, &line, asked) else {
+        return draft;
+    };
+    let says_more = |id: &NodeId| draft.node(*id).is_some_and(|n| !n.after.is_empty());
+    if !nodes[end..].iter().any(says_more) {
+        apply(
+            &mut draft,
+            Edit::RemoveAfter {
+                node: nodes[end - 1],
+            },
+        );
+    }
+    draft
 }
 
 struct Writer<'a> {
@@ -375,7 +410,8 @@ impl Writer<'_> {
     fn tags(&mut self) {
         let mut themes: Vec<&str> = Vec::new();
         for why in &self.moment.study.reasons {
-            if !themes.contains(&why.kind.title()) && themes.len() < 3 {
+            let theme = why.kind != ReasonKind::OnlyMove && !themes.contains(&why.kind.title());
+            if theme && themes.len() < 3 {
                 themes.push(why.kind.title());
             }
         }
@@ -467,19 +503,22 @@ impl Writer<'_> {
 /// The line up to the first move of the solver after which its point is made,
 /// else a few moves of it, which the checker's mends go on with.
 fn to_its_point<'a>(position: &Chess, line: &'a [Move], asked: Stipulation) -> &'a [Move] {
+    let end = point(position, line, asked);
+    &line[..end.unwrap_or(line.len().min(3).div_ceil(2) * 2 - 1)]
+}
+
+/// How many plies of a line it takes until its point is made.
+fn point(position: &Chess, line: &[Move], asked: Stipulation) -> Option<usize> {
     let margins = asked.margins();
     let goal = match asked {
         Stipulation::Win => Goal::Win(margins),
         _ => Goal::Draw(margins),
     };
     let mut at = position.clone();
-    for (i, &mv) in line.iter().enumerate() {
+    line.iter().enumerate().find_map(|(i, &mv)| {
         at.play_unchecked(mv);
-        if i % 2 == 0 && (at.is_game_over() || settled(&at, goal)) {
-            return &line[..=i];
-        }
-    }
-    &line[..line.len().min(3) / 2 * 2 + 1]
+        (i % 2 == 0 && (at.is_game_over() || settled(&at, goal))).then_some(i + 1)
+    })
 }
 
 /// `??` where a try loses, `?` where it only fails.
