@@ -496,7 +496,9 @@ fn no_certificate_of_what_is_undecided() {
 
 #[test]
 fn help_has_examples() {
-    for task in ["solve", "check", "publish", "verify"] {
+    for task in [
+        "solve", "check", "publish", "verify", "moments", "seen", "export",
+    ] {
         let ran = keyproof(&[task, "--help"]);
         assert_eq!(ran.code, 0);
         assert!(
@@ -505,6 +507,146 @@ fn help_has_examples() {
             ran.out
         );
     }
+}
+
+/// The knight forks king and queen; the game's move goes by.
+const GAME: &str = r##"[Event "Club night"]
+[White "Quill, Ilsa"]
+[Black "Brill, Tomas"]
+[Result "*"]
+[SetUp "1"]
+[FEN "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1"]
+
+1. Nc3 {My hand went back.} Qd2 *
+"##;
+
+#[test]
+fn moments_are_found_kept_and_made_into_puzzles() {
+    let folder = folder("moments");
+    let game = file(&folder, "game.pgn", GAME);
+    let puzzles = folder.join("puzzles.pgn");
+    let kept = folder.join("kept.json");
+    let (puzzles, kept) = (puzzles.to_str().unwrap(), kept.to_str().unwrap());
+    let asked = [
+        "moments",
+        &game,
+        "--nodes",
+        "40000",
+        "--keep",
+        kept,
+        "--puzzles",
+        puzzles,
+    ];
+    let ran = keyproof(&asked);
+    assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
+    assert!(
+        ran.out.contains("1.Nf6+  White to play and win."),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("as a puzzle: sound"), "{}", ran.out);
+    let written = std::fs::read_to_string(puzzles).unwrap().replace('\n', " ");
+    assert!(written.contains("[Stipulation \"+\"]") && written.contains("My hand went back."));
+    let ran = keyproof(&[
+        "moments", &game, "--nodes", "40000", "--keep", kept, "--json",
+    ]);
+    let json = ran.json();
+    let moment = &json[0]["moments"][0];
+    assert_eq!(moment["accepted"][0]["san"], "Nf6+");
+    assert_eq!(moment["played"]["right"], false);
+    assert_eq!(moment["turn"], "white");
+    assert!(
+        moment["tries"][0]["sentence"]
+            .as_str()
+            .unwrap()
+            .starts_with("1.Nc3 ")
+    );
+}
+
+#[test]
+fn moments_name_what_is_wrong() {
+    let folder = folder("moments-wrong");
+    let game = file(&folder, "game.pgn", GAME);
+    let ran = keyproof(&["moments", &game, "--game", "2"]);
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err.contains("no game 2: the file has 1 game"),
+        "{}",
+        ran.err
+    );
+    let kept = file(&folder, "kept.json", "not ours");
+    let ran = keyproof(&["moments", &game, "--keep", &kept]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("was not written by --keep"), "{}", ran.err);
+    let ran = keyproof(&["moments", &game, "--puzzles", &game]);
+    assert_eq!(ran.code, 2);
+    assert_eq!(std::fs::read_to_string(&game).unwrap(), GAME);
+}
+
+#[test]
+fn seen_shows_earlier_games_and_leaves_the_game_itself_out() {
+    let folder = folder("seen");
+    let old = "[White \"Lund\"]\n[Black \"Quill\"]\n[Date \"2024.11.07\"]\n\n1. c4 e6 2. d4 d5 3. Nc3 1-0\n\n";
+    let new = "[White \"Brill\"]\n[Black \"Lund\"]\n\n1. d4 d5 2. c4 e6 3. Nf3 1/2-1/2\n\n";
+    let collection = file(&folder, "all.pgn", &format!("{old}{new}"));
+    let game = file(&folder, "new.pgn", new);
+    let ran = keyproof(&["seen", "--in", &collection, &game, "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let json = ran.json();
+    assert_eq!(json["index"]["games"], 2);
+    let positions = json["games"][0]["positions"].as_array().unwrap();
+    let plies: Vec<u64> = positions
+        .iter()
+        .map(|p| p["ply"].as_u64().unwrap())
+        .collect();
+    assert_eq!(plies, [0, 4]);
+    assert_eq!(positions[1]["score"]["games"], 1);
+    assert_eq!(positions[1]["next"][0]["san"], "Nc3");
+    assert_eq!(positions[1]["earlier"][0]["white"], "Lund");
+    let text = keyproof(&["seen", "--in", &collection, &game]).out;
+    assert!(
+        text.contains("After 2...e6: 1 game (1 won by White"),
+        "{text}"
+    );
+}
+
+#[test]
+fn puzzles_go_to_epd_and_back() {
+    let folder = folder("export");
+    let puzzles = file(&folder, "both.pgn", &format!("{SOUND}\n{COOKED}"));
+    let epd = folder.join("one.epd");
+    let epd = epd.to_str().unwrap();
+    let ran = keyproof(&["export", &puzzles, "--only", "1", "--to-epd", "-o", epd]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let text = std::fs::read_to_string(epd).unwrap();
+    assert_eq!(
+        text,
+        "6k1/5ppp/8/8/8/8/8/R5K1 w - - bm Ra8#; dm 1; id \"Back rank\";\n"
+    );
+    let checked = keyproof(&["check", epd, "--json"]).json();
+    assert_eq!(checked[0]["verdict"], "sound");
+    let pgn = keyproof(&["export", epd, "--to-pgn"]).out;
+    assert!(
+        pgn.contains("[Stipulation \"#1\"]") && pgn.contains("1. Ra8# *"),
+        "{pgn}"
+    );
+    let beyond = keyproof(&["export", &puzzles, "--only", "1-3", "--to-epd"]);
+    assert_eq!(beyond.code, 2);
+    assert!(
+        beyond
+            .err
+            .contains("--only names 3, and there are 2 puzzles"),
+        "{}",
+        beyond.err
+    );
+    let broken = file(
+        &folder,
+        "broken.epd",
+        "6k1/8/8/8/8/8/8/R5K1 w - - bm Ra9;\n",
+    );
+    let ran = keyproof(&["check", &broken]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.out.contains("1:31"), "{}", ran.out);
 }
 
 struct Ran {

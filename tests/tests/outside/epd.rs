@@ -76,7 +76,7 @@ fn records_are_read_as_another_library_reads_them() {
             compared += 1;
         }
     }
-    assert!(compared > 300, "{compared} records");
+    assert!(compared >= 300, "{compared} records");
 }
 
 /// What we write of a record, the other library reads as it read the record.

@@ -267,13 +267,15 @@ fn game(record: &Record, line: &str, number: u32) -> Game {
         (None, None) if best.len() + avoid.len() > 0 => Some(Stipulation::Best.to_string()),
         (None, None) => None,
     };
+    let read = stipulation.as_deref().and_then(Stipulation::read);
+    let forced = read.is_some_and(|s| s.forced().is_some());
     set(&mut draft, "Stipulation", stipulation);
     let pv = record.line();
     let leads = pv
         .first()
         .is_some_and(|first| best.contains(first) || best.is_empty());
     let claims_line = leads && (avoid.is_empty() || !best.is_empty());
-    if claims_line && mate.is_some() {
+    if claims_line && forced {
         add(&mut draft, &record.position, &pv, &[]);
     } else if claims_line {
         add(&mut draft, &record.position, &pv[..1], &[]);
@@ -301,11 +303,7 @@ fn game(record: &Record, line: &str, number: u32) -> Game {
         node: NodeId::ROOT,
         comments: words,
     });
-    set(
-        &mut draft,
-        REST,
-        rest(record, claims_line && mate.is_some()),
-    );
+    set(&mut draft, REST, rest(record, claims_line && forced));
     Game { draft, faults }
 }
 
@@ -603,9 +601,11 @@ mod tests {
 
     #[test]
     fn other_stipulations_have_an_opcode_of_their_own() {
-        let text = "8/8/8/5Q2/8/8/6PP/2r1k2K w - - bm Qf2+; stipulation \"s#2\";";
+        let text = "8/8/8/5Q2/8/8/6PP/2r1k2K w - - bm Qf2+; pv Qf2+ Kd1 Qd2+ Kxd2#; \
+            stipulation \"s#2\";";
         let draft = one(text).draft;
         assert_eq!(draft.tag("Stipulation"), Some("s#2"));
+        assert_eq!(texts(&draft).len(), 4);
         assert_eq!(write(&draft).unwrap(), text);
     }
 
