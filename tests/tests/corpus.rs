@@ -11,13 +11,14 @@ use shakmaty::Position;
 
 /// The kinds that each need at least two puzzles of their own, by the names of
 /// the command line's interface.
-const KINDS: [&str; 13] = [
+const KINDS: [&str; 14] = [
     "illegal_move",
     "illegal_position",
     "missing_stipulation",
     "no_solution",
     "cook",
     "dual",
+    "runs_on",
     "short_solution",
     "unanswered_defence",
     "failing_answer",

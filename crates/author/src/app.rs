@@ -90,6 +90,13 @@ impl App {
                     link.emit(Msg::NoWorkers(words(&fault)));
                 }
             }
+            Effect::Explain(order) => {
+                if let Some(workers) = &mut self.workers
+                    && let Err(fault) = workers.explain(order)
+                {
+                    link.emit(Msg::NoWorkers(words(&fault)));
+                }
+            }
             Effect::SaveSoon => {
                 Timeout::new(SAVE_PACE, move || link.emit(Msg::SaveDue)).forget();
             }

@@ -4,6 +4,7 @@
 mod changes;
 mod giving_out;
 mod proof;
+mod reasons;
 mod second;
 mod store;
 #[cfg(test)]
@@ -13,10 +14,14 @@ mod tree;
 use std::collections::HashMap;
 use std::rc::Rc;
 
+use keyproof::check::Question;
 use keyproof::draft::{Draft, Edit, NodeId};
+use keyproof::explain::Explanation;
+use keyproof_board::Mark;
 use shakmaty::{Chess, Move};
 
 use crate::example;
+use crate::explaining::Explainer;
 use crate::history::History;
 use crate::look::{Look, stipulation};
 use crate::message::{Effect, Msg, Notice, Purpose, Scope, Way};
@@ -25,6 +30,8 @@ use crate::saved::Saving;
 use crate::second::SecondChecks;
 use crate::setup::Setup;
 use crate::work::{Sheet, SheetId, Work, comments};
+
+pub use reasons::sans;
 
 /// Milliseconds between the moves of a line that is shown.
 const SHOW_PACE: u32 = 900;
@@ -38,6 +45,8 @@ enum Run {
     Words(SheetId, NodeId),
     WordsBefore(SheetId, NodeId),
     Fen(SheetId),
+    /// Defences being answered.
+    Fill(SheetId),
 }
 
 /// A line being shown on the board.
@@ -49,6 +58,8 @@ pub struct Showing {
     pub positions: Vec<Chess>,
     /// Moves played so far.
     pub at: usize,
+    /// Marks for the position after so many moves.
+    marks: Option<(usize, Vec<Mark>)>,
     token: u32,
 }
 
@@ -94,6 +105,11 @@ pub struct Desk {
     preview: Option<Rc<str>>,
     second: SecondChecks,
     with_proofs: bool,
+    filling: Option<reasons::Filling>,
+    fill_questions: Vec<Question>,
+    explainer: Explainer,
+    /// A student's page that waits for its reasons.
+    waiting: Option<(Purpose, Result<String, String>)>,
 }
 
 impl Desk {
@@ -121,6 +137,10 @@ impl Desk {
             preview: None,
             second: SecondChecks::default(),
             with_proofs: false,
+            filling: None,
+            fill_questions: Vec::new(),
+            explainer: Explainer::default(),
+            waiting: None,
         }
     }
     pub fn work(&self) -> &Work {
@@ -203,6 +223,8 @@ impl Desk {
         if self.proof_open {
             effects.extend(self.assign());
         }
+        effects.extend(self.fill_on());
+        effects.extend(self.explain_on());
         effects
     }
 
@@ -272,6 +294,8 @@ impl Desk {
                 self.edit(&[Edit::SetTag { name, value }], run)
             }
             Msg::Mend(edits) => self.edit(&edits, None),
+            Msg::Fill => self.begin_filling(),
+            Msg::Why(index) => self.show_why(index),
 
             Msg::SetUp(on) => {
                 self.setting_up = on;
@@ -354,11 +378,38 @@ impl Desk {
                     .collect()
             }
             Msg::NoWorkers(why) => {
+                self.explainer = Explainer::default();
                 self.warn(
                     format!("This browser runs no workers for this page ({why}), so nothing can be checked here."),
                     vec![],
                 );
                 vec![]
+            }
+            Msg::ExplainerReady => {
+                self.explainer.ready();
+                vec![]
+            }
+            Msg::Explained {
+                ticket,
+                explanation,
+            } => {
+                if let Some(job) = self.explainer.done(ticket) {
+                    self.explained(job, *explanation);
+                }
+                vec![]
+            }
+            Msg::ExplainerBroke(why) => {
+                let (order, job) = self.explainer.broke();
+                if let Some(job) = job {
+                    self.explained(job, Explanation::default());
+                }
+                self.warn(
+                    format!(
+                        "The worker that finds reasons broke down and was started anew ({why})."
+                    ),
+                    vec![],
+                );
+                vec![Effect::Explain(order)]
             }
             Msg::SecondDone { ticket, result } => self.second_done(ticket, result),
             Msg::SecondBroke(why) => {
@@ -496,7 +547,10 @@ impl Desk {
         let proof = self.proof_questions();
         let agendas: Vec<Agenda> = open
             .into_iter()
-            .map(|id| self.proof_agenda(id, &proof))
+            .flat_map(|id| {
+                let filling = self.proof_agenda(id, &self.fill_questions);
+                [self.proof_agenda(id, &proof), filling]
+            })
             .chain(
                 self.in_order()
                     .filter_map(|id| Some(self.agenda(id, self.looks.get(&id)?))),

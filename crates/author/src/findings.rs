@@ -91,6 +91,7 @@ pub fn kind_words_many(kind: Kind) -> &'static str {
         Kind::FailingAnswer => "answers that fail",
         Kind::UnfinishedSolution => "unfinished lines",
         Kind::Dual => "duals",
+        Kind::RunsOn => "lines that run on",
         other => other.title(),
     }
 }

@@ -10,6 +10,7 @@ pub mod book;
 pub mod desk;
 mod edge;
 mod example;
+mod explaining;
 pub mod findings;
 mod grade;
 mod history;

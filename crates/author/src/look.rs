@@ -5,6 +5,7 @@ use std::rc::Rc;
 
 use keyproof::check::{self, Answer, Known, Question, Report, Soundness, Weight, thousands};
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
+use keyproof::explain::{Explanation, Inquiry};
 use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
 use shakmaty::{Chess, Color, Move, Position};
 
@@ -24,6 +25,10 @@ pub struct Look {
     pub questions: Vec<Question>,
     pub rows: Vec<Row>,
     pub groups: Vec<Group>,
+    /// What there is to explain, once every claim is judged.
+    pub inquiry: Option<Inquiry>,
+    /// The last explanation, and what it answers.
+    pub explained: Option<(Inquiry, Explanation)>,
 }
 
 /// The verdict in words.
@@ -61,6 +66,8 @@ impl Look {
             questions: Vec::new(),
             rows,
             groups: Vec::new(),
+            inquiry: None,
+            explained: None,
             sheet,
         };
         look.judge();
@@ -69,6 +76,16 @@ impl Look {
     /// Whether this is still the puzzle that was looked at.
     pub fn is_of(&self, sheet: &Rc<Sheet>) -> bool {
         Rc::ptr_eq(&self.sheet, sheet)
+    }
+    /// Why the key works and other moves fail, if that is known of the puzzle as
+    /// it lies there.
+    pub fn explanation(&self) -> Option<&Explanation> {
+        let (inquiry, explanation) = self.explained.as_ref()?;
+        (Some(inquiry) == self.inquiry.as_ref()).then_some(explanation)
+    }
+    /// Whether there is something to explain that is not explained yet.
+    pub fn wants_explaining(&self) -> bool {
+        self.inquiry.is_some() && self.explanation().is_none()
     }
     /// Takes an answer in.
     pub fn learn(&mut self, answer: &Answer) {
@@ -169,6 +186,8 @@ impl Look {
             .puzzle
             .as_ref()
             .map_or_else(Vec::new, |p| check::questions(p, &self.known));
+        let puzzle = self.puzzle.as_ref().filter(|_| self.questions.is_empty());
+        self.inquiry = puzzle.and_then(|p| Inquiry::of(p, &self.known));
     }
 }
 

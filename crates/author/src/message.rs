@@ -2,9 +2,11 @@
 
 use keyproof::check::Answer;
 use keyproof::draft::{Edit, NodeId};
+use keyproof::explain::Explanation;
 use shakmaty::Move;
 
 use crate::book::Claim;
+use crate::explaining;
 use crate::proving::Order;
 use crate::saved::Saved;
 use crate::second::{Accepted, SecondOrder};
@@ -90,6 +92,8 @@ pub enum Msg {
         value: String,
     },
     Mend(Vec<Edit>),
+    /// Fills in the best answer to each unanswered defence.
+    Fill,
 
     // The board.
     SetUp(bool),
@@ -104,6 +108,8 @@ pub enum Msg {
     /// The next move of the line shown, if it is still the same showing.
     ShowNext(u32),
     ShowEnd,
+    /// Shows a reason, by its number, on the board.
+    Why(usize),
 
     // The proof.
     /// Unfolds or folds it.
@@ -140,6 +146,12 @@ pub enum Msg {
     SecondBroke(String),
     /// Workers cannot run here.
     NoWorkers(String),
+    ExplainerReady,
+    Explained {
+        ticket: u32,
+        explanation: Box<Explanation>,
+    },
+    ExplainerBroke(String),
     Stop,
     GoOn,
     /// What was left undecided is searched again with ten times as much.
@@ -194,6 +206,8 @@ pub enum Msg {
 pub enum Effect {
     Work(Order),
     Second(SecondOrder),
+    /// For the worker that explains.
+    Explain(explaining::Order),
     /// Send `SaveDue` in a moment.
     SaveSoon,
     /// Write, if the slot is still at revision `base`; a new slot for `None`.

@@ -1,6 +1,7 @@
 //! What page and worker tell each other.
 
 use keyproof::check::{Answer, Question};
+use keyproof::explain::{Explanation, Inquiry};
 use serde::{Deserialize, Serialize};
 
 use crate::second::{Accepted, Claimed};
@@ -20,6 +21,8 @@ pub enum Ask {
         claimed: Claimed,
         budget: u64,
     },
+    /// A puzzle to explain.
+    Explain { ticket: u32, inquiry: Inquiry },
 }
 
 /// From a worker.
@@ -37,5 +40,9 @@ pub enum Told {
     Second {
         ticket: u32,
         result: Result<Accepted, String>,
+    },
+    Explained {
+        ticket: u32,
+        explanation: Explanation,
     },
 }

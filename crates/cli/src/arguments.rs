@@ -34,7 +34,10 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 pub enum Task {
     Solve(Solve),
+    Analyse(Analyse),
+    Table(Table),
     Check(Check),
+    Complete(Complete),
     Publish(Publish),
     Verify(Verify),
     Moments(Moments),
@@ -114,6 +117,90 @@ impl Solve {
 fn forced(text: &str) -> Result<Stipulation, String> {
     let read = Stipulation::read(text).filter(|s| s.forced().is_some());
     read.ok_or_else(|| format!("nothing to force; write #n, s#n, ==n or h#n, n up to {MOST_MOVES}"))
+}
+
+/// Say what a position is worth, and why.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof analyse --fen '6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1'
+  keyproof analyse --fen '6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1' --lines 3
+  keyproof analyse --fen '6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1' --json
+
+Printed are the best lines with their value and how it is known; why the best
+one works; then what it threatens, and now what the other side threatens; and
+the wrong moves that tempt, by how much they do.
+
+JSON: {\"fen\",\"lines\",\"failures\",\"tries\",\"whys\",\"standing\",\"difficulty\",\"nodes\"}.
+A line is {\"value\",\"mate\",\"grade\",\"depth\",\"line\"}: the value in hundredths of a
+pawn for the side to move, or null and moves to the mate (negative for being
+mated); grade is proved, table or searched, depth in plies, line in UCI. A
+failure is {\"line\",\"code\",\"sentence\"}; a try {\"san\",\"allures\",\"looks_good\",
+\"shows_at\",\"line\",\"sentence\"}; a why {\"at\",\"threat\",\"title\",\"sentence\",\n\"squares\",\"arrows\"};
+standing says what the other side threatens; difficulty holds the numbers.
+
+Exit codes: 0 done, 2 no legal position, or the game is over.")]
+pub struct Analyse {
+    /// The position
+    #[arg(long, value_name = "FEN")]
+    pub fen: String,
+    /// Best lines to show
+    #[arg(long, value_name = "K", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=50))]
+    pub lines: u8,
+    /// Positions that the search may look at
+    #[arg(long, value_name = "N", default_value_t = 2_000_000)]
+    pub nodes: u64,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Look an ending of up to four men up in an exact table.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof table '8/8/3k4/8/4K3/4P3/8/8 w - - 0 1'
+  keyproof table '8/8/3k4/8/4K3/4P3/8/8 w - - 0 1' --json
+
+The tables are made on the spot. They tell win, draw and loss, and the moves to
+mate when the winner hurries and the loser delays; the fifty-move rule does not
+count. A star marks the best moves.
+
+JSON: {\"fen\",\"result\",\"mate\",\"moves\",\"tables\",\"milliseconds\"}. The result is win,
+draw or loss for the side to move, mate the winner's moves to mate, or null; a
+move is {\"uci\",\"san\",\"result\",\"mate\"}, the best first; tables are those made.
+
+Exit codes: 0 looked up, 2 no legal position, or none that tables cover.")]
+pub struct Table {
+    /// The position: at most four men, kings included, and no castling rights
+    #[arg(value_name = "FEN")]
+    pub fen: String,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Answer every defence: fill in the best answer to each one left out.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof complete monday.pgn -o monday-complete.pgn
+  keyproof complete monday.pgn | keyproof check -
+
+Your own lines stay first and as they are. Defences that fall to one answer
+share a line, and words after the answer name the others (in puzzles whose
+Language is English). Lines end where their point is made.
+
+Exit codes: 0 written, 2 input that cannot be read.")]
+pub struct Complete {
+    /// A PGN file, or - for standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// The PGN to write; standard output if left out
+    #[arg(short, long, value_name = "OUT.pgn")]
+    pub output: Option<PathBuf>,
+    #[command(flatten)]
+    pub effort: Effort,
 }
 
 /// Check every claim of every puzzle.

@@ -3,8 +3,11 @@
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use keyproof::notation::epd;
 use keyproof::notation::pgn_read::{self, Game};
+use keyproof::notation::{epd, fen};
+use shakmaty::Chess;
+
+use crate::output::Trouble;
 
 /// A puzzle and where it came from.
 pub struct Entry {
@@ -40,6 +43,20 @@ impl Entry {
 pub struct Input {
     pub entries: Vec<Entry>,
     pub faults: Vec<String>,
+}
+
+/// Reads a position given as an argument.
+///
+/// # Errors
+/// With a sentence that says what is wrong with it.
+pub fn position(text: &str) -> Result<Chess, Trouble> {
+    fen::read(text).map_err(|fault| {
+        Trouble::Input(format!(
+            "no legal position: {:?}: {}",
+            fault.text,
+            fault.reasons.join(" ")
+        ))
+    })
 }
 
 /// Reads files, folders (every `.pgn` and `.epd` file below them, by

@@ -1,14 +1,16 @@
-//! Proving all that a puzzle claims.
+//! Proving all that a puzzle claims, filling in answers, and explaining.
 
 use std::collections::HashSet;
 use std::convert::Infallible;
 
 use keyproof::check::{self, Judge, Known, Question, Report, Soundness};
+use keyproof::draft::Draft;
+use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::pgn_read::Game;
 use keyproof::prove::{Prover, Watch};
 use keyproof::puzzle::Puzzle;
 
-use crate::workers::in_order;
+use crate::workers::{cores, in_order};
 
 /// Bytes that the table of one prover may take.
 pub const TABLE: usize = 16 << 20;
@@ -45,6 +47,47 @@ pub fn judge<W: Watch>(
     (known, report)
 }
 
+/// Why a puzzle's key works and its other first moves fail; `None` for what is
+/// no puzzle or whose key does not hold.
+pub fn explain(game: &Game, known: &Known, watch: &mut dyn Watch) -> Option<Explanation> {
+    let puzzle = Puzzle::from_draft(&game.draft, &game.draft.resolve()).ok()?;
+    let inquiry = Inquiry::of(&puzzle, known)?;
+    Some(Analyst::new(TABLE).explain(&inquiry, watch))
+}
+
+/// A draft with every defence answered, and how many answers were filled in.
+/// Where something must be forced, what is filled in is followed to its end;
+/// other lines end where their point is made.
+pub fn complete<W: Watch>(
+    draft: &Draft,
+    nodes: Option<u64>,
+    watch: impl Fn() -> W + Sync,
+) -> (Draft, usize) {
+    let (mut known, mut draft) = (Known::default(), draft.clone());
+    let mut answered = 0;
+    loop {
+        let Ok(puzzle) = Puzzle::from_draft(&draft, &draft.resolve()) else {
+            return (draft, answered);
+        };
+        prove(&puzzle, &mut known, nodes, cores(), &watch);
+        let filling = loop {
+            let filling = check::fill(&draft, &known);
+            if filling.questions.is_empty() {
+                break filling;
+            }
+            answer_all(&filling.questions, &mut known, nodes, cores(), &watch);
+        };
+        answered += filling.answered;
+        let Some(filled) = filling.draft else {
+            return (draft, answered);
+        };
+        draft = filled;
+        if puzzle.stipulation().forced().is_none() {
+            return (draft, answered);
+        }
+    }
+}
+
 fn prove<W: Watch>(
     puzzle: &Puzzle,
     known: &mut Known,
@@ -69,16 +112,26 @@ fn prove<W: Watch>(
         if questions.is_empty() {
             return;
         }
-        let done: Result<(), Infallible> = in_order(
-            &questions,
-            threads,
-            || (judge_with(nodes), watch()),
-            |(judge, watch), question| judge.answer(question, watch),
-            |_, answer| {
-                known.learn(&answer);
-                Ok(())
-            },
-        );
-        let Ok(()) = done;
+        answer_all(&questions, known, nodes, threads, watch);
     }
+}
+
+fn answer_all<W: Watch>(
+    questions: &[Question],
+    known: &mut Known,
+    nodes: Option<u64>,
+    threads: usize,
+    watch: &(impl Fn() -> W + Sync),
+) {
+    let done: Result<(), Infallible> = in_order(
+        questions,
+        threads,
+        || (judge_with(nodes), watch()),
+        |(judge, watch), question| judge.answer(question, watch),
+        |_, answer| {
+            known.learn(&answer);
+            Ok(())
+        },
+    );
+    let Ok(()) = done;
 }

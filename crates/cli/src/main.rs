@@ -1,12 +1,14 @@
-//! The `keyproof` command: prove mates, check puzzles and certificates, publish
-//! lessons.
+//! The `keyproof` command: prove mates, look positions up and into, check and
+//! complete puzzles, check certificates, publish lessons.
 //!
 //! This crate reads files and arguments, spreads the work over the cores and
 //! prints. What is right and wrong is decided in the core.
 
+mod analyse;
 mod arguments;
 mod certificate;
 mod check;
+mod complete;
 mod export;
 mod findings;
 mod input;
@@ -16,6 +18,7 @@ mod output;
 mod publish;
 mod seen;
 mod solve;
+mod table;
 mod verify;
 mod workers;
 
@@ -29,6 +32,9 @@ use output::Trouble;
 fn main() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Solve(task) => solve::run(&task),
+        Task::Analyse(task) => analyse::run(&task),
+        Task::Table(task) => table::run(&task),
+        Task::Complete(task) => complete::run(&task),
         Task::Check(task) => check::run(&task),
         Task::Publish(task) => publish::run(&task),
         Task::Verify(task) => verify::run(&task),

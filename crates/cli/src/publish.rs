@@ -4,6 +4,7 @@ use std::io::Write;
 use std::path::Path;
 
 use keyproof::check::{Known, Report, Soundness};
+use keyproof::explain::Explanation;
 use keyproof::publish::{Item, student_page, with_certificates};
 use keyproof::puzzle::Puzzle;
 
@@ -12,7 +13,7 @@ use crate::certificate;
 use crate::check::Ticking;
 use crate::findings::describe;
 use crate::input::{self, Entry};
-use crate::judge::judge;
+use crate::judge::{explain, judge};
 use crate::output::{self, Outcome, Trouble, counted};
 use crate::workers::{cores, in_order};
 
@@ -39,10 +40,13 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
     if refused(&input.entries, &judged, task.unsound)? {
         return Ok(Outcome::Unsound);
     }
+    let explanations = explain_all(&input.entries, &judged)?;
     let items: Vec<Item> = std::iter::zip(&input.entries, &judged)
-        .map(|(entry, (known, _))| Item {
+        .zip(&explanations)
+        .map(|((entry, (known, _)), explanation)| Item {
             draft: &entry.game.draft,
             known,
+            explanation: explanation.as_ref(),
         })
         .collect();
     let language = input.entries[0].game.draft.tag("Language").unwrap_or("en");
@@ -112,6 +116,28 @@ fn judge_all(entries: &[Entry], task: &Publish) -> Result<Vec<(Known, Report)>, 
     )?;
     bar.finish_and_clear();
     Ok(judged)
+}
+
+fn explain_all(
+    entries: &[Entry],
+    judged: &[(Known, Report)],
+) -> Result<Vec<Option<Explanation>>, Trouble> {
+    let bar = output::progress(entries.len(), "reason");
+    let jobs: Vec<_> = std::iter::zip(entries, judged).collect();
+    let mut explained = Vec::new();
+    in_order(
+        &jobs,
+        cores(),
+        || Ticking(bar.clone()),
+        |watch, (entry, (known, _))| explain(&entry.game, known, watch),
+        |_, explanation| {
+            bar.inc(1);
+            explained.push(explanation);
+            Ok::<(), Trouble>(())
+        },
+    )?;
+    bar.finish_and_clear();
+    Ok(explained)
 }
 
 /// Tells of every puzzle that cannot be published as asked; whether there is

@@ -13,19 +13,14 @@ use shakmaty::{Chess, Move, Position};
 use crate::arguments::Solve;
 use crate::certificate::{self, Certified, Written};
 use crate::check::Ticking;
+use crate::input;
 use crate::judge::prover;
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
 use crate::workers::{cores, in_order};
 
 /// Judges every legal first move and prints those that force the aim in time.
 pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
-    let position = fen::read(&task.fen).map_err(|fault| {
-        Trouble::Input(format!(
-            "no legal position: {:?}: {}",
-            fault.text,
-            fault.reasons.join(" ")
-        ))
-    })?;
+    let position = input::position(&task.fen)?;
     let mut solution = solve(&position, task);
     let mut certified = true;
     if let Some(file) = &task.certificate {

@@ -123,6 +123,136 @@ fn solve_says_why_a_key_works_on_request() {
     assert!(plain["keys"][0].get("reasons").is_none());
 }
 
+/// A pawn and its king against the king alone: only one first move wins.
+const PAWN_ENDING: &str = "4k3/8/4K3/4P3/8/8/8/8 w - - 0 1";
+
+#[test]
+fn table_tells_the_exact_result_of_every_move() {
+    let json = keyproof(&["table", PAWN_ENDING, "--json"]).json();
+    assert_eq!(
+        (&json["fen"], &json["result"]),
+        (&json!(PAWN_ENDING), &json!("win"))
+    );
+    let moves = json["moves"].as_array().unwrap();
+    // King on the sixth before his pawn wins, the pawn to the sixth draws
+    // (common practice, no source).
+    let result = |san: &str| {
+        let found = moves.iter().find(|m| m["san"] == san);
+        found.unwrap_or_else(|| panic!("{json}"))["result"].clone()
+    };
+    assert_eq!(result("Kd6"), "win");
+    assert_eq!(result("Kf5"), "draw");
+    assert_eq!(moves[0]["mate"], json["mate"]);
+    assert!(json["tables"].as_array().unwrap().contains(&json!("KPK")));
+    let ran = keyproof(&["table", PAWN_ENDING]);
+    let mate = json["mate"].as_u64().unwrap();
+    let headline = format!("White mates in {mate} moves, by endgame table\n");
+    assert!(ran.out.starts_with(&headline), "{}", ran.out);
+    assert!(ran.out.contains("  * K"), "{}", ran.out);
+    assert_eq!(ran.code, 0);
+}
+
+#[test]
+fn table_names_the_losing_side_and_stalemate() {
+    let lost = keyproof(&["table", "7k/8/5K2/6Q1/8/8/8/8 b - - 0 1"]).out;
+    assert!(lost.starts_with("White mates in 1 move, by"), "{lost}");
+    let stale = keyproof(&["table", "7k/5Q2/8/8/8/8/8/K7 b - - 0 1"]).out;
+    assert!(stale.starts_with("draw: stalemate, by"), "{stale}");
+}
+
+#[test]
+fn table_says_why_it_knows_nothing() {
+    for (fen, why) in [
+        (
+            "4k3/pp6/8/8/8/8/PP6/4K3 w - - 0 1",
+            "there are 6 men on the board",
+        ),
+        ("4k3/8/8/8/8/8/8/4K2R w K - 0 1", "may still castle"),
+        ("4k3/8/8/8/8/8/8/8 w - - 0 1", "no legal position"),
+    ] {
+        let ran = keyproof(&["table", fen]);
+        assert_eq!(ran.code, 2, "{fen}");
+        assert!(ran.err.contains(why), "{}", ran.err);
+    }
+}
+
+/// The knight forks king and queen.
+const FORK: &str = "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1";
+
+#[test]
+fn analyse_tells_value_grade_lines_and_reasons() {
+    let asked = [
+        "analyse", "--fen", FORK, "--lines", "2", "--nodes", "200000",
+    ];
+    let json = keyproof(&[&asked[..], &["--json"]].concat()).json();
+    let lines = json["lines"].as_array().unwrap();
+    assert_eq!(lines.len(), 2);
+    assert_eq!(lines[0]["line"][0], "d5f6");
+    assert!(lines[0]["value"].as_i64() > lines[1]["value"].as_i64());
+    assert_eq!(lines[0]["grade"], "searched");
+    assert!(lines[0]["depth"].as_u64().unwrap() > 3);
+    let whys = json["whys"].as_array().unwrap();
+    assert!(whys.iter().any(|why| why["title"] == "fork"), "{json}");
+    // The knight is attacked.
+    assert!(
+        json["standing"].as_str().unwrap().contains("Qxd5"),
+        "{json}"
+    );
+    let failures = json["failures"].as_array().unwrap();
+    assert!(failures.iter().any(|f| f["line"][0] == "d5b6"), "{json}");
+    assert!(json["difficulty"]["level"].as_u64().unwrap() >= 1);
+    let text = keyproof(&asked).out;
+    assert!(text.starts_with("Nf6+     +"), "{text}");
+    assert!(text.contains("why      fork: "), "{text}");
+}
+
+#[test]
+fn analyse_proves_mates_and_refuses_what_is_over() {
+    let json = keyproof(&["analyse", "--fen", CORNERED, "--json"]).json();
+    let best = &json["lines"][0];
+    // Three men: the table answers, and it knows the mate on the spot.
+    assert_eq!(
+        (&best["mate"], &best["grade"]),
+        (&json!(1), &json!("table"))
+    );
+    let over = keyproof(&["analyse", "--fen", "7k/6Q1/5K2/8/8/8/8/8 b - - 0 1"]);
+    assert_eq!(over.code, 2);
+    assert!(over.err.contains("it is mate"), "{}", over.err);
+    assert_eq!(keyproof(&["analyse", "--fen", "nonsense"]).code, 2);
+}
+
+#[test]
+fn complete_answers_every_defence_and_keeps_what_was_written() {
+    let text = r##"[Event "Whatever he does"]
+[SetUp "1"]
+[FEN "7k/p7/5K2/8/8/8/8/1R6 w - - 0 1"]
+[Stipulation "#2"]
+
+1. Kg6 {Quietly.} (1. Kf7 $1 Kh7 2. Rh1#) 1... Kg8 2. Rb8# *
+"##;
+    let without = text.replace(" 1... Kg8 2. Rb8#", "");
+    let ran = keyproof_with(&["complete", "-"], &without);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains("{Quietly.}"), "{}", ran.out);
+    assert!(ran.out.contains("Rb8# {The same answers"), "{}", ran.out);
+    assert!(ran.err.contains("Whatever he does: "), "{}", ran.err);
+    let checked = keyproof_with(&["check", "-", "--json"], &ran.out).json();
+    assert_eq!(checked[0]["verdict"], "sound", "{checked}");
+    let folder = folder("complete");
+    let path = folder.join("again.pgn");
+    let asked = ["complete", "-", "-o", path.to_str().unwrap()];
+    let again = keyproof_with(&asked, &ran.out);
+    assert_eq!((again.code, again.out.as_str()), (0, ""), "{}", again.err);
+    assert_eq!(std::fs::read_to_string(path).unwrap(), ran.out);
+}
+
+#[test]
+fn complete_writes_nothing_when_something_is_unread() {
+    let ran = keyproof_with(&["complete", "-"], BROKEN);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("nothing was written"), "{}", ran.err);
+}
+
 #[test]
 fn solve_tells_refuted_from_unknown() {
     // A bare king and knight mate nobody.
@@ -497,7 +627,8 @@ fn no_certificate_of_what_is_undecided() {
 #[test]
 fn help_has_examples() {
     for task in [
-        "solve", "check", "publish", "verify", "moments", "seen", "export",
+        "solve", "analyse", "table", "check", "complete", "publish", "verify", "moments", "seen",
+        "export",
     ] {
         let ran = keyproof(&[task, "--help"]);
         assert_eq!(ran.code, 0);

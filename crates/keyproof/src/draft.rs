@@ -122,6 +122,12 @@ pub enum Edit {
         moves: Vec<String>,
         nags: Vec<u8>,
     },
+    /// Adds a move below `at`, unless it is there, and comments after it.
+    AddWords {
+        at: NodeId,
+        mv: String,
+        comments: Vec<String>,
+    },
     /// Removes a move and all that follows it.
     Remove { node: NodeId },
     /// Removes what follows a move.
@@ -214,6 +220,11 @@ impl Draft {
                 Ok(*node)
             }
             Edit::AddLine { at, moves, nags } => self.add_line(*at, moves, nags),
+            Edit::AddWords { at, mv, comments } => {
+                let node = self.add_line(*at, std::slice::from_ref(mv), &[])?;
+                self.node_mut(node)?.after.extend_from_slice(comments);
+                Ok(node)
+            }
             Edit::Remove { node } => {
                 let parent = self.move_mut(*node)?.parent;
                 self.node_mut(parent)?.children.retain(|c| c != node);

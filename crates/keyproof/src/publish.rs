@@ -1,10 +1,11 @@
 //! The student's file: one page, self-contained, with the puzzles as readable
-//! text and what was proved about them.
+//! text, what was proved about them, and why.
 
 use shakmaty::{Move, Position, uci::UciMove};
 
 use crate::check::{Evidence, Goal, Known, Ruling, thousands};
 use crate::draft::{Draft, NodeId};
+use crate::explain::{Explanation, FailureKind, Why};
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
 
@@ -12,6 +13,20 @@ use crate::puzzle::{Puzzle, Role};
 pub struct Item<'a> {
     pub draft: &'a Draft,
     pub known: &'a Known,
+    /// Why the key works and every other first move fails.
+    pub explanation: Option<&'a Explanation>,
+}
+
+/// What a published file says of a puzzle.
+#[derive(Clone, Debug, Default)]
+pub struct Published {
+    pub known: Known,
+    /// Why wrong first moves fail; the line is that of the ruling.
+    pub failures: Vec<(Move, FailureKind)>,
+    /// The line that `whys` is about.
+    pub line: Vec<Move>,
+    /// Why the main line works, and what the key threatens.
+    pub whys: Vec<Why>,
 }
 
 /// Fills the student's page. `template` is the built page of the widget
@@ -97,13 +112,17 @@ fn before(page: &str, tag: &str, text: &str) -> String {
     [&page[..at], text, &page[at..]].concat()
 }
 
-/// What was proved or searched about the tree's own positions, as compact text
-/// for the published file. A line `puzzle I` opens the answers of the I-th
-/// puzzle; then one line per position: the path to it (UCI, `-` at the start),
-/// and each judged move with what shows it: `e2e4=3` mates in 3 (half moves in
-/// a helpmate), `e2e4=` meets another goal, `e2e4!d7d5` is refuted by d7d5 and
-/// the moves after it (nothing after `!` when no reply is needed). Mates in two
-/// or fewer are left out: judging them takes no time.
+/// What was proved or searched about the tree's own positions, and why, as
+/// compact text for the published file. A line `puzzle I` opens the answers of
+/// the I-th puzzle; then one line per position: the path to it (UCI, `-` at the
+/// start), and each judged move with what shows it: `e2e4=3` mates in 3 (half moves in
+/// a helpmate),
+/// `e2e4=` meets another goal, `e2e4!d7d5` is refuted by d7d5 and the moves
+/// after it (nothing after `!` when no reply is needed), `e2e4!d7d5;lq` the
+/// same with the code of its failure. After the first position, mates in two or
+/// fewer are left out: judging them takes no time. Last come `line`, the main
+/// line, and the sentences about it: `why` or `threat`, the number of the solver's move, squares and arrows (`-`
+/// for none), the reason's name and the text.
 pub fn write_answers(items: &[Item]) -> String {
     let mut text = String::new();
     for (i, item) in items.iter().enumerate() {
@@ -117,47 +136,124 @@ pub fn write_answers(items: &[Item]) -> String {
                 continue;
             }
             text.push_str(&path(&puzzle, node));
+            let explained = item.explanation.filter(|_| node == NodeId::ROOT);
             for (mv, ruling) in judged {
-                let mv = moves::uci(*mv);
-                match ruling {
-                    Ruling::Holds {
-                        length: Some(n), ..
-                    } => text.push_str(&format!(" {mv}={n}")),
-                    Ruling::Holds { length: None, .. } => text.push_str(&format!(" {mv}=")),
-                    Ruling::Fails { line, .. } => {
-                        let shown = match goal.forced() {
-                            Some(_) => 2,
-                            None => SHOWN_PLIES,
-                        };
-                        let rest = line.iter().take(shown).skip(1);
-                        let rest: Vec<String> = rest.map(|&m| moves::uci(m)).collect();
-                        text.push_str(&format!(" {mv}!{}", rest.join(",")));
-                    }
-                    Ruling::Open { .. } => {}
-                }
+                write_ruling(&mut text, *mv, ruling, goal, explained);
             }
             text.push('\n');
+        }
+        if let Some(explanation) = item.explanation.filter(|e| !e.whys.is_empty()) {
+            text.push_str(&format!("line {}\n", explanation.line.join(",")));
+            for why in &explanation.whys {
+                write_why(&mut text, why);
+            }
         }
     }
     text
 }
 
-/// Reads answers back, one [`Known`] per puzzle, in order. What does not parse
-/// or is not legal is left out: the session then proves it itself.
-pub fn read_answers(text: &str, puzzles: &[Puzzle]) -> Vec<Known> {
-    let mut known: Vec<Known> = puzzles.iter().map(|_| Known::default()).collect();
+fn write_ruling(
+    text: &mut String,
+    mv: Move,
+    ruling: &Ruling,
+    goal: Goal,
+    explained: Option<&Explanation>,
+) {
+    let mv = moves::uci(mv);
+    match ruling {
+        Ruling::Holds {
+            length: Some(n), ..
+        } => text.push_str(&format!(" {mv}={n}")),
+        Ruling::Holds { length: None, .. } => text.push_str(&format!(" {mv}=")),
+        Ruling::Fails { line, .. } => {
+            let failed = explained.and_then(|e| e.failures.iter().find(|f| f.line[0] == mv));
+            if let Some(failed) = failed {
+                let rest = failed.line[1..].join(",");
+                text.push_str(&format!(" {mv}!{rest};{}", failed.code));
+                return;
+            }
+            let shown = match goal.forced() {
+                Some(_) => 2,
+                None => SHOWN_PLIES,
+            };
+            let rest = line.iter().take(shown).skip(1);
+            let rest: Vec<String> = rest.map(|&m| moves::uci(m)).collect();
+            text.push_str(&format!(" {mv}!{}", rest.join(",")));
+        }
+        Ruling::Open { .. } => {}
+    }
+}
+
+fn write_why(text: &mut String, why: &Why) {
+    let or_none = |list: String| if list.is_empty() { "-".into() } else { list };
+    let arrows: Vec<String> = why.arrows.iter().map(|ends| ends.concat()).collect();
+    text.push_str(&format!(
+        "{} {} {} {} {}: {}\n",
+        if why.threat { "threat" } else { "why" },
+        why.at,
+        or_none(why.squares.join(",")),
+        or_none(arrows.join(",")),
+        why.title,
+        why.sentence.replace('\n', " ")
+    ));
+}
+
+/// Reads answers back, one [`Published`] per puzzle, in order. What does not
+/// parse or is not legal is left out: the session then proves it itself.
+pub fn read_answers(text: &str, puzzles: &[Puzzle]) -> Vec<Published> {
+    let mut published: Vec<Published> = puzzles.iter().map(|_| Published::default()).collect();
     let mut current = None;
     for line in text.lines() {
         if let Some(index) = line.strip_prefix("puzzle ") {
             current = index.parse::<usize>().ok().filter(|&i| i < puzzles.len());
         } else if let Some(i) = current {
-            read_position(line, &puzzles[i], &mut known[i]);
+            match line.split_once(' ') {
+                Some((kind @ ("why" | "threat"), rest)) => {
+                    let why = read_why(kind == "threat", rest);
+                    published[i].whys.extend(why);
+                }
+                Some(("line", line)) => {
+                    let mut at = puzzles[i].start().clone();
+                    for mv in line.split(',') {
+                        let Some(mv) = read_uci(&at, mv) else { break };
+                        at.play_unchecked(mv);
+                        published[i].line.push(mv);
+                    }
+                }
+                _ => {
+                    read_position(line, &puzzles[i], &mut published[i]);
+                }
+            }
         }
     }
-    known
+    published
 }
 
-fn read_position(line: &str, puzzle: &Puzzle, known: &mut Known) -> Option<()> {
+fn read_why(threat: bool, text: &str) -> Option<Why> {
+    let mut parts = text.splitn(4, ' ');
+    let at = parts.next()?.parse().ok()?;
+    let list = |part: &str| -> Vec<String> {
+        let names = part.split(',').filter(|name| *name != "-");
+        names.map(str::to_owned).collect()
+    };
+    let squares = list(parts.next()?);
+    let arrows = list(parts.next()?);
+    let (title, sentence) = parts.next()?.split_once(": ")?;
+    Some(Why {
+        at,
+        threat,
+        squares,
+        arrows: arrows
+            .iter()
+            .filter_map(|ends| Some([ends.get(..2)?.to_owned(), ends.get(2..)?.to_owned()]))
+            .collect(),
+        title: title.to_owned(),
+        sentence: sentence.to_owned(),
+    })
+}
+
+fn read_position(line: &str, puzzle: &Puzzle, published: &mut Published) -> Option<()> {
+    let known = &mut published.known;
     let mut words = line.split(' ');
     let path = words.next()?;
     let mut position = puzzle.start().clone();
@@ -191,6 +287,10 @@ fn read_position(line: &str, puzzle: &Puzzle, known: &mut Known) -> Option<()> {
             );
         } else if let Some((mv, replies)) = word.split_once('!') {
             let mv = read_uci(&position, mv)?;
+            let (replies, code) = replies.split_once(';').unwrap_or((replies, ""));
+            if let Some(kind) = FailureKind::decode(code).filter(|_| path == "-") {
+                published.failures.push((mv, kind));
+            }
             let mut line = vec![mv];
             let mut after = position.clone();
             after.play_unchecked(mv);
@@ -227,7 +327,9 @@ fn turns(puzzle: &Puzzle) -> Vec<(NodeId, Goal)> {
     let mut turns = Vec::new();
     let mut todo = vec![(NodeId::ROOT, Goal::of(puzzle))];
     while let Some((node, goal)) = todo.pop() {
-        if goal.pairs_left().is_some_and(|n| n <= 2) {
+        // What is asked first is answered with its reasons.
+        let explained = node == NodeId::ROOT && !goal.shared();
+        if !explained && goal.pairs_left().is_some_and(|n| n <= 2) {
             continue;
         }
         turns.push((node, goal));
@@ -264,6 +366,7 @@ fn escape(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::check::{Judge, check};
+    use crate::explain::{Analyst, Inquiry};
     use crate::notation::pgn_read;
     use crate::prove::Unwatched;
 
@@ -281,6 +384,7 @@ mod tests {
             &[Item {
                 draft: &draft,
                 known: &known,
+                explanation: None,
             }],
         )
         .unwrap();
@@ -328,6 +432,56 @@ mod tests {
         );
     }
 
+    #[test]
+    fn reasons_come_back_as_they_were_found() {
+        let draft = pgn_read::read(
+            "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ *",
+        )
+        .remove(0)
+        .draft;
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let mut known = Known::default();
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let inquiry = Inquiry::of(&puzzle, &known).unwrap();
+        let explanation = Analyst::new(1 << 20).explain(&inquiry, &mut Unwatched);
+        let text = write_answers(&[Item {
+            draft: &draft,
+            known: &known,
+            explanation: Some(&explanation),
+        }]);
+        let back = read_answers(&text, std::slice::from_ref(&puzzle)).remove(0);
+        assert_eq!(back.whys, explanation.whys);
+        let line: Vec<String> = back.line.iter().map(|&mv| moves::uci(mv)).collect();
+        assert_eq!(line, explanation.line);
+        assert_eq!(back.failures.len(), explanation.failures.len());
+        for failed in &explanation.failures {
+            let line: Vec<Move> = failed
+                .line
+                .iter()
+                .scan(puzzle.start().clone(), |at, text| {
+                    let mv = read_uci(at, text)?;
+                    at.play_unchecked(mv);
+                    Some(mv)
+                })
+                .collect();
+            let kind = back
+                .failures
+                .iter()
+                .find(|(mv, _)| *mv == line[0])
+                .expect("a code")
+                .1;
+            assert_eq!(kind.encode(), failed.code);
+            let ruling = back
+                .known
+                .ruling(puzzle.start(), Goal::of(&puzzle), line[0]);
+            assert_eq!(ruling.expect("a ruling").line(), line);
+            assert_eq!(
+                kind.sentence(puzzle.start(), &line, Goal::of(&puzzle), 1),
+                failed.sentence
+            );
+        }
+    }
+
     fn come_back(text: &str, goal: Goal) {
         let draft = pgn_read::read(text).remove(0).draft;
         let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
@@ -336,8 +490,11 @@ mod tests {
         let text = write_answers(&[Item {
             draft: &draft,
             known: &known,
+            explanation: None,
         }]);
-        let back = read_answers(&text, std::slice::from_ref(&puzzle)).remove(0);
+        let back = read_answers(&text, std::slice::from_ref(&puzzle))
+            .remove(0)
+            .known;
         let judged = known.rulings(puzzle.start(), goal);
         assert_eq!(judged.len(), puzzle.start().legal_moves().len());
         for (mv, ruling) in judged {

@@ -28,8 +28,8 @@ pub enum Judgement {
     Wrong { line: Vec<Move> },
     /// Not a legal move here; nothing changed.
     Illegal,
-    /// The prover could not tell within its budget; the move is taken back
-    /// and not counted.
+    /// It could not be told, or lies between the author's margins; the move is
+    /// taken back and not counted.
     Unknown,
 }
 
@@ -198,7 +198,10 @@ impl Session {
         }
         let listed = self.spot.node.and_then(|node| self.puzzle.child(node, mv));
         match self.judge(mv) {
-            Ruling::Open { .. } => self.rejected(Judgement::Unknown, Vec::new()),
+            Ruling::Open { .. } => {
+                let words = listed.map_or(Vec::new(), |c| self.puzzle.node(c).words.clone());
+                self.rejected(Judgement::Unknown, words)
+            }
             Ruling::Holds { .. } => self.accept(mv, listed),
             Ruling::Fails { line, .. } => self.refuse(mv, listed, line),
         }
@@ -727,8 +730,11 @@ mod tests {
         let answers = write_answers(&[Item {
             draft: &draft,
             known: &known,
+            explanation: None,
         }]);
-        let published = read_answers(&answers, std::slice::from_ref(&puzzle)).remove(0);
+        let published = read_answers(&answers, std::slice::from_ref(&puzzle))
+            .remove(0)
+            .known;
         let mut session = Session::new(puzzle, published);
         assert!(session.judges());
         let wrong = play(&mut session, "Nc7").judgement;

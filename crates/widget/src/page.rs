@@ -121,10 +121,17 @@ fn click(slot: &Slot, event: &web_sys::Event) {
             Some(event) => event,
             None => return,
         },
-        number => match number.parse() {
-            Ok(index) => Event::Open(index),
-            Err(_) => return,
-        },
+        other => {
+            let (why, number) = match other.strip_prefix("why") {
+                Some(number) => (true, number),
+                None => (false, other),
+            };
+            match number.parse() {
+                Ok(index) if why => Event::Why(index),
+                Ok(index) => Event::Open(index),
+                Err(_) => return,
+            }
+        }
     };
     send(slot, event);
     if button.has_attribute("hidden") || button.has_attribute("disabled") {

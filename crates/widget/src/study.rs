@@ -5,13 +5,16 @@
 
 use std::collections::VecDeque;
 
-use keyproof::check::Known;
+use keyproof::check::Goal;
 use keyproof::draft::{Draft, MoveFault, NodeId};
+use keyproof::explain::{FailureKind, Why};
 use keyproof::lesson::{self, Excerpt, Walk};
 use keyproof::notation::pgn_read;
-use keyproof::publish;
+use keyproof::publish::{self, Published};
 use keyproof::puzzle::{DraftFault, Puzzle};
 use keyproof::session::{Judgement, Next, Reply, Session};
+use keyproof_board::hand::landing;
+use keyproof_board::{LineKind, Mark as BoardMark};
 use shakmaty::{Chess, Color, Move, Position, Square};
 
 use crate::reading::{Mark, Reading};
@@ -39,6 +42,8 @@ pub enum Event {
     Solution,
     Restart,
     Turn,
+    /// Shows a reason on the board, by its index, or puts it away again.
+    Why(usize),
     /// Another puzzle, by its index.
     Open(usize),
     /// In a lesson: one move on or back, to the start, or as far as it goes.
@@ -107,6 +112,13 @@ pub enum Standing {
 /// A student's work on one puzzle.
 pub struct Work {
     session: Session,
+    /// Why wrong first moves fail, each with the line that shows it.
+    failures: Vec<(FailureKind, Vec<Move>)>,
+    /// The line of the reasons, and the reasons.
+    line: Vec<Move>,
+    whys: Vec<Why>,
+    /// The reason that stands on the board.
+    why: Option<usize>,
     scene: Scene,
     coming: VecDeque<Scene>,
     verdict: Option<Verdict>,
@@ -125,8 +137,8 @@ pub struct Work {
 pub struct Scene {
     pub position: Chess,
     pub last: Option<Move>,
-    /// A line from one square to another: the reply that refutes a move.
-    pub points_out: Option<Move>,
+    /// Lines and rings: the reply that refutes a move, or what a reason is about.
+    pub marks: Vec<BoardMark>,
     /// Milliseconds before it comes.
     pause: u32,
     /// What is said when it comes.
@@ -171,11 +183,11 @@ impl Study {
                 Puzzle::from_draft(draft, &draft.resolve()).map_err(|faults| said(&faults))
             })
             .collect();
-        let known = known(answers, &puzzles);
+        let published = published(answers, &puzzles);
         let mut works = puzzles
             .into_iter()
-            .zip(known)
-            .map(|(puzzle, known)| Ok(Box::new(Work::new(puzzle?, known))));
+            .zip(published)
+            .map(|(puzzle, published)| Ok(Box::new(Work::new(puzzle?, published))));
         let puzzles = drafts
             .iter()
             .zip(&cut)
@@ -356,14 +368,29 @@ impl Exercise {
 }
 
 impl Work {
-    pub(crate) fn new(puzzle: Puzzle, known: Known) -> Work {
+    pub(crate) fn new(puzzle: Puzzle, published: Published) -> Work {
         let hints = (1..=9)
             .filter_map(|i| puzzle.tag(&format!("Hint{i}")).map(str::to_owned))
             .collect();
-        let session = Session::new(puzzle, known);
+        let goal = Goal::of(&puzzle);
+        let shown = |(mv, kind): (Move, FailureKind)| {
+            let ruling = published.known.ruling(puzzle.start(), goal, mv)?;
+            Some((kind, ruling.line().to_vec()))
+        };
+        let failures = published
+            .failures
+            .iter()
+            .copied()
+            .filter_map(shown)
+            .collect();
+        let session = Session::new(puzzle, published.known);
         let mut work = Work {
             scene: Scene::still(session.position().clone()),
             session,
+            failures,
+            line: published.line,
+            whys: published.whys,
+            why: None,
             coming: VecDeque::new(),
             verdict: None,
             hints,
@@ -417,7 +444,7 @@ impl Work {
 
     /// Moves the student may play now.
     pub fn moves(&self) -> Vec<Move> {
-        if self.plays_out() || self.solved() {
+        if self.plays_out() || self.solved() || self.why.is_some() {
             vec![]
         } else {
             self.position().legal_moves().to_vec()
@@ -475,6 +502,20 @@ impl Work {
         solution::lines(self.puzzle())
     }
 
+    /// Why the solution works, once it is found or shown.
+    pub fn whys(&self) -> &[Why] {
+        if self.solved() || self.lists {
+            &self.whys
+        } else {
+            &[]
+        }
+    }
+
+    /// The reason that stands on the board.
+    pub fn why(&self) -> Option<usize> {
+        self.why
+    }
+
     pub fn mistakes(&self) -> u32 {
         self.session.mistakes()
     }
@@ -499,7 +540,11 @@ impl Work {
     }
 
     pub(crate) fn update(&mut self, event: Event) {
+        if !matches!(event, Event::Why(_) | Event::Turn | Event::Hint) {
+            self.put_why_away();
+        }
         match event {
+            Event::Why(index) => self.show_why(index),
             Event::Play(mv) => {
                 self.walks = false;
                 self.skip();
@@ -526,6 +571,47 @@ impl Work {
         }
     }
 
+    /// Shows a reason in its position, with its marks; put away if it is there.
+    fn show_why(&mut self, index: usize) {
+        self.walks = false;
+        self.skip();
+        let again = self.why == Some(index);
+        self.put_why_away();
+        let Some(why) = self.whys.get(index).filter(|_| !again) else {
+            return;
+        };
+        let mut position = self.puzzle().start().clone();
+        let mut last = None;
+        for &mv in self.line.iter().take(2 * usize::from(why.at) + 1) {
+            position.play_unchecked(mv);
+            last = Some(mv);
+        }
+        let kind = if why.threat {
+            LineKind::Threat
+        } else {
+            LineKind::Answer
+        };
+        let square = |name: &String| name.parse::<Square>().ok();
+        let rings = why.squares.iter().filter_map(square);
+        let rings = rings.map(|square| BoardMark::Ring { square, kind });
+        let lines = why.arrows.iter().filter_map(|[from, to]| {
+            let (from, to) = (square(from)?, square(to)?);
+            Some(BoardMark::Line { from, to, kind })
+        });
+        self.scene = Scene {
+            last,
+            marks: rings.chain(lines).collect(),
+            ..Scene::still(position)
+        };
+        self.why = Some(index);
+    }
+
+    fn put_why_away(&mut self) {
+        if self.why.take().is_some() {
+            self.scene = Scene::still(self.session.position().clone());
+        }
+    }
+
     fn restart(&mut self) {
         self.session.restart();
         self.scene = Scene::still(self.session.position().clone());
@@ -546,6 +632,7 @@ impl Work {
         } else {
             (self.turn().0, self.solver())
         };
+        let first = self.session.node() == Some(NodeId::ROOT);
         let reply = self.session.play(mv);
         let played = words::numbered(&before, mv, turn, solver);
         if !matches!(reply.judgement, Judgement::Illegal) {
@@ -561,14 +648,30 @@ impl Work {
                 self.say(Tone::Plain, text, vec![]);
             }
             Judgement::Unknown => {
-                let text = format!("{played} could not be judged; it does not count.");
-                self.say(Tone::Plain, text, vec![]);
+                let text = if reply.words.is_empty() {
+                    format!("{played} could not be judged; it does not count.")
+                } else {
+                    format!("{played} is neither right nor wrong; it does not count.")
+                };
+                self.say(Tone::Plain, text, reply.words);
             }
             Judgement::Try { line } | Judgement::Wrong { line } => {
-                let text = words::failure(&before, line, turn, goal);
+                let told = self
+                    .failures
+                    .iter()
+                    .find(|(_, shown)| shown.first() == Some(&mv));
+                let (text, line) = match told.filter(|_| first) {
+                    Some((kind, shown)) => {
+                        let text = kind.sentence(&before, shown, goal, turn);
+                        // The author may go on where the reason stops.
+                        let longer = line.len() > shown.len() && line.get(..2) == shown.get(..2);
+                        (text, if longer { line.clone() } else { shown.clone() })
+                    }
+                    None => (words::failure(&before, line, turn, goal), line.clone()),
+                };
                 self.show_failure(
                     &before,
-                    line,
+                    &line,
                     Verdict {
                         tone: Tone::Wrong,
                         text,
@@ -595,7 +698,11 @@ impl Work {
             let scene = Scene {
                 position: position.clone(),
                 last: Some(mv),
-                points_out: (i == 1).then_some(mv),
+                marks: (i == 1)
+                    .then(|| pointed_out(mv))
+                    .flatten()
+                    .into_iter()
+                    .collect(),
                 pause: if i == 0 { 0 } else { STEP },
                 says: (i == 0).then(|| verdict.clone()),
             };
@@ -636,7 +743,7 @@ impl Work {
             |position: Chess, last: Option<Move>, pause: u32, says: Option<Verdict>| Scene {
                 position,
                 last,
-                points_out: None,
+                marks: vec![],
                 pause,
                 says,
             };
@@ -784,7 +891,7 @@ impl Scene {
         Scene {
             position,
             last: None,
-            points_out: None,
+            marks: vec![],
             pause: 0,
             says: None,
         }
@@ -819,11 +926,19 @@ fn content(draft: &Draft, mut works: Vec<Result<Box<Work>, String>>) -> Content 
     }
 }
 
-/// What was proved, one for each game of the file. A game that is no puzzle
+fn pointed_out(mv: Move) -> Option<BoardMark> {
+    Some(BoardMark::Line {
+        from: mv.from()?,
+        to: landing(mv),
+        kind: LineKind::Answer,
+    })
+}
+
+/// What was published, one for each game of the file. A game that is no puzzle
 /// keeps its place in the numbering, held by any other.
-fn known(answers: &str, puzzles: &[Result<Puzzle, String>]) -> Vec<Known> {
+fn published(answers: &str, puzzles: &[Result<Puzzle, String>]) -> Vec<Published> {
     let Some(any) = puzzles.iter().find_map(|p| p.as_ref().ok()) else {
-        return puzzles.iter().map(|_| Known::default()).collect();
+        return puzzles.iter().map(|_| Published::default()).collect();
     };
     let seated: Vec<Puzzle> = puzzles
         .iter()
@@ -933,6 +1048,50 @@ mod tests {
         assert_eq!(study.pause(), None);
         assert!(!work(&study).moves().is_empty());
         assert_eq!(work(&study).turn(), (2, Some(2)));
+    }
+
+    const FORK: &str = "[Event \"Two at once\"]\n[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n\
+        [Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 {He mates first.} Qd1#) 1... Kg7 2. Nxd7 *\n\n";
+    const ANSWERS: &str = "puzzle 0\n- d5f6= d5b6!d7d1;m1 d5c7!d7d1;m1\ng... d5f6,g8g7 f6d7=\n\
+        d5f6,g8g7 f6d7=\nline d5f6,g8g7,f6d7\nwhy 0 f6,d7,g8 f6d7,f6g8 fork: Nf6+ attacks both.\n\
+        threat 0 - f6d7 threat: The threat: 2.Nxd7.\n";
+
+    #[test]
+    fn a_wrong_first_move_is_answered_by_its_reason() {
+        let mut study = Study::read(FORK, ANSWERS);
+        play(&mut study, "Nc7");
+        assert_eq!(said(&study), "1.Nc7 runs into 1...Qd1#.");
+        assert_eq!(watch(&mut study), ["d7d1"]);
+        play(&mut study, "Nb6");
+        assert_eq!(said(&study), "1.Nb6 runs into 1...Qd1#.");
+        assert_eq!(work(&study).verdict().unwrap().words, ["He mates first."]);
+    }
+
+    #[test]
+    fn reasons_come_with_the_solution_and_are_shown_on_the_board() {
+        let mut study = Study::read(FORK, ANSWERS);
+        assert!(work(&study).whys().is_empty());
+        play(&mut study, "Nf6");
+        watch(&mut study);
+        play(&mut study, "Nxd7");
+        watch(&mut study);
+        assert!(work(&study).solved());
+        assert_eq!(work(&study).whys().len(), 2);
+        study.update(Event::Why(0));
+        let scene = work(&study).scene().clone();
+        assert_eq!(scene.last.map(moves::uci).as_deref(), Some("d5f6"));
+        assert_eq!(scene.marks.len(), 5);
+        study.update(Event::Why(1));
+        assert!(matches!(
+            work(&study).scene().marks[..],
+            [BoardMark::Line {
+                kind: LineKind::Threat,
+                ..
+            }]
+        ));
+        study.update(Event::Why(1));
+        assert_eq!(work(&study).why(), None);
+        assert_eq!(&work(&study).scene().position, work(&study).position());
     }
 
     #[test]

@@ -4,8 +4,7 @@
 mod lesson;
 
 use keyproof_board::dom::{add, element, set, text, toggle};
-use keyproof_board::hand::landing;
-use keyproof_board::{LineKind, Mark, PlayBoard, Shown, TypedMove};
+use keyproof_board::{PlayBoard, Shown, TypedMove};
 use shakmaty::{Color, Move, Position};
 use web_sys::Element;
 
@@ -15,6 +14,9 @@ use lesson::LessonView;
 use crate::reading::Reading;
 use crate::study::{Content, Exercise, Standing, Study, Tone, Verdict, Work};
 use crate::words;
+
+/// The heading of the reasons.
+const WHY: &str = "Why it works";
 
 /// What is said before the first move.
 const HOW: &str = "Drag a man, or click it and then its square, or type the move.";
@@ -37,6 +39,7 @@ pub struct View {
     restart: Element,
     hints: Element,
     solution: Element,
+    whys: Element,
     lesson: LessonView,
     /// The puzzle that is drawn, and what was last said.
     at: Option<usize>,
@@ -86,12 +89,15 @@ impl View {
         set(&hints, "aria-live", "polite");
         let solution = element("section", "kp-solution");
         set(&solution, "aria-label", "Solution");
+        let whys = element("section", "kp-whys");
+        set(&whys, "aria-label", WHY);
         for part in [
             &lesson.here,
             &verdict,
             &typed.element(),
             &tools,
             &hints,
+            &whys,
             &solution,
             &lesson.flow,
         ] {
@@ -117,6 +123,7 @@ impl View {
             restart,
             hints,
             solution,
+            whys,
             lesson,
             at: None,
             said: None,
@@ -156,7 +163,7 @@ impl View {
     fn draw_reading(&mut self, reading: &Reading, language: Option<&str>) {
         self.lesson.draw(reading, language);
         let work = reading.work();
-        for part in [&self.verdict, &self.hints, &self.solution] {
+        for part in [&self.verdict, &self.hints, &self.whys, &self.solution] {
             toggle(part, "hidden", work.is_none());
         }
         toggle(&self.restart, "hidden", true);
@@ -248,27 +255,62 @@ impl View {
             in_language(&item, language);
             add(&self.hints, &item);
         }
+        self.draw_whys(work);
         self.draw_solution(work, language);
+    }
+
+    /// Why the solution works; each reason can be pressed to see it on the board.
+    fn draw_whys(&self, work: &Work) {
+        let whys = work.whys();
+        toggle(&self.whys, "hidden", whys.is_empty());
+        let Some(first) = whys.first() else { return };
+        let which = [
+            &self.at.unwrap_or_default().to_string(),
+            first.sentence.as_str(),
+        ]
+        .concat();
+        if self.whys.get_attribute("data-of").as_deref() != Some(&which) {
+            self.whys.set_text_content(None);
+            set(&self.whys, "data-of", &which);
+            add(&self.whys, &text("h2", "", WHY));
+            let list = element("ul", "");
+            for (index, why) in whys.iter().enumerate() {
+                let item = element("li", "");
+                let press = button(&["why", &index.to_string()].concat(), "");
+                add(&press, &text("b", "", &why.title));
+                let _ = press.append_with_str_1(&[" ", &why.sentence].concat());
+                add(&item, &press);
+                add(&list, &item);
+            }
+            add(&self.whys, &list);
+        }
+        let list = self.whys.last_element_child();
+        let mut item = list.and_then(|list| list.first_element_child());
+        let mut index = 0;
+        while let Some(at) = item {
+            let pressed = if work.why() == Some(index) {
+                "true"
+            } else {
+                "false"
+            };
+            if let Some(press) = at.first_element_child() {
+                set(&press, "aria-pressed", pressed);
+            }
+            item = at.next_element_sibling();
+            index += 1;
+        }
     }
 
     /// `before` is the move that led to the puzzle's position, in a game.
     fn draw_board(&self, work: &Work, black_below: bool, before: Option<Move>) {
         let scene = work.scene();
-        let state = if work.solved() {
+        let shown = work.why().and_then(|index| work.whys().get(index));
+        let state = if let Some(why) = shown {
+            ["Position, ", &why.title].concat()
+        } else if work.solved() {
             "Position, solved".to_owned()
         } else {
             ["Position, ", words::side(scene.position.turn()), " to move"].concat()
-        };
-        let marks = match scene
-            .points_out
-            .and_then(|mv| Some((mv.from()?, landing(mv))))
-        {
-            Some((from, to)) => vec![Mark::Line {
-                from,
-                to,
-                kind: LineKind::Answer,
-            }],
-            None => vec![],
         };
         self.board.show(Shown {
             label: state,
@@ -279,13 +321,17 @@ impl View {
                 .last
                 .or(before.filter(|_| scene.position == *work.puzzle().start())),
             check: scene.check(),
-            marks,
+            marks: scene.marks.clone(),
         });
     }
 
     /// The line under the board: whose move, which move, which defence.
     fn draw_turn(&self, work: &Work) {
         self.turn.set_text_content(None);
+        if let Some(why) = work.why().and_then(|index| work.whys().get(index)) {
+            add(&self.turn, &text("b", "", &why.title));
+            return;
+        }
         if work.solved() {
             add(&self.turn, &text("b", "", "Solved"));
             return;

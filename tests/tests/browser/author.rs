@@ -232,3 +232,65 @@ fn the_preview_solves() {
         browser.assert_no_errors().await;
     });
 }
+
+/// The knight forks king and queen: a win, a draw and a best move in one look.
+const FORK: &str = "[Event \"Two at once\"]\n[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ *\n";
+
+/// A win from its text to the file: every defence answered and undone, a
+/// tempting move made a try, the reasons on the board, and a student who is
+/// told why a move that nobody listed fails.
+#[test]
+fn a_win_is_completed_explained_and_given_out() {
+    browse("win", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, FORK).await;
+        browser.until_text(".verdict-line", "Sound").await;
+        browser.until_text(".findings", "before its point").await;
+        browser.press("Answer every defence").await;
+        browser.until_text(".solution", "Nxd7").await;
+        browser.until_text(".solution", "The same answers").await;
+        browser.press("Undo").await;
+        browser.until_text(".findings", "before its point").await;
+        browser.press("Redo").await;
+        browser.until_text(".verdict-line", "Sound").await;
+
+        browser.until_text(".reasons", "fork").await;
+        browser.until_text(".reasons", "Difficulty").await;
+        browser
+            .until_text(".reasons", "All 15 wrong first moves")
+            .await;
+        browser.press("fork").await;
+        browser.until_text(".shown-line", "Nf6+").await;
+        let marks = browser
+            .script("return deep('.kp-answer').length;", vec![])
+            .await;
+        assert!(marks.as_u64().is_some_and(|n| n >= 3), "{marks}");
+        browser.press("Back to the solution").await;
+
+        browser.press("Save the student").await;
+        let file = file_url(&browser.downloaded(".html").await);
+        browser.go(&file).await;
+        browser
+            .until_text(".kp-task", "White to move and win")
+            .await;
+        play(&browser, Way::Mouse, 0, "d5", "b4").await;
+        browser
+            .until_text(".kp-verdict", "runs into 1...Qd1#")
+            .await;
+        browser.until_man("d5", "white knight").await;
+        play(&browser, Way::Mouse, 1, "d5", "f6").await;
+        browser.until_open().await;
+        for _ in 0..4 {
+            if browser.text(".kp-turn").await.contains("Solved") {
+                break;
+            }
+            play(&browser, Way::Mouse, 1, "f6", "d7").await;
+            browser.until_text(".kp-verdict", "right").await;
+        }
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.until_text(".kp-whys", "at once").await;
+        browser.press("fork").await;
+        browser.until_text(".kp-turn", "fork").await;
+        browser.assert_no_errors().await;
+    });
+}

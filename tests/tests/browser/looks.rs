@@ -140,3 +140,31 @@ fn a_helpmate_on_the_desk() {
         on_all_papers(&browser, "desk-helpmate").await;
     });
 }
+
+#[test]
+fn the_reasons() {
+    browse("looks-reasons", async |browser| {
+        open_desk(&browser).await;
+        let puzzle = lesson("A pawn with a door behind it");
+        paste(&browser, &keyproof::notation::pgn_write::write(&puzzle)).await;
+        browser.until_text(".verdict-line", "Sound").await;
+        browser.until_text(".reasons", "Difficulty").await;
+        on_all_papers(&browser, "desk-reasons").await;
+        browser.press("trapped piece").await;
+        browser.until_text(".shown-line", "Na4").await;
+        on_all_papers(&browser, "desk-why").await;
+
+        let file = publish(&[puzzle], &browser.folder.join("why.html"));
+        browser.go(&file_url(&file)).await;
+        browser.until_text(".kp-task", "win").await;
+        play(&browser, Way::Mouse, 1, "c3", "b5").await;
+        browser.until_man("c3", "white knight").await;
+        browser.until_open().await;
+        on_all_papers(&browser, "student-wrong").await;
+        browser.press("Show the solution").await;
+        browser.until_text(".kp-whys", "trapped").await;
+        browser.press("trapped piece").await;
+        browser.until_text(".kp-turn", "trapped").await;
+        on_all_papers(&browser, "student-why").await;
+    });
+}

@@ -12,9 +12,11 @@ use std::path::{Path, PathBuf};
 
 use keyproof::check::{self, Judge, Known};
 use keyproof::draft::Draft;
+use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::{moves, pgn_write};
 use keyproof::prove::Unwatched;
 use keyproof::publish::{self, Item};
+use keyproof::puzzle::Puzzle;
 use keyproof_tests::browser::{Browser, file_url, page};
 use keyproof_tests::{games, pgn_files, root, title};
 
@@ -46,19 +48,26 @@ fn whole_lesson() -> Vec<Draft> {
 /// Publishes puzzles as a student's file.
 fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
     let template = std::fs::read_to_string(page("student.html")).expect("a built page");
-    let known: Vec<Known> = drafts
+    let known: Vec<(Known, Option<Explanation>)> = drafts
         .iter()
         .map(|draft| {
             let mut known = Known::default();
             let mut judge = Judge::new(16 << 20);
             check::check(draft, &mut known, &mut judge, &mut Unwatched);
-            known
+            let puzzle = Puzzle::from_draft(draft, &draft.resolve()).ok();
+            let inquiry = puzzle.and_then(|puzzle| Inquiry::of(&puzzle, &known));
+            let explained = inquiry.map(|i| Analyst::new(16 << 20).explain(&i, &mut Unwatched));
+            (known, explained)
         })
         .collect();
     let items: Vec<Item> = drafts
         .iter()
         .zip(&known)
-        .map(|(draft, known)| Item { draft, known })
+        .map(|(draft, (known, explained))| Item {
+            draft,
+            known,
+            explanation: explained.as_ref(),
+        })
         .collect();
     let html = publish::student_page(&template, title(&drafts[0]), "en", &items)
         .expect("a template with all its marks");

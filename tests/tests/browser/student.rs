@@ -332,3 +332,44 @@ fn a_helpmate_is_played_with_both_hands_and_twice() {
         browser.assert_no_errors().await;
     });
 }
+
+/// A draw and a best move: a wrong move that nobody listed is answered with its
+/// reason, and the solution comes with why it works.
+#[test]
+fn draws_and_best_moves_say_why() {
+    browse("whys", async |browser| {
+        let file = publish(
+            &[
+                lesson("Round and round"),
+                lesson("Four squares and a bishop"),
+            ],
+            &browser.folder.join("two.html"),
+        );
+        let url = file_url(&file);
+        browser.go(&url).await;
+        browser
+            .until_text(".kp-task", "White to move and draw")
+            .await;
+        play(&browser, Way::Mouse, 1, "h5", "d1").await;
+        browser.until_text(".kp-verdict", "1...Rxd1").await;
+        browser.until_man("h5", "white queen").await;
+        play(&browser, Way::Mouse, 1, "h5", "e8").await;
+        browser.until_man("h7", "black king").await;
+        play(&browser, Way::Mouse, 1, "e8", "h5").await;
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.until_text(".kp-whys", "only move").await;
+
+        browser.press("Next puzzle").await;
+        browser.until_text(".kp-task", "Find the best move").await;
+        play(&browser, Way::Typing, 0, "f7", "e6").await;
+        browser.until_text(".kp-verdict", "1.Be6").await;
+        let told = browser.text(".kp-verdict").await;
+        assert!(told.contains("weaker") || told.contains("lets"), "{told}");
+        browser.until_man("f7", "white bishop").await;
+        play(&browser, Way::Typing, 0, "f7", "d5").await;
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.until_text(".kp-whys", "trapped").await;
+        browser.assert_no_errors().await;
+        browser.assert_no_request_left(&[&url]).await;
+    });
+}

@@ -3,7 +3,6 @@
 
 use std::rc::Rc;
 
-use keyproof::check::Known;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::fen;
 
@@ -26,6 +25,9 @@ impl Desk {
     pub(super) fn settle(&mut self) -> Vec<Effect> {
         self.held = None;
         self.showing = None;
+        if self.waiting.take().is_some() {
+            self.preparing = None;
+        }
         self.look_again();
         self.bench.go_on();
         let mut effects = self.assign();
@@ -39,11 +41,13 @@ impl Desk {
             if self.looks.get(&sheet.id).is_some_and(|l| l.is_of(sheet)) {
                 continue;
             }
-            let known = self
+            let (known, explained) = self
                 .looks
                 .remove(&sheet.id)
-                .map_or_else(Known::default, |old| old.known);
-            self.looks.insert(sheet.id, Look::new(sheet.clone(), known));
+                .map_or_else(Default::default, |old| (old.known, old.explained));
+            let mut look = Look::new(sheet.clone(), known);
+            look.explained = explained;
+            self.looks.insert(sheet.id, look);
         }
         if self
             .work

@@ -89,11 +89,16 @@ impl Desk {
         purpose: Purpose,
         template: Result<String, String>,
     ) -> Vec<Effect> {
-        self.preparing = None;
         let scope = match purpose {
             Purpose::File(scope) => scope,
             Purpose::Preview => Scope::Open,
         };
+        let ids = self.scope(scope);
+        if template.is_ok() && ids.iter().any(|&id| self.is_explaining(id)) {
+            self.waiting = Some((purpose, template));
+            return vec![];
+        }
+        self.preparing = None;
         match template.and_then(|t| self.student_page(&t, scope)) {
             Err(why) => {
                 self.warn(
@@ -135,6 +140,7 @@ impl Desk {
             .map(|(sheet, look)| Item {
                 draft: &sheet.draft,
                 known: &look.known,
+                explanation: look.explanation(),
             })
             .collect();
         let name = title(&first.draft).unwrap_or_else(|| "A chess puzzle".into());

@@ -94,6 +94,7 @@ impl Desk {
             moves: Vec::new(),
             positions: vec![here],
             at: 0,
+            marks: None,
             token: 0,
         });
         showing.moves.truncate(showing.at);

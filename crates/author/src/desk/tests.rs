@@ -4,7 +4,10 @@ use keyproof::prove::Unwatched;
 use keyproof::puzzle::Role;
 
 use super::*;
+use keyproof::explain::Analyst;
+
 use crate::book::Claim;
+use crate::explaining;
 use crate::proving::Order;
 use crate::saved::Saved;
 use crate::setup::SetupChange;
@@ -46,6 +49,16 @@ fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
                 }
                 Effect::Work(Order::Restart { seat }) => {
                     next.extend(desk.update(Msg::Ready { seat }))
+                }
+                Effect::Explain(explaining::Order::Ask(job)) => {
+                    let explanation = Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched);
+                    next.extend(desk.update(Msg::Explained {
+                        ticket: job.ticket,
+                        explanation: Box::new(explanation),
+                    }));
+                }
+                Effect::Explain(explaining::Order::Restart) => {
+                    next.extend(desk.update(Msg::ExplainerReady))
                 }
                 other => rest.push(other),
             }
@@ -799,4 +812,111 @@ fn stopping_and_changing_the_claim_end_the_second_check() {
             .any(|effect| matches!(effect, Effect::Second(crate::second::SecondOrder::End)))
     );
     assert_eq!(told_twice(&desk), "");
+}
+
+/// After 1.Kg6 the rook mates on b8 whatever Black does; nothing is listed.
+const LEFT_OUT: &str = "[FEN \"7k/p7/P4K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kg6 (1. Kf7 $1 Kh7 2. Rh1#) *";
+
+fn movetext(desk: &Desk) -> String {
+    let text = pgn_write::write(&desk.opened().expect("a puzzle is open").0.draft);
+    text.split("\n\n")
+        .nth(1)
+        .unwrap_or_default()
+        .replace('\n', " ")
+}
+
+#[test]
+fn every_defence_is_answered_at_once_and_undone_at_once() {
+    let mut desk = desk();
+    bring(&mut desk, LEFT_OUT);
+    let before = movetext(&desk);
+    run(&mut desk, Msg::Fill);
+    assert!(!desk.is_filling());
+    let filled = movetext(&desk);
+    assert!(filled.contains("2. Rb8#"), "{filled}");
+    assert!(filled.contains("(1. Kf7 $1 Kh7 2. Rh1#)"), "{filled}");
+    assert_eq!(verdict(&desk), Soundness::Sound);
+    assert!(desk.notices()[0].text.contains("answered"));
+    run(&mut desk, Msg::Undo);
+    assert_eq!(movetext(&desk), before);
+    run(&mut desk, Msg::Redo);
+    run(&mut desk, Msg::Fill);
+    assert_eq!(movetext(&desk), filled);
+    assert_eq!(desk.notices()[0].text, "No defence is left to answer.");
+}
+
+#[test]
+fn reasons_are_found_when_every_claim_is_judged() {
+    let mut desk = desk();
+    desk.update(Msg::ExplainerReady);
+    bring(&mut desk, LEFT_OUT);
+    let (sheet, look) = desk.opened().expect("a puzzle is open");
+    assert!(!desk.is_explaining(sheet.id));
+    let explanation = look.explanation().expect("it was explained");
+    let threat = explanation.whys.iter().position(|why| why.threat);
+    run(&mut desk, Msg::Why(threat.expect("a threat")));
+    let showing = desk.showing().expect("a line is shown");
+    assert_eq!(
+        (showing.at, showing.own_marks().map(<[_]>::len)),
+        (1, Some(1))
+    );
+    // Words change nothing that there is to explain; another key does.
+    run(
+        &mut desk,
+        Msg::Tag {
+            name: "Event".into(),
+            value: "Waiting".into(),
+        },
+    );
+    assert!(desk.opened().unwrap().1.explanation().is_some());
+}
+
+#[test]
+fn a_students_file_waits_for_its_reasons() {
+    let mut desk = desk();
+    desk.update(Msg::ExplainerReady);
+    let came = Msg::Came {
+        from: "club.pgn".into(),
+        text: LEFT_OUT.into(),
+    };
+    // The questions are answered, the inquiry is not.
+    let mut due = desk.update(came);
+    let mut inquiry = None;
+    while let Some(effect) = due.pop() {
+        match effect {
+            Effect::Work(Order::Ask { seat, job }) => {
+                let answer = Judge::new(1 << 20).answer(&job.question, &mut Unwatched);
+                let ticket = job.ticket;
+                due.extend(desk.update(Msg::Answered {
+                    seat,
+                    ticket,
+                    answer,
+                }));
+            }
+            Effect::Explain(explaining::Order::Ask(job)) => inquiry = Some(job),
+            _ => {}
+        }
+    }
+    let job = inquiry.expect("an inquiry");
+    run(&mut desk, Msg::PublishAllTheSame(Scope::Open));
+    let template = Ok("<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->".into());
+    let purpose = Purpose::File(Scope::Open);
+    let waits = desk.update(Msg::Template { purpose, template });
+    assert!(desk.preparing().is_some(), "{waits:?}");
+    let downloads = |e: &Effect| matches!(e, Effect::Download { .. });
+    assert!(!waits.iter().any(downloads), "{waits:?}");
+    let explanation = Box::new(Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched));
+    let saved = desk.update(Msg::Explained {
+        ticket: job.ticket,
+        explanation,
+    });
+    let page = saved.iter().find_map(|effect| match effect {
+        Effect::Download { text, .. } => Some(text),
+        _ => None,
+    });
+    let page = page.expect("the file");
+    assert!(
+        page.contains("\nwhy 0 ") && page.contains("\nthreat 0 "),
+        "{page}"
+    );
 }

@@ -126,6 +126,7 @@ impl Desk {
             moves: played,
             positions,
             at: 0,
+            marks: None,
             token,
         });
         vec![

@@ -1,10 +1,11 @@
 //! Inside a worker: takes questions, proves, and tells how far it is; or writes
-//! a proof out and puts it to the independent checker.
+//! a proof out and puts it to the independent checker; or explains a puzzle.
 
 use std::cell::RefCell;
 use std::rc::Rc;
 
 use keyproof::check::Judge;
+use keyproof::explain::Analyst;
 use keyproof::notation::{fen, moves};
 use keyproof::prove::certificate::{self, Uncertified};
 use keyproof::prove::{Prover, Watch};
@@ -88,6 +89,16 @@ async fn answer(ask: Ask, judge: Rc<RefCell<Judge>>, scope: DedicatedWorkerGloba
         } => {
             let result = accepted(&claimed, budget, &mut watch(ticket));
             tell(&scope, &Told::Second { ticket, result });
+        }
+        Ask::Explain { ticket, inquiry } => {
+            let explanation = Analyst::new(TABLE).explain(&inquiry, &mut watch(ticket));
+            tell(
+                &scope,
+                &Told::Explained {
+                    ticket,
+                    explanation,
+                },
+            );
         }
     }
 }

@@ -7,6 +7,7 @@ use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url, Worker};
 use yew::Callback;
 
 use super::{boot_part, words};
+use crate::explaining;
 use crate::message::Msg;
 use crate::proving::{FIRST_BUDGET, Order};
 use crate::second::SecondOrder;
@@ -19,6 +20,8 @@ pub struct Workers {
     seats: Vec<Option<Running>>,
     /// The worker of the second check, once one was asked for.
     second: Option<Running>,
+    /// The worker that explains.
+    explainer: Option<Running>,
     link: Callback<Msg>,
 }
 
@@ -59,12 +62,14 @@ impl Workers {
             start: start.into(),
             seats: Vec::new(),
             second: None,
+            explainer: None,
             link,
         };
         for seat in 0..count {
-            let running = workers.run(Some(seat))?;
+            let running = workers.run(Post::Judge(seat))?;
             workers.seats.push(Some(running));
         }
+        workers.explainer = Some(workers.run(Post::Explain)?);
         Ok(workers)
     }
     /// Carries out an order.
@@ -87,7 +92,7 @@ impl Workers {
             Order::Restart { seat } => {
                 if seat < self.seats.len() {
                     self.seats[seat] = None;
-                    self.seats[seat] = Some(self.run(Some(seat))?);
+                    self.seats[seat] = Some(self.run(Post::Judge(seat))?);
                 }
             }
         }
@@ -104,7 +109,7 @@ impl Workers {
         };
         let running = match self.second.take() {
             Some(running) => running,
-            None => self.run(None)?,
+            None => self.run(Post::Second)?,
         };
         let ask = Ask::Second {
             ticket,
@@ -118,24 +123,47 @@ impl Workers {
         Ok(())
     }
 
-    /// Starts a worker for a seat, or for the second check.
-    fn run(&self, seat: Option<usize>) -> Result<Running, JsValue> {
+    /// Carries out an order to the worker that explains.
+    ///
+    /// # Errors
+    /// What the browser says against it.
+    pub fn explain(&mut self, order: explaining::Order) -> Result<(), JsValue> {
+        match order {
+            explaining::Order::Ask(job) => {
+                let ask = Ask::Explain {
+                    ticket: job.ticket,
+                    inquiry: job.inquiry,
+                };
+                let value = serde_wasm_bindgen::to_value(&ask)?;
+                if let Some(running) = &self.explainer {
+                    running.worker.post_message(&value)?;
+                }
+            }
+            explaining::Order::Restart => {
+                self.explainer = None;
+                self.explainer = Some(self.run(Post::Explain)?);
+            }
+        }
+        Ok(())
+    }
+
+    fn run(&self, post: Post) -> Result<Running, JsValue> {
         let worker = Worker::new(&self.source)?;
         let link = self.link.clone();
         let told = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
             match serde_wasm_bindgen::from_value::<Told>(event.data()) {
                 Ok(told) => {
-                    if let Some(msg) = message(seat, told) {
+                    if let Some(msg) = message(post, told) {
                         link.emit(msg);
                     }
                 }
-                Err(fault) => link.emit(broke(seat, fault.to_string())),
+                Err(fault) => link.emit(broke(post, fault.to_string())),
             }
         });
         let link = self.link.clone();
         let breaks = Closure::<dyn FnMut(ErrorEvent)>::new(move |event: ErrorEvent| {
             event.prevent_default();
-            link.emit(broke(seat, words(&event.message().into())));
+            link.emit(broke(post, words(&event.message().into())));
         });
         worker.set_onmessage(Some(told.as_ref().unchecked_ref()));
         worker.set_onerror(Some(breaks.as_ref().unchecked_ref()));
@@ -148,28 +176,49 @@ impl Workers {
     }
 }
 
-/// What the page hears of a worker; the second check has no seat.
-fn message(seat: Option<usize>, told: Told) -> Option<Msg> {
-    Some(match (seat, told) {
-        (Some(seat), Told::Ready) => Msg::Ready { seat },
-        (Some(seat), Told::Progress { ticket, nodes }) => Msg::Progress {
+/// What a worker is for.
+#[derive(Clone, Copy)]
+enum Post {
+    /// Answering questions, in this seat.
+    Judge(usize),
+    Second,
+    Explain,
+}
+
+/// What the page hears of a worker.
+fn message(post: Post, told: Told) -> Option<Msg> {
+    Some(match (post, told) {
+        (Post::Judge(seat), Told::Ready) => Msg::Ready { seat },
+        (Post::Explain, Told::Ready) => Msg::ExplainerReady,
+        (Post::Judge(seat), Told::Progress { ticket, nodes }) => Msg::Progress {
             seat,
             ticket,
             nodes,
         },
-        (Some(seat), Told::Done { ticket, answer }) => Msg::Answered {
+        (Post::Judge(seat), Told::Done { ticket, answer }) => Msg::Answered {
             seat,
             ticket,
             answer,
         },
         (_, Told::Second { ticket, result }) => Msg::SecondDone { ticket, result },
-        (None, _) => return None,
+        (
+            _,
+            Told::Explained {
+                ticket,
+                explanation,
+            },
+        ) => Msg::Explained {
+            ticket,
+            explanation: Box::new(explanation),
+        },
+        _ => return None,
     })
 }
 
-fn broke(seat: Option<usize>, why: String) -> Msg {
-    match seat {
-        Some(seat) => Msg::Broke { seat, why },
-        None => Msg::SecondBroke(why),
+fn broke(post: Post, why: String) -> Msg {
+    match post {
+        Post::Judge(seat) => Msg::Broke { seat, why },
+        Post::Second => Msg::SecondBroke(why),
+        Post::Explain => Msg::ExplainerBroke(why),
     }
 }

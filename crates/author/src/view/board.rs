@@ -55,12 +55,15 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 fn shown(showing: &Showing, black_below: bool, link: &Link) -> Html {
     let position = &showing.positions[showing.at];
     let last = showing.at.checked_sub(1).map(|i| showing.moves[i]);
-    let marks: Vec<Mark> = showing
-        .moves
-        .get(showing.at)
-        .map(arrow)
-        .into_iter()
-        .collect();
+    let marks: Vec<Mark> = match showing.own_marks() {
+        Some(marks) => marks.to_vec(),
+        None => showing
+            .moves
+            .get(showing.at)
+            .map(arrow)
+            .into_iter()
+            .collect(),
+    };
     let start = &showing.positions[0];
     let line = moves::line(start, &showing.moves, start.fullmoves().get());
     let at = showing.at;

@@ -7,6 +7,7 @@ mod findings;
 mod give_out;
 mod notices;
 mod proof;
+mod reasons;
 mod setup;
 mod solution;
 mod verdict;
@@ -45,6 +46,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                     { verdict::view(desk, sheet, look, link) }
                     if desk.setup().is_none() {
                         { solution::view(desk, sheet, look, link) }
+                        { reasons::view(desk, sheet, look, link) }
                         { proof::view(desk, sheet, look, link) }
                     }
                     { fields::view(sheet, link) }

@@ -2,6 +2,7 @@
 //! whether the author accepts it or shows it as a try.
 
 use super::survey::Turn;
+use super::undecided::is_talked_of;
 use super::words::{Site, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::Edit;
@@ -11,6 +12,9 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     for child in puzzle.with_role(turn.node, Role::Unclear) {
         let mv = puzzle.node(child).mv;
         let ruling = turn.ruling(mv);
+        if ruling.is_some_and(Ruling::is_open) && is_talked_of(puzzle, turn.node, mv) {
+            continue;
+        }
         let san = numbered(puzzle, turn.node, mv);
         let message =
             format!("{san} is a side line without a mark: say whether it is accepted or a try.");

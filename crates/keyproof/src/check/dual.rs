@@ -1,6 +1,7 @@
 //! Dual: an unlisted continuation that meets the stipulation as well. A
 //! remark, unless the author asks for uniqueness at every move.
 
+use super::runs_on::past_the_point;
 use super::survey::{Turn, length};
 use super::words::{numbered, unlisted};
 use super::{Finding, Kind, Weight};
@@ -9,6 +10,9 @@ use crate::puzzle::Puzzle;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT || turn.aside || !answered(puzzle, turn) {
+        return;
+    }
+    if !puzzle.unique() && past_the_point(puzzle, turn.node, found) {
         return;
     }
     let listed = shortest_listed(puzzle, turn);

@@ -3,12 +3,12 @@
 
 use shakmaty::{Chess, Move, Position};
 
-use super::known::{plain, read_uci};
+use super::known::read_uci;
 use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use crate::notation::fen;
-use crate::prove::{Aim, Prover, Watch};
+use crate::prove::{Aim, Prover, Unwatched, Watch};
 use crate::search::{Grade, Kept, Limits, Search, Value};
-use crate::tables::Tables;
+use crate::tables::{TableResult, Tables};
 
 /// A prover and a search, each with its table.
 pub struct Judge {
@@ -24,6 +24,9 @@ const NODES_PER_TEST: u64 = 25_000;
 /// and the nodes it may spend on one; what is longer stays searched.
 const LONGEST_CONFIRMED: u8 = 6;
 const CONFIRMING: u64 = 500_000;
+
+/// Moves of a table's line that are shown.
+const SHOWN_OF_TABLES: usize = 12;
 
 /// What a mate, or being mated, counts for as a value.
 const DECIDED: i32 = 1_000;
@@ -69,7 +72,7 @@ impl Judge {
         });
         Answer {
             question: question.clone(),
-            rulings: rulings.iter().map(plain).collect(),
+            rulings: rulings.iter().map(Ruling::plain).collect(),
             nodes: self.nodes() - before,
         }
     }
@@ -124,6 +127,7 @@ impl Judge {
                     asked
                         .iter()
                         .map(|&mv| self.keeps(&position, mv, margins, watch))
+                        .map(|ruling| counted_from(best.0, ruling))
                         .collect(),
                 )
             }
@@ -172,6 +176,9 @@ impl Judge {
         margins: Margins,
         watch: &mut dyn Watch,
     ) -> Ruling {
+        if let Some(ruling) = self.by_table(position, mv, margins, watch) {
+            return ruling;
+        }
         let right = self
             .search
             .at_least(position, &[], mv, margins.right, self.searched, watch);
@@ -208,7 +215,7 @@ impl Judge {
             Kept::Keeps => Ruling::Open {
                 line: right.moves,
                 nodes,
-                evidence: Some(evidence),
+                evidence: Some(self.between(position, mv, margins, wrong.depth, watch)),
             },
             Kept::Unknown => Ruling::Open {
                 line: vec![mv],
@@ -216,6 +223,83 @@ impl Judge {
                 evidence: None,
             },
         }
+    }
+
+    /// A move into an ending that a table knows.
+    fn by_table(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        margins: Margins,
+        watch: &mut dyn Watch,
+    ) -> Option<Ruling> {
+        if position.board().occupied().count() <= 4 {
+            return None;
+        }
+        let mut after = position.clone();
+        after.play_unchecked(mv);
+        let value = match self.search.tables.probe(&after, watch)? {
+            TableResult::Loss(_) => DECIDED,
+            TableResult::Draw => 0,
+            TableResult::Win(_) => -DECIDED,
+        };
+        let line = vec![mv];
+        let evidence = Evidence::Table;
+        Some(if value >= margins.right {
+            Ruling::Holds {
+                length: None,
+                line,
+                evidence,
+            }
+        } else if value < margins.wrong {
+            Ruling::Fails {
+                line: self.table_line(&after, line),
+                evidence,
+            }
+        } else {
+            Ruling::Open {
+                line,
+                nodes: 0,
+                evidence: Some(evidence),
+            }
+        })
+    }
+
+    /// A line played out by the tables to mate.
+    fn table_line(&mut self, after: &Chess, mut line: Vec<Move>) -> Vec<Move> {
+        let mut at = after.clone();
+        while line.len() < SHOWN_OF_TABLES {
+            let best = self.search.tables.best_moves(&at, &mut Unwatched);
+            let Some((mv, _)) = best.and_then(|moves| moves.first().copied()) else {
+                break;
+            };
+            at.play_unchecked(mv);
+            line.push(mv);
+        }
+        line
+    }
+
+    /// The value of a move that lies between the margins.
+    fn between(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        margins: Margins,
+        depth: u8,
+        watch: &mut dyn Watch,
+    ) -> Evidence {
+        let limits = Limits {
+            moves: Some(vec![mv]),
+            ..Limits::nodes(self.searched)
+        };
+        let lines = self.search.lines(position, &[], &limits, watch);
+        let value = match lines.first().map(|line| line.value) {
+            Some(Value::Cp(value)) if value < margins.right && value >= margins.wrong => {
+                Some(value)
+            }
+            _ => None,
+        };
+        Evidence::Searched { depth, value }
     }
 
     /// A searched line that ends in mate, confirmed by the prover.
@@ -296,6 +380,21 @@ impl Judge {
             },
         ))
     }
+}
+
+/// A ruling whose value, if it lies between the margins, counts from the best
+/// move's.
+fn counted_from(best: i32, mut ruling: Ruling) -> Ruling {
+    if let Ruling::Open {
+        evidence: Some(Evidence::Searched {
+            value: Some(value), ..
+        }),
+        ..
+    } = &mut ruling
+    {
+        *value -= best;
+    }
+    ruling
 }
 
 /// How the search knows whether a move keeps a value.

@@ -46,7 +46,8 @@ pub enum Evidence {
     /// By an exact endgame table.
     Table,
     /// Searched to a depth in plies; the value, where there is one, is in
-    /// hundredths of a pawn for the solver.
+    /// hundredths of a pawn for the solver (of a move left open where the best
+    /// is asked, counted from the best).
     Searched { depth: u8, value: Option<i32> },
 }
 
@@ -127,6 +128,13 @@ impl<M> Ruling<M> {
                 evidence: *evidence,
             },
         }
+    }
+}
+
+impl Ruling {
+    /// With the line as UCI text.
+    pub(crate) fn plain(&self) -> Ruling<String> {
+        self.with_line(self.line().iter().map(|&m| moves::uci(m)).collect())
     }
 }
 
@@ -269,10 +277,6 @@ impl Question {
 /// Positions that differ in their clocks alone share what is known.
 fn key(position: &Chess) -> String {
     Epd::from_position(position, EnPassantMode::Legal).to_string()
-}
-
-pub(super) fn plain(ruling: &Ruling) -> Ruling<String> {
-    ruling.with_line(ruling.line().iter().map(|&m| moves::uci(m)).collect())
 }
 
 /// An answer that is missing or does not fit its question leaves it open, so

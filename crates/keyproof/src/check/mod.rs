@@ -11,6 +11,7 @@ mod cook;
 mod dual;
 mod failing_answer;
 mod failing_refutation;
+mod fill;
 mod goal;
 mod illegal_move;
 mod illegal_position;
@@ -18,6 +19,8 @@ mod judge;
 mod known;
 mod missing_stipulation;
 mod no_solution;
+mod point;
+mod runs_on;
 mod short_solution;
 mod survey;
 mod unanswered_defence;
@@ -30,6 +33,7 @@ mod working_try;
 mod trial;
 
 pub use crate::puzzle::Margins;
+pub use fill::{Filling, fill};
 pub use goal::Goal;
 pub use judge::Judge;
 pub use known::{Answer, Evidence, Known, Question, Ruling};
@@ -38,7 +42,7 @@ pub use words::thousands;
 use crate::draft::{Draft, Edit, NodeId};
 use crate::prove::Watch;
 use crate::puzzle::{DraftFault, Puzzle, Role};
-pub(crate) use survey::settled;
+pub(crate) use point::settled;
 use survey::{Survey, survey};
 
 /// The kinds of finding. Their snake-case names are part of the command
@@ -63,6 +67,8 @@ pub enum Kind {
     FailingAnswer,
     UnfinishedSolution,
     Dual,
+    /// A line that goes on when its point is made.
+    RunsOn,
     /// A move between the margins, or not decided within the budget.
     Undecided,
 }
@@ -84,6 +90,7 @@ impl Kind {
             Kind::FailingAnswer => "failing_answer",
             Kind::UnfinishedSolution => "unfinished_solution",
             Kind::Dual => "dual",
+            Kind::RunsOn => "runs_on",
             Kind::Undecided => "undecided",
         }
     }
@@ -104,6 +111,7 @@ impl Kind {
             Kind::FailingAnswer => "answer that fails",
             Kind::UnfinishedSolution => "unfinished solution",
             Kind::Dual => "dual",
+            Kind::RunsOn => "line that runs on",
             Kind::Undecided => "undecided",
         }
     }
@@ -299,6 +307,7 @@ fn findings(puzzle: &Puzzle, survey: &Survey) -> Vec<Finding> {
                 let replies = &survey.replies[i];
                 unfinished_solution::find(puzzle, replies, &mut found);
                 unanswered_defence::find(puzzle, replies, &mut found);
+                runs_on::find(puzzle, survey, replies, &mut found);
             }
             survey::Stop::Refutation(i) => {
                 failing_refutation::find(puzzle, &survey.refutations[i], &mut found);

@@ -10,8 +10,8 @@ use shakmaty::{Chess, Move, Position};
 
 use super::Goal;
 use super::known::{Known, Question, Ruling};
+use super::point::{self, Point};
 use crate::draft::NodeId;
-use crate::explain::{exchange_gain, worth};
 use crate::puzzle::{Puzzle, Role};
 
 /// What the walk met.
@@ -64,8 +64,8 @@ pub struct Replies {
     pub uncovered: Vec<(Move, Option<Ruling>)>,
     /// No move follows at all.
     pub empty: bool,
-    /// The line may end here: its point is made.
-    pub settled: bool,
+    /// The point that the accepted move makes, if any: the line may end here.
+    pub point: Option<Point>,
     /// What is known of the accepted move itself.
     pub ruling: Option<Ruling>,
 }
@@ -297,13 +297,13 @@ impl Walk<'_> {
             covered: Vec::new(),
             uncovered: Vec::new(),
             empty: listed.is_empty(),
-            settled: settled(position, goal),
+            point: point::made(puzzle, node, goal, ruling.as_ref()),
             ruling,
         };
         let mut answers: Vec<Move> = Vec::new();
         let mut next = Vec::new();
         for &defence in listed {
-            if goal.ended(puzzle.position(defence)) {
+            if goal.ended(puzzle.position(defence)) || point::repeats(puzzle, defence, goal) {
                 continue;
             }
             let before = answers.len();
@@ -424,43 +424,9 @@ struct PuzzleMove {
 }
 
 /// The same man to the same square, whatever stands there.
-fn same_move(a: Move, b: Move) -> bool {
+pub fn same_move(a: Move, b: Move) -> bool {
     a.role() == b.role()
         && a.from() == b.from()
         && a.to() == b.to()
         && a.promotion() == b.promotion()
-}
-
-/// Whether the solver, who just moved, has made his point: ahead by the margin
-/// in material, with no capture, check or promotion that would change it, or
-/// with nothing left to claim. What is forced must be played out, but for a
-/// last move of the other side.
-pub(crate) fn settled(position: &Chess, goal: Goal) -> bool {
-    let ahead = match goal {
-        Goal::Helpmate(_) => return false,
-        Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) => {
-            let replies = position.legal_moves();
-            let ended = |&reply: &Move| {
-                let mut after = position.clone();
-                after.play_unchecked(reply);
-                goal.ended(&after)
-            };
-            return !replies.is_empty() && replies.iter().all(ended);
-        }
-        Goal::Best(_) => return true,
-        Goal::Win(margins) | Goal::Draw(margins) => margins.right,
-    };
-    let board = position.board();
-    let count = |side| -> i32 {
-        board
-            .by_color(side)
-            .into_iter()
-            .filter_map(|s| board.role_at(s))
-            .filter(|role| *role != shakmaty::Role::King)
-            .map(worth)
-            .sum()
-    };
-    let lead = count(!position.turn()) - count(position.turn());
-    let loud = |mv: Move| mv.is_promotion() || mv.is_capture() && exchange_gain(board, mv) > 0;
-    lead >= ahead && !position.is_check() && !position.legal_moves().into_iter().any(loud)
 }

@@ -2,13 +2,13 @@
 //! be judged within the budget. After the first move only listed moves count,
 //! unless the author asks for uniqueness at every move.
 
-use shakmaty::Move;
+use shakmaty::{Move, Position};
 
 use super::survey::Turn;
 use super::words::{Site, numbered, thousands};
 use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
-use crate::puzzle::Puzzle;
+use crate::puzzle::{Puzzle, Role, Stipulation};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let claimed = |mv| puzzle.child(turn.node, mv).is_some();
@@ -17,9 +17,25 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         if let Some(ruling @ Ruling::Open { .. }) = ruling
             && (all || claimed(*mv))
         {
-            found.push(open(puzzle, turn.node, *mv, ruling));
+            let mut finding = open(puzzle, turn.node, *mv, ruling);
+            if is_talked_of(puzzle, turn.node, *mv) {
+                finding.weight = Weight::Remark;
+            } else if let Some(Evidence::Searched {
+                value: Some(value), ..
+            }) = ruling.evidence()
+            {
+                finding.mends.extend(margins(puzzle, turn.node, *mv, value));
+            }
+            found.push(finding);
         }
     }
+}
+
+/// Whether the author leaves a move between right and wrong, with words about
+/// it for the student.
+pub fn is_talked_of(puzzle: &Puzzle, node: NodeId, mv: Move) -> bool {
+    let node = puzzle.child(node, mv).map(|child| puzzle.node(child));
+    node.is_some_and(|n| n.role == Role::Unclear && !n.words.is_empty())
 }
 
 /// A move that could not be decided.
@@ -29,29 +45,54 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         Ruling::Open { nodes, .. } => *nodes,
         _ => 0,
     };
+    let best = puzzle.stipulation() == Stipulation::Best;
     let message = match ruling.evidence() {
+        Some(Evidence::Searched {
+            depth,
+            value: Some(value),
+        }) if best => format!(
+            "{san} is undecided: searched to depth {depth}, it is {:.2} worse than the best move, between the margins.",
+            pawns(-value)
+        ),
         Some(Evidence::Searched {
             depth,
             value: Some(value),
         }) => format!(
             "{san} is undecided: searched to depth {depth}, its value {:+.2} lies between the margins.",
-            f64::from(value) / 100.0
+            pawns(value)
         ),
         Some(Evidence::Searched { depth, value: None }) => {
             format!("{san} is undecided: searched to depth {depth}, it lies between the margins.")
         }
-        _ => format!("{san} is undecided after {} positions.", thousands(nodes)),
+        Some(Evidence::Table | Evidence::Proved) => {
+            format!("{san} is undecided: it is a draw by endgame table, between the margins.")
+        }
+        None => format!("{san} is undecided after {} positions.", thousands(nodes)),
     };
     let mut mends = Vec::new();
-    if puzzle.child(node, mv).is_none() && ruling.evidence().is_some() {
-        mends.push(Mend {
-            label: format!("Accept {san} as well"),
-            edits: vec![Edit::AddLine {
-                at: node,
-                moves: super::words::sans(puzzle.position(node), &[mv]),
-                nags: vec![1],
-            }],
-        });
+    let listed = puzzle.child(node, mv);
+    if ruling.evidence().is_some() && puzzle.position(node).turn() == puzzle.solver() {
+        let sans = || super::words::sans(puzzle.position(node), &[mv]);
+        if listed.is_none() {
+            mends.push(Mend {
+                label: format!("Accept {san} as well"),
+                edits: vec![Edit::AddLine {
+                    at: node,
+                    moves: sans(),
+                    nags: vec![1],
+                }],
+            });
+        }
+        if listed.is_none_or(|c| puzzle.node(c).role == Role::Unclear) {
+            mends.push(Mend {
+                label: format!("Tell the student that {san} is neither"),
+                edits: vec![Edit::AddWords {
+                    at: node,
+                    mv: sans().remove(0),
+                    comments: vec![NEITHER.to_owned()],
+                }],
+            });
+        }
     }
     let line = if ruling.line().is_empty() {
         &[mv][..]
@@ -67,10 +108,51 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
     site.finding(Kind::Undecided, Weight::Open, message, mends)
 }
 
+/// What the student is told of a move that is left between right and wrong,
+/// until the author finds better words.
+const NEITHER: &str = "Playable, but not what is asked for.";
+
+/// Ways to move a margin so that a move of this value is decided: right if the
+/// author accepts it, else right or wrong.
+fn margins(puzzle: &Puzzle, node: NodeId, mv: Move, value: i32) -> Vec<Mend> {
+    let now = puzzle.margins();
+    let role = puzzle.child(node, mv).map(|c| puzzle.node(c).role);
+    let accepted = matches!(role, Some(Role::Key | Role::Continuation));
+    let set = |label: String, right: i32, wrong: i32| Mend {
+        label,
+        edits: vec![Edit::SetTag {
+            name: "Margins".to_owned(),
+            value: Some(format!("{:.2} {:.2}", pawns(right), pawns(wrong))),
+        }],
+    };
+    let san = numbered(puzzle, node, mv);
+    // Round steps with a little room, since the next search may differ.
+    let below = (value - ROOM).div_euclid(STEP) * STEP;
+    let above = -((-value - ROOM).div_euclid(STEP) * STEP);
+    let mut mends = Vec::new();
+    if accepted {
+        let label = format!("Count {san} as right: from {:+.2} on", pawns(below));
+        mends.push(set(label, below, now.wrong.min(below)));
+    } else if role.is_none() || role == Some(Role::Try) {
+        let label = format!("Count {san} as wrong: below {:+.2}", pawns(above));
+        mends.push(set(label, now.right.max(above), above));
+    }
+    mends
+}
+
+/// Margins are offered in steps of so many hundredths, at least `ROOM` away
+/// from the value found.
+const STEP: i32 = 25;
+const ROOM: i32 = 20;
+
+fn pawns(hundredths: i32) -> f64 {
+    f64::from(hundredths) / 100.0
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::trial::{draft, kinds};
+    use crate::check::trial::{draft, kinds, report};
     use crate::check::{Judge, Known, Soundness, check};
     use crate::prove::Unwatched;
 
@@ -86,6 +168,52 @@ mod tests {
         assert!(kinds.contains(&Kind::Undecided));
         assert!(!kinds.contains(&Kind::NoSolution) && !kinds.contains(&Kind::Cook));
         assert_ne!(report.verdict, Soundness::Sound);
+    }
+
+    /// White is a pawn up in a rook ending, and the margins are far apart.
+    const BETWEEN: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n[Margins \"60.00 -60.00\"]\n\n1. h3 *";
+
+    #[test]
+    fn a_move_between_the_margins_can_be_decided_in_every_way() {
+        let found = report(BETWEEN);
+        assert_eq!(found.verdict, Soundness::Undecided);
+        let of = |mv: &str| {
+            let all = &mut found.findings.iter();
+            all.find(|f| f.moves == [mv]).expect("a finding").clone()
+        };
+        let key = of("h2h3");
+        assert!(key.message.contains("lies between the margins"));
+        assert_eq!(key.mends.len(), 1, "{:?}", key.mends);
+        assert!(key.mends[0].label.starts_with("Count 1.h3 as right: from"));
+        let other = of("g2g3");
+        let labels: Vec<&str> = other.mends.iter().map(|m| m.label.as_str()).collect();
+        assert_eq!(labels[0], "Accept 1.g3 as well");
+        assert_eq!(labels[1], "Tell the student that 1.g3 is neither");
+        assert!(labels[2].starts_with("Count 1.g3 as wrong: below"));
+        let after = |mend: &Mend| {
+            let mut draft = draft(BETWEEN);
+            for edit in &mend.edits {
+                draft.apply(edit).expect("an edit that can be made");
+            }
+            check(
+                &draft,
+                &mut Known::default(),
+                &mut Judge::new(1 << 20),
+                &mut Unwatched,
+            )
+        };
+        for (mend, mv) in [(&key.mends[0], "h2h3"), (&other.mends[2], "g2g3")] {
+            let open = after(mend).findings;
+            let mut open = open.iter().filter(|f| f.kind == Kind::Undecided);
+            assert!(!open.any(|f| f.moves == [mv]), "{}", mend.label);
+        }
+        let told = after(&other.mends[1]);
+        let finding = told.findings.iter().find(|f| f.moves == ["g2g3"]).unwrap();
+        assert_eq!(
+            (finding.kind, finding.weight),
+            (Kind::Undecided, Weight::Remark)
+        );
+        assert!(!crate::check::trial::kinds(&told).contains(&Kind::AmbiguousVariation));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 
 use super::survey::{Replies, Turn};
 use super::words::{Site, add_line, line, numbered};
-use super::{Finding, Goal, Kind, Mend, Ruling, Weight, undecided};
+use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
 use crate::puzzle::Puzzle;
 
 /// A puzzle without a first move that the author accepts.
@@ -44,7 +44,7 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
 }
 
 pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
-    if replies.empty && !replies.settled {
+    if replies.empty && replies.point.is_none() {
         found.push(stops_after_solver(puzzle, replies));
     }
     for (defence, met) in &replies.unfinished {
@@ -53,6 +53,8 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
         let mut mends = Vec::new();
         match met {
             Some(Ruling::Holds { line: answer, .. }) => {
+                let plies = point::plies(puzzle.position(*defence), answer, replies.goal);
+                let answer = &answer[..plies];
                 shown.extend(answer);
                 let label = format!(
                     "Answer with {}",
@@ -96,10 +98,11 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
     let nags: &[u8] = if node.children.is_empty() { &[] } else { &[1] };
     if let Some(Ruling::Holds { line, .. }) = &replies.ruling {
         shown = line.clone();
-        if line.len() > 1 {
+        let plies = point::plies(puzzle.position(node.parent), line, replies.goal);
+        if plies > 1 {
             mends.push(Mend {
                 label: "Finish the line".to_owned(),
-                edits: vec![add_line(puzzle, replies.node, &line[1..], nags)],
+                edits: vec![add_line(puzzle, replies.node, &line[1..plies], nags)],
             });
         }
     }
@@ -115,7 +118,13 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
         moves: &[node.mv],
         line: &shown,
     };
-    site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends)
+    // What is measured is claimed of the move, which is judged; what is forced
+    // must be shown.
+    let weight = match replies.goal.forced() {
+        Some(_) => Weight::Fault,
+        None => Weight::Remark,
+    };
+    site.finding(Kind::UnfinishedSolution, weight, message, mends)
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@
 //! [`Analyst`] answers what needs prover or search: why a wrong move fails
 //! (`failing`; `failure` has the kinds, their codes and sentences), which
 //! wrong moves tempt (`tempting`), what is threatened (`threats`), how hard a
-//! puzzle is (`difficulty`).
+//! puzzle is (`difficulty`). `explanation` gathers all of it.
 
 mod analyst;
 mod back_rank;
@@ -19,6 +19,7 @@ mod difficulty;
 mod discovery;
 mod double_check;
 mod exchange;
+mod explanation;
 mod failing;
 mod failure;
 mod fork;
@@ -49,6 +50,7 @@ use shakmaty::{Chess, Move, Square};
 pub use analyst::{Analyst, pass};
 pub use difficulty::Difficulty;
 pub use exchange::{exchange_gain, worth};
+pub use explanation::{Explanation, Failed, Inquiry, Tempts, Why};
 pub use failing::Failure;
 pub use failure::FailureKind;
 use scene::{Facts, Scene};

@@ -1,0 +1,174 @@
+//! Answering every defence, and why the key works and other moves fail.
+
+use keyproof::check;
+use keyproof::explain::{Explanation, Inquiry};
+use keyproof_board::{LineKind, Mark};
+use shakmaty::Square;
+
+use super::{Desk, Run, Showing};
+use crate::explaining::Job;
+use crate::look::stipulation;
+use crate::message::{Effect, Msg};
+use crate::work::SheetId;
+use keyproof::draft::NodeId;
+use keyproof::notation::moves;
+use shakmaty::Position;
+
+/// Defences being answered.
+pub(super) struct Filling {
+    pub sheet: SheetId,
+    answered: usize,
+}
+
+/// Answering every defence.
+impl Desk {
+    /// Whether the defences of the open puzzle are being answered.
+    pub fn is_filling(&self) -> bool {
+        self.filling.is_some()
+    }
+    pub(super) fn begin_filling(&mut self) -> Vec<Effect> {
+        self.filling = self.work.open.map(|sheet| Filling { sheet, answered: 0 });
+        self.history.end_run();
+        self.bench.go_on();
+        vec![]
+    }
+    /// Goes on with the filling as far as what is known allows.
+    pub(super) fn fill_on(&mut self) -> Vec<Effect> {
+        let mut effects = Vec::new();
+        while let Some(filling) = &self.filling {
+            let id = filling.sheet;
+            let (Some(sheet), Some(look)) = (self.work.sheet(id).cloned(), self.looks.get(&id))
+            else {
+                self.filling = None;
+                break;
+            };
+            if self.work.open != Some(id) || self.bench.stopped() {
+                self.filling = None;
+                self.fill_questions.clear();
+                break;
+            }
+            if self.bench.has_work(&self.agenda(id, look)) {
+                break;
+            }
+            let found = check::fill(&sheet.draft, &look.known);
+            self.fill_questions = found.questions;
+            if !self.fill_questions.is_empty() {
+                let agenda = self.proof_agenda(id, &self.fill_questions);
+                if self.bench.has_work(&agenda) {
+                    effects.extend(self.assign());
+                    break;
+                }
+                self.fill_questions.clear();
+                self.end_filling();
+                break;
+            }
+            let Some(draft) = found.draft else {
+                self.end_filling();
+                break;
+            };
+            let forced = stipulation(&draft).is_some_and(|s| s.forced().is_some());
+            effects.extend(self.change_sheet(id, Some(Run::Fill(id)), |s| s.draft = draft));
+            if let Some(filling) = &mut self.filling {
+                filling.answered += found.answered;
+            }
+            if !forced {
+                self.end_filling();
+            }
+        }
+        effects
+    }
+
+    fn end_filling(&mut self) {
+        let answered = self.filling.take().map_or(0, |f| f.answered);
+        self.history.end_run();
+        match answered {
+            0 => self.tell("No defence is left to answer.".into(), vec![]),
+            n => {
+                let words = match n {
+                    1 => "One defence was answered.".to_owned(),
+                    n => format!("{n} defences were answered."),
+                };
+                self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+            }
+        }
+    }
+}
+
+/// Explaining.
+impl Desk {
+    /// Whether the open puzzle's reasons are being found.
+    pub fn is_explaining(&self, id: SheetId) -> bool {
+        let look = self.looks.get(&id);
+        self.explainer.is_there() && look.is_some_and(|look| look.wants_explaining())
+    }
+    /// Puts the next inquiry, and gives out what waited for an explanation.
+    pub(super) fn explain_on(&mut self) -> Vec<Effect> {
+        let wanted: Vec<(SheetId, &Inquiry)> = self
+            .in_order()
+            .filter_map(|id| Some((id, self.looks.get(&id)?.inquiry.as_ref()?)))
+            .filter(|(id, _)| self.looks[id].wants_explaining())
+            .collect();
+        let mut explainer = std::mem::take(&mut self.explainer);
+        let order = explainer.assign(&wanted);
+        self.explainer = explainer;
+        let mut effects: Vec<Effect> = order.into_iter().map(Effect::Explain).collect();
+        if let Some((purpose, template)) = self.waiting.take() {
+            effects.extend(self.fill(purpose, template));
+        }
+        effects
+    }
+    pub(super) fn explained(&mut self, job: Job, explanation: Explanation) {
+        if let Some(look) = self.looks.get_mut(&job.sheet) {
+            look.explained = Some((job.inquiry, explanation));
+        }
+    }
+    /// Shows a reason on the board, with its marks.
+    pub(super) fn show_why(&mut self, index: usize) -> Vec<Effect> {
+        let Some((line, why)) = self.opened().and_then(|(_, look)| {
+            let told = look.explanation()?;
+            Some((told.line.clone(), told.whys.get(index)?.clone()))
+        }) else {
+            return vec![];
+        };
+        self.show(NodeId::ROOT, &line);
+        let kind = if why.threat {
+            LineKind::Threat
+        } else {
+            LineKind::Answer
+        };
+        let square = |name: &String| name.parse::<Square>().ok();
+        let rings = why.squares.iter().filter_map(square);
+        let rings = rings.map(|square| Mark::Ring { square, kind });
+        let lines = why.arrows.iter().filter_map(|[from, to]| {
+            let (from, to) = (square(from)?, square(to)?);
+            Some(Mark::Line { from, to, kind })
+        });
+        if let Some(showing) = &mut self.showing {
+            showing.go(2 * usize::from(why.at) + 1);
+            showing.marks = Some((showing.at, rings.chain(lines).collect()));
+        }
+        vec![Effect::Focus("show-end")]
+    }
+}
+
+/// A line in UCI as SAN from a puzzle's start, for adding it.
+pub fn sans(showing: &shakmaty::Chess, line: &[String]) -> Vec<String> {
+    let mut at = showing.clone();
+    let mut sans = Vec::new();
+    for text in line {
+        let Ok(mv) = moves::read(&at, text) else {
+            break;
+        };
+        sans.push(moves::san(&at, mv));
+        at.play_unchecked(mv);
+    }
+    sans
+}
+
+impl Showing {
+    /// The marks of the position on the board, where it has any of its own.
+    pub fn own_marks(&self) -> Option<&[Mark]> {
+        let (at, marks) = self.marks.as_ref()?;
+        (*at == self.at).then_some(marks.as_slice())
+    }
+}

@@ -1,0 +1,145 @@
+//! Why: reasons, threats, tempting tries, every wrong first move, difficulty.
+
+use keyproof::draft::{Edit, NodeId};
+use keyproof::explain::{Explanation, Tempts};
+use yew::prelude::*;
+
+use super::{Link, button};
+use crate::desk::{Desk, sans};
+use crate::look::Look;
+use crate::message::Msg;
+use crate::work::{Sheet, told};
+
+pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let explanation = look.explanation();
+    if explanation.is_none() && !desk.is_explaining(sheet.id) {
+        return html! {};
+    }
+    html! {
+        <section class="reasons" aria-labelledby="reasons-head">
+            <h2 id="reasons-head">{ "Why" }</h2>
+            {
+                match explanation {
+                    Some(explanation) => all(explanation, sheet, look, link),
+                    None => html! { <p class="running">{ "Finding out why \u{2026}" }</p> },
+                }
+            }
+        </section>
+    }
+}
+
+fn all(explanation: &Explanation, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    html! {
+        <>
+            <ul class="whys">
+                { for explanation.whys.iter().enumerate().map(|(index, why)| html! {
+                    <li>
+                        <button type="button" class="why" onclick={link.reform(move |_| Msg::Why(index))}>
+                            <b>{ &why.title }</b>{ " " }{ &why.sentence }
+                        </button>
+                    </li>
+                }) }
+            </ul>
+            if !explanation.standing.is_empty() {
+                <p class="standing"><b>{ "Before the first move " }</b>{ &explanation.standing }</p>
+            }
+            { tries(explanation, look, link) }
+            { failures(explanation, link) }
+            { difficulty(explanation, sheet, link) }
+        </>
+    }
+}
+
+/// The moves that tempt and are not listed yet.
+fn tries(explanation: &Explanation, look: &Look, link: &Link) -> Html {
+    let listed = |tempts: &Tempts| {
+        let root = look.puzzle.as_ref().map(|p| p.children(NodeId::ROOT));
+        let mut moves = root.unwrap_or_default().iter().filter_map(|&c| look.mv(c));
+        moves.any(|mv| Some(&keyproof::notation::moves::uci(mv)) == tempts.line.first())
+    };
+    if explanation.tries.is_empty() {
+        return html! { <p>{ "No wrong first move tempts." }</p> };
+    }
+    html! {
+        <>
+            <h3>{ "Wrong moves that tempt" }</h3>
+            <ul class="tempting">
+                { for explanation.tries.iter().map(|tempts| html! {
+                    <li>
+                        <span class="message">{ &tempts.sentence }</span>
+                        <span class="seen">{ seen(tempts) }</span>
+                        <span class="row">
+                            { show(&tempts.sentence, &tempts.line, link) }
+                            if listed(tempts) {
+                                <span class="listed">{ "listed" }</span>
+                            } else if let Some(position) = look.position(NodeId::ROOT) {
+                                { button(link, &format!("Add {} as a try", tempts.san), Msg::Mend(vec![Edit::AddLine {
+                                    at: NodeId::ROOT,
+                                    moves: sans(position, &tempts.line),
+                                    nags: vec![2],
+                                }]), false, "") }
+                            }
+                        </span>
+                    </li>
+                }) }
+            </ul>
+        </>
+    }
+}
+
+/// What tempts in a move: "takes, gives check; shows its fault at depth 5".
+fn seen(tempts: &Tempts) -> String {
+    let shows = match tempts.shows_at {
+        Some(depth) => format!("shows its fault at depth {depth}"),
+        None => "looks good at every depth searched".to_owned(),
+    };
+    let rules: Vec<&str> = tempts.allures.iter().map(|a| a.title()).collect();
+    match rules.is_empty() {
+        true => shows,
+        false => format!("{}; {shows}", rules.join(", ")),
+    }
+}
+
+fn failures(explanation: &Explanation, link: &Link) -> Html {
+    let count = explanation.failures.len();
+    if count == 0 {
+        return html! {};
+    }
+    html! {
+        <details class="failures">
+            <summary>{ match count {
+                1 => "The wrong first move".to_owned(),
+                n => format!("All {n} wrong first moves"),
+            } }</summary>
+            <ul>
+                { for explanation.failures.iter().map(|failed| html! {
+                    <li>
+                        <span class="message">{ &failed.sentence }</span>
+                        <span class="row">{ show(&failed.sentence, &failed.line, link) }</span>
+                    </li>
+                }) }
+            </ul>
+        </details>
+    }
+}
+
+fn difficulty(explanation: &Explanation, sheet: &Sheet, link: &Link) -> Html {
+    let level = explanation.difficulty.level.to_string();
+    let set = told(&sheet.draft, "Difficulty") == Some(&level);
+    html! {
+        <p class="difficulty">
+            <span class="message">{ explanation.difficulty.sentence() }</span>
+            if !set {
+                { button(link, &format!("Set the difficulty to {level}"), Msg::Tag { name: "Difficulty".into(), value: level.clone() }, false, "") }
+            }
+        </p>
+    }
+}
+
+fn show(what: &str, line: &[String], link: &Link) -> Html {
+    let line = line.to_vec();
+    html! {
+        <button type="button" aria-label={format!("Show on the board: {what}")}
+            onclick={link.reform(move |_| Msg::Show { node: NodeId::ROOT, line: line.clone() })}>{ "Show" }</button>
+    }
+}
