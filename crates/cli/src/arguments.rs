@@ -43,6 +43,7 @@ pub enum Task {
     Moments(Moments),
     Seen(Seen),
     Export(Export),
+    Handout(Handout),
 }
 
 /// Find every first move that forces mate, selfmate or stalemate, with its
@@ -448,4 +449,34 @@ fn selection(text: &str) -> Result<Selection, String> {
         .map(range)
         .collect::<Result<_, _>>()
         .map(Selection)
+}
+
+/// Make pages to print: diagrams with tasks, and their solutions at the end.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof handout monday.pgn --per-page 4 -o monday-print.html
+
+Print it from a browser, or save it as PDF there.
+
+Exit codes: 0 written, 1 some game is no puzzle and left out, 2 input that cannot
+be read.")]
+pub struct Handout {
+    /// A PGN or EPD file, or - for PGN on standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Diagrams on a page: 2, 4 or 6
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = per_page)]
+    pub per_page: u8,
+    /// Title of the pages; the file's name if left out
+    #[arg(long)]
+    pub title: Option<String>,
+    /// The page to write
+    #[arg(short, long, value_name = "OUT.html")]
+    pub output: PathBuf,
+}
+
+fn per_page(text: &str) -> Result<u8, String> {
+    let number = text.parse().ok().filter(|n| matches!(n, 2 | 4 | 6));
+    number.ok_or_else(|| "there are pages of 2, 4 and 6 diagrams".to_owned())
 }

@@ -11,6 +11,7 @@ mod check;
 mod complete;
 mod export;
 mod findings;
+mod handout;
 mod input;
 mod judge;
 mod moments;
@@ -41,6 +42,7 @@ fn main() -> ExitCode {
         Task::Moments(task) => moments::run(&task),
         Task::Seen(task) => seen::run(&task),
         Task::Export(task) => export::run(&task),
+        Task::Handout(task) => handout::run(&task),
     };
     match done {
         Ok(outcome) => ExitCode::from(outcome as u8),

@@ -628,7 +628,7 @@ fn no_certificate_of_what_is_undecided() {
 fn help_has_examples() {
     for task in [
         "solve", "analyse", "table", "check", "complete", "publish", "verify", "moments", "seen",
-        "export",
+        "export", "handout",
     ] {
         let ran = keyproof(&[task, "--help"]);
         assert_eq!(ran.code, 0);

@@ -9,6 +9,7 @@ pub mod check;
 pub mod diagram;
 pub mod draft;
 pub mod explain;
+pub mod handout;
 pub mod lesson;
 pub mod moments;
 pub mod notation;

@@ -347,7 +347,7 @@ fn turns(puzzle: &Puzzle) -> Vec<(NodeId, Goal)> {
 }
 
 /// Text for HTML, in content and in quoted attributes.
-fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

@@ -1,0 +1,183 @@
+//! Handouts: puzzles to print, two, four or six diagrams a page, and their
+//! solutions on pages of their own at the end.
+//!
+//! One HTML text that holds all it needs; its print style makes A4 pages that
+//! come out of a browser's own print as they are meant. What is right is the
+//! author's matter: nothing is checked here.
+
+use std::fmt::Write as _;
+
+use shakmaty::{Move, Position};
+
+use crate::diagram::diagram;
+use crate::draft::{Draft, NodeId};
+use crate::explain::reasons;
+use crate::notation::moves;
+use crate::publish::escape;
+use crate::puzzle::{Puzzle, Role};
+
+/// Diagrams on one page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PerPage {
+    Two,
+    Four,
+    Six,
+}
+
+impl PerPage {
+    /// From the number, if it is one of them.
+    pub fn of(number: u8) -> Option<PerPage> {
+        match number {
+            2 => Some(PerPage::Two),
+            4 => Some(PerPage::Four),
+            6 => Some(PerPage::Six),
+            _ => None,
+        }
+    }
+
+    fn count(self) -> usize {
+        match self {
+            PerPage::Two => 2,
+            PerPage::Four => 4,
+            PerPage::Six => 6,
+        }
+    }
+
+    /// Lines to write on under each diagram.
+    fn lines(self) -> usize {
+        match self {
+            PerPage::Two => 3,
+            PerPage::Four => 3,
+            PerPage::Six => 2,
+        }
+    }
+}
+
+const STYLE: &str = "@page{size:A4;margin:14mm}\
+*{box-sizing:border-box}body{margin:0 auto;max-width:182mm;font:11pt/1.4 Georgia,'Times New Roman',serif;color:#1f1b16;background:#fff}\
+h1{font-size:15pt;margin:0 0 4mm;font-weight:normal;letter-spacing:.03em}\
+.sheet,.answers{break-after:page}.answers{break-after:auto}\
+.grid{display:grid;gap:4mm 10mm;justify-items:center}\
+.n4 .grid,.n6 .grid{grid-template-columns:1fr 1fr}\
+figure{margin:0;break-inside:avoid;width:100%}figure svg{display:block;margin:1mm auto;-webkit-print-color-adjust:exact;print-color-adjust:exact}\
+.n2 svg{width:88mm}.n4 svg{width:80mm}.n6 svg{width:60mm}\
+figcaption{text-align:center;font-size:10.5pt}figcaption b{margin-right:.5em}\
+.line{border-bottom:.3mm solid #1f1b16;height:7mm;margin:0 4mm}\
+.answers section{break-inside:avoid;margin:0 0 5mm}.answers h2{font-size:11.5pt;margin:0 0 1mm}.answers p{margin:0 0 1mm}\
+@media screen{.sheet{padding:8mm 0;border-bottom:1px solid #999}}";
+
+/// The handout as one HTML text. Drafts that are no puzzle are left out; their
+/// numbers, from 0, come with it.
+pub fn handout(
+    title: &str,
+    language: &str,
+    drafts: &[&Draft],
+    per: PerPage,
+) -> (String, Vec<usize>) {
+    let mut puzzles = Vec::new();
+    let mut left_out = Vec::new();
+    for (i, draft) in drafts.iter().enumerate() {
+        match Puzzle::from_draft(draft, &draft.resolve()) {
+            Ok(puzzle) => puzzles.push(puzzle),
+            Err(_) => left_out.push(i),
+        }
+    }
+    let mut html = format!(
+        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}</style>\n<body class=\"n{}\">\n",
+        escape(language),
+        escape(title),
+        per.count()
+    );
+    for (page, sheet) in puzzles.chunks(per.count()).enumerate() {
+        let _ = write!(
+            html,
+            "<div class=\"sheet\"><h1>{}</h1><div class=\"grid\">",
+            escape(title)
+        );
+        for (i, puzzle) in sheet.iter().enumerate() {
+            let number = page * per.count() + i + 1;
+            task(&mut html, puzzle, number, per.lines());
+        }
+        html.push_str("</div></div>\n");
+    }
+    html.push_str("<div class=\"answers\"><h1>Solutions</h1>\n");
+    for (i, puzzle) in puzzles.iter().enumerate() {
+        solution(&mut html, puzzle, i + 1);
+    }
+    html.push_str("</div>\n</body>\n</html>\n");
+    (html, left_out)
+}
+
+fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
+    let board = puzzle.start().board();
+    let svg = diagram(board, &format!("d{number}"), puzzle.solver().is_black());
+    let _ = write!(
+        html,
+        "<figure>{svg}<figcaption><b>{number}.</b>{}</figcaption>{}</figure>",
+        escape(&puzzle.task()),
+        "<div class=\"line\"></div>".repeat(lines)
+    );
+}
+
+fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
+    let title = puzzle
+        .tag("Event")
+        .filter(|event| *event != "?")
+        .unwrap_or("");
+    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", escape(title));
+    let first = puzzle.start().fullmoves().get();
+    for &child in puzzle.children(NodeId::ROOT) {
+        let line = main_line(puzzle, child);
+        let text = moves::line(puzzle.start(), &line, first);
+        let node = puzzle.node(child);
+        let words = node.words.join(" ");
+        let shown = match node.role {
+            Role::Key => format!("<b>{}</b> {}", escape(&text), escape(&words)),
+            Role::Try => format!("<i>Try:</i> {} {}", escape(&text), escape(&words)),
+            _ => continue,
+        };
+        let _ = writeln!(html, "<p>{shown}</p>");
+        if node.role == Role::Key {
+            let told = reasons(puzzle.start(), &line);
+            for reason in told.iter().filter(|r| !words.contains(&r.sentence)).take(2) {
+                let _ = writeln!(html, "<p>{}</p>", escape(&reason.sentence));
+            }
+        }
+    }
+    html.push_str("</section>\n");
+}
+
+fn main_line(puzzle: &Puzzle, first: NodeId) -> Vec<Move> {
+    let mut line = vec![puzzle.node(first).mv];
+    let mut at = first;
+    while let Some(&next) = puzzle.children(at).first() {
+        line.push(puzzle.node(next).mv);
+        at = next;
+    }
+    line
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::pgn_read;
+
+    #[test]
+    fn tasks_come_first_and_solutions_on_pages_of_their_own() {
+        let text = "[Event \"Two <doors>\"]\n[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# {So & no other.} (1. Ra7 $2 h6) *\n\n";
+        let games = pgn_read::read(&text.repeat(5));
+        let broken = pgn_read::read("[Event \"A game\"]\n\n1. e4 *\n");
+        let mut drafts: Vec<&Draft> = games.iter().map(|game| &game.draft).collect();
+        drafts.insert(1, &broken[0].draft);
+        let (html, left_out) = handout("Thursday", "en", &drafts, PerPage::Four);
+        assert_eq!(left_out, [1]);
+        assert_eq!(html.matches("class=\"sheet\"").count(), 2);
+        assert_eq!(html.matches("<svg").count(), 5);
+        assert_eq!(html.matches("class=\"line\"").count(), 15);
+        let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
+        assert!(tasks.contains("White to move and mate in one.") && !tasks.contains("Ra8"));
+        assert!(answers.contains("<b>1.Ra8#</b> So &amp; no other."));
+        assert!(answers.contains("<i>Try:</i> 1.Ra7 h6"));
+        assert!(answers.contains("Two &lt;doors&gt;"));
+    }
+}
