@@ -8,11 +8,11 @@ use shakmaty::{Board, Color, Move, Piece, Role, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlElement, KeyboardEvent, PointerEvent};
 
-use crate::Mark;
 use crate::dom::{self, Listener};
 use crate::drawing::{self, Glide, States};
 use crate::hand::{self, Hand, Key, Outcome, Ways};
 use crate::sheet::Sheet;
+use crate::{LineKind, Mark};
 
 /// What a [`PlayBoard`] shows and takes.
 #[derive(Clone, PartialEq)]
@@ -63,6 +63,7 @@ impl PlayBoard {
             glides: vec![],
             serial: 0,
             dragged: None,
+            pencil: Pencil::default(),
         }));
         let handler = state.clone();
         let listener = Listener::new(
@@ -100,9 +101,54 @@ impl PlayBoard {
         state.sheet.focus(state.hand.cursor());
     }
 
-    /// Shows something else.
+    /// Shows something else. What was drawn by hand goes when the men move.
     pub fn show(&self, shown: Shown) {
         self.state.borrow_mut().show(shown);
+    }
+
+    /// Takes up the pencil, with which drags draw lines and clicks rings, or
+    /// lays it down. The same mark drawn again goes. With Shift held the
+    /// pencil is always at hand.
+    pub fn take_pencil(&self, up: bool) {
+        let mut state = self.state.borrow_mut();
+        state.pencil.up = up;
+        state.pencil.from = None;
+        state.draw();
+    }
+
+    /// Wipes off what was drawn by hand.
+    pub fn wipe(&self) {
+        let mut state = self.state.borrow_mut();
+        state.pencil.drawn.clear();
+        state.draw();
+    }
+}
+
+/// What is drawn on the board by hand.
+#[derive(Default)]
+struct Pencil {
+    up: bool,
+    /// Where the mark that is being drawn begins.
+    from: Option<Square>,
+    drawn: Vec<Mark>,
+}
+
+impl Pencil {
+    /// Ends a mark: a line, or a ring where it ends where it began.
+    fn end(&mut self, to: Square) {
+        let Some(from) = self.from.take() else { return };
+        let kind = LineKind::Answer;
+        let mark = if from == to {
+            Mark::Ring { square: to, kind }
+        } else {
+            Mark::Line { from, to, kind }
+        };
+        match self.drawn.iter().position(|&other| other == mark) {
+            Some(same) => {
+                self.drawn.remove(same);
+            }
+            None => self.drawn.push(mark),
+        }
     }
 }
 
@@ -117,6 +163,7 @@ struct State {
     serial: u32,
     /// The move that a drag just played: it does not glide.
     dragged: Option<(Square, Square)>,
+    pencil: Pencil,
 }
 
 impl State {
@@ -129,6 +176,8 @@ impl State {
         }
         if shown.position != self.shown.position {
             self.close_chooser();
+            self.pencil.drawn.clear();
+            self.pencil.from = None;
             self.find_glides(&shown);
         } else if shown.black_below != self.shown.black_below {
             self.glides.clear();
@@ -141,12 +190,18 @@ impl State {
     fn draw(&mut self) {
         let moves = &self.shown.moves;
         let held = self.hand.held();
+        let mut marks = self.shown.marks.clone();
+        marks.extend(&self.pencil.drawn);
+        marks.extend(self.pencil.from.map(|square| Mark::Ring {
+            square,
+            kind: LineKind::Threat,
+        }));
         let states = States {
             last: self.shown.last,
             check: self.shown.check,
             held,
             targets: held.map_or_else(Vec::new, |from| targets(moves, from)),
-            marks: &self.shown.marks,
+            marks: &marks,
         };
         self.sheet.root.set_class_name(if moves.is_empty() {
             "kp-board"
@@ -172,6 +227,10 @@ impl State {
 
     fn pointer(&mut self, kind: &str, event: &PointerEvent) -> Option<Move> {
         let (over, at) = self.sheet.locate(event.client_x(), event.client_y());
+        if self.pencil.from.is_some() || self.pencils(kind, event) {
+            self.sketch(kind, over);
+            return None;
+        }
         match kind {
             "pointerdown" => {
                 if event.button() != 0 || !event.is_primary() || self.in_chooser(event) {
@@ -201,6 +260,23 @@ impl State {
         None
     }
 
+    /// Whether a pointer begins a mark.
+    fn pencils(&self, kind: &str, event: &PointerEvent) -> bool {
+        let begins = kind == "pointerdown" && event.button() == 0 && event.is_primary();
+        begins && (self.pencil.up || event.shift_key()) && !self.in_chooser(event)
+    }
+
+    /// Draws by hand.
+    fn sketch(&mut self, kind: &str, over: Option<Square>) {
+        match (kind, over) {
+            ("pointerdown", over) => self.pencil.from = over,
+            ("pointerup", Some(over)) => self.pencil.end(over),
+            ("pointermove", _) => return,
+            _ => self.pencil.from = None,
+        }
+        self.draw();
+    }
+
     fn key(&mut self, event: &KeyboardEvent) -> Option<Move> {
         let key = Key::named(&event.key(), event.ctrl_key())?;
         if event.alt_key() || event.meta_key() {
@@ -215,6 +291,15 @@ impl State {
             return None;
         }
         event.prevent_default();
+        if key == Key::Act && (self.pencil.up || event.shift_key()) {
+            let cursor = self.hand.cursor();
+            match self.pencil.from {
+                Some(_) => self.pencil.end(cursor),
+                None => self.pencil.from = Some(cursor),
+            }
+            self.draw();
+            return None;
+        }
         let outcome = self
             .hand
             .key(key, Ways::Moves(&self.shown.moves), self.shown.black_below);

@@ -9,6 +9,7 @@
 mod page;
 pub mod reading;
 pub mod solution;
+pub mod stage;
 pub mod study;
 mod view;
 mod words;

@@ -9,8 +9,9 @@ use keyproof_board::dom::{self, Listener};
 use keyproof_board::{PlayBoard, TypedMove};
 use shakmaty::Move;
 use wasm_bindgen::prelude::*;
-use web_sys::{Element, HtmlElement, ShadowRootInit, ShadowRootMode};
+use web_sys::{Element, HtmlElement, KeyboardEvent, ShadowRootInit, ShadowRootMode};
 
+use crate::stage::{self, Cue, Stage};
 use crate::study::{Event, Outcome, Study};
 use crate::view::View;
 
@@ -38,12 +39,14 @@ struct Page {
     host: HtmlElement,
     study: Study,
     view: View,
+    stage: Stage,
     /// What was last told of the work.
     told: Option<Outcome>,
     /// The timeout that is set, and what it calls.
     timeout: Option<i32>,
     tick: Closure<dyn FnMut()>,
     _clicks: Listener,
+    _keys: Option<Listener>,
 }
 
 /// The program, once it is there; what the page's events reach it through.
@@ -66,15 +69,23 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         let act = move |event: web_sys::Event| click(&slot, &event);
         Listener::new(&room, &["click"], Box::new(act))
     };
+    let keys = {
+        let slot = slot.clone();
+        let act = move |event: web_sys::Event| key(&slot, event.unchecked_ref());
+        let page = dom::document().document_element();
+        page.map(|page| Listener::new(&page, &["keydown"], Box::new(act)))
+    };
     let view = View::new(room, &study, board, typed);
     *slot.borrow_mut() = Some(Page {
         host,
         study,
         view,
+        stage: Stage::default(),
         told: None,
         timeout: None,
         tick,
         _clicks: clicks,
+        _keys: keys,
     });
     refresh(&slot);
 }
@@ -82,7 +93,11 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
 /// Tells the study of an event and draws what came of it.
 fn send(slot: &Slot, event: Event) {
     if let Some(page) = slot.borrow_mut().as_mut() {
+        let moves = !matches!(event, Event::Tick | Event::Unfold(_) | Event::Turn);
         page.study.update(event);
+        if moves {
+            page.stage.turn_page();
+        }
     }
     refresh(slot);
 }
@@ -90,20 +105,70 @@ fn send(slot: &Slot, event: Event) {
 fn refresh(slot: &Slot) {
     if let Some(page) = slot.borrow_mut().as_mut() {
         page.view.draw(&page.study);
+        page.view.draw_stage(&page.stage, now());
         page.set_clock();
         page.tell();
     }
 }
 
-/// A click on a button that names an event.
+/// A click on a button that names an event, or a cue of the stage.
 fn click(slot: &Slot, event: &web_sys::Event) {
     let target = event.target().map(|t| t.unchecked_into::<Element>());
     let Some(button) = target.and_then(|t| t.closest("[data-do]").ok().flatten()) else {
         return;
     };
-    let named = button.get_attribute("data-do").unwrap_or_default();
-    let at = slot.borrow().as_ref().map_or(0, |page| page.study.at);
-    let event = match named.as_str() {
+    act(slot, &button.get_attribute("data-do").unwrap_or_default());
+    if button.has_attribute("hidden") || button.has_attribute("disabled") {
+        // The button is gone, and the focus with it.
+        if let Some(page) = slot.borrow().as_ref() {
+            page.view.focus_board();
+        }
+    }
+}
+
+/// A key on the stage, wherever the focus is.
+fn key(slot: &Slot, event: &KeyboardEvent) {
+    let typing = event
+        .composed_path()
+        .get(0)
+        .dyn_into::<Element>()
+        .is_ok_and(|target| target.tag_name() == "INPUT");
+    let on = slot.borrow().as_ref().is_some_and(|page| page.stage.on);
+    if !on || typing || event.ctrl_key() || event.alt_key() || event.meta_key() {
+        return;
+    }
+    if let Some(named) = stage::key(&event.key()) {
+        event.prevent_default();
+        act(slot, named);
+    }
+}
+
+/// Does what a button or a key names.
+fn act(slot: &Slot, named: &str) {
+    let cue = match named {
+        "stage" => Cue::Stage,
+        "words" => Cue::Words,
+        "clock" => Cue::Clock,
+        "pencil" => Cue::Pencil,
+        "wipe" => Cue::Wipe,
+        _ => {
+            let at = slot.borrow().as_ref().map_or(0, |page| page.study.at);
+            if let Some(event) = event(named, at) {
+                send(slot, event);
+            }
+            return;
+        }
+    };
+    if let Some(page) = slot.borrow_mut().as_mut() {
+        page.stage.take(cue, now());
+        page.view.follow(cue, &page.stage);
+    }
+    refresh(slot);
+}
+
+/// An event by its name; `at` is the game on the desk.
+fn event(named: &str, at: usize) -> Option<Event> {
+    Some(match named {
         "skip" => Event::Skip,
         "hint" => Event::Hint,
         "solution" => Event::Solution,
@@ -117,29 +182,17 @@ fn click(slot: &Slot, event: &web_sys::Event) {
         "end" => Event::End,
         "leave" => Event::Leave,
         "pass" => Event::Pass,
-        placed if placed.contains(':') => match place(placed) {
-            Some(event) => event,
-            None => return,
+        placed if placed.contains(':') => return place(placed),
+        other => match other.strip_prefix("why") {
+            Some(number) => Event::Why(number.parse().ok()?),
+            None => Event::Open(other.parse().ok()?),
         },
-        other => {
-            let (why, number) = match other.strip_prefix("why") {
-                Some(number) => (true, number),
-                None => (false, other),
-            };
-            match number.parse() {
-                Ok(index) if why => Event::Why(index),
-                Ok(index) => Event::Open(index),
-                Err(_) => return,
-            }
-        }
-    };
-    send(slot, event);
-    if button.has_attribute("hidden") || button.has_attribute("disabled") {
-        // The button is gone, and the focus with it.
-        if let Some(page) = slot.borrow().as_ref() {
-            page.view.focus_board();
-        }
-    }
+    })
+}
+
+/// The browser's time in milliseconds.
+fn now() -> u64 {
+    js_sys::Date::now() as u64
 }
 
 /// An event at a place of a lesson: `go:12` or `fold:12`.
@@ -187,7 +240,8 @@ impl Page {
         if let Some(timeout) = self.timeout.take() {
             window.clear_timeout_with_handle(timeout);
         }
-        if let Some(pause) = self.study.pause() {
+        let second = self.stage.started.map(|_| 1000);
+        if let Some(pause) = self.study.pause().or(second) {
             let act = self.tick.as_ref().unchecked_ref();
             self.timeout = window
                 .set_timeout_with_callback_and_timeout_and_arguments_0(act, pause as i32)

@@ -3,7 +3,7 @@
 
 mod lesson;
 
-use keyproof_board::dom::{add, element, set, text, toggle};
+use keyproof_board::dom::{add, document, element, set, text, toggle};
 use keyproof_board::{PlayBoard, Shown, TypedMove};
 use shakmaty::{Color, Move, Position};
 use web_sys::Element;
@@ -12,6 +12,7 @@ use crate::solution::Part;
 use lesson::LessonView;
 
 use crate::reading::Reading;
+use crate::stage::{Cue, Stage};
 use crate::study::{Content, Exercise, Standing, Study, Tone, Verdict, Work};
 use crate::words;
 
@@ -41,6 +42,11 @@ pub struct View {
     solution: Element,
     whys: Element,
     lesson: LessonView,
+    room: Element,
+    cues: Element,
+    words_cue: Element,
+    pencil_cue: Element,
+    clock: Element,
     /// The puzzle that is drawn, and what was last said.
     at: Option<usize>,
     said: Option<Verdict>,
@@ -84,6 +90,21 @@ impl View {
         ] {
             add(&tools, tool);
         }
+        add(&tools, &button("stage", "Present"));
+        let cues = element("div", "kp-cues");
+        let words_cue = button("words", "Words (w)");
+        let pencil_cue = button("pencil", "Pencil (p)");
+        let clock = element("span", "kp-clock");
+        for part in [
+            &words_cue,
+            &button("clock", "Clock (c)"),
+            &pencil_cue,
+            &button("wipe", "Wipe (x)"),
+            &button("stage", "Leave (Esc)"),
+            &clock,
+        ] {
+            add(&cues, part);
+        }
         let hints = element("ol", "kp-hints");
         set(&hints, "aria-label", "Hints");
         set(&hints, "aria-live", "polite");
@@ -92,6 +113,7 @@ impl View {
         let whys = element("section", "kp-whys");
         set(&whys, "aria-label", WHY);
         for part in [
+            &cues,
             &lesson.here,
             &verdict,
             &typed.element(),
@@ -108,6 +130,11 @@ impl View {
         }
         add(&room, &article);
         View {
+            room,
+            cues,
+            words_cue,
+            pencil_cue,
+            clock,
             board,
             typed,
             row,
@@ -190,6 +217,42 @@ impl View {
         });
         self.turn.set_text_content(None);
         self.draw_side(position.turn());
+    }
+
+    /// Draws the stage: what the room sees, and the clock at `now`.
+    pub fn draw_stage(&self, stage: &Stage, now: u64) {
+        let class = match (stage.on, stage.words) {
+            (false, _) => "kp-page",
+            (true, true) => "kp-page kp-stage",
+            (true, false) => "kp-page kp-stage kp-untold",
+        };
+        if self.room.class_name() != class {
+            self.room.set_class_name(class);
+        }
+        toggle(&self.cues, "hidden", !stage.on);
+        for (cue, on) in [
+            (&self.words_cue, stage.words),
+            (&self.pencil_cue, stage.pencil),
+        ] {
+            set(cue, "aria-pressed", if on { "true" } else { "false" });
+        }
+        self.clock.set_text_content(stage.clock(now).as_deref());
+    }
+
+    /// Does what a cue asks of the board and the window.
+    pub fn follow(&self, cue: Cue, stage: &Stage) {
+        match cue {
+            Cue::Wipe => self.board.wipe(),
+            Cue::Pencil | Cue::Stage => self.board.take_pencil(stage.pencil),
+            Cue::Words | Cue::Clock => {}
+        }
+        if cue == Cue::Stage {
+            if stage.on {
+                let _ = self.room.request_fullscreen();
+            } else {
+                document().exit_fullscreen();
+            }
+        }
     }
 
     /// Puts the browser's focus on the board.
