@@ -1,7 +1,6 @@
 // The element <keyproof-lesson>: a lesson anywhere in a page that has loaded
 // this script once. Its text is the lesson's PGN, in a <pre> or as it stands; a
-// <script type="text/plain"> in it holds the answers, as published files have
-// them. News come as the event `keyproof-result`, which bubbles, with the result
+// second <pre>, hidden, holds the answers, as published files have them. News come as the event `keyproof-result`, which bubbles, with the result
 // as its detail.
 if (!customElements.get("keyproof-lesson")) {
   const started = program(parts(PACKED, PARTS));
@@ -15,7 +14,7 @@ if (!customElements.get("keyproof-lesson")) {
       // The parser may still be reading what is in it.
       if (document.readyState === "loading") await new Promise((ready) => addEventListener("DOMContentLoaded", ready));
       try {
-        const answers = this.querySelector('script[type="text/plain"]');
+        const answers = this.querySelector("pre[hidden]");
         const lesson = (this.querySelector("pre") ?? this).textContent;
         recall(this, lesson);
         this.addEventListener("keyproof-news", () =>

@@ -261,6 +261,10 @@ pub struct Publish {
     /// Carry a certificate of each puzzle's first moves in the page
     #[arg(long)]
     pub certificates: bool,
+    /// Write the element <keyproof-lesson> for a page that loads
+    /// keyproof-lesson.js, rather than a page of its own
+    #[arg(long, conflicts_with = "certificates")]
+    pub element: bool,
     /// Publish puzzles that are not proved sound
     #[arg(long)]
     pub unsound: bool,

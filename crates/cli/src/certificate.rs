@@ -137,7 +137,11 @@ impl Folder {
         let stem = Path::new(&entry.file).file_stem();
         let stem = stem.map_or("-".into(), |stem| stem.to_string_lossy());
         let stem = if stem == "-" { "puzzle".into() } else { stem };
-        let mut name = format!("{stem}-{}", entry.index);
+        let place = entry
+            .place
+            .as_ref()
+            .map_or(String::new(), |p| format!("-{p}"));
+        let mut name = format!("{stem}-{}{place}", entry.index);
         while !self.taken.insert(name.clone()) {
             name.push_str("-again");
         }

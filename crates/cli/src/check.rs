@@ -18,7 +18,8 @@ use crate::workers::{cores, in_order};
 
 /// Checks every puzzle of the files named, and prints in input order.
 pub fn run(task: &Check) -> Result<Outcome, Trouble> {
-    let input = input::read(&task.files);
+    let mut input = input::read(&task.files);
+    let puzzles = input.puzzles();
     for fault in &input.faults {
         output::complain(fault);
     }
@@ -30,11 +31,11 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
         Some(path) => Some(Folder::open(path)?),
         None => None,
     };
-    let bar = output::progress(input.entries.len(), "puzzle");
+    let bar = output::progress(puzzles.len(), "puzzle");
     let mut printer = Printer::new(task.json);
-    let side_by_side = cores().min(input.entries.len().max(1));
+    let side_by_side = cores().min(puzzles.len().max(1));
     in_order(
-        &input.entries,
+        &puzzles,
         side_by_side,
         || (),
         |(), entry| {
@@ -63,7 +64,7 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
                 (Some(folder), Ok(Some(certified))) => Some(Some(folder.write(entry, &certified)?)),
                 (Some(_), Ok(None)) => Some(None),
                 (Some(_), Err(sentence)) => {
-                    let place = format!("{}, puzzle {}", entry.file, entry.index);
+                    let place = format!("{}, puzzle {}", entry.file, entry.number());
                     bar.suspend(|| output::complain(&format!("{place}: {sentence}")));
                     outcome = outcome.max(Outcome::Unsound);
                     Some(None)
@@ -154,6 +155,9 @@ impl Printer {
 struct Row<'a> {
     file: &'a str,
     index: usize,
+    /// The moment of the lesson it stands at, if it does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    place: Option<&'a str>,
     title: String,
     stipulation: Option<&'a str>,
     verdict: Soundness,
@@ -169,6 +173,7 @@ impl<'a> Row<'a> {
         Row {
             file: &entry.file,
             index: entry.index,
+            place: entry.place.as_deref(),
             title: entry.title(),
             stipulation: entry.game.draft.tag("Stipulation"),
             verdict: report.verdict,

@@ -57,7 +57,7 @@ pub fn describe(out: &mut impl Write, entry: &Entry, report: &Report) -> std::io
         "{colour}{word:<9}{colour:#}  {BOLD}{}{BOLD:#}  {stipulation}  {FAINT}{} ({}){FAINT:#}",
         entry.title(),
         entry.file,
-        entry.index
+        entry.number()
     )?;
     for finding in shown(entry, report, &entry.game.draft.resolve()) {
         let place = finding

@@ -3,6 +3,7 @@
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use keyproof::lesson;
 use keyproof::notation::pgn_read::{self, Game};
 use keyproof::notation::{epd, fen};
 use shakmaty::Chess;
@@ -15,14 +16,46 @@ pub struct Entry {
     pub file: String,
     /// Its number in that file, from 1.
     pub index: usize,
+    /// Where it stands in its game, if that is a lesson: `17b`.
+    pub place: Option<String>,
     pub game: Game,
 }
 
 impl Entry {
     /// The puzzle's title, or its number where it has none.
     pub fn title(&self) -> String {
-        self.tags_title()
-            .unwrap_or_else(|| format!("Puzzle {}", self.index))
+        let title = self
+            .tags_title()
+            .unwrap_or_else(|| format!("Puzzle {}", self.index));
+        match &self.place {
+            Some(place) => format!("{title}, {place}"),
+            None => title,
+        }
+    }
+
+    /// Its number in the file, with its place in the game.
+    pub fn number(&self) -> String {
+        match &self.place {
+            Some(place) => format!("{}, {place}", self.index),
+            None => self.index.to_string(),
+        }
+    }
+
+    /// What is asked of a lesson's student, one puzzle for each moment; of any
+    /// other game, itself.
+    fn puzzles(&self) -> Vec<Entry> {
+        lesson::excerpts(&self.game.draft)
+            .into_iter()
+            .map(|excerpt| Entry {
+                file: self.file.clone(),
+                index: self.index,
+                place: excerpt.moment.map(|moment| moment.place.to_string()),
+                game: Game {
+                    draft: excerpt.draft,
+                    faults: self.game.faults.clone(),
+                },
+            })
+            .collect()
     }
 
     /// The title that the tags give: the event, else the players.
@@ -43,6 +76,25 @@ impl Entry {
 pub struct Input {
     pub entries: Vec<Entry>,
     pub faults: Vec<String>,
+}
+
+impl Input {
+    /// The puzzles of all games, those at the moments of lessons among them. A
+    /// tag that lists moments wrongly is one more fault.
+    pub fn puzzles(&mut self) -> Vec<Entry> {
+        for entry in &self.entries {
+            let draft = &entry.game.draft;
+            if !lesson::is_lesson(draft) {
+                continue;
+            }
+            if let Err(faults) = lesson::moments(draft, &draft.resolve()) {
+                let place = format!("{}, game {}", entry.file, entry.index);
+                let sentences = faults.iter().map(|fault| format!("{place}: {fault}"));
+                self.faults.extend(sentences);
+            }
+        }
+        self.entries.iter().flat_map(Entry::puzzles).collect()
+    }
 }
 
 /// Reads a position given as an argument.
@@ -131,6 +183,7 @@ fn read_file(path: &Path, input: &mut Input) {
         .extend(games.into_iter().enumerate().map(|(at, game)| Entry {
             file: path.display().to_string(),
             index: at + 1,
+            place: None,
             game,
         }));
 }

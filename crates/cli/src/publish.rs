@@ -4,8 +4,9 @@ use std::io::Write;
 use std::path::Path;
 
 use keyproof::check::{Known, Report, Soundness};
+use keyproof::draft::Draft;
 use keyproof::explain::Explanation;
-use keyproof::publish::{Item, student_page, with_certificates};
+use keyproof::publish::{self, Item, page_of_games, with_certificates};
 use keyproof::puzzle::Puzzle;
 
 use crate::arguments::Publish;
@@ -27,7 +28,8 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
             "this command was built without the student's page: run `cargo xtask build`, and use dist/keyproof".into(),
         )
     })?;
-    let input = input::read(std::slice::from_ref(&task.file));
+    let mut input = input::read(std::slice::from_ref(&task.file));
+    let puzzles = input.puzzles();
     if !input.faults.is_empty() {
         return Err(Trouble::Input(input.faults.join("\n")));
     }
@@ -36,12 +38,12 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
             "the page would overwrite the puzzles: choose another -o".into(),
         ));
     }
-    let judged = judge_all(&input.entries, task)?;
-    if refused(&input.entries, &judged, task.unsound)? {
+    let judged = judge_all(&puzzles, task)?;
+    if refused(&puzzles, &judged, task.unsound)? {
         return Ok(Outcome::Unsound);
     }
-    let explanations = explain_all(&input.entries, &judged)?;
-    let items: Vec<Item> = std::iter::zip(&input.entries, &judged)
+    let explanations = explain_all(&puzzles, &judged)?;
+    let items: Vec<Item> = std::iter::zip(&puzzles, &judged)
         .zip(&explanations)
         .map(|((entry, (known, _)), explanation)| Item {
             draft: &entry.game.draft,
@@ -49,11 +51,22 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
             explanation: explanation.as_ref(),
         })
         .collect();
-    let language = input.entries[0].game.draft.tag("Language").unwrap_or("en");
-    let mut page = student_page(template, &title(task, &input.entries), language, &items)
-        .map_err(Trouble::Input)?;
+    let games: Vec<&Draft> = input.entries.iter().map(|e| &e.game.draft).collect();
+    let mut page = if task.element {
+        publish::element(&games, &items)
+    } else {
+        let language = games[0].tag("Language").unwrap_or("en");
+        page_of_games(
+            template,
+            &title(task, &input.entries),
+            language,
+            &games,
+            &items,
+        )
+        .map_err(Trouble::Input)?
+    };
     if task.certificates {
-        page = certified(&page, &input.entries, &judged, task.effort.nodes)?;
+        page = certified(&page, &puzzles, &judged, task.effort.nodes)?;
     }
     write(&task.output, &page)?;
     eprintln!(
@@ -93,7 +106,7 @@ fn certified(
 
 fn judge_all(entries: &[Entry], task: &Publish) -> Result<Vec<(Known, Report)>, Trouble> {
     let bar = output::progress(entries.len(), "puzzle");
-    let side_by_side = cores().min(entries.len());
+    let side_by_side = cores().min(entries.len().max(1));
     let mut judged = Vec::new();
     in_order(
         entries,

@@ -624,6 +624,35 @@ fn no_certificate_of_what_is_undecided() {
     assert!(!proof.exists());
 }
 
+/// A game in which White overlooks a mate, and the lesson asks for it.
+const LESSON: &str = "[Event \"Thursday\"]\n[White \"Ilsa\"]\n[Black \"Gus\"]\n[Moments \"4w #1\"]\n\n1. e4 e5 2. Qh5 Nc6 3. Bc4 Nf6 4. Nc3 $4 (4. Qxf7# $1) 4... g6 *\n";
+
+#[test]
+fn each_moment_of_a_lesson_is_checked_as_a_puzzle() {
+    let ran = keyproof_with(&["check", "-"], LESSON);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+    assert!(
+        ran.out.contains("Thursday, 4w") && ran.out.contains("#1"),
+        "{}",
+        ran.out
+    );
+    let cooked = LESSON.replace(" (4. Qxf7# $1)", "").replace("$4", "$1");
+    let rows = keyproof_with(&["check", "-", "--json"], &cooked).json();
+    assert_eq!(rows[0]["verdict"], "unsound", "{rows}");
+    assert_eq!(rows[0]["place"], "4w");
+}
+
+#[test]
+fn a_lesson_that_asks_nowhere_names_the_place() {
+    let ran = keyproof_with(&["check", "-"], &LESSON.replace("4w #1", "40w #1, x"));
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err.contains("game 1") && ran.err.contains("40w") && ran.err.contains("\"x\""),
+        "{}",
+        ran.err
+    );
+}
+
 #[test]
 fn help_has_examples() {
     for task in [

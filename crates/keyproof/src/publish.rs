@@ -43,10 +43,23 @@ pub fn student_page(
     language: &str,
     items: &[Item],
 ) -> Result<String, String> {
-    let lesson: String = items
-        .iter()
-        .map(|item| pgn_write::write(item.draft))
-        .collect();
+    let games: Vec<&Draft> = items.iter().map(|item| item.draft).collect();
+    page_of_games(template, title, language, &games, items)
+}
+
+/// [`student_page`] for games of which some are lessons. `items` are the
+/// puzzles in them, in order: what [`crate::lesson::excerpts`] cuts out.
+///
+/// # Errors
+/// Names the mark that the template lacks.
+pub fn page_of_games(
+    template: &str,
+    title: &str,
+    language: &str,
+    games: &[&Draft],
+    items: &[Item],
+) -> Result<String, String> {
+    let lesson: String = games.iter().map(|game| pgn_write::write(game)).collect();
     let fills = [
         ("language", escape(language)),
         ("title", escape(title)),
@@ -75,6 +88,17 @@ pub fn student_page(
     }
     page.push_str(rest);
     Ok(page)
+}
+
+/// The element that shows games in any page which has loaded the element's
+/// script: games and items as for [`page_of_games`].
+pub fn element(games: &[&Draft], items: &[Item]) -> String {
+    let lesson: String = games.iter().map(|game| pgn_write::write(game)).collect();
+    format!(
+        "<keyproof-lesson>\n<pre>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
+        escape(&lesson),
+        escape(&write_answers(items))
+    )
 }
 
 /// Says in a student's page that its mates are checked: that certificates of
@@ -411,6 +435,19 @@ mod tests {
             "{page}"
         );
         assert!(page.contains("1,204 positions") && !page.contains("certificates"));
+    }
+
+    #[test]
+    fn the_element_holds_readable_text_and_its_answers() {
+        let draft = pgn_read::read(PUZZLE).remove(0).draft;
+        let item = Item {
+            draft: &draft,
+            known: &Known::default(),
+            explanation: None,
+        };
+        let element = element(&[&draft], &[item]);
+        assert!(element.contains("<pre>[Event") && element.contains("&lt;script&gt;"));
+        assert!(element.contains("<pre hidden>puzzle 0\n") && !element.contains("<script"));
     }
 
     #[test]
