@@ -3,6 +3,9 @@
 use keyproof::draft::NodeId;
 use keyproof::notation::moves;
 use keyproof::puzzle::{Puzzle, Role};
+use shakmaty::Position;
+
+use crate::words;
 
 /// A stretch of the solution without a branch.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,8 +27,8 @@ pub enum Part {
 }
 
 /// The whole tree in reading order. Moves whose role the author left unclear
-/// are left out.
-pub fn lines(puzzle: &Puzzle) -> Vec<Line> {
+/// are left out; `passed` moves of the game are not counted.
+pub fn lines(puzzle: &Puzzle, passed: u32) -> Vec<Line> {
     let mut lines = vec![];
     let mut todo: Vec<(NodeId, usize, bool)> = branches(puzzle, NodeId::ROOT, 0, false);
     while let Some((first, depth, tried)) = todo.pop() {
@@ -36,7 +39,7 @@ pub fn lines(puzzle: &Puzzle) -> Vec<Line> {
         };
         let mut at = first;
         loop {
-            add(puzzle, at, &mut line.parts);
+            add(puzzle, at, passed, &mut line.parts);
             let next = followers(puzzle, at);
             match next.as_slice() {
                 [only] if puzzle.node(*only).role != Role::Try => at = *only,
@@ -70,13 +73,12 @@ fn branches(puzzle: &Puzzle, at: NodeId, depth: usize, tried: bool) -> Vec<(Node
         .collect()
 }
 
-fn add(puzzle: &Puzzle, at: NodeId, parts: &mut Vec<Part>) {
+fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
     let node = puzzle.node(at);
     let before = puzzle.position(node.parent);
-    let half = puzzle.path(node.parent).len() + usize::from(puzzle.solver().is_black());
-    let numbered = half.is_multiple_of(2) || !matches!(parts.last(), Some(Part::Move(_)));
+    let numbered = before.turn().is_white() || !matches!(parts.last(), Some(Part::Move(_)));
     let mut text = if numbered {
-        moves::line(before, &[node.mv], half as u32 / 2 + 1)
+        words::numbered(before, node.mv, passed)
     } else {
         moves::san(before, node.mv)
     };
@@ -121,7 +123,10 @@ mod tests {
                 parts.join(" ")
             )
         };
-        lines(&puzzle).iter().map(line).collect()
+        lines(&puzzle, puzzle.start().fullmoves().get() - 1)
+            .iter()
+            .map(line)
+            .collect()
     }
 
     #[test]

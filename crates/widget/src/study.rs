@@ -130,6 +130,9 @@ pub struct Work {
     touched: bool,
     /// How it was answered at an earlier visit.
     earlier: Option<Mark>,
+    /// Moves of the game that are not counted: all that were played before,
+    /// unless the puzzle stands in its game.
+    passed: u32,
 }
 
 /// What stands on the board for a while.
@@ -187,7 +190,11 @@ impl Study {
         let mut works = puzzles
             .into_iter()
             .zip(published)
-            .map(|(puzzle, published)| Ok(Box::new(Work::new(puzzle?, published))));
+            .zip(cut.iter().flatten())
+            .map(|((puzzle, published), excerpt)| {
+                let in_game = excerpt.moment.is_some();
+                Ok(Box::new(Work::new(puzzle?, published, in_game)))
+            });
         let puzzles = drafts
             .iter()
             .zip(&cut)
@@ -368,7 +375,13 @@ impl Exercise {
 }
 
 impl Work {
-    pub(crate) fn new(puzzle: Puzzle, published: Published) -> Work {
+    /// The work on a puzzle, with what was published of it. Moves are counted
+    /// from its first, or as in the game where it stands `in_game`.
+    pub(crate) fn new(puzzle: Puzzle, published: Published, in_game: bool) -> Work {
+        let passed = match in_game {
+            true => 0,
+            false => puzzle.start().fullmoves().get() - 1,
+        };
         let hints = (1..=9)
             .filter_map(|i| puzzle.tag(&format!("Hint{i}")).map(str::to_owned))
             .collect();
@@ -400,6 +413,7 @@ impl Work {
             turned: false,
             touched: false,
             earlier: None,
+            passed,
         };
         if !work.session.judges() {
             work.say(
@@ -482,14 +496,9 @@ impl Work {
             return (length + 1 - u32::from(left), Some(length));
         }
         // Where the other side ends the line, his move is the last one counted.
-        let number = self.number(self.position());
+        let passed = self.puzzle().start().fullmoves().get() - 1;
+        let number = words::number(self.position(), passed);
         (length.map_or(number, |n| number.min(n.max(1))), length)
-    }
-
-    /// The number of a move in a position, counted from the first.
-    fn number(&self, position: &Chess) -> u32 {
-        let start = self.puzzle().start().fullmoves().get();
-        position.fullmoves().get().saturating_sub(start) + 1
     }
 
     /// Whether the solution was asked for and is listed.
@@ -499,7 +508,7 @@ impl Work {
 
     /// The solution in lines.
     pub fn solution(&self) -> Vec<Line> {
-        solution::lines(self.puzzle())
+        solution::lines(self.puzzle(), self.passed)
     }
 
     /// Why the solution works, once it is found or shown.
@@ -627,14 +636,9 @@ impl Work {
     fn play(&mut self, mv: Move) {
         let before = self.position().clone();
         let goal = self.session.goal();
-        let (turn, solver) = if self.shared() {
-            (self.number(&before), before.turn())
-        } else {
-            (self.turn().0, self.solver())
-        };
         let first = self.session.node() == Some(NodeId::ROOT);
         let reply = self.session.play(mv);
-        let played = words::numbered(&before, mv, turn, solver);
+        let played = words::numbered(&before, mv, self.passed);
         if !matches!(reply.judgement, Judgement::Illegal) {
             self.touched = true;
         }
@@ -662,12 +666,20 @@ impl Work {
                     .find(|(_, shown)| shown.first() == Some(&mv));
                 let (text, line) = match told.filter(|_| first) {
                     Some((kind, shown)) => {
-                        let text = kind.sentence(&before, shown, goal, turn);
+                        let text = kind.sentence(
+                            &before,
+                            shown,
+                            goal,
+                            words::number(&before, self.passed),
+                        );
                         // The author may go on where the reason stops.
                         let longer = line.len() > shown.len() && line.get(..2) == shown.get(..2);
                         (text, if longer { line.clone() } else { shown.clone() })
                     }
-                    None => (words::failure(&before, line, turn, goal), line.clone()),
+                    None => (
+                        words::failure(&before, line, self.passed, goal),
+                        line.clone(),
+                    ),
                 };
                 self.show_failure(
                     &before,
@@ -718,7 +730,6 @@ impl Work {
 
     /// Plays a right move and what follows it.
     fn go_on(&mut self, before: Chess, mut mv: Move, mut text: String, reply: Reply) {
-        let number = self.number(&before);
         let Ok(mut after) = before.play(mv) else {
             return;
         };
@@ -748,14 +759,12 @@ impl Work {
                 says,
             };
         let goal = self.session.goal();
-        let turn = self.turn().0.saturating_sub(1).max(1);
-        let solver = self.solver();
         let mut all_words = reply.words.clone();
         all_words.extend(reply.defence_words.iter().cloned());
         if let Some(ending) = reply.ending
             && let Ok(ended) = after.clone().play(ending)
         {
-            let answer = words::numbered(&after, ending, number, solver);
+            let answer = words::numbered(&after, ending, self.passed);
             let said = says(text.clone(), Vec::new());
             self.coming.push_back(scene(after, Some(mv), 0, said));
             text = format!("{text} {answer} mates, as it must.");
@@ -763,7 +772,7 @@ impl Work {
         }
         match reply.next {
             Next::Defence(defence) => {
-                let answer = words::numbered(&after, defence, turn, solver);
+                let answer = words::numbered(&after, defence, self.passed);
                 let longer = format!("{text} Now {answer}: {}.", words::asked(goal));
                 self.coming
                     .push_back(scene(after.clone(), Some(mv), 0, says(text, reply.words)));
@@ -775,7 +784,7 @@ impl Work {
                 ));
             }
             Next::AnotherDefence { back_to, defence } => {
-                let answer = words::numbered(&back_to, defence, turn, solver);
+                let answer = words::numbered(&back_to, defence, self.passed);
                 let (answered, asked) = self.progress();
                 let text = format!("{text} Defence {answered} of {asked} is answered.");
                 let longer = format!("{text} The next one is {answer}: {}.", words::asked(goal));

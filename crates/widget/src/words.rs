@@ -35,15 +35,15 @@ pub fn half_moves(n: u8) -> String {
     }
 }
 
-/// A move with its number: `1.Qg7`, `1...Kf8`. `turn` is the number of the
-/// solver's move it is or answers.
-pub fn numbered(position: &Chess, mv: Move, turn: u32, solver: Color) -> String {
-    moves::line(position, &[mv], number(position, turn, solver))
+/// A move with its number: `1.Qg7`, `1...Kf8`. `passed` is how many moves of the
+/// game are not counted.
+pub fn numbered(position: &Chess, mv: Move, passed: u32) -> String {
+    moves::line(position, &[mv], number(position, passed))
 }
 
 /// Why a move fails, by the line that shows it. `goal` is what was asked of
 /// the move.
-pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String {
+pub fn failure(position: &Chess, line: &[Move], passed: u32, goal: Goal) -> String {
     let solver = position.turn();
     let Some((&first, rest)) = line.split_first() else {
         return String::new();
@@ -52,7 +52,7 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
     let noun = aim.map_or("", Aim::noun);
     let end = aim.map_or("", Aim::end);
     let last = goal.moves_left() == Some(1) && aim != Some(Aim::Selfmate);
-    let mut text = numbered(position, first, turn, solver);
+    let mut text = numbered(position, first, passed);
     let Ok(after) = position.clone().play(first) else {
         return text;
     };
@@ -77,7 +77,7 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
     } else {
         " fails: ".to_owned()
     });
-    text.push_str(&moves::line(&after, rest, number(&after, turn, solver)));
+    text.push_str(&moves::line(&after, rest, number(&after, passed)));
     let mut end = after;
     for &mv in rest {
         match end.clone().play(mv) {
@@ -101,8 +101,8 @@ pub fn failure(position: &Chess, line: &[Move], turn: u32, goal: Goal) -> String
     text
 }
 
-/// The move number of the side to move when the solver is at his `turn`-th
-/// move. When Black solves, White's answer has the next number.
-fn number(position: &Chess, turn: u32, solver: Color) -> u32 {
-    turn + u32::from(solver.is_black() && position.turn().is_white())
+/// The number of a move in a position, where `passed` moves of the game are not
+/// counted.
+pub fn number(position: &Chess, passed: u32) -> u32 {
+    position.fullmoves().get().saturating_sub(passed)
 }
