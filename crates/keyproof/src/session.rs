@@ -538,9 +538,12 @@ fn first(puzzle: &Puzzle) -> Spot {
 /// The defences asked after an accepted move: those that leave the student a
 /// move.
 fn asked(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
+    // A reply left standing at the end of a line shows its point: a repetition.
+    let forced = puzzle.stipulation().forced().is_some();
     let listed = puzzle
         .with_role(node, Role::Defence)
-        .filter(|&d| !puzzle.node(d).after.is_game_over());
+        .filter(|&d| !puzzle.node(d).after.is_game_over())
+        .filter(|&d| forced || puzzle.accepted(d).next().is_some());
     match puzzle.asked() {
         Asked::Each => listed.collect(),
         Asked::Main => listed.take(1).collect(),
@@ -746,6 +749,20 @@ mod tests {
         assert_eq!(reply.judgement, Judgement::Right);
         assert!(matches!(reply.next, Next::Defence(_)));
         assert_eq!(play(&mut session, "Nxd7").next, Next::Solved);
+    }
+
+    #[test]
+    fn a_draw_is_held_when_the_position_repeats() {
+        use crate::check::{Judge, check};
+
+        let text = "[FEN \"6k1/6p1/8/7Q/1p6/7P/1q4PK/2r5 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Qe8+ Kh7 2. Qh5+ Kg8 *";
+        let draft = pgn_read::read(text).remove(0).draft;
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+        let mut known = Known::default();
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let mut session = Session::new(puzzle, known);
+        assert!(matches!(play(&mut session, "Qe8").next, Next::Defence(_)));
+        assert_eq!(play(&mut session, "Qh5").next, Next::Solved);
     }
 
     const SELFMATE: &str = "[FEN \"8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qf2+ Kxf2# (1... Kd1 2. Qd2+ Kxd2#) *";

@@ -145,26 +145,26 @@ fn a_helpmate_on_the_desk() {
 fn the_reasons() {
     browse("looks-reasons", async |browser| {
         open_desk(&browser).await;
-        let puzzle = lesson("A pawn with a door behind it");
+        let puzzle = lesson("The king is called away");
         paste(&browser, &keyproof::notation::pgn_write::write(&puzzle)).await;
         browser.until_text(".verdict-line", "Sound").await;
         browser.until_text(".reasons", "Difficulty").await;
         on_all_papers(&browser, "desk-reasons").await;
-        browser.press("trapped piece").await;
-        browser.until_text(".shown-line", "Na4").await;
+        browser.press("fork").await;
+        browser.until_text(".shown-line", "Rh8+").await;
         on_all_papers(&browser, "desk-why").await;
 
         let file = publish(&[puzzle], &browser.folder.join("why.html"));
         browser.go(&file_url(&file)).await;
         browser.until_text(".kp-task", "win").await;
-        play(&browser, Way::Mouse, 1, "c3", "b5").await;
-        browser.until_man("c3", "white knight").await;
+        play(&browser, Way::Mouse, 1, "e5", "c6").await;
+        browser.until_man("e5", "white knight").await;
         browser.until_open().await;
         on_all_papers(&browser, "student-wrong").await;
         browser.press("Show the solution").await;
-        browser.until_text(".kp-whys", "trapped").await;
-        browser.press("trapped piece").await;
-        browser.until_text(".kp-turn", "trapped").await;
+        browser.until_text(".kp-whys", "fork").await;
+        browser.press("fork").await;
+        browser.until_text(".kp-turn", "fork").await;
         on_all_papers(&browser, "student-why").await;
     });
 }
