@@ -254,10 +254,10 @@ fn a_win_is_completed_explained_and_given_out() {
         browser.press("Redo").await;
         browser.until_text(".verdict-line", "Sound").await;
 
-        browser.until_text(".reasons", "fork").await;
-        browser.until_text(".reasons", "Difficulty").await;
+        browser.until_text(".because", "fork").await;
+        browser.until_text(".because", "Difficulty").await;
         browser
-            .until_text(".reasons", "All 15 wrong first moves")
+            .until_text(".because", "All 15 wrong first moves")
             .await;
         browser.press("fork").await;
         browser.until_text(".shown-line", "Nf6+").await;

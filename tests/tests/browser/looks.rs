@@ -148,7 +148,7 @@ fn the_reasons() {
         let puzzle = lesson("The king is called away");
         paste(&browser, &keyproof::notation::pgn_write::write(&puzzle)).await;
         browser.until_text(".verdict-line", "Sound").await;
-        browser.until_text(".reasons", "Difficulty").await;
+        browser.until_text(".because", "Difficulty").await;
         on_all_papers(&browser, "desk-reasons").await;
         browser.press("fork").await;
         browser.until_text(".shown-line", "Rh8+").await;

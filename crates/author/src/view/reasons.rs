@@ -16,7 +16,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         return html! {};
     }
     html! {
-        <section class="reasons" aria-labelledby="reasons-head">
+        <section class="because" aria-labelledby="reasons-head">
             <h2 id="reasons-head">{ "Why" }</h2>
             {
                 match explanation {

@@ -42,7 +42,7 @@ pub use words::thousands;
 use crate::draft::{Draft, Edit, NodeId};
 use crate::prove::Watch;
 use crate::puzzle::{DraftFault, Puzzle, Role};
-pub(crate) use point::settled;
+pub(crate) use point::{plies as plies_to_point, settled};
 use survey::{Survey, survey};
 
 /// The kinds of finding. Their snake-case names are part of the command

@@ -8,7 +8,7 @@ use super::analyst::played;
 use super::failing::Failure;
 use super::scene::landing;
 use super::{Allure, Analyst, Difficulty, Threats};
-use crate::check::{Answer, Goal, Known, Question, Ruling};
+use crate::check::{Answer, Goal, Known, Question, Ruling, plies_to_point};
 use crate::draft::NodeId;
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
@@ -21,7 +21,8 @@ use crate::puzzle::{Puzzle, Role};
 pub struct Inquiry {
     pub fen: String,
     pub goal: Goal,
-    /// The author's main line, in UCI, carried on where it stops.
+    /// The author's main line, in UCI, carried on to its point if it stops
+    /// before.
     pub line: Vec<String>,
     /// What is known of the solver's moves at each of his turns on that line,
     /// the first one first.
@@ -119,7 +120,12 @@ impl Inquiry {
                     (turn, asked) = (defence, next);
                 }
                 _ => {
-                    line.extend(ruling.line());
+                    // A best move by itself shows little of why it is best.
+                    let plies = match asked {
+                        Goal::Best(_) if line.is_empty() => SHOWN,
+                        _ => plies_to_point(position, ruling.line(), asked),
+                    };
+                    line.extend(ruling.line().iter().take(plies));
                     break;
                 }
             }
@@ -229,6 +235,9 @@ impl Analyst {
         })
     }
 }
+
+/// Plies of a best move's line that are looked at for its reasons.
+const SHOWN: usize = 3;
 
 fn failed(failure: &Failure) -> Failed {
     Failed {
