@@ -20,6 +20,10 @@ pub struct Judge {
 /// Nodes spent on one test of one move, where nothing must be forced.
 const NODES_PER_TEST: u64 = 25_000;
 
+/// How much smaller one such test is than what a proof may take: there are a few
+/// dozen at every turn.
+const SHARE_OF_TEST: u64 = 800;
+
 /// Mates at the end of a searched line that are handed to the prover, in moves,
 /// and the nodes it may spend on one; what is longer stays searched.
 const LONGEST_CONFIRMED: u8 = 6;
@@ -46,7 +50,9 @@ impl Judge {
     /// on those.
     pub fn set_budget(&mut self, budget: Option<u64>) {
         self.prover.budget = budget;
-        self.searched = budget.map_or(NODES_PER_TEST, |nodes| (nodes / 50).max(NODES_PER_TEST));
+        self.searched = budget.map_or(NODES_PER_TEST, |nodes| {
+            (nodes / SHARE_OF_TEST).max(NODES_PER_TEST)
+        });
     }
 
     /// The endgame tables of the search, to be kept or handed back.
