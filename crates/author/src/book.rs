@@ -4,7 +4,7 @@
 
 use keyproof::draft::{Draft, MoveFault, NodeId, Resolution};
 use keyproof::notation::moves;
-use keyproof::puzzle::{Puzzle, Role};
+use keyproof::puzzle::Role;
 use shakmaty::{Color, Position};
 
 use crate::work::joined;
@@ -38,8 +38,12 @@ pub struct Row {
     pub moves: Vec<Printed>,
 }
 
-/// Prints the tree.
-pub fn rows(draft: &Draft, resolution: &Resolution, puzzle: Option<&Puzzle>) -> Vec<Row> {
+/// Prints the tree, with the roles of its moves.
+pub fn rows(
+    draft: &Draft,
+    resolution: &Resolution,
+    role: &dyn Fn(NodeId) -> Option<Role>,
+) -> Vec<Row> {
     let mut rows = Vec::new();
     let mut starts: Vec<(NodeId, usize)> = Vec::new();
     push_starts(draft, NodeId::ROOT, 0, &mut starts);
@@ -54,8 +58,7 @@ pub fn rows(draft: &Draft, resolution: &Resolution, puzzle: Option<&Puzzle>) -> 
                 .moves
                 .last()
                 .is_none_or(|m: &Printed| !m.words.is_empty());
-            row.moves
-                .push(print(draft, resolution, puzzle, node, fresh));
+            row.moves.push(print(draft, resolution, role, node, fresh));
             match draft.node(node).map(|n| n.children.as_slice()) {
                 Some(&[only]) => node = only,
                 _ => break,
@@ -145,7 +148,7 @@ fn push_starts(draft: &Draft, node: NodeId, depth: usize, starts: &mut Vec<(Node
 fn print(
     draft: &Draft,
     resolution: &Resolution,
-    puzzle: Option<&Puzzle>,
+    role: &dyn Fn(NodeId) -> Option<Role>,
     id: NodeId,
     fresh: bool,
 ) -> Printed {
@@ -166,7 +169,7 @@ fn print(
         number,
         text,
         glyphs: glyphs(&node.nags),
-        role: step.and(puzzle).map(|p| p.node(id).role),
+        role: step.and_then(|_| role(id)),
         first: draft
             .node(node.parent)
             .is_some_and(|p| p.children.first() == Some(&id)),
@@ -188,8 +191,7 @@ mod tests {
     fn printed(pgn: &str) -> Vec<(usize, String)> {
         let draft = pgn_read::read(pgn).remove(0).draft;
         let resolution = draft.resolve();
-        let puzzle = Puzzle::from_draft(&draft, &resolution).ok();
-        rows(&draft, &resolution, puzzle.as_ref())
+        rows(&draft, &resolution, &|_| None)
             .into_iter()
             .map(|row| {
                 let moves: Vec<String> = row

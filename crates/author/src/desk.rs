@@ -3,6 +3,7 @@
 
 mod changes;
 mod giving_out;
+mod moments;
 mod proof;
 mod reasons;
 mod second;
@@ -28,6 +29,7 @@ use crate::message::{Effect, Msg, Notice, Purpose, Scope, Way};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::saved::Saving;
 use crate::second::SecondChecks;
+use crate::seek::Seek;
 use crate::setup::Setup;
 use crate::work::{Sheet, SheetId, Work, comments};
 
@@ -110,6 +112,9 @@ pub struct Desk {
     explainer: Explainer,
     /// A student's page that waits for its reasons.
     waiting: Option<(Purpose, Result<String, String>)>,
+    seeks: HashMap<SheetId, Seek>,
+    /// The found moment that is shown, by its ply.
+    regarded: Option<usize>,
 }
 
 impl Desk {
@@ -141,6 +146,8 @@ impl Desk {
             fill_questions: Vec::new(),
             explainer: Explainer::default(),
             waiting: None,
+            seeks: HashMap::new(),
+            regarded: None,
         }
     }
     pub fn work(&self) -> &Work {
@@ -231,6 +238,7 @@ impl Desk {
     fn happen(&mut self, msg: Msg) -> Vec<Effect> {
         match msg {
             Msg::New => self.add_new(),
+            Msg::NewGame => self.add_game(),
             Msg::Example => self.came("the example", example::PGN),
             Msg::Open(id) => self.open(id),
             Msg::Remove(id) => self.remove(id),
@@ -296,6 +304,23 @@ impl Desk {
             Msg::Mend(edits) => self.edit(&edits, None),
             Msg::Fill => self.begin_filling(),
             Msg::Why(index) => self.show_why(index),
+
+            Msg::Seek => self.seek(),
+            Msg::SeekEnd => self.end_seek(),
+            Msg::Sought {
+                seat,
+                ticket,
+                answer,
+                millis,
+            } => self.sought(seat, ticket, answer, millis),
+            Msg::Regard(ply) => {
+                self.regard(ply);
+                vec![]
+            }
+            Msg::AskFound(ply) => self.ask_found(ply),
+            Msg::PuzzleOf(ply) => self.puzzle_of(ply),
+            Msg::AskHere(moment) => self.ask_here(moment),
+            Msg::AskNot(node) => self.ask_not(node),
 
             Msg::SetUp(on) => {
                 self.setting_up = on;
@@ -471,16 +496,17 @@ impl Desk {
                 );
                 vec![]
             }
-            Msg::Copied(Ok(())) => {
-                self.tell("The FEN is on the clipboard.".into(), vec![]);
-                vec![]
-            }
-            Msg::Copied(Err(why)) => {
-                let fen = self.board_fen().unwrap_or_default();
-                self.warn(
-                    format!("The browser would not copy ({why}). The FEN: {fen}"),
-                    vec![],
-                );
+            Msg::CopyFrame => vec![Effect::Copy(self.frame())],
+            Msg::Copied { text, result } => {
+                match result {
+                    Ok(()) => self.tell(format!("This is on the clipboard: {text}"), vec![]),
+                    Err(why) => self.warn(
+                        format!(
+                            "The browser would not copy ({why}). This was to be copied: {text}"
+                        ),
+                        vec![],
+                    ),
+                }
                 vec![]
             }
 
@@ -560,6 +586,7 @@ impl Desk {
         let orders = bench.assign(&agendas);
         self.bench = bench;
         let mut effects: Vec<Effect> = orders.into_iter().map(Effect::Work).collect();
+        effects.extend(self.assign_seek());
         effects.extend(self.assign_second());
         effects
     }

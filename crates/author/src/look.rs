@@ -12,6 +12,7 @@ use shakmaty::{Chess, Color, Move, Position};
 use crate::book::{self, Row};
 use crate::findings::{self, Group};
 use crate::grade;
+use crate::lesson::{self, Lesson};
 use crate::work::{Sheet, told};
 
 /// A puzzle looked at.
@@ -20,6 +21,10 @@ pub struct Look {
     pub resolution: Resolution,
     /// The puzzle, if the draft is one.
     pub puzzle: Option<Puzzle>,
+    /// The lesson, if the draft is one.
+    pub lesson: Option<Lesson>,
+    /// Whether it is a game of which nothing is asked yet.
+    pub bare_game: bool,
     pub known: Known,
     pub report: Report,
     pub questions: Vec<Question>,
@@ -27,8 +32,8 @@ pub struct Look {
     pub groups: Vec<Group>,
     /// What there is to explain, once every claim is judged.
     pub inquiry: Option<Inquiry>,
-    /// The last explanation, and what it answers.
-    pub explained: Option<(Inquiry, Explanation)>,
+    /// Explanations, each with what it answers.
+    pub explained: Vec<(Inquiry, Explanation)>,
 }
 
 /// The verdict in words.
@@ -51,10 +56,20 @@ impl Look {
             Ok(_) => None,
             Err(faults) => playable(draft, faults),
         };
-        let rows = book::rows(draft, &resolution, made.as_ref().ok().or(readable.as_ref()));
+        let lesson = Lesson::of(draft, &resolution);
+        let bare_game = lesson::is_bare_game(draft);
+        let puzzle = made.as_ref().ok().or(readable.as_ref());
+        let role = |node| match &lesson {
+            Some(lesson) => lesson.role(node),
+            None if bare_game => None,
+            None => puzzle.map(|puzzle| puzzle.node(node).role),
+        };
+        let rows = book::rows(draft, &resolution, &role);
         let mut look = Look {
             resolution,
-            puzzle: made.ok(),
+            puzzle: made.ok().filter(|_| lesson.is_none()),
+            lesson,
+            bare_game,
             known,
             report: Report {
                 verdict: Soundness::Undecided,
@@ -67,11 +82,22 @@ impl Look {
             rows,
             groups: Vec::new(),
             inquiry: None,
-            explained: None,
+            explained: Vec::new(),
             sheet,
         };
         look.judge();
         look
+    }
+    /// Whether it can be posed to a student.
+    pub fn can_be_posed(&self) -> bool {
+        self.puzzle.is_some() || self.lesson.as_ref().is_some_and(Lesson::can_be_posed)
+    }
+    /// Takes in what is known from elsewhere, where nothing is known yet.
+    pub fn take(&mut self, known: Known) {
+        if self.known.nodes() == 0 {
+            self.known = known;
+            self.forget_undecided();
+        }
     }
     /// Whether this is still the puzzle that was looked at.
     pub fn is_of(&self, sheet: &Rc<Sheet>) -> bool {
@@ -80,12 +106,34 @@ impl Look {
     /// Why the key works and other moves fail, if that is known of the puzzle as
     /// it lies there.
     pub fn explanation(&self) -> Option<&Explanation> {
-        let (inquiry, explanation) = self.explained.as_ref()?;
-        (Some(inquiry) == self.inquiry.as_ref()).then_some(explanation)
+        self.explanation_of(self.inquiry.as_ref())
+    }
+    /// What answers an inquiry.
+    pub fn explanation_of(&self, inquiry: Option<&Inquiry>) -> Option<&Explanation> {
+        let mut explained = self.explained.iter();
+        let answered = explained.find(|(answered, _)| Some(answered) == inquiry);
+        answered.map(|(_, explanation)| explanation)
+    }
+    /// What there is to explain that is not explained yet.
+    pub fn unexplained(&self) -> impl Iterator<Item = &Inquiry> {
+        self.inquiries()
+            .filter(|inquiry| self.explanation_of(Some(inquiry)).is_none())
+    }
+    /// Takes an explanation in. Those that nothing asks for any more go.
+    pub fn explain(&mut self, inquiry: Inquiry, explanation: Explanation) {
+        let mut explained = std::mem::take(&mut self.explained);
+        explained.retain(|(old, _)| *old != inquiry && self.inquiries().any(|asked| asked == old));
+        explained.push((inquiry, explanation));
+        self.explained = explained;
+    }
+    fn inquiries(&self) -> impl Iterator<Item = &Inquiry> {
+        let asked = self.lesson.iter().flat_map(|lesson| &lesson.asked);
+        let asked = asked.filter_map(|asked| asked.inquiry.as_ref());
+        self.inquiry.iter().chain(asked)
     }
     /// Whether there is something to explain that is not explained yet.
     pub fn wants_explaining(&self) -> bool {
-        self.inquiry.is_some() && self.explanation().is_none()
+        self.unexplained().next().is_some()
     }
     /// Takes an answer in.
     pub fn learn(&mut self, answer: &Answer) {
@@ -131,6 +179,9 @@ impl Look {
     /// The verdict in words.
     pub fn verdict(&self) -> VerdictWords {
         let report = &self.report;
+        if let Some(words) = self.game_words() {
+            return words;
+        }
         let tally = |weight: Weight, one: &str, many: &str| {
             let n = report
                 .findings
@@ -148,14 +199,18 @@ impl Look {
             Soundness::Unsound => "Unsound",
             Soundness::Undecided => "Undecided",
         };
-        let rests_on = self
-            .puzzle
-            .as_ref()
-            .filter(|_| report.answered > 0)
-            .map(|puzzle| {
-                let grade = grade::words(puzzle, &self.known);
-                format!("{grade}, {} positions", thousands(report.nodes))
-            });
+        let mut grades: Vec<String> = Vec::new();
+        let asked = self.lesson.iter().flat_map(|lesson| &lesson.asked);
+        let puzzles = asked.filter_map(|asked| asked.puzzle.as_ref());
+        for puzzle in self.puzzle.iter().chain(puzzles) {
+            let words = grade::words(puzzle, &self.known);
+            if !grades.contains(&words) {
+                grades.push(words);
+            }
+        }
+        let positions = format!("{} positions", thousands(report.nodes));
+        grades.push(positions);
+        let rests_on = (report.answered > 0).then(|| grades.join(", "));
         let mut parts = vec![
             tally(Weight::Fault, "fault", "faults"),
             tally(Weight::Open, "open point", "open points"),
@@ -178,9 +233,50 @@ impl Look {
         }
     }
 
+    /// The verdict of a game of which nothing is asked, or of a lesson whose tag
+    /// has faults.
+    fn game_words(&self) -> Option<VerdictWords> {
+        let words = |head, evidence: String| {
+            Some(VerdictWords {
+                soundness: self.report.verdict,
+                head,
+                evidence,
+            })
+        };
+        let illegal = !self.report.findings.is_empty();
+        match &self.lesson {
+            Some(lesson) if !lesson.faults.is_empty() => {
+                let faults: Vec<String> = lesson.faults.iter().map(|f| f.to_string()).collect();
+                words("Unsound", faults.join(" "))
+            }
+            Some(lesson) if lesson.asked.is_empty() && !illegal => {
+                words("A lesson", "it asks nothing yet".into())
+            }
+            None if self.bare_game && illegal => {
+                words("A game", "not all of it can be played".into())
+            }
+            None if self.bare_game => words("A game", "it asks nothing yet".into()),
+            _ => None,
+        }
+    }
+
     fn judge(&mut self) {
         let draft = &self.sheet.draft;
+        if let Some(lesson) = &mut self.lesson {
+            self.report = lesson.judge(draft, &self.known);
+            self.groups = findings::groups(&self.report.findings, draft, &self.resolution);
+            self.questions = lesson.questions(&self.known);
+            return;
+        }
         self.report = check::report(draft, &self.known);
+        if self.bare_game {
+            self.report
+                .findings
+                .retain(|finding| finding.kind != check::Kind::MissingStipulation);
+            if self.report.findings.is_empty() {
+                self.report.verdict = Soundness::Undecided;
+            }
+        }
         self.groups = findings::groups(&self.report.findings, draft, &self.resolution);
         self.questions = self
             .puzzle

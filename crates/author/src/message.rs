@@ -3,6 +3,8 @@
 use keyproof::check::Answer;
 use keyproof::draft::{Edit, NodeId};
 use keyproof::explain::Explanation;
+use keyproof::lesson::Moment;
+use keyproof::moments;
 use shakmaty::Move;
 
 use crate::book::Claim;
@@ -44,6 +46,8 @@ pub enum Purpose {
 pub enum Msg {
     // The row of puzzles.
     New,
+    /// A game from its first move, to be played in.
+    NewGame,
     Example,
     Open(SheetId),
     Remove(SheetId),
@@ -94,6 +98,27 @@ pub enum Msg {
     Mend(Vec<Edit>),
     /// Fills in the best answer to each unanswered defence.
     Fill,
+
+    // Moments.
+    /// Looks for the moments of the open game, or goes on with it.
+    Seek,
+    SeekEnd,
+    /// A worker answered a question about a game.
+    Sought {
+        seat: usize,
+        ticket: u32,
+        answer: Option<Box<moments::Answer>>,
+        millis: f64,
+    },
+    /// Shows a moment that was found, by its ply, or folds it.
+    Regard(usize),
+    /// Makes the game ask at a moment that was found.
+    AskFound(usize),
+    /// A new puzzle of a moment that was found.
+    PuzzleOf(usize),
+    /// Asks this, at its place of the open game.
+    AskHere(Moment),
+    AskNot(NodeId),
 
     // The board.
     SetUp(bool),
@@ -172,7 +197,12 @@ pub enum Msg {
     SavePgn(Scope),
     CopyFen,
     SaveReading(SheetId),
-    Copied(Result<(), String>),
+    /// Copies a frame that shows the student's file in a page.
+    CopyFrame,
+    Copied {
+        text: String,
+        result: Result<(), String>,
+    },
     NotDownloaded {
         name: String,
         why: String,

@@ -1,9 +1,10 @@
 //! What to do next, in one sentence, so that nobody needs to read a manual.
 
 use keyproof::check::Soundness;
-use keyproof::draft::NodeId;
+use keyproof::draft::{Draft, NodeId};
 use shakmaty::Color;
 
+use crate::lesson::Lesson;
 use crate::look::{Look, stipulation};
 use crate::work::{Sheet, told};
 
@@ -13,6 +14,14 @@ pub enum Next {
     Reading,
     Position,
     Stipulation,
+    /// A game that is to be played in.
+    Moves,
+    /// A game of which nothing is asked.
+    Game,
+    /// A lesson that asks nothing.
+    Ask,
+    /// A lesson's tag has faults.
+    Tag,
     Key(Color),
     Mend,
     /// Something stays open that no mend closes.
@@ -30,12 +39,15 @@ impl Next {
             Next::Reading
         } else if look.resolution.start.is_err() {
             Next::Position
-        } else if stipulation(draft).is_none() {
+        } else if look.bare_game && nothing_played(draft) {
+            Next::Moves
+        } else if look.bare_game {
+            Next::Game
+        } else if let Some(next) = look.lesson.as_ref().and_then(of_lesson) {
+            next
+        } else if look.lesson.is_none() && stipulation(draft).is_none() {
             Next::Stipulation
-        } else if draft
-            .node(NodeId::ROOT)
-            .is_none_or(|r| r.children.is_empty())
-        {
+        } else if look.lesson.is_none() && nothing_played(draft) {
             Next::Key(look.solver())
         } else if checking {
             Next::Wait
@@ -55,6 +67,12 @@ impl Next {
             Next::Reading => "Look at what could not be read.",
             Next::Position => "Set up the position.",
             Next::Stipulation => "Say what is to be done: mate, and in how many moves.",
+            Next::Moves => "Play the moves of the game on the board.",
+            Next::Game => {
+                "Find the moments of the game, ask somewhere yourself, or say what is to be done from its start."
+            }
+            Next::Ask => "Find the moments of the game, or go to a move and ask there.",
+            Next::Tag => "Mend the tag Moments: ask anew, or save the PGN and change it there.",
             Next::Key(Color::White) => {
                 "Play White\u{2019}s first move of the solution on the board."
             }
@@ -70,13 +88,27 @@ impl Next {
     }
 }
 
+fn nothing_played(draft: &Draft) -> bool {
+    let root = draft.node(NodeId::ROOT);
+    root.is_none_or(|root| root.children.is_empty())
+}
+
+/// The step that a lesson waits for before it is checked.
+fn of_lesson(lesson: &Lesson) -> Option<Next> {
+    if !lesson.faults.is_empty() {
+        Some(Next::Tag)
+    } else {
+        lesson.asked.is_empty().then_some(Next::Ask)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::intake;
     use crate::work::SheetId;
     use keyproof::check::Known;
-    use keyproof::draft::{Draft, Edit};
+    use keyproof::draft::Edit;
     use std::rc::Rc;
 
     fn next(draft: Draft, checking: bool) -> Next {

@@ -5,6 +5,7 @@
 use std::collections::{HashMap, HashSet};
 
 use keyproof::check::{Goal, Question};
+use keyproof::moments;
 
 use crate::work::SheetId;
 
@@ -17,6 +18,7 @@ enum Seat {
     Starting,
     Idle,
     Busy(Job),
+    Seeking(Errand),
 }
 
 /// A piece of work that a worker is at.
@@ -30,11 +32,21 @@ pub struct Job {
     pub nodes: u64,
 }
 
+/// A question about a game whose moments are looked for, that a worker is at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Errand {
+    pub ticket: u32,
+    pub sheet: SheetId,
+    pub question: moments::Question,
+}
+
 /// What the edge must do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Order {
     /// Put the job's question to the worker in this seat.
     Ask { seat: usize, job: Job },
+    /// Put a question about a game to the worker in this seat.
+    Seek { seat: usize, errand: Errand },
     /// End the worker in this seat and start a new one.
     Restart { seat: usize },
 }
@@ -68,6 +80,8 @@ pub struct Bench {
     tried: HashMap<(SheetId, String, Goal, String), u64>,
     next_ticket: u32,
     stopped: bool,
+    /// Questions about games that broke a worker down.
+    given_up: Vec<moments::Question>,
 }
 
 impl Bench {
@@ -126,8 +140,10 @@ impl Bench {
     /// A worker broke down. Its question counts as tried, so that it does not
     /// break the next one too.
     pub fn broke(&mut self, seat: usize) -> Vec<Order> {
-        if let Some(Seat::Busy(job)) = self.seats.get(seat).cloned() {
-            self.mark_tried(&job);
+        match self.seats.get(seat).cloned() {
+            Some(Seat::Busy(job)) => self.mark_tried(&job),
+            Some(Seat::Seeking(errand)) => self.given_up.push(errand.question),
+            _ => {}
         }
         self.restart(seat)
     }
@@ -176,6 +192,56 @@ impl Bench {
         }
         orders
     }
+    /// Hands the idle workers questions about a game, the first ones first, and
+    /// ends what is no longer asked. What [`Self::assign`] has to hand out goes
+    /// first.
+    pub fn seek(&mut self, wanted: Option<(SheetId, &[moments::Question])>) -> Vec<Order> {
+        let (sheet, questions) = wanted.unwrap_or((SheetId(0), &[]));
+        let mut orders = Vec::new();
+        for seat in 0..self.seats.len() {
+            if let Seat::Seeking(errand) = &self.seats[seat]
+                && !(errand.sheet == sheet && questions.contains(&errand.question))
+            {
+                orders.extend(self.restart(seat));
+            }
+        }
+        for seat in 0..self.seats.len() {
+            if self.seats[seat] != Seat::Idle {
+                continue;
+            }
+            let next = questions
+                .iter()
+                .find(|question| !self.is_sought(question) && !self.given_up.contains(question));
+            let Some(question) = next else { break };
+            self.next_ticket += 1;
+            let errand = Errand {
+                ticket: self.next_ticket,
+                sheet,
+                question: question.clone(),
+            };
+            self.seats[seat] = Seat::Seeking(errand.clone());
+            orders.push(Order::Seek { seat, errand });
+        }
+        orders
+    }
+    /// A worker answered a question about a game: the errand, unless that was
+    /// given up before.
+    pub fn sought(&mut self, seat: usize, ticket: u32) -> Option<Errand> {
+        let place = self.seats.get_mut(seat)?;
+        match place {
+            Seat::Seeking(errand) if errand.ticket == ticket => {
+                let errand = errand.clone();
+                *place = Seat::Idle;
+                Some(errand)
+            }
+            _ => None,
+        }
+    }
+    /// Whether a question about a game is left out because it broke a worker
+    /// down.
+    pub fn gave_up(&self, question: &moments::Question) -> bool {
+        self.given_up.contains(question)
+    }
     /// Whether anything of these questions is still to be asked or is being
     /// answered.
     pub fn has_work(&self, agenda: &Agenda) -> bool {
@@ -187,6 +253,10 @@ impl Bench {
             })
     }
 
+    fn is_sought(&self, question: &moments::Question) -> bool {
+        let mut seats = self.seats.iter();
+        seats.any(|seat| matches!(seat, Seat::Seeking(errand) if errand.question == *question))
+    }
     fn jobs(&self) -> impl Iterator<Item = &Job> {
         self.seats.iter().filter_map(|s| match s {
             Seat::Busy(job) => Some(job),
@@ -305,7 +375,7 @@ mod tests {
             .iter()
             .filter_map(|o| match o {
                 Order::Ask { seat, job } => Some((*seat, job.question.moves.clone())),
-                Order::Restart { .. } => None,
+                _ => None,
             })
             .collect()
     }
@@ -416,6 +486,34 @@ mod tests {
         bench.assign(&agendas);
         assert_eq!(bench.broke(0), [Order::Restart { seat: 0 }]);
         assert!(bench.assign(&agendas).is_empty());
+    }
+
+    #[test]
+    fn idle_workers_look_for_moments_and_checking_goes_first() {
+        let glance = |ply| moments::Question::Glance {
+            ply,
+            fen: "p".into(),
+            nodes: 1,
+        };
+        let game = [glance(0), glance(1), glance(2)];
+        let wanted = Some((SheetId(1), &game[..]));
+        let mut bench = two_ready();
+        bench.assign(&[agenda(2, vec![question("q", 2, &["b"])])]);
+        let orders = bench.seek(wanted);
+        let [Order::Seek { seat: 1, errand }] = orders.as_slice() else {
+            panic!("{orders:?}")
+        };
+        assert_eq!(errand.question, game[0]);
+        assert!(bench.seek(wanted).is_empty());
+        assert_eq!(bench.sought(1, errand.ticket).as_ref(), Some(errand));
+        assert_eq!(bench.sought(1, errand.ticket), None);
+        bench.seek(Some((SheetId(1), &game[1..])));
+        assert_eq!(bench.broke(1), [Order::Restart { seat: 1 }]);
+        bench.ready(1);
+        let orders = bench.seek(Some((SheetId(1), &game[1..])));
+        assert!(matches!(&orders[..], [Order::Seek { errand, .. }] if errand.question == game[2]));
+        assert!(bench.gave_up(&game[1]));
+        assert_eq!(bench.seek(None), [Order::Restart { seat: 1 }]);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use keyproof::check::{Answer, Question};
 use keyproof::explain::{Explanation, Inquiry};
+use keyproof::moments;
 use serde::{Deserialize, Serialize};
 
 use crate::second::{Accepted, Claimed};
@@ -14,6 +15,11 @@ pub enum Ask {
         ticket: u32,
         question: Question,
         budget: u64,
+    },
+    /// A question about a game whose moments are looked for.
+    Seek {
+        ticket: u32,
+        question: moments::Question,
     },
     /// A proof to write out and to put to the independent checker.
     Second {
@@ -36,6 +42,13 @@ pub enum Told {
     Done {
         ticket: u32,
         answer: Answer,
+    },
+    /// `None` for a question that cannot be answered; `millis` is how long it
+    /// took.
+    Sought {
+        ticket: u32,
+        answer: Option<moments::Answer>,
+        millis: f64,
     },
     Second {
         ticket: u32,

@@ -20,7 +20,7 @@ fn pictures(name: &str) -> PathBuf {
 }
 
 /// Takes the pictures of one page in one state.
-async fn on_all_papers(browser: &Browser, name: &str) {
+pub async fn on_all_papers(browser: &Browser, name: &str) {
     for width in [360, 1440] {
         browser.window(width, 900).await;
         for paper in ["light", "dark"] {

@@ -29,6 +29,7 @@ impl Desk {
             self.preparing = None;
         }
         self.look_again();
+        self.seeks_again();
         self.bench.go_on();
         let mut effects = self.assign();
         if self.saving.changed() {
@@ -97,9 +98,15 @@ impl Desk {
         self.setting_up = true;
         effects
     }
+    pub(super) fn add_game(&mut self) -> Vec<Effect> {
+        let draft = self.by_the_same(Draft::new());
+        self.add(vec![(draft, None)])
+    }
     /// A new puzzle, by the author and in the language of the open one.
     pub(super) fn puzzle_at(&self, fen: &str) -> Draft {
-        let mut draft = intake::puzzle_at(Some(fen));
+        self.by_the_same(intake::puzzle_at(Some(fen)))
+    }
+    fn by_the_same(&self, mut draft: Draft) -> Draft {
         for tag in ["Annotator", "Language"] {
             let open = self.work.opened();
             if let Some(value) = open.and_then(|s| told(&s.draft, tag)) {

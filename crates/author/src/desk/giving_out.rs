@@ -1,6 +1,7 @@
 //! The student's file, the PGN and the preview.
 
 use keyproof::check::Soundness;
+use keyproof::draft::Draft;
 use keyproof::notation::pgn_write;
 use keyproof::publish::{self, Item};
 
@@ -27,7 +28,7 @@ impl Desk {
         let ids = self.scope(scope);
         let unfit: Vec<String> = ids
             .iter()
-            .filter(|id| self.looks.get(id).is_none_or(|l| l.puzzle.is_none()))
+            .filter(|id| self.looks.get(id).is_none_or(|l| !l.can_be_posed()))
             .map(|&id| self.name(id))
             .collect();
         if ids.is_empty() {
@@ -59,7 +60,7 @@ impl Desk {
             match self
                 .looks
                 .get(&id)
-                .filter(|l| l.puzzle.is_some())
+                .filter(|l| l.can_be_posed())
                 .map(|l| l.report.verdict)
             {
                 Some(Soundness::Unsound) => why.push(format!("{name} is unsound.")),
@@ -130,26 +131,26 @@ impl Desk {
         let chosen: Vec<(&Sheet, &Look)> = ids
             .iter()
             .filter_map(|id| Some((&**self.work.sheet(*id)?, self.looks.get(id)?)))
-            .filter(|(_, look)| look.puzzle.is_some())
+            .filter(|(_, look)| look.can_be_posed())
             .collect();
         let Some((first, _)) = chosen.first() else {
             return Err("no puzzle in it can be posed yet; the verdict says why.".into());
         };
+        let games: Vec<&Draft> = chosen.iter().map(|(sheet, _)| &sheet.draft).collect();
         let items: Vec<Item> = chosen
             .iter()
-            .map(|(sheet, look)| Item {
-                draft: &sheet.draft,
-                known: &look.known,
-                explanation: look.explanation(),
-            })
+            .flat_map(|(sheet, look)| items(sheet, look))
             .collect();
         let name = title(&first.draft).unwrap_or_else(|| "A chess puzzle".into());
         let heading = match chosen.len() {
             1 => name,
+            n if chosen.iter().any(|(_, look)| look.lesson.is_some()) => {
+                format!("{n} chess lessons")
+            }
             n => format!("{n} chess puzzles"),
         };
         let language = told(&first.draft, "Language").unwrap_or("en");
-        let page = publish::student_page(template, &heading, language, &items)?;
+        let page = publish::page_of_games(template, &heading, language, &games, &items)?;
         Ok(match self.proofs(&ids) {
             Proofs::Unchecked => page,
             Proofs::Checked(texts, positions) if self.with_proofs => {
@@ -195,6 +196,26 @@ impl Desk {
             stem
         }
     }
+}
+
+/// What a sheet brings into the student's file: its puzzle, or the puzzles at
+/// the moments of its lesson.
+fn items<'a>(sheet: &'a Sheet, look: &'a Look) -> Vec<Item<'a>> {
+    let Some(lesson) = &look.lesson else {
+        return vec![Item {
+            draft: &sheet.draft,
+            known: &look.known,
+            explanation: look.explanation(),
+        }];
+    };
+    let asked = lesson.asked.iter();
+    asked
+        .map(|asked| Item {
+            draft: &asked.excerpt.draft,
+            known: &look.known,
+            explanation: look.explanation_of(asked.inquiry.as_ref()),
+        })
+        .collect()
 }
 
 /// Names as a list in a sentence.

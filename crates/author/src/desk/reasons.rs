@@ -105,8 +105,8 @@ impl Desk {
     pub(super) fn explain_on(&mut self) -> Vec<Effect> {
         let wanted: Vec<(SheetId, &Inquiry)> = self
             .in_order()
-            .filter_map(|id| Some((id, self.looks.get(&id)?.inquiry.as_ref()?)))
-            .filter(|(id, _)| self.looks[id].wants_explaining())
+            .filter_map(|id| Some((id, self.looks.get(&id)?)))
+            .flat_map(|(id, look)| look.unexplained().map(move |inquiry| (id, inquiry)))
             .collect();
         let mut explainer = std::mem::take(&mut self.explainer);
         let order = explainer.assign(&wanted);
@@ -119,7 +119,7 @@ impl Desk {
     }
     pub(super) fn explained(&mut self, job: Job, explanation: Explanation) {
         if let Some(look) = self.looks.get_mut(&job.sheet) {
-            look.explained = Some((job.inquiry, explanation));
+            look.explain(job.inquiry, explanation);
         }
     }
     /// Shows a reason on the board, with its marks.

@@ -4,6 +4,7 @@ use super::Desk;
 use crate::message::Effect;
 use crate::second::{Accepted, Claimed, Second};
 use crate::work::SheetId;
+use keyproof::puzzle::Stipulation;
 
 /// What an export can say of its mates.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -70,7 +71,15 @@ impl Desk {
         }
     }
     pub(super) fn claims_mate(&self, id: SheetId) -> bool {
-        let puzzle = self.looks.get(&id).and_then(|look| look.puzzle.as_ref());
-        puzzle.is_some_and(|p| matches!(p.stipulation(), keyproof::puzzle::Stipulation::Mate(_)))
+        let look = self.looks.get(&id);
+        let asked = look.and_then(|look| look.lesson.as_ref());
+        let asked = asked.into_iter().flat_map(|lesson| &lesson.asked);
+        let asked = asked.map(|asked| asked.moment.stipulation);
+        let puzzle = look.and_then(|look| look.puzzle.as_ref());
+        puzzle
+            .map(|puzzle| puzzle.stipulation())
+            .into_iter()
+            .chain(asked)
+            .any(|asks| matches!(asks, Stipulation::Mate(_)))
     }
 }

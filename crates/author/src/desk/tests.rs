@@ -5,6 +5,7 @@ use keyproof::puzzle::Role;
 
 use super::*;
 use keyproof::explain::Analyst;
+use keyproof::moments;
 
 use crate::book::Claim;
 use crate::explaining;
@@ -18,7 +19,7 @@ use crate::work::{title, told};
 const ROOKS: &str = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
 
 /// A desk with its workers ready and an empty store.
-fn desk() -> Desk {
+pub(super) fn desk() -> Desk {
     let mut desk = Desk::new(2);
     desk.update(Msg::Restored {
         slots: vec![],
@@ -30,7 +31,7 @@ fn desk() -> Desk {
 }
 
 /// Sends a message, and answers every question that comes of it.
-fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
+pub(super) fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
     let mut judge = Judge::new(1 << 20);
     let mut rest = Vec::new();
     let mut due = desk.update(msg);
@@ -45,6 +46,15 @@ fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
                         seat,
                         ticket,
                         answer,
+                    }));
+                }
+                Effect::Work(Order::Seek { seat, errand }) => {
+                    let answer = moments::answer(&errand.question, &mut Unwatched);
+                    next.extend(desk.update(Msg::Sought {
+                        seat,
+                        ticket: errand.ticket,
+                        answer: answer.map(Box::new),
+                        millis: 1.0,
                     }));
                 }
                 Effect::Work(Order::Restart { seat }) => {
@@ -68,7 +78,7 @@ fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
     rest
 }
 
-fn bring(desk: &mut Desk, text: &str) {
+pub(super) fn bring(desk: &mut Desk, text: &str) {
     run(
         desk,
         Msg::Came {

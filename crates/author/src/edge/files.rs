@@ -65,15 +65,15 @@ pub fn copy(text: String, link: Callback<Msg>) {
     };
     let clipboard = js_sys::Reflect::get(&window.navigator(), &"clipboard".into());
     if clipboard.is_ok_and(|c| c.is_undefined()) {
-        link.emit(Msg::Copied(
-            Err("it keeps the clipboard closed here".into()),
-        ));
+        let result = Err("it keeps the clipboard closed here".into());
+        link.emit(Msg::Copied { text, result });
         return;
     }
     let promise = window.navigator().clipboard().write_text(&text);
     spawn_local(async move {
         let copied = JsFuture::from(promise).await;
-        link.emit(Msg::Copied(copied.map(drop).map_err(|f| words(&f))));
+        let result = copied.map(drop).map_err(|f| words(&f));
+        link.emit(Msg::Copied { text, result });
     });
 }
 

@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use keyproof::check::Judge;
 use keyproof::explain::Analyst;
+use keyproof::moments;
 use keyproof::notation::{fen, moves};
 use keyproof::prove::certificate::{self, Uncertified};
 use keyproof::prove::{Prover, Watch};
@@ -81,6 +82,17 @@ async fn answer(ask: Ask, judge: Rc<RefCell<Judge>>, scope: DedicatedWorkerGloba
             tables::keep(judge.tables(), &known).await;
             drop(judge);
             tell(&scope, &Told::Done { ticket, answer });
+        }
+        Ask::Seek { ticket, question } => {
+            let began = js_sys::Date::now();
+            let answer = moments::answer(&question, &mut watch(ticket));
+            let millis = js_sys::Date::now() - began;
+            let told = Told::Sought {
+                ticket,
+                answer,
+                millis,
+            };
+            tell(&scope, &told);
         }
         Ask::Second {
             ticket,

@@ -89,6 +89,16 @@ impl Workers {
                     running.worker.post_message(&value)?;
                 }
             }
+            Order::Seek { seat, errand } => {
+                let ask = Ask::Seek {
+                    ticket: errand.ticket,
+                    question: errand.question,
+                };
+                let value = serde_wasm_bindgen::to_value(&ask)?;
+                if let Some(Some(running)) = self.seats.get(seat) {
+                    running.worker.post_message(&value)?;
+                }
+            }
             Order::Restart { seat } => {
                 if seat < self.seats.len() {
                     self.seats[seat] = None;
@@ -199,6 +209,19 @@ fn message(post: Post, told: Told) -> Option<Msg> {
             seat,
             ticket,
             answer,
+        },
+        (
+            Post::Judge(seat),
+            Told::Sought {
+                ticket,
+                answer,
+                millis,
+            },
+        ) => Msg::Sought {
+            seat,
+            ticket,
+            answer: answer.map(Box::new),
+            millis,
         },
         (_, Told::Second { ticket, result }) => Msg::SecondDone { ticket, result },
         (

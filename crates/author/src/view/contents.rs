@@ -51,6 +51,7 @@ pub fn ways_in(desk: &Desk, link: &Link) -> Html {
     html! {
         <div class="ways-in">
             { button(link, "New puzzle", Msg::New, false, "") }
+            { button(link, "New game", Msg::NewGame, false, "A game from its first move, to be played in") }
             { open_file(link, "Open PGN \u{2026}") }
             if desk.paste_box() {
                 { paste_box(link) }
@@ -115,6 +116,7 @@ pub fn verdict_class(verdict: Soundness) -> &'static str {
 
 fn verdict_word(desk: &Desk, id: crate::work::SheetId, verdict: Soundness) -> &'static str {
     match verdict {
+        _ if desk.look(id).is_some_and(|look| look.bare_game) => "a game",
         Soundness::Sound => "sound",
         Soundness::Unsound => "unsound",
         Soundness::Undecided if desk.is_checking(id) => "checking \u{2026}",

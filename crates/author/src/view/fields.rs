@@ -6,13 +6,14 @@ use keyproof::puzzle::{MOST_MOVES, Stipulation};
 use yew::prelude::*;
 
 use super::{Link, chosen, text_line, typed};
-use crate::desk::moves_asked;
+use crate::desk::{Desk, moves_asked};
+use crate::lesson::{Lesson, own_tag};
 use crate::look::{Look, stipulation};
 use crate::message::Msg;
 use crate::work::{Sheet, told};
 
 /// What can be forced, as the choice says it before a number of moves.
-const AIMS: [(Aim, &str); 4] = [
+pub const AIMS: [(Aim, &str); 4] = [
     (Aim::Mate, "mate in"),
     (Aim::Selfmate, "selfmate in"),
     (Aim::Stalemate, "stalemate in"),
@@ -21,6 +22,9 @@ const AIMS: [(Aim, &str); 4] = [
 
 /// Title and stipulation, above the board.
 pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    if let Some(lesson) = &look.lesson {
+        return lesson_heading(sheet, lesson, link);
+    }
     let draft = &sheet.draft;
     let set = stipulation(draft);
     let whole = moves_asked(draft).unwrap_or(2);
@@ -53,11 +57,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let option = |value: &'static str, label: &'static str, on: bool| html! { <option {value} selected={on}>{ label }</option> };
     html! {
         <div class="heading">
-            <label class="kp-hidden" for="title">{ "Title" }</label>
-            <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder="Title"
-                value={as_typed(draft, "Event")}
-                oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
-                onblur={link.reform(|_| Msg::FieldLeft)} />
+            { title(draft, link) }
             <p class="stipulation">
                 <span>{ if aimed.shared() { format!("{side} begins:") } else { format!("{side} plays:") } }</span>
                 <label class="kp-hidden" for="stipulation">{ "Stipulation" }</label>
@@ -84,19 +84,59 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
 }
 
+fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
+    let words = match lesson.asked.len() {
+        0 => "A lesson".to_owned(),
+        1 => "A lesson: it asks once".to_owned(),
+        n => format!("A lesson: it asks {n} times"),
+    };
+    html! {
+        <div class="heading">
+            { title(&sheet.draft, link) }
+            <p class="stipulation"><span>{ words }</span></p>
+        </div>
+    }
+}
+
+fn title(draft: &Draft, link: &Link) -> Html {
+    html! {
+        <>
+            <label class="kp-hidden" for="title">{ "Title" }</label>
+            <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder="Title"
+                value={as_typed(draft, "Event")}
+                oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
+                onblur={link.reform(|_| Msg::FieldLeft)} />
+        </>
+    }
+}
+
 /// The stipulation for an aim and its number of moves as typed.
 fn asking(aim: Aim, count: &str) -> String {
     format!("{}{count}", aim.sign())
 }
 
 /// What the student is told and asked.
-pub fn view(sheet: &Sheet, link: &Link) -> Html {
+pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let draft = &sheet.draft;
+    let moment = look
+        .lesson
+        .as_ref()
+        .and_then(|lesson| lesson.at(desk.work().at));
+    let (apart, place) = (
+        look.lesson.is_some(),
+        moment.map(|asked| asked.moment.place),
+    );
+    let named = |tag: &str| place.map_or_else(|| tag.to_owned(), |place| own_tag(tag, place));
     let value = |tag: &str| as_typed(draft, tag);
     let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
     let main_only = told(draft, "Defences").is_some_and(|v| v.eq_ignore_ascii_case("main"));
-    let hints: Vec<String> = (1..=9).map(|i| format!("Hint{i}")).collect();
-    let asked = match stipulation(draft).is_some_and(Stipulation::shared) {
+    let hints: Vec<String> = (1..=9).map(|i| named(&format!("Hint{i}"))).collect();
+    let asks = match (moment, apart) {
+        (Some(asked), _) => Some(asked.moment.stipulation),
+        (None, true) => None,
+        (None, false) => stipulation(draft),
+    };
+    let asked = match asks.is_some_and(Stipulation::shared) {
         true => [
             "Ask the student for",
             "every solution listed, each in turn",
@@ -115,10 +155,14 @@ pub fn view(sheet: &Sheet, link: &Link) -> Html {
     html! {
         <section class="fields" aria-labelledby="fields-head">
             <h2 id="fields-head">{ "For the student" }</h2>
-            { text_line(link, "task", "Task", &value("Task"), "Task", "made from the stipulation if left empty") }
-            { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
-                text_line(link, &format!("hint-{}", i + 1), &format!("Hint {}", i + 1), &value(tag), tag, "")
-            }) }
+            if apart && moment.is_none() {
+                <p>{ "Task and hints belong to the moments: go to one." }</p>
+            } else {
+                { text_line(link, "task", "Task", &value(&named("Task")), &named("Task"), "made from the stipulation if left empty") }
+                { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
+                    text_line(link, &format!("hint-{}", i + 1), &format!("Hint {}", i + 1), &value(tag), tag, "")
+                }) }
+            }
             <div class="field">
                 <label for="defences">{ asked[0] }</label>
                 <select id="defences" onchange={link.reform(|event: Event| Msg::Tag { name: "Defences".into(), value: chosen(&event) })}>
@@ -133,14 +177,14 @@ pub fn view(sheet: &Sheet, link: &Link) -> Html {
                 })} />
                 { "Only one right move at every turn: duals count as faults" }
             </label>
-            if let Some(usual) = stipulation(draft).filter(|s| s.forced().is_none()).map(|s| s.margins()) {
-                { text_line(link, "margins", "Margins in pawns: right from, wrong below", &value("Margins"), "Margins",
+            if let Some(usual) = asks.filter(|s| s.forced().is_none()).map(|s| s.margins()) {
+                { text_line(link, "margins", "Margins in pawns: right from, wrong below", &value(&named("Margins")), &named("Margins"),
                     &format!("{:.2} {:.2}", f64::from(usual.right) / 100.0, f64::from(usual.wrong) / 100.0)) }
             }
             <div class="pairs">
                 { text_line(link, "author", "Author", &value("Annotator"), "Annotator", "") }
                 { text_line(link, "language", "Language", &value("Language"), "Language", "en") }
-                { text_line(link, "themes", "Themes", &value("Themes"), "Themes", "") }
+                { text_line(link, "themes", "Themes", &value(&named("Themes")), &named("Themes"), "") }
             </div>
         </section>
     }

@@ -35,6 +35,12 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     { " Put the proofs into the file, for anyone to check" }
                 </label>
             }
+            <details class="frame">
+                <summary>{ "Show it in a page of your own" }</summary>
+                <p>{ "Put the file beside the page, and this into it:" }</p>
+                <code id="frame">{ desk.frame() }</code>
+                <p class="row">{ button(link, "Copy the frame", Msg::CopyFrame, false, "") }</p>
+            </details>
             <div class="row">
                 { button(link, "Save the PGN", Msg::SavePgn(Scope::Open), false, "") }
                 if many {

@@ -5,6 +5,7 @@ mod contents;
 mod fields;
 mod findings;
 mod give_out;
+mod moments;
 mod notices;
 mod proof;
 mod reasons;
@@ -45,11 +46,12 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                 <section class="leaf recto" aria-label="The solution">
                     { verdict::view(desk, sheet, look, link) }
                     if desk.setup().is_none() {
+                        { moments::view(desk, sheet, look, link) }
                         { solution::view(desk, sheet, look, link) }
                         { reasons::view(desk, sheet, look, link) }
                         { proof::view(desk, sheet, look, link) }
                     }
-                    { fields::view(sheet, link) }
+                    { fields::view(desk, sheet, look, link) }
                     { give_out::view(desk, link) }
                 </section>
             </div>

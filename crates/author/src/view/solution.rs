@@ -6,7 +6,7 @@ use keyproof::puzzle::Role;
 use keyproof_board::fault_text;
 use yew::prelude::*;
 
-use super::{Link, findings, written};
+use super::{Link, findings, moments, written};
 use crate::book::{Claim, Printed, Row, role_word};
 use crate::desk::Desk;
 use crate::look::Look;
@@ -25,7 +25,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         .unwrap_or_default();
     html! {
         <section class="solution" aria-labelledby="solution-head">
-            <h2 id="solution-head">{ "Solution" }</h2>
+            <h2 id="solution-head">{ if look.lesson.is_some() || look.bare_game { "The game" } else { "Solution" } }</h2>
             if look.puzzle.is_some() && at_least_a_key(sheet) {
                 <span class="row fill">
                     <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Fill)}>
@@ -39,6 +39,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     if !start_words.is_empty() && at != NodeId::ROOT {
                         <span class="words">{ &start_words }</span>
                     }
+                    { asks(look, NodeId::ROOT) }
                     { findings::flags(look, NodeId::ROOT, link) }
                 </div>
                 if at == NodeId::ROOT {
@@ -106,11 +107,20 @@ fn view_move(printed: &Printed, leads: bool, look: &Look, at: NodeId, link: &Lin
             if let Some(fault) = &printed.fault {
                 <span class="words fault-words">{ fault_text(&printed.text, fault) }</span>
             }
+            { asks(look, node) }
             { findings::flags(look, node, link) }
             if !printed.words.is_empty() && !here {
                 <span class="words">{ &printed.words }</span>
             }
         </>
+    }
+}
+
+/// What the lesson asks after a move.
+fn asks(look: &Look, node: NodeId) -> Html {
+    match moments::task(look, node) {
+        Some(task) => html! { <span class="asks">{ format!("asks: {task}") }</span> },
+        None => html! {},
     }
 }
 

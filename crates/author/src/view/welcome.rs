@@ -14,7 +14,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     html! {
         <section class="welcome leaf" aria-labelledby="welcome-head">
             <h2 id="welcome-head">{ "A chess puzzle, proved before anyone sees it" }</h2>
-            <p>{ "You bring a position and its solution. Every claim in it is proved while you write: that the key mates, that nothing else does, that each defence is answered. Then you give out one file, and your students solve it in any browser." }</p>
+            <p>{ "You bring a position and its solution. Every claim in it is proved while you write: that the key mates, that nothing else does, that each defence is answered. Then you give out one file, and your students solve it in any browser. Bring a game, and it becomes a lesson that stops and asks." }</p>
             <ol class="ways">
                 <li>
                     <h3>{ "Set up a position" }</h3>
@@ -30,6 +30,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                         <span class="row">
                             { contents::open_file(link, "Open PGN \u{2026}") }
                             { button(link, "Paste \u{2026}", Msg::PasteBox(true), false, "") }
+                            { button(link, "Play a game in", Msg::NewGame, false, "") }
                         </span>
                     }
                 </li>

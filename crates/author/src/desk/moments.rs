@@ -1,0 +1,455 @@
+//! The moments of the open game: looking for them, asking there, and making
+//! puzzles of them.
+
+use keyproof::draft::{Edit, NodeId};
+use keyproof::lesson::{self, Moment, Place};
+use keyproof::moments;
+
+use super::Desk;
+use crate::lesson::{Lesson, belongs_to_a_moment, graft, main_line, moment_of};
+use crate::message::{Effect, Msg};
+use crate::seek::Seek;
+use crate::work::SheetId;
+
+impl Desk {
+    /// The search for the open game's moments, once it was begun.
+    pub fn seeking(&self) -> Option<&Seek> {
+        self.seeks.get(&self.work.open?).filter(|seek| !seek.stale)
+    }
+    /// The found moment that is shown.
+    pub fn regarded(&self) -> Option<usize> {
+        self.regarded
+    }
+    /// What could be asked where the author stands, if he stands on the game's
+    /// own line.
+    pub fn place_here(&self) -> Option<Place> {
+        let (sheet, look) = self.opened()?;
+        let at = self.work.at;
+        let listed = main_line(&sheet.draft, &look.resolution).contains(&at);
+        look.position(at).filter(|_| listed).map(Place::of)
+    }
+    /// Questions that broke a worker down and are left out.
+    pub fn left_out(&self) -> usize {
+        let open = self.seeking().map_or(&[][..], |seek| &seek.open);
+        open.iter().filter(|q| self.bench.gave_up(q)).count()
+    }
+    /// A frame that shows the open puzzle's or lesson's file in a page.
+    pub fn frame(&self) -> String {
+        let name = self.file_stem(crate::message::Scope::Open);
+        let title = self.work.open.map_or_else(String::new, |id| self.name(id));
+        let title = title
+            .replace('&', "&amp;")
+            .replace('"', "&quot;")
+            .replace('<', "&lt;");
+        format!(
+            "<iframe src=\"{name}.html\" width=\"100%\" height=\"700\" title=\"{title}\"></iframe>"
+        )
+    }
+
+    pub(super) fn seek(&mut self) -> Vec<Effect> {
+        let Some(sheet) = self.work.opened().cloned() else {
+            return vec![];
+        };
+        if self.seeking().is_none() {
+            match Seek::of(&sheet.draft) {
+                Some(seek) => self.seeks.insert(sheet.id, seek),
+                None => self.seeks.remove(&sheet.id),
+            };
+        }
+        for (id, seek) in &mut self.seeks {
+            seek.running = *id == sheet.id && !seek.stale;
+        }
+        self.assign()
+    }
+    pub(super) fn end_seek(&mut self) -> Vec<Effect> {
+        for seek in self.seeks.values_mut() {
+            seek.running = false;
+        }
+        self.assign()
+    }
+    /// Takes the searches along after a change of the games.
+    pub(super) fn seeks_again(&mut self) {
+        for (id, seek) in &mut self.seeks {
+            match self.work.sheet(*id) {
+                Some(sheet) => seek.follow(&sheet.draft),
+                None => seek.running = false,
+            }
+        }
+    }
+    pub(super) fn assign_seek(&mut self) -> Vec<Effect> {
+        let running = self.seeks.iter().find(|(_, seek)| seek.running);
+        let wanted = running.map(|(id, seek)| (*id, seek.open.as_slice()));
+        let orders = self.bench.seek(wanted);
+        let done = |seek: &Seek, desk: &Desk| seek.open.iter().all(|q| desk.bench.gave_up(q));
+        let over = running
+            .filter(|(_, seek)| done(seek, self))
+            .map(|(id, _)| *id);
+        if let Some(seek) = over.and_then(|id| self.seeks.get_mut(&id)) {
+            seek.running = false;
+        }
+        orders.into_iter().map(Effect::Work).collect()
+    }
+    pub(super) fn sought(
+        &mut self,
+        seat: usize,
+        ticket: u32,
+        answer: Option<Box<moments::Answer>>,
+        millis: f64,
+    ) -> Vec<Effect> {
+        let Some(answer) = answer else {
+            return self.update(Msg::Broke {
+                seat,
+                why: "a question about the game could not be answered".into(),
+            });
+        };
+        if let Some(errand) = self.bench.sought(seat, ticket)
+            && let Some(seek) = self.seeks.get_mut(&errand.sheet)
+        {
+            seek.learn(*answer, millis);
+        }
+        self.assign()
+    }
+    pub(super) fn regard(&mut self, ply: usize) {
+        if self.regarded == Some(ply) {
+            self.regarded = None;
+            return;
+        }
+        let node = self.found(ply).map(|moment| moment.node);
+        if let Some(node) = node {
+            self.go(node);
+            self.regarded = Some(ply);
+        }
+    }
+    pub(super) fn ask_found(&mut self, ply: usize) -> Vec<Effect> {
+        let (Some(found), Some(sheet)) = (self.found(ply).cloned(), self.work.opened().cloned())
+        else {
+            return vec![];
+        };
+        let puzzle = moments::puzzle(&sheet.draft, &found);
+        let mut draft = graft(&sheet.draft, &found, &puzzle);
+        let Some(mut moment) = moment_of(&draft, &found) else {
+            return vec![];
+        };
+        moment.turns = moment.turns.max(turns(&puzzle, &found));
+        let edit = match self.lesson() {
+            Some(lesson) => lesson.ask(moment),
+            None => lesson::asking(&[moment]),
+        };
+        if draft.apply(&edit).is_err() {
+            return vec![];
+        }
+        self.learn_of(sheet.id);
+        let effects = self.change_sheet(sheet.id, None, |sheet| sheet.draft = draft);
+        self.go(found.node);
+        self.tell(
+            format!("The lesson now asks at {}.", moment.place),
+            vec![("Undo".into(), Msg::Undo)],
+        );
+        effects
+    }
+    pub(super) fn puzzle_of(&mut self, ply: usize) -> Vec<Effect> {
+        let (Some(found), Some(sheet)) = (self.found(ply).cloned(), self.work.opened().cloned())
+        else {
+            return vec![];
+        };
+        let mut draft = moments::puzzle(&sheet.draft, &found);
+        let lessons: Vec<String> = draft
+            .tags()
+            .iter()
+            .map(|(name, _)| name.clone())
+            .filter(|name| name == lesson::TAG || belongs_to_a_moment(name))
+            .collect();
+        for name in lessons {
+            let edit = Edit::SetTag { name, value: None };
+            draft.apply(&edit).expect("setting a tag needs no node");
+        }
+        let known = self.seeks.get(&sheet.id).map(Seek::known);
+        let new = SheetId(self.next_sheet);
+        let mut effects = self.add(vec![(draft, None)]);
+        if let Some(known) = known {
+            self.knows(new, known);
+            effects.extend(self.assign());
+        }
+        self.tell(
+            "A puzzle was made of the moment.".into(),
+            vec![("Undo".into(), Msg::Undo)],
+        );
+        effects
+    }
+    pub(super) fn ask_here(&mut self, moment: Moment) -> Vec<Effect> {
+        let edit = match self.lesson() {
+            Some(lesson) if lesson.faults.is_empty() => lesson.ask(moment),
+            Some(_) => return vec![],
+            None => lesson::asking(&[moment]),
+        };
+        self.edit(&[edit], None)
+    }
+    pub(super) fn ask_not(&mut self, node: NodeId) -> Vec<Effect> {
+        match self.lesson().map(|lesson| lesson.ask_not(node)) {
+            Some(edit) => self.edit(&[edit], None),
+            None => vec![],
+        }
+    }
+
+    fn lesson(&self) -> Option<&Lesson> {
+        self.opened()?.1.lesson.as_ref()
+    }
+    fn found(&self, ply: usize) -> Option<&moments::Moment> {
+        let found = &self.seeking()?.found;
+        found.iter().find(|moment| moment.ply == ply)
+    }
+    /// What the search proved counts for the game's own questions too.
+    fn learn_of(&mut self, id: SheetId) {
+        if let Some(known) = self.seeks.get(&id).map(Seek::known) {
+            self.knows(id, known);
+        }
+    }
+    fn knows(&mut self, id: SheetId, known: keyproof::check::Known) {
+        if let Some(look) = self.looks.get_mut(&id) {
+            look.take(known);
+        }
+    }
+}
+
+/// The solver's moves on the game's own way through a puzzle made of a moment.
+fn turns(puzzle: &keyproof::draft::Draft, found: &moments::Moment) -> u8 {
+    if !found.played.right {
+        return 1;
+    }
+    let mut plies = 0;
+    let mut at = NodeId::ROOT;
+    while let Some(&next) = puzzle.node(at).and_then(|n| n.children.first()) {
+        plies += 1;
+        at = next;
+    }
+    u8::try_from(usize::div_ceil(plies, 2))
+        .unwrap_or(u8::MAX)
+        .max(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use keyproof::check::Soundness;
+    use keyproof::notation::pgn_write;
+    use keyproof::puzzle::Stipulation;
+
+    use super::super::tests::{bring, desk, run};
+    use super::*;
+    use crate::proving::Order;
+
+    /// A game of our own making: White has mate on f7 and develops a knight.
+    const OVERLOOKED: &str = "[Event \"Board four\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 {He saw the queen only.} 4. Nf3 {Development first.} 4... Nxh5 *\n";
+
+    fn pgn(desk: &Desk) -> String {
+        pgn_write::write(&desk.opened().unwrap().0.draft)
+    }
+    fn verdict(desk: &Desk) -> Soundness {
+        desk.opened().unwrap().1.report.verdict
+    }
+    fn node(desk: &Desk, text: &str) -> NodeId {
+        let (sheet, _) = desk.opened().unwrap();
+        let mut walk = sheet.draft.walk().into_iter();
+        walk.find(|&id| sheet.draft.node(id).unwrap().text == text)
+            .unwrap()
+    }
+
+    #[test]
+    fn a_game_of_which_nothing_is_asked_is_no_fault() {
+        let mut desk = desk();
+        bring(&mut desk, OVERLOOKED);
+        let (_, look) = desk.opened().unwrap();
+        assert_eq!(look.verdict().head, "A game");
+        assert!(look.groups.is_empty() && look.questions.is_empty());
+        assert!(desk.seeking().is_none());
+    }
+
+    #[test]
+    fn a_game_is_played_in() {
+        let mut desk = desk();
+        run(&mut desk, Msg::NewGame);
+        assert_eq!(desk.opened().unwrap().1.verdict().head, "A game");
+        for san in ["e4", "e5"] {
+            let position = desk.opened().unwrap().1.position(desk.work().at);
+            let mv = keyproof::notation::moves::read(position.unwrap(), san).unwrap();
+            run(&mut desk, Msg::Play(mv));
+        }
+        assert!(pgn(&desk).contains("1. e4 e5 *"));
+        assert_eq!(desk.place_here().unwrap().to_string(), "2w");
+    }
+
+    #[test]
+    fn a_lesson_is_published_with_what_is_known_at_its_moments() {
+        let mut desk = desk();
+        bring(&mut desk, &ROOKS.replace("#2", "#3"));
+        let mends = &desk.opened().unwrap().1.report.findings[0].mends;
+        assert!(!mends.is_empty());
+        let marks = ["language", "title", "lesson", "answers"];
+        let template: String = marks
+            .iter()
+            .map(|m| format!("<!--keyproof:{m}-->\n"))
+            .collect();
+        let page = desk
+            .student_page(&template, crate::message::Scope::Open)
+            .unwrap();
+        assert!(
+            page.contains("[Moments &quot;1w #3&quot;]") || page.contains("[Moments \"1w #3\"]")
+        );
+        assert!(page.contains("puzzle 0\n- "), "{page}");
+    }
+
+    #[test]
+    fn a_moment_that_was_found_is_asked_in_one_step() {
+        let mut desk = desk();
+        bring(&mut desk, OVERLOOKED);
+        let before = pgn(&desk);
+        run(&mut desk, Msg::Seek);
+        let seek = desk.seeking().unwrap();
+        assert!(!seek.running && seek.open.is_empty());
+        let found = seek.found.iter().find(|m| m.number == 4).unwrap();
+        assert_eq!(found.accepted[0].named.san, "Qxf7#");
+        let ply = found.ply;
+        desk.update(Msg::Regard(ply));
+        assert_eq!(desk.work().at, node(&desk, "Nf6"));
+
+        run(&mut desk, Msg::AskFound(ply));
+        assert_eq!(verdict(&desk), Soundness::Sound, "{}", pgn(&desk));
+        let text = pgn(&desk);
+        assert!(text.contains("[Moments \"4w #1\"]"), "{text}");
+        assert!(text.contains("4. Nf3 $4 {Development"), "{text}");
+        assert!(text.contains("4. Qxf7#"), "{text}");
+        assert!(desk.seeking().is_some_and(|seek| !seek.found.is_empty()));
+        let (_, look) = desk.opened().unwrap();
+        assert_eq!(
+            look.role(node(&desk, "Nf3")),
+            Some(keyproof::puzzle::Role::Try)
+        );
+        run(&mut desk, Msg::Undo);
+        assert_eq!(pgn(&desk), before);
+    }
+
+    #[test]
+    fn a_puzzle_is_made_of_a_moment_and_the_game_stays() {
+        let mut desk = desk();
+        bring(&mut desk, OVERLOOKED);
+        let game = desk.work().open.unwrap();
+        run(&mut desk, Msg::Seek);
+        let found = &desk.seeking().unwrap().found;
+        let ply = found.iter().find(|m| m.number == 4).unwrap().ply;
+        run(&mut desk, Msg::PuzzleOf(ply));
+        assert_eq!(desk.work().sheets.len(), 2);
+        assert_ne!(desk.work().open, Some(game));
+        assert_eq!(verdict(&desk), Soundness::Sound, "{}", pgn(&desk));
+        assert!(pgn(&desk).contains("[Stipulation \"#1\"]"));
+    }
+
+    #[test]
+    fn looking_is_stopped_and_goes_on_where_it_stopped() {
+        let mut desk = desk();
+        bring(&mut desk, OVERLOOKED);
+        let sought = |effects: &[Effect]| -> Vec<(usize, u32, moments::Question)> {
+            let of = |effect: &Effect| match effect {
+                Effect::Work(Order::Seek { seat, errand }) => {
+                    Some((*seat, errand.ticket, errand.question.clone()))
+                }
+                _ => None,
+            };
+            effects.iter().filter_map(of).collect()
+        };
+        let asked = sought(&desk.update(Msg::Seek));
+        assert_eq!(asked.len(), 2);
+        let (seat, ticket, question) = asked[0].clone();
+        let answer = moments::answer(&question, &mut keyproof::prove::Unwatched);
+        let told = Msg::Sought {
+            seat,
+            ticket,
+            answer: answer.map(Box::new),
+            millis: 20.0,
+        };
+        let next = sought(&desk.update(told));
+        assert!(desk.seeking().unwrap().seconds_to_go(2).is_some());
+        let stopped = desk.update(Msg::SeekEnd);
+        assert_eq!(stopped.len(), 2);
+        for seat in 0..2 {
+            desk.update(Msg::Ready { seat });
+        }
+        assert_eq!(desk.seeking().unwrap().tally().0, 1);
+        let again = sought(&desk.update(Msg::Seek));
+        let questions: Vec<_> = again.into_iter().map(|(_, _, q)| q).collect();
+        assert_eq!(questions, [asked[1].2.clone(), next[0].2.clone()]);
+    }
+
+    /// Two rooks, with a cook, as a lesson.
+    const ROOKS: &str =
+        "[Moments \"1w #2\"]\n[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n\n1. Ra7 Kg8 2. Rb8# *\n";
+
+    #[test]
+    fn the_mends_of_a_moment_fit_the_lesson() {
+        let mut desk = desk();
+        bring(&mut desk, ROOKS);
+        assert_eq!(verdict(&desk), Soundness::Unsound);
+        let (_, look) = desk.opened().unwrap();
+        let mend = look.report.findings.iter().find_map(|f| f.mends.first());
+        let edits = mend.unwrap().edits.clone();
+        run(&mut desk, Msg::Mend(edits));
+        assert_eq!(verdict(&desk), Soundness::Sound, "{}", pgn(&desk));
+        assert!(pgn(&desk).contains("[Moments \"1w #2\"]"));
+        assert!(pgn(&desk).contains("1. Rb7 $1"), "{}", pgn(&desk));
+    }
+
+    #[test]
+    fn no_mend_takes_the_games_moves_away() {
+        let mut desk = desk();
+        bring(
+            &mut desk,
+            &OVERLOOKED.replace("[Event", "[Moments \"4w #1\"]\n[Event"),
+        );
+        let (sheet, look) = desk.opened().unwrap();
+        assert_eq!(look.report.verdict, Soundness::Unsound);
+        let main = main_line(&sheet.draft, &look.resolution);
+        let mends = look.report.findings.iter().flat_map(|f| &f.mends);
+        let edits: Vec<&Edit> = mends.flat_map(|mend| &mend.edits).collect();
+        assert!(!edits.is_empty());
+        for edit in edits {
+            assert!(
+                !matches!(edit, Edit::Remove { node } | Edit::RemoveAfter { node } if main.contains(node)),
+                "{edit:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn asking_is_set_and_taken_back_at_the_games_own_moves() {
+        let mut desk = desk();
+        bring(&mut desk, OVERLOOKED);
+        let at = node(&desk, "Nf6");
+        run(&mut desk, Msg::Go(at));
+        let place = desk.place_here().unwrap();
+        assert_eq!(place.to_string(), "4w");
+        let moment = Moment {
+            place,
+            node: at,
+            stipulation: Stipulation::Mate(1),
+            turns: 1,
+        };
+        run(&mut desk, Msg::AskHere(moment));
+        assert!(pgn(&desk).contains("[Moments \"4w #1\"]"));
+        run(&mut desk, Msg::AskNot(at));
+        assert!(pgn(&desk).contains("[Moments \"-\"]"));
+        assert_eq!(verdict(&desk), Soundness::Sound);
+    }
+
+    #[test]
+    fn a_faulty_tag_is_told_and_nothing_breaks() {
+        let mut desk = desk();
+        bring(
+            &mut desk,
+            &OVERLOOKED.replace("[Event", "[Moments \"40w #1\"]\n[Event"),
+        );
+        let words = desk.opened().unwrap().1.verdict();
+        assert_eq!(
+            (words.head, words.soundness),
+            ("Unsound", Soundness::Unsound)
+        );
+        assert!(words.evidence.contains("40w"), "{}", words.evidence);
+    }
+}

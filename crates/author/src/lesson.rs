@@ -1,0 +1,390 @@
+//! A lesson on the desk: what it asks, how each moment of it is judged, and
+//! what a moment that was found brings into the game. Where the student is
+//! asked is told by [`keyproof::lesson`].
+
+use std::collections::HashSet;
+
+use keyproof::check::{self, Finding, Kind, Known, Mend, Question, Report, Soundness};
+use keyproof::draft::{Draft, Edit, NodeId, Resolution};
+use keyproof::explain::Inquiry;
+use keyproof::lesson::{self, Excerpt, Moment, MomentFault, Place};
+use keyproof::moments;
+use keyproof::notation::moves as notation;
+use keyproof::puzzle::{Puzzle, Role, Stipulation};
+
+use crate::book::{Claim, claim};
+
+/// A lesson, judged by what is known.
+pub struct Lesson {
+    /// In the order of the game; none while the tag has faults.
+    pub asked: Vec<Asked>,
+    /// What is wrong with the tag.
+    pub faults: Vec<MomentFault>,
+    /// The nodes of the game's own line.
+    main: HashSet<NodeId>,
+}
+
+/// A moment of a lesson.
+pub struct Asked {
+    pub moment: Moment,
+    pub excerpt: Excerpt,
+    pub puzzle: Option<Puzzle>,
+    pub report: Report,
+    /// What there is to explain, once every claim is judged.
+    pub inquiry: Option<Inquiry>,
+}
+
+/// Tags that hold for the whole lesson, also when a moment's mend sets them.
+const SHARED: [&str; 2] = ["Uniqueness", "Defences"];
+
+impl Lesson {
+    /// The lesson that a draft is, not judged yet; `None` if it is none.
+    pub fn of(draft: &Draft, resolution: &Resolution) -> Option<Lesson> {
+        if !lesson::is_lesson(draft) {
+            return None;
+        }
+        let (listed, faults) = match lesson::moments(draft, resolution) {
+            Ok(listed) => (listed, Vec::new()),
+            Err(faults) => (Vec::new(), faults),
+        };
+        let asked = listed.into_iter().filter_map(|moment| {
+            let excerpt = lesson::excerpt(draft, resolution, &moment)?;
+            let puzzle = Puzzle::from_draft(&excerpt.draft, &excerpt.draft.resolve()).ok();
+            Some(Asked {
+                moment,
+                report: check::report(&excerpt.draft, &Known::default()),
+                excerpt,
+                puzzle,
+                inquiry: None,
+            })
+        });
+        Some(Lesson {
+            asked: asked.collect(),
+            faults,
+            main: main_line(draft, resolution).into_iter().collect(),
+        })
+    }
+    /// The moments, in the order of the game.
+    pub fn moments(&self) -> Vec<Moment> {
+        self.asked.iter().map(|asked| asked.moment).collect()
+    }
+    /// What is asked at a node.
+    pub fn at(&self, node: NodeId) -> Option<&Asked> {
+        self.asked.iter().find(|asked| asked.moment.node == node)
+    }
+    /// Whether it can be posed to a student.
+    pub fn can_be_posed(&self) -> bool {
+        self.faults.is_empty() && self.asked.iter().all(|asked| asked.puzzle.is_some())
+    }
+    /// The role of a move in the first question that it belongs to.
+    pub fn role(&self, node: NodeId) -> Option<Role> {
+        self.asked.iter().find_map(|asked| {
+            let at = asked.excerpt.nodes.iter().position(|&from| from == node);
+            let id = NodeId(at.filter(|&at| at > 0)? as u32);
+            let role = asked.puzzle.as_ref()?.node(id).role;
+            (role != Role::Aside).then_some(role)
+        })
+    }
+    /// What is still to be asked.
+    pub fn questions(&self, known: &Known) -> Vec<Question> {
+        let puzzles = self.asked.iter().filter_map(|asked| asked.puzzle.as_ref());
+        puzzles
+            .flat_map(|puzzle| check::questions(puzzle, known))
+            .collect()
+    }
+    /// Judges every moment by what is known, and the lesson with them. What is
+    /// found stands at the lesson's own moves.
+    pub fn judge(&mut self, draft: &Draft, known: &Known) -> Report {
+        let mut whole = check::report(draft, known);
+        whole
+            .findings
+            .retain(|finding| finding.kind != Kind::MissingStipulation);
+        let mut verdict = match whole.findings.is_empty() && self.faults.is_empty() {
+            true => Soundness::Sound,
+            false => Soundness::Unsound,
+        };
+        for i in 0..self.asked.len() {
+            let report = check::report(&self.asked[i].excerpt.draft, known);
+            verdict = worse(verdict, report.verdict);
+            whole.answered += report.answered;
+            whole.asked += report.asked;
+            for finding in &report.findings {
+                let finding = self.placed(draft, &self.asked[i], finding);
+                let listed = whole.findings.iter().any(|other| {
+                    (other.kind, other.node, &other.message)
+                        == (finding.kind, finding.node, &finding.message)
+                });
+                if !listed {
+                    whole.findings.push(finding);
+                }
+            }
+            let asked = &mut self.asked[i];
+            let settled = report.answered == report.asked;
+            let puzzle = asked.puzzle.as_ref().filter(|_| settled);
+            asked.inquiry = puzzle.and_then(|puzzle| Inquiry::of(puzzle, known));
+            asked.report = report;
+        }
+        whole.verdict = verdict;
+        whole.nodes = known.nodes();
+        whole
+    }
+    /// The edit that makes the lesson ask something here, in the place of what
+    /// it asked there before.
+    pub fn ask(&self, moment: Moment) -> Edit {
+        let mut all = self.moments();
+        all.retain(|other| other.node != moment.node);
+        all.push(moment);
+        all.sort_by_key(|m| (m.place.number, m.place.side.is_black()));
+        lesson::asking(&all)
+    }
+    /// The edit that makes the lesson ask nothing here.
+    pub fn ask_not(&self, node: NodeId) -> Edit {
+        let mut all = self.moments();
+        all.retain(|other| other.node != node);
+        lesson::asking(&all)
+    }
+
+    /// A finding of a moment's puzzle, at the lesson's own moves.
+    fn placed(&self, draft: &Draft, asked: &Asked, finding: &Finding) -> Finding {
+        let mends = finding.mends.iter().filter_map(|mend| {
+            let edits = mend.edits.iter();
+            let edits: Option<Vec<Edit>> =
+                edits.map(|edit| self.edit(draft, asked, edit)).collect();
+            Some(Mend {
+                label: mend.label.clone(),
+                edits: edits?,
+            })
+        });
+        Finding {
+            node: asked.node(finding.node).unwrap_or(asked.moment.node),
+            mends: mends.collect(),
+            ..finding.clone()
+        }
+    }
+    /// An edit of a moment's puzzle as one of the lesson; `None` if it would
+    /// change the game that was played.
+    fn edit(&self, draft: &Draft, asked: &Asked, edit: &Edit) -> Option<Edit> {
+        let node = |id: &NodeId| asked.node(*id);
+        let free = |id: &NodeId| node(id).filter(|id| !self.main.contains(id));
+        let parent = |id: NodeId| draft.node(id).map(|node| node.parent);
+        Some(match edit {
+            Edit::SetTag { name, value } if name == "Stipulation" => {
+                let stipulation = Stipulation::read(value.as_deref()?)?;
+                let turns = stipulation.forced().map_or(asked.moment.turns, |(_, n)| n);
+                self.ask(Moment {
+                    stipulation,
+                    turns,
+                    ..asked.moment
+                })
+            }
+            Edit::SetTag { name, value } => Edit::SetTag {
+                name: match SHARED.contains(&name.as_str()) {
+                    true => name.clone(),
+                    false => own_tag(name, asked.moment.place),
+                },
+                value: value.clone(),
+            },
+            Edit::SetNags { node: id, nags } => Edit::SetNags {
+                node: node(id)?,
+                nags: nags.clone(),
+            },
+            Edit::SetAfter { node: id, comments } => Edit::SetAfter {
+                node: node(id)?,
+                comments: comments.clone(),
+            },
+            Edit::SetBefore { node: id, comments } => Edit::SetBefore {
+                node: node(id)?,
+                comments: comments.clone(),
+            },
+            Edit::SetMove { node: id, text } => Edit::SetMove {
+                node: free(id)?,
+                text: text.clone(),
+            },
+            Edit::AddLine { at, moves, nags } => Edit::AddLine {
+                at: node(at)?,
+                moves: moves.clone(),
+                nags: nags.clone(),
+            },
+            Edit::AddWords { at, mv, comments } => Edit::AddWords {
+                at: node(at)?,
+                mv: mv.clone(),
+                comments: comments.clone(),
+            },
+            Edit::Remove { node: id } => Edit::Remove { node: free(id)? },
+            Edit::RemoveAfter { node: id } => Edit::RemoveAfter { node: free(id)? },
+            Edit::Shift { node: id, by } => Edit::Shift {
+                node: free(id).filter(|&id| parent(id).is_some_and(|p| !self.main.contains(&p)))?,
+                by: *by,
+            },
+            Edit::MakeMain { node: id } => Edit::MakeMain {
+                node: free(id).filter(|&id| parent(id).is_some_and(|p| !self.main.contains(&p)))?,
+            },
+            Edit::SetStart { .. } => return None,
+        })
+    }
+}
+
+impl Asked {
+    /// The lesson's node of a node of the puzzle.
+    fn node(&self, id: NodeId) -> Option<NodeId> {
+        self.excerpt.nodes.get(id.0 as usize).copied()
+    }
+}
+
+/// A tag that belongs to one moment: `Hint1_17b`.
+pub fn own_tag(name: &str, place: Place) -> String {
+    format!("{name}_{place}")
+}
+
+/// Whether a tag is one moment's own.
+pub fn belongs_to_a_moment(name: &str) -> bool {
+    let place = name.rsplit_once('_').map_or("", |(_, place)| place);
+    let number = place.strip_suffix(['w', 'b']);
+    number.is_some_and(|n| !n.is_empty() && n.chars().all(|c| c.is_ascii_digit()))
+}
+
+/// The game's own line from the start, as far as its moves are legal.
+pub fn main_line(draft: &Draft, resolution: &Resolution) -> Vec<NodeId> {
+    let mut line = Vec::new();
+    let mut next = Some(NodeId::ROOT);
+    while let Some(at) = next.filter(|&at| resolution.position(at).is_some()) {
+        line.push(at);
+        next = draft.node(at).and_then(|n| n.children.first().copied());
+    }
+    line
+}
+
+/// Whether nothing is asked of a draft.
+pub fn asks_nothing(draft: &Draft) -> bool {
+    let set = |tag| draft.tag(tag).is_some_and(|text| !text.trim().is_empty());
+    !set("Stipulation") && !set(lesson::TAG)
+}
+
+/// Whether a draft is a game from its first move of which nothing is asked.
+pub fn is_bare_game(draft: &Draft) -> bool {
+    asks_nothing(draft) && draft.start_fen().is_none()
+}
+
+/// What the lesson asks at a place of a game, once [`graft`] brought the
+/// moment's puzzle there.
+pub fn moment_of(draft: &Draft, found: &moments::Moment) -> Option<Moment> {
+    let resolution = draft.resolve();
+    let position = resolution.position(found.node)?;
+    let stipulation = Stipulation::read(&found.stipulation)?;
+    let turns = match stipulation.forced() {
+        Some((_, n)) => n,
+        None => 1,
+    };
+    Some(Moment {
+        place: Place::of(position),
+        node: found.node,
+        stipulation,
+        turns,
+    })
+}
+
+/// Brings the puzzle that was made of a moment into the game it comes from: its
+/// moves as variations at the moment, marked as what they are, the game's own
+/// move marked if it is wrong, words and hints behind the author's own. The
+/// game's line stays as it is.
+pub fn graft(game: &Draft, found: &moments::Moment, puzzle: &Draft) -> Draft {
+    let mut draft = game.clone();
+    let resolution = game.resolve();
+    let pattern = puzzle.resolve();
+    let mut todo = vec![(NodeId::ROOT, found.node, true)];
+    while let Some((from, to, accepting)) = todo.pop() {
+        let children = puzzle.node(from).map_or(&[][..], |n| &n.children);
+        for (i, &child) in children.iter().enumerate() {
+            let (Some(node), Some(step)) = (
+                puzzle.node(child),
+                pattern.steps.get(child.0 as usize).and_then(Option::as_ref),
+            ) else {
+                continue;
+            };
+            let listed = draft.node(to).map_or(Vec::new(), |n| n.children.clone());
+            let known = listed.iter().copied().find(|&other| {
+                let there = resolution.steps.get(other.0 as usize);
+                there
+                    .and_then(Option::as_ref)
+                    .is_some_and(|there| notation::uci(there.mv) == notation::uci(step.mv))
+            });
+            let wrong = node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6));
+            let solving = pattern
+                .position(from)
+                .zip(pattern.position(NodeId::ROOT))
+                .is_some_and(|(here, start)| {
+                    shakmaty::Position::turn(here) == shakmaty::Position::turn(start)
+                });
+            let right = accepting && solving && !wrong && (i == 0 || from == NodeId::ROOT);
+            let at = known.unwrap_or_else(|| {
+                apply(
+                    &mut draft,
+                    Edit::AddLine {
+                        at: to,
+                        moves: vec![node.text.clone()],
+                        nags: node.nags.clone(),
+                    },
+                )
+            });
+            let first = listed.first().is_none_or(|&main| main == at);
+            let had = draft.node(at).map_or(Vec::new(), |n| n.nags.clone());
+            let marked = |nags: &[u8]| nags.iter().any(|nag| matches!(nag, 1..=8));
+            let nags = match (right && !first, wrong) {
+                (true, _) if !marked(&had) => claim(&had, Claim::Accepted),
+                (_, true) if !marked(&had) => node.nags.clone(),
+                _ => had,
+            };
+            apply(&mut draft, Edit::SetNags { node: at, nags });
+            let old = draft.node(at).map_or(Vec::new(), |n| n.after.clone());
+            let comments = joined(&old, &node.after);
+            apply(&mut draft, Edit::SetAfter { node: at, comments });
+            todo.push((child, at, accepting && !wrong));
+        }
+    }
+    mark_the_games_move(&mut draft, found);
+    for (name, value) in puzzle.tags() {
+        let hers =
+            name.starts_with("Hint") || matches!(name.as_str(), "Task" | "Themes" | "Difficulty");
+        if let Some(moment) = moment_of(game, found).filter(|_| hers) {
+            let name = own_tag(name, moment.place);
+            if draft.tag(&name).is_none() {
+                let value = Some(value.clone());
+                apply(&mut draft, Edit::SetTag { name, value });
+            }
+        }
+    }
+    draft
+}
+
+/// Marks the move that was played as wrong, if it is known to be.
+fn mark_the_games_move(draft: &mut Draft, found: &moments::Moment) {
+    let uci = &found.played.named.uci;
+    let open = found.open.iter().any(|open| open.uci == *uci);
+    let played = draft
+        .node(found.node)
+        .and_then(|n| n.children.first().copied());
+    if let Some(node) = played.filter(|_| !found.played.right && !open) {
+        let nags = draft.node(node).map_or(Vec::new(), |n| n.nags.clone());
+        let nags = claim(&nags, Claim::Fails);
+        apply(draft, Edit::SetNags { node, nags });
+    }
+}
+
+/// The author's comments, and those that are new behind them.
+fn joined(old: &[String], new: &[String]) -> Vec<String> {
+    let fresh = new.iter().filter(|text| !old.contains(text)).cloned();
+    old.iter().cloned().chain(fresh).collect()
+}
+
+fn worse(a: Soundness, b: Soundness) -> Soundness {
+    match (a, b) {
+        (Soundness::Unsound, _) | (_, Soundness::Unsound) => Soundness::Unsound,
+        (Soundness::Undecided, _) | (_, Soundness::Undecided) => Soundness::Undecided,
+        _ => Soundness::Sound,
+    }
+}
+
+/// Applies an edit to nodes that are there.
+fn apply(draft: &mut Draft, edit: Edit) -> NodeId {
+    draft.apply(&edit).expect("the node is part of the draft")
+}

@@ -1,0 +1,332 @@
+//! The moments of a game: what the lesson asks, and what was found worth
+//! asking.
+
+use keyproof::check::{Evidence, Soundness};
+use keyproof::draft::NodeId;
+use keyproof::lesson::{Moment, Place};
+use keyproof::moments::{self, Played, Side, Tempting};
+use keyproof::prove::Aim;
+use keyproof::puzzle::{MOST_MOVES, Stipulation};
+use yew::prelude::*;
+
+use super::contents::verdict_class;
+use super::fields::AIMS;
+use super::{Link, button, chosen, typed};
+use crate::desk::Desk;
+use crate::lesson::asks_nothing;
+use crate::look::Look;
+use crate::message::Msg;
+use crate::seek::Seek;
+use crate::work::Sheet;
+
+pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    if look.lesson.is_none() && !asks_nothing(&sheet.draft) {
+        return html! {};
+    }
+    html! {
+        <section class="moments" aria-labelledby="moments-head">
+            <h2 id="moments-head">{ "Moments" }</h2>
+            { asked(desk, look, link) }
+            { here(desk, look, link) }
+            { seeking(desk, link) }
+            if let Some(seek) = desk.seeking() {
+                { found(desk, look, seek, link) }
+            }
+        </section>
+    }
+}
+
+/// What is asked at a moment, in words.
+pub fn task(look: &Look, node: NodeId) -> Option<String> {
+    let asked = look.lesson.as_ref()?.at(node)?;
+    Some(match &asked.puzzle {
+        Some(puzzle) => puzzle.task(),
+        None => asked.moment.stipulation.to_string(),
+    })
+}
+
+fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
+    let asked = look.lesson.as_ref().map_or(&[][..], |lesson| &lesson.asked);
+    if asked.is_empty() {
+        return html! {};
+    }
+    let checking = desk.work().open.is_some_and(|id| desk.is_checking(id));
+    html! {
+        <>
+            <h3>{ "The lesson asks" }</h3>
+            <ol class="asked">
+                { for asked.iter().map(|asked| {
+                    let node = asked.moment.node;
+                    let verdict = asked.report.verdict;
+                    let here = desk.work().at == node;
+                    html! {
+                        <li key={node.0} class={classes!(here.then_some("here"))}>
+                            <button type="button" class="entry" aria-current={here.then_some("step")} onclick={link.reform(move |_| Msg::Go(node))}>
+                                <b>{ at(asked.moment.place) }</b>{ " " }{ task(look, node).unwrap_or_default() }
+                            </button>
+                            <span class={classes!("entry-verdict", verdict_class(verdict))}>{ word(verdict, checking) }</span>
+                            <button type="button" aria-label={format!("Do not ask at {}", at(asked.moment.place))}
+                                onclick={link.reform(move |_| Msg::AskNot(node))}>{ "Do not ask here" }</button>
+                        </li>
+                    }
+                }) }
+            </ol>
+        </>
+    }
+}
+
+/// What the lesson asks where the author stands.
+fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
+    let node = desk.work().at;
+    let faulty = look
+        .lesson
+        .as_ref()
+        .is_some_and(|lesson| !lesson.faults.is_empty());
+    let Some(place) = desk.place_here().filter(|_| !faulty) else {
+        return html! { <p class="next-step">{ "The student can be asked at any move of the game itself." }</p> };
+    };
+    let set = look
+        .lesson
+        .as_ref()
+        .and_then(|lesson| lesson.at(node))
+        .map(|asked| asked.moment);
+    let forced = set.and_then(|set| set.stipulation.forced());
+    let count = forced.map_or(2, |(_, n)| n);
+    let moment = move |stipulation: Stipulation, turns: u8| Moment {
+        place,
+        node,
+        stipulation,
+        turns: stipulation.forced().map_or(turns, |(_, n)| n),
+    };
+    let onchange = link.reform(move |event: Event| {
+        let chosen = chosen(&event);
+        let aim = AIMS.into_iter().find(|(aim, _)| aim.sign() == chosen);
+        let stipulation = match aim {
+            Some((aim, _)) => Some(Stipulation::force(aim, count)),
+            None => Stipulation::read(&chosen),
+        };
+        match stipulation {
+            Some(stipulation) => Msg::AskHere(moment(stipulation, set.map_or(1, |set| set.turns))),
+            None => Msg::AskNot(node),
+        }
+    });
+    let on_number = {
+        let link = link.clone();
+        Callback::from(move |event: InputEvent| {
+            let text = typed(&event);
+            let asked = match (set, forced) {
+                (Some(_), Some((aim, _))) => {
+                    Stipulation::read(&format!("{}{}", aim.sign(), text.trim())).map(|s| (s, 1))
+                }
+                (Some(set), None) => text
+                    .trim()
+                    .parse()
+                    .ok()
+                    .filter(|n| (1..=MOST_MOVES).contains(n))
+                    .map(|n| (set.stipulation, n)),
+                _ => None,
+            };
+            if let Some((stipulation, turns)) = asked {
+                link.emit(Msg::AskHere(moment(stipulation, turns)));
+            }
+        })
+    };
+    let option = |value: &'static str, label: &'static str, on: bool| html! { <option {value} selected={on}>{ label }</option> };
+    let is = |stipulation| set.is_some_and(|set| set.stipulation == stipulation);
+    let shared = forced.is_some_and(|(aim, _)| aim.shared());
+    let shown = match (forced, set) {
+        (Some((aim, n)), _) => aim.count(n),
+        (None, set) => set.map_or(1, |set| set.turns).to_string(),
+    };
+    html! {
+        <p class="ask-here">
+            <label for="ask-here">{ format!("Ask here, at {}:", at(place)) }</label>
+            <select id="ask-here" {onchange}>
+                { option("", "nothing", set.is_none()) }
+                { for AIMS.into_iter().map(|(aim, label): (Aim, _)| option(aim.sign(), label, forced.is_some_and(|(set, _)| set == aim))) }
+                { option("+", "a win", is(Stipulation::Win)) }
+                { option("=", "a draw", is(Stipulation::Draw)) }
+                { option("bm", "the best move", is(Stipulation::Best)) }
+            </select>
+            if set.is_some() {
+                <label class="kp-hidden" for="ask-moves">{ "Number of moves" }</label>
+                if forced.is_none() { <span>{ "for" }</span> }
+                <input id="ask-moves" type="number" min={if shared { "0.5" } else { "1" }} step={if shared { "0.5" } else { "1" }}
+                    max={MOST_MOVES.to_string()} value={shown.clone()} oninput={on_number} onblur={link.reform(|_| Msg::FieldLeft)} />
+                <span>{ if shown == "1" { "move" } else { "moves" } }</span>
+            }
+        </p>
+    }
+}
+
+/// Whether moments are being looked for, and how far that is.
+fn seeking(desk: &Desk, link: &Link) -> Html {
+    if desk.bench().is_empty() {
+        return html! {};
+    }
+    let Some(seek) = desk.seeking() else {
+        return html! {
+            <p class="row">
+                <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Seek)}>{ "Find the moments" }</button>
+                <span>{ "Every position of the game is looked at, for both sides." }</span>
+            </p>
+        };
+    };
+    let (answered, asked) = seek.tally();
+    let left_out = desk.left_out();
+    if seek.running {
+        let to_go = match seek.seconds_to_go(desk.bench().len()) {
+            Some(seconds) => format!(", about {seconds} s to go"),
+            None => String::new(),
+        };
+        return html! {
+            <p class="running">
+                <progress max={asked.max(1).to_string()} value={answered.to_string()} aria-label="Looked at"></progress>
+                <span>{ format!("{answered} of {asked} questions{to_go}") }</span>
+                { button(link, "Stop looking", Msg::SeekEnd, false, "") }
+            </p>
+        };
+    }
+    if seek.open.len() > left_out {
+        return html! {
+            <p class="running">
+                <span>{ format!("Stopped at {answered} of {asked} questions.") }</span>
+                { button(link, "Go on looking", Msg::Seek, false, "") }
+            </p>
+        };
+    }
+    let count = match seek.found.len() {
+        0 => "Nothing in this game is worth asking about.".to_owned(),
+        1 => "One moment is worth asking about.".to_owned(),
+        n => format!("{n} moments are worth asking about, the best first."),
+    };
+    let out = match left_out {
+        0 => String::new(),
+        n => format!(" {n} positions could not be looked at."),
+    };
+    html! { <p role="status" class="sought">{ count }{ out }</p> }
+}
+
+fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
+    if seek.found.is_empty() {
+        return html! {};
+    }
+    html! {
+        <ol class="found">
+            { for seek.found.iter().map(|found| {
+                let ply = found.ply;
+                let open = desk.regarded() == Some(ply);
+                html! {
+                    <li key={ply} class={classes!(open.then_some("here"))}>
+                        <button type="button" class="entry" aria-expanded={open.to_string()} onclick={link.reform(move |_| Msg::Regard(ply))}>
+                            <b>{ number(found) }</b>{ " " }{ &found.task }
+                            <span class="kind">{ found.kind().title() }</span>
+                        </button>
+                        if open {
+                            { details(look, found, link) }
+                        }
+                    </li>
+                }
+            }) }
+        </ol>
+    }
+}
+
+fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {
+    let (ply, node) = (found.ply, found.node);
+    let asked = look
+        .lesson
+        .as_ref()
+        .is_some_and(|lesson| lesson.at(node).is_some());
+    let others: Vec<&str> = found.kinds[1..].iter().map(|kind| kind.title()).collect();
+    html! {
+        <div class="moment">
+            <dl>
+                <dt>{ "Right" }</dt>
+                { for found.accepted.iter().map(|accepted| html! {
+                    <dd>{ number(found) }{ &accepted.named.san }{ " " }{ shown(node, &accepted.line, &accepted.named.san, link) }</dd>
+                }) }
+                <dd class="grade">{ grade(&found.evidence) }</dd>
+                <dt>{ "Played" }</dt>
+                <dd>{ number(found) }{ &found.played.named.san }{ cost(&found.played) }</dd>
+                if !found.study.tries.is_empty() {
+                    <dt>{ "Tempting" }</dt>
+                    { for found.study.tries.iter().map(|attempt| tempting(node, attempt, link)) }
+                }
+                if let Some(threat) = found.study.threats.first() {
+                    <dt>{ "Threatened" }</dt>
+                    <dd>{ &threat.sentence }</dd>
+                }
+                if let Some(why) = found.study.reasons.first() {
+                    <dt>{ "Why" }</dt>
+                    <dd>{ &why.sentence }</dd>
+                }
+                <dt>{ "How hard" }</dt>
+                <dd>{ format!("{} of 5", found.study.difficulty.level) }</dd>
+                if !others.is_empty() {
+                    <dt>{ "Also" }</dt>
+                    <dd>{ others.join("; ") }</dd>
+                }
+            </dl>
+            <p class="row">
+                <button type="button" class="main" disabled={asked} onclick={link.reform(move |_| Msg::AskFound(ply))}>
+                    { if asked { "The lesson asks here" } else { "Ask here" } }
+                </button>
+                { button(link, "Make a puzzle", Msg::PuzzleOf(ply), false, "") }
+            </p>
+        </div>
+    }
+}
+
+fn tempting(node: NodeId, attempt: &Tempting, link: &Link) -> Html {
+    html! {
+        <dd>{ &attempt.sentence }{ " " }{ shown(node, &attempt.line, &attempt.named.san, link) }</dd>
+    }
+}
+
+fn shown(node: NodeId, line: &[String], san: &str, link: &Link) -> Html {
+    let line = line.to_vec();
+    html! {
+        <button type="button" aria-label={format!("Show {san} on the board")}
+            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
+    }
+}
+
+fn number(found: &moments::Moment) -> String {
+    let dots = match found.turn {
+        Side::White => ".",
+        Side::Black => "...",
+    };
+    format!("{}{dots}", found.number)
+}
+
+fn at(place: Place) -> String {
+    format!("{}{}", place.number, place.side.fold_wb(".", "..."))
+}
+
+fn cost(played: &Played) -> String {
+    match (played.right, played.cost) {
+        (true, _) => ", which is right".into(),
+        (false, cost) if cost >= 1000 => {
+            ", at the cost of the mate or of more than ten pawns".into()
+        }
+        (false, cost) => format!(", at the cost of {:.2} pawns", f64::from(cost) / 100.0),
+    }
+}
+
+fn grade(evidence: &Evidence) -> String {
+    match evidence {
+        Evidence::Proved => "proved".into(),
+        Evidence::Table => "by endgame table".into(),
+        Evidence::Searched { depth, .. } => format!("searched to depth {depth}"),
+    }
+}
+
+fn word(verdict: Soundness, checking: bool) -> &'static str {
+    match verdict {
+        Soundness::Sound => "sound",
+        Soundness::Unsound => "unsound",
+        Soundness::Undecided if checking => "checking \u{2026}",
+        Soundness::Undecided => "undecided",
+    }
+}
