@@ -127,6 +127,7 @@ fn the_clubs_game_becomes_a_published_page() {
         .map(|draft| Item {
             draft,
             known: &known,
+            explanation: None,
         })
         .collect();
     let page = student_page(template, "Corridor final", "en", &items).expect("a page");
