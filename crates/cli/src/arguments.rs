@@ -346,6 +346,9 @@ pub struct Moments {
     /// Write the moments shown as puzzles into this file
     #[arg(long, value_name = "OUT.pgn")]
     pub puzzles: Option<PathBuf>,
+    /// Write the games into this file as lessons that ask at the moments shown
+    #[arg(long, value_name = "OUT.pgn")]
+    pub lesson: Option<PathBuf>,
     /// Keep what was found out in this file, and go on from what is there
     #[arg(long, value_name = "FILE")]
     pub keep: Option<PathBuf>,

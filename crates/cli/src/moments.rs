@@ -8,6 +8,8 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use keyproof::check::{Evidence, Known, Soundness};
+use keyproof::draft::Draft;
+use keyproof::lesson;
 use keyproof::moments::{self, Course, Made, Moment, Plan, Progress, Question};
 use keyproof::notation::{fen, moves, pgn_write};
 use keyproof::prove::Unwatched;
@@ -28,6 +30,7 @@ pub fn run(task: &Moments) -> Result<Outcome, Trouble> {
     let mut out = anstream::stdout();
     let mut outcome = Outcome::Sound;
     let mut puzzles = String::new();
+    let mut lessons = String::new();
     let mut rows = Vec::new();
     for entry in &entries {
         for fault in &entry.game.faults {
@@ -47,10 +50,11 @@ pub fn run(task: &Moments) -> Result<Outcome, Trouble> {
         kept.write()?;
         let mut found = moments::moments(&course, &progress);
         found.truncate(task.top.unwrap_or(usize::MAX));
-        let verdicts = match task.puzzles {
-            Some(_) => make_all(entry, &found, progress.known(), &plan),
-            None => Vec::new(),
+        let verdicts = match task.puzzles.is_some() || task.lesson.is_some() {
+            true => make_all(entry, &found, progress.known(), &plan),
+            false => Vec::new(),
         };
+        lessons.push_str(&pgn_write::write(&lesson(entry, &found, &verdicts)));
         for made in &verdicts {
             puzzles.push_str(&pgn_write::write(&made.draft));
             if made.report.verdict != Soundness::Sound {
@@ -66,6 +70,9 @@ pub fn run(task: &Moments) -> Result<Outcome, Trouble> {
     if let Some(file) = &task.puzzles {
         write(file, &puzzles)?;
     }
+    if let Some(file) = &task.lesson {
+        write(file, &lessons)?;
+    }
     if task.json {
         serde_json::to_writer(&mut out, &rows)?;
         writeln!(out)?;
@@ -79,10 +86,12 @@ fn games(task: &Moments) -> Result<Vec<Entry>, Trouble> {
     if !input.faults.is_empty() {
         return Err(Trouble::Input(input.faults.join("\n")));
     }
-    if task.puzzles.as_ref() == Some(&task.file) {
-        return Err(Trouble::Input(
-            "the puzzles would overwrite the games: choose another file for --puzzles".into(),
-        ));
+    for (option, file) in [("--puzzles", &task.puzzles), ("--lesson", &task.lesson)] {
+        if file.as_ref() == Some(&task.file) {
+            return Err(Trouble::Input(format!(
+                "this would overwrite the games: choose another file for {option}"
+            )));
+        }
     }
     let count = input.entries.len();
     let Some(number) = task.game.map(|n| n as usize) else {
@@ -223,6 +232,19 @@ fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<M
     let Ok(()) = done;
     bar.finish_and_clear();
     made
+}
+
+/// The game as a lesson that asks at the moments whose puzzles are sound.
+fn lesson(entry: &Entry, found: &[Moment], made: &[Made]) -> Draft {
+    let mut game = entry.game.draft.clone();
+    for (moment, made) in std::iter::zip(found, made) {
+        if made.report.verdict == Soundness::Sound
+            && let Some((asking, _)) = lesson::bring(&game, moment, &made.draft)
+        {
+            game = asking;
+        }
+    }
+    game
 }
 
 fn describe(

@@ -724,6 +724,36 @@ fn moments_are_found_kept_and_made_into_puzzles() {
 }
 
 #[test]
+fn moments_make_a_lesson_of_a_game() {
+    let folder = folder("moments-lesson");
+    let game = file(
+        &folder,
+        "game.pgn",
+        "[Event \"Board four\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 {He saw the queen only.} 4. Nf3 {Development first.} 4... Nxh5 *\n",
+    );
+    let lesson = folder.join("lesson.pgn").display().to_string();
+    let asked = ["moments", &game, "--nodes", "20000", "--lesson", &lesson];
+    let ran = keyproof(&asked);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let text = std::fs::read_to_string(&lesson).unwrap().replace('\n', " ");
+    for part in [
+        "[Moments \"4w #1",
+        "{He saw the queen only.}",
+        "4. Nf3 $4",
+        "(4. Qxf7# $1",
+        "Development first.",
+    ] {
+        assert!(text.contains(part), "{part} is not in\n{text}");
+    }
+    let checked = keyproof(&["check", &lesson, "--json"]).json();
+    assert_eq!(checked[0]["verdict"], "sound", "{checked}");
+    assert_eq!(checked[0]["place"], "4w");
+    let ran = keyproof(&["moments", &game, "--lesson", &game]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("--lesson"), "{}", ran.err);
+}
+
+#[test]
 fn moments_name_what_is_wrong() {
     let folder = folder("moments-wrong");
     let game = file(&folder, "game.pgn", GAME);

@@ -12,6 +12,7 @@
 //! judged as one; what the student may see, and when, is told by [`Walk`]. To
 //! any other program the file is an annotated game.
 
+mod bring;
 mod excerpt;
 mod walk;
 
@@ -22,6 +23,7 @@ use shakmaty::{Chess, Color, Position};
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::puzzle::Stipulation;
 
+pub use bring::bring;
 pub use excerpt::{Excerpt, excerpt, excerpts};
 pub use walk::{Piece, Step, Walk};
 
