@@ -29,6 +29,26 @@ pub fn words(puzzle: &Puzzle, known: &Known) -> String {
     }
 }
 
+/// As [`words`], for all the puzzles of a lesson.
+pub fn words_of_all(puzzles: &[&Puzzle], known: &Known) -> String {
+    if let [puzzle] = puzzles {
+        return words(puzzle, known);
+    }
+    let grades = puzzles.iter().map(|puzzle| weakest(puzzle, known));
+    let grades: Vec<Evidence> = grades.collect();
+    let searched = grades.iter().filter_map(|grade| match grade {
+        Evidence::Searched { depth, .. } => Some(*depth),
+        _ => None,
+    });
+    let count = searched.clone().count();
+    match searched.min() {
+        Some(depth) if count == grades.len() => format!("searched to depth {depth} or more"),
+        Some(depth) => format!("in part proved, in part searched to depth {depth} or more"),
+        None if grades.contains(&Evidence::Table) => "proved or by endgame table".into(),
+        None => "proved".into(),
+    }
+}
+
 fn weakest(puzzle: &Puzzle, known: &Known) -> Evidence {
     let goal = Goal::of(puzzle);
     if goal.moves_left().is_some() {

@@ -1,6 +1,5 @@
-//! A lesson on the desk: what it asks, how each moment of it is judged, and
-//! what a moment that was found brings into the game. Where the student is
-//! asked is told by [`keyproof::lesson`].
+//! A lesson on the desk: what it asks, and how each moment of it is judged and
+//! mended. Where the student is asked is told by [`keyproof::lesson`].
 
 use std::collections::HashSet;
 
@@ -8,11 +7,7 @@ use keyproof::check::{self, Finding, Kind, Known, Mend, Question, Report, Soundn
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::explain::Inquiry;
 use keyproof::lesson::{self, Excerpt, Moment, MomentFault, Place};
-use keyproof::moments;
-use keyproof::notation::moves as notation;
 use keyproof::puzzle::{Puzzle, Role, Stipulation};
-
-use crate::book::{Claim, claim};
 
 /// A lesson, judged by what is known.
 pub struct Lesson {
@@ -265,126 +260,10 @@ pub fn is_bare_game(draft: &Draft) -> bool {
     asks_nothing(draft) && draft.start_fen().is_none()
 }
 
-/// What the lesson asks at a place of a game, once [`graft`] brought the
-/// moment's puzzle there.
-pub fn moment_of(draft: &Draft, found: &moments::Moment) -> Option<Moment> {
-    let resolution = draft.resolve();
-    let position = resolution.position(found.node)?;
-    let stipulation = Stipulation::read(&found.stipulation)?;
-    let turns = match stipulation.forced() {
-        Some((_, n)) => n,
-        None => 1,
-    };
-    Some(Moment {
-        place: Place::of(position),
-        node: found.node,
-        stipulation,
-        turns,
-    })
-}
-
-/// Brings the puzzle that was made of a moment into the game it comes from: its
-/// moves as variations at the moment, marked as what they are, the game's own
-/// move marked if it is wrong, words and hints behind the author's own. The
-/// game's line stays as it is.
-pub fn graft(game: &Draft, found: &moments::Moment, puzzle: &Draft) -> Draft {
-    let mut draft = game.clone();
-    let resolution = game.resolve();
-    let pattern = puzzle.resolve();
-    let mut todo = vec![(NodeId::ROOT, found.node, true)];
-    while let Some((from, to, accepting)) = todo.pop() {
-        let children = puzzle.node(from).map_or(&[][..], |n| &n.children);
-        for (i, &child) in children.iter().enumerate() {
-            let (Some(node), Some(step)) = (
-                puzzle.node(child),
-                pattern.steps.get(child.0 as usize).and_then(Option::as_ref),
-            ) else {
-                continue;
-            };
-            let listed = draft.node(to).map_or(Vec::new(), |n| n.children.clone());
-            let known = listed.iter().copied().find(|&other| {
-                let there = resolution.steps.get(other.0 as usize);
-                there
-                    .and_then(Option::as_ref)
-                    .is_some_and(|there| notation::uci(there.mv) == notation::uci(step.mv))
-            });
-            let wrong = node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6));
-            let solving = pattern
-                .position(from)
-                .zip(pattern.position(NodeId::ROOT))
-                .is_some_and(|(here, start)| {
-                    shakmaty::Position::turn(here) == shakmaty::Position::turn(start)
-                });
-            let right = accepting && solving && !wrong && (i == 0 || from == NodeId::ROOT);
-            let at = known.unwrap_or_else(|| {
-                apply(
-                    &mut draft,
-                    Edit::AddLine {
-                        at: to,
-                        moves: vec![node.text.clone()],
-                        nags: node.nags.clone(),
-                    },
-                )
-            });
-            let first = listed.first().is_none_or(|&main| main == at);
-            let had = draft.node(at).map_or(Vec::new(), |n| n.nags.clone());
-            let marked = |nags: &[u8]| nags.iter().any(|nag| matches!(nag, 1..=8));
-            let nags = match (right && !first, wrong) {
-                (true, _) if !marked(&had) => claim(&had, Claim::Accepted),
-                (_, true) if !marked(&had) => node.nags.clone(),
-                _ => had,
-            };
-            apply(&mut draft, Edit::SetNags { node: at, nags });
-            let old = draft.node(at).map_or(Vec::new(), |n| n.after.clone());
-            let comments = joined(&old, &node.after);
-            apply(&mut draft, Edit::SetAfter { node: at, comments });
-            todo.push((child, at, accepting && !wrong));
-        }
-    }
-    mark_the_games_move(&mut draft, found);
-    for (name, value) in puzzle.tags() {
-        let hers =
-            name.starts_with("Hint") || matches!(name.as_str(), "Task" | "Themes" | "Difficulty");
-        if let Some(moment) = moment_of(game, found).filter(|_| hers) {
-            let name = own_tag(name, moment.place);
-            if draft.tag(&name).is_none() {
-                let value = Some(value.clone());
-                apply(&mut draft, Edit::SetTag { name, value });
-            }
-        }
-    }
-    draft
-}
-
-/// Marks the move that was played as wrong, if it is known to be.
-fn mark_the_games_move(draft: &mut Draft, found: &moments::Moment) {
-    let uci = &found.played.named.uci;
-    let open = found.open.iter().any(|open| open.uci == *uci);
-    let played = draft
-        .node(found.node)
-        .and_then(|n| n.children.first().copied());
-    if let Some(node) = played.filter(|_| !found.played.right && !open) {
-        let nags = draft.node(node).map_or(Vec::new(), |n| n.nags.clone());
-        let nags = claim(&nags, Claim::Fails);
-        apply(draft, Edit::SetNags { node, nags });
-    }
-}
-
-/// The author's comments, and those that are new behind them.
-fn joined(old: &[String], new: &[String]) -> Vec<String> {
-    let fresh = new.iter().filter(|text| !old.contains(text)).cloned();
-    old.iter().cloned().chain(fresh).collect()
-}
-
 fn worse(a: Soundness, b: Soundness) -> Soundness {
     match (a, b) {
         (Soundness::Unsound, _) | (_, Soundness::Unsound) => Soundness::Unsound,
         (Soundness::Undecided, _) | (_, Soundness::Undecided) => Soundness::Undecided,
         _ => Soundness::Sound,
     }
-}
-
-/// Applies an edit to nodes that are there.
-fn apply(draft: &mut Draft, edit: Edit) -> NodeId {
-    draft.apply(&edit).expect("the node is part of the draft")
 }

@@ -108,6 +108,15 @@ impl Look {
     pub fn explanation(&self) -> Option<&Explanation> {
         self.explanation_of(self.inquiry.as_ref())
     }
+    /// What there is to tell where the author stands: the start of the puzzle
+    /// or the moment, and why its key works, once that is known.
+    pub fn told_at(&self, at: NodeId) -> Option<(NodeId, Option<&Explanation>)> {
+        let (root, inquiry) = match &self.lesson {
+            None => (NodeId::ROOT, self.inquiry.as_ref()?),
+            Some(lesson) => (at, lesson.at(at)?.inquiry.as_ref()?),
+        };
+        Some((root, self.explanation_of(Some(inquiry))))
+    }
     /// What answers an inquiry.
     pub fn explanation_of(&self, inquiry: Option<&Inquiry>) -> Option<&Explanation> {
         let mut explained = self.explained.iter();
@@ -199,18 +208,13 @@ impl Look {
             Soundness::Unsound => "Unsound",
             Soundness::Undecided => "Undecided",
         };
-        let mut grades: Vec<String> = Vec::new();
         let asked = self.lesson.iter().flat_map(|lesson| &lesson.asked);
-        let puzzles = asked.filter_map(|asked| asked.puzzle.as_ref());
-        for puzzle in self.puzzle.iter().chain(puzzles) {
-            let words = grade::words(puzzle, &self.known);
-            if !grades.contains(&words) {
-                grades.push(words);
-            }
-        }
-        let positions = format!("{} positions", thousands(report.nodes));
-        grades.push(positions);
-        let rests_on = (report.answered > 0).then(|| grades.join(", "));
+        let asked = asked.filter_map(|asked| asked.puzzle.as_ref());
+        let puzzles: Vec<&Puzzle> = self.puzzle.iter().chain(asked).collect();
+        let rests_on = (report.answered > 0 && !puzzles.is_empty()).then(|| {
+            let grade = grade::words_of_all(&puzzles, &self.known);
+            format!("{grade}, {} positions", thousands(report.nodes))
+        });
         let mut parts = vec![
             tally(Weight::Fault, "fault", "faults"),
             tally(Weight::Open, "open point", "open points"),

@@ -4,6 +4,7 @@
 use std::rc::Rc;
 
 use keyproof::draft::NodeId;
+use keyproof::moments::Progress;
 use keyproof::notation::{TextFault, pgn_read, pgn_write};
 use serde::{Deserialize, Serialize};
 
@@ -22,6 +23,10 @@ pub struct Saved {
     pub open: Option<usize>,
     /// Texts that did not read without faults.
     pub readings: Vec<SavedReading>,
+    /// Places of games whose moments were looked for, each with how far that
+    /// came.
+    #[serde(default)]
+    pub seeks: Vec<(usize, Progress)>,
 }
 
 /// A text that did not read without faults, and the puzzles that came of it.
@@ -67,6 +72,7 @@ impl Saved {
             pgn,
             open: work.open.and_then(|id| work.place(id)),
             readings: readings.into_iter().map(|(_, r)| r).collect(),
+            seeks: Vec::new(),
         }
     }
     /// The work again, with ids from `first_id` on.

@@ -4,9 +4,9 @@
 
 use std::collections::HashMap;
 
-use keyproof::check::{Goal, Ruling, Soundness, thousands};
+use keyproof::check::{Goal, Known, Ruling, Soundness, thousands};
 use keyproof::notation::{fen, moves};
-use keyproof::puzzle::Stipulation;
+use keyproof::puzzle::{Puzzle, Stipulation};
 use serde::{Deserialize, Serialize};
 use shakmaty::Position;
 
@@ -65,19 +65,29 @@ pub struct SecondChecks {
 }
 
 impl Claimed {
-    /// What a puzzle that is found to be a sound mate claims.
-    pub fn of(look: &Look) -> Option<Claimed> {
-        let puzzle = look.puzzle.as_ref()?;
-        let Stipulation::Mate(n) = puzzle.stipulation() else {
-            return None;
-        };
-        if look.report.verdict != Soundness::Sound || n > LONGEST {
-            return None;
-        }
+    /// What each mate of a puzzle, or of a lesson's moments, claims; `None` for
+    /// one that is not found to be sound, or is too long.
+    pub fn all(look: &Look) -> Vec<Option<Claimed>> {
+        let asked = look.lesson.iter().flat_map(|lesson| &lesson.asked);
+        let asked = asked.filter_map(|a| Some((a.puzzle.as_ref()?, a.report.verdict)));
+        let puzzle = look.puzzle.iter().map(|p| (p, look.report.verdict));
+        puzzle
+            .chain(asked)
+            .filter_map(|(puzzle, verdict)| match puzzle.stipulation() {
+                Stipulation::Mate(n) => Some((puzzle, n, verdict)),
+                _ => None,
+            })
+            .map(|(puzzle, n, verdict)| {
+                let fit = verdict == Soundness::Sound && n <= LONGEST;
+                fit.then(|| Claimed::of(puzzle, n, &look.known)).flatten()
+            })
+            .collect()
+    }
+    fn of(puzzle: &Puzzle, n: u8, known: &Known) -> Option<Claimed> {
         let start = puzzle.start();
         let mut keys = Vec::new();
         for mv in start.legal_moves() {
-            match look.known.ruling(start, Goal::Mate(n), mv)? {
+            match known.ruling(start, Goal::Mate(n), mv)? {
                 Ruling::Holds { length, .. } => keys.push((moves::uci(mv), (*length)?)),
                 Ruling::Fails { .. } => {}
                 Ruling::Open { .. } => return None,
@@ -143,19 +153,26 @@ impl SecondChecks {
     }
 }
 
-impl Second<'_> {
-    /// For the verdict line.
-    pub fn words(self) -> Option<String> {
-        match self {
-            Second::Unasked => None,
-            Second::Waiting => Some("a second program is going through the proof".into()),
-            Second::Accepted(accepted) => Some(format!(
-                "checked by a second, independent program, {} positions",
-                thousands(accepted.positions as u64)
-            )),
-            Second::Refused(why) => Some(format!("not checked a second time: {why}")),
+/// What is known of all mates of a puzzle or lesson, for the verdict line;
+/// `None` if one of them is not checked twice.
+pub fn words(mates: &[Second]) -> Option<String> {
+    if mates.is_empty() || mates.contains(&Second::Unasked) {
+        return None;
+    }
+    let mut positions = 0;
+    for mate in mates {
+        match mate {
+            Second::Refused(why) => return Some(format!("not checked a second time: {why}")),
+            Second::Accepted(accepted) => positions += accepted.positions,
+            Second::Unasked | Second::Waiting => {}
         }
     }
+    Some(if mates.contains(&Second::Waiting) {
+        "a second program is going through the proof".into()
+    } else {
+        let positions = thousands(positions as u64);
+        format!("checked by a second, independent program, {positions} positions")
+    })
 }
 
 #[cfg(test)]
@@ -194,7 +211,7 @@ mod tests {
         assert_eq!(tickets(&checks.assign(&wanted)), [2]);
         checks.done(2, Err("the budget".into()));
         assert!(checks.assign(&wanted).is_empty());
-        let words = checks.of(Some(&wanted[0])).words().unwrap();
+        let words = words(&[checks.of(Some(&wanted[0]))]).unwrap();
         assert!(words.ends_with("1,204 positions"), "{words}");
         assert_eq!(checks.of(Some(&wanted[1])), Second::Refused("the budget"));
     }

@@ -27,8 +27,16 @@ impl Seek {
     /// A search to be begun; `None` for a game without a legal start.
     pub fn of(draft: &Draft) -> Option<Seek> {
         let course = Course::of(draft).ok()?;
+        Some(Seek::at(Progress::new(&course), course))
+    }
+    /// A search that goes on from here; `None` if that is another game's.
+    pub fn from(draft: &Draft, progress: Progress) -> Option<Seek> {
+        let course = Course::of(draft).ok()?;
+        progress.fits(&course).then(|| Seek::at(progress, course))
+    }
+    fn at(progress: Progress, course: Course) -> Seek {
         let mut seek = Seek {
-            progress: Progress::new(&course),
+            progress,
             course,
             plan: Plan::default(),
             running: false,
@@ -39,7 +47,7 @@ impl Seek {
             millis: 0.0,
         };
         seek.look();
-        Some(seek)
+        seek
     }
     /// Goes along with a change of the game's tree. While the game itself is
     /// another one, the search is stale and does not run.
@@ -62,6 +70,10 @@ impl Seek {
         self.millis += millis;
         self.progress.learn(answer);
         self.look();
+    }
+    /// How far it is, to be put away.
+    pub fn progress(&self) -> &Progress {
+        &self.progress
     }
     /// What the checker's own questions brought.
     pub fn known(&self) -> keyproof::check::Known {

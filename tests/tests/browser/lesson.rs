@@ -43,6 +43,7 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
         browser.until_text(".moment", "4.Qxf7#").await;
         browser.until_text(".moment", "proved").await;
         browser.until_man("h5", "white queen").await;
+        top(&browser).await;
         on_all_papers(&browser, "desk-moments").await;
         browser.press("Ask here").await;
         browser
@@ -55,6 +56,7 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
             .until_text(".asked li:nth-child(2) .entry-verdict", "sound")
             .await;
         browser.until_text(".verdict-line", "Sound").await;
+        top(&browser).await;
         on_all_papers(&browser, "desk-lesson").await;
 
         browser.press("Save the PGN").await;
@@ -83,7 +85,7 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
 
 /// Answers each moment once wrong and once right, to the end of the game.
 async fn walk(browser: &Browser) {
-    on_to(browser, "mate in 1").await;
+    on_to(browser, "mate in one").await;
     assert!(!browser.text(".kp-flow").await.contains("Nf3"));
     play(browser, Way::Mouse, 0, "g1", "f3").await;
     browser.until_text(".kp-verdict", "Nxh5").await;
@@ -94,10 +96,15 @@ async fn walk(browser: &Browser) {
     on_to(browser, "best move").await;
     assert!(!browser.text(".kp-flow").await.contains("O-O"));
     play(browser, Way::Mouse, 0, "a7", "a6").await;
-    browser.until_text(".kp-verdict", "not").await;
+    browser.until_text(".kp-verdict", "5.Qxf7#").await;
     browser.until_man("a7", "black pawn").await;
     play(browser, Way::Mouse, 0, "f6", "h5").await;
     browser.until_text(".kp-flow", "O-O").await;
     browser.press("As far as it goes").await;
     browser.until_man("f1", "white rook").await;
+}
+
+/// Scrolls up, so that a picture of the whole page has its head at the top.
+async fn top(browser: &Browser) {
+    browser.script("scrollTo(0, 0);", vec![]).await;
 }

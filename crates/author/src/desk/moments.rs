@@ -6,10 +6,13 @@ use keyproof::lesson::{self, Moment, Place};
 use keyproof::moments;
 
 use super::Desk;
-use crate::lesson::{Lesson, belongs_to_a_moment, graft, main_line, moment_of};
+use crate::lesson::{Lesson, belongs_to_a_moment, main_line};
 use crate::message::{Effect, Msg};
 use crate::seek::Seek;
 use crate::work::SheetId;
+
+/// Answers after which a search is saved.
+const KEPT_EVERY: usize = 20;
 
 impl Desk {
     /// The search for the open game's moments, once it was begun.
@@ -65,7 +68,11 @@ impl Desk {
         for seek in self.seeks.values_mut() {
             seek.running = false;
         }
-        self.assign()
+        let mut effects = self.assign();
+        if self.saving.changed() {
+            effects.push(Effect::SaveSoon);
+        }
+        effects
     }
     /// Takes the searches along after a change of the games.
     pub(super) fn seeks_again(&mut self) {
@@ -106,6 +113,13 @@ impl Desk {
             && let Some(seek) = self.seeks.get_mut(&errand.sheet)
         {
             seek.learn(*answer, millis);
+            let (answered, _) = seek.tally();
+            let mut effects = self.assign();
+            let at_rest = self.seeks.values().all(|seek| !seek.running);
+            if (at_rest || answered % KEPT_EVERY == 0) && self.saving.changed() {
+                effects.push(Effect::SaveSoon);
+            }
+            return effects;
         }
         self.assign()
     }
@@ -126,18 +140,9 @@ impl Desk {
             return vec![];
         };
         let puzzle = moments::puzzle(&sheet.draft, &found);
-        let mut draft = graft(&sheet.draft, &found, &puzzle);
-        let Some(mut moment) = moment_of(&draft, &found) else {
+        let Some((draft, moment)) = lesson::bring(&sheet.draft, &found, &puzzle) else {
             return vec![];
         };
-        moment.turns = moment.turns.max(turns(&puzzle, &found));
-        let edit = match self.lesson() {
-            Some(lesson) => lesson.ask(moment),
-            None => lesson::asking(&[moment]),
-        };
-        if draft.apply(&edit).is_err() {
-            return vec![];
-        }
         self.learn_of(sheet.id);
         let effects = self.change_sheet(sheet.id, None, |sheet| sheet.draft = draft);
         self.go(found.node);
@@ -209,22 +214,6 @@ impl Desk {
             look.take(known);
         }
     }
-}
-
-/// The solver's moves on the game's own way through a puzzle made of a moment.
-fn turns(puzzle: &keyproof::draft::Draft, found: &moments::Moment) -> u8 {
-    if !found.played.right {
-        return 1;
-    }
-    let mut plies = 0;
-    let mut at = NodeId::ROOT;
-    while let Some(&next) = puzzle.node(at).and_then(|n| n.children.first()) {
-        plies += 1;
-        at = next;
-    }
-    u8::try_from(usize::div_ceil(plies, 2))
-        .unwrap_or(u8::MAX)
-        .max(1)
 }
 
 #[cfg(test)]
@@ -368,11 +357,25 @@ mod tests {
         let next = sought(&desk.update(told));
         assert!(desk.seeking().unwrap().seconds_to_go(2).is_some());
         let stopped = desk.update(Msg::SeekEnd);
-        assert_eq!(stopped.len(), 2);
+        let restarts = stopped
+            .iter()
+            .filter(|e| matches!(e, Effect::Work(Order::Restart { .. })));
+        assert_eq!(restarts.count(), 2);
         for seat in 0..2 {
             desk.update(Msg::Ready { seat });
         }
         assert_eq!(desk.seeking().unwrap().tally().0, 1);
+        let Effect::Write { saved, .. } = desk.write_effect() else {
+            panic!("a writing")
+        };
+        let mut later = super::super::Desk::new(2);
+        later.update(Msg::Restored {
+            slots: vec![("slot".into(), saved)],
+            mine: None,
+        });
+        let id = later.work().sheets[0].id;
+        later.update(Msg::Open(id));
+        assert_eq!(later.seeking().map(|seek| seek.tally().0), Some(1));
         let again = sought(&desk.update(Msg::Seek));
         let questions: Vec<_> = again.into_iter().map(|(_, _, q)| q).collect();
         assert_eq!(questions, [asked[1].2.clone(), next[0].2.clone()]);

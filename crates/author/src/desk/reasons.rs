@@ -10,7 +10,6 @@ use crate::explaining::Job;
 use crate::look::stipulation;
 use crate::message::{Effect, Msg};
 use crate::work::SheetId;
-use keyproof::draft::NodeId;
 use keyproof::notation::moves;
 use shakmaty::Position;
 
@@ -124,13 +123,15 @@ impl Desk {
     }
     /// Shows a reason on the board, with its marks.
     pub(super) fn show_why(&mut self, index: usize) -> Vec<Effect> {
-        let Some((line, why)) = self.opened().and_then(|(_, look)| {
-            let told = look.explanation()?;
-            Some((told.line.clone(), told.whys.get(index)?.clone()))
+        let at = self.work.at;
+        let Some((root, line, why)) = self.opened().and_then(|(_, look)| {
+            let (root, told) = look.told_at(at)?;
+            let told = told?;
+            Some((root, told.line.clone(), told.whys.get(index)?.clone()))
         }) else {
             return vec![];
         };
-        self.show(NodeId::ROOT, &line);
+        self.show(root, &line);
         let kind = if why.threat {
             LineKind::Threat
         } else {

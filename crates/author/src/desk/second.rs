@@ -4,7 +4,6 @@ use super::Desk;
 use crate::message::Effect;
 use crate::second::{Accepted, Claimed, Second};
 use crate::work::SheetId;
-use keyproof::puzzle::Stipulation;
 
 /// What an export can say of its mates.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,10 +15,13 @@ pub enum Proofs {
 }
 
 impl Desk {
-    /// What is known of the second check of a puzzle.
-    pub fn second(&self, id: SheetId) -> Second<'_> {
-        let claimed = self.looks.get(&id).and_then(Claimed::of);
-        self.second.of(claimed.as_ref())
+    /// What is known of the second check of each mate of a puzzle or lesson.
+    pub fn second(&self, id: SheetId) -> Vec<Second<'_>> {
+        let claimed = self.looks.get(&id).map_or_else(Vec::new, Claimed::all);
+        let mates = claimed.iter();
+        mates
+            .map(|claimed| self.second.of(claimed.as_ref()))
+            .collect()
     }
     /// Whether exports are to carry the proofs.
     pub fn with_proofs(&self) -> bool {
@@ -28,7 +30,7 @@ impl Desk {
     /// Whether any puzzle on the desk has a proof that can be carried.
     pub fn has_proofs(&self) -> bool {
         let mut ids = self.work.sheets.iter().map(|sheet| sheet.id);
-        ids.any(|id| self.second(id) != Second::Unasked)
+        ids.any(|id| self.second(id).iter().any(|mate| *mate != Second::Unasked))
     }
 
     /// Hands the second check what the desk claims now, the open puzzle first.
@@ -37,7 +39,7 @@ impl Desk {
             return vec![];
         }
         let looks = self.in_order().filter_map(|id| self.looks.get(&id));
-        let wanted: Vec<Claimed> = looks.filter_map(Claimed::of).collect();
+        let wanted: Vec<Claimed> = looks.flat_map(Claimed::all).flatten().collect();
         let orders = self.second.assign(&wanted);
         orders.into_iter().map(Effect::Second).collect()
     }
@@ -56,13 +58,12 @@ impl Desk {
     pub(super) fn proofs(&self, ids: &[SheetId]) -> Proofs {
         let (mut texts, mut positions) = (Vec::new(), 0);
         for &id in ids {
-            match self.second(id) {
-                Second::Accepted(accepted) => {
-                    texts.push(accepted.text.as_str());
-                    positions += accepted.positions;
-                }
-                _ if self.claims_mate(id) => return Proofs::Unchecked,
-                _ => {}
+            for mate in self.second(id) {
+                let Second::Accepted(accepted) = mate else {
+                    return Proofs::Unchecked;
+                };
+                texts.push(accepted.text.as_str());
+                positions += accepted.positions;
             }
         }
         match texts.is_empty() {
@@ -71,15 +72,6 @@ impl Desk {
         }
     }
     pub(super) fn claims_mate(&self, id: SheetId) -> bool {
-        let look = self.looks.get(&id);
-        let asked = look.and_then(|look| look.lesson.as_ref());
-        let asked = asked.into_iter().flat_map(|lesson| &lesson.asked);
-        let asked = asked.map(|asked| asked.moment.stipulation);
-        let puzzle = look.and_then(|look| look.puzzle.as_ref());
-        puzzle
-            .map(|puzzle| puzzle.stipulation())
-            .into_iter()
-            .chain(asked)
-            .any(|asks| matches!(asks, Stipulation::Mate(_)))
+        !self.second(id).is_empty()
     }
 }

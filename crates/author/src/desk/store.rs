@@ -3,6 +3,8 @@
 use super::Desk;
 use crate::message::{Effect, Msg, Scope};
 use crate::saved::{Saved, Stage};
+use crate::seek::Seek;
+use crate::work::Work;
 
 impl Desk {
     pub(super) fn restored(
@@ -21,6 +23,7 @@ impl Desk {
             self.saving.slot = Some(slot);
             self.saving.revision = saved.revision;
             let mut work = saved.work(self.next_sheet);
+            self.take_seeks(&saved, &work);
             self.next_sheet += work.sheets.len() as u32;
             // What was done before the store answered stays, after it.
             work.sheets.append(&mut self.work.sheets);
@@ -62,6 +65,7 @@ impl Desk {
                 .any(|(_, m)| matches!(m, Msg::BringIn { slot: s, .. } if *s == slot))
         });
         let brought = saved.work(self.next_sheet);
+        self.take_seeks(saved, &brought);
         self.next_sheet += brought.sheets.len() as u32;
         let mut work = self.work.clone();
         work.open = work.open.or(brought.open);
@@ -88,10 +92,27 @@ impl Desk {
         }
     }
     pub(super) fn write_effect(&self) -> Effect {
+        let mut saved = Saved::of(&self.work, self.saving.revision + 1);
+        saved.seeks = self
+            .seeks
+            .iter()
+            .filter(|(_, seek)| !seek.stale)
+            .filter_map(|(id, seek)| Some((self.work.place(*id)?, seek.progress().clone())))
+            .collect();
         Effect::Write {
             slot: self.saving.slot.clone(),
             base: self.saving.revision,
-            saved: Saved::of(&self.work, self.saving.revision + 1),
+            saved,
+        }
+    }
+    /// Takes up the searches for moments that were saved with this work.
+    fn take_seeks(&mut self, saved: &Saved, work: &Work) {
+        for (place, progress) in &saved.seeks {
+            if let Some(sheet) = work.sheets.get(*place)
+                && let Some(seek) = Seek::from(&sheet.draft, progress.clone())
+            {
+                self.seeks.insert(sheet.id, seek);
+            }
         }
     }
 }

@@ -754,7 +754,7 @@ fn second_ticket(effects: &[Effect]) -> Option<(u32, crate::second::Claimed)> {
 
 fn told_twice(desk: &Desk) -> String {
     let id = desk.work().open.expect("a puzzle is open");
-    desk.second(id).words().unwrap_or_default()
+    crate::second::words(&desk.second(id)).unwrap_or_default()
 }
 
 const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers--><footer></footer></body>";

@@ -88,6 +88,7 @@ fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
     let words = match lesson.asked.len() {
         0 => "A lesson".to_owned(),
         1 => "A lesson: it asks once".to_owned(),
+        2 => "A lesson: it asks twice".to_owned(),
         n => format!("A lesson: it asks {n} times"),
     };
     html! {

@@ -212,6 +212,8 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
         return html! {};
     }
     html! {
+        <>
+        <h3>{ "Worth asking" }</h3>
         <ol class="found">
             { for seek.found.iter().map(|found| {
                 let ply = found.ply;
@@ -229,6 +231,7 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
                 }
             }) }
         </ol>
+        </>
     }
 }
 

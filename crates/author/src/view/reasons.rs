@@ -6,12 +6,15 @@ use yew::prelude::*;
 
 use super::{Link, button};
 use crate::desk::{Desk, sans};
+use crate::lesson::own_tag;
 use crate::look::Look;
 use crate::message::Msg;
 use crate::work::{Sheet, told};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let explanation = look.explanation();
+    let Some((root, explanation)) = look.told_at(desk.work().at) else {
+        return html! {};
+    };
     if explanation.is_none() && !desk.is_explaining(sheet.id) {
         return html! {};
     }
@@ -20,7 +23,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             <h2 id="reasons-head">{ "Why" }</h2>
             {
                 match explanation {
-                    Some(explanation) => all(explanation, sheet, look, link),
+                    Some(explanation) => all(explanation, root, sheet, look, link),
                     None => html! { <p class="running">{ "Finding out why \u{2026}" }</p> },
                 }
             }
@@ -28,7 +31,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
 }
 
-fn all(explanation: &Explanation, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     html! {
         <>
             <ul class="whys">
@@ -43,18 +46,21 @@ fn all(explanation: &Explanation, sheet: &Sheet, look: &Look, link: &Link) -> Ht
             if !explanation.standing.is_empty() {
                 <p class="standing"><b>{ "Before the first move " }</b>{ &explanation.standing }</p>
             }
-            { tries(explanation, look, link) }
-            { failures(explanation, link) }
-            { difficulty(explanation, sheet, link) }
+            { tries(explanation, root, sheet, look, link) }
+            { failures(explanation, root, link) }
+            { difficulty(explanation, root, sheet, look, link) }
         </>
     }
 }
 
 /// The moves that tempt and are not listed yet.
-fn tries(explanation: &Explanation, look: &Look, link: &Link) -> Html {
+fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let listed = |tempts: &Tempts| {
-        let root = look.puzzle.as_ref().map(|p| p.children(NodeId::ROOT));
-        let mut moves = root.unwrap_or_default().iter().filter_map(|&c| look.mv(c));
+        let children = sheet
+            .draft
+            .node(root)
+            .map_or(&[][..], |node| &node.children);
+        let mut moves = children.iter().filter_map(|&c| look.mv(c));
         moves.any(|mv| Some(&keyproof::notation::moves::uci(mv)) == tempts.line.first())
     };
     if explanation.tries.is_empty() {
@@ -69,12 +75,12 @@ fn tries(explanation: &Explanation, look: &Look, link: &Link) -> Html {
                         <span class="message">{ &tempts.sentence }</span>
                         <span class="seen">{ seen(tempts) }</span>
                         <span class="row">
-                            { show(&tempts.sentence, &tempts.line, link) }
+                            { show(&tempts.sentence, root, &tempts.line, link) }
                             if listed(tempts) {
                                 <span class="listed">{ "listed" }</span>
-                            } else if let Some(position) = look.position(NodeId::ROOT) {
+                            } else if let Some(position) = look.position(root) {
                                 { button(link, &format!("Add {} as a try", tempts.san), Msg::Mend(vec![Edit::AddLine {
-                                    at: NodeId::ROOT,
+                                    at: root,
                                     moves: sans(position, &tempts.line),
                                     nags: vec![2],
                                 }]), false, "") }
@@ -100,7 +106,7 @@ fn seen(tempts: &Tempts) -> String {
     }
 }
 
-fn failures(explanation: &Explanation, link: &Link) -> Html {
+fn failures(explanation: &Explanation, root: NodeId, link: &Link) -> Html {
     let count = explanation.failures.len();
     if count == 0 {
         return html! {};
@@ -115,7 +121,7 @@ fn failures(explanation: &Explanation, link: &Link) -> Html {
                 { for explanation.failures.iter().map(|failed| html! {
                     <li>
                         <span class="message">{ &failed.sentence }</span>
-                        <span class="row">{ show(&failed.sentence, &failed.line, link) }</span>
+                        <span class="row">{ show(&failed.sentence, root, &failed.line, link) }</span>
                     </li>
                 }) }
             </ul>
@@ -123,23 +129,34 @@ fn failures(explanation: &Explanation, link: &Link) -> Html {
     }
 }
 
-fn difficulty(explanation: &Explanation, sheet: &Sheet, link: &Link) -> Html {
+fn difficulty(
+    explanation: &Explanation,
+    root: NodeId,
+    sheet: &Sheet,
+    look: &Look,
+    link: &Link,
+) -> Html {
+    let asked = look.lesson.as_ref().and_then(|lesson| lesson.at(root));
+    let name = match asked {
+        Some(asked) => own_tag("Difficulty", asked.moment.place),
+        None => "Difficulty".to_owned(),
+    };
     let level = explanation.difficulty.level.to_string();
-    let set = told(&sheet.draft, "Difficulty") == Some(&level);
+    let set = told(&sheet.draft, &name) == Some(&level);
     html! {
         <p class="difficulty">
             <span class="message">{ explanation.difficulty.sentence() }</span>
             if !set {
-                { button(link, &format!("Set the difficulty to {level}"), Msg::Tag { name: "Difficulty".into(), value: level.clone() }, false, "") }
+                { button(link, &format!("Set the difficulty to {level}"), Msg::Tag { name: name.clone(), value: level.clone() }, false, "") }
             }
         </p>
     }
 }
 
-fn show(what: &str, line: &[String], link: &Link) -> Html {
+fn show(what: &str, node: NodeId, line: &[String], link: &Link) -> Html {
     let line = line.to_vec();
     html! {
         <button type="button" aria-label={format!("Show on the board: {what}")}
-            onclick={link.reform(move |_| Msg::Show { node: NodeId::ROOT, line: line.clone() })}>{ "Show" }</button>
+            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
     }
 }

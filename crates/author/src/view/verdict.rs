@@ -8,6 +8,7 @@ use crate::desk::Desk;
 use crate::look::Look;
 use crate::message::Msg;
 use crate::next::Next;
+use crate::second;
 use crate::work::Sheet;
 use keyproof::check::thousands;
 
@@ -21,7 +22,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 if !verdict.evidence.is_empty() {
                     <span>{ " \u{2014} " }{ verdict.evidence }</span>
                 }
-                if let Some(words) = desk.second(sheet.id).words() {
+                if let Some(words) = second::words(&desk.second(sheet.id)) {
                     <span class="second-check">{ "; " }{ words }</span>
                 }
             </p>
