@@ -23,6 +23,8 @@ pub struct Printed {
     pub role: Option<Role>,
     /// The first of its siblings.
     pub first: bool,
+    /// Only tries stand before it among its siblings.
+    pub foremost: bool,
     /// Words before and after the move.
     pub before: String,
     pub words: String,
@@ -173,6 +175,10 @@ fn print(
         first: draft
             .node(node.parent)
             .is_some_and(|p| p.children.first() == Some(&id)),
+        foremost: draft.node(node.parent).is_some_and(|parent| {
+            let mut before = parent.children.iter().take_while(|&&other| other != id);
+            before.all(|&other| role(other) == Some(Role::Try))
+        }),
         before: joined(&node.before),
         words: joined(&node.after),
         fault: resolution

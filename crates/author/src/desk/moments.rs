@@ -442,6 +442,23 @@ mod tests {
     }
 
     #[test]
+    fn a_frame_shows_the_file_and_keeps_the_title_text() {
+        let mut desk = desk();
+        bring(
+            &mut desk,
+            &OVERLOOKED.replace("Board four", "Pell & \\\"Tarn\\\" <1>"),
+        );
+        let effects = desk.update(Msg::CopyFrame);
+        let [Effect::Copy(text)] = effects.as_slice() else {
+            panic!("{effects:?}")
+        };
+        assert_eq!(
+            text,
+            "<iframe src=\"pell-tarn-1.html\" width=\"100%\" height=\"700\" title=\"Pell &amp; &quot;Tarn&quot; &lt;1>\"></iframe>"
+        );
+    }
+
+    #[test]
     fn a_faulty_tag_is_told_and_nothing_breaks() {
         let mut desk = desk();
         bring(

@@ -28,6 +28,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             <h2 id="moments-head">{ "Moments" }</h2>
             { asked(desk, look, link) }
             { here(desk, look, link) }
+            <h3>{ "Worth asking" }</h3>
             { seeking(desk, link) }
             if let Some(seek) = desk.seeking() {
                 { found(desk, look, seek, link) }
@@ -196,9 +197,9 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
         };
     }
     let count = match seek.found.len() {
-        0 => "Nothing in this game is worth asking about.".to_owned(),
-        1 => "One moment is worth asking about.".to_owned(),
-        n => format!("{n} moments are worth asking about, the best first."),
+        0 => "No moment of this game is worth asking about.".to_owned(),
+        1 => "One moment was found.".to_owned(),
+        n => format!("{n} moments were found, the best first."),
     };
     let out = match left_out {
         0 => String::new(),
@@ -212,8 +213,6 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
         return html! {};
     }
     html! {
-        <>
-        <h3>{ "Worth asking" }</h3>
         <ol class="found">
             { for seek.found.iter().map(|found| {
                 let ply = found.ply;
@@ -231,7 +230,6 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
                 }
             }) }
         </ol>
-        </>
     }
 }
 

@@ -88,7 +88,7 @@ fn view_move(printed: &Printed, leads: bool, look: &Look, at: NodeId, link: &Lin
     let here = node == at;
     let role = printed.role;
     let told = role.filter(|&r| leads || matches!(r, Role::Refutation | Role::Unclear));
-    let word = told.map(|r| role_word(r, printed.first, look.shared()));
+    let word = told.map(|r| role_word(r, printed.foremost, look.shared()));
     let class = classes!("move", role_class(printed), here.then_some("here"));
     html! {
         <>
