@@ -168,7 +168,7 @@ pub fn words(mates: &[Second]) -> Option<String> {
         }
     }
     Some(if mates.contains(&Second::Waiting) {
-        "a second program is going through the proof".into()
+        "being checked by a second, independent program".into()
     } else {
         let positions = thousands(positions as u64);
         format!("checked by a second, independent program, {positions} positions")

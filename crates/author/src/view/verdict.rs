@@ -23,7 +23,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     <span>{ " \u{2014} " }{ verdict.evidence }</span>
                 }
                 if let Some(words) = second::words(&desk.second(sheet.id)) {
-                    <span class="second-check">{ "; " }{ words }</span>
+                    <span class="second-check">{ if look.lesson.is_some() { "; the mates " } else { "; " } }{ words }</span>
                 }
             </p>
             <section class="verdict" aria-label="What the checker found">
