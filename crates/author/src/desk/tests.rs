@@ -766,7 +766,7 @@ fn a_sound_mate_is_checked_a_second_time_and_the_file_says_so() {
     let keys = [("a2a7", 2), ("b1b7", 2)].map(|(key, n)| (key.to_owned(), n));
     assert_eq!((claimed.moves, claimed.keys.len()), (2, 2));
     assert!(keys.iter().all(|key| claimed.keys.contains(key)));
-    assert!(told_twice(&desk).contains("is going through"));
+    assert!(told_twice(&desk).contains("being checked"));
     let page = desk.student_page(PAGE, Scope::Open).expect("a page");
     assert!(!page.contains("Checked:"), "not checked yet");
 
