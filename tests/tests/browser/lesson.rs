@@ -39,6 +39,9 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
         assert_eq!(browser.count(".finding").await, 0);
         browser.press("Find the moments").await;
         browser.until_text(".sought", "the best first").await;
+        browser.until_text(".kept", "saved in this browser").await;
+        browser.reload().await;
+        browser.until_text(".sought", "the best first").await;
         browser.press("4. White").await;
         browser.until_text(".moment", "4.Qxf7#").await;
         browser.until_text(".moment", "proved").await;
