@@ -214,6 +214,7 @@ impl Page {
         if self.told.replace(outcome.clone()) == Some(outcome.clone()) {
             return;
         }
+        self.view.draw_account(&outcome.account);
         let data = self.host.dataset();
         let number = |count: usize| count.to_string();
         for (name, value) in [

@@ -370,7 +370,7 @@ mod tests {
         );
         assert_eq!(
             study.outcome().account,
-            "Thursday: 1 of 1 found, 1 wrong moves, 0 shown"
+            "Thursday: 1 of 1 found, 1 wrong move"
         );
         study.update(Event::Forward);
         assert_eq!(reading(&study).moment(), None);

@@ -82,7 +82,7 @@ pub enum Content {
 /// What became of a student's work on a file.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Outcome {
-    /// The title of the file's first game.
+    /// The title of the file's only game, or how many there are.
     pub title: String,
     /// Questions answered, and asked in all.
     pub solved: usize,
@@ -257,10 +257,10 @@ impl Study {
     /// What became of the work so far.
     pub fn outcome(&self) -> Outcome {
         let mut outcome = Outcome {
-            title: self
-                .puzzles
-                .first()
-                .map_or(String::new(), |e| e.title.clone()),
+            title: match self.puzzles.as_slice() {
+                [only] => only.title.clone(),
+                all => [&all.len().to_string(), " puzzles"].concat(),
+            },
             ..Outcome::default()
         };
         for (i, exercise) in self.puzzles.iter().enumerate() {
@@ -296,20 +296,25 @@ impl Study {
                     .push_str(&[&i.to_string(), " ", &kept, "\n"].concat());
             }
         }
-        let count = |number: usize| number.to_string();
-        outcome.account = [
-            &outcome.title,
-            ": ",
-            &count(outcome.solved),
-            " of ",
-            &count(outcome.of),
-            " found, ",
-            &count(outcome.mistakes),
-            " wrong moves, ",
-            &count(outcome.shown),
-            " shown",
-        ]
-        .concat();
+        let count = |number: usize, one: &str, more: &str| {
+            let what = if number == 1 { one } else { more };
+            [&number.to_string(), what].concat()
+        };
+        let mut account = vec![
+            outcome.title.clone(),
+            ": ".into(),
+            count(outcome.solved, " of ", " of "),
+            count(outcome.of, " found", " found"),
+        ];
+        for (number, one, more) in [
+            (outcome.mistakes, " wrong move", " wrong moves"),
+            (outcome.shown, " shown", " shown"),
+        ] {
+            if number > 0 {
+                account.extend([", ".into(), count(number, one, more)]);
+            }
+        }
+        outcome.account = account.concat();
         outcome
     }
 

@@ -47,6 +47,8 @@ pub struct View {
     words_cue: Element,
     pencil_cue: Element,
     clock: Element,
+    /// What the student has done, in a line to copy.
+    account: Element,
     /// The puzzle that is drawn, and what was last said.
     at: Option<usize>,
     said: Option<Verdict>,
@@ -129,8 +131,20 @@ impl View {
             add(&article, part);
         }
         add(&room, &article);
+        let told = element("details", "kp-account");
+        add(&told, &text("summary", "", "For your coach"));
+        let account = element("input", "");
+        set(&account, "readonly", "");
+        set(
+            &account,
+            "aria-label",
+            "What you have done, to copy and send",
+        );
+        add(&told, &account);
+        add(&room, &told);
         View {
             room,
+            account,
             cues,
             words_cue,
             pencil_cue,
@@ -237,6 +251,11 @@ impl View {
             set(cue, "aria-pressed", if on { "true" } else { "false" });
         }
         self.clock.set_text_content(stage.clock(now).as_deref());
+    }
+
+    /// Shows the line for the coach.
+    pub fn draw_account(&self, account: &str) {
+        set(&self.account, "value", account);
     }
 
     /// Does what a cue asks of the board and the window.
