@@ -6,7 +6,8 @@ use std::rc::Rc;
 use keyproof::draft::NodeId;
 use keyproof::moments::Progress;
 use keyproof::notation::{TextFault, pgn_read, pgn_write};
-use serde::{Deserialize, Serialize};
+use serde::de::IgnoredAny;
+use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::work::{Reading, Sheet, SheetId, Work};
 
@@ -25,7 +26,7 @@ pub struct Saved {
     pub readings: Vec<SavedReading>,
     /// Places of games whose moments were looked for, each with how far that
     /// came.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "if_readable")]
     pub seeks: Vec<(usize, Progress)>,
 }
 
@@ -36,6 +37,21 @@ pub struct SavedReading {
     pub text: String,
     /// Places of the puzzles, each with its faults.
     pub sheets: Vec<(usize, Vec<TextFault>)>,
+}
+
+/// What cannot be read of the searches is begun anew; the work itself must not
+/// be lost over it.
+fn if_readable<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<(usize, Progress)>, D::Error> {
+    #[derive(Deserialize)]
+    #[serde(untagged)]
+    enum Read {
+        Fits(Vec<(usize, Progress)>),
+        Other(IgnoredAny),
+    }
+    Ok(match Read::deserialize(from)? {
+        Read::Fits(seeks) => seeks,
+        Read::Other(_) => Vec::new(),
+    })
 }
 
 impl Saved {
@@ -270,6 +286,21 @@ mod tests {
                 pgn_write::write(&before.draft),
                 pgn_write::write(&after.draft)
             );
+        }
+    }
+
+    #[test]
+    fn a_search_that_cannot_be_read_takes_no_work_with_it() {
+        let text = |seeks: &str| {
+            format!(r#"{{"revision":1,"time":0.0,"pgn":"1. e4 *","open":0,"readings":[]{seeks}}}"#)
+        };
+        for seeks in [
+            "",
+            r#","seeks":[[0,{"from":"another program"}]]"#,
+            r#","seeks":7"#,
+        ] {
+            let saved: Saved = serde_json::from_str(&text(seeks)).unwrap();
+            assert_eq!((saved.work(1).sheets.len(), saved.seeks.len()), (1, 0));
         }
     }
 }
