@@ -237,7 +237,9 @@ fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<M
 /// The game as a lesson that asks at the moments whose puzzles are sound.
 fn lesson(entry: &Entry, found: &[Moment], made: &[Made]) -> Draft {
     let mut game = entry.game.draft.clone();
-    for (moment, made) in std::iter::zip(found, made) {
+    let mut all: Vec<(&Moment, &Made)> = std::iter::zip(found, made).collect();
+    all.sort_by_key(|(moment, _)| std::cmp::Reverse(moment.ply));
+    for (moment, made) in all {
         if made.report.verdict == Soundness::Sound
             && let Some((asking, _)) = lesson::bring(&game, moment, &made.draft)
         {

@@ -740,8 +740,7 @@ fn moments_make_a_lesson_of_a_game() {
         "[Moments \"4w #1",
         "{He saw the queen only.}",
         "4. Nf3 $4",
-        "(4. Qxf7# $1",
-        "Development first.",
+        "{Development first.} (4. Qxf7#",
     ] {
         assert!(text.contains(part), "{part} is not in\n{text}");
     }
