@@ -1,6 +1,7 @@
 //! What a text that came in is: a position, games, or neither.
 
 use keyproof::draft::{Draft, Edit};
+use keyproof::notation::epd;
 use keyproof::notation::pgn_read::{self, Game};
 use keyproof::notation::{Place, TextFault};
 
@@ -22,15 +23,18 @@ pub fn read(text: &str) -> Intake {
         return Intake::Nothing(vec![TextFault {
             place: Place { line: 1, column: 1 },
             text: String::new(),
-            expected: "a PGN or a FEN".into(),
+            expected: "a PGN, an EPD or a FEN".into(),
         }]);
     }
     if looks_like_fen(text) {
         return Intake::Position(text.split_whitespace().collect::<Vec<_>>().join(" "));
     }
-    let (games, empty): (Vec<Game>, Vec<Game>) = pgn_read::read(text)
-        .into_iter()
-        .partition(|g| !is_blank(&g.draft));
+    let games = match looks_like_epd(text) {
+        true => epd::read(text),
+        false => pgn_read::read(text),
+    };
+    let (games, empty): (Vec<Game>, Vec<Game>) =
+        games.into_iter().partition(|g| !is_blank(&g.draft));
     if games.is_empty() {
         return Intake::Nothing(empty.into_iter().flat_map(|g| g.faults).collect());
     }
@@ -62,6 +66,16 @@ fn looks_like_fen(text: &str) -> bool {
     let (Some(line), None) = (lines.next(), lines.next()) else {
         return false;
     };
+    !line.contains(';') && begins_with_board(line)
+}
+
+/// Lines that each begin with a board, or one with operations.
+fn looks_like_epd(text: &str) -> bool {
+    let mut lines = text.lines().filter(|line| !line.trim().is_empty());
+    lines.all(begins_with_board)
+}
+
+fn begins_with_board(line: &str) -> bool {
     let Some(board) = line.split_whitespace().next() else {
         return false;
     };
@@ -93,6 +107,17 @@ mod tests {
             read("8/8/8/8/8/8/8/9 w - - 0 1"),
             Intake::Position(_)
         ));
+    }
+
+    #[test]
+    fn records_are_puzzles() {
+        let one = "6k1/5ppp/8/8/8/8/8/R2R2K1 w - - bm Ra8#; dm 1; id \"Back rank\";";
+        let Intake::Games(games) = read(&format!("{one}\n{one}\n")) else {
+            panic!("puzzles")
+        };
+        assert_eq!(games.len(), 2);
+        assert_eq!(games[0].draft.tag("Stipulation"), Some("#1"));
+        assert!(matches!(read(one), Intake::Games(games) if games.len() == 1));
     }
 
     #[test]

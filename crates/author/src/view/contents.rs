@@ -74,7 +74,7 @@ pub fn open_file(link: &Link, label: &'static str) -> Html {
     });
     html! {
         <label class="file">
-            <input type="file" class="kp-hidden" multiple=true accept=".pgn,.fen,.txt,text/plain,application/vnd.chess-pgn" {onchange} />
+            <input type="file" class="kp-hidden" multiple=true accept=".pgn,.fen,.epd,.txt,text/plain,application/vnd.chess-pgn" {onchange} />
             <span>{ label }</span>
         </label>
     }
