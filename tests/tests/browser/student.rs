@@ -17,7 +17,7 @@ async fn solve_castling(browser: &Browser, way: Way) {
     browser.go(&url).await;
     browser.until_text(".kp-task", "mate in 2").await;
     play(browser, way, 0, "h3", "e3").await;
-    browser.until_text(".kp-verdict", "fails").await;
+    browser.until_text(".kp-verdict", "parries").await;
     browser.until_man("h3", "white rook").await;
     browser.until_man("e3", "empty").await;
     play(browser, way, 0, "h3", "h4").await;
@@ -272,7 +272,7 @@ fn a_stalemate_is_asked_for_and_reached() {
             .await;
         play(&browser, Way::Mouse, 0, "d1", "d6").await;
         browser
-            .until_text(".kp-verdict", "there is no stalemate in time")
+            .until_text(".kp-verdict", "stalemate comes only in 3 moves")
             .await;
         browser.until_man("d1", "white queen").await;
         play(&browser, Way::Mouse, 0, "g4", "g7").await;
@@ -368,7 +368,7 @@ fn draws_and_best_moves_say_why() {
         browser.until_man("f7", "white bishop").await;
         play(&browser, Way::Typing, 0, "f7", "d5").await;
         browser.until_text(".kp-turn", "Solved").await;
-        browser.until_text(".kp-whys", "trapped").await;
+        browser.until_text(".kp-whys", "only move").await;
         browser.assert_no_errors().await;
         browser.assert_no_request_left(&[&url]).await;
     });
