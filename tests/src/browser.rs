@@ -569,7 +569,15 @@ struct Chromedriver {
 }
 
 impl Chromedriver {
+    /// Several drivers that start at once may reach for the same port, and
+    /// the one that comes late gives up; it is then started again.
     fn start() -> Chromedriver {
+        (0..5)
+            .find_map(|_| Chromedriver::try_start())
+            .expect("chromedriver names its port")
+    }
+
+    fn try_start() -> Option<Chromedriver> {
         let mut child = Command::new("chromedriver")
             .arg("--port=0")
             .stdout(Stdio::piped())
@@ -579,16 +587,16 @@ impl Chromedriver {
                 panic!("chromedriver cannot be started ({e}): run `cargo xtask setup`")
             });
         let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines();
-        let port = lines
-            .by_ref()
-            .map_while(Result::ok)
-            .find_map(|line| {
-                let (_, port) = line.split_once("started successfully on port ")?;
-                port.trim_end_matches('.').parse().ok()
-            })
-            .expect("chromedriver names its port");
+        let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
+            let (_, port) = line.split_once("started successfully on port ")?;
+            port.trim_end_matches('.').parse().ok()
+        });
+        let Some(port) = port else {
+            let _ = child.wait();
+            return None;
+        };
         std::thread::spawn(move || lines.for_each(drop));
-        Chromedriver { child, port }
+        Some(Chromedriver { child, port })
     }
 
     fn stop(&mut self) {

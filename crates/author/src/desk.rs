@@ -477,6 +477,8 @@ impl Desk {
             }
             Msg::Template { purpose, template } => self.fill(purpose, template),
             Msg::SavePgn(scope) => self.save_pgn(scope),
+            Msg::SaveEpd(scope) => self.save_epd(scope),
+            Msg::SaveHandout(scope, per_page) => self.save_handout(scope, per_page),
             Msg::CopyFen => match self.board_fen() {
                 Some(fen) => vec![Effect::Copy(fen)],
                 None => vec![],

@@ -195,6 +195,9 @@ pub enum Msg {
         template: Result<String, String>,
     },
     SavePgn(Scope),
+    SaveEpd(Scope),
+    /// Saves a page to print, with so many diagrams on each sheet: 2, 4 or 6.
+    SaveHandout(Scope, u8),
     CopyFen,
     SaveReading(SheetId),
     /// Copies a frame that shows the student's file in a page.

@@ -1,8 +1,11 @@
-//! The student's file, the PGN and the preview.
+//! What is given out: the student's file, PGN and EPD, handouts; and the
+//! preview.
 
 use keyproof::check::Soundness;
 use keyproof::draft::Draft;
-use keyproof::notation::pgn_write;
+use keyproof::handout::{PerPage, handout};
+use keyproof::lesson::excerpts;
+use keyproof::notation::{epd, pgn_write};
 use keyproof::publish::{self, Item};
 
 use super::Desk;
@@ -171,6 +174,71 @@ impl Desk {
             kind: "application/vnd.chess-pgn",
             text,
         }]
+    }
+    /// One record for each puzzle; what has none is told.
+    pub(super) fn save_epd(&mut self, scope: Scope) -> Vec<Effect> {
+        let (mut text, mut left_out) = (String::new(), Vec::new());
+        for puzzle in self.puzzles(scope) {
+            match epd::write(&puzzle) {
+                Ok(record) => text.push_str(&format!("{record}\n")),
+                Err(why) => left_out.push(why),
+            }
+        }
+        if let Some(why) = left_out.first() {
+            let count = left_out.len();
+            let what = if count == 1 {
+                "puzzle has"
+            } else {
+                "puzzles have"
+            };
+            self.tell(format!("{count} {what} no EPD record: {why}"), vec![]);
+        }
+        if text.is_empty() {
+            return vec![];
+        }
+        vec![Effect::Download {
+            name: format!("{}.epd", self.file_stem(scope)),
+            kind: "text/plain",
+            text,
+        }]
+    }
+    /// A page to print.
+    pub(super) fn save_handout(&mut self, scope: Scope, per_page: u8) -> Vec<Effect> {
+        let puzzles = self.puzzles(scope);
+        let drafts: Vec<&Draft> = puzzles.iter().collect();
+        let (Some(first), Some(per_page)) = (drafts.first(), PerPage::of(per_page)) else {
+            return vec![];
+        };
+        let heading = match scope {
+            Scope::Open => title(first).unwrap_or_else(|| "A chess puzzle".into()),
+            Scope::All => format!("{} chess puzzles", drafts.len()),
+        };
+        let language = told(first, "Language").unwrap_or("en");
+        let (page, left_out) = handout(&heading, language, &drafts, per_page);
+        if left_out.len() == drafts.len() {
+            let why = "There is nothing to print yet; the verdict says why.";
+            self.tell(why.into(), vec![]);
+            return vec![];
+        }
+        if !left_out.is_empty() {
+            let count = left_out.len();
+            let why = format!("{count} of the puzzles cannot be posed yet and were left out.");
+            self.tell(why, vec![]);
+        }
+        vec![Effect::Download {
+            name: format!("{}-handout.html", self.file_stem(scope)),
+            kind: "text/html",
+            text: page,
+        }]
+    }
+    /// The puzzles of what is to be given out, those of lessons among them.
+    fn puzzles(&self, scope: Scope) -> Vec<Draft> {
+        let sheets = self.scope(scope).into_iter();
+        sheets
+            .filter_map(|id| self.work.sheet(id))
+            .flat_map(|sheet| excerpts(&sheet.draft))
+            .map(|excerpt| excerpt.draft)
+            .collect()
     }
     pub(super) fn file_stem(&self, scope: Scope) -> String {
         let name = match scope {

@@ -743,6 +743,25 @@ fn sound() -> (Desk, Vec<Effect>) {
     (desk, effects)
 }
 
+#[test]
+fn puzzles_are_given_out_to_print_and_as_records() {
+    let (mut desk, _) = sound();
+    let [Effect::Download { name, text, .. }] =
+        &run(&mut desk, Msg::SaveHandout(Scope::Open, 4))[..]
+    else {
+        panic!("one file")
+    };
+    assert!(
+        name.ends_with("-handout.html") && text.contains("<svg"),
+        "{name}"
+    );
+    let [Effect::Download { name, text, .. }] = &run(&mut desk, Msg::SaveEpd(Scope::Open))[..]
+    else {
+        panic!("one file")
+    };
+    assert!(name.ends_with(".epd") && text.contains("dm 2;"), "{text}");
+}
+
 fn second_ticket(effects: &[Effect]) -> Option<(u32, crate::second::Claimed)> {
     effects.iter().rev().find_map(|effect| match effect {
         Effect::Second(crate::second::SecondOrder::Check { ticket, claimed }) => {

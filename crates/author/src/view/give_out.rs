@@ -10,6 +10,7 @@ use crate::message::{Msg, Scope};
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let many = desk.work().sheets.len() > 1;
     let busy = desk.preparing().is_some();
+    let all = if many { Scope::All } else { Scope::Open };
     html! {
         <section class="give-out" aria-labelledby="give-out-head">
             <h2 id="give-out-head">{ "Give out" }</h2>
@@ -46,7 +47,12 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 if many {
                     { button(link, "PGN of all puzzles", Msg::SavePgn(Scope::All), false, "") }
                 }
+                { button(link, "Save as EPD", Msg::SaveEpd(all), false, "") }
             </div>
+            <p class="row">
+                { "Handout to print, diagrams on a page:" }
+                { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::SaveHandout(all, n), false, "")) }
+            </p>
         </section>
     }
 }
