@@ -686,13 +686,16 @@ impl Work {
                         line.clone(),
                     ),
                 };
+                // Words that were made of the reason need not be said twice.
+                let mut words = reply.words.clone();
+                words.retain(|words| *words != text);
                 self.show_failure(
                     &before,
                     &line,
                     Verdict {
                         tone: Tone::Wrong,
                         text,
-                        words: reply.words.clone(),
+                        words,
                     },
                 );
             }
