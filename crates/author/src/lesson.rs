@@ -6,7 +6,7 @@ use std::collections::HashSet;
 use keyproof::check::{self, Finding, Kind, Known, Mend, Question, Report, Soundness};
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::explain::Inquiry;
-use keyproof::lesson::{self, Excerpt, Moment, MomentFault, Place};
+use keyproof::lesson::{self, Excerpt, Moment, MomentFault};
 use keyproof::puzzle::{Puzzle, Role, Stipulation};
 
 /// A lesson, judged by what is known.
@@ -56,7 +56,7 @@ impl Lesson {
         Some(Lesson {
             asked: asked.collect(),
             faults,
-            main: main_line(draft, resolution).into_iter().collect(),
+            main: draft.main_line(resolution).into_iter().collect(),
         })
     }
     /// The moments, in the order of the game.
@@ -175,7 +175,7 @@ impl Lesson {
             Edit::SetTag { name, value } => Edit::SetTag {
                 name: match SHARED.contains(&name.as_str()) {
                     true => name.clone(),
-                    false => own_tag(name, asked.moment.place),
+                    false => asked.moment.place.own_tag(name),
                 },
                 value: value.clone(),
             },
@@ -226,27 +226,11 @@ impl Asked {
     }
 }
 
-/// A tag that belongs to one moment: `Hint1_17b`.
-pub fn own_tag(name: &str, place: Place) -> String {
-    format!("{name}_{place}")
-}
-
 /// Whether a tag is one moment's own.
 pub fn belongs_to_a_moment(name: &str) -> bool {
     let place = name.rsplit_once('_').map_or("", |(_, place)| place);
     let number = place.strip_suffix(['w', 'b']);
     number.is_some_and(|n| !n.is_empty() && n.chars().all(|c| c.is_ascii_digit()))
-}
-
-/// The game's own line from the start, as far as its moves are legal.
-pub fn main_line(draft: &Draft, resolution: &Resolution) -> Vec<NodeId> {
-    let mut line = Vec::new();
-    let mut next = Some(NodeId::ROOT);
-    while let Some(at) = next.filter(|&at| resolution.position(at).is_some()) {
-        line.push(at);
-        next = draft.node(at).and_then(|n| n.children.first().copied());
-    }
-    line
 }
 
 /// Whether nothing is asked of a draft.

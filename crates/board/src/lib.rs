@@ -17,7 +17,7 @@ mod typed;
 #[cfg(feature = "yew")]
 mod yew;
 
-pub use marks::{LineKind, Mark};
+pub use marks::{LineKind, Mark, marks};
 pub use play::{PlayBoard, Shown};
 pub use typed::{TypedMove, fault_text};
 

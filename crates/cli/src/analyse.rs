@@ -51,14 +51,7 @@ pub fn run(task: &Analyse) -> Result<Outcome, Trouble> {
         explanation,
         nodes: search.nodes,
     };
-    let mut out = anstream::stdout();
-    if task.json {
-        serde_json::to_writer(&mut out, &sheet)?;
-        writeln!(out)?;
-    } else {
-        describe(&mut out, &position, &sheet)?;
-    }
-    out.flush()?;
+    output::print(task.json, &sheet, |out| describe(out, &position, &sheet))?;
     Ok(Outcome::Sound)
 }
 

@@ -1,11 +1,12 @@
 //! What the command prints with: outcomes, troubles, colours, the progress bar.
 
 use std::fmt;
-use std::io;
+use std::io::{self, Write};
 
 use anstyle::{AnsiColor, Style};
 use indicatif::{ProgressBar, ProgressStyle};
 use keyproof::check::Soundness;
+use serde::Serialize;
 
 pub const BOLD: Style = Style::new().bold();
 pub const FAINT: Style = Style::new().dimmed();
@@ -79,4 +80,20 @@ pub fn progress(length: usize, thing: &'static str) -> ProgressBar {
     .expect("a template that parses")
     .progress_chars("=> ");
     ProgressBar::new(length as u64).with_style(style)
+}
+
+/// Prints a result on standard output: as JSON if asked, else in words.
+pub fn print<T: Serialize>(
+    json: bool,
+    result: &T,
+    describe: impl FnOnce(&mut anstream::Stdout) -> std::io::Result<()>,
+) -> Result<(), Trouble> {
+    let mut out = anstream::stdout();
+    if json {
+        serde_json::to_writer(&mut out, result)?;
+        writeln!(out)?;
+    } else {
+        describe(&mut out)?;
+    }
+    Ok(out.flush()?)
 }

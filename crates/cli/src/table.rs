@@ -51,14 +51,7 @@ pub fn run(task: &Table) -> Result<Outcome, Trouble> {
         tables: made.iter().map(Material::to_string).collect(),
         milliseconds: begun.elapsed().as_millis(),
     };
-    let mut out = anstream::stdout();
-    if task.json {
-        serde_json::to_writer(&mut out, &sheet)?;
-        writeln!(out)?;
-    } else {
-        describe(&mut out, &position, &sheet)?;
-    }
-    out.flush()?;
+    output::print(task.json, &sheet, |out| describe(out, &position, &sheet))?;
     Ok(Outcome::Sound)
 }
 

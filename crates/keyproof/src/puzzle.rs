@@ -461,7 +461,7 @@ fn build(
 /// The role of a move, given those of the moves before it.
 fn role(draft: &Draft, puzzle: &Puzzle, id: NodeId, node: &Node) -> Role {
     let good = node.nags.iter().any(|nag| matches!(nag, 1 | 3 | 7 | 8));
-    let poor = node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6));
+    let poor = node.is_poor();
     let solvers = |accepted: Role| {
         let main = draft
             .node(node.parent)

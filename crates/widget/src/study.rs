@@ -600,21 +600,9 @@ impl Work {
             position.play_unchecked(mv);
             last = Some(mv);
         }
-        let kind = if why.threat {
-            LineKind::Threat
-        } else {
-            LineKind::Answer
-        };
-        let square = |name: &String| name.parse::<Square>().ok();
-        let rings = why.squares.iter().filter_map(square);
-        let rings = rings.map(|square| BoardMark::Ring { square, kind });
-        let lines = why.arrows.iter().filter_map(|[from, to]| {
-            let (from, to) = (square(from)?, square(to)?);
-            Some(BoardMark::Line { from, to, kind })
-        });
         self.scene = Scene {
             last,
-            marks: rings.chain(lines).collect(),
+            marks: keyproof_board::marks(why),
             ..Scene::still(position)
         };
         self.why = Some(index);

@@ -6,7 +6,7 @@ use keyproof::lesson::{self, Moment, Place};
 use keyproof::moments;
 
 use super::Desk;
-use crate::lesson::{Lesson, belongs_to_a_moment, main_line};
+use crate::lesson::{Lesson, belongs_to_a_moment};
 use crate::message::{Effect, Msg};
 use crate::seek::Seek;
 use crate::work::SheetId;
@@ -28,7 +28,7 @@ impl Desk {
     pub fn place_here(&self) -> Option<Place> {
         let (sheet, look) = self.opened()?;
         let at = self.work.at;
-        let listed = main_line(&sheet.draft, &look.resolution).contains(&at);
+        let listed = sheet.draft.main_line(&look.resolution).contains(&at);
         look.position(at).filter(|_| listed).map(Place::of)
     }
     /// Questions that broke a worker down and are left out.
@@ -408,7 +408,7 @@ mod tests {
         );
         let (sheet, look) = desk.opened().unwrap();
         assert_eq!(look.report.verdict, Soundness::Unsound);
-        let main = main_line(&sheet.draft, &look.resolution);
+        let main = sheet.draft.main_line(&look.resolution);
         let mends = look.report.findings.iter().flat_map(|f| &f.mends);
         let edits: Vec<&Edit> = mends.flat_map(|mend| &mend.edits).collect();
         assert!(!edits.is_empty());

@@ -2,8 +2,7 @@
 
 use keyproof::check;
 use keyproof::explain::{Explanation, Inquiry};
-use keyproof_board::{LineKind, Mark};
-use shakmaty::Square;
+use keyproof_board::Mark;
 
 use super::{Desk, Run, Showing};
 use crate::explaining::Job;
@@ -132,21 +131,9 @@ impl Desk {
             return vec![];
         };
         self.show(root, &line);
-        let kind = if why.threat {
-            LineKind::Threat
-        } else {
-            LineKind::Answer
-        };
-        let square = |name: &String| name.parse::<Square>().ok();
-        let rings = why.squares.iter().filter_map(square);
-        let rings = rings.map(|square| Mark::Ring { square, kind });
-        let lines = why.arrows.iter().filter_map(|[from, to]| {
-            let (from, to) = (square(from)?, square(to)?);
-            Some(Mark::Line { from, to, kind })
-        });
         if let Some(showing) = &mut self.showing {
             showing.go(2 * usize::from(why.at) + 1);
-            showing.marks = Some((showing.at, rings.chain(lines).collect()));
+            showing.marks = Some((showing.at, keyproof_board::marks(&why)));
         }
         vec![Effect::Focus("show-end")]
     }

@@ -7,7 +7,7 @@ use yew::prelude::*;
 
 use super::{Link, chosen, text_line, typed};
 use crate::desk::{Desk, moves_asked};
-use crate::lesson::{Lesson, own_tag};
+use crate::lesson::Lesson;
 use crate::look::{Look, stipulation};
 use crate::message::Msg;
 use crate::work::{Sheet, told};
@@ -127,7 +127,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         look.lesson.is_some(),
         moment.map(|asked| asked.moment.place),
     );
-    let named = |tag: &str| place.map_or_else(|| tag.to_owned(), |place| own_tag(tag, place));
+    let named = |tag: &str| place.map_or_else(|| tag.to_owned(), |place| place.own_tag(tag));
     let value = |tag: &str| as_typed(draft, tag);
     let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
     let main_only = told(draft, "Defences").is_some_and(|v| v.eq_ignore_ascii_case("main"));

@@ -6,7 +6,6 @@ use yew::prelude::*;
 
 use super::{Link, button};
 use crate::desk::{Desk, sans};
-use crate::lesson::own_tag;
 use crate::look::Look;
 use crate::message::Msg;
 use crate::work::{Sheet, told};
@@ -138,7 +137,7 @@ fn difficulty(
 ) -> Html {
     let asked = look.lesson.as_ref().and_then(|lesson| lesson.at(root));
     let name = match asked {
-        Some(asked) => own_tag("Difficulty", asked.moment.place),
+        Some(asked) => asked.moment.place.own_tag("Difficulty"),
         None => "Difficulty".to_owned(),
     };
     let level = explanation.difficulty.level.to_string();

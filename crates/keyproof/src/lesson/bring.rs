@@ -39,7 +39,7 @@ pub fn bring(game: &Draft, found: &Found, puzzle: &Draft) -> Option<(Draft, Mome
     for (name, value) in puzzle.tags() {
         let its_own =
             name.starts_with("Hint") || matches!(name.as_str(), "Task" | "Themes" | "Difficulty");
-        let name = format!("{name}_{}", moment.place);
+        let name = moment.place.own_tag(name);
         if its_own && draft.tag(&name).is_none() {
             draft.set_tag(&name, Some(value));
         }
@@ -95,7 +95,7 @@ fn graft(game: &Draft, found: &Found, puzzle: &Draft, asked: &[Moment]) -> Optio
                     })
                     .ok()?,
             };
-            let wrong = node.nags.iter().any(|&nag| fails(nag));
+            let wrong = node.is_poor();
             let right = accepting && solving && !wrong && (i == 0 || from == NodeId::ROOT);
             let aside = listed.first().is_some_and(|&main| main != at);
             let copy = draft.node_mut(at).ok()?;
@@ -131,7 +131,7 @@ fn mark_the_games_move(draft: &mut Draft, found: &Found) {
     let Some(Ok(node)) = played.map(|played| draft.node_mut(played)) else {
         return;
     };
-    if !node.nags.iter().any(|&nag| fails(nag)) {
+    if !node.is_poor() {
         node.nags.retain(|nag| !matches!(nag, 1 | 3 | 7 | 8));
         node.nags.insert(0, POOR);
     }
@@ -140,7 +140,3 @@ fn mark_the_games_move(draft: &mut Draft, found: &Found) {
 /// Glyphs of the PGN standard: a good move, a poor one.
 const GOOD: u8 = 1;
 const POOR: u8 = 2;
-
-fn fails(nag: u8) -> bool {
-    matches!(nag, 2 | 4 | 6)
-}

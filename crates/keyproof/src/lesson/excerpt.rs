@@ -1,7 +1,7 @@
 //! The puzzle that stands at a moment of a lesson.
 
 use super::{Moment, is_lesson, moments};
-use crate::draft::{Draft, NodeId, Resolution};
+use crate::draft::{Draft, Node, NodeId, Resolution};
 use crate::notation::fen;
 
 /// A puzzle cut out of a lesson.
@@ -108,7 +108,7 @@ fn plies(draft: &Draft, moment: &Moment) -> usize {
     let played = draft
         .node(moment.node)
         .and_then(|node| draft.node(*node.children.first()?));
-    let tried = played.is_some_and(|node| node.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6)));
+    let tried = played.is_some_and(Node::is_poor);
     if tried {
         1 + AFTER_A_TRY
     } else if moment.stipulation.shared() {
@@ -126,7 +126,7 @@ fn tags(draft: &Draft, moment: &Moment) -> Vec<(String, String)> {
         .cloned()
         .collect();
     tags.push(("Stipulation".to_owned(), moment.stipulation.to_string()));
-    let own = format!("_{}", moment.place);
+    let own = moment.place.own_tag("");
     let owned = draft.tags().iter();
     tags.extend(
         owned

@@ -68,6 +68,11 @@ impl Place {
         }
     }
 
+    /// The name of a tag that belongs to the moment here alone: `Hint1_17b`.
+    pub fn own_tag(self, name: &str) -> String {
+        format!("{name}_{self}")
+    }
+
     fn read(text: &str) -> Option<Place> {
         let (number, side) = match text.strip_suffix('w') {
             Some(number) => (number, Color::White),
@@ -113,7 +118,7 @@ pub fn is_lesson(draft: &Draft) -> bool {
 /// # Errors
 /// Everything that is wrong with the tag, in its order.
 pub fn moments(draft: &Draft, resolution: &Resolution) -> Result<Vec<Moment>, Vec<MomentFault>> {
-    let main = main_line(draft, resolution);
+    let main = draft.main_line(resolution);
     let mut moments: Vec<(usize, Moment)> = Vec::new();
     let mut faults = Vec::new();
     let text = draft.tag(TAG).unwrap_or_default().trim();
@@ -198,19 +203,6 @@ fn read_entry(text: &str) -> Option<(Place, Stipulation, u8)> {
         .next()
         .is_none()
         .then_some((place, stipulation, turns))
-}
-
-/// The main line from the start, as far as its moves are legal.
-fn main_line(draft: &Draft, resolution: &Resolution) -> Vec<NodeId> {
-    let mut line = Vec::new();
-    let mut next = Some(NodeId::ROOT);
-    while let Some(at) = next.filter(|&at| resolution.position(at).is_some()) {
-        line.push(at);
-        next = draft
-            .node(at)
-            .and_then(|node| node.children.first().copied());
-    }
-    line
 }
 
 #[cfg(test)]

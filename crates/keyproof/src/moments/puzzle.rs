@@ -128,8 +128,7 @@ fn as_best(made: &Made) -> Option<Draft> {
         },
     );
     for &child in &made.draft.node(NodeId::ROOT)?.children {
-        let marks = &made.draft.node(child)?.nags;
-        if !marks.iter().any(|nag| matches!(nag, 2 | 4 | 6)) {
+        if !made.draft.node(child)?.is_poor() {
             apply(&mut draft, Edit::RemoveAfter { node: child });
         }
     }
@@ -175,15 +174,11 @@ fn cut_short(mut draft: Draft) -> Draft {
     let Ok(start) = &resolution.start else {
         return draft;
     };
-    let (mut line, mut nodes, mut at) = (Vec::new(), Vec::new(), NodeId::ROOT);
-    while let Some(&next) = draft.node(at).and_then(|node| node.children.first()) {
-        let Some(step) = &resolution.steps[next.0 as usize] else {
-            break;
-        };
-        line.push(step.mv);
-        nodes.push(next);
-        at = next;
-    }
+    let nodes = &draft.main_line(&resolution)[1..];
+    let line: Vec<Move> = nodes
+        .iter()
+        .filter_map(|id| Some(resolution.steps[id.0 as usize].as_ref()?.mv))
+        .collect();
     let Some(end) = point(start, &line, asked) else {
         return draft;
     };

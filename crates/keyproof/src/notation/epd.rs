@@ -376,16 +376,9 @@ fn title(draft: &Draft) -> Option<String> {
 }
 
 fn main_line(draft: &Draft, resolution: &crate::draft::Resolution) -> Vec<Move> {
-    let mut line = Vec::new();
-    let mut at = NodeId::ROOT;
-    while let Some(&next) = draft.node(at).and_then(|node| node.children.first()) {
-        let Some(step) = resolution.steps[next.0 as usize].as_ref() else {
-            break;
-        };
-        line.push(step.mv);
-        at = next;
-    }
-    line
+    let line = draft.main_line(resolution).into_iter();
+    line.filter_map(|id| Some(resolution.steps[id.0 as usize].as_ref()?.mv))
+        .collect()
 }
 
 fn spaced(position: &Chess, line: &[Move]) -> String {

@@ -93,8 +93,8 @@ impl LessonView {
             toggle(step, "disabled", !works);
         }
         toggle(&self.leave, "hidden", !reading.aside());
-        self.draw_here(reading, language);
         let shown = reading.text();
+        self.draw_here(reading, &shown, language);
         let marks: Vec<Option<Mark>> = (0..reading.moments().len())
             .map(|moment| reading.mark(moment))
             .collect();
@@ -105,7 +105,7 @@ impl LessonView {
         }
     }
 
-    fn draw_here(&self, reading: &Reading, language: Option<&str>) {
+    fn draw_here(&self, reading: &Reading, shown: &[Shown], language: Option<&str>) {
         let here = element("div", "");
         if let Some(said) = reading.said() {
             add(&here, &text("p", "kp-how", said));
@@ -113,8 +113,8 @@ impl LessonView {
         match reading.work().map(|work| work.puzzle()) {
             Some(puzzle) => add(&here, &text("p", "kp-task", &Puzzle::task(puzzle))),
             None => {
-                if let Some(played) = self.current(reading) {
-                    add(&here, &text("p", "kp-played", &played));
+                if let Some(played) = current(shown) {
+                    add(&here, &text("p", "kp-played", played));
                 }
             }
         }
@@ -129,18 +129,6 @@ impl LessonView {
                 add(&self.here, &child);
             }
         }
-    }
-
-    /// The move that led to the board's position, as the text has it.
-    fn current(&self, reading: &Reading) -> Option<String> {
-        reading.text().into_iter().find_map(|shown| match shown {
-            Shown::Move {
-                text,
-                current: true,
-                ..
-            } => Some(text),
-            _ => None,
-        })
     }
 
     fn draw_flow(&self, reading: &Reading, language: Option<&str>) {
@@ -236,6 +224,18 @@ impl LessonView {
         add(&block, &text("b", "", how));
         block
     }
+}
+
+/// The move that led to the board's position, as the text has it.
+fn current(shown: &[Shown]) -> Option<&str> {
+    shown.iter().find_map(|shown| match shown {
+        Shown::Move {
+            text,
+            current: true,
+            ..
+        } => Some(text.as_str()),
+        _ => None,
+    })
 }
 
 /// Scrolls a room of its own so that an element in it can be seen; the page
