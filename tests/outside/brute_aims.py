@@ -1,9 +1,9 @@
-"""Selfmates, stalemates and helpmates by brute force, apart from Keyproof.
+"""Mates, selfmates, stalemates and helpmates by brute force, apart from Keyproof.
 
     brute_aims.py < LINES
 
-Each line is `STIPULATION FEN`, such as `s#2`, `==2`, `h#2` or `h#2.5` before a
-position. With the rules of the PyPI package `chess` (1.11.2) every legal move
+Each line is `STIPULATION FEN`, such as `#2`, `s#2`, `==2`, `h#2` or `h#2.5`
+before a position. With the rules of the PyPI package `chess` (1.11.2) every legal move
 is tried to the end, without pruning beyond stopping at the first reply that
 escapes. Prints a JSON list, one object per line:
 
@@ -20,6 +20,8 @@ import multiprocessing
 import sys
 
 import chess
+
+from brute import Mates
 
 
 def selfmates(board, move, n):
@@ -87,6 +89,12 @@ def judge(line):
             lines = helpmates(board, length)
             for first, *_ in lines:
                 keys.setdefault(first, length)
+    elif stipulation.startswith("#"):
+        n, mates = int(stipulation[1:]), Mates()
+        for move in list(board.legal_moves):
+            length = mates.length(board, move, n)
+            if length is not None:
+                keys[move.uci()] = length
     else:
         forces = selfmates if stipulation.startswith("s#") else stalemates
         n = int(stipulation[2:])

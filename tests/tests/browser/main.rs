@@ -4,6 +4,7 @@
 //! `cargo xtask test browser` builds the pages and runs these.
 
 mod author;
+mod every_move;
 mod lesson;
 mod looks;
 mod proofs;
