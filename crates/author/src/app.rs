@@ -10,7 +10,7 @@ use yew::prelude::*;
 
 use crate::desk::Desk;
 use crate::edge::workers::{Workers, cores};
-use crate::edge::{files, keyboard, page, store, words};
+use crate::edge::{earlier, files, keyboard, page, store, words};
 use crate::message::{Effect, Msg};
 use crate::view;
 use crate::work::SheetId;
@@ -39,6 +39,7 @@ impl Component for App {
         let watched = unsaved.clone();
         listeners.extend(page::guard(&link, move || watched.get()));
         store::restore(link.clone());
+        earlier::restore(link.clone());
         let count = cores();
         let workers = match Workers::start(count, link.clone()) {
             Ok(workers) => Some(workers),
@@ -93,6 +94,13 @@ impl App {
             Effect::Explain(order) => {
                 if let Some(workers) = &mut self.workers
                     && let Err(fault) = workers.explain(order)
+                {
+                    link.emit(Msg::NoWorkers(words(&fault)));
+                }
+            }
+            Effect::Earlier(order) => {
+                if let Some(workers) = &mut self.workers
+                    && let Err(fault) = workers.earlier(order)
                 {
                     link.emit(Msg::NoWorkers(words(&fault)));
                 }

@@ -2,6 +2,7 @@
 //! what the browser is asked to do comes out as [`Effect`]s.
 
 mod changes;
+mod earlier;
 mod giving_out;
 mod moments;
 mod proof;
@@ -21,6 +22,7 @@ use keyproof::explain::Explanation;
 use keyproof_board::Mark;
 use shakmaty::{Chess, Move};
 
+use crate::collection::Collection;
 use crate::example;
 use crate::explaining::Explainer;
 use crate::history::History;
@@ -115,6 +117,7 @@ pub struct Desk {
     seeks: HashMap<SheetId, Seek>,
     /// The found moment that is shown, by its ply.
     regarded: Option<usize>,
+    collection: Collection,
 }
 
 impl Desk {
@@ -148,6 +151,7 @@ impl Desk {
             waiting: None,
             seeks: HashMap::new(),
             regarded: None,
+            collection: Collection::default(),
         }
     }
     pub fn work(&self) -> &Work {
@@ -232,6 +236,7 @@ impl Desk {
         }
         effects.extend(self.fill_on());
         effects.extend(self.explain_on());
+        effects.extend(self.look_up_on());
         effects
     }
 
@@ -321,6 +326,7 @@ impl Desk {
             Msg::PuzzleOf(ply) => self.puzzle_of(ply),
             Msg::AskHere(moment) => self.ask_here(moment),
             Msg::AskNot(node) => self.ask_not(node),
+            Msg::Earlier(event) => self.earlier(event),
 
             Msg::SetUp(on) => {
                 self.setting_up = on;

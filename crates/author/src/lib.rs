@@ -7,6 +7,7 @@
 
 mod app;
 pub mod book;
+mod collection;
 pub mod desk;
 mod edge;
 mod example;

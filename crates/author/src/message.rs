@@ -8,6 +8,7 @@ use keyproof::moments;
 use shakmaty::Move;
 
 use crate::book::Claim;
+use crate::collection;
 use crate::explaining;
 use crate::proving::Order;
 use crate::saved::Saved;
@@ -119,6 +120,8 @@ pub enum Msg {
     /// Asks this, at its place of the open game.
     AskHere(Moment),
     AskNot(NodeId),
+    /// Something about the author's earlier games.
+    Earlier(collection::Event),
 
     // The board.
     SetUp(bool),
@@ -241,6 +244,8 @@ pub enum Effect {
     Second(SecondOrder),
     /// For the worker that explains.
     Explain(explaining::Order),
+    /// For the worker with the earlier games.
+    Earlier(collection::Order),
     /// Send `SaveDue` in a moment.
     SaveSoon,
     /// Write, if the slot is still at revision `base`; a new slot for `None`.

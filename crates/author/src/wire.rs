@@ -5,6 +5,7 @@ use keyproof::explain::{Explanation, Inquiry};
 use keyproof::moments;
 use serde::{Deserialize, Serialize};
 
+use crate::collection;
 use crate::second::{Accepted, Claimed};
 
 /// From the page. `budget` is how many positions may be looked at.
@@ -29,6 +30,8 @@ pub enum Ask {
     },
     /// A puzzle to explain.
     Explain { ticket: u32, inquiry: Inquiry },
+    /// About the author's earlier games.
+    Earlier(collection::Ask),
 }
 
 /// From a worker.
@@ -58,4 +61,5 @@ pub enum Told {
         ticket: u32,
         explanation: Explanation,
     },
+    Earlier(collection::Told),
 }

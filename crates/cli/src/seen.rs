@@ -7,7 +7,7 @@ use std::time::Instant;
 use keyproof::draft::Draft;
 use keyproof::moments::Course;
 use keyproof::notation::{fen, moves, pgn_read};
-use keyproof::seen::{Builder, Header, Index, Occurrence, Score, played_next};
+use keyproof::seen::{Builder, Index, LeftOut, Sight};
 use serde::Serialize;
 
 use crate::arguments::Seen;
@@ -32,18 +32,17 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
         )));
     }
     let begin = Instant::now();
-    let drafts: Vec<&Draft> = entries.iter().map(|entry| &entry.game.draft).collect();
-    let collected = collect(&task.collections, &drafts)?;
+    let index = collect(&task.collections)?;
     let seconds = begin.elapsed().as_secs_f64();
     let mut outcome = Outcome::Sound;
     let mut shown = Vec::new();
-    for (i, entry) in entries.iter().enumerate() {
+    for entry in &entries {
         match Course::of(&entry.game.draft) {
             Ok(course) => shown.push(Shown {
                 file: entry.file.clone(),
                 index: entry.index,
                 title: entry.title(),
-                positions: positions(&collected, &course, i, task.most),
+                positions: positions(&index, &entry.game.draft, &course, task.most),
                 plies: course.plies.len(),
             }),
             Err(fault) => {
@@ -54,7 +53,7 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
         }
     }
     let mut out = anstream::stdout();
-    let size = Size::of(&collected.index, seconds);
+    let size = Size::of(&index, seconds);
     if task.json {
         let all = All {
             index: size,
@@ -72,36 +71,23 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
     Ok(outcome)
 }
 
-/// The index, and for each game looked up the games of the collection that are
-/// the same.
-struct Collected {
-    index: Index,
-    own: Vec<Vec<usize>>,
-}
-
-fn collect(paths: &[PathBuf], drafts: &[&Draft]) -> Result<Collected, Trouble> {
+fn collect(paths: &[PathBuf]) -> Result<Index, Trouble> {
     let mut builder = Builder::new();
-    let mut own = vec![Vec::new(); drafts.len()];
-    let (mut number, mut unreadable) = (0, 0);
+    let (mut unreadable, mut twice) = (0, 0);
     let bar = output::progress(0, "game");
     for path in files(paths)? {
         let bytes =
             std::fs::read(&path).map_err(|e| Trouble::Input(format!("{}: {e}", path.display())))?;
         let text = pgn_read::decode(&bytes);
         pgn_read::each(&text, &mut |game| {
-            if !builder.add(&game.draft) {
-                unreadable += 1;
-                return;
+            match builder.add(&game.draft) {
+                Ok(()) => {}
+                Err(LeftOut::Twice) => twice += 1,
+                Err(LeftOut::NoStart | LeftOut::Full) => unreadable += 1,
             }
-            for (i, draft) in drafts.iter().enumerate() {
-                if game.draft.tag("White") == draft.tag("White") && game.draft == **draft {
-                    own[i].push(number);
-                }
-            }
-            number += 1;
-            if number % 1000 == 0 {
-                bar.set_position(number as u64);
-                bar.set_length(number as u64);
+            if builder.games() % 1000 == 0 {
+                bar.set_length(builder.games() as u64);
+                bar.set_position(builder.games() as u64);
             }
         });
     }
@@ -110,10 +96,11 @@ fn collect(paths: &[PathBuf], drafts: &[&Draft]) -> Result<Collected, Trouble> {
         let games = counted(unreadable, "game");
         output::complain(&format!("{games} without a legal start position left out"));
     }
-    Ok(Collected {
-        index: builder.index(),
-        own,
-    })
+    if twice > 0 {
+        let games = counted(twice, "game");
+        output::complain(&format!("{games} given more than once counted once"));
+    }
+    Ok(builder.index())
 }
 
 /// The PGN files named, and those of the folders named.
@@ -142,49 +129,24 @@ fn is_pgn(path: &Path) -> bool {
         .is_some_and(|end| end.eq_ignore_ascii_case("pgn"))
 }
 
-fn positions(collected: &Collected, course: &Course, own: usize, most: usize) -> Vec<Row> {
-    let mut rows = Vec::new();
-    for ply in 0..=course.plies.len() {
+/// Every position of a game that occurred in another one.
+fn positions(index: &Index, game: &Draft, course: &Course, most: usize) -> Vec<Row> {
+    let own = index.same_as(game);
+    let row = |ply: usize| {
         let position = course.position(ply);
-        let mut seen = collected.index.seen(position);
-        seen.retain(|o| !collected.own[own].contains(&o.game));
-        if seen.is_empty() {
-            continue;
-        }
-        let before = ply
-            .checked_sub(1)
-            .and_then(|before| course.plies.get(before));
-        let san = |mv| moves::san(position, mv);
-        // The latest first; games without a date last.
-        let mut latest: Vec<&Occurrence> = seen.iter().collect();
-        latest.sort_by(|a, b| b.header.date.cmp(&a.header.date));
-        rows.push(Row {
+        let before = ply.checked_sub(1).map(|before| &course.plies[before]);
+        Row {
             ply,
             after: before.map(|p| {
                 let number = shakmaty::Position::fullmoves(&p.before).get();
                 moves::line(&p.before, &[p.played], number)
             }),
             fen: fen::write(position),
-            score: Score::of(&seen),
-            next: played_next(&seen)
-                .into_iter()
-                .map(|(mv, score)| Next {
-                    san: san(mv),
-                    score,
-                })
-                .collect(),
-            earlier: latest
-                .into_iter()
-                .take(most)
-                .map(|o| Earlier {
-                    number: o.game + 1,
-                    header: o.header.clone(),
-                    next: o.next.map(san),
-                })
-                .collect(),
-        });
-    }
-    rows
+            sight: index.sight(position, own, most),
+        }
+    };
+    let rows = (0..=course.plies.len()).map(row);
+    rows.filter(|row| row.sight.score.games > 0).collect()
 }
 
 #[derive(Serialize)]
@@ -218,25 +180,8 @@ struct Row {
     /// The move that led to the position, with its number.
     after: Option<String>,
     fen: String,
-    score: Score,
-    next: Vec<Next>,
-    earlier: Vec<Earlier>,
-}
-
-#[derive(Serialize)]
-struct Next {
-    san: String,
     #[serde(flatten)]
-    score: Score,
-}
-
-#[derive(Serialize)]
-struct Earlier {
-    /// In the collection, from 1.
-    number: usize,
-    #[serde(flatten)]
-    header: Header,
-    next: Option<String>,
+    sight: Sight,
 }
 
 impl Size {
@@ -276,12 +221,13 @@ fn describe(out: &mut impl Write, game: &Shown) -> std::io::Result<()> {
             |after| format!("After {after}"),
         );
         let next: Vec<String> = row
+            .sight
             .next
             .iter()
             .take(6)
             .map(|next| format!("{} {}", next.san, next.score.games))
             .collect();
-        let score = row.score;
+        let score = row.sight.score;
         writeln!(
             out,
             "  {place}: {} ({} won by White, {} drawn, {} won by Black); next {}",
@@ -299,7 +245,7 @@ fn describe(out: &mut impl Write, game: &Shown) -> std::io::Result<()> {
         return writeln!(out, "  No position of it occurs in the collection.");
     };
     writeln!(out, "  The last of them occurred in")?;
-    for earlier in &last.earlier {
+    for earlier in &last.sight.earlier {
         let h = &earlier.header;
         let known = |text: &str| {
             if text.is_empty() {

@@ -1,5 +1,6 @@
 //! Inside a worker: takes questions, proves, and tells how far it is; or writes
-//! a proof out and puts it to the independent checker; or explains a puzzle.
+//! a proof out and puts it to the independent checker; or explains a puzzle;
+//! or looks into the author's earlier games.
 
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -15,7 +16,7 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
-use super::tables;
+use super::{earlier, tables};
 use crate::second::{Accepted, Claimed};
 use crate::wire::{Ask, Told};
 
@@ -47,9 +48,10 @@ pub fn start() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
     let judge = Rc::new(RefCell::new(Judge::new(TABLE)));
     let teller = scope.clone();
+    let held = earlier::Held::default();
     let listen = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         if let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(event.data()) {
-            spawn_local(answer(ask, judge.clone(), teller.clone()));
+            spawn_local(answer(ask, judge.clone(), held.clone(), teller.clone()));
         }
     });
     scope.set_onmessage(Some(listen.as_ref().unchecked_ref()));
@@ -60,7 +62,12 @@ pub fn start() {
 /// Answers one question. The page asks the next when this one is answered, so
 /// nothing else holds the judge.
 #[allow(clippy::await_holding_refcell_ref)]
-async fn answer(ask: Ask, judge: Rc<RefCell<Judge>>, scope: DedicatedWorkerGlobalScope) {
+async fn answer(
+    ask: Ask,
+    judge: Rc<RefCell<Judge>>,
+    held: earlier::Held,
+    scope: DedicatedWorkerGlobalScope,
+) {
     let watch = |ticket| Teller {
         scope: scope.clone(),
         ticket,
@@ -101,6 +108,9 @@ async fn answer(ask: Ask, judge: Rc<RefCell<Judge>>, scope: DedicatedWorkerGloba
         } => {
             let result = accepted(&claimed, budget, &mut watch(ticket));
             tell(&scope, &Told::Second { ticket, result });
+        }
+        Ask::Earlier(ask) => {
+            earlier::answer(ask, held, |told| tell(&scope, &Told::Earlier(told))).await;
         }
         Ask::Explain { ticket, inquiry } => {
             let explanation = Analyst::new(TABLE).explain(&inquiry, &mut watch(ticket));

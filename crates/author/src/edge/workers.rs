@@ -7,6 +7,7 @@ use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url, Worker};
 use yew::Callback;
 
 use super::{boot_part, words};
+use crate::collection;
 use crate::explaining;
 use crate::message::Msg;
 use crate::proving::{FIRST_BUDGET, Order};
@@ -22,6 +23,8 @@ pub struct Workers {
     second: Option<Running>,
     /// The worker that explains.
     explainer: Option<Running>,
+    /// The worker with the earlier games, once one was asked for.
+    earlier: Option<Running>,
     link: Callback<Msg>,
 }
 
@@ -63,6 +66,7 @@ impl Workers {
             seats: Vec::new(),
             second: None,
             explainer: None,
+            earlier: None,
             link,
         };
         for seat in 0..count {
@@ -157,6 +161,33 @@ impl Workers {
         Ok(())
     }
 
+    /// Carries out an order about the author's earlier games.
+    ///
+    /// # Errors
+    /// What the browser says against it.
+    pub fn earlier(&mut self, order: collection::Order) -> Result<(), JsValue> {
+        let ask = match order {
+            collection::Order::Ask(ask) => ask,
+            collection::Order::End => {
+                self.earlier = None;
+                return Ok(());
+            }
+            collection::Order::Forget => {
+                self.earlier = None;
+                super::earlier::forget();
+                return Ok(());
+            }
+        };
+        let running = match self.earlier.take() {
+            Some(running) => running,
+            None => self.run(Post::Earlier)?,
+        };
+        let value = serde_wasm_bindgen::to_value(&Ask::Earlier(ask))?;
+        running.worker.post_message(&value)?;
+        self.earlier = Some(running);
+        Ok(())
+    }
+
     fn run(&self, post: Post) -> Result<Running, JsValue> {
         let worker = Worker::new(&self.source)?;
         let link = self.link.clone();
@@ -193,6 +224,8 @@ enum Post {
     Judge(usize),
     Second,
     Explain,
+    /// Looking into the earlier games.
+    Earlier,
 }
 
 /// What the page hears of a worker.
@@ -223,6 +256,7 @@ fn message(post: Post, told: Told) -> Option<Msg> {
             answer: answer.map(Box::new),
             millis,
         },
+        (_, Told::Earlier(told)) => Msg::Earlier(collection::Event::Told(told)),
         (_, Told::Second { ticket, result }) => Msg::SecondDone { ticket, result },
         (
             _,
@@ -243,5 +277,6 @@ fn broke(post: Post, why: String) -> Msg {
         Post::Judge(seat) => Msg::Broke { seat, why },
         Post::Second => Msg::SecondBroke(why),
         Post::Explain => Msg::ExplainerBroke(why),
+        Post::Earlier => Msg::Earlier(collection::Event::Broke(why)),
     }
 }

@@ -9,6 +9,7 @@ mod moments;
 mod notices;
 mod proof;
 mod reasons;
+mod seen;
 mod setup;
 mod solution;
 mod verdict;
@@ -49,6 +50,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                         { moments::view(desk, sheet, look, link) }
                         { solution::view(desk, sheet, look, link) }
                         { reasons::view(desk, sheet, look, link) }
+                        { seen::view(desk, sheet, look, link) }
                         { proof::view(desk, sheet, look, link) }
                     }
                     { fields::view(desk, sheet, look, link) }

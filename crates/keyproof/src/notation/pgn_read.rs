@@ -42,13 +42,20 @@ pub fn read(text: &str) -> Vec<Game> {
 /// Reads all games of a text as [`read`] does and hands each out as soon as it
 /// is read, so that a large collection is never held as a whole.
 pub fn each(text: &str, take: &mut dyn FnMut(Game)) {
+    each_so_far(text, &mut |game, _| take(game));
+}
+
+/// Does as [`each`], and tells with each game how many bytes of the text are
+/// read.
+pub fn each_so_far(text: &str, take: &mut dyn FnMut(Game, usize)) {
     let mut reader = Reader {
         text: Text::new(text),
         games: Vec::new(),
         game: Pending::default(),
     };
     reader.read_all(take);
-    reader.games.into_iter().for_each(take);
+    let games = reader.games.into_iter();
+    games.for_each(|game| take(game, text.len()));
 }
 
 /// A text and how far it is read.
@@ -137,11 +144,13 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    fn read_all(&mut self, take: &mut dyn FnMut(Game)) {
+    fn read_all(&mut self, take: &mut dyn FnMut(Game, usize)) {
         loop {
             // The last game stays: words behind it may still be its own.
             let whole = self.games.len().saturating_sub(1);
-            self.games.drain(..whole).for_each(&mut *take);
+            let so_far = self.text.at;
+            let games = self.games.drain(..whole);
+            games.for_each(|game| take(game, so_far));
             self.game.after_gap |= self.text.skip_blanks();
             let place = self.text.place;
             let Some(next) = self.text.peek() else { break };

@@ -7,15 +7,27 @@
 //! is ever shown. A position takes 14 bytes: the hash, its place, and the move
 //! played there. Two positions are the same when the side to move, the men,
 //! the castling rights and the legal en passant captures are. Main lines alone
-//! are looked at, each up to its end or its first move that is not legal.
+//! are looked at, each up to its end or its first move that is not legal. A game with the
+//! names, result and moves of another is taken once.
+//!
+//! [`Index::sight`] says of a position what is to be shown of it, and
+//! [`packed`] puts an index away as bytes.
+
+pub mod packed;
+mod sight;
+
+use std::collections::HashSet;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 use shakmaty::{Chess, EnPassantMode, Move, Position, Role, Square, san::San, zobrist::Zobrist64};
 
 use crate::draft::{Draft, NodeId};
 use crate::notation::{fen, moves};
 
+pub use sight::{Earlier, Next, Sight};
+
 /// What a game is known by.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Header {
     /// Tag values, empty where there is none or `?`.
@@ -49,15 +61,27 @@ pub struct Score {
     pub black: usize,
 }
 
+/// Why a game was not taken in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LeftOut {
+    /// It has no legal start position.
+    NoStart,
+    /// It was there already.
+    Twice,
+    /// The collection is full, at 2^32 positions.
+    Full,
+}
+
 /// Collects the positions of games.
 #[derive(Debug, Default)]
 pub struct Builder {
     hashes: Vec<u64>,
     index: Index,
+    known: HashSet<u64>,
 }
 
 /// The positions of a collection, sorted.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, PartialEq, Eq)]
 pub struct Index {
     /// Sorted; `places` goes with it.
     hashes: Vec<u64>,
@@ -81,44 +105,50 @@ impl Builder {
         Builder::default()
     }
 
-    /// Takes the main line of a game in. `false` if it has no legal start, or
-    /// if the collection is full, at 2^32 moves.
-    pub fn add(&mut self, game: &Draft) -> bool {
-        let start = match game.start_fen() {
-            None => Chess::default(),
-            Some(text) => match fen::read(text) {
-                Ok(start) => start,
-                Err(_) => return false,
-            },
+    /// Goes on with what was collected before.
+    pub fn onto(index: Index) -> Builder {
+        let mut hashes = vec![0; index.hashes.len()];
+        for (hash, place) in std::iter::zip(&index.hashes, &index.places) {
+            hashes[*place as usize] = *hash;
+        }
+        let known = (0..index.games()).map(|game| index.mark(game)).collect();
+        Builder {
+            hashes,
+            index,
+            known,
+        }
+    }
+
+    /// Takes the main line of a game in.
+    ///
+    /// # Errors
+    /// Says why it is left out.
+    pub fn add(&mut self, game: &Draft) -> Result<(), LeftOut> {
+        let line = Line::of(game).ok_or(LeftOut::NoStart)?;
+        let Ok(begin) = u32::try_from(self.index.steps.len()) else {
+            return Err(LeftOut::Full);
         };
-        let (Ok(begin), Ok(number)) = (
-            u32::try_from(self.index.steps.len()),
-            u32::try_from(self.index.begins.len()),
-        ) else {
-            return false;
-        };
-        let more = game.walk().len() + 1;
-        if u32::try_from(self.index.steps.len() + more).is_err() {
-            return false;
+        if begin.checked_add(line.steps.len() as u32).is_none() {
+            return Err(LeftOut::Full);
+        }
+        let header = header(game);
+        if !self.known.insert(mark(&header, &line.start, &line.steps)) {
+            return Err(LeftOut::Twice);
+        }
+        if let Some(start) = line.start {
+            let number = self.index.begins.len() as u32;
+            self.index.starts.push((number, start));
         }
         self.index.begins.push(begin);
-        self.index.headers.push(header(game));
-        if game.start_fen().is_some() {
-            self.index.starts.push((number, Box::new(start.clone())));
-        }
-        let mut at = start;
-        let mut node = NodeId::ROOT;
-        loop {
-            self.hashes.push(hash(&at));
-            let next = game.node(node).and_then(|n| n.children.first()).copied();
-            let played = next.and_then(|id| Some((id, read(&at, &game.node(id)?.text)?)));
-            let Some((id, mv)) = played else { break };
-            self.index.steps.push(packed(mv));
-            at.play_unchecked(mv);
-            node = id;
-        }
-        self.index.steps.push(END);
-        true
+        self.index.headers.push(header);
+        self.index.steps.extend(line.steps);
+        self.hashes.extend(line.hashes);
+        Ok(())
+    }
+
+    /// Games taken in so far.
+    pub fn games(&self) -> usize {
+        self.index.games()
     }
 
     /// Positions taken in so far.
@@ -128,7 +158,9 @@ impl Builder {
 
     /// Sorts what was collected.
     pub fn index(self) -> Index {
-        let Builder { hashes, mut index } = self;
+        let Builder {
+            hashes, mut index, ..
+        } = self;
         let mut pairs: Vec<(u64, u32)> = hashes.into_iter().zip(0..).collect();
         pairs.sort_unstable();
         index.hashes = pairs.iter().map(|(hash, _)| *hash).collect();
@@ -165,6 +197,18 @@ impl Index {
         all + self.headers.len() * size_of::<Header>()
     }
 
+    /// The game of the collection with the names, result and moves of this one.
+    pub fn same_as(&self, game: &Draft) -> Option<usize> {
+        let line = Line::of(game)?;
+        let header = header(game);
+        let same = |&game: &usize| {
+            self.headers[game] == header
+                && self.steps(game) == line.steps
+                && self.start(game) == line.start.as_deref()
+        };
+        (0..self.games()).find(same)
+    }
+
     /// The games in which a position occurred, in the collection's order, each
     /// once.
     pub fn seen(&self, position: &Chess) -> Vec<Occurrence<'_>> {
@@ -197,17 +241,77 @@ impl Index {
 
     /// The position of a game after so many plies.
     fn replayed(&self, game: usize, plies: usize) -> Option<Chess> {
-        let start = self
-            .starts
-            .binary_search_by_key(&game, |(number, _)| *number as usize);
-        let mut at = start.map_or_else(|_| Chess::default(), |i| (*self.starts[i].1).clone());
-        let begin = self.begins[game] as usize;
-        for &step in &self.steps[begin..begin + plies] {
+        let mut at = self.start(game).cloned().unwrap_or_default();
+        for &step in &self.steps(game)[..plies] {
             let mv = unpacked(&at, step)?;
             at.play_unchecked(mv);
         }
         Some(at)
     }
+
+    /// Where a game starts, if not at the initial position.
+    fn start(&self, game: usize) -> Option<&Chess> {
+        let starts = &self.starts;
+        let place = starts.binary_search_by_key(&game, |(number, _)| *number as usize);
+        place.ok().map(|place| &*starts[place].1)
+    }
+
+    /// The moves of a game, with their [`END`].
+    fn steps(&self, game: usize) -> &[u16] {
+        let end = self.begins.get(game + 1).map(|end| *end as usize);
+        &self.steps[self.begins[game] as usize..end.unwrap_or(self.steps.len())]
+    }
+
+    fn mark(&self, game: usize) -> u64 {
+        let start = self.start(game).map(|start| Box::new(start.clone()));
+        mark(&self.headers[game], &start, self.steps(game))
+    }
+}
+
+/// A game's main line.
+struct Line {
+    /// `None` for the initial position.
+    start: Option<Box<Chess>>,
+    hashes: Vec<u64>,
+    /// The moves, and [`END`].
+    steps: Vec<u16>,
+}
+
+impl Line {
+    /// `None` without a legal start.
+    fn of(game: &Draft) -> Option<Line> {
+        let start = match game.start_fen() {
+            None => None,
+            Some(text) => Some(Box::new(fen::read(text).ok()?)),
+        };
+        let mut at = start.as_deref().cloned().unwrap_or_default();
+        let (mut hashes, mut steps) = (Vec::new(), Vec::new());
+        let mut node = NodeId::ROOT;
+        loop {
+            hashes.push(hash(&at));
+            let next = game.node(node).and_then(|n| n.children.first()).copied();
+            let played = next.and_then(|id| Some((id, read(&at, &game.node(id)?.text)?)));
+            let Some((id, mv)) = played else { break };
+            steps.push(packed(mv));
+            at.play_unchecked(mv);
+            node = id;
+        }
+        steps.push(END);
+        Some(Line {
+            start,
+            hashes,
+            steps,
+        })
+    }
+}
+
+/// Tells one game from another.
+fn mark(header: &Header, start: &Option<Box<Chess>>, steps: &[u16]) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    header.hash(&mut hasher);
+    start.as_deref().map(hash).hash(&mut hasher);
+    steps.hash(&mut hasher);
+    hasher.finish()
 }
 
 /// The moves played in a position with their scores, the most frequent first.
@@ -316,7 +420,7 @@ mod tests {
         let mut builder = Builder::new();
         for game in pgn_read::read(text) {
             assert!(game.faults.is_empty(), "{:?}", game.faults);
-            assert!(builder.add(&game.draft));
+            builder.add(&game.draft).unwrap();
         }
         builder.index()
     }
@@ -419,7 +523,32 @@ mod tests {
     fn a_game_without_a_legal_start_is_left_out() {
         let games = pgn_read::read("[FEN \"8/8/8/8/8/8/8/8 w - - 0 1\"]\n\n*\n");
         let mut builder = Builder::new();
-        assert!(!builder.add(&games[0].draft));
+        assert_eq!(builder.add(&games[0].draft), Err(LeftOut::NoStart));
         assert_eq!(builder.index().games(), 0);
+    }
+
+    #[test]
+    fn a_collection_grows_and_takes_no_game_twice() {
+        let games = pgn_read::read(CLUB);
+        let (first, rest) = games.split_first().unwrap();
+        let mut builder = Builder::new();
+        builder.add(&first.draft).unwrap();
+        let mut builder = Builder::onto(builder.index());
+        assert_eq!(builder.add(&first.draft), Err(LeftOut::Twice));
+        for game in rest {
+            builder.add(&game.draft).unwrap();
+        }
+        assert_eq!(builder.index(), index(CLUB));
+    }
+
+    #[test]
+    fn a_game_finds_itself_in_the_collection() {
+        let index = index(CLUB);
+        let games = pgn_read::read(CLUB);
+        for (number, game) in games.iter().enumerate() {
+            assert_eq!(index.same_as(&game.draft), Some(number));
+        }
+        let other = pgn_read::read(&CLUB.replace("Quill", "Quilt"));
+        assert_eq!(index.same_as(&other[0].draft), None);
     }
 }

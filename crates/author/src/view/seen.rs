@@ -1,0 +1,295 @@
+//! Seen before: in which of the author's earlier games the position occurred.
+
+use keyproof::draft::NodeId;
+use keyproof::seen::{Earlier, Next, Score};
+use web_sys::HtmlInputElement;
+use yew::prelude::*;
+
+use super::board::move_words;
+use super::{Link, button};
+use crate::collection::{About, Event as Happening, Found, Gathering, Trouble};
+use crate::desk::Desk;
+use crate::edge::earlier;
+use crate::lesson::asks_nothing;
+use crate::look::Look;
+use crate::message::Msg;
+use crate::work::Sheet;
+use keyproof::check::thousands;
+
+/// Next moves that are shown.
+const MOST: usize = 8;
+
+pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    if desk.bench().is_empty() || (look.lesson.is_none() && !asks_nothing(&sheet.draft)) {
+        return html! {};
+    }
+    let collection = desk.collection();
+    let ondrop = {
+        let link = link.clone();
+        Callback::from(move |event: DragEvent| {
+            let files = event.data_transfer().and_then(|data| data.files());
+            if let Some(files) = files.filter(|files| files.length() > 0) {
+                event.prevent_default();
+                event.stop_propagation();
+                earlier::read_all(&files, &link);
+            }
+        })
+    };
+    let body = match (collection.gathering(), collection.about()) {
+        (Some(gathering), _) => reading(gathering, link),
+        (None, None) => html! {
+            <>
+                { collection.trouble().map(trouble) }
+                <p>{ "Give your earlier games as PGN, and each position of this game shows where it occurred before. They stay in this browser." }</p>
+                <p class="row">{ open_files(link, "Open earlier games \u{2026}") }<span>{ "or drop their files here" }</span></p>
+            </>
+        },
+        (None, Some(about)) => html! {
+            <>
+                { collection.trouble().map(trouble) }
+                { here(desk, sheet, look, link) }
+                { holding(about, collection.refused(), link) }
+            </>
+        },
+    };
+    html! {
+        <section class="seen" aria-labelledby="seen-head" {ondrop}>
+            <h2 id="seen-head">{ "Seen before" }</h2>
+            { body }
+        </section>
+    }
+}
+
+fn reading(gathering: Gathering, link: &Link) -> Html {
+    let positions = thousands(gathering.positions as u64);
+    html! {
+        <p class="running">
+            <progress max="1" value={gathering.share.to_string()} aria-label="Read"></progress>
+            <span>{ format!("Reading your earlier games: {positions} positions so far") }</span>
+            { button(link, "Stop reading", Msg::Earlier(Happening::Stop), false, "") }
+        </p>
+    }
+}
+
+fn trouble(trouble: &Trouble) -> Html {
+    let words = match trouble {
+        Trouble::NoGames(files) => format!("No game could be read in {}.", files.join(", ")),
+        Trouble::Gone => {
+            "The earlier games are no longer kept in this browser. Open their files again.".into()
+        }
+        Trouble::Broke(why) => format!("Reading the earlier games broke down ({why})."),
+    };
+    html! { <p role="alert" class="seen-trouble">{ words }</p> }
+}
+
+/// What is known of the position where the author stands.
+fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let Some(found) = desk.seen_here() else {
+        return html! { <p class="next-step">{ "Looking it up \u{2026}" }</p> };
+    };
+    let node = desk.work().at;
+    let games = found.sight.score.games;
+    if games == 0 {
+        return html! {
+            <>
+                <p role="status" class="seen-count">{ "This position is in none of your earlier games." }</p>
+                { last_known(sheet, look, found, node, link) }
+            </>
+        };
+    }
+    html! {
+        <>
+            <p role="status" class="seen-count">{ occurred(&found.sight.score) }</p>
+            if !found.sight.next.is_empty() {
+                <h3>{ "Played next" }</h3>
+                <ul class="seen-next">
+                    { for found.sight.next.iter().take(MOST).map(|next| played(node, look, next, link)) }
+                </ul>
+            }
+            <h3>{ "In these games" }</h3>
+            <ul class="seen-games">
+                { for found.sight.earlier.iter().map(|earlier| game(node, earlier, link)) }
+            </ul>
+            if found.sight.earlier.len() < games {
+                <p class="next-step">{ format!("The latest {} of {} games.", found.sight.earlier.len(), thousands(games as u64)) }</p>
+            }
+            { last_known(sheet, look, found, node, link) }
+        </>
+    }
+}
+
+/// Where the game leaves what was played before.
+fn last_known(sheet: &Sheet, look: &Look, found: &Found, here: NodeId, link: &Link) -> Html {
+    let line = sheet.draft.main_line(&look.resolution);
+    let last = found.known_for.and_then(|ply| line.get(ply)).copied();
+    let Some(last) = last.filter(|last| *last != here && *last != NodeId::ROOT) else {
+        return html! {};
+    };
+    html! {
+        <p class="row">
+            <span>{ "The last position of this game that occurred before stands after" }</span>
+            <button type="button" class="seen-last" onclick={link.reform(move |_| Msg::Go(last))}>{ move_words(look, sheet, last) }</button>
+        </p>
+    }
+}
+
+fn played(node: NodeId, look: &Look, next: &Next, link: &Link) -> Html {
+    let line = vec![next.uci.clone()];
+    html! {
+        <li key={next.uci.clone()}>
+            <button type="button" aria-label={format!("Show {} on the board", next.san)}
+                onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ numbered(look, node, &next.san) }</button>
+            <span>{ tally(&next.score) }</span>
+        </li>
+    }
+}
+
+fn game(node: NodeId, earlier: &Earlier, link: &Link) -> Html {
+    let header = &earlier.header;
+    let known = |text: &str| {
+        if text.is_empty() {
+            "?".to_owned()
+        } else {
+            text.to_owned()
+        }
+    };
+    let who = format!("{} \u{2013} {}", known(&header.white), known(&header.black));
+    let when: Vec<String> = [header.event.clone(), date(&header.date)]
+        .into_iter()
+        .filter(|text| !text.is_empty())
+        .collect();
+    let line = earlier.line.clone();
+    let disabled = line.is_empty();
+    html! {
+        <li key={earlier.number}>
+            <button type="button" class="entry" {disabled} onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>
+                <b>{ who }</b>
+                <span class="seen-result">{ result(&header.result) }</span>
+                <span class="seen-when">{ when.join(", ") }</span>
+                <span class="seen-then">
+                    {
+                        match &earlier.next {
+                            Some(san) => format!("then {san}"),
+                            None => "the game ended here".to_owned(),
+                        }
+                    }
+                </span>
+            </button>
+        </li>
+    }
+}
+
+/// What the collection holds and takes.
+fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
+    let megabytes = |bytes: usize| format!("{:.1} MB", bytes as f64 / 1e6);
+    let holds = format!(
+        "{} positions of {} in {} of memory; the last files took {:.1} s.",
+        thousands(about.positions as u64),
+        match about.games {
+            1 => "one game".to_owned(),
+            n => format!("{} games", thousands(n as u64)),
+        },
+        megabytes(about.bytes + about.header_bytes),
+        about.millis / 1000.0,
+    );
+    let remarks = [
+        (about.in_part, "Games that could be read only in part:"),
+        (about.left_out, "Games left out for want of a legal start:"),
+        (about.twice, "Games given twice, and counted once:"),
+    ];
+    let count = about.files.len();
+    let from = match &about.files[..] {
+        [one] => one.clone(),
+        [first, ..] => format!("{first} and {} more", count - 1),
+        [] => String::new(),
+    };
+    html! {
+        <div class="seen-holding">
+            <p>{ holds }{ " " }<span class="seen-from">{ from }</span></p>
+            { for remarks.into_iter().filter(|(count, _)| *count > 0).map(|(count, words)| html! { <p>{ words }{ " " }{ thousands(count as u64) }</p> }) }
+            if let Some(why) = refused {
+                <p role="alert" class="seen-trouble">{ format!("This browser does not keep them ({why}): they are gone when the page is closed.") }</p>
+            }
+            <p class="row">
+                { open_files(link, "Add games \u{2026}") }
+                { button(link, "Remove the earlier games", Msg::Earlier(Happening::Remove), false, "") }
+            </p>
+        </div>
+    }
+}
+
+fn open_files(link: &Link, label: &'static str) -> Html {
+    let link = link.clone();
+    let onchange = Callback::from(move |event: Event| {
+        let input: HtmlInputElement = event.target_unchecked_into();
+        if let Some(list) = input.files() {
+            earlier::read_all(&list, &link);
+        }
+        input.set_value("");
+    });
+    html! {
+        <label class="file">
+            <input type="file" id="earlier-files" class="kp-hidden" multiple=true accept=".pgn,.txt,text/plain,application/vnd.chess-pgn" {onchange} />
+            <span>{ label }</span>
+        </label>
+    }
+}
+
+fn occurred(score: &Score) -> String {
+    match score.games {
+        1 => format!("It occurred in one earlier game: {}.", ends(score)),
+        games => format!(
+            "It occurred in {} earlier games: {}.",
+            thousands(games as u64),
+            ends(score)
+        ),
+    }
+}
+
+fn tally(score: &Score) -> String {
+    match score.games {
+        1 => format!("1 game: {}", ends(score)),
+        games => format!("{} games: {}", thousands(games as u64), ends(score)),
+    }
+}
+
+/// How games ended: "5 won by White, 4 drawn, 3 won by Black".
+fn ends(score: &Score) -> String {
+    let parts = [
+        (score.white, "won by White"),
+        (score.draws, "drawn"),
+        (score.black, "won by Black"),
+        (
+            score.games - score.white - score.draws - score.black,
+            "without a result",
+        ),
+    ];
+    let told = parts.into_iter().filter(|(count, _)| *count > 0);
+    let told: Vec<String> = told
+        .map(|(count, words)| format!("{} {words}", thousands(count as u64)))
+        .collect();
+    told.join(", ")
+}
+
+fn numbered(look: &Look, node: NodeId, san: &str) -> String {
+    use shakmaty::Position;
+    look.position(node).map_or_else(
+        || san.to_owned(),
+        |at| format!("{}{}{san}", at.fullmoves(), at.turn().fold_wb(".", "...")),
+    )
+}
+
+fn result(result: &str) -> &str {
+    match result {
+        "1-0" => "1\u{2013}0",
+        "0-1" => "0\u{2013}1",
+        "1/2-1/2" => "\u{bd}\u{2013}\u{bd}",
+        _ => "",
+    }
+}
+
+/// A date as far as it is known: "2024-03-17", "2024-03", "2024".
+fn date(date: &str) -> String {
+    let parts = date.split('.').take_while(|part| !part.contains('?'));
+    parts.collect::<Vec<_>>().join("-")
+}
