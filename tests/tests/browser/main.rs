@@ -8,6 +8,7 @@ mod every_move;
 mod lesson;
 mod looks;
 mod proofs;
+mod seen;
 mod student;
 
 use std::path::{Path, PathBuf};

@@ -181,7 +181,6 @@ fn game(node: NodeId, earlier: &Earlier, link: &Link) -> Html {
 
 /// What the collection holds and takes.
 fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
-    let megabytes = |bytes: usize| format!("{:.1} MB", bytes as f64 / 1e6);
     let holds = format!(
         "{} positions of {} in {} of memory; the last files took {:.1} s.",
         thousands(about.positions as u64),
@@ -189,7 +188,7 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
             1 => "one game".to_owned(),
             n => format!("{} games", thousands(n as u64)),
         },
-        megabytes(about.bytes + about.header_bytes),
+        size(about.bytes + about.header_bytes),
         about.millis / 1000.0,
     );
     let remarks = [
@@ -205,7 +204,7 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
     };
     html! {
         <div class="seen-holding">
-            <p>{ holds }{ " " }<span class="seen-from">{ from }</span></p>
+            <p>{ holds }{ " " }{ from }</p>
             { for remarks.into_iter().filter(|(count, _)| *count > 0).map(|(count, words)| html! { <p>{ words }{ " " }{ thousands(count as u64) }</p> }) }
             if let Some(why) = refused {
                 <p role="alert" class="seen-trouble">{ format!("This browser does not keep them ({why}): they are gone when the page is closed.") }</p>
@@ -285,6 +284,13 @@ fn result(result: &str) -> &str {
         "0-1" => "0\u{2013}1",
         "1/2-1/2" => "\u{bd}\u{2013}\u{bd}",
         _ => "",
+    }
+}
+
+fn size(bytes: usize) -> String {
+    match bytes {
+        ..1_000_000 => format!("{} KB", bytes.div_ceil(1000)),
+        _ => format!("{:.1} MB", bytes as f64 / 1e6),
     }
 }
 
