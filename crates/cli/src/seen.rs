@@ -85,7 +85,7 @@ fn collect(paths: &[PathBuf]) -> Result<Index, Trouble> {
                 Err(LeftOut::Twice) => twice += 1,
                 Err(LeftOut::NoStart | LeftOut::Full) => unreadable += 1,
             }
-            if builder.games() % 1000 == 0 {
+            if builder.games().is_multiple_of(1000) {
                 bar.set_length(builder.games() as u64);
                 bar.set_position(builder.games() as u64);
             }
