@@ -26,6 +26,7 @@ pub fn everything() -> Done {
 /// What `cargo xtask build` needs.
 pub fn for_building() -> Done {
     wasm_target()?;
+    library_source()?;
     wasm_bindgen()?;
     wasm_pack()?;
     node_tools()
@@ -45,9 +46,7 @@ pub fn python_chess_dir() -> PathBuf {
 }
 
 fn wasm_target() -> Done {
-    let sysroot =
-        output(command("rustc").args(["--print", "sysroot"])).ok_or("rustc is missing")?;
-    if PathBuf::from(sysroot)
+    if sysroot()?
         .join("lib/rustlib/wasm32-unknown-unknown/lib")
         .is_dir()
     {
@@ -55,6 +54,20 @@ fn wasm_target() -> Done {
     }
     say("the wasm32-unknown-unknown target, through rustup");
     run_twice(|| with_args("rustup", &["target", "add", "wasm32-unknown-unknown"]))
+}
+
+/// The source of the standard library, which the student's page is built with.
+fn library_source() -> Done {
+    if sysroot()?.join("lib/rustlib/src/rust/library").is_dir() {
+        return Ok(());
+    }
+    say("the source of Rust's library, through rustup");
+    run_twice(|| with_args("rustup", &["component", "add", "rust-src"]))
+}
+
+fn sysroot() -> Result<PathBuf, String> {
+    let sysroot = output(command("rustc").args(["--print", "sysroot"]));
+    Ok(PathBuf::from(sysroot.ok_or("rustc is missing")?))
 }
 
 fn rust_components() -> Done {
