@@ -1,7 +1,8 @@
 // The element <keyproof-lesson>: a lesson anywhere in a page that has loaded
 // this script once. Its text is the lesson's PGN, in a <pre> or as it stands; a
-// second <pre>, hidden, holds the answers, as published files have them. News come as the event `keyproof-result`, which bubbles, with the result
-// as its detail.
+// second <pre> holds the answers, as published files have them. What else is in
+// it shows where the program cannot run. News come as the event
+// `keyproof-result`, which bubbles, with the result as its detail.
 if (!customElements.get("keyproof-lesson")) {
   const started = program(parts(PACKED, PARTS));
 
@@ -14,8 +15,8 @@ if (!customElements.get("keyproof-lesson")) {
       // The parser may still be reading what is in it.
       if (document.readyState === "loading") await new Promise((ready) => addEventListener("DOMContentLoaded", ready));
       try {
-        const answers = this.querySelector("pre[hidden]");
-        const lesson = (this.querySelector("pre") ?? this).textContent;
+        const [text, answers] = this.querySelectorAll("pre");
+        const lesson = (text ?? this).textContent;
         recall(this, lesson);
         this.addEventListener("keyproof-news", () =>
           this.dispatchEvent(new CustomEvent("keyproof-result", { bubbles: true, detail: result(this) })),

@@ -32,10 +32,12 @@ function text(bytes) {
   return new TextDecoder().decode(bytes);
 }
 
-// Says in the place of the program that it cannot start.
+// Says before what a page shows without its program that it cannot start.
 function refused(room, fault) {
-  room.textContent = `This page cannot start here: ${fault.message || fault}. It needs a browser of 2021 or later with scripts and WebAssembly allowed.`;
-  room.setAttribute("role", "alert");
+  const told = document.createElement("p");
+  told.textContent = `Your moves cannot be judged here: that needs a browser of 2021 or later, with scripts and WebAssembly allowed. (${fault.message || fault})`;
+  told.setAttribute("role", "alert");
+  room.prepend(told);
 }
 
 // Runs a script's text at the top level. In a shadow root a script does not

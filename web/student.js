@@ -5,6 +5,8 @@
   const tell = (message) => {
     if (parent !== window) parent.postMessage({ keyproof: 1, ...message }, "*");
   };
+  // What stands there without the program is not seen while that is on its way.
+  room.style.visibility = "hidden";
   try {
     const { exported, style } = await program(held("keyproof-parts"));
     const lesson = content("keyproof-lesson");
@@ -14,7 +16,9 @@
     new ResizeObserver(() => tell({ type: "height", height: document.documentElement.offsetHeight })).observe(
       document.documentElement,
     );
+    room.style.visibility = "";
   } catch (fault) {
+    room.style.visibility = "";
     refused(room, fault);
     throw fault;
   }

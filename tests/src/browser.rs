@@ -420,6 +420,25 @@ impl Browser {
         self.touch("touchEnd", None).await;
     }
 
+    /// Carries a man with a pen.
+    pub async fn pen(&self, from: &str, to: &str) {
+        let (from, to) = (self.middle(from).await, self.middle(to).await);
+        for (kind, (x, y), buttons) in [
+            ("mousePressed", from, 1),
+            ("mouseMoved", to, 1),
+            ("mouseReleased", to, 0),
+        ] {
+            self.devtools(
+                "Input.dispatchMouseEvent",
+                json!({
+                    "type": kind, "x": x, "y": y, "pointerType": "pen",
+                    "button": "left", "buttons": buttons, "clickCount": 1
+                }),
+            )
+            .await;
+        }
+    }
+
     /// Plays a move with keys alone: Tab to the board, arrows, Enter.
     pub async fn keys(&self, from: &str, to: &str) {
         for _ in 0..60 {

@@ -121,7 +121,7 @@ fn the_clubs_game_becomes_a_published_page() {
     }
     let root = items[0].node(NodeId::ROOT).expect("a start");
     assert!(root.after[0].starts_with("Nadia trusted the pawn ending."));
-    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->";
+    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
     let items: Vec<Item> = items
         .iter()
         .map(|draft| Item {

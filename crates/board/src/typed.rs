@@ -5,6 +5,7 @@ use std::rc::Rc;
 
 use keyproof::draft::MoveFault;
 use keyproof::notation::moves;
+use keyproof::short::joined;
 use shakmaty::{Chess, Move};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
@@ -138,12 +139,12 @@ pub fn fault_text(typed: &str, fault: &MoveFault) -> String {
         MoveFault::Illegal { near } if near.is_empty() => text.push_str(" is not legal here."),
         MoveFault::Illegal { near } => {
             text.push_str(" is not legal here. Close to it: ");
-            text.push_str(&near[..near.len().min(4)].join(", "));
+            text.push_str(&joined(&near[..near.len().min(4)], ", "));
             text.push('.');
         }
         MoveFault::Ambiguous { fits } => {
             text.push_str(" can mean ");
-            text.push_str(&fits.join(" or "));
+            text.push_str(&joined(fits, " or "));
             text.push_str(". Say which.");
         }
     }

@@ -125,6 +125,13 @@ fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
         .filter(|event| *event != "?")
         .unwrap_or("");
     let _ = writeln!(html, "<section><h2>{number}. {}</h2>", escape(title));
+    answers(html, puzzle);
+    html.push_str("</section>\n");
+}
+
+/// The keys and tries with their main lines, the author's words and the reasons
+/// why they work, a paragraph each.
+pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
     let first = puzzle.start().fullmoves().get();
     for &child in puzzle.children(NodeId::ROOT) {
         let line = main_line(puzzle, child);
@@ -144,7 +151,6 @@ fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
             }
         }
     }
-    html.push_str("</section>\n");
 }
 
 fn main_line(puzzle: &Puzzle, first: NodeId) -> Vec<Move> {

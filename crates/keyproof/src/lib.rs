@@ -19,5 +19,6 @@ pub mod puzzle;
 pub mod search;
 pub mod seen;
 pub mod session;
-mod short;
+pub mod short;
+pub mod still;
 pub mod tables;

@@ -8,6 +8,7 @@ use crate::draft::{Draft, NodeId};
 use crate::explain::{Explanation, FailureKind, Why};
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
+use crate::still::still;
 
 /// One puzzle to publish with what is known of it.
 pub struct Item<'a> {
@@ -31,8 +32,8 @@ pub struct Published {
 
 /// Fills the student's page. `template` is the built page of the widget
 /// crate, which holds the marks `<!--keyproof:language-->`,
-/// `<!--keyproof:title-->`, `<!--keyproof:lesson-->` and
-/// `<!--keyproof:answers-->` once each. All text is escaped: nothing an author
+/// `<!--keyproof:title-->`, `<!--keyproof:still-->`, `<!--keyproof:lesson-->`
+/// and `<!--keyproof:answers-->` once each. All text is escaped: nothing an author
 /// typed becomes markup.
 ///
 /// # Errors
@@ -63,6 +64,7 @@ pub fn page_of_games(
     let fills = [
         ("language", escape(language)),
         ("title", escape(title)),
+        ("still", still(items.iter().map(|item| item.draft))),
         ("lesson", escape(&lesson)),
         ("answers", escape(&write_answers(items))),
     ];
@@ -95,7 +97,8 @@ pub fn page_of_games(
 pub fn element(games: &[&Draft], items: &[Item]) -> String {
     let lesson: String = games.iter().map(|game| pgn_write::write(game)).collect();
     format!(
-        "<keyproof-lesson>\n<pre>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
+        "<keyproof-lesson>\n{}<pre hidden>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
+        still(items.iter().map(|item| item.draft)),
         escape(&lesson),
         escape(&write_answers(items))
     )
@@ -262,7 +265,7 @@ fn read_why(threat: bool, text: &str) -> Option<Why> {
     };
     let squares = list(parts.next()?);
     let arrows = list(parts.next()?);
-    let (title, sentence) = parts.next()?.split_once(": ")?;
+    let (title, sentence) = parts.next()?.split_once(':')?;
     Some(Why {
         at,
         threat,
@@ -272,7 +275,7 @@ fn read_why(threat: bool, text: &str) -> Option<Why> {
             .filter_map(|ends| Some([ends.get(..2)?.to_owned(), ends.get(2..)?.to_owned()]))
             .collect(),
         title: title.to_owned(),
-        sentence: sentence.to_owned(),
+        sentence: sentence.trim_start().to_owned(),
     })
 }
 
@@ -394,7 +397,7 @@ mod tests {
     use crate::notation::pgn_read;
     use crate::prove::Unwatched;
 
-    const TEMPLATE: &str = "<html lang=\"<!--keyproof:language-->\"><title><!--keyproof:title--></title><pre><!--keyproof:lesson--></pre><pre><!--keyproof:answers--></pre>";
+    const TEMPLATE: &str = "<html lang=\"<!--keyproof:language-->\"><title><!--keyproof:title--></title><main><!--keyproof:still--></main><pre><!--keyproof:lesson--></pre><pre><!--keyproof:answers--></pre>";
     const PUZZLE: &str = "[FEN \"8/8/8/8/8/2K5/1R6/k7 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Rb8 {</pre><script>alert(1)</script> <!--keyproof:answers-->} Ka2 2. Rb7 *";
 
     #[test]
@@ -446,7 +449,8 @@ mod tests {
             explanation: None,
         };
         let element = element(&[&draft], &[item]);
-        assert!(element.contains("<pre>[Event") && element.contains("&lt;script&gt;"));
+        assert!(element.contains("<pre hidden>[Event") && element.contains("<table>"));
+        assert!(element.contains("&lt;script&gt;"));
         assert!(element.contains("<pre hidden>puzzle 0\n") && !element.contains("<script"));
     }
 

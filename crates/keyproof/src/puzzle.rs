@@ -214,6 +214,30 @@ pub enum Asked {
     Each,
     /// Only the first defence listed at each turn.
     Main,
+    /// Only the one listed that holds out longest by proof; of several, or where
+    /// nothing is proved, the one whose written line is longest.
+    Stubborn,
+    /// One of those listed, drawn anew each time.
+    Random,
+}
+
+impl Asked {
+    /// The value of the tag `Defences`, and what the student is asked.
+    pub const NAMES: [(&'static str, Asked); 4] = [
+        ("each", Asked::Each),
+        ("main", Asked::Main),
+        ("stubborn", Asked::Stubborn),
+        ("random", Asked::Random),
+    ];
+
+    /// From the value of the tag; anything unknown asks each.
+    pub fn read(text: &str) -> Asked {
+        let text = text.trim();
+        let known = Asked::NAMES
+            .iter()
+            .find(|(name, _)| text.eq_ignore_ascii_case(name));
+        known.map_or(Asked::Each, |(_, asked)| *asked)
+    }
 }
 
 /// A legal puzzle. Made only by [`Puzzle::from_draft`].
@@ -427,10 +451,7 @@ fn build(
         unique: draft
             .tag("Uniqueness")
             .is_some_and(|v| v.trim().eq_ignore_ascii_case("every move")),
-        asked: match draft.tag("Defences") {
-            Some(v) if v.trim().eq_ignore_ascii_case("main") => Asked::Main,
-            _ => Asked::Each,
-        },
+        asked: draft.tag("Defences").map_or(Asked::Each, Asked::read),
         first: Vec::new(),
         nodes: vec![None; resolution.steps.len()],
         tags: draft.tags().to_vec(),

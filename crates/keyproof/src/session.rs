@@ -82,6 +82,8 @@ pub struct Session {
     mistakes: u32,
     shown: bool,
     solved: bool,
+    /// Where the defences drawn at random stand.
+    chance: u64,
 }
 
 /// Where the student is.
@@ -133,7 +135,13 @@ impl Session {
             mistakes: 0,
             shown: false,
             solved: false,
+            chance: 0,
         }
+    }
+
+    /// Where the author has defences drawn at random: what the draws depend on.
+    pub fn seed(&mut self, seed: u64) {
+        self.chance = seed;
     }
 
     pub fn puzzle(&self) -> &Puzzle {
@@ -249,6 +257,19 @@ impl Session {
         self.mistakes = 0;
         self.shown = false;
         self.solved = false;
+    }
+
+    /// First moves other than the author's own first one that are known to be
+    /// right.
+    pub fn also_right(&self) -> Vec<Move> {
+        let mut accepted = self.puzzle.accepted(NodeId::ROOT);
+        let key = accepted.next().map(|id| self.puzzle.node(id).mv);
+        let start = self.puzzle.start();
+        let known = self.known.rulings(start, Goal::of(&self.puzzle)).iter();
+        known
+            .filter(|(mv, ruling)| ruling.holds() && Some(*mv) != key)
+            .map(|(mv, _)| *mv)
+            .collect()
     }
 
     /// Judges a legal move at the present position. Only what must be
@@ -377,9 +398,16 @@ impl Session {
         claimed: Option<NodeId>,
         ending: &mut Option<Move>,
     ) -> (Next, Vec<String>) {
-        let mut asked = claimed
-            .map_or(Vec::new(), |node| asked(&self.puzzle, node))
-            .into_iter();
+        let mut asked = claimed.map_or(Vec::new(), |node| listed(&self.puzzle, node));
+        if let Some(last) = asked.len().checked_sub(1) {
+            match self.puzzle.asked() {
+                Asked::Each => {}
+                Asked::Main => asked.truncate(1),
+                Asked::Stubborn => asked = vec![self.most_stubborn(&asked, goal)],
+                Asked::Random => asked = vec![asked[self.draw(last + 1)]],
+            }
+        }
+        let mut asked = asked.into_iter();
         if let Some(first) = asked.next() {
             let (mv, words) = self.enter(first, goal);
             self.current = lines(&self.puzzle, first);
@@ -422,6 +450,39 @@ impl Session {
             found: Vec::new(),
         };
         (Next::Defence(mv), Vec::new())
+    }
+
+    /// Of the defences listed at a place: the one that holds out longest.
+    fn most_stubborn(&mut self, listed: &[NodeId], goal: Goal) -> NodeId {
+        let mut best = (listed[0], (0, 0));
+        for &defence in listed {
+            let after = &self.puzzle.node(defence).after;
+            let needed = goal.forced().map_or(0, |(aim, n)| {
+                let mut enough = 1;
+                while enough <= n
+                    && !matches!(
+                        self.prover.force(aim, after, enough, &mut Unwatched),
+                        Ok(Some(_))
+                    )
+                {
+                    enough += 1;
+                }
+                enough
+            });
+            let holds = (needed, longest_line(&self.puzzle, defence));
+            if holds > best.1 {
+                best = (defence, holds);
+            }
+        }
+        best.0
+    }
+
+    /// Draws one of `of`, by a linear congruence (the multiplier and increment
+    /// are Knuth's, The Art of Computer Programming, volume 2, from memory).
+    fn draw(&mut self, of: usize) -> usize {
+        let next = self.chance.wrapping_mul(6_364_136_223_846_793_005);
+        self.chance = next.wrapping_add(1_442_695_040_888_963_407);
+        (self.chance >> 33) as usize % of
     }
 
     fn first_listed(&self, node: NodeId) -> Option<Move> {
@@ -535,26 +596,42 @@ fn first(puzzle: &Puzzle) -> Spot {
     }
 }
 
-/// The defences asked after an accepted move: those that leave the student a
-/// move.
+/// Moves of the longest line written after a move.
+fn longest_line(puzzle: &Puzzle, node: NodeId) -> usize {
+    let mut todo = vec![(node, 0)];
+    let mut longest = 0;
+    while let Some((node, length)) = todo.pop() {
+        longest = longest.max(length);
+        todo.extend(puzzle.children(node).iter().map(|&c| (c, length + 1)));
+    }
+    longest
+}
+
+/// The defences asked after an accepted move, as far as their number goes.
 fn asked(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
+    let mut asked = listed(puzzle, node);
+    if puzzle.asked() != Asked::Each {
+        asked.truncate(1);
+    }
+    asked
+}
+
+/// The defences listed after an accepted move that leave the student a move.
+fn listed(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
     // A reply left standing at the end of a line shows its point: a repetition.
     let forced = puzzle.stipulation().forced().is_some();
-    let listed = puzzle
+    puzzle
         .with_role(node, Role::Defence)
         .filter(|&d| !puzzle.node(d).after.is_game_over())
-        .filter(|&d| forced || puzzle.accepted(d).next().is_some());
-    match puzzle.asked() {
-        Asked::Each => listed.collect(),
-        Asked::Main => listed.take(1).collect(),
-    }
+        .filter(|&d| forced || puzzle.accepted(d).next().is_some())
+        .collect()
 }
 
 /// The moves of a helpmate that are asked at a node, each in turn.
 fn asked_solutions(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
     let most = match puzzle.asked() {
         Asked::Each => usize::MAX,
-        Asked::Main => 1,
+        _ => 1,
     };
     puzzle.accepted(node).take(most).collect()
 }
@@ -715,6 +792,49 @@ mod tests {
         let mut session = session(&text);
         play(&mut session, "Rb6");
         assert_eq!(play(&mut session, "Rb8").next, Next::Solved);
+    }
+
+    /// After 1.Ra7 the king's move falls to 2.Rb8#; the bishop can put itself
+    /// between once more.
+    const UNEVEN: &str = "[FEN \"6k1/8/7p/8/8/6P1/R2b1PK1/1R6 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra7 Kf8 (1... Bg5 2. Rb8+ Bd8 3. Rxd8#) 2. Rb8# *";
+
+    #[test]
+    fn the_author_may_ask_the_most_stubborn_defence_only() {
+        let mut session = session(&format!("[Defences \"stubborn\"]\n{UNEVEN}"));
+        let Next::Defence(defence) = play(&mut session, "Ra7").next else {
+            panic!()
+        };
+        assert_eq!(moves::uci(defence), "d2g5");
+        assert_eq!(session.progress(), (0, 1));
+    }
+
+    #[test]
+    fn the_author_may_have_a_defence_drawn_which_the_seed_decides() {
+        let drawn = |seed: u64| {
+            let mut session = session(&format!("[Defences \"random\"]\n{TWO_DEFENCES}"));
+            session.seed(seed);
+            let Next::Defence(defence) = play(&mut session, "Rb6").next else {
+                panic!()
+            };
+            assert_eq!(session.progress(), (0, 1));
+            assert_eq!(play(&mut session, "Rb8").next, Next::Solved);
+            moves::uci(defence)
+        };
+        let all: Vec<String> = (0..20).map(|seed| drawn(seed << 32)).collect();
+        assert!(all.iter().any(|mv| mv == "e8d8") && all.iter().any(|mv| mv == "e8f8"));
+        assert_eq!(drawn(7), drawn(7));
+    }
+
+    #[test]
+    fn other_right_first_moves_can_be_told() {
+        let mut session = session(TWO_ROOKS);
+        assert!(session.also_right().is_empty());
+        play(&mut session, "Rd8");
+        let also = session.also_right();
+        assert_eq!(
+            also.into_iter().map(moves::uci).collect::<Vec<_>>(),
+            ["d1d8"]
+        );
     }
 
     /// The knight forks king and queen.

@@ -6,6 +6,8 @@
 //! `keyproof::session`, the board to `keyproof_board`. There is no framework
 //! here: with one the published file would be too large.
 
+pub mod answered;
+pub mod look;
 mod page;
 pub mod reading;
 pub mod solution;

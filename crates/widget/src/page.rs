@@ -5,6 +5,7 @@ use std::rc::Rc;
 use std::sync::atomic::{AtomicU32, Ordering};
 
 use keyproof::draft::NodeId;
+use keyproof::short::has;
 use keyproof_board::dom::{self, Listener};
 use keyproof_board::{PlayBoard, TypedMove};
 use shakmaty::Move;
@@ -27,6 +28,7 @@ pub fn mount(host: HtmlElement, lesson: &str, answers: &str, style: &str) {
         std::panic::set_hook(Box::new(move |_| stopped(&stopping)));
     }
     let mut study = Study::read(lesson, answers);
+    study.seed((js_sys::Math::random() * 4_294_967_296.0) as u64);
     if let Some(kept) = host.dataset().get("kept") {
         study.recall(&kept);
     }
@@ -76,6 +78,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         page.map(|page| Listener::new(&page, &["keydown"], Box::new(act)))
     };
     let view = View::new(room, &study, board, typed);
+    view.draw_hand(host.dataset().get("left").is_some());
     *slot.borrow_mut() = Some(Page {
         host,
         study,
@@ -151,6 +154,12 @@ fn act(slot: &Slot, named: &str) {
         "clock" => Cue::Clock,
         "pencil" => Cue::Pencil,
         "wipe" => Cue::Wipe,
+        "hand" => {
+            if let Some(page) = slot.borrow().as_ref() {
+                page.change_hands();
+            }
+            return;
+        }
         _ => {
             let at = slot.borrow().as_ref().map_or(0, |page| page.study.at);
             if let Some(event) = event(named, at) {
@@ -181,8 +190,12 @@ fn event(named: &str, at: usize) -> Option<Event> {
         "forward" => Event::Forward,
         "end" => Event::End,
         "leave" => Event::Leave,
+        "look" => Event::Look(NodeId::ROOT),
+        "on" => Event::LookOn,
+        "unplay" => Event::LookBack,
+        "enough" => Event::LookEnd,
         "pass" => Event::Pass,
-        placed if placed.contains(':') => return place(placed),
+        placed if has(placed, ':') => return place(placed),
         other => match other.strip_prefix("why") {
             Some(number) => Event::Why(number.parse().ok()?),
             None => Event::Open(other.parse().ok()?),
@@ -202,6 +215,7 @@ fn place(named: &str) -> Option<Event> {
     match event {
         "go" => Some(Event::Go(node)),
         "fold" => Some(Event::Unfold(node)),
+        "look" => Some(Event::Look(node)),
         _ => None,
     }
 }
@@ -225,12 +239,30 @@ impl Page {
             ("of", number(outcome.of)),
             ("mistakes", number(outcome.mistakes)),
             ("shown", number(outcome.shown)),
+            ("cost", number(outcome.cost)),
         ] {
             let _ = data.set(name, &value);
         }
+        self.has_news();
+    }
+
+    fn has_news(&self) {
         if let Ok(news) = web_sys::Event::new("keyproof-news") {
             let _ = self.host.dispatch_event(&news);
         }
+    }
+
+    /// Puts the controls on the other side, and leaves that in the host's data.
+    fn change_hands(&self) {
+        let data = self.host.dataset();
+        let left = data.get("left").is_none();
+        if left {
+            let _ = data.set("left", "");
+        } else {
+            data.delete("left");
+        }
+        self.view.draw_hand(left);
+        self.has_news();
     }
 
     /// Sets the clock to the pause of the next scene.

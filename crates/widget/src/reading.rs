@@ -28,6 +28,8 @@ pub struct Mark {
     pub mistakes: u32,
     /// The solution was shown, or the question passed by.
     pub shown: bool,
+    /// Points that the hints cost.
+    pub cost: u32,
 }
 
 /// A piece of the text as it is shown.
@@ -69,6 +71,12 @@ impl Reading {
             }
         }
         reading
+    }
+
+    pub(crate) fn seed(&mut self, seed: u64) {
+        for work in self.works.iter_mut().flatten() {
+            work.seed(seed);
+        }
     }
 
     pub fn moments(&self) -> &[Moment] {
@@ -249,7 +257,7 @@ impl Reading {
                     self.lingers = None;
                 }
             }
-            Event::Play(mv) if working.is_none() => {
+            Event::Play(mv) if working.is_none() && !self.looks() => {
                 if !self.walk.follow(mv) {
                     self.said = Some("The lesson does not follow that move.");
                 }
@@ -262,6 +270,11 @@ impl Reading {
     /// How long until the next scene of the work at hand.
     pub fn pause(&self) -> Option<u32> {
         self.work()?.pause()
+    }
+
+    /// Whether the student looks around in a question that is answered.
+    fn looks(&self) -> bool {
+        self.work().is_some_and(|work| work.look().is_some())
     }
 
     fn step(&mut self) {
@@ -285,11 +298,15 @@ impl Reading {
     }
 
     fn answered(&mut self, moment: usize, shown: bool) {
-        let mistakes = match &self.works[moment] {
-            Ok(work) => work.mistakes(),
-            Err(_) => 0,
+        let (mistakes, cost) = match &self.works[moment] {
+            Ok(work) => (work.mistakes(), work.cost()),
+            Err(_) => (0, 0),
         };
-        self.marks[moment] = Some(Mark { mistakes, shown });
+        self.marks[moment] = Some(Mark {
+            mistakes,
+            shown,
+            cost,
+        });
         self.walk.answer(moment);
     }
 
@@ -365,7 +382,8 @@ mod tests {
             answered.mark(0),
             Some(Mark {
                 mistakes: 1,
-                shown: false
+                shown: false,
+                cost: 0
             })
         );
         assert_eq!(
@@ -436,7 +454,8 @@ mod tests {
                 reading.mark(0),
                 Some(Mark {
                     mistakes: 0,
-                    shown: true
+                    shown: true,
+                    cost: 0
                 })
             );
             assert_eq!(reading.moment().is_some(), lingers);

@@ -21,7 +21,7 @@ pub struct Line {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Part {
     /// A move with its number where one is due: `1.Qg7!`, `Kf8`.
-    Move(String),
+    Move(NodeId, String),
     /// The author's words.
     Words(String),
 }
@@ -76,7 +76,7 @@ fn branches(puzzle: &Puzzle, at: NodeId, depth: usize, tried: bool) -> Vec<(Node
 fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
     let node = puzzle.node(at);
     let before = puzzle.position(node.parent);
-    let numbered = before.turn().is_white() || !matches!(parts.last(), Some(Part::Move(_)));
+    let numbered = before.turn().is_white() || !matches!(parts.last(), Some(Part::Move(..)));
     let mut text = if numbered {
         words::numbered(before, node.mv, passed)
     } else {
@@ -98,7 +98,7 @@ fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
             .collect::<Vec<_>>()
     };
     parts.extend(words(&node.before));
-    parts.push(Part::Move(text));
+    parts.push(Part::Move(at, text));
     parts.extend(words(&node.words));
 }
 
@@ -111,7 +111,7 @@ mod tests {
         let draft = pgn_read::read(pgn).remove(0).draft;
         let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
         let part = |part: &Part| match part {
-            Part::Move(text) => text.clone(),
+            Part::Move(_, text) => text.clone(),
             Part::Words(text) => format!("[{text}]"),
         };
         let line = |line: &Line| {

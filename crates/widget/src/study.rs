@@ -13,10 +13,13 @@ use keyproof::notation::pgn_read;
 use keyproof::publish::{self, Published};
 use keyproof::puzzle::{DraftFault, Puzzle};
 use keyproof::session::{Judgement, Next, Reply, Session};
+use keyproof::short::{has, joined, split_at_mark};
 use keyproof_board::hand::landing;
 use keyproof_board::{LineKind, Mark as BoardMark};
 use shakmaty::{Chess, Color, Move, Position, Square};
 
+use crate::answered::{Answered, Branch};
+use crate::look::Look;
 use crate::reading::{Mark, Reading};
 use crate::solution::{self, Line};
 use crate::words;
@@ -58,6 +61,12 @@ pub enum Event {
     Unfold(NodeId),
     /// Go on without an answer.
     Pass,
+    /// In a puzzle that is done with: look around, at a move of the solution;
+    /// one move on or back; and no more.
+    Look(NodeId),
+    LookOn,
+    LookBack,
+    LookEnd,
 }
 
 /// A game of the file.
@@ -91,6 +100,8 @@ pub struct Outcome {
     pub mistakes: usize,
     /// Questions whose answer was shown, or that were passed by.
     pub shown: usize,
+    /// Points that the hints cost in the questions that are done with.
+    pub cost: usize,
     /// All of that in a line for people.
     pub account: String,
     /// What [`Study::recall`] takes: a line for each game, of its number and the
@@ -124,6 +135,13 @@ pub struct Work {
     verdict: Option<Verdict>,
     hints: Vec<String>,
     hints_shown: usize,
+    /// Points that each hint costs; the last holds for those that follow.
+    costs: Vec<u32>,
+    /// The lines found so far.
+    answered: Answered,
+    /// Whether the student began with the first move of `line`.
+    on_line: bool,
+    look: Option<Look>,
     walks: bool,
     lists: bool,
     turned: bool,
@@ -254,6 +272,17 @@ impl Study {
         }
     }
 
+    /// Where authors have defences drawn at random: what the draws depend on.
+    pub fn seed(&mut self, seed: u64) {
+        for exercise in &mut self.puzzles {
+            match &mut exercise.content {
+                Content::Puzzle(work) => work.seed(seed),
+                Content::Lesson(reading) => reading.seed(seed),
+                Content::Faulty(_) => {}
+            }
+        }
+    }
+
     /// What became of the work so far.
     pub fn outcome(&self) -> Outcome {
         let mut outcome = Outcome {
@@ -271,9 +300,15 @@ impl Study {
             let mut kept = String::new();
             for (question, mark) in marks.iter().enumerate() {
                 outcome.of += 1;
-                let Some(Mark { mistakes, shown }) = *mark else {
+                let Some(Mark {
+                    mistakes,
+                    shown,
+                    cost,
+                }) = *mark
+                else {
                     continue;
                 };
+                outcome.cost += cost as usize;
                 outcome.solved += usize::from(!shown);
                 outcome.shown += usize::from(shown);
                 outcome.mistakes += mistakes as usize;
@@ -289,6 +324,9 @@ impl Study {
                     ]
                     .concat(),
                 );
+                if cost > 0 {
+                    kept.push_str(&["+", &cost.to_string()].concat());
+                }
             }
             if !kept.is_empty() {
                 outcome
@@ -314,7 +352,10 @@ impl Study {
                 account.extend([", ".into(), count(number, one, more)]);
             }
         }
-        outcome.account = account.concat();
+        if outcome.cost > 0 {
+            account.extend([", hints for ".into(), words::points(outcome.cost as u32)]);
+        }
+        outcome.account = joined(&account, "");
         outcome
     }
 
@@ -332,10 +373,18 @@ impl Study {
                 let Some((question, mistakes)) = mark.split_once('=') else {
                     continue;
                 };
+                let (mistakes, cost) = mistakes.split_once('+').unwrap_or((mistakes, "0"));
                 let shown = mistakes.ends_with('s');
                 let mistakes = mistakes.trim_end_matches('s').parse();
-                if let (Ok(question), Ok(mistakes)) = (question.parse(), mistakes) {
-                    exercise.recall(question, Mark { mistakes, shown });
+                if let (Ok(question), Ok(mistakes), Ok(cost)) =
+                    (question.parse(), mistakes, cost.parse())
+                {
+                    let mark = Mark {
+                        mistakes,
+                        shown,
+                        cost,
+                    };
+                    exercise.recall(question, mark);
                 }
             }
         }
@@ -387,9 +436,12 @@ impl Work {
             true => 0,
             false => puzzle.start().fullmoves().get() - 1,
         };
-        let hints = (1..=9)
-            .filter_map(|i| puzzle.tag(&format!("Hint{i}")).map(str::to_owned))
-            .collect();
+        let hints = hints(&puzzle);
+        let costs = puzzle.tag("HintCost").map_or(vec![], |text| {
+            text.split(' ')
+                .filter_map(|cost| cost.parse().ok())
+                .collect()
+        });
         let goal = Goal::of(&puzzle);
         let shown = |(mv, kind): (Move, FailureKind)| {
             let ruling = published.known.ruling(puzzle.start(), goal, mv)?;
@@ -413,6 +465,10 @@ impl Work {
             verdict: None,
             hints,
             hints_shown: 0,
+            costs,
+            answered: Answered::default(),
+            on_line: false,
+            look: None,
             walks: false,
             lists: false,
             turned: false,
@@ -434,9 +490,31 @@ impl Work {
         self.session.puzzle()
     }
 
-    /// The position the student is asked about, whatever the scene.
+    /// The position in which the student moves, whatever the scene.
     pub fn position(&self) -> &Chess {
-        self.session.position()
+        match &self.look {
+            Some(look) => look.position(self.puzzle()),
+            None => self.session.position(),
+        }
+    }
+
+    pub(crate) fn seed(&mut self, seed: u64) {
+        self.session.seed(seed);
+    }
+
+    /// Where the student looks around.
+    pub fn look(&self) -> Option<&Look> {
+        self.look.as_ref()
+    }
+
+    /// What he played there, in words.
+    pub fn looked(&self) -> Option<String> {
+        Some(self.look.as_ref()?.told(self.puzzle(), self.passed))
+    }
+
+    /// Whether the student may look around: all is done, or was shown.
+    pub fn is_open(&self) -> bool {
+        self.solved() || self.lists && !self.walks
     }
 
     /// What stands on the board.
@@ -463,7 +541,7 @@ impl Work {
 
     /// Moves the student may play now.
     pub fn moves(&self) -> Vec<Move> {
-        if self.plays_out() || self.solved() || self.why.is_some() {
+        if self.plays_out() || self.why.is_some() || self.look.is_none() && self.session.solved() {
             vec![]
         } else {
             self.position().legal_moves().to_vec()
@@ -484,6 +562,52 @@ impl Work {
     /// The hints shown so far, and how many there are.
     pub fn hints(&self) -> (&[String], usize) {
         (&self.hints[..self.hints_shown], self.hints.len())
+    }
+
+    /// Points that the next hint costs.
+    pub fn next_cost(&self) -> u32 {
+        self.cost_of(self.hints_shown)
+    }
+
+    /// Points that the hints shown cost.
+    pub fn cost(&self) -> u32 {
+        (0..self.hints_shown).map(|i| self.cost_of(i)).sum()
+    }
+
+    fn cost_of(&self, hint: usize) -> u32 {
+        let cost = self.costs.get(hint).or(self.costs.last());
+        cost.copied().unwrap_or(0)
+    }
+
+    /// The lines found so far, where several are asked, and how many have not
+    /// been asked yet.
+    pub fn found(&self) -> (&[Branch], usize) {
+        let (_, asked) = self.progress();
+        let found = self.answered.branches();
+        if asked < 2 {
+            return (&[], 0);
+        }
+        (found, asked.saturating_sub(found.len()))
+    }
+
+    /// Right first moves beside the author's own, once all is done.
+    pub fn also_right(&self) -> Vec<String> {
+        if !self.solved() && !self.lists {
+            return vec![];
+        }
+        let start = self.puzzle().start();
+        let also = self.session.also_right().into_iter();
+        also.map(|mv| words::numbered(start, mv, self.passed))
+            .collect()
+    }
+
+    /// The reason that tells the threat, which may be asked for once the first
+    /// move is played.
+    pub fn threat(&self) -> Option<usize> {
+        if !self.on_line || self.solved() || self.lists {
+            return None;
+        }
+        self.whys.iter().position(|why| why.threat && why.at == 0)
     }
 
     /// The lines answered, and the lines asked in all.
@@ -525,9 +649,13 @@ impl Work {
         }
     }
 
-    /// The reason that stands on the board.
+    /// The reason that stands on the board, by its index and as it is.
     pub fn why(&self) -> Option<usize> {
         self.why
+    }
+
+    pub fn shown_why(&self) -> Option<&Why> {
+        self.whys.get(self.why?)
     }
 
     pub fn mistakes(&self) -> u32 {
@@ -544,6 +672,7 @@ impl Work {
         let mark = Mark {
             mistakes: self.mistakes(),
             shown: self.shown(),
+            cost: self.cost(),
         };
         self.earlier.or(self.solved().then_some(mark))
     }
@@ -559,6 +688,14 @@ impl Work {
         }
         match event {
             Event::Why(index) => self.show_why(index),
+            Event::Look(_) if self.is_open() => self.look_at(event),
+            Event::LookOn | Event::LookBack | Event::Play(_) if self.look.is_some() => {
+                self.look_at(event)
+            }
+            Event::LookEnd => {
+                self.look = None;
+                self.settle();
+            }
             Event::Play(mv) => {
                 self.walks = false;
                 self.skip();
@@ -575,6 +712,7 @@ impl Work {
             Event::Hint => self.hints_shown = (self.hints_shown + 1).min(self.hints.len()),
             Event::Solution => {
                 self.skip();
+                self.look = None;
                 self.lists = true;
                 self.walks = true;
                 self.walk();
@@ -610,11 +748,32 @@ impl Work {
 
     fn put_why_away(&mut self) {
         if self.why.take().is_some() {
-            self.scene = Scene::still(self.session.position().clone());
+            self.settle();
         }
     }
 
+    /// Puts on the board the position in which the student moves.
+    fn settle(&mut self) {
+        self.scene = Scene {
+            last: self.look.as_ref().and_then(|look| look.last(self.puzzle())),
+            ..Scene::still(self.position().clone())
+        };
+    }
+
+    /// Looks around, from the first position on unless he does already.
+    fn look_at(&mut self, event: Event) {
+        self.walks = false;
+        self.skip();
+        let mut look = self.look.take().unwrap_or(Look::at(NodeId::ROOT));
+        look.update(self.puzzle(), event);
+        self.look = Some(look);
+        self.settle();
+    }
+
     fn restart(&mut self) {
+        self.look = None;
+        self.answered = Answered::default();
+        self.on_line = false;
         self.session.restart();
         self.scene = Scene::still(self.session.position().clone());
         self.coming.clear();
@@ -687,7 +846,10 @@ impl Work {
                     },
                 );
             }
-            Judgement::Right => self.go_on(before, mv, format!("{played} is right."), reply),
+            Judgement::Right => {
+                self.on_line |= first && self.line.first() == Some(&mv);
+                self.go_on(before, mv, format!("{played} is right."), reply)
+            }
             Judgement::AlsoRight => {
                 self.go_on(before, mv, format!("{played} is right as well."), reply)
             }
@@ -726,6 +888,7 @@ impl Work {
 
     /// Plays a right move and what follows it.
     fn go_on(&mut self, before: Chess, mut mv: Move, mut text: String, reply: Reply) {
+        self.find(&before, mv);
         let Ok(mut after) = before.play(mv) else {
             return;
         };
@@ -761,6 +924,7 @@ impl Work {
             && let Ok(ended) = after.clone().play(ending)
         {
             let answer = words::numbered(&after, ending, self.passed);
+            self.find(&after, ending);
             let said = says(text.clone(), Vec::new());
             self.coming.push_back(scene(after, Some(mv), 0, said));
             text = format!("{text} {answer} mates, as it must.");
@@ -768,6 +932,7 @@ impl Work {
         }
         match reply.next {
             Next::Defence(defence) => {
+                self.find(&after, defence);
                 let answer = words::numbered(&after, defence, self.passed);
                 let longer = format!("{text} Now {answer}: {}.", words::asked(goal));
                 self.coming
@@ -780,6 +945,8 @@ impl Work {
                 ));
             }
             Next::AnotherDefence { back_to, defence } => {
+                self.answered.close();
+                self.find(&back_to, defence);
                 let answer = words::numbered(&back_to, defence, self.passed);
                 let (answered, asked) = self.progress();
                 let text = format!("{text} Defence {answered} of {asked} is answered.");
@@ -801,6 +968,7 @@ impl Work {
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
             }
             Next::AnotherSolution => {
+                self.answered.close();
                 let (found, asked) = self.progress();
                 let text = format!("{text} Solution {found} of {asked} is found.");
                 let longer = format!("{text} Look for the next one from here.");
@@ -811,6 +979,7 @@ impl Work {
                     .push_back(scene(back, None, BACK, says(longer, all_words)));
             }
             Next::Solved => {
+                self.answered.close();
                 let text = self.closing(text);
                 self.coming
                     .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
@@ -818,6 +987,12 @@ impl Work {
             Next::TryAgain => {}
         }
         self.advance();
+    }
+
+    /// Adds a move to the line that the student is finding.
+    fn find(&mut self, before: &Chess, mv: Move) {
+        let start = self.session.puzzle().start();
+        self.answered.add(start, before, mv, self.passed);
     }
 
     fn closing(&self, mut text: String) -> String {
@@ -909,6 +1084,22 @@ impl Scene {
     }
 }
 
+/// The author's hints; where he wrote none, some made of the key, and none at
+/// all where his first is a dash.
+fn hints(puzzle: &Puzzle) -> Vec<String> {
+    let own: Vec<String> = (1..=9)
+        .filter_map(|i| puzzle.tag(&format!("Hint{i}")).map(str::to_owned))
+        .collect();
+    if own.first().is_some_and(|first| first.trim() == "-") {
+        return vec![];
+    }
+    let key = puzzle.accepted(NodeId::ROOT).next();
+    match key.filter(|_| own.is_empty()) {
+        Some(key) => words::hints(puzzle.tag("Themes"), puzzle.node(key).mv),
+        None => own,
+    }
+}
+
 /// What a game of the file is, given the work on its puzzles.
 fn content(draft: &Draft, mut works: Vec<Result<Box<Work>, String>>) -> Content {
     if !lesson::is_lesson(draft) {
@@ -966,8 +1157,8 @@ fn players(tag: &dyn Fn(&str) -> Option<String>) -> Option<String> {
 
 /// A name as PGN has it, "Windle, Marta", as people write it.
 fn first_name_first(name: &str) -> String {
-    match name.split_once(", ") {
-        Some((last, first)) if !first.contains(',') => [first, " ", last].concat(),
+    match split_at_mark(name, ',') {
+        Some((last, first)) if !has(first, ',') => [first, " ", last].concat(),
         _ => name.to_owned(),
     }
 }
@@ -978,7 +1169,7 @@ fn said(faults: &[DraftFault]) -> String {
     for fault in faults.iter().take(3) {
         text.push(' ');
         match fault {
-            DraftFault::IllegalPosition(fault) => text.push_str(&fault.reasons.join(" ")),
+            DraftFault::IllegalPosition(fault) => text.push_str(&joined(&fault.reasons, " ")),
             DraftFault::MissingStipulation => {
                 text.push_str("It does not say what the solver must do.")
             }
@@ -987,7 +1178,7 @@ fn said(faults: &[DraftFault]) -> String {
             }
             DraftFault::IllegalMove(_, MoveFault::Ambiguous { fits }) => text.push_str(&format!(
                 "A move of its solution can mean {}.",
-                fits.join(" or ")
+                joined(fits, " or ")
             )),
             DraftFault::IllegalMove(..) => text.push_str("A move of its solution is not legal."),
         }
@@ -1185,6 +1376,101 @@ mod tests {
             study.update(Event::Hint);
             assert_eq!(work(&study).hints().0.len(), shown);
         }
+    }
+
+    #[test]
+    fn hints_cost_what_the_author_says_and_are_made_of_the_key_where_he_wrote_none() {
+        let mut study = study(&["[HintCost \"0 2\"]\n", TWO_DEFENCES]);
+        study.update(Event::Hint);
+        assert_eq!((work(&study).cost(), work(&study).next_cost()), (0, 2));
+        study.update(Event::Hint);
+        play(&mut study, "Rb6");
+        watch(&mut study);
+        play(&mut study, "Rb8");
+        watch(&mut study);
+        play(&mut study, "Rb8");
+        let outcome = study.outcome();
+        assert_eq!(
+            outcome.account,
+            "Two corridors: 1 of 1 found, hints for 2 points"
+        );
+        let mut again = Study::read(&["[HintCost \"0 2\"]\n", TWO_DEFENCES].concat(), "");
+        again.recall(&outcome.kept);
+        assert_eq!(again.outcome(), outcome);
+
+        let made = |text: &str| {
+            let mut study = Study::read(text, "");
+            for _ in 0..9 {
+                study.update(Event::Hint);
+            }
+            work(&study).hints().0.to_vec()
+        };
+        assert_eq!(made(ONE_MOVE), ["A rook moves.", "It goes to a8."]);
+        let themed = ["[Themes \"back rank\"]\n", ONE_MOVE].concat();
+        assert_eq!(made(&themed)[0], "The theme: back rank.");
+        assert!(made(&["[Hint1 \"-\"]\n", ONE_MOVE].concat()).is_empty());
+    }
+
+    #[test]
+    fn lines_fill_up_as_defences_are_answered() {
+        let mut study = study(&[TWO_DEFENCES]);
+        let texts = |study: &Study| -> Vec<String> {
+            let branches = work(study).found().0.iter();
+            let text =
+                |b: &Branch| format!("{} {}{}", b.depth, b.text, if b.done { " ok" } else { "" });
+            branches.map(text).collect()
+        };
+        play(&mut study, "Rb6");
+        assert_eq!(texts(&study), ["0 1.Rb6 Kd8"]);
+        assert_eq!(work(&study).found().1, 1);
+        play(&mut study, "Rb8");
+        assert_eq!(texts(&study), ["0 1.Rb6 Kd8 2.Rb8# ok", "1 1...Kf8"]);
+        play(&mut study, "Rb8");
+        assert_eq!(texts(&study)[1], "1 1...Kf8 2.Rb8# ok");
+        study.update(Event::Restart);
+        assert!(texts(&study).is_empty());
+    }
+
+    #[test]
+    fn after_the_end_any_move_is_played_and_the_solution_found_again() {
+        let mut study = study(&[ONE_MOVE]);
+        study.update(Event::Look(NodeId::ROOT));
+        assert!(work(&study).look().is_none(), "not before the end");
+        play(&mut study, "Ra8");
+        assert!(work(&study).moves().is_empty());
+        study.update(Event::Look(NodeId::ROOT));
+        assert_eq!(work(&study).position(), work(&study).puzzle().start());
+        for san in ["Kf1", "h5", "Ra5"] {
+            play(&mut study, san);
+        }
+        assert_eq!(work(&study).looked().as_deref(), Some("1.Kf1 h5 2.Ra5"));
+        for _ in 0..3 {
+            study.update(Event::LookBack);
+        }
+        study.update(Event::LookOn);
+        assert_eq!(work(&study).looked().as_deref(), Some("1.Ra8#"));
+        assert!(work(&study).scene().position.is_checkmate());
+        assert_eq!(
+            work(&study).look().unwrap().ways(work(&study).puzzle()),
+            (false, true)
+        );
+        study.update(Event::LookEnd);
+        assert!(work(&study).look().is_none() && work(&study).solved());
+        assert_eq!(work(&study).mistakes(), 0);
+    }
+
+    #[test]
+    fn the_threat_may_be_asked_for_once_the_key_is_played() {
+        let mut study = Study::read(FORK, ANSWERS);
+        assert_eq!(work(&study).threat(), None);
+        play(&mut study, "Nf6");
+        watch(&mut study);
+        assert_eq!(work(&study).threat(), Some(1));
+        study.update(Event::Why(1));
+        assert!(work(&study).shown_why().unwrap().threat && work(&study).whys().is_empty());
+        study.update(Event::Why(1));
+        play(&mut study, "Nxd7");
+        assert!(work(&study).solved() && work(&study).threat().is_none());
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The page as drawn. The elements stay the same for as long as the page is
 //! open, so that the focus does; only what they hold changes.
 
+mod after;
 mod lesson;
 
 use keyproof_board::dom::{add, document, element, set, text, toggle};
@@ -9,6 +10,7 @@ use shakmaty::{Color, Move, Position};
 use web_sys::Element;
 
 use crate::solution::Part;
+use after::AfterView;
 use lesson::LessonView;
 
 use crate::reading::Reading;
@@ -41,6 +43,7 @@ pub struct View {
     hints: Element,
     solution: Element,
     whys: Element,
+    after: AfterView,
     lesson: LessonView,
     room: Element,
     cues: Element,
@@ -71,8 +74,10 @@ impl View {
         let place = element("div", "kp-place");
         let turn = element("p", "kp-turn");
         let lesson = LessonView::new();
+        let after = AfterView::new();
         add(&place, &board.element());
         add(&place, &turn);
+        add(&place, &after.way);
         add(&place, &lesson.way);
         let talk = element("div", "kp-talk");
         let verdict = element("div", "kp-verdict");
@@ -84,9 +89,12 @@ impl View {
         let restart = button("restart", "Start over");
         for tool in [
             &hint,
+            &after.threat,
             &show,
+            &after.around,
             lesson.pass(),
             &button("turn", "Turn the board"),
+            &after.hand,
             &restart,
             &skip,
         ] {
@@ -121,7 +129,9 @@ impl View {
             &typed.element(),
             &tools,
             &hints,
+            &after.found,
             &whys,
+            &after.also,
             &solution,
             &lesson.flow,
         ] {
@@ -165,6 +175,7 @@ impl View {
             hints,
             solution,
             whys,
+            after,
             lesson,
             at: None,
             said: None,
@@ -211,6 +222,7 @@ impl View {
         if let Some(work) = work {
             return self.draw_work(work, reading.black_below(), reading.last(), language);
         }
+        self.after.hide();
         self.said = None;
         self.verdict.set_text_content(None);
         for part in [&self.skip, &self.hint, &self.show] {
@@ -317,17 +329,19 @@ impl View {
             self.draw_verdict(language);
         }
         let solved = work.solved();
-        self.typed
-            .read_in((!solved).then(|| work.position().clone()));
-        toggle(&self.typed.element(), "hidden", solved);
+        let over = solved && work.look().is_none();
+        self.typed.read_in((!over).then(|| work.position().clone()));
+        toggle(&self.typed.element(), "hidden", over);
         toggle(&self.skip, "hidden", !work.plays_out());
         let (shown, all) = work.hints();
         toggle(&self.hint, "hidden", all == 0 || solved);
         toggle(&self.hint, "disabled", shown.len() == all);
         let number = (shown.len() + 1).min(all);
-        self.hint.set_text_content(Some(
-            &["Hint ", &number.to_string(), " of ", &all.to_string()].concat(),
-        ));
+        let mut name = ["Hint ", &number.to_string(), " of ", &all.to_string()].concat();
+        if work.next_cost() > 0 && shown.len() < all {
+            name = [&name, " (costs ", &words::points(work.next_cost()), ")"].concat();
+        }
+        self.hint.set_text_content(Some(&name));
         let drawn = self.hints.child_element_count() as usize;
         if drawn > shown.len() || shown.is_empty() {
             self.hints.set_text_content(None);
@@ -338,7 +352,18 @@ impl View {
             add(&self.hints, &item);
         }
         self.draw_whys(work);
+        self.after.draw(work);
         self.draw_solution(work, language);
+    }
+
+    /// Puts the controls on the board's left or right.
+    pub fn draw_hand(&self, left: bool) {
+        toggle(&self.room, "data-left", left);
+        set(
+            &self.after.hand,
+            "aria-pressed",
+            if left { "true" } else { "false" },
+        );
     }
 
     /// Why the solution works; each reason can be pressed to see it on the board.
@@ -386,10 +411,9 @@ impl View {
     /// `before` is the move that led to the puzzle's position, in a game.
     fn draw_board(&self, work: &Work, black_below: bool, before: Option<Move>) {
         let scene = work.scene();
-        let shown = work.why().and_then(|index| work.whys().get(index));
-        let state = if let Some(why) = shown {
+        let state = if let Some(why) = work.shown_why() {
             ["Position, ", &why.title].concat()
-        } else if work.solved() {
+        } else if work.solved() && work.look().is_none() {
             "Position, solved".to_owned()
         } else {
             ["Position, ", words::side(scene.position.turn()), " to move"].concat()
@@ -410,8 +434,16 @@ impl View {
     /// The line under the board: whose move, which move, which defence.
     fn draw_turn(&self, work: &Work) {
         self.turn.set_text_content(None);
-        if let Some(why) = work.why().and_then(|index| work.whys().get(index)) {
+        if let Some(why) = work.shown_why() {
             add(&self.turn, &text("b", "", &why.title));
+            if work.whys().is_empty() {
+                add(&self.turn, &text("span", "", &why.sentence));
+            }
+            return;
+        }
+        if let Some(told) = work.looked() {
+            self.draw_side(work.position().turn());
+            add(&self.turn, &text("span", "", &told));
             return;
         }
         if work.solved() {
@@ -511,7 +543,7 @@ impl View {
             );
             for part in &line.parts {
                 let part = match part {
-                    Part::Move(mv) => text("b", "", mv),
+                    Part::Move(node, mv) => button(&["look:", &node.0.to_string()].concat(), mv),
                     Part::Words(words) => {
                         let words = text("span", "kp-words", words);
                         in_language(&words, language);

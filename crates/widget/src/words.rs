@@ -3,7 +3,8 @@
 use keyproof::check::Goal;
 use keyproof::notation::moves;
 use keyproof::prove::Aim;
-use shakmaty::{Chess, Color, Move, Position};
+use keyproof_board::hand::landing;
+use shakmaty::{Chess, Color, Move, Position, Role};
 
 /// "White" or "Black".
 pub fn side(color: Color) -> &'static str {
@@ -39,6 +40,44 @@ pub fn half_moves(n: u8) -> String {
 /// game are not counted.
 pub fn numbered(position: &Chess, mv: Move, passed: u32) -> String {
     moves::line(position, &[mv], number(position, passed))
+}
+
+/// Adds a move to a line of text, with its number where one is due.
+pub fn go_on(text: &mut String, before: &Chess, mv: Move, passed: u32) {
+    if text.is_empty() {
+        text.push_str(&numbered(before, mv, passed));
+        return;
+    }
+    text.push(' ');
+    text.push_str(&if before.turn().is_white() {
+        numbered(before, mv, passed)
+    } else {
+        moves::san(before, mv)
+    });
+}
+
+/// "one point", "3 points".
+pub fn points(n: u32) -> String {
+    match n {
+        1 => "one point".into(),
+        n => [&n.to_string(), " points"].concat(),
+    }
+}
+
+/// Hints made from the key, where the author wrote none: what the puzzle is
+/// about, the man, and the square.
+pub fn hints(themes: Option<&str>, key: Move) -> Vec<String> {
+    let man = match key.role() {
+        Role::Pawn => "A pawn moves.",
+        Role::Knight => "A knight moves.",
+        Role::Bishop => "A bishop moves.",
+        Role::Rook => "A rook moves.",
+        Role::Queen => "The queen moves.",
+        Role::King => "The king moves.",
+    };
+    let themes = themes.map(|themes| ["The theme: ", themes, "."].concat());
+    let square = ["It goes to ", &landing(key).to_string(), "."].concat();
+    themes.into_iter().chain([man.into(), square]).collect()
 }
 
 /// Why a move fails, by the line that shows it. `goal` is what was asked of

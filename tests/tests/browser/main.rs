@@ -4,7 +4,9 @@
 //! `cargo xtask test browser` builds the pages and runs these.
 
 mod author;
+mod embedding;
 mod every_move;
+mod hands;
 mod lesson;
 mod looks;
 mod proofs;

@@ -272,7 +272,7 @@ mod tests {
         bring(&mut desk, &ROOKS.replace("#2", "#3"));
         let mends = &desk.opened().unwrap().1.report.findings[0].mends;
         assert!(!mends.is_empty());
-        let marks = ["language", "title", "lesson", "answers"];
+        let marks = ["language", "title", "still", "lesson", "answers"];
         let template: String = marks
             .iter()
             .map(|m| format!("<!--keyproof:{m}-->\n"))

@@ -331,7 +331,7 @@ fn an_unsound_puzzle_is_given_out_only_after_a_second_press() {
         [Effect::FetchTemplate(Purpose::File(Scope::Open))]
     ));
     assert!(desk.held().is_none());
-    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->";
+    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
     let effects = run(
         &mut desk,
         Msg::Template {
@@ -522,7 +522,7 @@ fn what_cannot_be_posed_is_left_out_after_a_deliberate_press() {
     let (scope, why) = desk.held().expect("held");
     assert_eq!((scope, why.len()), (Scope::All, 1));
     run(&mut desk, Msg::PublishAllTheSame(Scope::All));
-    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->";
+    let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
     let effects = run(
         &mut desk,
         Msg::Template {
@@ -776,7 +776,7 @@ fn told_twice(desk: &Desk) -> String {
     crate::second::words(&desk.second(id)).unwrap_or_default()
 }
 
-const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers--><footer></footer></body>";
+const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers--><footer></footer></body>";
 
 #[test]
 fn a_sound_mate_is_checked_a_second_time_and_the_file_says_so() {
@@ -928,7 +928,7 @@ fn a_students_file_waits_for_its_reasons() {
     }
     let job = inquiry.expect("an inquiry");
     run(&mut desk, Msg::PublishAllTheSame(Scope::Open));
-    let template = Ok("<!--keyproof:language--><!--keyproof:title--><!--keyproof:lesson--><!--keyproof:answers-->".into());
+    let template = Ok("<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->".into());
     let purpose = Purpose::File(Scope::Open);
     let waits = desk.update(Msg::Template { purpose, template });
     assert!(desk.preparing().is_some(), "{waits:?}");

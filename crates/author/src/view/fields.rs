@@ -2,7 +2,7 @@
 
 use keyproof::draft::Draft;
 use keyproof::prove::Aim;
-use keyproof::puzzle::{MOST_MOVES, Stipulation};
+use keyproof::puzzle::{Asked, MOST_MOVES, Stipulation};
 use yew::prelude::*;
 
 use super::{Link, chosen, text_line, typed};
@@ -130,24 +130,27 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let named = |tag: &str| place.map_or_else(|| tag.to_owned(), |place| place.own_tag(tag));
     let value = |tag: &str| as_typed(draft, tag);
     let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
-    let main_only = told(draft, "Defences").is_some_and(|v| v.eq_ignore_ascii_case("main"));
+    let defences = told(draft, "Defences").map_or(Asked::Each, Asked::read);
     let hints: Vec<String> = (1..=9).map(|i| named(&format!("Hint{i}"))).collect();
     let asks = match (moment, apart) {
         (Some(asked), _) => Some(asked.moment.stipulation),
         (None, true) => None,
         (None, false) => stipulation(draft),
     };
-    let asked = match asks.is_some_and(Stipulation::shared) {
-        true => [
+    let (asked, ways): (&str, &[&str]) = match asks.is_some_and(Stipulation::shared) {
+        true => (
             "Ask the student for",
-            "every solution listed, each in turn",
-            "only one solution",
-        ],
-        false => [
+            &["every solution listed, each in turn", "only one solution"],
+        ),
+        false => (
             "Ask the student to answer",
-            "every defence listed, each in turn",
-            "only the first defence listed",
-        ],
+            &[
+                "every defence listed, each in turn",
+                "only the first defence listed",
+                "only the defence that holds out longest",
+                "one of the defences listed, drawn at random",
+            ],
+        ),
     };
     let given = hints
         .iter()
@@ -163,12 +166,15 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
                     text_line(link, &format!("hint-{}", i + 1), &format!("Hint {}", i + 1), &value(tag), tag, "")
                 }) }
+                { text_line(link, "hint-cost", "Points that each hint costs", &value(&named("HintCost")), &named("HintCost"), "0") }
             }
             <div class="field">
-                <label for="defences">{ asked[0] }</label>
+                <label for="defences">{ asked }</label>
                 <select id="defences" onchange={link.reform(|event: Event| Msg::Tag { name: "Defences".into(), value: chosen(&event) })}>
-                    <option value="" selected={!main_only}>{ asked[1] }</option>
-                    <option value="main" selected={main_only}>{ asked[2] }</option>
+                    { for Asked::NAMES.iter().zip(ways).map(|(&(name, what), text)| {
+                        let value = if what == Asked::Each { "" } else { name };
+                        html! { <option {value} selected={what == defences}>{ text }</option> }
+                    }) }
                 </select>
             </div>
             <label class="check">

@@ -15,7 +15,7 @@ pub struct Excerpt {
 }
 
 /// The tags of a game that its puzzles keep.
-const KEPT: [&str; 11] = [
+const KEPT: [&str; 12] = [
     "Event",
     "Site",
     "Date",
@@ -26,6 +26,7 @@ const KEPT: [&str; 11] = [
     "Language",
     "Uniqueness",
     "Defences",
+    "HintCost",
     "Margins",
 ];
 

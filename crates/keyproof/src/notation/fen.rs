@@ -5,6 +5,7 @@
 //! no game can reach (a third queen beside eight pawns, three checkers) are
 //! accepted, since every rule still has a meaning there.
 
+use crate::short::joined;
 use std::num::NonZeroU32;
 
 use shakmaty::{
@@ -305,7 +306,7 @@ fn en_passant_fault(setup: &Setup, square: Square) -> Option<String> {
 
 fn squares(set: Bitboard) -> String {
     let names: Vec<String> = set.into_iter().map(|s| s.to_string()).collect();
-    names.join(" and ")
+    joined(&names, " and ")
 }
 
 fn name(color: Color) -> &'static str {

@@ -4,6 +4,7 @@
 //! a piece, as a pawn move in small letters), and the first way that fits a
 //! legal move counts. Piece letters of other languages would be further ways.
 
+use crate::short::has;
 use shakmaty::{
     CastlingSide, Chess, File, Move, Position, Rank, Role, Square, san::San, san::SanPlus,
     uci::UciMove,
@@ -148,7 +149,7 @@ pub(crate) fn has_form_of_move(text: &str) -> bool {
     }
     let digit = text.contains(|c: char| c.is_ascii_digit());
     if !ways.is_empty() {
-        return digit || text.contains('x');
+        return digit || has(&text, 'x');
     }
     // A letter for the piece (in Cyrillic up to two), then nothing but what
     // moves are made of.
@@ -158,15 +159,13 @@ pub(crate) fn has_form_of_move(text: &str) -> bool {
         && (2..=8).contains(&text.chars().count())
         && rest.contains(|c| matches!(c, 'a'..='h'))
         && rest.starts_with(|c| matches!(c, 'a'..='h' | 'x' | '1'..='8'))
-        && rest
-            .chars()
-            .all(|c| "abcdefghx-=()QRBN0123456789".contains(c))
+        && rest.chars().all(|c| has("abcdefghx-=()QRBN0123456789", c))
 }
 
 /// Splits what people write behind a move from it: the move with its check
 /// marks, and the numeric glyphs. `None` if the marks make no sense.
 pub(crate) fn split_marks(word: &str) -> Option<(String, Vec<u8>)> {
-    let is_mark = |c: char| MARKS.iter().any(|(mark, _)| mark.contains(c)) || "+#†‡".contains(c);
+    let is_mark = |c: char| MARKS.iter().any(|(mark, _)| has(mark, c)) || has("+#†‡", c);
     let mv = word.trim_end_matches(is_mark);
     let mut text = mv.to_owned();
     let mut nags = Vec::new();
@@ -179,7 +178,7 @@ pub(crate) fn split_marks(word: &str) -> Option<(String, Vec<u8>)> {
                 return None;
             }
         } else {
-            let check = rest.chars().next().filter(|c| "+#†‡".contains(*c))?;
+            let check = rest.chars().next().filter(|c| has("+#†‡", *c))?;
             text.push(check);
             rest = &rest[check.len_utf8()..];
         }

@@ -7,6 +7,7 @@
 
 use super::{Place, TextFault, excerpt, moves, pgn_write};
 use crate::draft::{Draft, NodeId, RESULTS};
+use crate::short::has;
 use crate::short::sort_by_key;
 
 /// One game of a file: the draft with all that could be read, and the faults
@@ -256,7 +257,7 @@ impl Reader<'_> {
         };
         let whole = self.text.take(end.unwrap_or(line.len()));
         let inside = whole[1..].trim_start();
-        let name_end = inside.find(|c: char| c.is_whitespace() || "\"[]".contains(c));
+        let name_end = inside.find(|c: char| c.is_whitespace() || has("\"[]", c));
         let (name, value) = inside.split_at(name_end.unwrap_or(inside.len()));
         if name.is_empty() {
             self.game
@@ -324,7 +325,7 @@ impl Reader<'_> {
         let place = self.text.place;
         let start = self.text.at;
         self.text
-            .take_while(|c| !c.is_whitespace() && !"{}()[];$\u{feff}".contains(c));
+            .take_while(|c| !c.is_whitespace() && !has("{}()[];$\u{feff}", c));
         // `e8(Q)+` is one word.
         let on_last_rank = self.text.text[start..self.text.at].ends_with(['1', '8']);
         if let [b'(', piece, b')', ..] = self.text.rest().as_bytes()
@@ -332,7 +333,7 @@ impl Reader<'_> {
             && b"QRBNqrbn".contains(piece)
         {
             self.text.take(3);
-            self.text.take_while(|c| "!?+#".contains(c));
+            self.text.take_while(|c| has("!?+#", c));
         }
         let word = &self.text.text[start..self.text.at];
         let at_end = self.at_end_of_game();
@@ -581,8 +582,7 @@ impl Pending {
                 if moves::has_form_of_move(text) {
                     self.push_move(text.to_owned(), place);
                     let marks = &unmarked[text.len()..];
-                    let before = word.find(marks).map_or("", |at| &word[..at]);
-                    let column = place.column + before.chars().count() as u32;
+                    let column = place.column + text.chars().count() as u32;
                     self.faulty(Place { column, ..place }, marks, "one of ! ? !! ?? !? ?!");
                 } else {
                     self.stray(word, place);
@@ -702,7 +702,7 @@ struct Tag<'a> {
 /// Reads `[Name "value"]` from the start of a line.
 fn read_tag(line: &str) -> Option<Tag<'_>> {
     let inside = line.strip_prefix('[')?.trim_start();
-    let name_end = inside.find(|c: char| c.is_whitespace() || "\"[]".contains(c))?;
+    let name_end = inside.find(|c: char| c.is_whitespace() || has("\"[]", c))?;
     let (name, rest) = inside
         .split_at_checked(name_end)
         .filter(|(name, _)| !name.is_empty())?;
@@ -777,7 +777,7 @@ fn move_number(word: &str) -> &str {
 }
 
 fn is_marks_only(text: &str) -> bool {
-    text.chars().all(|c| "+#†‡".contains(c))
+    text.chars().all(|c| has("+#†‡", c))
 }
 
 fn end_of_main_line(draft: &Draft) -> NodeId {

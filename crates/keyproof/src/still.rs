@@ -1,0 +1,101 @@
+//! What a published file shows where its program cannot run: each puzzle as a
+//! diagram set in type, its task, and a solution to unfold. Small, for every
+//! file carries it.
+
+use std::fmt::Write as _;
+
+use shakmaty::{Color, File, Position, Rank, Square};
+
+use crate::draft::Draft;
+use crate::handout;
+use crate::publish::escape;
+use crate::puzzle::Puzzle;
+
+/// The puzzles as HTML, one section each. Drafts that are no puzzle are left
+/// out.
+pub fn still<'a>(drafts: impl Iterator<Item = &'a Draft>) -> String {
+    let mut html = String::new();
+    for draft in drafts {
+        let Ok(puzzle) = Puzzle::from_draft(draft, &draft.resolve()) else {
+            continue;
+        };
+        let title = puzzle.tag("Event").filter(|event| *event != "?");
+        html.push_str("<section class=\"kp-still\">");
+        if let Some(title) = title {
+            let _ = write!(html, "<h2>{}</h2>", escape(title));
+        }
+        diagram(&mut html, &puzzle);
+        let _ = write!(html, "<p>{}</p>", escape(&puzzle.task()));
+        for words in puzzle.words() {
+            let _ = write!(html, "<p>{}</p>", escape(words));
+        }
+        html.push_str("<details><summary>Solution</summary>");
+        handout::answers(&mut html, &puzzle);
+        html.push_str("</details></section>\n");
+    }
+    html
+}
+
+/// The position as a table of figurines, as the solver sees it.
+fn diagram(html: &mut String, puzzle: &Puzzle) {
+    let board = puzzle.start().board();
+    let black_below = puzzle.solver() == Color::Black && !puzzle.stipulation().shared();
+    let order = |i: u32| if black_below { i } else { 7 - i };
+    html.push_str("<table>");
+    for row in 0..8 {
+        let rank = Rank::new(order(row));
+        let _ = write!(html, "<tr><th>{}", rank.char());
+        for column in 0..8 {
+            let square = Square::from_coords(File::new(order(7 - column)), rank);
+            html.push_str("<td>");
+            if let Some(piece) = board.piece_at(square) {
+                let men = piece.color.fold_wb(WHITE, BLACK);
+                html.push_str(men[piece.role as usize - 1]);
+            }
+        }
+    }
+    html.push_str("<tr><th>");
+    for column in 0..8 {
+        let _ = write!(html, "<th>{}", File::new(order(7 - column)).char());
+    }
+    html.push_str("</table>");
+}
+
+/// Pawn to king. The black pawn asks to be set as text, since some would draw
+/// a coloured picture for it.
+const WHITE: [&str; 6] = ["♙", "♘", "♗", "♖", "♕", "♔"];
+const BLACK: [&str; 6] = ["♟\u{fe0e}", "♞", "♝", "♜", "♛", "♚"];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::pgn_read;
+
+    fn of(text: &str) -> String {
+        let games = pgn_read::read(text);
+        still(games.iter().map(|game| &game.draft))
+    }
+
+    #[test]
+    fn a_puzzle_is_a_diagram_with_its_task_and_a_solution_to_unfold() {
+        let html = of(
+            "[Event \"A <door>\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n{Look.} 1. Ra8# {So & no other.} (1. Ra7 $2 h6) *\n\n[Event \"A game\"]\n\n1. e4 *\n",
+        );
+        assert_eq!(html.matches("<section").count(), 1);
+        assert!(html.contains("<h2>A &lt;door&gt;</h2>"));
+        assert!(html.contains("<tr><th>8<td><td><td><td><td><td><td>♚<td><tr>"));
+        assert!(html.contains("<tr><th>1<td>♖<td><td><td><td><td><td>♔<td><tr><th><th>a<th>b"));
+        assert!(html.contains("White to move and mate in one.") && html.contains("<p>Look.</p>"));
+        let (_, solution) = html.split_once("<details>").unwrap();
+        assert!(solution.contains("<b>1.Ra8#</b> So &amp; no other."));
+    }
+
+    #[test]
+    fn the_solver_has_his_side_below() {
+        let html = of(
+            "[FEN \"r2r2k1/8/8/8/8/8/5PPP/6K1 b - - 0 1\"]\n[Stipulation \"#1\"]\n\n1... Ra1# *",
+        );
+        assert!(html.contains("<table><tr><th>1<td><td>♔<td>"));
+        assert!(html.contains("<tr><th><th>h<th>g"));
+    }
+}

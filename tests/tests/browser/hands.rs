@@ -1,0 +1,142 @@
+//! Any hand on the board: fingers that do not scroll the page, a pen, keys
+//! alone, the left hand, and the board turned.
+
+use keyproof_tests::browser::{Browser, browse, file_url};
+use serde_json::json;
+use thirtyfour::Key;
+
+use crate::looks::on_all_papers;
+use crate::{Way, lesson, play, publish};
+
+async fn open(browser: &Browser, title: &str) {
+    let file = publish(&[lesson(title)], &browser.folder.join("one.html"));
+    browser.go(&file_url(&file)).await;
+    browser.until_open().await;
+}
+
+#[test]
+fn a_finger_that_drags_a_man_does_not_scroll_the_page() {
+    browse("no-scroll", async |browser| {
+        browser.window(360, 420).await;
+        open(&browser, "The queen goes first").await;
+        browser
+            .script("deep('.kp-board')[0].scrollIntoView(); return 0;", vec![])
+            .await;
+        let before = browser.script("return scrollY;", vec![]).await;
+        browser.swipe("e2", "e8").await;
+        browser.until_text(".kp-verdict", "1.Qe8+ is right").await;
+        assert_eq!(browser.script("return scrollY;", vec![]).await, before);
+    });
+}
+
+#[test]
+fn a_pen_carries_a_man() {
+    browse("pen", async |browser| {
+        open(&browser, "The queen goes first").await;
+        browser.pen("e2", "e8").await;
+        browser.until_text(".kp-verdict", "1.Qe8+ is right").await;
+    });
+}
+
+#[test]
+fn a_turned_board_takes_moves_by_mouse_finger_and_keys() {
+    browse("turned", async |browser| {
+        open(&browser, "Castling comes second").await;
+        browser.press("Turn the board").await;
+        play(&browser, Way::Keys, 0, "h3", "e3").await;
+        browser.until_text(".kp-verdict", "parries").await;
+        browser.until_man("h3", "white rook").await;
+        play(&browser, Way::Mouse, 0, "h3", "h4").await;
+        browser.until_man("d3", "black king").await;
+        play(&browser, Way::Fingers, 1, "e1", "c1").await;
+        browser.until_text(".kp-turn", "Solved").await;
+    });
+}
+
+/// The man that a pawn becomes is chosen with keys alone, with a finger, and in
+/// the line.
+#[test]
+fn a_pawn_becomes_what_any_hand_chooses() {
+    browse("any-promotion", async |browser| {
+        open(&browser, "Ask for a knight").await;
+        browser.keys("g7", "g8").await;
+        browser.find(".kp-chooser").await;
+        browser.key(Key::Tab).await;
+        browser.key(Key::Enter).await;
+        browser.until_text(".kp-verdict", "1.g8").await;
+        browser.until_man("g7", "white pawn").await;
+        browser.until_open().await;
+        browser.keys("g7", "g8").await;
+        browser.find(".kp-chooser").await;
+        browser.key(Key::Escape).await;
+        assert_eq!(browser.count(".kp-chooser").await, 0);
+        for text in ["g8=Q\n", "g7g8r\n", "g8N\n"] {
+            browser.until_open().await;
+            browser.type_into(".kp-typed input", text).await;
+        }
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.press("Start over").await;
+        browser.until_open().await;
+        browser.tap("g7", "g8").await;
+        browser.press("knight").await;
+        browser.until_text(".kp-turn", "Solved").await;
+    });
+}
+
+#[test]
+fn the_controls_go_to_the_other_side_and_stay_there() {
+    browse("left", async |browser| {
+        open(&browser, "The queen goes first").await;
+        let side = "const [board, tools] = ['.kp-board', '.kp-tools'].map((s) => deep(s)[0].getBoundingClientRect());
+                    return tools.x < board.x ? 'left' : 'right';";
+        assert_eq!(browser.script(side, vec![]).await, json!("right"));
+        browser.press("Left-handed").await;
+        assert_eq!(browser.script(side, vec![]).await, json!("left"));
+        on_all_papers(&browser, "left-handed").await;
+        browser.reload().await;
+        browser.until_open().await;
+        assert_eq!(browser.script(side, vec![]).await, json!("left"));
+        browser.press("Left-handed").await;
+        assert_eq!(browser.script(side, vec![]).await, json!("right"));
+    });
+}
+
+/// What comes beside and after the work: the lines that fill up, the reasons,
+/// the other right moves, and looking around.
+#[test]
+fn after_the_end_the_student_looks_around() {
+    browse("after", async |browser| {
+        open(&browser, "No check, no hurry").await;
+        play(&browser, Way::Mouse, 0, "g5", "f6").await;
+        browser.until_text(".kp-found", "Still to come: 2").await;
+        for (turn, (square, man, to)) in [
+            ("d5", "black pawn", "h8"),
+            ("g7", "black bishop", "g7"),
+            ("e3", "black bishop", "g7"),
+        ]
+        .into_iter()
+        .enumerate()
+        {
+            browser.until_man(square, man).await;
+            play(&browser, Way::Mouse, turn, "f6", to).await;
+        }
+        browser.until_text(".kp-turn", "Solved").await;
+        let found = browser.text(".kp-found").await;
+        assert_eq!(found.matches('✓').count(), 3, "{found}");
+        browser.until_text(".kp-whys", "Why it works").await;
+        on_all_papers(&browser, "solved").await;
+        browser.press("Look around").await;
+        browser.until_man("g5", "white queen").await;
+        play(&browser, Way::Typing, 0, "g5", "g4").await;
+        browser.until_text(".kp-turn", "1.Qg4").await;
+        browser.press("One move back").await;
+        browser.press("One move on").await;
+        browser.until_man("f6", "white queen").await;
+        browser.press("Enough looked around").await;
+        browser.until_text(".kp-turn", "Solved").await;
+        browser.press("Show the solution").await;
+        browser.press("1...Bg7").await;
+        browser.until_man("g7", "black bishop").await;
+        browser.assert_no_errors().await;
+    });
+}
