@@ -7,6 +7,7 @@ use keyproof::notation::moves;
 use keyproof::puzzle::Role;
 use shakmaty::{Color, Position};
 
+use crate::glyphs;
 use crate::work::joined;
 
 /// One move as printed.
@@ -90,18 +91,17 @@ pub fn role_word(role: Role, first: bool, shared: bool) -> &'static str {
 }
 
 /// Glyphs as a book prints them.
-pub fn glyphs(nags: &[u8]) -> String {
+pub fn printed_glyphs(nags: &[u8]) -> String {
     let mut text = String::new();
     for &nag in nags {
-        match nag {
-            1 => text.push('!'),
-            2 => text.push('?'),
-            3 => text.push_str("!!"),
-            4 => text.push_str("??"),
-            5 => text.push_str("!?"),
-            6 => text.push_str("?!"),
-            7 | 8 => text.push('\u{25a1}'),
-            _ => {
+        match glyphs::sign(nag) {
+            Some(sign) => {
+                if nag > 9 {
+                    text.push(' ');
+                }
+                text.push_str(sign);
+            }
+            None => {
                 text.push_str(" $");
                 text.push_str(&nag.to_string());
             }
@@ -170,7 +170,7 @@ fn print(
         node: id,
         number,
         text,
-        glyphs: glyphs(&node.nags),
+        glyphs: printed_glyphs(&node.nags),
         role: step.and_then(|_| role(id)),
         first: draft
             .node(node.parent)

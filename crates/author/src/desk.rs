@@ -4,6 +4,7 @@
 mod changes;
 mod earlier;
 mod giving_out;
+mod lines;
 mod moments;
 mod proof;
 mod reasons;
@@ -118,6 +119,8 @@ pub struct Desk {
     /// The found moment that is shown, by its ply.
     regarded: Option<usize>,
     collection: Collection,
+    /// The line that was copied or cut last.
+    line: Option<Draft>,
 }
 
 impl Desk {
@@ -152,6 +155,7 @@ impl Desk {
             seeks: HashMap::new(),
             regarded: None,
             collection: Collection::default(),
+            line: None,
         }
     }
     pub fn work(&self) -> &Work {
@@ -249,6 +253,7 @@ impl Desk {
             Msg::Remove(id) => self.remove(id),
             Msg::Reorder(id, by) => self.reorder(id, by),
             Msg::Came { from, text } => self.came(&from, &text),
+            Msg::Pasted { text, in_tree } => self.pasted("the pasted text", &text, in_tree),
             Msg::Unread { from, why } => {
                 self.warn(format!("{from} could not be opened: {why}"), vec![]);
                 vec![]
@@ -271,8 +276,13 @@ impl Desk {
             }
 
             Msg::Go(node) => {
+                let again = self.work.at == node && self.showing.is_none();
                 self.go(node);
-                vec![]
+                if again {
+                    vec![Effect::Focus("words-here")]
+                } else {
+                    vec![]
+                }
             }
             Msg::GoRead(node) => {
                 self.go(node);
@@ -284,9 +294,15 @@ impl Desk {
             }
             Msg::Play(mv) => self.play(mv),
             Msg::Claim(node, claim) => self.claim(node, claim),
-            Msg::MakeMain(node) => self.edit(&[Edit::MakeMain { node }], None),
-            Msg::Shift(node, by) => self.edit(&[Edit::Shift { node, by }], None),
-            Msg::Cut(node) => self.edit(&[Edit::Remove { node }], None),
+            Msg::ShiftHere(by) => match self.work.at {
+                NodeId::ROOT => vec![],
+                node => self.edit(&[Edit::Shift { node, by }], None),
+            },
+            Msg::CopyLine => self.copy_line(),
+            Msg::CutLine => self.cut_line(),
+            Msg::PasteLine => self.paste_line(),
+            Msg::Glyph(sign) => self.glyph(sign),
+            Msg::Glyphs(nags) => self.set_glyphs(nags),
             Msg::CutHere => match self.work.at {
                 NodeId::ROOT => vec![],
                 node => self.edit(&[Edit::Remove { node }], None),

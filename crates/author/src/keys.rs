@@ -1,5 +1,7 @@
-//! What a key means, by where the focus is.
+//! What a key means, by where the focus is. [`KEYS`] is the one table of all
+//! keys; a list for the author and a search read the same.
 
+use crate::glyphs;
 use crate::message::{Msg, Way};
 
 /// Where the focus is when a key is pressed.
@@ -11,6 +13,8 @@ pub enum Focus {
     OtherField,
     /// A board, which has its own arrows.
     Board,
+    /// A move of the solution.
+    Tree,
     Elsewhere,
 }
 
@@ -23,33 +27,163 @@ pub struct Press<'a> {
     pub alt: bool,
 }
 
+/// Where a key works.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// Everywhere but in fields that are no part of the puzzle.
+    Everywhere,
+    /// Outside of fields and boards.
+    Page,
+    /// On a move of the solution.
+    Tree,
+}
+
+/// A key and what it does.
+pub struct Binding {
+    pub place: Place,
+    /// The browser's name of the key; letters in lower case.
+    key: &'static str,
+    control: bool,
+    /// `None` where the key is a sign that may need Shift to be typed.
+    shift: Option<bool>,
+    alt: bool,
+    pub words: &'static str,
+    pub msg: fn() -> Msg,
+}
+
+impl Binding {
+    const fn new(
+        place: Place,
+        key: &'static str,
+        words: &'static str,
+        msg: fn() -> Msg,
+    ) -> Binding {
+        Binding {
+            place,
+            key,
+            control: false,
+            shift: Some(false),
+            alt: false,
+            words,
+            msg,
+        }
+    }
+    const fn control(mut self) -> Binding {
+        self.control = true;
+        self
+    }
+    const fn shift(mut self) -> Binding {
+        self.shift = Some(true);
+        self
+    }
+    const fn alt(mut self) -> Binding {
+        self.alt = true;
+        self
+    }
+    const fn sign(mut self) -> Binding {
+        self.shift = None;
+        self
+    }
+    /// "Ctrl+Shift+Z".
+    pub fn name(&self) -> String {
+        let key = match self.key {
+            "ArrowLeft" => "\u{2190}".into(),
+            "ArrowRight" => "\u{2192}".into(),
+            "ArrowUp" => "\u{2191}".into(),
+            "ArrowDown" => "\u{2193}".into(),
+            key => match key.len() {
+                1 => key.to_uppercase(),
+                _ => key.to_owned(),
+            },
+        };
+        let held = [
+            (self.control, "Ctrl+"),
+            (self.alt, "Alt+"),
+            (self.shift == Some(true), "Shift+"),
+        ];
+        let held: String = held
+            .iter()
+            .filter(|(on, _)| *on)
+            .map(|(_, name)| *name)
+            .collect();
+        held + &key
+    }
+    fn fits(&self, press: Press, focus: Focus) -> bool {
+        let here = match self.place {
+            Place::Everywhere => focus != Focus::OtherField,
+            Place::Page => matches!(focus, Focus::Tree | Focus::Elsewhere),
+            Place::Tree => focus == Focus::Tree,
+        };
+        here && self.key.eq_ignore_ascii_case(press.key)
+            && self.control == press.control
+            && self.alt == press.alt
+            && self.shift.is_none_or(|shift| shift == press.shift)
+    }
+}
+
+/// All keys.
+pub const KEYS: &[Binding] = {
+    use Binding as B;
+    use Place::{Everywhere, Page, Tree};
+    &[
+        B::new(Everywhere, "z", "Undo", || Msg::Undo).control(),
+        B::new(Everywhere, "z", "Redo", || Msg::Redo)
+            .control()
+            .shift(),
+        B::new(Everywhere, "y", "Redo", || Msg::Redo).control(),
+        B::new(Page, "ArrowLeft", "One move back", || Msg::Walk(Way::Back)),
+        B::new(Page, "ArrowRight", "One move on", || {
+            Msg::Walk(Way::Forward)
+        }),
+        B::new(Page, "ArrowUp", "The move listed before", || {
+            Msg::Walk(Way::Up)
+        }),
+        B::new(Page, "ArrowDown", "The move listed after", || {
+            Msg::Walk(Way::Down)
+        }),
+        B::new(Page, "Home", "To the start", || Msg::Walk(Way::Start)),
+        B::new(Page, "End", "To the end of the line", || {
+            Msg::Walk(Way::End)
+        }),
+        B::new(Page, "Escape", "Back to the solution", || Msg::ShowEnd),
+        B::new(Page, "Delete", "Remove the move and what follows", || {
+            Msg::CutHere
+        }),
+        B::new(Tree, "x", "Cut the line", || Msg::CutLine).control(),
+        B::new(Tree, "c", "Copy the line", || Msg::CopyLine).control(),
+        B::new(Tree, "ArrowUp", "Move the line up", || Msg::ShiftHere(-1)).alt(),
+        B::new(Tree, "ArrowDown", "Move the line down", || {
+            Msg::ShiftHere(1)
+        })
+        .alt(),
+        B::new(Tree, "!", "Good; typed after another sign: !!, ?!", || {
+            Msg::Glyph('!')
+        })
+        .sign(),
+        B::new(Tree, "?", "Poor; typed after another sign: ??, !?", || {
+            Msg::Glyph('?')
+        })
+        .sign(),
+        B::new(Tree, "=", "Drawish", || Msg::Glyph('=')).sign(),
+        B::new(Tree, "+", "White better, more with each press", || {
+            Msg::Glyph('+')
+        })
+        .sign(),
+        B::new(Tree, "-", "Black better, more with each press", || {
+            Msg::Glyph('-')
+        })
+        .sign(),
+        B::new(Tree, "~", "Unclear", || Msg::Glyph('~')).sign(),
+        B::new(Tree, "Backspace", "No signs at the move", || {
+            Msg::Glyphs(vec![])
+        }),
+    ]
+};
+
 /// What a key means, if anything.
 pub fn meaning(press: Press, focus: Focus) -> Option<Msg> {
-    if press.alt || focus == Focus::OtherField {
-        return None;
-    }
-    if press.control {
-        return match (press.key, press.shift) {
-            ("z", false) => Some(Msg::Undo),
-            ("z" | "Z", true) | ("y", false) => Some(Msg::Redo),
-            _ => None,
-        };
-    }
-    if press.shift || focus != Focus::Elsewhere {
-        return None;
-    }
-    let way = match press.key {
-        "ArrowLeft" => Way::Back,
-        "ArrowRight" => Way::Forward,
-        "ArrowUp" => Way::Up,
-        "ArrowDown" => Way::Down,
-        "Home" => Way::Start,
-        "End" => Way::End,
-        "Escape" => return Some(Msg::ShowEnd),
-        "Delete" => return Some(Msg::CutHere),
-        _ => return None,
-    };
-    Some(Msg::Walk(way))
+    let binding = KEYS.iter().find(|binding| binding.fits(press, focus));
+    binding.map(|binding| (binding.msg)())
 }
 
 #[cfg(test)]
@@ -74,10 +208,12 @@ mod tests {
 
     #[test]
     fn arrows_walk_only_where_nothing_else_wants_them() {
-        assert!(matches!(
-            meaning(press("ArrowLeft"), Focus::Elsewhere),
-            Some(Msg::Walk(Way::Back))
-        ));
+        for focus in [Focus::Elsewhere, Focus::Tree] {
+            assert!(matches!(
+                meaning(press("ArrowLeft"), focus),
+                Some(Msg::Walk(Way::Back))
+            ));
+        }
         for focus in [Focus::PuzzleField, Focus::OtherField, Focus::Board] {
             assert!(meaning(press("ArrowLeft"), focus).is_none());
             assert!(meaning(press("Delete"), focus).is_none());
@@ -86,7 +222,12 @@ mod tests {
 
     #[test]
     fn undo_works_in_the_puzzles_own_fields() {
-        for focus in [Focus::PuzzleField, Focus::Board, Focus::Elsewhere] {
+        for focus in [
+            Focus::PuzzleField,
+            Focus::Board,
+            Focus::Elsewhere,
+            Focus::Tree,
+        ] {
             assert!(matches!(
                 meaning(control("z", false), focus),
                 Some(Msg::Undo)
@@ -101,5 +242,38 @@ mod tests {
             ));
         }
         assert!(meaning(control("z", false), Focus::OtherField).is_none());
+    }
+
+    #[test]
+    fn signs_and_lines_are_for_moves() {
+        for sign in glyphs::TYPED.chars() {
+            let text = sign.to_string();
+            for shift in [false, true] {
+                let pressed = Press {
+                    shift,
+                    ..press(&text)
+                };
+                assert!(matches!(meaning(pressed, Focus::Tree), Some(Msg::Glyph(s)) if s == sign));
+                assert!(meaning(pressed, Focus::Elsewhere).is_none());
+            }
+        }
+        assert!(matches!(
+            meaning(control("c", false), Focus::Tree),
+            Some(Msg::CopyLine)
+        ));
+        assert!(meaning(control("c", false), Focus::Elsewhere).is_none());
+        assert!(meaning(control("x", false), Focus::PuzzleField).is_none());
+    }
+
+    /// No key means two things at one place.
+    #[test]
+    fn no_key_is_taken_twice() {
+        for (i, one) in KEYS.iter().enumerate() {
+            for other in &KEYS[i + 1..] {
+                let apart = (one.key, one.control, one.alt, one.shift)
+                    != (other.key, other.control, other.alt, other.shift);
+                assert!(apart, "{} twice", one.name());
+            }
+        }
     }
 }

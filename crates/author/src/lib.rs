@@ -13,6 +13,7 @@ mod edge;
 mod example;
 mod explaining;
 pub mod findings;
+mod glyphs;
 mod grade;
 mod history;
 mod intake;

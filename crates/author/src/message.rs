@@ -59,6 +59,11 @@ pub enum Msg {
         from: String,
         text: String,
     },
+    /// A text was pasted outside of every field; `in_tree`: on a move.
+    Pasted {
+        text: String,
+        in_tree: bool,
+    },
     /// A file could not be read by the browser.
     Unread {
         from: String,
@@ -80,10 +85,17 @@ pub enum Msg {
     Walk(Way),
     Play(Move),
     Claim(NodeId, Claim),
-    MakeMain(NodeId),
-    Shift(NodeId, i32),
-    Cut(NodeId),
+    /// Moves the line one is at up (-1) or down (1) among its siblings.
+    ShiftHere(i32),
     CutHere,
+    /// The move one is at with what follows, to be pasted elsewhere.
+    CopyLine,
+    CutLine,
+    PasteLine,
+    /// A sign was typed at the move one is at.
+    Glyph(char),
+    /// Sets the glyphs of the move one is at.
+    Glyphs(Vec<u8>),
     Words {
         node: NodeId,
         text: String,

@@ -1,11 +1,16 @@
 //! Setting up a position: what each control does to it, and how it reads as
 //! FEN. Whether the position is legal is left to [`keyproof::notation::fen`].
 
+use std::num::NonZeroU32;
 use std::str::FromStr;
 
 use keyproof::notation::fen;
+use keyproof::transform;
 use shakmaty::fen::Fen;
 use shakmaty::{Bitboard, CastlingSide, Color, Piece, Role, Square};
+
+/// The largest number that a clock is set to.
+const MOST_CLOCK: u32 = 9_999;
 
 /// A position being set up, legal or not.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,6 +29,16 @@ pub enum SetupChange {
     Turn(Color),
     Castling(Color, CastlingSide, bool),
     EnPassant(Option<Square>),
+    /// Half moves since a capture or a pawn's move.
+    HalfmoveClock(u32),
+    /// The number of the move to be played.
+    MoveNumber(u32),
+    /// Left and right exchanged.
+    Mirror,
+    /// White's men become Black's, and the other way round.
+    SwapColours,
+    /// All men moved by so many files and ranks.
+    Shift(i32, i32),
     Clear,
     Initial,
     Text(String),
@@ -62,6 +77,15 @@ impl Setup {
                 position.castling_rights.set(rook, on);
             }
             SetupChange::EnPassant(square) => position.ep_square = square,
+            SetupChange::HalfmoveClock(n) => position.halfmoves = n.min(MOST_CLOCK),
+            SetupChange::MoveNumber(n) => {
+                position.fullmoves = NonZeroU32::new(n.min(MOST_CLOCK)).unwrap_or(NonZeroU32::MIN);
+            }
+            SetupChange::Mirror => position = transform::mirrored(&position),
+            SetupChange::SwapColours => position = transform::colours_swapped(&position),
+            SetupChange::Shift(files, ranks) => {
+                position = transform::shifted(&position, files, ranks).unwrap_or(position);
+            }
             SetupChange::Clear => {
                 position = shakmaty::Setup {
                     turn: position.turn,
@@ -94,6 +118,11 @@ impl Setup {
     /// Whether king and rook stand so that the right to castle can be given.
     pub fn can_castle(&self, color: Color, side: CastlingSide) -> bool {
         castle_stands(&self.position.board, color, side)
+    }
+    /// Whether all men can be moved by so many files and ranks.
+    pub fn can_shift(&self, files: i32, ranks: i32) -> bool {
+        let board = &self.position.board;
+        !board.occupied().is_empty() && transform::shifted(&self.position, files, ranks).is_some()
     }
     pub fn castles(&self, color: Color, side: CastlingSide) -> bool {
         self.position
@@ -232,6 +261,24 @@ mod tests {
         assert_eq!(given.text, "4k3/8/8/3pP3/8/8/8/4K3 w - d6 0 1");
         let turned = given.change(&SetupChange::Turn(Color::Black));
         assert_eq!(turned.text, "4k3/8/8/3pP3/8/8/8/4K3 b - - 0 1");
+    }
+
+    #[test]
+    fn clocks_and_turns_of_the_board_show_in_the_fen() {
+        let setup = Setup::of(Some(KINGS));
+        let late = setup
+            .change(&SetupChange::HalfmoveClock(7))
+            .change(&SetupChange::MoveNumber(31));
+        assert_eq!(late.text, "4k3/8/8/8/8/8/8/R3K2R w KQ - 7 31");
+        let black = late.change(&SetupChange::SwapColours);
+        assert_eq!(black.text, "r3k2r/8/8/8/8/8/8/4K3 b kq - 7 31");
+        let mirrored = late.change(&SetupChange::Mirror);
+        assert_eq!(mirrored.text, "3k4/8/8/8/8/8/8/R2K3R w - - 7 31");
+        assert!(!setup.can_shift(0, 1) && !setup.can_shift(1, 0));
+        let bare = Setup::of(Some("8/8/8/8/8/4K3/8/8 w - - 0 1"));
+        let up = bare.change(&SetupChange::Shift(0, 1));
+        assert_eq!(up.text, "8/8/8/8/4K3/8/8/8 w - - 0 1");
+        assert_eq!(bare.change(&SetupChange::Shift(0, 9)), bare);
     }
 
     #[test]

@@ -391,7 +391,12 @@ impl Draft {
 
     /// The child with the same text (check marks aside), else the one that
     /// plays the same move.
-    fn child_by_move(&self, at: NodeId, text: &str, position: Option<&Chess>) -> Option<NodeId> {
+    pub(crate) fn child_by_move(
+        &self,
+        at: NodeId,
+        text: &str,
+        position: Option<&Chess>,
+    ) -> Option<NodeId> {
         let children = &self.node(at)?.children;
         let text_of = |id: NodeId| self.node(id).map_or("", |n| n.text.as_str());
         let same = |id: &&NodeId| moves::without_check(text_of(**id)) == moves::without_check(text);
@@ -417,7 +422,8 @@ impl Draft {
         Ok(id)
     }
 
-    fn walk_below(&self, id: NodeId) -> Vec<NodeId> {
+    /// All nodes below one, in reading order.
+    pub(crate) fn walk_below(&self, id: NodeId) -> Vec<NodeId> {
         let mut order = Vec::new();
         let mut stack = vec![id];
         while let Some(next) = stack.pop() {

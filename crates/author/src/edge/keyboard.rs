@@ -29,13 +29,19 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
                 shift: key.shift_key(),
                 alt: key.alt_key(),
             };
+            // A text that is selected is what Ctrl+C means then.
+            let copies = press.control && matches!(press.key, "c" | "x");
+            if copies && page::selects_text() {
+                return;
+            }
             if let Some(msg) = meaning(press, focus(event)) {
                 event.prevent_default();
                 keys.emit(msg);
             }
         }),
         EventListener::new_with_options(&window, "paste", active, move |event| {
-            if matches!(focus(event), Focus::PuzzleField | Focus::OtherField) {
+            let focus = focus(event);
+            if matches!(focus, Focus::PuzzleField | Focus::OtherField) {
                 return;
             }
             let paste: &ClipboardEvent = event.unchecked_ref();
@@ -44,10 +50,8 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
                 .and_then(|data| data.get_data("text/plain").ok());
             if let Some(text) = text.filter(|t| !t.trim().is_empty()) {
                 event.prevent_default();
-                pastes.emit(Msg::Came {
-                    from: "the pasted text".into(),
-                    text,
-                });
+                let in_tree = focus == Focus::Tree;
+                pastes.emit(Msg::Pasted { text, in_tree });
             }
         }),
         EventListener::new_with_options(&window, "dragover", active, |event| {
@@ -84,6 +88,8 @@ fn focus(event: &Event) -> Focus {
         Focus::OtherField
     } else if within("[role=grid], [role=dialog]") {
         Focus::Board
+    } else if within(".solution .move") {
+        Focus::Tree
     } else {
         Focus::Elsewhere
     }

@@ -66,6 +66,12 @@ pub fn follow_current_move(moved: bool) {
     }
 }
 
+/// Whether a text on the page is selected.
+pub fn selects_text() -> bool {
+    let selection = window().get_selection().ok().flatten();
+    selection.is_some_and(|selection| !selection.is_collapsed())
+}
+
 /// Arrows among the moves of the proof go from one to the next, Home and End
 /// to the first and last.
 pub fn walk_branches(event: KeyboardEvent) {

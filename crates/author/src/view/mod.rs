@@ -5,6 +5,7 @@ mod contents;
 mod fields;
 mod findings;
 mod give_out;
+mod line_tools;
 mod moments;
 mod notices;
 mod proof;

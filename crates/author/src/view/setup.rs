@@ -32,6 +32,8 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
             { turn(setup, link) }
             { castling(setup, link) }
             { en_passant(setup, link) }
+            { clocks(setup, link) }
+            { whole(setup, link) }
             <div class="row">
                 { button(link, "Clear the board", Msg::Setup(SetupChange::Clear), false, "") }
                 { button(link, "Initial position", Msg::Setup(SetupChange::Initial), false, "") }
@@ -105,6 +107,53 @@ fn en_passant(setup: &Setup, link: &Link) -> Html {
                     <option value={square.to_string()} selected={set == Some(square)}>{ square.to_string() }</option>
                 }) }
             </select>
+        </div>
+    }
+}
+
+fn clocks(setup: &Setup, link: &Link) -> Html {
+    let clock = |id: &'static str,
+                 label: &'static str,
+                 least: u32,
+                 value: u32,
+                 change: fn(u32) -> SetupChange| {
+        let link = link.clone();
+        let oninput = Callback::from(move |event: InputEvent| {
+            if let Ok(number) = typed(&event).trim().parse() {
+                link.emit(Msg::Setup(change(number)));
+            }
+        });
+        html! {
+            <label class="clock" for={id}>{ label }
+                <input {id} type="number" inputmode="numeric" min={least.to_string()} max="9999" data-puzzle-text=""
+                    value={value.to_string()} {oninput} />
+            </label>
+        }
+    };
+    html! {
+        <div class="row clocks">
+            { clock("move-number", "Move number", 1, setup.position.fullmoves.get(), SetupChange::MoveNumber) }
+            { clock("halfmove-clock", "Half moves since a capture or a pawn move", 0, setup.position.halfmoves, SetupChange::HalfmoveClock) }
+        </div>
+    }
+}
+
+/// What is done to all men at once.
+fn whole(setup: &Setup, link: &Link) -> Html {
+    const WAYS: [(&str, &str, i32, i32); 4] = [
+        ("\u{2190}", "All men one file to the left", -1, 0),
+        ("\u{2192}", "All men one file to the right", 1, 0),
+        ("\u{2191}", "All men one rank up", 0, 1),
+        ("\u{2193}", "All men one rank down", 0, -1),
+    ];
+    html! {
+        <div class="row" role="group" aria-label="All men">
+            { button(link, "Mirror left and right", Msg::Setup(SetupChange::Mirror), false, "") }
+            { button(link, "Swap colours", Msg::Setup(SetupChange::SwapColours), false, "") }
+            { for WAYS.map(|(face, label, files, ranks)| html! {
+                <button type="button" aria-label={label} title={label} disabled={!setup.can_shift(files, ranks)}
+                    onclick={link.reform(move |_| Msg::Setup(SetupChange::Shift(files, ranks)))}>{ face }</button>
+            }) }
         </div>
     }
 }

@@ -6,7 +6,7 @@ use keyproof::puzzle::Role;
 use keyproof_board::fault_text;
 use yew::prelude::*;
 
-use super::{Link, findings, moments, written};
+use super::{Link, findings, line_tools, moments, written};
 use crate::book::{Claim, Printed, Row, role_word};
 use crate::desk::Desk;
 use crate::look::Look;
@@ -46,10 +46,12 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     <div class="slip">
                         { findings::beside(look, NodeId::ROOT, link) }
                         { words_field(link, NodeId::ROOT, "Words before the first move", &start_words) }
+                        { line_tools::paste(desk, link) }
                     </div>
                 }
-                { for look.rows.iter().map(|row| view_row(row, sheet, look, at, link)) }
+                { for look.rows.iter().map(|row| view_row(desk, row, sheet, look, link)) }
             </div>
+            { line_tools::keys() }
         </section>
     }
 }
@@ -67,7 +69,8 @@ fn start(at: NodeId, link: &Link) -> Html {
     }
 }
 
-fn view_row(row: &Row, sheet: &Sheet, look: &Look, at: NodeId, link: &Link) -> Html {
+fn view_row(desk: &Desk, row: &Row, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let at = desk.work().at;
     let here = row.moves.iter().find(|m| m.node == at);
     let key = row.moves.first().map_or(0, |m| m.node.0);
     let depth = format!("--depth: {}", row.depth.min(DEEPEST));
@@ -77,7 +80,7 @@ fn view_row(row: &Row, sheet: &Sheet, look: &Look, at: NodeId, link: &Link) -> H
                 { for row.moves.iter().enumerate().map(|(i, printed)| view_move(printed, i == 0, look, at, link)) }
             </div>
             if let Some(printed) = here {
-                { slip(printed, sheet, look, link) }
+                { slip(desk, printed, sheet, look, link) }
             }
         </div>
     }
@@ -125,7 +128,7 @@ fn asks(look: &Look, node: NodeId) -> Html {
 }
 
 /// The slip under a move: its role, its words, its place.
-fn slip(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let node = printed.node;
     let siblings = sheet
         .draft
@@ -134,6 +137,7 @@ fn slip(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         .map_or(&[][..], |p| p.children.as_slice());
     let place = siblings.iter().position(|&c| c == node).unwrap_or(0);
     let name = format!("{}{}", printed.number, printed.text);
+    let nags = sheet.draft.node(node).map_or(&[][..], |n| &n.nags);
     html! {
         <div class="slip" key={node.0}>
             { roles(printed, sheet, look, link) }
@@ -142,14 +146,7 @@ fn slip(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { before_field(link, node, &format!("Words before {name}"), &printed.before) }
             }
             { words_field(link, node, &format!("Words after {name}"), &printed.words) }
-            <span class="row">
-                if siblings.len() > 1 {
-                    { act(link, "Make main", Msg::MakeMain(node), place == 0) }
-                    { act(link, "Up", Msg::Shift(node, -1), place == 0) }
-                    { act(link, "Down", Msg::Shift(node, 1), place + 1 == siblings.len()) }
-                }
-                { act(link, "Cut this move and what follows", Msg::Cut(node), false) }
-            </span>
+            { line_tools::view(desk, nags, (siblings.len(), place), link) }
         </div>
     }
 }
@@ -203,7 +200,7 @@ fn words_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
         node,
         text: written(&event),
     });
-    prose(link, format!("words-{}", node.0), label, words, oninput)
+    prose(link, "words-here".into(), label, words, oninput)
 }
 
 fn before_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
@@ -223,10 +220,6 @@ fn prose(link: &Link, id: String, label: &str, words: &str, oninput: Callback<In
                 onblur={link.reform(|_| Msg::FieldLeft)} />
         </div>
     }
-}
-
-fn act(link: &Link, label: &'static str, msg: Msg, disabled: bool) -> Html {
-    super::button(link, label, msg, disabled, "")
 }
 
 fn role_class(printed: &Printed) -> &'static str {

@@ -1,0 +1,85 @@
+//! What is done to the move one is at and the line below it: glyphs, order,
+//! cut, copy and paste.
+
+use yew::prelude::*;
+
+use super::{Link, button, chosen};
+use crate::desk::Desk;
+use crate::glyphs::{OF_MOVE, OF_POSITION, of_move, of_position};
+use crate::keys::{KEYS, Place};
+use crate::message::Msg;
+
+/// `siblings`: how many moves stand at this place, and which one this is.
+pub fn view(desk: &Desk, nags: &[u8], siblings: (usize, usize), link: &Link) -> Html {
+    let (count, place) = siblings;
+    html! {
+        <>
+            <span class="row glyphs">
+                { choice("glyph-move", "The move is", &OF_MOVE, nags, of_move, link) }
+                { choice("glyph-position", "The position is", &OF_POSITION, nags, of_position, link) }
+            </span>
+            <span class="row">
+                if count > 1 {
+                    { button(link, "Make main", Msg::ShiftHere(i32::MIN), place == 0, "") }
+                    { button(link, "Up", Msg::ShiftHere(-1), place == 0, "Alt+\u{2191}") }
+                    { button(link, "Down", Msg::ShiftHere(1), place + 1 == count, "Alt+\u{2193}") }
+                }
+                { button(link, "Cut the line", Msg::CutLine, false, "Ctrl+X") }
+                { button(link, "Copy the line", Msg::CopyLine, false, "Ctrl+C") }
+                { paste(desk, link) }
+            </span>
+        </>
+    }
+}
+
+/// The button that pastes a line below where one is.
+pub fn paste(desk: &Desk, link: &Link) -> Html {
+    if desk.has_line() {
+        button(link, "Paste the line here", Msg::PasteLine, false, "Ctrl+V")
+    } else {
+        html! {}
+    }
+}
+
+/// The keys that work on a move.
+pub fn keys() -> Html {
+    let on_moves = KEYS.iter().filter(|binding| binding.place == Place::Tree);
+    html! {
+        <details class="move-keys">
+            <summary>{ "Keys on a move" }</summary>
+            <dl>
+                { for on_moves.map(|binding| html! { <div><dt><kbd>{ binding.name() }</kbd></dt><dd>{ binding.words }</dd></div> }) }
+            </dl>
+        </details>
+    }
+}
+
+type Row = [(u8, &'static str, &'static str)];
+
+fn choice(
+    id: &'static str,
+    label: &'static str,
+    row: &Row,
+    nags: &[u8],
+    set: fn(&[u8], Option<u8>) -> Vec<u8>,
+    link: &Link,
+) -> Html {
+    let now = nags
+        .iter()
+        .copied()
+        .find(|nag| row.iter().any(|(n, _, _)| n == nag));
+    let onchange = {
+        let nags = nags.to_vec();
+        link.reform(move |event: Event| Msg::Glyphs(set(&nags, chosen(&event).parse().ok())))
+    };
+    html! {
+        <label for={id}>{ label }
+            <select {id} {onchange}>
+                <option value="" selected={now.is_none()}>{ "\u{2013}" }</option>
+                { for row.iter().map(|&(nag, sign, words)| html! {
+                    <option value={nag.to_string()} selected={now == Some(nag)}>{ format!("{sign} {words}") }</option>
+                }) }
+            </select>
+        </label>
+    }
+}
