@@ -26,9 +26,6 @@ pub const OF_POSITION: [(u8, &str, &str); 10] = [
     (23, "\u{2a00}", "Black in zugzwang"),
 ];
 
-/// Signs that can be typed at a move.
-pub const TYPED: &str = "!?=+-~";
-
 /// A glyph as a book prints it; `None` for those without a sign of their own.
 pub fn sign(nag: u8) -> Option<&'static str> {
     let nag = if nag == 8 { 7 } else { nag };
