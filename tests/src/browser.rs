@@ -26,7 +26,7 @@ const PATIENCE: Duration = Duration::from_secs(90);
 const CALLS_HOME: [&str; 2] = [".google.com:443 ", ".googleapis.com:443 "];
 
 /// Finds elements also inside open shadow roots.
-const DEEP: &str = "
+pub const DEEP: &str = "
 const deep = (selector) => {
   const found = [];
   const look = (root) => {

@@ -11,8 +11,9 @@ use crate::stamp::when_stale;
 /// A part of the measurements: its name on the command line, and what runs it.
 type Part = (&'static str, fn(quick: bool) -> Done);
 
-const PARTS: [Part; 9] = [
+const PARTS: [Part; 10] = [
     ("pages", pages),
+    ("student", student),
     ("puzzles", |quick| measure("puzzles", quick)),
     ("prover", |quick| measure("prover", quick)),
     ("exactness", exactness),
@@ -46,6 +47,16 @@ pub fn run_parts(args: &[&str]) -> Done {
 fn pages(_quick: bool) -> Done {
     println!("\nSizes of what is handed out\n---------------------------");
     pages::build_all()
+}
+
+/// How soon the student's page takes a move, and how soon it answers one, in
+/// Chromium.
+fn student(_quick: bool) -> Done {
+    println!("\nThe student's page in Chromium\n------------------------------");
+    setup::for_testing()?;
+    pages::build_student()?;
+    let suite = ["--package", "keyproof-tests", "--test", "browser"];
+    counted(&suite, "the_page_answers", "1")
 }
 
 /// A part that `crates/bench` measures.

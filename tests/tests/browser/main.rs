@@ -12,6 +12,7 @@ mod looks;
 mod proofs;
 mod seen;
 mod student;
+mod timing;
 
 use std::path::{Path, PathBuf};
 
