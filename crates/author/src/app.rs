@@ -116,6 +116,7 @@ impl App {
                     link.emit(Msg::NotDownloaded { name, why });
                 }
             }
+            Effect::Png { name, svg, width } => files::png(name, svg, width, link),
             Effect::Copy(text) => files::copy(text, link),
             Effect::FetchTemplate(purpose) => files::template(purpose, link),
             Effect::Later(pace, msg) => {

@@ -6,6 +6,7 @@ mod earlier;
 mod giving_out;
 mod lines;
 mod moments;
+mod picture;
 mod proof;
 mod reasons;
 mod second;
@@ -32,10 +33,11 @@ use crate::message::{Effect, Msg, Notice, Purpose, Scope, Way};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::saved::Saving;
 use crate::second::SecondChecks;
-use crate::seek::Seek;
+use crate::seek::{Effort, Seek};
 use crate::setup::Setup;
 use crate::work::{Sheet, SheetId, Work, comments};
 
+pub use picture::{Change as PictureChange, Picturing};
 pub use reasons::sans;
 
 /// Milliseconds between the moves of a line that is shown.
@@ -118,6 +120,10 @@ pub struct Desk {
     seeks: HashMap<SheetId, Seek>,
     /// The found moment that is shown, by its ply.
     regarded: Option<usize>,
+    /// The found moment that is pointed at, by its ply.
+    glimpsed: Option<usize>,
+    effort: Effort,
+    picturing: picture::Picturing,
     collection: Collection,
     /// The line that was copied or cut last.
     line: Option<Draft>,
@@ -154,6 +160,9 @@ impl Desk {
             waiting: None,
             seeks: HashMap::new(),
             regarded: None,
+            glimpsed: None,
+            effort: Effort::default(),
+            picturing: picture::Picturing::default(),
             collection: Collection::default(),
             line: None,
         }
@@ -338,6 +347,16 @@ impl Desk {
                 self.regard(ply);
                 vec![]
             }
+            Msg::Glimpse(ply) => {
+                self.glimpsed = ply;
+                vec![]
+            }
+            Msg::Effort(effort) => {
+                self.effort = effort;
+                vec![]
+            }
+            Msg::SeekAnew => self.seek_anew(),
+            Msg::Picture(change) => self.picture(change),
             Msg::AskFound(ply) => self.ask_found(ply),
             Msg::PuzzleOf(ply) => self.puzzle_of(ply),
             Msg::AskHere(moment) => self.ask_here(moment),

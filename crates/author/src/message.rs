@@ -9,10 +9,12 @@ use shakmaty::Move;
 
 use crate::book::Claim;
 use crate::collection;
+use crate::desk::PictureChange;
 use crate::explaining;
 use crate::proving::Order;
 use crate::saved::Saved;
 use crate::second::{Accepted, SecondOrder};
+use crate::seek::Effort;
 use crate::setup::SetupChange;
 use crate::work::SheetId;
 
@@ -125,6 +127,12 @@ pub enum Msg {
     },
     /// Shows a moment that was found, by its ply, or folds it.
     Regard(usize),
+    /// Points at a moment that was found, or no more.
+    Glimpse(Option<usize>),
+    /// How closely the next search looks.
+    Effort(Effort),
+    /// Looks once more, from the start.
+    SeekAnew,
     /// Makes the game ask at a moment that was found.
     AskFound(usize),
     /// A new puzzle of a moment that was found.
@@ -214,6 +222,8 @@ pub enum Msg {
     /// Saves a page to print, with so many diagrams on each sheet: 2, 4 or 6.
     SaveHandout(Scope, u8),
     CopyFen,
+    /// About the diagram that is saved.
+    Picture(PictureChange),
     SaveReading(SheetId),
     /// Copies a frame that shows the student's file in a page.
     CopyFrame,
@@ -273,6 +283,12 @@ pub enum Effect {
         name: String,
         kind: &'static str,
         text: String,
+    },
+    /// Make an image of points of an SVG, so wide and high, to be saved.
+    Png {
+        name: String,
+        svg: String,
+        width: u32,
     },
     Copy(String),
     FetchTemplate(Purpose),

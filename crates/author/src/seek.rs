@@ -3,8 +3,32 @@
 
 use keyproof::draft::Draft;
 use keyproof::moments::{
-    Answer, Course, Moment, Plan, Progress, Question, moments, questions, standing,
+    Answer, Course, Moment, Pace, Plan, Progress, Question, moments, pass_answered, questions,
+    standing,
 };
+
+/// How closely a search looks.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Effort {
+    Quick,
+    #[default]
+    Usual,
+    Thorough,
+}
+
+impl Effort {
+    pub const ALL: [Effort; 3] = [Effort::Quick, Effort::Usual, Effort::Thorough];
+
+    /// What may be spent on each question.
+    pub fn plan(self) -> Plan {
+        let usual = Plan::default();
+        match self {
+            Effort::Quick => Plan::nodes(usual.look / 4),
+            Effort::Usual => usual,
+            Effort::Thorough => Plan::nodes(usual.look * 4),
+        }
+    }
+}
 
 /// The search of one game, which can be stopped and goes on where it stopped.
 pub struct Seek {
@@ -18,16 +42,16 @@ pub struct Seek {
     pub open: Vec<Question>,
     /// The best first.
     pub found: Vec<Moment>,
-    /// Nodes and milliseconds that the workers told of.
-    nodes: u64,
-    millis: f64,
+    pace: Pace,
 }
 
 impl Seek {
     /// A search to be begun; `None` for a game without a legal start.
-    pub fn of(draft: &Draft) -> Option<Seek> {
+    pub fn of(draft: &Draft, effort: Effort) -> Option<Seek> {
         let course = Course::of(draft).ok()?;
-        Some(Seek::at(Progress::new(&course), course))
+        let mut progress = Progress::new(&course);
+        progress.plan = Some(effort.plan());
+        Some(Seek::at(progress, course))
     }
     /// A search that goes on from here; `None` if that is another game's.
     pub fn from(draft: &Draft, progress: Progress) -> Option<Seek> {
@@ -36,15 +60,14 @@ impl Seek {
     }
     fn at(progress: Progress, course: Course) -> Seek {
         let mut seek = Seek {
+            plan: progress.plan.unwrap_or_default(),
             progress,
             course,
-            plan: Plan::default(),
             running: false,
             stale: false,
             open: Vec::new(),
             found: Vec::new(),
-            nodes: 0,
-            millis: 0.0,
+            pace: Pace::default(),
         };
         seek.look();
         seek
@@ -63,11 +86,7 @@ impl Seek {
     }
     /// Takes an answer in, which took a worker so long.
     pub fn learn(&mut self, answer: Answer, millis: f64) {
-        let (Answer::Glance { nodes, .. }
-        | Answer::Look { nodes, .. }
-        | Answer::Claim { nodes, .. }) = &answer;
-        self.nodes += nodes;
-        self.millis += millis;
+        self.pace.learn(pass_answered(&answer), millis);
         self.progress.learn(answer);
         self.look();
     }
@@ -79,6 +98,10 @@ impl Seek {
     pub fn known(&self) -> keyproof::check::Known {
         self.progress.known()
     }
+    /// What may be spent on each question.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
     /// Questions answered, and those asked so far.
     pub fn tally(&self) -> (usize, usize) {
         let standing = standing(&self.course, &self.progress, &self.plan);
@@ -87,12 +110,9 @@ impl Seek {
     /// About how many seconds so many workers still need; `None` before the
     /// first answer.
     pub fn seconds_to_go(&self, workers: usize) -> Option<u64> {
-        if self.nodes == 0 || self.millis <= 0.0 || workers == 0 {
-            return None;
-        }
         let standing = standing(&self.course, &self.progress, &self.plan);
-        let millis = standing.to_come as f64 * self.millis / self.nodes as f64;
-        Some((millis / workers as f64 / 1000.0).ceil() as u64)
+        let millis = self.pace.to_go(&standing, workers)?;
+        Some((millis / 1000.0).ceil() as u64)
     }
 
     fn look(&mut self) {

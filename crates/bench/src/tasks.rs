@@ -1,9 +1,12 @@
 //! The work itself.
 
 use keyproof::check::{Judge, Known, check};
+use keyproof::moments;
 use keyproof::notation::{fen, moves, pgn_read};
+use keyproof::prove::corpus::Seeded;
 use keyproof::prove::{Prover, Unwatched, Verdict, Watch};
 use keyproof::search::{Limits, Search};
+use keyproof::seen::Builder;
 use keyproof::tables::{Material, Tables};
 use shakmaty::{Chess, Move, Position};
 
@@ -48,6 +51,9 @@ impl Tasks {
     /// - `search NODES FEN`: the best move by so many nodes
     /// - `think MS FEN`: the best move in so many milliseconds
     /// - `table NAME`: an endgame table, smaller ones not counted
+    /// - `ask JSON`: a question about a game, see [`moments::Question`]
+    /// - `index POSITIONS`: random games with so many positions read and indexed;
+    ///   the bytes that takes
     /// - `check PGN`: the verdict on a puzzle, its line ends written as `|`
     ///
     /// # Errors
@@ -58,6 +64,8 @@ impl Tasks {
         match name {
             "table" => return self.table(rest, host),
             "check" => return judged(rest, host),
+            "ask" => return answered(rest, host),
+            "index" => return indexed(rest.parse().map_err(|_| unreadable())?, host),
             _ => {}
         }
         let (number, position) = rest.split_once(' ').ok_or_else(unreadable)?;
@@ -230,6 +238,67 @@ fn judged(text: &str, host: &dyn Host) -> Result<Outcome, String> {
     })
 }
 
+fn answered(text: &str, host: &dyn Host) -> Result<Outcome, String> {
+    let question = serde_json::from_str(text).map_err(|e| e.to_string())?;
+    let begun = host.now();
+    let answer = moments::answer(&question, &mut Asking(host)).ok_or("no answer")?;
+    let ms = host.now() - begun;
+    let (moments::Answer::Glance { nodes, .. }
+    | moments::Answer::Look { nodes, .. }
+    | moments::Answer::Claim { nodes, .. }) = &answer;
+    Ok(Outcome {
+        ms,
+        nodes: *nodes,
+        answer: serde_json::to_string(&answer).map_err(|e| e.to_string())?,
+    })
+}
+
+fn indexed(positions: usize, host: &dyn Host) -> Result<Outcome, String> {
+    let mut random = Seeded::new(1);
+    let mut text = String::new();
+    let mut written = 0;
+    while written < positions {
+        written += write_game(&mut random, &mut text);
+    }
+    let begun = host.now();
+    let mut builder = Builder::new();
+    pgn_read::each(&text, &mut |game| {
+        // Two random games may be the same one.
+        let _ = builder.add(&game.draft);
+    });
+    let index = builder.index();
+    Ok(Outcome {
+        ms: host.now() - begun,
+        nodes: index.positions() as u64,
+        answer: index.bytes().to_string(),
+    })
+}
+
+/// Plies of a random game: those of an ordinary one.
+const PLIES: usize = 80;
+
+/// Writes a random game and says how many positions it has.
+fn write_game(random: &mut Seeded, text: &mut String) -> usize {
+    text.push_str("[White \"A\"]\n[Black \"B\"]\n\n");
+    let mut at = Chess::default();
+    for ply in 0..PLIES {
+        let legal = at.legal_moves();
+        if legal.is_empty() {
+            text.push_str("*\n\n");
+            return ply + 1;
+        }
+        let mv = legal[random.below(legal.len())];
+        if ply % 2 == 0 {
+            text.push_str(&format!("{}. ", ply / 2 + 1));
+        }
+        text.push_str(&moves::san(&at, mv));
+        text.push(if ply % 12 == 11 { '\n' } else { ' ' });
+        at.play_unchecked(mv);
+    }
+    text.push_str("*\n\n");
+    PLIES + 1
+}
+
 fn played(position: &Chess, m: Move) -> Chess {
     let mut after = position.clone();
     after.play_unchecked(m);
@@ -269,6 +338,12 @@ mod tests {
             Ok("f7f8r")
         );
         assert!(answer("table KQK").unwrap().starts_with("10 "));
+        let indexed = Tasks::new().run("index 500", &Clock(0.0.into())).unwrap();
+        assert!((500..600).contains(&indexed.nodes));
+        let bytes: u64 = indexed.answer.parse().unwrap();
+        assert!(bytes >= 14 * indexed.nodes && bytes < 15 * indexed.nodes);
+        let glance = format!("ask {{\"glance\":{{\"ply\":3,\"fen\":\"{rook}\",\"nodes\":1000}}}}");
+        assert!(answer(&glance).unwrap().contains("f7f8r"));
         let pgn = format!("check [FEN \"{rook}\"]|[Stipulation \"#2\"]||1. f8=R Kh6 2. Rh8# *|");
         assert_eq!(answer(&pgn).as_deref(), Ok("sound"));
     }
@@ -282,6 +357,8 @@ mod tests {
             "prove 300 8/8/8/8/8/8/8/8 w - -",
             "table KXK",
             "sing 3 x",
+            "ask {}",
+            "index many",
         ] {
             assert!(answer(task).is_err(), "{task}");
         }

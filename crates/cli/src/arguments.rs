@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, Parser, Subcommand};
+use keyproof::lesson::Place;
 use keyproof::prove::Aim;
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
 
@@ -44,6 +45,7 @@ pub enum Task {
     Seen(Seen),
     Export(Export),
     Handout(Handout),
+    Diagram(Diagram),
 }
 
 /// Find every first move that forces mate, selfmate or stalemate, with its
@@ -481,6 +483,47 @@ pub struct Handout {
     /// The page to write
     #[arg(short, long, value_name = "OUT.html")]
     pub output: PathBuf,
+}
+
+/// Write a position of a game as a picture, SVG or PNG.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  keyproof diagram monday.pgn -o monday.svg
+  keyproof diagram club.pgn --game 3 --move 12w -o board.svg
+  keyproof diagram club.pgn --move 12b --png 1200 --no-coordinates -o board.png
+
+Shown is the position in which the move named is to be played, 12w White's 12th,
+12b Black's; without --move the first one. A puzzle is shown from its solver's
+side, a game from White's.
+
+Exit codes: 0 written, 2 input that cannot be read.")]
+pub struct Diagram {
+    /// A PGN or EPD file, or - for PGN on standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Which game of the file
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+    pub game: u32,
+    /// The move to be played, such as 12w or 12b
+    #[arg(long = "move", value_name = "PLACE", value_parser = place)]
+    pub at: Option<Place>,
+    /// Write a PNG of this width and height in points, not an SVG
+    #[arg(long, value_name = "WIDTH", value_parser = clap::value_parser!(u32).range(32..=8192))]
+    pub png: Option<u32>,
+    /// Turn the board
+    #[arg(long)]
+    pub turned: bool,
+    /// Leave the names of files and ranks out
+    #[arg(long)]
+    pub no_coordinates: bool,
+    /// The picture to write
+    #[arg(short, long, value_name = "OUT")]
+    pub output: PathBuf,
+}
+
+fn place(text: &str) -> Result<Place, String> {
+    Place::read(text).ok_or_else(|| "write 12w for White's 12th move, 12b for Black's".to_owned())
 }
 
 fn per_page(text: &str) -> Result<u8, String> {

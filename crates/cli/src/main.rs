@@ -9,6 +9,7 @@ mod arguments;
 mod certificate;
 mod check;
 mod complete;
+mod diagram;
 mod export;
 mod findings;
 mod handout;
@@ -43,6 +44,7 @@ fn main() -> ExitCode {
         Task::Seen(task) => seen::run(&task),
         Task::Export(task) => export::run(&task),
         Task::Handout(task) => handout::run(&task),
+        Task::Diagram(task) => diagram::run(&task),
     };
     match done {
         Ok(outcome) => ExitCode::from(outcome as u8),

@@ -10,7 +10,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use keyproof::check::{Evidence, Known, Soundness};
 use keyproof::draft::Draft;
 use keyproof::lesson;
-use keyproof::moments::{self, Course, Made, Moment, Plan, Progress, Question};
+use keyproof::moments::{self, Course, Made, Moment, Pace, Plan, Progress, Question, Standing};
 use keyproof::notation::{fen, moves, pgn_write};
 use keyproof::prove::Unwatched;
 use serde::{Deserialize, Serialize};
@@ -146,8 +146,7 @@ fn answer_all(
 ) -> Result<(), Trouble> {
     let bar = bar();
     let mut saved = Instant::now();
-    let begin = Instant::now();
-    let spent_before = progress.nodes();
+    let mut pace = Pace::default();
     loop {
         let open = moments::questions(course, progress, plan);
         if open.is_empty() {
@@ -157,16 +156,21 @@ fn answer_all(
             &open,
             cores(),
             || (),
-            |(), question| moments::answer(question, &mut Unwatched),
-            |question, answer| {
+            |(), question| {
+                let begin = Instant::now();
+                let answer = moments::answer(question, &mut Unwatched);
+                (answer, begin.elapsed())
+            },
+            |question, (answer, took)| {
                 progress.learn(answer.expect("nobody stops it, and positions are our own"));
+                pace.learn(moments::pass(question), took.as_secs_f64() * 1000.0);
                 if let Question::Claim { ply, .. } = question {
                     let found = moments::moments(course, progress);
                     if let Some(moment) = found.iter().find(|m| m.ply == *ply) {
                         bar.println(format!("  {}: {}", entry.title(), headline(moment)));
                     }
                 }
-                tell(&bar, course, progress, plan, spent_before, begin);
+                tell(&bar, &moments::standing(course, progress, plan), &pace);
                 if saved.elapsed() > Duration::from_secs(2) {
                     kept.put(course, progress.clone());
                     kept.write()?;
@@ -181,22 +185,11 @@ fn answer_all(
 }
 
 /// Shows how far the work is, and how long it may still take.
-fn tell(
-    bar: &ProgressBar,
-    course: &Course,
-    progress: &Progress,
-    plan: &Plan,
-    spent_before: u64,
-    begin: Instant,
-) {
-    let standing = moments::standing(course, progress, plan);
+fn tell(bar: &ProgressBar, standing: &Standing, pace: &Pace) {
     bar.set_length(standing.asked as u64);
     bar.set_position(standing.answered as u64);
-    let spent = standing.spent.saturating_sub(spent_before);
-    let seconds = begin.elapsed().as_secs_f64();
-    if spent > 0 {
-        let left = seconds * standing.to_come as f64 / spent as f64;
-        bar.set_message(format!("about {left:.0} s to go"));
+    if let Some(millis) = pace.to_go(standing, cores()) {
+        bar.set_message(format!("about {:.0} s to go", millis / 1000.0));
     }
 }
 
@@ -237,11 +230,9 @@ fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<M
 /// The game as a lesson that asks at the moments whose puzzles are sound.
 fn lesson(entry: &Entry, found: &[Moment], made: &[Made]) -> Draft {
     let mut game = entry.game.draft.clone();
-    let mut all: Vec<(&Moment, &Made)> = std::iter::zip(found, made).collect();
-    all.sort_by_key(|(moment, _)| std::cmp::Reverse(moment.ply));
-    for (moment, made) in all {
+    for (moment, made) in std::iter::zip(found, made) {
         if made.report.verdict == Soundness::Sound
-            && let Some((asking, _)) = lesson::bring(&game, moment, &made.draft)
+            && let Some((asking, _)) = lesson::bring(&game, moment, &made.draft, found)
         {
             game = asking;
         }

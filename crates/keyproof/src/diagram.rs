@@ -87,6 +87,13 @@ pub fn diagram(board: &Board, id: &str, black_below: bool) -> String {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{VIEW_BOX}\">"
     );
     svg.push_str(&field(id, black_below));
+    men(&mut svg, board, black_below);
+    svg.push_str("</svg>");
+    svg
+}
+
+/// Adds the men of a board, each in a group at its square.
+pub fn men(svg: &mut String, board: &Board, black_below: bool) {
     for (square, piece) in board.iter() {
         let (x, y) = corner(square, black_below);
         let _ = write!(
@@ -95,8 +102,6 @@ pub fn diagram(board: &Board, id: &str, black_below: bool) -> String {
             man(piece)
         );
     }
-    svg.push_str("</svg>");
-    svg
 }
 
 macro_rules! drawn {

@@ -64,6 +64,7 @@ figure{margin:0;break-inside:avoid;width:100%}figure svg{display:block;margin:1m
 figcaption{text-align:center;font-size:10.5pt}figcaption b{margin-right:.5em}\
 .line{border-bottom:.3mm solid #1f1b16;height:7mm;margin:0 4mm}\
 .answers section{break-inside:avoid;margin:0 0 5mm}.answers h2{font-size:11.5pt;margin:0 0 1mm}.answers p{margin:0 0 1mm}\
+.answers .branch{margin-left:6mm}.answers .deep{margin-left:12mm}\
 @media screen{.sheet{padding:8mm 0;border-bottom:1px solid #999}}";
 
 /// The handout as one HTML text. Drafts that are no puzzle are left out; their
@@ -149,18 +150,63 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
             for reason in told.iter().filter(|r| !words.contains(&r.sentence)).take(2) {
                 let _ = writeln!(html, "<p>{}</p>", escape(&reason.sentence));
             }
+            variations(html, puzzle, child);
         }
     }
 }
 
-fn main_line(puzzle: &Puzzle, first: NodeId) -> Vec<Move> {
-    let mut line = vec![puzzle.node(first).mv];
-    let mut at = first;
-    while let Some(&next) = puzzle.children(at).first() {
-        line.push(puzzle.node(next).mv);
-        at = next;
+/// The other defences below a key and what meets them, each as a line of its
+/// own, set in as deep as it branches off.
+fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
+    let told = |&id: &NodeId| {
+        let role = puzzle.node(id).role;
+        matches!(role, Role::Continuation | Role::Defence | Role::Try)
+    };
+    let mut todo = vec![(key, 0)];
+    while let Some((first, depth)) = todo.pop() {
+        let nodes = nodes(puzzle, first);
+        if depth > 0 {
+            let before = puzzle.position(puzzle.node(first).parent);
+            let line: Vec<Move> = nodes.iter().map(|&id| puzzle.node(id).mv).collect();
+            let text = moves::line(before, &line, before.fullmoves().get());
+            let words: Vec<&str> = nodes
+                .iter()
+                .flat_map(|&id| &puzzle.node(id).words)
+                .map(String::as_str)
+                .collect();
+            let class = match depth {
+                1 => "branch",
+                _ => "branch deep",
+            };
+            let attempt = match puzzle.node(first).role {
+                Role::Try => "<i>Try:</i> ",
+                _ => "",
+            };
+            let _ = writeln!(
+                html,
+                "<p class=\"{class}\">{attempt}{} {}</p>",
+                escape(&text),
+                escape(&words.join(" "))
+            );
+        }
+        let branches = nodes.iter().flat_map(|&id| {
+            let others = puzzle.children(id).iter().skip(1);
+            others.copied().filter(told)
+        });
+        let branches: Vec<NodeId> = branches.collect();
+        todo.extend(branches.into_iter().rev().map(|id| (id, depth + 1)));
     }
-    line
+}
+
+/// A move and what follows it first.
+fn nodes(puzzle: &Puzzle, first: NodeId) -> Vec<NodeId> {
+    let next = |&id: &NodeId| puzzle.children(id).first().copied();
+    std::iter::successors(Some(first), next).collect()
+}
+
+fn main_line(puzzle: &Puzzle, first: NodeId) -> Vec<Move> {
+    let nodes = nodes(puzzle, first).into_iter();
+    nodes.map(|id| puzzle.node(id).mv).collect()
 }
 
 #[cfg(test)]
@@ -185,5 +231,25 @@ mod tests {
         assert!(answers.contains("<b>1.Ra8#</b> So &amp; no other."));
         assert!(answers.contains("<i>Try:</i> 1.Ra7 h6"));
         assert!(answers.contains("Two &lt;doors&gt;"));
+        assert!(!answers.contains("class=\"branch"));
+    }
+
+    /// Two rooks drive a king down; a position of our own.
+    #[test]
+    fn each_defence_has_its_line_in_the_solutions() {
+        let text = "[SetUp \"1\"]\n[FEN \"8/4k3/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#4\"]\n\n1. Rb6 Kd7 (1... Kf7 {The other way.} 2. Ra7+ Kg8 (2... Ke8 $1 3. Rb8#) 3. Rb8#) (1... Kd8 2. Ra7) 2. Ra7+ Kc8 *\n";
+        let games = pgn_read::read(text);
+        let (html, left_out) = handout("Thursday", "en", &[&games[0].draft], PerPage::Two);
+        assert!(left_out.is_empty());
+        let (_, answers) = html.split_once("class=\"answers\"").unwrap();
+        let lines: Vec<&str> = answers.lines().filter(|l| l.contains("branch")).collect();
+        assert_eq!(
+            lines,
+            [
+                "<p class=\"branch\">1...Kf7 2.Ra7+ Kg8 3.Rb8# The other way.</p>",
+                "<p class=\"branch deep\">2...Ke8 3.Rb8# </p>",
+                "<p class=\"branch\">1...Kd8 2.Ra7 </p>",
+            ]
+        );
     }
 }

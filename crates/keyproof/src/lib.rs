@@ -14,6 +14,7 @@ pub mod lesson;
 pub mod line;
 pub mod moments;
 pub mod notation;
+pub mod picture;
 pub mod prove;
 pub mod publish;
 pub mod puzzle;

@@ -22,6 +22,7 @@ const PARTS: [Part; 10] = [
     ("search", |quick| measure("search", quick)),
     ("tables", tables),
     ("reasons", reasons),
+    ("lessons", lessons),
 ];
 
 /// Runs the parts named, all when none is named; `--quick` takes small samples.
@@ -128,6 +129,27 @@ fn tables(quick: bool) -> Done {
         "",
         positions,
     )
+}
+
+/// From a game to a lesson; then what is published of twelve puzzles, and how
+/// soon the student can move.
+fn lessons(quick: bool) -> Done {
+    measure("lessons", quick)?;
+    pages::build_all()?;
+    let published = target().join("bench/twelve.html");
+    run(command("dist/keyproof")
+        .args(["publish", "puzzles/thursday-night.pgn", "-o"])
+        .arg(&published))?;
+    let size = std::fs::metadata(&published).map_err(|fault| fault.to_string())?;
+    println!(
+        "Published, twelve puzzles: {:.1} KB",
+        size.len() as f64 / 1000.0
+    );
+    run(cargo()
+        .args(["test", "--quiet", "--package", "keyproof-tests"])
+        .args(["--test", "browser", "--", "--ignored", "--nocapture"])
+        .arg("how_soon_the_student_can_move")
+        .env("KEYPROOF_PUBLISHED", published))
 }
 
 /// Precision and recall of the reasons, on positions made for them.

@@ -4,6 +4,7 @@
 //! `cargo xtask test browser` builds the pages and runs these.
 
 mod author;
+mod desk_game;
 mod embedding;
 mod every_move;
 mod hands;
@@ -11,6 +12,7 @@ mod lesson;
 mod looks;
 mod proofs;
 mod seen;
+mod soon;
 mod student;
 mod timing;
 

@@ -8,7 +8,7 @@ use keyproof::moments;
 use super::Desk;
 use crate::lesson::{Lesson, belongs_to_a_moment};
 use crate::message::{Effect, Msg};
-use crate::seek::Seek;
+use crate::seek::{Effort, Seek};
 use crate::work::SheetId;
 
 /// Answers after which a search is saved.
@@ -54,7 +54,7 @@ impl Desk {
             return vec![];
         };
         if self.seeking().is_none() {
-            match Seek::of(&sheet.draft) {
+            match Seek::of(&sheet.draft, self.effort) {
                 Some(seek) => self.seeks.insert(sheet.id, seek),
                 None => self.seeks.remove(&sheet.id),
             };
@@ -63,6 +63,24 @@ impl Desk {
             seek.running = *id == sheet.id && !seek.stale;
         }
         self.assign()
+    }
+    /// Begins anew, with the effort chosen.
+    pub(super) fn seek_anew(&mut self) -> Vec<Effect> {
+        if let Some(id) = self.work.open {
+            self.seeks.remove(&id);
+        }
+        self.regarded = None;
+        self.seek()
+    }
+    /// How closely the next search looks.
+    pub fn effort(&self) -> Effort {
+        self.effort
+    }
+    /// The found moment that is pointed at: its node, if that is not where the
+    /// author stands anyway.
+    pub fn glimpse(&self) -> Option<NodeId> {
+        let node = self.found(self.glimpsed?)?.node;
+        (node != self.work.at || self.showing.is_some()).then_some(node)
     }
     pub(super) fn end_seek(&mut self) -> Vec<Effect> {
         for seek in self.seeks.values_mut() {
@@ -124,6 +142,7 @@ impl Desk {
         self.assign()
     }
     pub(super) fn regard(&mut self, ply: usize) {
+        self.glimpsed = None;
         if self.regarded == Some(ply) {
             self.regarded = None;
             return;
@@ -140,7 +159,9 @@ impl Desk {
             return vec![];
         };
         let puzzle = moments::puzzle(&sheet.draft, &found);
-        let Some((draft, moment)) = lesson::bring(&sheet.draft, &found, &puzzle) else {
+        let others: Vec<moments::Moment> = self.seeking().map_or(vec![], |seek| seek.found.clone());
+        let brought = lesson::bring(&sheet.draft, &found, &puzzle, &others);
+        let Some((draft, moment)) = brought else {
             return vec![];
         };
         self.learn_of(sheet.id);

@@ -20,11 +20,13 @@ impl Desk {
             self.trail.insert((sheet.id, there.parent), node);
         }
         self.work.at = node;
+        self.glimpsed = None;
         self.showing = None;
         self.setting_up = false;
         self.history.end_run();
     }
     pub(super) fn walk(&mut self, way: Way) {
+        self.glimpsed = None;
         if let Some(showing) = &mut self.showing {
             showing.walk(way);
             return;
@@ -100,6 +102,7 @@ impl Desk {
         self.edit(&[Edit::SetNags { node, nags }], None)
     }
     pub(super) fn show(&mut self, node: NodeId, line: &[String]) -> Vec<Effect> {
+        self.glimpsed = None;
         let Some((_, look)) = self.opened() else {
             return vec![];
         };

@@ -3,7 +3,10 @@
 use keyproof::notation::pgn_read;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
-use web_sys::{Blob, BlobPropertyBag, File, FileList, HtmlAnchorElement, Url};
+use web_sys::{
+    Blob, BlobPropertyBag, CanvasRenderingContext2d, File, FileList, HtmlAnchorElement,
+    HtmlCanvasElement, HtmlImageElement, Url,
+};
 use yew::Callback;
 
 use super::{boot_part, words};
@@ -38,11 +41,56 @@ pub fn read_all(files: &FileList, link: &Callback<Msg>) {
 /// # Errors
 /// What the browser says against it.
 pub fn download(name: &str, kind: &str, text: &str) -> Result<(), JsValue> {
+    save(name, &blob(kind, text)?)
+}
+
+/// Makes an image of points of a square SVG and gives it to the browser to save.
+pub fn png(name: String, svg: String, width: u32, link: Callback<Msg>) {
+    spawn_local(async move {
+        let made = image_of_points(&svg, width).await;
+        if let Err(fault) = made.and_then(|image| save(&name, &image)) {
+            let why = words(&fault);
+            link.emit(Msg::NotDownloaded { name, why });
+        }
+    });
+}
+
+async fn image_of_points(svg: &str, width: u32) -> Result<Blob, JsValue> {
+    let url = Url::create_object_url_with_blob(&blob("image/svg+xml", svg)?)?;
+    let image = HtmlImageElement::new()?;
+    image.set_src(&url);
+    let drawn = JsFuture::from(image.decode()).await;
+    Url::revoke_object_url(&url)?;
+    drawn?;
+    let document = super::page::document();
+    let canvas: HtmlCanvasElement = document.create_element("canvas")?.unchecked_into();
+    canvas.set_width(width);
+    canvas.set_height(width);
+    let context: CanvasRenderingContext2d = canvas
+        .get_context("2d")?
+        .ok_or("this browser draws no images")?
+        .unchecked_into();
+    let side = f64::from(width);
+    context.draw_image_with_html_image_element_and_dw_and_dh(&image, 0.0, 0.0, side, side)?;
+    let made = js_sys::Promise::new(&mut |done, _| {
+        // Without an answer there is no image, and the promise says so.
+        let _ = canvas.to_blob(&done);
+    });
+    let image = JsFuture::from(made).await?;
+    Ok(image
+        .dyn_into()
+        .map_err(|_| "this browser makes no PNG of that width")?)
+}
+
+fn blob(kind: &str, text: &str) -> Result<Blob, JsValue> {
     let bag = BlobPropertyBag::new();
     bag.set_type(&format!("{kind};charset=utf-8"));
     let parts = js_sys::Array::of1(&text.into());
-    let blob = Blob::new_with_str_sequence_and_options(&parts, &bag)?;
-    let url = Url::create_object_url_with_blob(&blob)?;
+    Blob::new_with_str_sequence_and_options(&parts, &bag)
+}
+
+fn save(name: &str, blob: &Blob) -> Result<(), JsValue> {
+    let url = Url::create_object_url_with_blob(blob)?;
     let document = super::page::document();
     let anchor: HtmlAnchorElement = document.create_element("a")?.unchecked_into();
     anchor.set_href(&url);

@@ -5,11 +5,11 @@ use std::rc::Rc;
 use keyproof::draft::NodeId;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
-use keyproof_board::{Board, LineKind, Mark, MoveInput};
-use shakmaty::{Chess, Color, Move, Position, Square};
+use keyproof_board::{Board, Mark, MoveInput};
+use shakmaty::{Chess, Position, Square};
 use yew::prelude::*;
 
-use super::{Link, button};
+use super::{Link, button, picture};
 use crate::book::Claim;
 use crate::desk::{Desk, Showing};
 use crate::look::Look;
@@ -18,11 +18,19 @@ use crate::setup::Setup;
 use crate::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let black_below = (look.solver() == Color::Black && !look.shared()) != desk.turned();
+    let black_below = desk.black_below(look);
     if let Some(showing) = desk.showing() {
-        return shown(showing, black_below, link);
+        let glimpse = desk.glimpse().and_then(|node| look.position(node));
+        return shown(
+            showing,
+            glimpse,
+            black_below,
+            picture::view(desk, link),
+            link,
+        );
     }
-    let at = desk.work().at;
+    let glimpse = desk.glimpse();
+    let at = glimpse.unwrap_or(desk.work().at);
     let Some(position) = look.position(at) else {
         return out_of_reach(sheet, look, at, black_below, link);
     };
@@ -32,7 +40,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             <div class="board-room">
                 <Board id="play" label={place_words(look, sheet, at)} position={position.board().clone()}
                     {black_below} moves={position.legal_moves().to_vec()} {last} check={king_in_check(position)}
-                    on_move={link.reform(Msg::Play)} />
+                    disabled={glimpse.is_some()} on_move={link.reform(Msg::Play)} />
             </div>
             { question(look, sheet, at, link) }
             <div class="row walk" role="group" aria-label="Walk through the solution">
@@ -48,21 +56,24 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { button(link, "Turn the board", Msg::TurnBoard, false, "") }
                 { button(link, "Copy FEN", Msg::CopyFen, false, "") }
             </div>
+            { picture::view(desk, link) }
         </>
     }
 }
 
-fn shown(showing: &Showing, black_below: bool, link: &Link) -> Html {
-    let position = &showing.positions[showing.at];
+fn shown(
+    showing: &Showing,
+    glimpse: Option<&Chess>,
+    black_below: bool,
+    picture: Html,
+    link: &Link,
+) -> Html {
+    let position = glimpse.unwrap_or(&showing.positions[showing.at]);
     let last = showing.at.checked_sub(1).map(|i| showing.moves[i]);
-    let marks: Vec<Mark> = match showing.own_marks() {
-        Some(marks) => marks.to_vec(),
-        None => showing
-            .moves
-            .get(showing.at)
-            .map(arrow)
-            .into_iter()
-            .collect(),
+    let last = last.filter(|_| glimpse.is_none());
+    let marks: Vec<Mark> = match glimpse {
+        Some(_) => vec![],
+        None => showing.marks(),
     };
     let start = &showing.positions[0];
     let line = moves::line(start, &showing.moves, start.fullmoves().get());
@@ -81,6 +92,7 @@ fn shown(showing: &Showing, black_below: bool, link: &Link) -> Html {
                 { show_step(link, "\u{21e5}", "To the end of the line", showing.moves.len(), at == showing.moves.len()) }
                 <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::ShowEnd)}>{ "Back to the solution" }</button>
             </div>
+            { picture }
         </>
     }
 }
@@ -140,25 +152,6 @@ fn show_step(
 ) -> Html {
     html! {
         <button type="button" aria-label={label} title={label} {disabled} onclick={link.reform(move |_| Msg::ShowTo(to))}>{ face }</button>
-    }
-}
-
-fn arrow(mv: &Move) -> Mark {
-    let to = match *mv {
-        Move::Castle { king, rook } => {
-            let file = if rook > king {
-                shakmaty::File::G
-            } else {
-                shakmaty::File::C
-            };
-            Square::from_coords(file, king.rank())
-        }
-        _ => mv.to(),
-    };
-    Mark::Line {
-        from: mv.from().unwrap_or(to),
-        to,
-        kind: LineKind::Answer,
     }
 }
 

@@ -8,6 +8,7 @@ mod give_out;
 mod line_tools;
 mod moments;
 mod notices;
+mod picture;
 mod proof;
 mod reasons;
 mod seen;

@@ -1,7 +1,7 @@
 //! The moments of a game: what the lesson asks, and what was found worth
 //! asking.
 
-use keyproof::check::{Evidence, Soundness};
+use keyproof::check::{Evidence, Soundness, thousands};
 use keyproof::draft::NodeId;
 use keyproof::lesson::{Moment, Place};
 use keyproof::moments::{self, Played, Side, Tempting};
@@ -16,7 +16,7 @@ use crate::desk::Desk;
 use crate::lesson::asks_nothing;
 use crate::look::Look;
 use crate::message::Msg;
-use crate::seek::Seek;
+use crate::seek::{Effort, Seek};
 use crate::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
@@ -167,10 +167,13 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
     }
     let Some(seek) = desk.seeking() else {
         return html! {
-            <p class="row">
-                <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Seek)}>{ "Find the moments" }</button>
-                <span>{ "Every position of the game is looked at, for both sides." }</span>
-            </p>
+            <>
+                <p class="row">
+                    <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Seek)}>{ "Find the moments" }</button>
+                    <span>{ "Every position of the game is looked at, for both sides." }</span>
+                </p>
+                { effort(desk, None, link) }
+            </>
         };
     };
     let (answered, asked) = seek.tally();
@@ -205,7 +208,49 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
         0 => String::new(),
         n => format!(" {n} positions could not be looked at."),
     };
-    html! { <p role="status" class="sought">{ count }{ out }</p> }
+    html! {
+        <>
+            <p role="status" class="sought">{ count }{ out }</p>
+            { effort(desk, Some(seek), link) }
+        </>
+    }
+}
+
+/// How closely to look, and once more if that is not how it was done.
+fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
+    let set = desk.effort();
+    let names = [
+        "quickly, a quarter of the usual work",
+        "as usual",
+        "thoroughly, four times the usual work",
+    ];
+    let onchange = link.reform(|event: Event| {
+        let chosen = chosen(&event);
+        let place = chosen.parse::<usize>().ok();
+        let effort = place.and_then(|place| Effort::ALL.get(place).copied());
+        Msg::Effort(effort.unwrap_or_default())
+    });
+    let plan = set.plan();
+    let cost = format!(
+        "Up to {} positions of analysis at first, {} where something shows.",
+        thousands(plan.glance),
+        thousands(plan.look)
+    );
+    let again = done.is_some_and(|seek| *seek.plan() != plan);
+    html! {
+        <p class="row effort">
+            <label for="effort">{ "How closely to look:" }</label>
+            <select id="effort" {onchange}>
+                { for Effort::ALL.into_iter().zip(names).enumerate().map(|(place, (effort, name))| html! {
+                    <option value={place.to_string()} selected={effort == set}>{ name }</option>
+                }) }
+            </select>
+            if again {
+                { button(link, "Look again", Msg::SeekAnew, false, "") }
+            }
+            <span class="cost">{ cost }</span>
+        </p>
+    }
 }
 
 fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
@@ -219,7 +264,9 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
                 let open = desk.regarded() == Some(ply);
                 html! {
                     <li key={ply} class={classes!(open.then_some("here"))}>
-                        <button type="button" class="entry" aria-expanded={open.to_string()} onclick={link.reform(move |_| Msg::Regard(ply))}>
+                        <button type="button" class="entry" aria-expanded={open.to_string()} onclick={link.reform(move |_| Msg::Regard(ply))}
+                            onpointerover={pointed(link, Some(ply))} onpointerout={pointed(link, None)}
+                            onfocus={link.reform(move |_| Msg::Glimpse(Some(ply)))} onblur={link.reform(|_| Msg::Glimpse(None))}>
                             <b>{ number(found) }</b>{ " " }{ &found.task }
                             <span class="kind">{ found.kind().title() }</span>
                         </button>
@@ -231,6 +278,16 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
             }) }
         </ol>
     }
+}
+
+/// A finger chooses at once, and points at nothing before.
+fn pointed(link: &Link, ply: Option<usize>) -> Callback<PointerEvent> {
+    let link = link.clone();
+    Callback::from(move |event: PointerEvent| {
+        if event.pointer_type() != "touch" {
+            link.emit(Msg::Glimpse(ply));
+        }
+    })
 }
 
 fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {

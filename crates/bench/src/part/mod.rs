@@ -3,6 +3,7 @@
 mod cancelling;
 mod certificates;
 mod exactness;
+mod lessons;
 mod prover;
 mod puzzles;
 mod search;
@@ -12,7 +13,7 @@ use crate::Setting;
 
 type Part = (&'static str, fn(&Setting) -> Result<(), String>);
 
-const PARTS: [Part; 7] = [
+const PARTS: [Part; 8] = [
     ("prover", prover::run),
     ("exactness", exactness::run),
     ("cancelling", cancelling::run),
@@ -20,6 +21,7 @@ const PARTS: [Part; 7] = [
     ("puzzles", puzzles::run),
     ("search", search::run),
     ("tables", tables::run),
+    ("lessons", lessons::run),
 ];
 
 /// Runs a part by its name.

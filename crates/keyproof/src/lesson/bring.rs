@@ -3,7 +3,7 @@
 
 use shakmaty::Position;
 
-use super::{Moment, Place, asking, moments};
+use super::{Moment, Place, asking, hush, moments};
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::moments::Moment as Found;
 use crate::puzzle::Stipulation;
@@ -11,11 +11,18 @@ use crate::puzzle::Stipulation;
 /// The game with a question at a moment that was found, and what it asks there.
 /// `puzzle` is what was made of the moment ([`crate::moments::puzzle`]): its
 /// moves become variations, marked as what they are; the game's own move is
-/// marked if it is wrong; words come behind the author's own, but none where the
-/// lesson asks next; hints, task and themes become tags of the moment's own. The
-/// game's line stays as it is. Later moments are best brought first.
+/// marked if it is wrong; words come behind the author's own, but none that tell
+/// the answer to a later question; hints, task and themes become tags of the moment's own. The
+/// game's line stays as it is. `others` are the other moments that were found: the
+/// words of those brought before give nothing away either, so the order does not
+/// matter.
 /// `None` if the moment is none of this game, or its tag has faults.
-pub fn bring(game: &Draft, found: &Found, puzzle: &Draft) -> Option<(Draft, Moment)> {
+pub fn bring(
+    game: &Draft,
+    found: &Found,
+    puzzle: &Draft,
+    others: &[Found],
+) -> Option<(Draft, Moment)> {
     let resolution = game.resolve();
     let position = resolution.position(found.node)?;
     let stipulation = Stipulation::read(&found.stipulation)?;
@@ -33,8 +40,10 @@ pub fn bring(game: &Draft, found: &Found, puzzle: &Draft) -> Option<(Draft, Mome
     asked.push(moment);
     asked.sort_by_key(|m| (m.place.number, m.place.side.is_black()));
 
-    let mut draft = graft(game, found, puzzle, &asked)?;
+    let mut draft = graft(game, found, puzzle)?;
     mark_the_games_move(&mut draft, found);
+    let all: Vec<&Found> = others.iter().chain([found]).collect();
+    hush::hush(&mut draft, &asked, &all);
     draft.apply(&asking(&asked)).ok()?;
     for (name, value) in puzzle.tags() {
         let its_own =
@@ -67,7 +76,7 @@ fn turns(game: &Draft, puzzle: &Draft, from: NodeId) -> u8 {
 }
 
 /// The game with the moves of a puzzle below the moment's node.
-fn graft(game: &Draft, found: &Found, puzzle: &Draft, asked: &[Moment]) -> Option<Draft> {
+fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
     let mut draft = game.clone();
     let resolution = game.resolve();
     let pattern = puzzle.resolve();
@@ -106,11 +115,8 @@ fn graft(game: &Draft, found: &Found, puzzle: &Draft, asked: &[Moment]) -> Optio
                     copy.nags.clone_from(&node.nags);
                 }
             }
-            // Words about the refutation of a move would give away the answer
-            // to a question asked after it.
-            let silent = asked.iter().any(|moment| moment.node == at);
             let fresh = node.after.iter().filter(|text| !copy.after.contains(text));
-            let fresh: Vec<String> = fresh.filter(|_| !silent).cloned().collect();
+            let fresh: Vec<String> = fresh.cloned().collect();
             copy.after.extend(fresh);
             todo.push((child, at, accepting && !wrong));
         }

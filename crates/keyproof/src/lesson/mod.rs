@@ -14,6 +14,7 @@
 
 mod bring;
 mod excerpt;
+mod hush;
 mod walk;
 
 use std::fmt;
@@ -73,7 +74,8 @@ impl Place {
         format!("{name}_{self}")
     }
 
-    fn read(text: &str) -> Option<Place> {
+    /// From its text, `17b`.
+    pub fn read(text: &str) -> Option<Place> {
         let (number, side) = match text.strip_suffix('w') {
             Some(number) => (number, Color::White),
             None => (text.strip_suffix('b')?, Color::Black),

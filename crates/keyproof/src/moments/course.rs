@@ -29,6 +29,15 @@ pub struct Course {
 }
 
 impl Course {
+    /// Leaves all but the first plies out.
+    pub fn shorten(&mut self, plies: usize) {
+        if plies < self.plies.len() {
+            self.last = self.plies[plies].before.clone();
+            self.plies.truncate(plies);
+            self.stops_at = None;
+        }
+    }
+
     /// The main line of a draft.
     ///
     /// # Errors

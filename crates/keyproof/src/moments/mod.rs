@@ -48,6 +48,7 @@
 
 mod ask;
 mod course;
+mod pace;
 mod progress;
 mod puzzle;
 mod study;
@@ -60,6 +61,7 @@ use shakmaty::{Chess, Color, Move};
 
 pub use ask::{Answer, Look, Question, Seen, answer, line, points};
 pub use course::{Course, Ply};
+pub use pace::{PASSES, Pace, pass, pass_answered};
 pub use progress::{FLAT, OPENING, Plan, Progress, Standing, questions, standing};
 pub use puzzle::{Made, complete, mend, puzzle};
 pub use study::{Study, Tempting, Threat, Why};

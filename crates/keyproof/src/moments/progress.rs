@@ -6,6 +6,7 @@ use shakmaty::{Move, Position};
 
 use super::ask::{Answer, Look, Question, Seen, points};
 use super::course::Course;
+use super::pace::{PASSES, pass};
 use super::study::Study;
 use super::weigh;
 use crate::check;
@@ -54,17 +55,20 @@ pub struct Progress {
     looks: BTreeMap<usize, Look>,
     claims: BTreeMap<usize, (check::Answer, Option<Study>)>,
     nodes: u64,
+    /// What the answers were given with, where that is to be remembered.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub plan: Option<Plan>,
 }
 
 /// How far the work is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Standing {
     /// Questions answered, and those asked so far.
     pub answered: usize,
     pub asked: usize,
-    /// Nodes spent, and those that what is asked now may still take.
-    pub spent: u64,
-    pub to_come: u64,
+    /// Answers and open questions of each pass.
+    pub done: [usize; PASSES],
+    pub open: [usize; PASSES],
 }
 
 impl Progress {
@@ -76,6 +80,7 @@ impl Progress {
             looks: BTreeMap::new(),
             claims: BTreeMap::new(),
             nodes: 0,
+            plan: None,
         }
     }
 
@@ -264,30 +269,27 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
     glances
 }
 
-/// How far the work is. What is asked later is not counted yet.
+/// How far the work is. What is asked later is not counted; [`super::Pace`]
+/// estimates it.
 pub fn standing(course: &Course, progress: &Progress, plan: &Plan) -> Standing {
-    let open = questions(course, progress, plan);
-    let answered = progress.glances.len() + progress.looks.len() + progress.claims.len();
-    let to_come = |question: &Question| match question {
-        Question::Glance { .. } => plan.glance,
-        // Sight and the game's move come on top of the lines.
-        Question::Look { nodes, .. } => nodes * 2,
-        Question::Claim { question, .. } => {
-            CLAIMED_PER_MOVE * question.moves.len().max(1) as u64 + STUDIED
-        }
-    };
+    let questions = questions(course, progress, plan);
+    let mut open = [0; PASSES];
+    for question in &questions {
+        open[pass(question)] += 1;
+    }
+    let done = [
+        progress.glances.len(),
+        progress.looks.len(),
+        progress.claims.len(),
+    ];
+    let answered = done.iter().sum();
     Standing {
         answered,
-        asked: answered + open.len(),
-        spent: progress.nodes,
-        to_come: open.iter().map(to_come).sum(),
+        asked: answered + questions.len(),
+        done,
+        open,
     }
 }
-
-/// About what the checker spends on one move that must win, hold or be best.
-const CLAIMED_PER_MOVE: u64 = 55_000;
-/// About what a study takes.
-const STUDIED: u64 = 1_000_000;
 
 fn taken_on(course: &Course, ply: usize) -> Option<String> {
     let before = course.plies.get(ply.checked_sub(1)?)?.played;

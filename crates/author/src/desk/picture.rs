@@ -1,0 +1,166 @@
+//! The diagram of what stands on the board, as a file.
+
+use keyproof::draft::NodeId;
+use keyproof::lesson::Place;
+use keyproof::notation::fen;
+use keyproof::picture::Picture;
+use keyproof_board::{LineKind, Mark, drawing};
+use shakmaty::{Chess, Color, Move, Position, Square};
+
+use super::{Desk, Showing};
+use crate::look::Look;
+use crate::message::{Effect, Scope};
+
+/// How diagrams are saved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Picturing {
+    pub coordinates: bool,
+    /// Of an image of points.
+    pub width: u32,
+}
+
+impl Default for Picturing {
+    fn default() -> Picturing {
+        Picturing {
+            coordinates: true,
+            width: 1200,
+        }
+    }
+}
+
+/// What can happen to it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    Coordinates(bool),
+    Width(u32),
+    SaveSvg,
+    SavePng,
+}
+
+impl Desk {
+    pub fn picturing(&self) -> Picturing {
+        self.picturing
+    }
+    /// Whether Black's side of the board is below.
+    pub fn black_below(&self, look: &Look) -> bool {
+        (look.solver() == Color::Black && !look.shared()) != self.turned
+    }
+    pub(super) fn picture(&mut self, change: Change) -> Vec<Effect> {
+        match change {
+            Change::Coordinates(on) => self.picturing.coordinates = on,
+            Change::Width(width) => self.picturing.width = width,
+            Change::SaveSvg | Change::SavePng => {
+                let Some((stem, svg)) = self.pictured() else {
+                    return vec![];
+                };
+                return vec![match change {
+                    Change::SaveSvg => Effect::Download {
+                        name: format!("{stem}.svg"),
+                        kind: "image/svg+xml",
+                        text: svg,
+                    },
+                    _ => Effect::Png {
+                        name: format!("{stem}.png"),
+                        svg,
+                        width: self.picturing.width,
+                    },
+                }];
+            }
+        }
+        vec![]
+    }
+
+    /// The name of the file and the drawing of what stands on the board.
+    fn pictured(&self) -> Option<(String, String)> {
+        let (_, look) = self.opened()?;
+        let (position, marks): (&Chess, Vec<Mark>) = match &self.showing {
+            Some(showing) => (&showing.positions[showing.at], showing.marks()),
+            None => (look.position(self.work.at)?, vec![]),
+        };
+        let black_below = self.black_below(look);
+        let mut stem = self.file_stem(Scope::Open);
+        if self.work.at != NodeId::ROOT || self.showing.is_some() {
+            stem.push_str(&format!("-{}", Place::of(position)));
+        }
+        let title = fen::write(position);
+        let picture = Picture {
+            board: position.board(),
+            black_below,
+            coordinates: self.picturing.coordinates,
+            marks: &drawing::over(&marks, black_below),
+            title: &title,
+        };
+        Some((stem, picture.svg()))
+    }
+}
+
+impl Showing {
+    /// The marks on the board: those of the position, else the next move.
+    pub fn marks(&self) -> Vec<Mark> {
+        match self.own_marks() {
+            Some(marks) => marks.to_vec(),
+            None => self.moves.get(self.at).map(arrow).into_iter().collect(),
+        }
+    }
+}
+
+fn arrow(mv: &Move) -> Mark {
+    let to = match *mv {
+        Move::Castle { king, rook } => {
+            let file = if rook > king {
+                shakmaty::File::G
+            } else {
+                shakmaty::File::C
+            };
+            Square::from_coords(file, king.rank())
+        }
+        _ => mv.to(),
+    };
+    Mark::Line {
+        from: mv.from().unwrap_or(to),
+        to,
+        kind: LineKind::Answer,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::{bring, desk};
+    use super::*;
+    use crate::message::{Msg, Way};
+
+    fn saved(desk: &mut Desk) -> (String, String) {
+        match desk.update(Msg::Picture(Change::SaveSvg)).as_slice() {
+            [Effect::Download { name, text, .. }] => (name.clone(), text.clone()),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn the_diagram_is_saved_as_it_is_shown() {
+        let mut desk = desk();
+        bring(&mut desk, "[Event \"Board two\"]\n\n1. e4 e5 2. Nf3 *\n");
+        let (name, start) = saved(&mut desk);
+        assert_eq!(name, "board-two.svg");
+        desk.update(Msg::TurnBoard);
+        assert_ne!(saved(&mut desk).1, start);
+        desk.update(Msg::TurnBoard);
+        desk.update(Msg::Walk(Way::Forward));
+        let (name, plain) = saved(&mut desk);
+        assert_eq!(name, "board-two-1b.svg");
+        assert!(!plain.contains("kp-answer"));
+        let at = desk.work().at;
+        desk.update(Msg::Show {
+            node: at,
+            line: vec!["e7e5".into()],
+        });
+        assert!(saved(&mut desk).1.contains("<g class=\"kp-answer\">"));
+        desk.update(Msg::Picture(Change::Coordinates(false)));
+        assert!(!saved(&mut desk).1.contains("<text"));
+        desk.update(Msg::Picture(Change::Width(600)));
+        let effects = desk.update(Msg::Picture(Change::SavePng));
+        assert!(
+            matches!(&effects[..], [Effect::Png { width: 600, name, .. }] if name.ends_with(".png"))
+        );
+    }
+}

@@ -1,0 +1,43 @@
+//! Saving the diagram that is shown.
+
+use web_sys::HtmlInputElement;
+use yew::prelude::*;
+
+use super::{Link, button, chosen};
+use crate::desk::{Desk, PictureChange};
+use crate::message::Msg;
+
+const WIDTHS: [u32; 4] = [400, 800, 1200, 2400];
+
+pub fn view(desk: &Desk, link: &Link) -> Html {
+    let picturing = desk.picturing();
+    let on_width = link.reform(move |event: Event| {
+        let width = chosen(&event).parse().unwrap_or(picturing.width);
+        Msg::Picture(PictureChange::Width(width))
+    });
+    let on_coordinates = link.reform(|event: Event| {
+        let input: HtmlInputElement = event.target_unchecked_into();
+        Msg::Picture(PictureChange::Coordinates(input.checked()))
+    });
+    html! {
+        <details class="picture">
+            <summary>{ "Save this diagram" }</summary>
+            <p class="row">
+                <label>
+                    <input type="checkbox" id="picture-coordinates" checked={picturing.coordinates} onchange={on_coordinates} />
+                    { " with coordinates" }
+                </label>
+                <label for="picture-width">{ "Width of a PNG:" }</label>
+                <select id="picture-width" onchange={on_width}>
+                    { for WIDTHS.into_iter().map(|width| html! {
+                        <option value={width.to_string()} selected={width == picturing.width}>{ width }</option>
+                    }) }
+                </select>
+            </p>
+            <p class="row">
+                { button(link, "Save as SVG", Msg::Picture(PictureChange::SaveSvg), false, "") }
+                { button(link, "Save as PNG", Msg::Picture(PictureChange::SavePng), false, "") }
+            </p>
+        </details>
+    }
+}
