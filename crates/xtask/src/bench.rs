@@ -11,7 +11,7 @@ use crate::stamp::when_stale;
 /// A part of the measurements: its name on the command line, and what runs it.
 type Part = (&'static str, fn(quick: bool) -> Done);
 
-const PARTS: [Part; 10] = [
+const PARTS: [Part; 11] = [
     ("pages", pages),
     ("student", student),
     ("puzzles", |quick| measure("puzzles", quick)),
