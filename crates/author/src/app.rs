@@ -124,6 +124,9 @@ impl App {
                     Timeout::new(pace, move || link.emit(msg)).forget();
                 }
             }
+            Effect::After(pace, msg) => {
+                Timeout::new(pace, move || link.emit(msg)).forget();
+            }
             Effect::Focus(id) => page::focus_soon(id),
         }
     }

@@ -1,6 +1,7 @@
 //! The state of the page and all that can happen to it. No browser in here:
 //! what the browser is asked to do comes out as [`Effect`]s.
 
+mod beside;
 mod changes;
 mod earlier;
 mod giving_out;
@@ -37,6 +38,7 @@ use crate::seek::{Effort, Seek};
 use crate::setup::Setup;
 use crate::work::{Sheet, SheetId, Work, comments};
 
+pub use beside::Width;
 pub use picture::{Change as PictureChange, Picturing};
 pub use reasons::sans;
 
@@ -127,6 +129,7 @@ pub struct Desk {
     collection: Collection,
     /// The line that was copied or cut last.
     line: Option<Draft>,
+    beside: beside::Beside,
 }
 
 impl Desk {
@@ -165,6 +168,7 @@ impl Desk {
             picturing: picture::Picturing::default(),
             collection: Collection::default(),
             line: None,
+            beside: beside::Beside::default(),
         }
     }
     pub fn work(&self) -> &Work {
@@ -249,6 +253,7 @@ impl Desk {
         }
         effects.extend(self.fill_on());
         effects.extend(self.explain_on());
+        effects.extend(self.preview_on());
         effects.extend(self.look_up_on());
         effects
     }
@@ -512,6 +517,15 @@ impl Desk {
                 vec![]
             }
             Msg::Preview => self.fetch(Purpose::Preview),
+            Msg::PreviewDue(token) => self.preview_due(token),
+            Msg::PreviewWidth(width) => {
+                self.beside.width = width;
+                vec![]
+            }
+            Msg::Point(finding) => {
+                self.beside.pointed = finding;
+                vec![]
+            }
             Msg::PreviewEnd => {
                 self.preview = None;
                 vec![]

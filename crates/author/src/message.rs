@@ -9,7 +9,7 @@ use shakmaty::Move;
 
 use crate::book::Claim;
 use crate::collection;
-use crate::desk::PictureChange;
+use crate::desk::{PictureChange, Width};
 use crate::explaining;
 use crate::proving::Order;
 use crate::saved::Saved;
@@ -213,6 +213,11 @@ pub enum Msg {
     WithProofs(bool),
     Preview,
     PreviewEnd,
+    /// The preview is to be made anew, if nothing changed since.
+    PreviewDue(u32),
+    PreviewWidth(Width),
+    /// A finding is pointed at or has the focus, by its place in the report.
+    Point(Option<usize>),
     Template {
         purpose: Purpose,
         template: Result<String, String>,
@@ -295,6 +300,8 @@ pub enum Effect {
     /// Send a message after some milliseconds, unless the user asked for less
     /// motion.
     Later(u32, Msg),
+    /// Send a message after some milliseconds.
+    After(u32, Msg),
     /// Give the focus to the element of this id once it is there.
     Focus(&'static str),
 }

@@ -17,6 +17,7 @@ mod typed;
 #[cfg(feature = "yew")]
 mod yew;
 
+pub use hand::landing;
 pub use marks::{LineKind, Mark, marks};
 pub use play::{PlayBoard, Shown};
 pub use typed::{TypedMove, fault_text};

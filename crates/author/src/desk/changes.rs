@@ -25,6 +25,7 @@ impl Desk {
     pub(super) fn settle(&mut self) -> Vec<Effect> {
         self.held = None;
         self.showing = None;
+        self.beside.pointed = None;
         if self.waiting.take().is_some() {
             self.preparing = None;
         }

@@ -112,8 +112,11 @@ impl Desk {
                 vec![]
             }
             Ok(page) if purpose == Purpose::Preview => {
-                self.preview = Some(page.into());
-                vec![Effect::Focus("preview-end")]
+                let fresh = self.preview.replace(page.into()).is_none();
+                match fresh {
+                    true => vec![Effect::Focus("preview-end")],
+                    false => vec![],
+                }
             }
             Ok(page) => {
                 let name = format!("{}.html", self.file_stem(scope));

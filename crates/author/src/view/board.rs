@@ -34,13 +34,15 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let Some(position) = look.position(at) else {
         return out_of_reach(sheet, look, at, black_below, link);
     };
-    let last = look.mv(at);
+    let (node, marks) = desk.pointed().unwrap_or((at, Vec::new()));
+    let away = !marks.is_empty();
+    let seen = look.position(node).unwrap_or(position);
     html! {
         <>
-            <div class="board-room">
-                <Board id="play" label={place_words(look, sheet, at)} position={position.board().clone()}
-                    {black_below} moves={position.legal_moves().to_vec()} {last} check={king_in_check(position)}
-                    disabled={glimpse.is_some()} on_move={link.reform(Msg::Play)} />
+            <div class={classes!("board-room", away.then_some("showing"))}>
+                <Board id="play" label={place_words(look, sheet, node)} position={seen.board().clone()}
+                    {black_below} moves={position.legal_moves().to_vec()} last={look.mv(node)} check={king_in_check(seen)}
+                    {marks} disabled={away || glimpse.is_some()} on_move={link.reform(Msg::Play)} />
             </div>
             { question(look, sheet, at, link) }
             <div class="row walk" role="group" aria-label="Walk through the solution">

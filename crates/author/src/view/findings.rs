@@ -73,12 +73,12 @@ fn line(group: &Group, link: &Link) -> Html {
 /// `away`: shown away from its move, with a way there.
 fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
     let findings = &look.report.findings;
-    let of_group: Vec<&Finding> = group
+    let of_group: Vec<(usize, &Finding)> = group
         .findings
         .iter()
-        .filter_map(|&i| findings.get(i))
+        .filter_map(|&i| Some((i, findings.get(i)?)))
         .collect();
-    let mendable = of_group.iter().filter(|f| !f.mends.is_empty()).count();
+    let mendable = of_group.iter().filter(|(_, f)| !f.mends.is_empty()).count();
     let one = of_group.len() == 1;
     html! {
         <div class={classes!("group", weight_class(group.weight))}>
@@ -92,23 +92,24 @@ fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
                 }
             </p>
             if one || of_group.len() <= OPENLY {
-                <ul>{ for of_group.iter().map(|f| single(f, away, link)) }</ul>
+                <ul>{ for of_group.iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
             } else {
-                <ul>{ for of_group[..OPENLY].iter().map(|f| single(f, away, link)) }</ul>
+                <ul>{ for of_group[..OPENLY].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
                 <details>
                     <summary>{ format!("{} more", of_group.len() - OPENLY) }</summary>
-                    <ul>{ for of_group[OPENLY..].iter().map(|f| single(f, away, link)) }</ul>
+                    <ul>{ for of_group[OPENLY..].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
                 </details>
             }
         </div>
     }
 }
 
-fn single(finding: &Finding, away: bool, link: &Link) -> Html {
+fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
     let node = finding.node;
     let line = finding.line.clone();
     html! {
-            <li class="finding">
+            <li class="finding" onmouseenter={link.reform(move |_| Msg::Point(Some(place)))} onmouseleave={link.reform(|_| Msg::Point(None))}
+                onfocusin={link.reform(move |_| Msg::Point(Some(place)))} onfocusout={link.reform(|_| Msg::Point(None))}>
                 <span class="message">{ &finding.message }</span>
                 <span class="row">
                     if !line.is_empty() {

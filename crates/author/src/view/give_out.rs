@@ -4,7 +4,7 @@ use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::{Link, button};
-use crate::desk::Desk;
+use crate::desk::{Desk, Width};
 use crate::message::{Msg, Scope};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
@@ -71,12 +71,16 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
         })
     };
     html! {
-        <div class="preview" role="dialog" aria-modal="true" aria-label="As the student sees it" {onkeydown}>
+        <aside class={classes!("preview", (desk.preview_width() == Width::Desk).then_some("wide"))} aria-label="As the student sees it" {onkeydown}>
             <p class="row">
                 <b>{ "As the student sees it" }</b>
+                { for [(Width::Phone, "Phone width"), (Width::Desk, "Desk width")].map(|(width, label)| html! {
+                    <button type="button" aria-pressed={(desk.preview_width() == width).to_string()}
+                        onclick={link.reform(move |_| Msg::PreviewWidth(width))}>{ label }</button>
+                }) }
                 <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::PreviewEnd)}>{ "Back to the desk" }</button>
             </p>
             <iframe title="The student\u{2019}s page" sandbox="allow-scripts" srcdoc={AttrValue::from(page.clone())}></iframe>
-        </div>
+        </aside>
     }
 }

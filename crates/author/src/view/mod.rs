@@ -2,6 +2,7 @@
 
 mod board;
 mod contents;
+mod defences;
 mod fields;
 mod findings;
 mod give_out;
@@ -51,6 +52,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                     if desk.setup().is_none() {
                         { moments::view(desk, sheet, look, link) }
                         { solution::view(desk, sheet, look, link) }
+                        { defences::view(desk, sheet, look, link) }
                         { reasons::view(desk, sheet, look, link) }
                         { seen::view(desk, sheet, look, link) }
                         { proof::view(desk, sheet, look, link) }
@@ -63,7 +65,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
     };
     html! {
         <div class="desk kp-page">
-            <div inert={desk.preview().is_some()}>
+            <div>
                 { head(desk, link) }
                 { notices::view(desk, link) }
                 { body }

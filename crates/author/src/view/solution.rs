@@ -26,13 +26,6 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     html! {
         <section class="solution" aria-labelledby="solution-head">
             <h2 id="solution-head">{ if look.lesson.is_some() || look.bare_game { "The game" } else { "Solution" } }</h2>
-            if look.puzzle.is_some() && at_least_a_key(sheet) {
-                <span class="row fill">
-                    <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Fill)}>
-                        { if desk.is_filling() { "Answering every defence \u{2026}" } else { "Answer every defence" } }
-                    </button>
-                </span>
-            }
             <div class="rows">
                 <div class="tree-row start">
                     { start(at, link) }
@@ -54,11 +47,6 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             { line_tools::keys() }
         </section>
     }
-}
-
-fn at_least_a_key(sheet: &Sheet) -> bool {
-    let root = sheet.draft.node(NodeId::ROOT);
-    root.is_some_and(|root| !root.children.is_empty())
 }
 
 fn start(at: NodeId, link: &Link) -> Html {

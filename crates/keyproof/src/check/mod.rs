@@ -8,6 +8,7 @@
 
 mod ambiguous_variation;
 mod cook;
+mod defences;
 mod dual;
 mod failing_answer;
 mod failing_refutation;
@@ -33,6 +34,7 @@ mod working_try;
 mod trial;
 
 pub use crate::puzzle::Margins;
+pub use defences::{Defence, Fall, Met, defences};
 pub use fill::{Filling, fill};
 pub use goal::Goal;
 pub use judge::Judge;

@@ -1,0 +1,168 @@
+//! What stands beside the work: the student's page, kept up to date, and a
+//! finding pointed at, on the board.
+
+use std::rc::Rc;
+
+use keyproof::draft::NodeId;
+use keyproof::notation::moves;
+use keyproof_board::{LineKind, Mark, landing};
+use shakmaty::{Move, Position};
+
+use super::Desk;
+use crate::message::{Effect, Msg, Purpose};
+use crate::work::Sheet;
+
+/// Milliseconds from a change to the preview of it.
+const PREVIEW_PACE: u32 = 600;
+
+/// How wide the preview is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Width {
+    #[default]
+    Phone,
+    Desk,
+}
+
+/// The preview's width, and what it shows or is about to show.
+#[derive(Default)]
+pub(super) struct Beside {
+    pub width: Width,
+    of: Option<Rc<Sheet>>,
+    token: u32,
+    /// A finding, by its place in the report.
+    pub pointed: Option<usize>,
+}
+
+impl Desk {
+    pub fn preview_width(&self) -> Width {
+        self.beside.width
+    }
+    /// Asks for the preview anew, a moment after the open puzzle changed.
+    pub(super) fn preview_on(&mut self) -> Vec<Effect> {
+        let open = self.work.opened().cloned();
+        let same = match (&open, &self.beside.of) {
+            (Some(open), Some(of)) => Rc::ptr_eq(open, of),
+            (open, of) => open.is_none() && of.is_none(),
+        };
+        if same {
+            return vec![];
+        }
+        self.beside.of = open;
+        self.beside.token += 1;
+        match self.preview.is_some() {
+            true => vec![Effect::After(
+                PREVIEW_PACE,
+                Msg::PreviewDue(self.beside.token),
+            )],
+            false => vec![],
+        }
+    }
+    pub(super) fn preview_due(&mut self, token: u32) -> Vec<Effect> {
+        let can = |desk: &Desk| desk.opened().is_some_and(|(_, look)| look.can_be_posed());
+        match self.preview.is_some() && token == self.beside.token && can(self) {
+            true if self.preparing.is_none() => self.fetch(Purpose::Preview),
+            true => vec![Effect::After(PREVIEW_PACE, Msg::PreviewDue(token))],
+            false => vec![],
+        }
+    }
+    /// The finding pointed at: where it stands, and its moves as lines on the
+    /// board, the first solid, the reply dashed.
+    pub fn pointed(&self) -> Option<(NodeId, Vec<Mark>)> {
+        let (_, look) = self.opened().filter(|_| self.showing.is_none())?;
+        let finding = look.report.findings.get(self.beside.pointed?)?;
+        let mut position = look.position(finding.node)?.clone();
+        let mut marks = Vec::new();
+        let shown = match finding.line.is_empty() {
+            true => &finding.moves[..finding.moves.len().min(1)],
+            false => &finding.line[..finding.line.len().min(2)],
+        };
+        for (text, kind) in shown.iter().zip([LineKind::Answer, LineKind::Try]) {
+            let Ok(mv) = moves::read(&position, text) else {
+                break;
+            };
+            marks.extend(mark(mv, kind));
+            position.play_unchecked(mv);
+        }
+        (!marks.is_empty()).then_some((finding.node, marks))
+    }
+}
+
+fn mark(mv: Move, kind: LineKind) -> Option<Mark> {
+    let (from, to) = (mv.from()?, landing(mv));
+    Some(Mark::Line { from, to, kind })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::{bring, desk, run};
+    use super::*;
+
+    const COOKED: &str =
+        "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 Kg8 2. Rb8# *\n";
+
+    #[test]
+    fn a_finding_pointed_at_is_shown_where_it_stands() {
+        let mut desk = desk();
+        bring(&mut desk, COOKED);
+        assert!(desk.pointed().is_none());
+        run(&mut desk, Msg::Point(Some(0)));
+        let (node, marks) = desk.pointed().expect("a finding");
+        let (_, look) = desk.opened().unwrap();
+        assert_eq!(node, look.report.findings[0].node);
+        let first = &look.report.findings[0].line[0];
+        let Mark::Line { from, to, .. } = marks[0] else {
+            panic!("a line")
+        };
+        assert_eq!(format!("{from}{to}"), *first);
+        run(&mut desk, Msg::Point(None));
+        assert!(desk.pointed().is_none());
+    }
+
+    #[test]
+    fn the_preview_follows_the_work_a_moment_later() {
+        let due = |effects: &[Effect]| {
+            effects.iter().find_map(|effect| match effect {
+                Effect::After(_, Msg::PreviewDue(token)) => Some(*token),
+                _ => None,
+            })
+        };
+        let title = |value: &str| Msg::Tag {
+            name: "Event".into(),
+            value: value.into(),
+        };
+        let fetches = |effects: &[Effect]| {
+            let fetch = |e: &Effect| matches!(e, Effect::FetchTemplate(Purpose::Preview));
+            effects.iter().any(fetch)
+        };
+        let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
+        let come = || Msg::Template {
+            purpose: Purpose::Preview,
+            template: Ok(template.into()),
+        };
+        let mut desk = desk();
+        bring(&mut desk, COOKED);
+        assert!(
+            due(&run(&mut desk, title("A"))).is_none(),
+            "no preview is open"
+        );
+        run(&mut desk, Msg::Preview);
+        run(&mut desk, come());
+        let told = desk
+            .notices()
+            .iter()
+            .map(|n| n.text.clone())
+            .collect::<Vec<_>>();
+        assert!(desk.preview().is_some(), "{told:?} {:?}", desk.preparing());
+        let early = due(&run(&mut desk, title("Bishops"))).expect("due");
+        let late = due(&run(&mut desk, title("Bishops and rooks"))).expect("due");
+        assert!(
+            !fetches(&run(&mut desk, Msg::PreviewDue(early))),
+            "only the last counts"
+        );
+        assert!(fetches(&run(&mut desk, Msg::PreviewDue(late))));
+        run(&mut desk, come());
+        assert!(desk.preview().unwrap().contains("Bishops and rooks"));
+        run(&mut desk, Msg::PreviewEnd);
+        assert!(due(&run(&mut desk, title("C"))).is_none());
+    }
+}

@@ -1,0 +1,154 @@
+//! Is every defence met? All replies to the accepted move one is at, or to the
+//! key, in one table.
+
+use keyproof::check::{Defence, Evidence, Fall, Met, Ruling, defences};
+use keyproof::draft::NodeId;
+use keyproof::puzzle::Role;
+use yew::prelude::*;
+
+use super::board::move_words;
+use super::{Link, button};
+use crate::desk::Desk;
+use crate::look::Look;
+use crate::message::Msg;
+use crate::work::Sheet;
+
+pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let Some(puzzle) = look.puzzle.as_ref().filter(|_| !look.shared()) else {
+        return html! {};
+    };
+    let Some(node) = accepted_above(look, sheet, desk.work().at) else {
+        return html! {};
+    };
+    let Some(falls) = defences(puzzle, &look.known, node) else {
+        return html! {};
+    };
+    let unmet: usize = falls
+        .iter()
+        .filter(|fall| fall.met <= Met::Unknown)
+        .map(|fall| fall.defences.len())
+        .sum();
+    let all: usize = falls.iter().map(|fall| fall.defences.len()).sum();
+    if all == 0 {
+        return html! {};
+    }
+    let verdict = match unmet {
+        0 => format!("All {all} are met."),
+        1 => format!("1 of {all} is not met."),
+        n => format!("{n} of {all} are not met."),
+    };
+    html! {
+        <section class="defences" aria-labelledby="defences-head">
+            <h2 id="defences-head">{ format!("Defences after {}", move_words(look, sheet, node)) }</h2>
+            <p class="row">
+                <span>{ verdict }</span>
+                <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Fill)}>
+                    { if desk.is_filling() { "Answering every defence \u{2026}" } else { "Answer every defence" } }
+                </button>
+            </p>
+            <table>
+                <thead><tr><th scope="col">{ "Falls to" }</th><th scope="col">{ "Defence" }</th><th scope="col">{ "Line" }</th><th scope="col">{ "Evidence" }</th><th scope="col">{ "Answer" }</th></tr></thead>
+                { for falls.iter().map(|fall| rows(fall, node, link)) }
+            </table>
+        </section>
+    }
+}
+
+/// The accepted move one is at, the one that the defence one is at replies to,
+/// or the key at the start.
+fn accepted_above(look: &Look, sheet: &Sheet, at: NodeId) -> Option<NodeId> {
+    let accepted = |node: NodeId| matches!(look.role(node), Some(Role::Key | Role::Continuation));
+    if at == NodeId::ROOT {
+        let mut first = sheet.draft.node(at)?.children.iter().copied();
+        return first.find(|&node| accepted(node));
+    }
+    let parent = sheet.draft.node(at)?.parent;
+    [at, parent].into_iter().find(|&node| accepted(node))
+}
+
+fn rows(fall: &Fall, node: NodeId, link: &Link) -> Html {
+    let count = fall.defences.len();
+    let head = fall.answer.clone().unwrap_or_else(|| "\u{2013}".into());
+    html! {
+        <tbody class={class(fall.met)}>
+            { for fall.defences.iter().enumerate().map(|(i, defence)| html! {
+                <tr>
+                    if i == 0 {
+                        <th scope="rowgroup" rowspan={count.to_string()}>{ &head }<span class="role">{ words(fall.met) }</span></th>
+                    }
+                    <td data-label="Defence">{ &defence.line[0] }</td>
+                    <td data-label="Line">{ line(defence, node, link) }</td>
+                    <td data-label="Evidence">{ evidence(defence) }</td>
+                    <td data-label="Answer">{ act(defence, link) }</td>
+                </tr>
+            }) }
+        </tbody>
+    }
+}
+
+fn line(defence: &Defence, node: NodeId, link: &Link) -> Html {
+    if defence.line.len() < 2 {
+        return html! {};
+    }
+    let moves = defence.line.clone();
+    let text = defence.line[1..].join(" ");
+    html! {
+        <button type="button" class="shows" aria-label={format!("Show {} on the board", defence.line.join(" "))}
+            onclick={link.reform(move |_| Msg::Show { node, line: moves.clone() })}>{ text }</button>
+    }
+}
+
+fn act(defence: &Defence, link: &Link) -> Html {
+    match (&defence.mend, defence.node) {
+        (Some(mend), _) => {
+            let label = if defence.met == Met::Covered {
+                "List it"
+            } else {
+                "Answer it"
+            };
+            button(link, label, Msg::Mend(vec![mend.clone()]), false, "")
+        }
+        (None, Some(listed)) => button(link, "Go there", Msg::GoRead(listed), false, ""),
+        (None, None) => html! {},
+    }
+}
+
+/// The grade of the evidence, and what it says.
+fn evidence(defence: &Defence) -> String {
+    if defence.met == Met::Over {
+        return "the line ends here".into();
+    }
+    let Some(ruling) = &defence.ruling else {
+        return "not known yet".into();
+    };
+    let length = match ruling {
+        Ruling::Holds { length, .. } => *length,
+        Ruling::Fails { .. } => return "the answer fails".into(),
+        Ruling::Open { .. } => return "undecided".into(),
+    };
+    match (ruling.evidence(), length) {
+        (Some(Evidence::Proved), Some(1)) => "proved, in one".into(),
+        (Some(Evidence::Proved), Some(n)) => format!("proved, in {n}"),
+        (Some(Evidence::Proved), None) => "proved".into(),
+        (Some(Evidence::Table), _) => "by endgame table".into(),
+        (Some(Evidence::Searched { depth, .. }), _) => format!("searched to depth {depth}"),
+        (None, _) => String::new(),
+    }
+}
+
+fn words(met: Met) -> &'static str {
+    match met {
+        Met::Not => "not met",
+        Met::Unknown => "not known yet",
+        Met::Covered | Met::Listed => "met",
+        Met::Over => "nothing to answer",
+    }
+}
+
+fn class(met: Met) -> &'static str {
+    match met {
+        Met::Not => "unmet",
+        Met::Unknown => "unknown",
+        Met::Covered | Met::Listed | Met::Over => "met",
+    }
+}
