@@ -26,7 +26,7 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask test [PART...]   run all tests, or some of: unit outside browser
   cargo xtask bench [--quick] [PART...]
                                print sizes, times and counts, or some of: pages puzzles
-                               prover exactness cancelling certificates search tables reasons
+                               prover exactness cancelling certificates search tables reasons student
 ";
 
 fn main() -> ExitCode {

@@ -1,6 +1,7 @@
 //! Any hand on the board: fingers that do not scroll the page, a pen, keys
 //! alone, the left hand, and the board turned.
 
+use keyproof::draft::Edit;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::json;
 use thirtyfour::Key;
@@ -98,6 +99,44 @@ fn the_controls_go_to_the_other_side_and_stay_there() {
         assert_eq!(browser.script(side, vec![]).await, json!("left"));
         browser.press("Left-handed").await;
         assert_eq!(browser.script(side, vec![]).await, json!("right"));
+    });
+}
+
+/// What a hint costs stands on its button and in the account; the author's
+/// choice of one defence is kept to; the threat is told once the key is played.
+#[test]
+fn hints_cost_one_defence_is_asked_and_the_threat_is_told() {
+    browse("costs", async |browser| {
+        let mut draft = lesson("No check, no hurry");
+        for (name, value) in [("HintCost", "0 2"), ("Defences", "stubborn")] {
+            draft
+                .apply(&Edit::SetTag {
+                    name: name.into(),
+                    value: Some(value.into()),
+                })
+                .expect("a tag");
+        }
+        let file = publish(&[draft], &browser.folder.join("one.html"));
+        browser.go(&file_url(&file)).await;
+        browser.until_open().await;
+        browser.press("Hint 1 of 2").await;
+        browser.press("Hint 2 of 2 (costs 2 points)").await;
+        assert_eq!(browser.count("[data-do^=why]").await, 0);
+        play(&browser, Way::Mouse, 0, "g5", "f6").await;
+        browser.until_open().await;
+        browser.press("Show the threat").await;
+        browser.until_text(".kp-turn", "2.Qh8#").await;
+        browser.press("Show the threat").await;
+        assert_eq!(browser.count(".kp-found").await, 0, "one defence is asked");
+        browser.press("Show the solution").await;
+        browser.until_text(".kp-turn", "Solved").await;
+        let account = browser
+            .script("return deep('.kp-account input')[0].value;", vec![])
+            .await;
+        assert_eq!(
+            account,
+            json!("No check, no hurry: 0 of 1 found, 1 shown, hints for 2 points")
+        );
     });
 }
 
