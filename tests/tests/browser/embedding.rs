@@ -266,6 +266,7 @@ fn an_element_in_a_page_of_a_strict_policy_can_still_be_read() {
         browser.go(&url).await;
         assert_still(&browser).await;
         assert_eq!(browser.count(".kp-board").await, 0);
+        on_all_papers(&browser, "elements-strict").await;
         assert!(!browser.text("body").await.contains("[Event"));
     });
 }
