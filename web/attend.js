@@ -4,18 +4,20 @@
 //
 // Messages to the page around a frame, version 1:
 //   { keyproof: 1, type: "height", height }    in CSS pixels
-//   { keyproof: 1, type: "result", title, solved, of, mistakes, shown, cost, account }
+//   { keyproof: 1, type: "result", title, solved, of, mistakes, shown, cost, account, kept }
 // where `shown` counts what was shown rather than found, `cost` the points that
-// hints cost, and `account` is a line for people.
+// hints cost, `account` is a line for people, and `kept` is the work itself, as
+// a later visit takes it up.
 
 // Gives the host what was kept of an earlier visit. `lesson` tells one lesson's
-// work from another's.
-function recall(host, lesson) {
+// work from another's; `given` is what the page around it has kept.
+function recall(host, lesson, given) {
   let key = 5381;
   for (let i = 0; i < lesson.length; i++) key = (key * 33 + lesson.charCodeAt(i)) | 0;
   host.keyproofKey = `keyproof-work-${key >>> 0}`;
+  host.dataset.kept = given ?? "";
   try {
-    host.dataset.kept = localStorage.getItem(host.keyproofKey) || "";
+    host.dataset.kept = given ?? localStorage.getItem(host.keyproofKey) ?? "";
     if (localStorage.getItem("keyproof-left")) host.dataset.left = "";
   } catch {
     // Storage is refused here: the work lasts as long as the page.
@@ -31,5 +33,18 @@ function result(host) {
   } catch {
     // As above.
   }
-  return { title, solved: +solved, of: +of, mistakes: +mistakes, shown: +shown, cost: +cost, account };
+  return { title, solved: +solved, of: +of, mistakes: +mistakes, shown: +shown, cost: +cost, account, kept };
+}
+
+// Says in a host's place that the program met a fault of its own: such a fault
+// stops it without a word, and the browser tells of it as an error in the script
+// that `run` names.
+function watch(host) {
+  addEventListener("error", ({ error }) => {
+    if (!(error instanceof WebAssembly.RuntimeError && `${error.stack}`.includes("keyproof-program"))) return;
+    const room = host.shadowRoot?.lastElementChild ?? host;
+    room.textContent =
+      "The program met a fault of its own and stopped. Load the page again to go on; nothing in the file is lost.";
+    room.setAttribute("role", "alert");
+  });
 }

@@ -18,6 +18,7 @@ if (!customElements.get("keyproof-lesson")) {
         const [text, answers] = this.querySelectorAll("pre");
         const lesson = (text ?? this).textContent;
         recall(this, lesson);
+        watch(this);
         this.addEventListener("keyproof-news", () =>
           this.dispatchEvent(new CustomEvent("keyproof-result", { bubbles: true, detail: result(this) })),
         );

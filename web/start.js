@@ -7,7 +7,7 @@
 async function program([glue, style, wasm]) {
   const module = await WebAssembly.compile(wasm);
   const script = text(glue);
-  run(`{${script}\nglobalThis.keyproofProgram = wasm_bindgen}`);
+  run(`{${script}\nglobalThis.keyproofProgram = wasm_bindgen}\n//# sourceURL=keyproof-program.js`);
   const exported = globalThis.keyproofProgram;
   await exported({ module_or_path: module });
   return { exported, module, script, style: text(style) };

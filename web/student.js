@@ -10,7 +10,10 @@
   try {
     const { exported, style } = await program(held("keyproof-parts"));
     const lesson = content("keyproof-lesson");
-    recall(room, lesson);
+    // A course that shows the page gives back the work it keeps.
+    const [, given] = /^#kept=(.*)$/.exec(location.hash) ?? [];
+    recall(room, lesson, given && decodeURIComponent(given));
+    watch(room);
     room.addEventListener("keyproof-news", () => tell({ type: "result", ...result(room) }));
     exported.mount(room, lesson, content("keyproof-answers"), style);
     new ResizeObserver(() => tell({ type: "height", height: document.documentElement.offsetHeight })).observe(

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::builder::styling::{AnsiColor, Styles};
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use keyproof::lesson::Place;
 use keyproof::prove::Aim;
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
@@ -267,6 +267,13 @@ pub struct Publish {
     /// keyproof-lesson.js, rather than a page of its own
     #[arg(long, conflicts_with = "certificates")]
     pub element: bool,
+    /// Write a package for a course that takes this standard, a zip file
+    #[arg(long, value_name = "STANDARD", conflicts_with = "element")]
+    pub course: Option<CourseStandard>,
+    /// The score, in per cent, from which the course counts the lesson as
+    /// passed; else it is completed when every question is done
+    #[arg(long, value_name = "PERCENT", requires = "course", value_parser = clap::value_parser!(u8).range(1..=100))]
+    pub pass: Option<u8>,
     /// Publish puzzles that are not proved sound
     #[arg(long)]
     pub unsound: bool,
@@ -529,4 +536,14 @@ fn place(text: &str) -> Result<Place, String> {
 fn per_page(text: &str) -> Result<u8, String> {
     let number = text.parse().ok().filter(|n| matches!(n, 2 | 4 | 6));
     number.ok_or_else(|| "there are pages of 2, 4 and 6 diagrams".to_owned())
+}
+
+/// A standard of packages for courses.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum CourseStandard {
+    /// SCORM 1.2
+    #[value(name = "scorm")]
+    Scorm12,
+    /// cmi5, which speaks xAPI
+    Cmi5,
 }

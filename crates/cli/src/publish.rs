@@ -4,12 +4,13 @@ use std::io::Write;
 use std::path::Path;
 
 use keyproof::check::{Known, Report, Soundness};
+use keyproof::course::{Course, Standard};
 use keyproof::draft::Draft;
 use keyproof::explain::Explanation;
 use keyproof::publish::{self, Item, page_of_games, with_certificates};
 use keyproof::puzzle::Puzzle;
 
-use crate::arguments::Publish;
+use crate::arguments::{CourseStandard, Publish};
 use crate::certificate;
 use crate::check::Ticking;
 use crate::findings::describe;
@@ -52,28 +53,36 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
         })
         .collect();
     let games: Vec<&Draft> = input.entries.iter().map(|e| &e.game.draft).collect();
+    let title = title(task, &input.entries);
+    let language = games[0].tag("Language").unwrap_or("en");
     let mut page = if task.element {
         publish::element(&games, &items)
     } else {
-        let language = games[0].tag("Language").unwrap_or("en");
-        page_of_games(
-            template,
-            &title(task, &input.entries),
-            language,
-            &games,
-            &items,
-        )
-        .map_err(Trouble::Input)?
+        page_of_games(template, &title, language, &games, &items).map_err(Trouble::Input)?
     };
     if task.certificates {
         page = certified(&page, &puzzles, &judged, task.effort.nodes)?;
     }
-    write(&task.output, &page)?;
+    let bytes = match task.course {
+        None => page.into_bytes(),
+        Some(standard) => Course {
+            page: &page,
+            title: &title,
+            language,
+            pass: task.pass,
+        }
+        .package(match standard {
+            CourseStandard::Scorm12 => Standard::Scorm12,
+            CourseStandard::Cmi5 => Standard::Cmi5,
+        })
+        .map_err(Trouble::Input)?,
+    };
+    write(&task.output, &bytes)?;
     eprintln!(
         "{}: {}, {:.1} KB",
         task.output.display(),
         counted(items.len(), "puzzle"),
-        page.len() as f64 / 1000.0
+        bytes.len() as f64 / 1000.0
     );
     Ok(Outcome::Sound)
 }
@@ -194,10 +203,10 @@ fn title(task: &Publish, entries: &[Entry]) -> String {
         .unwrap_or_else(|| "Puzzles".into())
 }
 
-fn write(path: &Path, page: &str) -> Result<(), Trouble> {
+fn write(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
     if path == Path::new("-") {
-        return Ok(std::io::stdout().lock().write_all(page.as_bytes())?);
+        return Ok(std::io::stdout().lock().write_all(bytes)?);
     }
-    std::fs::write(path, page)
+    std::fs::write(path, bytes)
         .map_err(|fault| Trouble::Input(format!("{}: {fault}", path.display())))
 }

@@ -6,6 +6,8 @@
 //! come through [`prove::Watch`].
 
 pub mod check;
+#[cfg(feature = "course")]
+pub mod course;
 pub mod diagram;
 pub mod draft;
 pub mod explain;

@@ -23,10 +23,6 @@ use crate::view::View;
 pub fn mount(host: HtmlElement, lesson: &str, answers: &str, style: &str) {
     static SERIAL: AtomicU32 = AtomicU32::new(0);
     let serial = SERIAL.fetch_add(1, Ordering::Relaxed).to_string();
-    let stopping = host.clone();
-    if serial == "0" {
-        std::panic::set_hook(Box::new(move |_| stopped(&stopping)));
-    }
     let mut study = Study::read(lesson, answers);
     study.seed((js_sys::Math::random() * 4_294_967_296.0) as u64);
     if let Some(kept) = host.dataset().get("kept") {
@@ -299,17 +295,4 @@ fn room(host: &Element, style: &str) -> Element {
         }
     }
     room
-}
-
-/// Says that the program met a fault of its own, in place of what was drawn.
-fn stopped(host: &Element) {
-    if let Some(room) = host
-        .shadow_root()
-        .and_then(|shadow| shadow.last_element_child())
-    {
-        room.set_text_content(Some(
-            "The program met a fault of its own and stopped. Load the page again to go on; nothing in the file is lost.",
-        ));
-        dom::set(&room, "role", "alert");
-    }
 }

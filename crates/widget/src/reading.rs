@@ -23,13 +23,15 @@ pub struct Reading {
 }
 
 /// How a moment was answered.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mark {
     pub mistakes: u32,
     /// The solution was shown, or the question passed by.
     pub shown: bool,
     /// Points that the hints cost.
     pub cost: u32,
+    /// What the student played, in SAN; wrong moves end in `?`.
+    pub moves: String,
 }
 
 /// A piece of the text as it is shown.
@@ -90,7 +92,7 @@ impl Reading {
 
     /// How a moment was answered; `None` if it was not.
     pub fn mark(&self, moment: usize) -> Option<Mark> {
-        self.marks.get(moment).copied().flatten()
+        self.marks.get(moment)?.clone()
     }
 
     /// The moment the student is at work on, or has just answered.
@@ -298,14 +300,15 @@ impl Reading {
     }
 
     fn answered(&mut self, moment: usize, shown: bool) {
-        let (mistakes, cost) = match &self.works[moment] {
-            Ok(work) => (work.mistakes(), work.cost()),
-            Err(_) => (0, 0),
+        let (mistakes, cost, moves) = match &self.works[moment] {
+            Ok(work) => (work.mistakes(), work.cost(), work.played().to_owned()),
+            Err(_) => (0, 0, String::new()),
         };
         self.marks[moment] = Some(Mark {
             mistakes,
             shown,
             cost,
+            moves,
         });
         self.walk.answer(moment);
     }
@@ -383,7 +386,8 @@ mod tests {
             Some(Mark {
                 mistakes: 1,
                 shown: false,
-                cost: 0
+                cost: 0,
+                moves: "Nc3? Qxf7#".into(),
             })
         );
         assert_eq!(
@@ -455,7 +459,8 @@ mod tests {
                 Some(Mark {
                     mistakes: 0,
                     shown: true,
-                    cost: 0
+                    cost: 0,
+                    moves: String::new(),
                 })
             );
             assert_eq!(reading.moment().is_some(), lingers);

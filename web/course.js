@@ -1,0 +1,55 @@
+// What both kinds of course package do: show the lesson in a frame, take its
+// news, and hand what is new in them to the course. `attend` begins and says
+// what comes back; a record is
+//   { id, mistakes, shown, cost, moves, seconds }
+// of one question that is done with: `moves` is what the student played, in SAN.
+const told = document.getElementById("told");
+const frame = document.getElementById("lesson");
+const began = Date.now();
+const seconds = () => (Date.now() - began) / 1000;
+
+// Says it under the lesson, where a teacher will look.
+function say(text) {
+  told.textContent = text;
+}
+
+// The questions in a line of kept work; see `kept` in the README.
+function records(kept) {
+  const found = [];
+  for (const line of kept.split("\n")) {
+    const [game, questions] = line.split(/ (.*)/);
+    for (const question of (questions ?? "").split(",")) {
+      const [, number, mistakes, shown, cost, moves] =
+        /^(\d+)=(\d+)(s?)(?:\+(\d+))?(?::(.*))?$/.exec(question) ?? [];
+      if (number === undefined) continue;
+      const id = `game-${+game + 1}-question-${+number + 1}`;
+      found.push({ id, mistakes: +mistakes, shown: !!shown, cost: +(cost ?? 0), moves: moves ?? "" });
+    }
+  }
+  return found;
+}
+
+// The score between 0 and 100: the share of questions answered without being
+// shown, less what the hints cost.
+function score({ solved, of, cost }) {
+  return of ? Math.max(0, Math.round((100 * solved) / of) - (cost || 0)) : 0;
+}
+
+// Shows the lesson with the work that was kept, and tells `take` of each news:
+// the result, the questions done since the last news, and whether all are done.
+function attend(kept, take) {
+  const done = new Set(records(kept).map(({ id }) => id));
+  let asked = Date.now();
+  addEventListener("message", (event) => {
+    const news = event.data;
+    if (event.source !== frame.contentWindow || news?.keyproof !== 1 || news.type !== "result") return;
+    const fresh = records(news.kept).filter(({ id }) => !done.has(id));
+    for (const record of fresh) {
+      done.add(record.id);
+      record.seconds = (Date.now() - asked) / 1000 / fresh.length;
+    }
+    if (fresh.length) asked = Date.now();
+    take(news, fresh, news.of > 0 && news.solved + news.shown === news.of);
+  });
+  frame.src = `lesson.html#kept=${encodeURIComponent(kept)}`;
+}
