@@ -116,6 +116,12 @@ impl App {
                     link.emit(Msg::NotDownloaded { name, why });
                 }
             }
+            Effect::Package { name, bytes } => {
+                if let Err(fault) = files::package(&name, &bytes) {
+                    let why = words(&fault);
+                    link.emit(Msg::NotDownloaded { name, why });
+                }
+            }
             Effect::Png { name, svg, width } => files::png(name, svg, width, link),
             Effect::Copy(text) => files::copy(text, link),
             Effect::FetchTemplate(purpose) => files::template(purpose, link),

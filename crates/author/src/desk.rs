@@ -30,7 +30,7 @@ use crate::example;
 use crate::explaining::Explainer;
 use crate::history::History;
 use crate::look::{Look, stipulation};
-use crate::message::{Effect, Msg, Notice, Purpose, Scope, Way};
+use crate::message::{Effect, Msg, Notice, Purpose, Way};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::saved::Saving;
 use crate::second::SecondChecks;
@@ -109,7 +109,7 @@ pub struct Desk {
     paste_box: bool,
     notices: Vec<Notice>,
     /// An export that waits for a second, deliberate press, and why.
-    held: Option<(Scope, Vec<String>)>,
+    held: Option<(Purpose, Vec<String>)>,
     preparing: Option<Purpose>,
     preview: Option<Rc<str>>,
     second: SecondChecks,
@@ -207,7 +207,7 @@ impl Desk {
         &self.notices
     }
     /// The export that waits for a deliberate press, and why it does.
-    pub fn held(&self) -> Option<(Scope, &[String])> {
+    pub fn held(&self) -> Option<(Purpose, &[String])> {
         self.held
             .as_ref()
             .map(|(scope, why)| (*scope, why.as_slice()))
@@ -509,8 +509,8 @@ impl Desk {
                 self.assign()
             }
 
-            Msg::Publish(scope) => self.publish(scope, false),
-            Msg::PublishAllTheSame(scope) => self.publish(scope, true),
+            Msg::Publish(scope) => self.publish(Purpose::File(scope), false),
+            Msg::PublishAllTheSame(purpose) => self.publish(purpose, true),
             Msg::WithProofs(with) => {
                 self.with_proofs = with;
                 self.held = None;
@@ -533,6 +533,9 @@ impl Desk {
             Msg::Template { purpose, template } => self.fill(purpose, template),
             Msg::SavePgn(scope) => self.save_pgn(scope),
             Msg::SaveEpd(scope) => self.save_epd(scope),
+            Msg::SaveCourse(scope, standard) => {
+                self.publish(Purpose::Course(scope, standard), false)
+            }
             Msg::SaveHandout(scope, per_page) => self.save_handout(scope, per_page),
             Msg::CopyFen => match self.board_fen() {
                 Some(fen) => vec![Effect::Copy(fen)],

@@ -1,6 +1,7 @@
 //! What can happen on the page, and what the page asks of the browser.
 
 use keyproof::check::Answer;
+use keyproof::course::Standard;
 use keyproof::draft::{Edit, NodeId};
 use keyproof::explain::Explanation;
 use keyproof::lesson::Moment;
@@ -41,7 +42,18 @@ pub enum Way {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose {
     File(Scope),
+    /// A package for a course.
+    Course(Scope, Standard),
     Preview,
+}
+
+impl Purpose {
+    pub fn scope(self) -> Scope {
+        match self {
+            Purpose::File(scope) | Purpose::Course(scope, _) => scope,
+            Purpose::Preview => Scope::Open,
+        }
+    }
 }
 
 /// What can happen.
@@ -208,7 +220,7 @@ pub enum Msg {
     // Giving out.
     Publish(Scope),
     /// Publishes although not everything is sound.
-    PublishAllTheSame(Scope),
+    PublishAllTheSame(Purpose),
     /// Whether files are to carry the proofs.
     WithProofs(bool),
     Preview,
@@ -226,6 +238,7 @@ pub enum Msg {
     SaveEpd(Scope),
     /// Saves a page to print, with so many diagrams on each sheet: 2, 4 or 6.
     SaveHandout(Scope, u8),
+    SaveCourse(Scope, Standard),
     CopyFen,
     /// About the diagram that is saved.
     Picture(PictureChange),
@@ -288,6 +301,11 @@ pub enum Effect {
         name: String,
         kind: &'static str,
         text: String,
+    },
+    /// Give a package to the browser to save.
+    Package {
+        name: String,
+        bytes: Vec<u8>,
     },
     /// Make an image of points of an SVG, so wide and high, to be saved.
     Png {

@@ -12,12 +12,13 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use keyproof::course::{Course, Standard};
+use keyproof::notation::pgn_write;
 use keyproof_tests::browser::{Browser, Server, browse};
 use keyproof_tests::root;
 use serde_json::{Value, json};
 use tiny_http::{Header, Response};
 
-use crate::{Way, lesson, play, publish};
+use crate::{Way, lesson, open_desk, paste, play, publish};
 
 /// Two puzzles as a package, unpacked in `package/` of the browser's folder.
 fn unpack(browser: &Browser, standard: Standard, pass: Option<u8>) -> PathBuf {
@@ -423,6 +424,29 @@ fn a_cmi5_course_hears_of_moves_attempts_time_and_score() {
             let time = statement["result"]["duration"].as_str().unwrap_or_default();
             assert!(time.starts_with("PT") && time.ends_with('S'), "{time}");
         }
+    });
+}
+
+/// The author saves a package from the desk.
+#[test]
+fn a_package_is_saved_from_the_desk() {
+    browse("package", async |browser| {
+        open_desk(&browser).await;
+        let text = pgn_write::write(&lesson("Castling comes second"));
+        paste(&browser, &text).await;
+        browser.until_text(".verdict-line", "Sound").await;
+        for (button, ending, paper) in [
+            ("SCORM 1.2", "-scorm.zip", "imsmanifest.xml"),
+            ("cmi5", "-cmi5.zip", "cmi5.xml"),
+        ] {
+            browser.press(button).await;
+            let file = browser.downloaded(ending).await;
+            let bytes = std::fs::read(file).expect("a package");
+            assert!(bytes.starts_with(b"PK"), "a zip file");
+            let holds = |text: &str| bytes.windows(text.len()).any(|w| w == text.as_bytes());
+            assert!(holds(paper) && holds("Castling comes second") && holds("lesson.html"));
+        }
+        browser.assert_no_errors().await;
     });
 }
 

@@ -2,6 +2,7 @@
 //! preview.
 
 use keyproof::check::Soundness;
+use keyproof::course::{Course, Standard};
 use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::excerpts;
@@ -27,7 +28,8 @@ impl Desk {
             .and_then(|s| title(&s.draft))
             .unwrap_or_else(|| format!("Puzzle {}", self.work.place(id).map_or(0, |p| p + 1)))
     }
-    pub(super) fn publish(&mut self, scope: Scope, deliberate: bool) -> Vec<Effect> {
+    pub(super) fn publish(&mut self, purpose: Purpose, deliberate: bool) -> Vec<Effect> {
+        let scope = purpose.scope();
         let ids = self.scope(scope);
         let unfit: Vec<String> = ids
             .iter()
@@ -78,11 +80,11 @@ impl Desk {
             why.push("Not every proof is checked yet; the file would carry none.".into());
         }
         if !why.is_empty() && !deliberate {
-            self.held = Some((scope, why));
+            self.held = Some((purpose, why));
             return vec![];
         }
         self.held = None;
-        self.fetch(Purpose::File(scope))
+        self.fetch(purpose)
     }
     pub(super) fn fetch(&mut self, purpose: Purpose) -> Vec<Effect> {
         self.preparing = Some(purpose);
@@ -93,10 +95,7 @@ impl Desk {
         purpose: Purpose,
         template: Result<String, String>,
     ) -> Vec<Effect> {
-        let scope = match purpose {
-            Purpose::File(scope) => scope,
-            Purpose::Preview => Scope::Open,
-        };
+        let scope = purpose.scope();
         let ids = self.scope(scope);
         if template.is_ok() && ids.iter().any(|&id| self.is_explaining(id)) {
             self.waiting = Some((purpose, template));
@@ -117,6 +116,9 @@ impl Desk {
                     true => vec![Effect::Focus("preview-end")],
                     false => vec![],
                 }
+            }
+            Ok(page) if let Purpose::Course(_, standard) = purpose => {
+                self.package(&page, scope, standard)
             }
             Ok(page) => {
                 let name = format!("{}.html", self.file_stem(scope));
@@ -164,6 +166,45 @@ impl Desk {
             }
             Proofs::Checked(_, positions) => publish::checked(&page, positions),
         })
+    }
+    /// The student's page as a package for a course.
+    fn package(&mut self, page: &str, scope: Scope, standard: Standard) -> Vec<Effect> {
+        let first = self
+            .scope(scope)
+            .first()
+            .and_then(|&id| self.work.sheet(id));
+        let language = first.and_then(|sheet| told(&sheet.draft, "Language"));
+        let title = match scope {
+            Scope::Open => first.and_then(|sheet| title(&sheet.draft)),
+            Scope::All => None,
+        };
+        let course = Course {
+            page,
+            title: &title.unwrap_or_else(|| "Chess puzzles".into()),
+            language: language.unwrap_or("en"),
+            pass: None,
+        };
+        let made = course.package(standard);
+        let standard = match standard {
+            Standard::Scorm12 => "scorm",
+            Standard::Cmi5 => "cmi5",
+        };
+        let name = format!("{}-{standard}.zip", self.file_stem(scope));
+        match made {
+            Ok(bytes) => {
+                self.tell(
+                    format!(
+                        "{name} was given to the browser to save. Upload it to the course as it is."
+                    ),
+                    vec![],
+                );
+                vec![Effect::Package { name, bytes }]
+            }
+            Err(why) => {
+                self.warn(format!("{name} could not be made: {why}"), vec![]);
+                vec![]
+            }
+        }
     }
     pub(super) fn save_pgn(&mut self, scope: Scope) -> Vec<Effect> {
         let text: String = self

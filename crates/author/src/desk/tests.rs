@@ -4,6 +4,7 @@ use keyproof::prove::Unwatched;
 use keyproof::puzzle::Role;
 
 use super::*;
+use crate::message::Scope;
 use keyproof::explain::Analyst;
 use keyproof::moments;
 
@@ -325,7 +326,10 @@ fn an_unsound_puzzle_is_given_out_only_after_a_second_press() {
     let effects = run(&mut desk, Msg::Publish(Scope::Open));
     assert!(effects.is_empty());
     assert!(desk.held().is_some());
-    let effects = run(&mut desk, Msg::PublishAllTheSame(Scope::Open));
+    let effects = run(
+        &mut desk,
+        Msg::PublishAllTheSame(Purpose::File(Scope::Open)),
+    );
     assert!(matches!(
         effects[..],
         [Effect::FetchTemplate(Purpose::File(Scope::Open))]
@@ -519,9 +523,9 @@ fn what_cannot_be_posed_is_left_out_after_a_deliberate_press() {
     run(&mut desk, Msg::Example);
     run(&mut desk, Msg::New);
     run(&mut desk, Msg::Publish(Scope::All));
-    let (scope, why) = desk.held().expect("held");
-    assert_eq!((scope, why.len()), (Scope::All, 1));
-    run(&mut desk, Msg::PublishAllTheSame(Scope::All));
+    let (purpose, why) = desk.held().expect("held");
+    assert_eq!((purpose, why.len()), (Purpose::File(Scope::All), 1));
+    run(&mut desk, Msg::PublishAllTheSame(Purpose::File(Scope::All)));
     let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
     let effects = run(
         &mut desk,
@@ -927,7 +931,10 @@ fn a_students_file_waits_for_its_reasons() {
         }
     }
     let job = inquiry.expect("an inquiry");
-    run(&mut desk, Msg::PublishAllTheSame(Scope::Open));
+    run(
+        &mut desk,
+        Msg::PublishAllTheSame(Purpose::File(Scope::Open)),
+    );
     let template = Ok("<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->".into());
     let purpose = Purpose::File(Scope::Open);
     let waits = desk.update(Msg::Template { purpose, template });

@@ -44,6 +44,20 @@ pub fn download(name: &str, kind: &str, text: &str) -> Result<(), JsValue> {
     save(name, &blob(kind, text)?)
 }
 
+/// Gives a zip file to the browser to save.
+///
+/// # Errors
+/// What the browser says against it.
+pub fn package(name: &str, bytes: &[u8]) -> Result<(), JsValue> {
+    let bag = BlobPropertyBag::new();
+    bag.set_type("application/zip");
+    let parts = js_sys::Array::of1(&js_sys::Uint8Array::from(bytes).into());
+    save(
+        name,
+        &Blob::new_with_u8_array_sequence_and_options(&parts, &bag)?,
+    )
+}
+
 /// Makes an image of points of a square SVG and gives it to the browser to save.
 pub fn png(name: String, svg: String, width: u32, link: Callback<Msg>) {
     spawn_local(async move {

@@ -1,5 +1,6 @@
 //! Giving out: the student's file, the PGN, and a look at the student's page.
 
+use keyproof::course::Standard;
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -23,10 +24,10 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 }
                 { button(link, "See it as a student", Msg::Preview, busy, "") }
             </div>
-            if let Some((scope, why)) = desk.held() {
+            if let Some((purpose, why)) = desk.held() {
                 <div class="held" role="alert">
                     <ul>{ for why.iter().map(|w| html! { <li>{ w }</li> }) }</ul>
-                    <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(scope))}>{ "Save it all the same" }</button>
+                    <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(purpose))}>{ "Save it all the same" }</button>
                 </div>
             }
             if desk.has_proofs() {
@@ -52,6 +53,11 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             <p class="row">
                 { "Handout to print, diagrams on a page:" }
                 { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::SaveHandout(all, n), false, "")) }
+            </p>
+            <p class="row">
+                { "Package for a course:" }
+                { button(link, "SCORM 1.2", Msg::SaveCourse(all, Standard::Scorm12), busy, "") }
+                { button(link, "cmi5", Msg::SaveCourse(all, Standard::Cmi5), busy, "") }
             </p>
         </section>
     }
