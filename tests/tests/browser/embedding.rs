@@ -141,7 +141,8 @@ fn a_frame_tells_its_height_and_the_result_with_and_without_sandbox() {
                 json!([{
                     "keyproof": 1, "type": "result", "title": "The queen goes first",
                     "solved": 1, "of": 1, "mistakes": 1, "shown": 0, "cost": 0,
-                    "account": "The queen goes first: 1 of 1 found, 1 wrong move"
+                    "account": "The queen goes first: 1 of 1 found, 1 wrong move",
+                    "kept": "0 0=1:Qe7? Qe8+ Rxe8#\n"
                 }, 0]),
                 "{name}"
             );
