@@ -148,8 +148,5 @@ begin().then(
       told.replaceChildren(back);
     }
   },
-  () => {
-    say("No course was found around this page: your answers are judged, but not recorded.");
-    attend("", () => {});
-  },
+  alone,
 );

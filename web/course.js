@@ -53,3 +53,9 @@ function attend(kept, take) {
   });
   frame.src = `lesson.html#kept=${encodeURIComponent(kept)}`;
 }
+
+// Shows the lesson where there is no course to tell.
+function alone() {
+  say("No course was found around this page: your answers are judged, but not recorded.");
+  attend("", () => {});
+}

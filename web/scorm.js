@@ -36,8 +36,7 @@ const set = (name, value) => {
 };
 
 if (!api || api.LMSInitialize("") === "false") {
-  say("No course was found around this page: your answers are judged, but not recorded.");
-  attend("", () => {});
+  alone();
 } else {
   const mastery = parseFloat(api.LMSGetValue("cmi.student_data.mastery_score"));
   let count = parseInt(api.LMSGetValue("cmi.interactions._count"), 10) || 0;

@@ -9,6 +9,8 @@ use std::io::{Cursor, Write};
 
 use zip::write::{SimpleFileOptions, ZipWriter};
 
+use crate::publish;
+
 /// The standard that a course asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standard {
@@ -151,23 +153,8 @@ impl Course<'_> {
 
 /// Text for XML and HTML, also in attributes. What XML cannot hold is left out.
 fn escape(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for letter in text.chars() {
-        match letter {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\u{0}'..='\u{8}'
-            | '\u{b}'
-            | '\u{c}'
-            | '\u{e}'..='\u{1f}'
-            | '\u{fffe}'
-            | '\u{ffff}' => {}
-            other => escaped.push(other),
-        }
-    }
-    escaped
+    let held = |letter: &char| !matches!(letter, '\u{0}'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}');
+    publish::escape(&text.chars().filter(held).collect::<String>())
 }
 
 #[cfg(test)]

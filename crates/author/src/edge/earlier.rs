@@ -6,13 +6,14 @@ use std::rc::Rc;
 
 use js_sys::Uint8Array;
 use keyproof::seen::{Builder, Index, packed};
-use rexie::{ObjectStore, Rexie, TransactionMode};
+use rexie::{Rexie, TransactionMode};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{File, FileList};
 use yew::Callback;
 
 use super::words;
+use super::{database, fault};
 use crate::collection::{About, Ask, Event, Told, gather, look};
 use crate::message::Msg;
 use keyproof::notation::pgn_read;
@@ -122,12 +123,7 @@ pub async fn answer(ask: Ask, held: Held, tell: impl Fn(Told)) {
 }
 
 async fn open() -> Result<Rexie, JsValue> {
-    Rexie::builder(DATABASE)
-        .version(1)
-        .add_object_store(ObjectStore::new(STORE))
-        .build()
-        .await
-        .map_err(fault)
+    database(DATABASE, STORE).await.map_err(fault)
 }
 
 async fn read_about() -> Result<Option<About>, JsValue> {
@@ -183,8 +179,4 @@ async fn remove() -> Result<(), JsValue> {
     transaction.done().await.map_err(fault)?;
     database.close();
     Ok(())
-}
-
-fn fault(fault: rexie::Error) -> JsValue {
-    fault.to_string().into()
 }

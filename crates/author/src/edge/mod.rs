@@ -10,6 +10,7 @@ mod tables;
 pub mod worker;
 pub mod workers;
 
+use rexie::{ObjectStore, Rexie};
 use wasm_bindgen::JsValue;
 
 /// A fault that the browser reports, in its own words.
@@ -28,4 +29,18 @@ pub fn words(fault: &JsValue) -> String {
 pub fn boot_part(name: &str) -> Result<JsValue, JsValue> {
     let boot = js_sys::Reflect::get(&js_sys::global(), &"keyproof".into())?;
     js_sys::Reflect::get(&boot, &name.into())
+}
+
+/// A database of the browser with one store in it, made where there is none.
+async fn database(name: &str, store: &str) -> Result<Rexie, rexie::Error> {
+    Rexie::builder(name)
+        .version(1)
+        .add_object_store(ObjectStore::new(store))
+        .build()
+        .await
+}
+
+/// What a database says against something, as a fault of the browser.
+fn fault(fault: rexie::Error) -> JsValue {
+    fault.to_string().into()
 }

@@ -1,7 +1,7 @@
 //! The store in the browser (IndexedDB). Each slot holds one [`Saved`]; a
 //! slot is only written over while it is still at the revision that was read.
 
-use rexie::{ObjectStore, Rexie, Store, TransactionMode};
+use rexie::{Rexie, Store, TransactionMode};
 use wasm_bindgen::JsValue;
 use wasm_bindgen_futures::spawn_local;
 use yew::Callback;
@@ -65,11 +65,7 @@ fn reason(fault: &rexie::Error) -> String {
 }
 
 async fn open() -> Result<Rexie, rexie::Error> {
-    Rexie::builder(DATABASE)
-        .version(1)
-        .add_object_store(ObjectStore::new(STORE))
-        .build()
-        .await
+    super::database(DATABASE, STORE).await
 }
 
 async fn read() -> Result<Vec<(String, Saved)>, rexie::Error> {

@@ -5,10 +5,12 @@
 use js_sys::{Array, Uint8Array};
 use keyproof::notation::fen;
 use keyproof::tables::{Material, Tables};
-use rexie::{ObjectStore, Rexie, TransactionMode};
+use rexie::{Rexie, TransactionMode};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, ReadableWritablePair, Response};
+
+use super::{database, fault};
 
 /// A database of its own: the work of the author lies elsewhere.
 const DATABASE: &str = "keyproof-tables";
@@ -52,12 +54,7 @@ fn wanted(tables: &Tables, position: &str) -> Vec<Material> {
 }
 
 async fn open() -> Result<Rexie, JsValue> {
-    Rexie::builder(DATABASE)
-        .version(1)
-        .add_object_store(ObjectStore::new(STORE))
-        .build()
-        .await
-        .map_err(fault)
+    database(DATABASE, STORE).await.map_err(fault)
 }
 
 async fn read(tables: &mut Tables, wanted: &[Material]) -> Result<(), JsValue> {
@@ -107,8 +104,4 @@ async fn through(bytes: &Uint8Array, pipe: &ReadableWritablePair) -> Result<Uint
     let response = Response::new_with_opt_readable_stream(Some(&stream))?;
     let buffer = JsFuture::from(response.array_buffer()?).await?;
     Ok(Uint8Array::new(&buffer))
-}
-
-fn fault(fault: rexie::Error) -> JsValue {
-    fault.to_string().into()
 }

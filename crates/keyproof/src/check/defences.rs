@@ -75,6 +75,9 @@ pub fn defences(puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall
             .unfinished
             .iter()
             .find(|(child, _)| Some(*child) == listed);
+        let unanswered = uncovered
+            .map(|(_, ruling)| ruling)
+            .or(unfinished.map(|(_, ruling)| ruling));
         let legal = |answer: Move| {
             after
                 .legal_moves()
@@ -89,18 +92,9 @@ pub fn defences(puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall
             let answer = legal(*answer);
             let ruling = answer.and_then(|answer| known.ruling(&after, goal, answer).cloned());
             (Met::Covered, answer, ruling)
-        } else if let Some((_, ruling)) = uncovered {
-            (
-                met_not(ruling.as_ref()),
-                first(ruling.as_ref()),
-                ruling.clone(),
-            )
-        } else if let Some((_, ruling)) = unfinished {
-            (
-                met_not(ruling.as_ref()),
-                first(ruling.as_ref()),
-                ruling.clone(),
-            )
+        } else if let Some(ruling) = unanswered {
+            let ruling = ruling.as_ref();
+            (met_not(ruling), first(ruling), ruling.cloned())
         } else if after.is_game_over() || replies.point.is_some() || listed.is_some() {
             (Met::Over, None, None)
         } else {
@@ -123,7 +117,6 @@ pub fn defences(puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall
             line: sans(position, &played),
             mend: lists.then(|| add_line(puzzle, node, &played[..2], &[])),
         };
-        let said = || answer.and_then(|answer| sans(&after, &[answer]).pop());
         let same = |a: Option<Move>| match (a, answer) {
             (Some(a), Some(b)) => same_move(a, b),
             (a, b) => a.is_none() && b.is_none(),
@@ -140,7 +133,7 @@ pub fn defences(puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall
             None => {
                 let fall = Fall {
                     met,
-                    answer: said(),
+                    answer: answer.and_then(|answer| sans(&after, &[answer]).pop()),
                     defences: vec![defence],
                 };
                 falls.push((answer, fall));
