@@ -69,7 +69,11 @@ impl Component for App {
     }
     fn rendered(&mut self, _ctx: &Context<App>, _first: bool) {
         let here = (self.desk.work().open, self.desk.work().at);
-        page::follow_current_move(self.followed.replace(here) != Some(here));
+        let before = self.followed.replace(here);
+        page::follow_current_move(before != Some(here));
+        if before.is_none_or(|(open, _)| open != here.0) {
+            page::follow_open_entry();
+        }
     }
 }
 
@@ -134,6 +138,7 @@ impl App {
                 Timeout::new(pace, move || link.emit(msg)).forget();
             }
             Effect::Focus(id) => page::focus_soon(id),
+            Effect::FocusEntry(id) => page::focus_soon(view::entry_id(id)),
         }
     }
 }

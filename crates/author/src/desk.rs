@@ -6,11 +6,13 @@ mod changes;
 mod earlier;
 mod giving_out;
 mod lines;
+mod looking;
 mod moments;
 mod picture;
 mod proof;
 mod reasons;
 mod second;
+mod shelf;
 mod store;
 #[cfg(test)]
 mod tests;
@@ -36,6 +38,7 @@ use crate::saved::Saving;
 use crate::second::SecondChecks;
 use crate::seek::{Effort, Seek};
 use crate::setup::Setup;
+use crate::shelf::Shelf;
 use crate::work::{Sheet, SheetId, Work, comments};
 
 pub use beside::Width;
@@ -130,6 +133,8 @@ pub struct Desk {
     /// The line that was copied or cut last.
     line: Option<Draft>,
     beside: beside::Beside,
+    shelf: Shelf,
+    looking: looking::Looking,
 }
 
 impl Desk {
@@ -169,6 +174,8 @@ impl Desk {
             collection: Collection::default(),
             line: None,
             beside: beside::Beside::default(),
+            shelf: Shelf::default(),
+            looking: looking::Looking::default(),
         }
     }
     pub fn work(&self) -> &Work {
@@ -181,6 +188,10 @@ impl Desk {
     pub fn opened(&self) -> Option<(&Sheet, &Look)> {
         let sheet = self.work.opened()?;
         Some((sheet, self.looks.get(&sheet.id)?))
+    }
+    /// The list of all puzzles.
+    pub fn shelf(&self) -> &Shelf {
+        &self.shelf
     }
     pub fn bench(&self) -> &Bench {
         &self.bench
@@ -255,6 +266,8 @@ impl Desk {
         effects.extend(self.explain_on());
         effects.extend(self.preview_on());
         effects.extend(self.look_up_on());
+        effects.extend(self.look_on());
+        self.shelve();
         effects
     }
 
@@ -263,8 +276,11 @@ impl Desk {
             Msg::New => self.add_new(),
             Msg::NewGame => self.add_game(),
             Msg::Example => self.came("the example", example::PGN),
+            Msg::ExampleLesson => self.example_lesson(),
+            Msg::Shelf(event) => self.in_shelf(event),
+            Msg::LookOn => self.look_turn(),
             Msg::Open(id) => self.open(id),
-            Msg::Remove(id) => self.remove(id),
+            Msg::Remove(id) => self.remove_all(&[id]),
             Msg::Reorder(id, by) => self.reorder(id, by),
             Msg::Came { from, text } => self.came(&from, &text),
             Msg::Pasted { text, in_tree } => self.pasted("the pasted text", &text, in_tree),
@@ -414,6 +430,7 @@ impl Desk {
 
             Msg::Ready { seat } => {
                 self.bench.ready(seat);
+                self.put_away_checked();
                 self.assign()
             }
             Msg::Progress {
@@ -433,6 +450,7 @@ impl Desk {
                     && let Some(look) = self.looks.get_mut(&job.sheet)
                 {
                     look.learn(&answer);
+                    self.put_away_if_checked(job.sheet);
                 }
                 self.assign()
             }
@@ -499,11 +517,7 @@ impl Desk {
             }
             Msg::SearchOn => {
                 if let Some(id) = self.work.open {
-                    let more = self.budget(id).saturating_mul(10);
-                    self.budgets.insert(id, more);
-                    if let Some(look) = self.looks.get_mut(&id) {
-                        look.forget_undecided();
-                    }
+                    self.search_on(id);
                 }
                 self.bench.go_on();
                 self.assign()
@@ -511,6 +525,12 @@ impl Desk {
 
             Msg::Publish(scope) => self.publish(Purpose::File(scope), false),
             Msg::PublishAllTheSame(purpose) => self.publish(purpose, true),
+            Msg::WithoutReasons => self.fill_without_reasons(),
+            Msg::GiveUpFile => {
+                self.waiting = None;
+                self.preparing = None;
+                vec![]
+            }
             Msg::WithProofs(with) => {
                 self.with_proofs = with;
                 self.held = None;
@@ -618,13 +638,6 @@ impl Desk {
             budget: self.budget(id),
         }
     }
-    /// The puzzles, the open one first.
-    fn in_order(&self) -> impl Iterator<Item = SheetId> {
-        let open = self.work.open;
-        let all = self.work.sheets.iter().map(|s| s.id);
-        open.into_iter()
-            .chain(all.filter(move |&id| Some(id) != open))
-    }
     /// Hands out work: first what is asked where the author stands in the
     /// proof, then what the verdicts need.
     fn assign(&mut self) -> Vec<Effect> {
@@ -639,6 +652,7 @@ impl Desk {
             })
             .chain(
                 self.in_order()
+                    .into_iter()
                     .filter_map(|id| Some(self.agenda(id, self.looks.get(&id)?))),
             )
             .filter(|agenda| !agenda.questions.is_empty())

@@ -1,4 +1,4 @@
-//! The puzzle an empty desk offers to look at.
+//! What an empty desk offers to look at.
 
 /// A mate in two of our own, as PGN.
 pub const PGN: &str = r##"[Event "The quiet queen"]
@@ -19,3 +19,6 @@ walks out.} ) 1... Ka7 ( 1... b5 {The pawn fills the last square beside the
 king.} 2. Qa5# ) ( 1... a3 {The one move that spoils nothing, and loses all the
 same.} 2. Qxb6# ( 2. Qa4# $1 ) ) 2. Qxa4# *
 "##;
+
+/// A game that stops and asks, as PGN.
+pub const LESSON: &str = include_str!("../../../games/the-queen-that-waited.pgn");

@@ -5,8 +5,10 @@
 //! without a browser. [`edge`] carries messages to and from the browser, and
 //! [`view`] draws.
 
+mod alike;
 mod app;
 pub mod book;
+mod card;
 mod collection;
 pub mod desk;
 mod edge;
@@ -28,6 +30,7 @@ mod saved;
 mod second;
 mod seek;
 mod setup;
+mod shelf;
 mod view;
 mod wire;
 mod work;

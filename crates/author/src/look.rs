@@ -99,6 +99,10 @@ impl Look {
             self.forget_undecided();
         }
     }
+    /// The puzzle that was looked at.
+    pub fn sheet(&self) -> &Rc<Sheet> {
+        &self.sheet
+    }
     /// Whether this is still the puzzle that was looked at.
     pub fn is_of(&self, sheet: &Rc<Sheet>) -> bool {
         Rc::ptr_eq(&self.sheet, sheet)

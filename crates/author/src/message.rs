@@ -17,6 +17,7 @@ use crate::saved::Saved;
 use crate::second::{Accepted, SecondOrder};
 use crate::seek::Effort;
 use crate::setup::SetupChange;
+use crate::shelf;
 use crate::work::SheetId;
 
 /// Which puzzles an export takes.
@@ -24,6 +25,8 @@ use crate::work::SheetId;
 pub enum Scope {
     Open,
     All,
+    /// Those that are chosen in the list.
+    Chosen,
 }
 
 /// A step through the tree.
@@ -64,9 +67,15 @@ pub enum Msg {
     /// A game from its first move, to be played in.
     NewGame,
     Example,
+    /// A lesson that stops and asks.
+    ExampleLesson,
+    /// Something in the list of all puzzles.
+    Shelf(shelf::Event),
+    /// Look at the next few puzzles.
+    LookOn,
     Open(SheetId),
     Remove(SheetId),
-    /// Moves a puzzle up (-1) or down (1) the row.
+    /// Moves a puzzle up (-1) or down (1) the list as it is shown.
     Reorder(SheetId, i32),
     /// A text was opened, dropped or pasted.
     Came {
@@ -221,6 +230,10 @@ pub enum Msg {
     Publish(Scope),
     /// Publishes although not everything is sound.
     PublishAllTheSame(Purpose),
+    /// Saves what waits for its reasons without those still missing.
+    WithoutReasons,
+    /// Gives up what waits for its reasons.
+    GiveUpFile,
     /// Whether files are to carry the proofs.
     WithProofs(bool),
     Preview,
@@ -322,6 +335,8 @@ pub enum Effect {
     After(u32, Msg),
     /// Give the focus to the element of this id once it is there.
     Focus(&'static str),
+    /// Give the focus to a puzzle's entry in the list.
+    FocusEntry(SheetId),
 }
 
 /// A message to the author, with what can be done about it.

@@ -4,11 +4,14 @@
 use shakmaty::{Move, Position, uci::UciMove};
 
 use crate::check::{Evidence, Goal, Known, Ruling, thousands};
-use crate::draft::{Draft, NodeId};
+use crate::draft::{Draft, Edit, NodeId};
 use crate::explain::{Explanation, FailureKind, Why};
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
 use crate::still::still;
+
+/// The tag with the author's own labels, which no student's file carries.
+pub const LABELS: &str = "Labels";
 
 /// One puzzle to publish with what is known of it.
 pub struct Item<'a> {
@@ -60,7 +63,7 @@ pub fn page_of_games(
     games: &[&Draft],
     items: &[Item],
 ) -> Result<String, String> {
-    let lesson: String = games.iter().map(|game| pgn_write::write(game)).collect();
+    let lesson = for_students(games);
     let fills = [
         ("language", escape(language)),
         ("title", escape(title)),
@@ -95,13 +98,27 @@ pub fn page_of_games(
 /// The element that shows games in any page which has loaded the element's
 /// script: games and items as for [`page_of_games`].
 pub fn element(games: &[&Draft], items: &[Item]) -> String {
-    let lesson: String = games.iter().map(|game| pgn_write::write(game)).collect();
+    let lesson = for_students(games);
     format!(
         "<keyproof-lesson>\n{}<pre hidden>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
         still(items.iter().map(|item| item.draft)),
         escape(&lesson),
         escape(&write_answers(items))
     )
+}
+
+/// The games as text, without what is the author's alone.
+fn for_students(games: &[&Draft]) -> String {
+    let write = |game: &&Draft| {
+        let mut game = Draft::clone(game);
+        let edit = Edit::SetTag {
+            name: LABELS.into(),
+            value: None,
+        };
+        game.apply(&edit).expect("setting a tag needs no node");
+        pgn_write::write(&game)
+    };
+    games.iter().map(write).collect()
 }
 
 /// Says in a student's page that its mates are checked: that certificates of

@@ -2,6 +2,7 @@
 //! measured is done here; measuring the core is left to `crates/bench`.
 
 use std::path::PathBuf;
+use std::process::Command;
 
 use crate::pages;
 use crate::setup;
@@ -11,9 +12,10 @@ use crate::stamp::when_stale;
 /// A part of the measurements: its name on the command line, and what runs it.
 type Part = (&'static str, fn(quick: bool) -> Done);
 
-const PARTS: [Part; 11] = [
+const PARTS: [Part; 12] = [
     ("pages", pages),
     ("student", student),
+    ("desk", desk),
     ("puzzles", |quick| measure("puzzles", quick)),
     ("prover", |quick| measure("prover", quick)),
     ("exactness", exactness),
@@ -58,6 +60,14 @@ fn student(_quick: bool) -> Done {
     pages::build_student()?;
     let suite = ["--package", "keyproof-tests", "--test", "browser"];
     counted(&suite, "the_page_answers", "1")
+}
+
+/// How soon a desk of 2,000 puzzles answers, in Chromium.
+fn desk(_quick: bool) -> Done {
+    println!("\nA desk of 2,000 puzzles in Chromium\n-----------------------------------");
+    setup::for_testing()?;
+    pages::build_all()?;
+    run(&mut timed("how_soon_a_large_desk_answers"))
 }
 
 /// A part that `crates/bench` measures.
@@ -145,11 +155,16 @@ fn lessons(quick: bool) -> Done {
         "Published, twelve puzzles: {:.1} KB",
         size.len() as f64 / 1000.0
     );
-    run(cargo()
+    run(timed("how_soon_the_student_can_move").env("KEYPROOF_PUBLISHED", published))
+}
+
+/// A browser test that measures and is left out otherwise.
+fn timed(test: &str) -> Command {
+    let mut tests = cargo();
+    tests
         .args(["test", "--quiet", "--package", "keyproof-tests"])
-        .args(["--test", "browser", "--", "--ignored", "--nocapture"])
-        .arg("how_soon_the_student_can_move")
-        .env("KEYPROOF_PUBLISHED", published))
+        .args(["--test", "browser", "--", "--ignored", "--nocapture", test]);
+    tests
 }
 
 /// Precision and recall of the reasons, on positions made for them.

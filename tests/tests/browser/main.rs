@@ -13,6 +13,7 @@ mod lesson;
 mod looks;
 mod proofs;
 mod seen;
+mod shelf;
 mod soon;
 mod student;
 mod timing;

@@ -9,9 +9,8 @@ use keyproof::notation::fen;
 use super::{Desk, Run};
 use crate::history::History;
 use crate::intake::{self, Intake};
-use crate::look::Look;
 use crate::message::{Effect, Msg};
-use crate::work::{Reading, Sheet, SheetId, Work, title, told};
+use crate::work::{Reading, Sheet, SheetId, Work, told};
 
 impl Desk {
     /// Puts a changed work in the place of the present one, which undo keeps.
@@ -37,27 +36,6 @@ impl Desk {
             effects.push(Effect::SaveSoon);
         }
         effects
-    }
-    pub(super) fn look_again(&mut self) {
-        for sheet in &self.work.sheets {
-            if self.looks.get(&sheet.id).is_some_and(|l| l.is_of(sheet)) {
-                continue;
-            }
-            let (known, explained) = self
-                .looks
-                .remove(&sheet.id)
-                .map_or_else(Default::default, |old| (old.known, old.explained));
-            let mut look = Look::new(sheet.clone(), known);
-            look.explained = explained;
-            self.looks.insert(sheet.id, look);
-        }
-        if self
-            .work
-            .opened()
-            .is_none_or(|s| s.draft.node(self.work.at).is_none())
-        {
-            self.work.at = NodeId::ROOT;
-        }
     }
     pub(super) fn change_sheet(
         &mut self,
@@ -143,9 +121,11 @@ impl Desk {
         let games = match intake::read(text) {
             Intake::Position(fen) => {
                 let legal = fen::read(&fen).is_ok();
+                let first = SheetId(self.next_sheet);
                 let effects = self.add(vec![(self.puzzle_at(&fen), None)]);
                 self.setting_up = !legal;
                 self.paste_box = false;
+                self.tell_of_import(from, first, 1, 0);
                 return effects;
             }
             Intake::Nothing(faults) => {
@@ -175,13 +155,18 @@ impl Desk {
             drafts.len(),
             drafts.iter().filter(|d| d.1.is_some()).count(),
         );
+        let first = SheetId(self.next_sheet);
         let effects = self.add(drafts);
-        if count > 1 || faulty > 0 {
-            self.tell_of_import(from, count, faulty);
-        }
+        self.tell_of_import(from, first, count, faulty);
         effects
     }
-    pub(super) fn tell_of_import(&mut self, from: &str, count: usize, faulty: usize) {
+    /// Tells of what came in, if there is something to tell: that it is many,
+    /// that it has faults, or that some of it was there before.
+    fn tell_of_import(&mut self, from: &str, first: SheetId, count: usize, faulty: usize) {
+        let doubles = self.doubles_from(first);
+        if count == 1 && faulty == 0 && doubles.is_empty() {
+            return;
+        }
         let mut words = match count {
             1 => format!("One puzzle came from {from}."),
             _ => format!("{count} puzzles came from {from}."),
@@ -193,7 +178,13 @@ impl Desk {
                 " {faulty} did not read without faults; they stand beside each."
             )),
         }
-        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+        let mut offers = vec![("Undo".into(), Msg::Undo)];
+        if !doubles.is_empty() {
+            let (more, also) = self.words_of_doubles(&doubles);
+            words.push_str(&format!(" {more}"));
+            offers.splice(..0, also);
+        }
+        self.tell(words, offers);
     }
     pub(super) fn open(&mut self, id: SheetId) -> Vec<Effect> {
         if self.work.sheet(id).is_none() || self.work.open == Some(id) {
@@ -206,39 +197,25 @@ impl Desk {
         self.held = None;
         self.turned = false;
         self.history.end_run();
+        self.look_at_open();
         let mut effects = self.assign();
         if self.saving.changed() {
             effects.push(Effect::SaveSoon);
         }
         effects
     }
-    pub(super) fn remove(&mut self, id: SheetId) -> Vec<Effect> {
-        let mut work = self.work.clone();
-        let Some(place) = work.place(id) else {
-            return vec![];
-        };
-        let gone = work.sheets.remove(place);
-        if work.open == Some(id) {
-            let next = work.sheets.get(place).or(work.sheets.last());
-            work.open = next.map(|s| s.id);
-            work.at = NodeId::ROOT;
-            self.setting_up = false;
-        }
-        let effects = self.replace(work, None);
-        let name = title(&gone.draft).unwrap_or_else(|| "The puzzle".into());
-        self.tell(
-            format!("{name} was removed."),
-            vec![("Undo".into(), Msg::Undo)],
-        );
-        effects
-    }
+    /// Moves a sheet up or down the list as it is shown.
     pub(super) fn reorder(&mut self, id: SheetId, by: i32) -> Vec<Effect> {
+        let shown = self.shelf.shown();
+        let neighbour = shown.iter().position(|&other| other == id);
+        let neighbour = neighbour.and_then(|at| at.checked_add_signed(by as isize));
+        let neighbour = neighbour.and_then(|at| shown.get(at).copied());
         let mut work = self.work.clone();
-        let Some(place) = work.place(id) else {
+        let (Some(place), Some(to)) = (work.place(id), neighbour.and_then(|id| work.place(id)))
+        else {
             return vec![];
         };
-        let to = place.saturating_add_signed(by as isize);
-        if to == place || to >= work.sheets.len() {
+        if to == place || !self.shelf.is_in_desk_order() {
             return vec![];
         }
         let sheet = work.sheets.remove(place);

@@ -1,7 +1,8 @@
 //! What is given out: the student's file, PGN and EPD, handouts; and the
 //! preview.
 
-use keyproof::check::Soundness;
+use std::collections::HashSet;
+
 use keyproof::course::{Course, Standard};
 use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
@@ -13,6 +14,7 @@ use super::Desk;
 use super::second::Proofs;
 use crate::look::Look;
 use crate::message::{Effect, Purpose, Scope};
+use crate::shelf::Standing;
 use crate::work::{Sheet, SheetId, title, told};
 
 impl Desk {
@@ -20,61 +22,26 @@ impl Desk {
         match scope {
             Scope::Open => self.work.open.into_iter().collect(),
             Scope::All => self.work.sheets.iter().map(|s| s.id).collect(),
+            Scope::Chosen => {
+                let chosen = self.work.sheets.iter().map(|s| s.id);
+                chosen.filter(|id| self.shelf.chosen.contains(id)).collect()
+            }
         }
     }
     pub(super) fn name(&self, id: SheetId) -> String {
-        let sheet = self.work.sheet(id);
-        sheet
-            .and_then(|s| title(&s.draft))
-            .unwrap_or_else(|| format!("Puzzle {}", self.work.place(id).map_or(0, |p| p + 1)))
+        let place = self.work.place(id);
+        place.map_or_else(String::new, |place| named(&self.work.sheets[place], place))
     }
     pub(super) fn publish(&mut self, purpose: Purpose, deliberate: bool) -> Vec<Effect> {
-        let scope = purpose.scope();
-        let ids = self.scope(scope);
-        let unfit: Vec<String> = ids
-            .iter()
-            .filter(|id| self.looks.get(id).is_none_or(|l| !l.can_be_posed()))
-            .map(|&id| self.name(id))
-            .collect();
+        let ids = self.scope(purpose.scope());
         if ids.is_empty() {
             return vec![];
         }
-        if unfit.len() == ids.len() {
-            self.held = None;
-            self.warn(
-                format!(
-                    "{} cannot be posed to a student yet; the verdict says why.",
-                    list(&unfit)
-                ),
-                vec![],
-            );
+        self.hold(&ids);
+        let why = self.reservations(&ids);
+        let Some(mut why) = why else {
             return vec![];
-        }
-        let mut why = Vec::new();
-        if !unfit.is_empty() {
-            why.push(format!(
-                "{} cannot be posed to a student yet and would be left out.",
-                list(&unfit)
-            ));
-        }
-        for &id in &ids {
-            let name = self.name(id);
-            if self.work.sheet(id).is_some_and(|s| s.reading.is_some()) {
-                why.push(format!("Not all of {name} could be read."));
-            }
-            match self
-                .looks
-                .get(&id)
-                .filter(|l| l.can_be_posed())
-                .map(|l| l.report.verdict)
-            {
-                Some(Soundness::Unsound) => why.push(format!("{name} is unsound.")),
-                Some(Soundness::Undecided) => why.push(format!(
-                    "{name} is undecided: not every claim in it is proved."
-                )),
-                _ => {}
-            }
-        }
+        };
         let mates = ids.iter().any(|&id| self.claims_mate(id));
         if self.with_proofs && mates && self.proofs(&ids) == Proofs::Unchecked {
             why.push("Not every proof is checked yet; the file would carry none.".into());
@@ -86,6 +53,68 @@ impl Desk {
         self.held = None;
         self.fetch(purpose)
     }
+    /// What speaks against giving these out; `None` if nothing of them can be
+    /// posed, which is told.
+    fn reservations(&mut self, ids: &[SheetId]) -> Option<Vec<String>> {
+        let wanted: HashSet<SheetId> = ids.iter().copied().collect();
+        let sheets = self.work.sheets.iter();
+        let (mut unfit, mut unread) = (Vec::new(), Vec::new());
+        let (mut unsound, mut undecided, mut not_yet) = (Vec::new(), Vec::new(), Vec::new());
+        for (place, sheet) in sheets.enumerate().filter(|(_, s)| wanted.contains(&s.id)) {
+            let name = named(sheet, place);
+            if sheet.reading.is_some() {
+                unread.push(name.clone());
+            }
+            match self.standing(sheet) {
+                _ if self.can_be_posed(sheet) == Some(false) => unfit.push(name),
+                Standing::Game => unfit.push(name),
+                Standing::Unsound => unsound.push(name),
+                Standing::Undecided | Standing::Checking => undecided.push(name),
+                Standing::NotYet => not_yet.push(name),
+                Standing::Sound => {}
+            }
+        }
+        if unfit.len() == ids.len() {
+            self.held = None;
+            self.warn(
+                format!(
+                    "{} cannot be posed to a student yet; the verdict says why.",
+                    list(&unfit)
+                ),
+                vec![],
+            );
+            return None;
+        }
+        let is = |names: &[String]| if names.len() == 1 { "is" } else { "are" };
+        let mut why = Vec::new();
+        if !unfit.is_empty() {
+            why.push(format!(
+                "{} cannot be posed to a student yet and would be left out.",
+                list(&unfit)
+            ));
+        }
+        if !unread.is_empty() {
+            why.push(format!("Not all of {} could be read.", list(&unread)));
+        }
+        if !unsound.is_empty() {
+            why.push(format!("{} {} unsound.", list(&unsound), is(&unsound)));
+        }
+        if !undecided.is_empty() {
+            why.push(format!(
+                "{} {} undecided: not every claim is proved.",
+                list(&undecided),
+                is(&undecided)
+            ));
+        }
+        if !not_yet.is_empty() {
+            why.push(format!(
+                "{} {} not checked yet; that is done first now.",
+                list(&not_yet),
+                is(&not_yet)
+            ));
+        }
+        Some(why)
+    }
     pub(super) fn fetch(&mut self, purpose: Purpose) -> Vec<Effect> {
         self.preparing = Some(purpose);
         vec![Effect::FetchTemplate(purpose)]
@@ -95,12 +124,30 @@ impl Desk {
         purpose: Purpose,
         template: Result<String, String>,
     ) -> Vec<Effect> {
-        let scope = purpose.scope();
-        let ids = self.scope(scope);
+        let ids = self.scope(purpose.scope());
         if template.is_ok() && ids.iter().any(|&id| self.is_explaining(id)) {
             self.waiting = Some((purpose, template));
             return vec![];
         }
+        self.fill_now(purpose, template)
+    }
+    /// How many of what waits for its reasons have all of them, and of how many.
+    pub fn waiting_for_reasons(&self) -> Option<(usize, usize)> {
+        let (purpose, _) = self.waiting.as_ref()?;
+        let ids = self.scope(purpose.scope());
+        let done = ids.iter().filter(|&&id| !self.is_explaining(id)).count();
+        Some((done, ids.len()))
+    }
+    pub(super) fn fill_without_reasons(&mut self) -> Vec<Effect> {
+        match self.waiting.take() {
+            Some((purpose, template)) => self.fill_now(purpose, template),
+            None => vec![],
+        }
+    }
+    fn fill_now(&mut self, purpose: Purpose, template: Result<String, String>) -> Vec<Effect> {
+        let scope = purpose.scope();
+        let ids = self.scope(scope);
+        self.look_at_all(&ids);
         self.preparing = None;
         match template.and_then(|t| self.student_page(&t, scope)) {
             Err(why) => {
@@ -136,9 +183,11 @@ impl Desk {
     }
     pub(super) fn student_page(&self, template: &str, scope: Scope) -> Result<String, String> {
         let ids = self.scope(scope);
-        let chosen: Vec<(&Sheet, &Look)> = ids
-            .iter()
-            .filter_map(|id| Some((&**self.work.sheet(*id)?, self.looks.get(id)?)))
+        let wanted: HashSet<SheetId> = ids.iter().copied().collect();
+        let sheets = self.work.sheets.iter();
+        let chosen: Vec<(&Sheet, &Look)> = sheets
+            .filter(|sheet| wanted.contains(&sheet.id))
+            .filter_map(|sheet| Some((&**sheet, self.looks.get(&sheet.id)?)))
             .filter(|(_, look)| look.can_be_posed())
             .collect();
         let Some((first, _)) = chosen.first() else {
@@ -169,14 +218,12 @@ impl Desk {
     }
     /// The student's page as a package for a course.
     fn package(&mut self, page: &str, scope: Scope, standard: Standard) -> Vec<Effect> {
-        let first = self
-            .scope(scope)
-            .first()
-            .and_then(|&id| self.work.sheet(id));
+        let ids = self.scope(scope);
+        let first = ids.first().and_then(|&id| self.work.sheet(id));
         let language = first.and_then(|sheet| told(&sheet.draft, "Language"));
-        let title = match scope {
-            Scope::Open => first.and_then(|sheet| title(&sheet.draft)),
-            Scope::All => None,
+        let title = match ids.len() {
+            1 => first.and_then(|sheet| title(&sheet.draft)),
+            _ => None,
         };
         let course = Course {
             page,
@@ -253,9 +300,9 @@ impl Desk {
         let (Some(first), Some(per_page)) = (drafts.first(), PerPage::of(per_page)) else {
             return vec![];
         };
-        let heading = match scope {
-            Scope::Open => title(first).unwrap_or_else(|| "A chess puzzle".into()),
-            Scope::All => format!("{} chess puzzles", drafts.len()),
+        let heading = match self.scope(scope).len() {
+            1 => title(first).unwrap_or_else(|| "A chess puzzle".into()),
+            _ => format!("{} chess puzzles", drafts.len()),
         };
         let language = told(first, "Language").unwrap_or("en");
         let (page, left_out) = handout(&heading, language, &drafts, per_page);
@@ -285,9 +332,10 @@ impl Desk {
             .collect()
     }
     pub(super) fn file_stem(&self, scope: Scope) -> String {
-        let name = match scope {
-            Scope::Open => self.work.open.map(|id| self.name(id)),
-            Scope::All => None,
+        let name = match (scope, &self.scope(scope)[..]) {
+            (Scope::All, _) => None,
+            (_, &[only]) => Some(self.name(only)),
+            _ => None,
         };
         let stem: String = name
             .unwrap_or_else(|| "puzzles".into())
@@ -330,11 +378,22 @@ fn items<'a>(sheet: &'a Sheet, look: &'a Look) -> Vec<Item<'a>> {
         .collect()
 }
 
-/// Names as a list in a sentence.
-fn list(names: &[String]) -> String {
+/// The name of a sheet at its place on the desk.
+pub fn named(sheet: &Sheet, place: usize) -> String {
+    title(&sheet.draft).unwrap_or_else(|| format!("Puzzle {}", place + 1))
+}
+
+/// Names as a list in a sentence; of many only the first.
+pub fn list(names: &[String]) -> String {
+    /// Names that a sentence takes.
+    const MOST: usize = 6;
     match names {
         [] => String::new(),
         [one] => one.clone(),
+        _ if names.len() > MOST => {
+            let told = names[..MOST - 1].join(", ");
+            format!("{told} and {} more", names.len() + 1 - MOST)
+        }
         [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
     }
 }

@@ -102,7 +102,8 @@ impl Desk {
     /// Puts the next inquiry, and gives out what waited for an explanation.
     pub(super) fn explain_on(&mut self) -> Vec<Effect> {
         let wanted: Vec<(SheetId, &Inquiry)> = self
-            .in_order()
+            .in_hand()
+            .into_iter()
             .filter_map(|id| Some((id, self.looks.get(&id)?)))
             .flat_map(|(id, look)| look.unexplained().map(move |inquiry| (id, inquiry)))
             .collect();

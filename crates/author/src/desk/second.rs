@@ -38,7 +38,8 @@ impl Desk {
         if self.bench.is_empty() || self.bench.stopped() {
             return vec![];
         }
-        let looks = self.in_order().filter_map(|id| self.looks.get(&id));
+        let ids = self.in_hand();
+        let looks = ids.iter().filter_map(|id| self.looks.get(id));
         let wanted: Vec<Claimed> = looks.flat_map(Claimed::all).flatten().collect();
         let orders = self.second.assign(&wanted);
         orders.into_iter().map(Effect::Second).collect()

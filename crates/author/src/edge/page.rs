@@ -2,7 +2,10 @@
 
 use gloo::events::{EventListener, EventListenerOptions};
 use wasm_bindgen::JsCast;
-use web_sys::{BeforeUnloadEvent, Document, HtmlElement, KeyboardEvent, Window};
+use web_sys::{
+    BeforeUnloadEvent, Document, Element, Event, HtmlElement, HtmlInputElement, KeyboardEvent,
+    Window,
+};
 use yew::Callback;
 
 use crate::message::Msg;
@@ -33,9 +36,10 @@ pub fn tell_of_breakdown() {
 }
 
 /// Gives the focus to the element of this id once it is drawn.
-pub fn focus_soon(id: &'static str) {
+pub fn focus_soon(id: impl Into<String>) {
+    let id = id.into();
     gloo::timers::callback::Timeout::new(30, move || {
-        if let Some(element) = html_element(id) {
+        if let Some(element) = html_element(&id) {
             let _ = element.focus();
         }
     })
@@ -75,6 +79,12 @@ pub fn selects_text() -> bool {
 /// Arrows among the moves of the proof go from one to the next, Home and End
 /// to the first and last.
 pub fn walk_branches(event: KeyboardEvent) {
+    walk_list(&event);
+}
+
+/// Arrows go from one entry of a list to the next, Home and End to the first and
+/// last; Delete goes where one stands when an entry is gone.
+pub fn walk_list(event: &KeyboardEvent) {
     let Some(item) = document()
         .active_element()
         .and_then(|e| e.closest("li").ok().flatten())
@@ -87,13 +97,58 @@ pub fn walk_branches(event: KeyboardEvent) {
         "ArrowUp" => item.previous_element_sibling(),
         "Home" => list.and_then(|l| l.first_element_child()),
         "End" => list.and_then(|l| l.last_element_child()),
+        "Delete" => item
+            .next_element_sibling()
+            .or_else(|| item.previous_element_sibling()),
         _ => return,
     };
     event.prevent_default();
-    let button = to.and_then(|item| item.first_element_child());
+    let button = to.and_then(|item| item.query_selector("button").ok().flatten());
     if let Some(button) = button.and_then(|b| b.dyn_into::<HtmlElement>().ok()) {
         let _ = button.focus();
     }
+}
+
+/// The number of the sheet whose entry a key was pressed on.
+pub fn entry_of(event: &KeyboardEvent) -> Option<u32> {
+    let target: Element = event.target()?.dyn_into().ok()?;
+    let entry = target.closest(".entry").ok()??;
+    let item = entry.closest("[data-sheet]").ok()??;
+    item.get_attribute("data-sheet")?.parse().ok()
+}
+
+/// Whether a list is scrolled nearly to its end.
+pub fn is_near_its_end(event: &Event) -> bool {
+    let list = event.target().and_then(|t| t.dyn_into::<Element>().ok());
+    list.is_some_and(|list| {
+        list.scroll_height() - list.scroll_top() - list.client_height() < list.client_height()
+    })
+}
+
+/// What stands in a field.
+pub fn value_of(id: &str) -> String {
+    let field = document().get_element_by_id(id);
+    let field = field.and_then(|f| f.dyn_into::<HtmlInputElement>().ok());
+    field.map_or_else(String::new, |field| field.value())
+}
+
+/// Brings the open entry in sight within the list, not moving the page.
+pub fn follow_open_entry() {
+    let found = document().query_selector(".contents .here").ok().flatten();
+    let Some((item, list)) = found.and_then(|item| Some((item.clone(), item.parent_element()?)))
+    else {
+        return;
+    };
+    let (inner, outer) = (
+        item.get_bounding_client_rect(),
+        list.get_bounding_client_rect(),
+    );
+    let off = match (inner.top() < outer.top(), inner.bottom() > outer.bottom()) {
+        (true, _) => inner.top() - outer.top(),
+        (_, true) => inner.bottom() - outer.bottom(),
+        _ => return,
+    };
+    list.set_scroll_top(list.scroll_top() + off as i32);
 }
 
 /// Saves when the page is hidden, and asks before closing while `unsaved`.

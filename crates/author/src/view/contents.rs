@@ -1,49 +1,166 @@
-//! The row of puzzles, as a table of contents, and the ways in.
+//! The list of puzzles, as a table of contents, and the ways in.
 
-use keyproof::check::Soundness;
+use keyproof::check::{Soundness, thousands};
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlInputElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
-use super::{Link, button};
+use super::{Link, button, shelf};
+use crate::card::Card;
 use crate::desk::Desk;
-use crate::edge::files;
+use crate::edge::{files, page};
 use crate::message::Msg;
-use crate::work::title;
+use crate::shelf::{Event, MOST, Standing};
+use crate::work::SheetId;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
-    let work = desk.work();
+    let shelf = desk.shelf();
+    let many = desk.work().sheets.len() > 1;
+    let window = shelf.window();
+    let (before, after) = (window.start, shelf.shown().len() - window.end);
+    let grows = after > 0 && window.len() < MOST;
+    let on_scroll = link.clone();
+    let onscroll = Callback::from(move |event: web_sys::Event| {
+        if grows && page::is_near_its_end(&event) {
+            on_scroll.emit(Msg::Shelf(Event::More));
+        }
+    });
     html! {
         <nav class="contents" aria-labelledby="contents-head">
             <h2 id="contents-head">{ "Puzzles" }</h2>
-            <ol>
-                { for work.sheets.iter().enumerate().map(|(place, sheet)| {
-                    let id = sheet.id;
-                    let here = work.open == Some(id);
-                    let name = title(&sheet.draft).unwrap_or_else(|| format!("Puzzle {}", place + 1));
-                    let look = desk.look(id);
-                    let verdict = look.map_or(Soundness::Undecided, |l| l.report.verdict);
-                    html! {
-                        <li key={id.0} class={classes!(here.then_some("here"))}>
-                            <button type="button" class="entry" aria-current={here.then_some("page")}
-                                onclick={link.reform(move |_| Msg::Open(id))}>
-                                <span class="entry-title">{ &name }</span>
-                                <span class={classes!("entry-verdict", verdict_class(verdict))}>{ verdict_word(desk, id, verdict) }</span>
-                            </button>
-                            if here {
-                                <span class="entry-tools">
-                                    { tool(link, "\u{2191}", &format!("Move {name} up"), Msg::Reorder(id, -1), place == 0) }
-                                    { tool(link, "\u{2193}", &format!("Move {name} down"), Msg::Reorder(id, 1), place + 1 == work.sheets.len()) }
-                                    { tool(link, "Remove", &format!("Remove {name}"), Msg::Remove(id), false) }
-                                </span>
-                            }
-                        </li>
-                    }
-                }) }
+            if many {
+                { shelf::tools(desk, link) }
+            }
+            { open_elsewhere(desk, link) }
+            if before > 0 {
+                <p class="more">{ button(link, &format!("{} before these", thousands(before as u64)), Msg::Shelf(Event::Earlier), false, "") }</p>
+            }
+            <ol class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}>
+                { for window.filter_map(|at| entry(desk, link, at)) }
             </ol>
+            if after > 0 {
+                <p class="more">{ button(link, &format!("{} more", thousands(after as u64)), Msg::Shelf(Event::More), false, "") }</p>
+            }
+            if shelf.shown().is_empty() && many {
+                <p class="nothing">{ "Nothing here fits all of that. " }{ button(link, "Clear all", Msg::Shelf(Event::Clear), false, "") }</p>
+            }
             { ways_in(desk, link) }
         </nav>
     }
+}
+
+/// The element that an entry is.
+pub fn entry_id(id: SheetId) -> String {
+    format!("entry-{}", id.0)
+}
+
+/// The entry at a place of the list as it is shown.
+fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
+    let (shelf, work) = (desk.shelf(), desk.work());
+    let id = *shelf.shown().get(at)?;
+    let card = shelf.card(id)?;
+    let sheet = work.sheets.get(card.place)?;
+    let here = work.open == Some(id);
+    let name = name(card);
+    let standing = desk.standing(sheet);
+    let chosen = shelf.chosen.contains(&id);
+    let onclick = link.reform(move |event: MouseEvent| {
+        Msg::Shelf(Event::Choose {
+            sheet: id,
+            on: event.target_unchecked_into::<HtmlInputElement>().checked(),
+            through: event.shift_key(),
+        })
+    });
+    let last = shelf.shown().len() - 1;
+    let sorted = !shelf.is_in_desk_order();
+    let number = thousands(card.place as u64 + 1);
+    Some(html! {
+        <li key={id.0} class={classes!(here.then_some("here"))} data-sheet={id.0.to_string()}>
+            if shelf.choosing {
+                <label class="choose"><input type="checkbox" aria-label={format!("Choose {name}")} checked={chosen} {onclick} /></label>
+            }
+            <button type="button" class="entry" id={entry_id(id)} data-place={number} aria-current={here.then_some("page")}
+                onclick={link.reform(move |_| Msg::Open(id))}>
+                <span class="entry-title">{ &name }
+                    if !card.labels.is_empty() {
+                        <span class="entry-labels">{ format!(" {}", card.labels.join(", ")) }</span>
+                    }
+                </span>
+                <span class={classes!("entry-verdict", standing_class(standing))}>
+                    if let [asked] = card.asked[..] {
+                        <span class="entry-asks">{ format!("{asked} ") }</span>
+                    }
+                    { standing.words() }
+                </span>
+            </button>
+            if here {
+                <span class="entry-tools">
+                    { tool(link, "entry-up", "\u{2191}", &format!("Move {name} up"), Msg::Reorder(id, -1), sorted || at == 0) }
+                    { tool(link, "entry-down", "\u{2193}", &format!("Move {name} down"), Msg::Reorder(id, 1), sorted || at == last) }
+                    { tool(link, "entry-remove", "Remove", &format!("Remove {name}"), Msg::Remove(id), false) }
+                </span>
+            }
+        </li>
+    })
+}
+
+/// Where the open puzzle is, when its entry is not drawn.
+fn open_elsewhere(desk: &Desk, link: &Link) -> Html {
+    let shelf = desk.shelf();
+    let Some(card) = desk.work().open.and_then(|id| shelf.card(id)) else {
+        return html! {};
+    };
+    let open = desk.work().open;
+    let place = shelf.shown().iter().position(|&id| Some(id) == open);
+    if place.is_some_and(|place| shelf.window().contains(&place)) {
+        return html! {};
+    }
+    let number = thousands(card.place as u64 + 1);
+    html! {
+        <p class="open-elsewhere">
+            <span>{ format!("Open: {number}. {}", name(card)) }
+                if place.is_none() {
+                    { ", which is not among these" }
+                }
+            </span>
+            if place.is_some() {
+                { button(link, "Go to it", Msg::Shelf(Event::ToOpen), false, "") }
+            }
+        </p>
+    }
+}
+
+fn name(card: &Card) -> String {
+    let title = card.title.clone();
+    title.unwrap_or_else(|| format!("Puzzle {}", card.place + 1))
+}
+
+/// Arrows go from entry to entry, Alt and an arrow move one, and Delete removes
+/// one.
+fn on_key(link: &Link) -> Callback<KeyboardEvent> {
+    let link = link.clone();
+    Callback::from(move |event: KeyboardEvent| {
+        let Some(id) = page::entry_of(&event).map(SheetId) else {
+            return;
+        };
+        let plain = !event.ctrl_key() && !event.meta_key() && !event.shift_key();
+        let by = match event.key().as_str() {
+            "ArrowUp" => -1,
+            "ArrowDown" => 1,
+            _ => 0,
+        };
+        if plain && event.alt_key() && by != 0 {
+            event.prevent_default();
+            link.emit(Msg::Reorder(id, by));
+            page::focus_soon(entry_id(id));
+        } else if plain && !event.alt_key() && event.key() == "Delete" {
+            event.prevent_default();
+            page::walk_list(&event);
+            link.emit(Msg::Remove(id));
+        } else if plain && !event.alt_key() {
+            page::walk_list(&event);
+        }
+    })
 }
 
 /// The buttons by which puzzles come in.
@@ -65,7 +182,7 @@ pub fn ways_in(desk: &Desk, link: &Link) -> Html {
 /// A file picker that looks like a button.
 pub fn open_file(link: &Link, label: &'static str) -> Html {
     let link = link.clone();
-    let onchange = Callback::from(move |event: Event| {
+    let onchange = Callback::from(move |event: web_sys::Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
         if let Some(list) = input.files() {
             files::read_all(&list, &link);
@@ -114,19 +231,28 @@ pub fn verdict_class(verdict: Soundness) -> &'static str {
     }
 }
 
-fn verdict_word(desk: &Desk, id: crate::work::SheetId, verdict: Soundness) -> &'static str {
-    match verdict {
-        _ if desk.look(id).is_some_and(|look| look.bare_game) => "a game",
-        Soundness::Sound => "sound",
-        Soundness::Unsound => "unsound",
-        Soundness::Undecided if desk.is_checking(id) => "checking \u{2026}",
-        Soundness::Undecided => "undecided",
+fn standing_class(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Sound => "sound",
+        Standing::Unsound => "unsound",
+        _ => "undecided",
     }
 }
 
-fn tool(link: &Link, face: &'static str, label: &str, msg: Msg, disabled: bool) -> Html {
+fn tool(
+    link: &Link,
+    id: &'static str,
+    face: &'static str,
+    label: &str,
+    msg: Msg,
+    disabled: bool,
+) -> Html {
+    let link = link.clone();
+    let onclick = Callback::from(move |_| {
+        link.emit(msg.clone());
+        page::focus_soon(id);
+    });
     html! {
-        <button type="button" aria-label={label.to_owned()} {disabled}
-            onclick={link.reform(move |_| msg.clone())}>{ face }</button>
+        <button type="button" {id} aria-label={label.to_owned()} {disabled} {onclick}>{ face }</button>
     }
 }

@@ -2,6 +2,7 @@
 
 use keyproof::draft::Draft;
 use keyproof::prove::Aim;
+use keyproof::publish::LABELS;
 use keyproof::puzzle::{Asked, MOST_MOVES, Stipulation};
 use yew::prelude::*;
 
@@ -192,6 +193,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { text_line(link, "author", "Author", &value("Annotator"), "Annotator", "") }
                 { text_line(link, "language", "Language", &value("Language"), "Language", "en") }
                 { text_line(link, "themes", "Themes", &value(&named("Themes")), &named("Themes"), "") }
+                { text_line(link, "labels", "Labels, for yourself", &value(LABELS), LABELS, "Monday; beginners") }
             </div>
         </section>
     }

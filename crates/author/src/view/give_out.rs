@@ -6,7 +6,7 @@ use yew::prelude::*;
 
 use super::{Link, button};
 use crate::desk::{Desk, Width};
-use crate::message::{Msg, Scope};
+use crate::message::{Msg, Purpose, Scope};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let many = desk.work().sheets.len() > 1;
@@ -24,12 +24,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 }
                 { button(link, "See it as a student", Msg::Preview, busy, "") }
             </div>
-            if let Some((purpose, why)) = desk.held() {
-                <div class="held" role="alert">
-                    <ul>{ for why.iter().map(|w| html! { <li>{ w }</li> }) }</ul>
-                    <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(purpose))}>{ "Save it all the same" }</button>
-                </div>
-            }
+            { held(desk, link, false) }
+            { waiting(desk, link, false) }
             if desk.has_proofs() {
                 <label class="with-proofs">
                     <input type="checkbox" id="with-proofs" checked={desk.with_proofs()}
@@ -50,17 +46,80 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 }
                 { button(link, "Save as EPD", Msg::SaveEpd(all), false, "") }
             </div>
+            { others(link, all, busy) }
+        </section>
+    }
+}
+
+/// What the chosen puzzles can be given out as.
+pub fn chosen(desk: &Desk, link: &Link) -> Html {
+    let busy = desk.preparing().is_some();
+    let scope = Scope::Chosen;
+    html! {
+        <>
+            <p class="row">
+                { button(link, "Student\u{2019}s file", Msg::Publish(scope), busy, "One file with these puzzles, for your students") }
+                { button(link, "PGN", Msg::SavePgn(scope), false, "") }
+                { button(link, "EPD", Msg::SaveEpd(scope), false, "") }
+            </p>
+            { others(link, scope, busy) }
+            { held(desk, link, true) }
+            { waiting(desk, link, true) }
+        </>
+    }
+}
+
+/// Handouts and packages for courses.
+fn others(link: &Link, scope: Scope, busy: bool) -> Html {
+    html! {
+        <>
             <p class="row">
                 { "Handout to print, diagrams on a page:" }
-                { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::SaveHandout(all, n), false, "")) }
+                { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::SaveHandout(scope, n), false, "")) }
             </p>
             <p class="row">
                 { "Package for a course:" }
-                { button(link, "SCORM 1.2", Msg::SaveCourse(all, Standard::Scorm12), busy, "") }
-                { button(link, "cmi5", Msg::SaveCourse(all, Standard::Cmi5), busy, "") }
+                { button(link, "SCORM 1.2", Msg::SaveCourse(scope, Standard::Scorm12), busy, "") }
+                { button(link, "cmi5", Msg::SaveCourse(scope, Standard::Cmi5), busy, "") }
             </p>
-        </section>
+        </>
     }
+}
+
+/// Why a file is held back, beside the button that asked for it.
+fn held(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
+    let held = desk.held();
+    let Some((purpose, why)) = held.filter(|(purpose, _)| is_of_chosen(*purpose) == of_chosen)
+    else {
+        return html! {};
+    };
+    html! {
+        <div class="held" role="alert">
+            <ul>{ for why.iter().map(|w| html! { <li>{ w }</li> }) }</ul>
+            <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(purpose))}>{ "Save it all the same" }</button>
+        </div>
+    }
+}
+
+/// How far the reasons are that a file waits for.
+fn waiting(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
+    let purpose = desk
+        .preparing()
+        .filter(|purpose| is_of_chosen(*purpose) == of_chosen);
+    let (Some(_), Some((done, of))) = (purpose, desk.waiting_for_reasons()) else {
+        return html! {};
+    };
+    html! {
+        <div class="row waiting" role="status">
+            <span>{ format!("Finding the reasons: {done} of {of} have theirs.") }</span>
+            { button(link, "Do without the rest", Msg::WithoutReasons, false, "") }
+            { button(link, "Give it up", Msg::GiveUpFile, false, "") }
+        </div>
+    }
+}
+
+fn is_of_chosen(purpose: Purpose) -> bool {
+    purpose.scope() == Scope::Chosen
 }
 
 /// The student's page itself, over the desk.

@@ -14,6 +14,7 @@ mod proof;
 mod reasons;
 mod seen;
 mod setup;
+mod shelf;
 mod solution;
 mod verdict;
 mod welcome;
@@ -24,6 +25,8 @@ use yew::prelude::*;
 use crate::desk::Desk;
 use crate::message::Msg;
 use crate::saved::Stage;
+
+pub use contents::entry_id;
 
 /// How a view sends a message.
 type Link = Callback<Msg>;

@@ -36,8 +36,11 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 </li>
                 <li>
                     <h3>{ "Look at an example" }</h3>
-                    <p>{ "A mate in two, with a try, every defence, and words." }</p>
-                    { button(link, "Open the example", Msg::Example, false, "") }
+                    <p>{ "A mate in two, with a try, every defence, and words; or a game that stops and asks." }</p>
+                    <span class="row">
+                        { button(link, "Open the example", Msg::Example, false, "") }
+                        { button(link, "Open a lesson", Msg::ExampleLesson, false, "") }
+                    </span>
                 </li>
             </ol>
         </section>

@@ -1,0 +1,295 @@
+//! Which sheets are looked at, and when. A [`Look`] is dear: on a small desk
+//! every sheet keeps its own; on a large one the open sheet and those being
+//! given out do, and the others are looked at a few at a time, until their
+//! verdict is known. What was proved of them is kept.
+
+use std::collections::{HashMap, HashSet};
+use std::rc::Rc;
+
+use keyproof::check::{Known, Soundness};
+use keyproof::draft::NodeId;
+use keyproof::explain::{Explanation, Inquiry};
+
+use super::Desk;
+use crate::card::Kind;
+use crate::look::Look;
+use crate::message::{Effect, Msg};
+use crate::shelf::Standing;
+use crate::work::{Sheet, SheetId};
+
+/// A desk of so many sheets is small.
+const SMALL: usize = 24;
+/// Sheets looked at in one turn.
+const A_TURN: usize = 4;
+/// Milliseconds between turns.
+const PACE: u32 = 30;
+/// Sheets not in hand that wait for the workers at once.
+const WAITING: usize = 16;
+
+/// What is looked at next, and what came of looking.
+#[derive(Default)]
+pub(super) struct Looking {
+    seen: HashMap<SheetId, Seen>,
+    /// To be looked at before the others.
+    first: HashSet<SheetId>,
+    /// Being given out.
+    giving: HashSet<SheetId>,
+    /// A turn is due.
+    due: bool,
+    /// There may be sheets not looked at.
+    more: bool,
+}
+
+/// A sheet that was looked at.
+struct Seen {
+    /// As it was then; `None` where it is to be looked at again.
+    of: Option<Rc<Sheet>>,
+    verdict: Soundness,
+    can_be_posed: bool,
+    known: Known,
+    explained: Vec<(Inquiry, Explanation)>,
+}
+
+impl Desk {
+    /// What is known of a sheet's soundness.
+    pub fn standing(&self, sheet: &Rc<Sheet>) -> Standing {
+        let id = sheet.id;
+        if self
+            .shelf
+            .card(id)
+            .is_some_and(|card| card.kind == Kind::Game)
+        {
+            return Standing::Game;
+        }
+        if let Some(look) = self.looks.get(&id).filter(|look| look.is_of(sheet)) {
+            return match look.report.verdict {
+                Soundness::Undecided if self.is_checking(id) => Standing::Checking,
+                verdict => Standing::of(verdict),
+            };
+        }
+        let seen = self.seen(sheet);
+        seen.map_or(Standing::NotYet, |seen| Standing::of(seen.verdict))
+    }
+    /// Whether a sheet can be posed to a student; `None` if it was not looked at.
+    pub(super) fn can_be_posed(&self, sheet: &Rc<Sheet>) -> Option<bool> {
+        if let Some(look) = self.looks.get(&sheet.id).filter(|look| look.is_of(sheet)) {
+            return Some(look.can_be_posed());
+        }
+        self.seen(sheet).map(|seen| seen.can_be_posed)
+    }
+    /// What came of looking at a sheet as it is now.
+    fn seen(&self, sheet: &Rc<Sheet>) -> Option<&Seen> {
+        let seen = self.looking.seen.get(&sheet.id)?;
+        let of = seen.of.as_ref()?;
+        Rc::ptr_eq(of, sheet).then_some(seen)
+    }
+    /// Whether a sheet keeps its look, is explained and checked twice.
+    fn is_in_hand(&self, id: SheetId) -> bool {
+        self.work.sheets.len() <= SMALL
+            || self.work.open == Some(id)
+            || self.looking.giving.contains(&id)
+    }
+    /// The sheets that are looked at: the open one first, then those in hand,
+    /// then those that the author wants checked.
+    pub(super) fn in_order(&self) -> Vec<SheetId> {
+        let all = self.work.sheets.iter().map(|sheet| sheet.id);
+        let mut looked_at: Vec<SheetId> = all.filter(|id| self.looks.contains_key(id)).collect();
+        looked_at.sort_by_key(|&id| {
+            let open = self.work.open == Some(id);
+            (
+                !open,
+                !self.is_in_hand(id),
+                !self.looking.first.contains(&id),
+            )
+        });
+        looked_at
+    }
+    /// The sheets in hand, in the same order.
+    pub(super) fn in_hand(&self) -> Vec<SheetId> {
+        let mut looked_at = self.in_order();
+        looked_at.retain(|&id| self.is_in_hand(id));
+        looked_at
+    }
+    /// After a change of the work: the open sheet is looked at now, the others
+    /// a few at a time.
+    pub(super) fn look_again(&mut self) {
+        self.shelf.read(&self.work.sheets);
+        let now: HashMap<SheetId, &Rc<Sheet>> =
+            self.work.sheets.iter().map(|s| (s.id, s)).collect();
+        let looks = self.looks.iter();
+        let stale = looks.filter(|(id, look)| now.get(id).is_none_or(|sheet| !look.is_of(sheet)));
+        let stale: Vec<SheetId> = stale.map(|(id, _)| *id).collect();
+        for id in stale {
+            self.put_away(id);
+        }
+        self.look_at_open();
+        self.look_at_next();
+    }
+    /// Looks at the open sheet, and sees to it that the author stands in it.
+    pub(super) fn look_at_open(&mut self) {
+        let open = self.work.opened().cloned();
+        if let Some(sheet) = &open {
+            self.look_at(sheet);
+        }
+        if open.is_none_or(|sheet| sheet.draft.node(self.work.at).is_none()) {
+            self.work.at = NodeId::ROOT;
+        }
+        self.looking.more = true;
+    }
+    /// Keeps these in hand while they are being given out.
+    pub(super) fn hold(&mut self, ids: &[SheetId]) {
+        self.looking.giving = ids.iter().copied().collect();
+        match ids.len() <= SMALL {
+            true => self.look_at_all(ids),
+            false => self.looking.more = true,
+        }
+    }
+    /// Looks at all of these, which may take long.
+    pub(super) fn look_at_all(&mut self, ids: &[SheetId]) {
+        let wanted: HashSet<SheetId> = ids.iter().copied().collect();
+        for sheet in self.work.sheets.clone() {
+            if wanted.contains(&sheet.id) {
+                self.look_at(&sheet);
+            }
+        }
+    }
+    fn look_at(&mut self, sheet: &Rc<Sheet>) {
+        let id = sheet.id;
+        if self.looks.get(&id).is_some_and(|look| look.is_of(sheet)) {
+            return;
+        }
+        self.put_away(id);
+        let (known, explained) = self
+            .looking
+            .seen
+            .remove(&id)
+            .map_or_else(Default::default, |seen| (seen.known, seen.explained));
+        let mut look = Look::new(sheet.clone(), known);
+        look.explained = explained;
+        self.looks.insert(id, look);
+        self.shelf.verdicts_changed();
+    }
+    /// Keeps what came of looking at a sheet, without the look.
+    fn put_away(&mut self, id: SheetId) {
+        if let Some(look) = self.looks.remove(&id) {
+            let seen = Seen {
+                of: Some(look.sheet().clone()),
+                verdict: look.report.verdict,
+                can_be_posed: look.can_be_posed(),
+                known: look.known,
+                explained: look.explained,
+            };
+            self.looking.seen.insert(id, seen);
+            self.shelf.verdicts_changed();
+        }
+    }
+    /// Puts away what is not in hand and of which nothing is left to check.
+    pub(super) fn put_away_checked(&mut self) {
+        let ids: Vec<SheetId> = self.looks.keys().copied().collect();
+        for id in ids {
+            self.put_away_if_checked(id);
+        }
+    }
+    pub(super) fn put_away_if_checked(&mut self, id: SheetId) {
+        if !self.is_in_hand(id) && !self.is_checking(id) {
+            self.put_away(id);
+            self.looking.more = true;
+        }
+    }
+    /// Looks at the next few sheets.
+    fn look_at_next(&mut self) {
+        let held = self
+            .looks
+            .keys()
+            .filter(|id| !self.is_in_hand(**id))
+            .count();
+        let mut room = WAITING.saturating_sub(held);
+        let first = &self.looking.first;
+        let (mut early, mut late) = (Vec::new(), Vec::new());
+        for sheet in &self.work.sheets {
+            if self.standing(sheet) != Standing::NotYet {
+                continue;
+            }
+            match self.is_in_hand(sheet.id) || first.contains(&sheet.id) {
+                true => early.push(sheet.clone()),
+                false if early.len() + late.len() < A_TURN => late.push(sheet.clone()),
+                false => {}
+            }
+        }
+        early.truncate(A_TURN);
+        let next: Vec<Rc<Sheet>> = early.into_iter().chain(late).take(A_TURN).collect();
+        self.looking.more = next.len() == A_TURN;
+        for sheet in next {
+            if self.is_in_hand(sheet.id) || room > 0 {
+                room = room.saturating_sub(usize::from(!self.is_in_hand(sheet.id)));
+                self.look_at(&sheet);
+            } else {
+                self.looking.more = true;
+            }
+        }
+    }
+    /// The turn that was due.
+    pub(super) fn look_turn(&mut self) -> Vec<Effect> {
+        self.looking.due = false;
+        self.put_away_checked();
+        self.look_at_next();
+        self.assign()
+    }
+    /// Asks for the next turn, if there is something left to look at.
+    pub(super) fn look_on(&mut self) -> Vec<Effect> {
+        let gives = self.held.is_some() || self.preparing.is_some();
+        if !gives && !self.looking.giving.is_empty() {
+            self.looking.giving.clear();
+            self.looking.more |= self.work.sheets.len() > SMALL;
+        }
+        let full = || {
+            let held = self.looks.keys().filter(|id| !self.is_in_hand(**id));
+            held.count() >= WAITING
+        };
+        if self.looking.due || !self.looking.more || full() {
+            return vec![];
+        }
+        self.looking.due = true;
+        vec![Effect::After(PACE, Msg::LookOn)]
+    }
+    /// Has these checked before the others, and what was left undecided in them
+    /// searched further. How many of them are undecided.
+    pub(super) fn check_first(&mut self, ids: &[SheetId]) -> usize {
+        self.looking.first = ids.iter().copied().collect();
+        self.looking.more = true;
+        let others: Vec<SheetId> = self.looks.keys().copied().collect();
+        for id in others {
+            if !self.is_in_hand(id) && !self.looking.first.contains(&id) {
+                self.put_away(id);
+                self.is_to_be_seen_again(id);
+            }
+        }
+        let first = &self.looking.first;
+        let sheets = self.work.sheets.iter();
+        let undecided = sheets.filter(|sheet| {
+            first.contains(&sheet.id) && self.standing(sheet) == Standing::Undecided
+        });
+        let undecided: Vec<SheetId> = undecided.map(|sheet| sheet.id).collect();
+        for id in &undecided {
+            self.search_on(*id);
+        }
+        self.bench.go_on();
+        undecided.len()
+    }
+    /// Asks once more what was left undecided in a sheet, with ten times as much.
+    pub(super) fn search_on(&mut self, id: SheetId) {
+        let more = self.budget(id).saturating_mul(10);
+        self.budgets.insert(id, more);
+        if let Some(look) = self.looks.get_mut(&id) {
+            look.forget_undecided();
+        } else if let Some(seen) = self.looking.seen.get_mut(&id) {
+            seen.known.forget_undecided();
+            self.is_to_be_seen_again(id);
+        }
+    }
+    fn is_to_be_seen_again(&mut self, id: SheetId) {
+        if let Some(seen) = self.looking.seen.get_mut(&id) {
+            seen.of = None;
+        }
+    }
+}

@@ -1,0 +1,284 @@
+//! Above the list of puzzles: searching and sorting, and what is done with those
+//! that are chosen. Both are folded until they are wanted.
+
+use keyproof::check::thousands;
+use keyproof::puzzle::Stipulation;
+use wasm_bindgen::JsValue;
+use yew::prelude::*;
+
+use super::{Link, button, chosen, give_out, typed};
+use crate::card::Kind;
+use crate::desk::Desk;
+use crate::edge::page;
+use crate::message::{Msg, Scope};
+use crate::shelf::{Event, Order, Query, Standing};
+
+/// The field a label is typed into.
+const LABEL: &str = "label";
+
+/// One short line, and below it what of it is unfolded.
+pub fn tools(desk: &Desk, link: &Link) -> Html {
+    let shelf = desk.shelf();
+    let (shown, all) = (shelf.shown().len(), desk.work().sheets.len());
+    let [few, many] = [shown, all].map(|count| thousands(count as u64));
+    let count = match shelf.query.is_empty() {
+        true => many,
+        false => format!("{few} of {many} shown"),
+    };
+    html! {
+        <>
+            <div class="list-line">
+                <span class="list-count" role="status">{ count }</span>
+                { unfold(link, "Find a puzzle", "finder", shelf.searching, Event::Searching) }
+                { unfold(link, "Choose several", "chooser", shelf.choosing, Event::Choosing) }
+                if !shelf.query.is_empty() {
+                    { button(link, "Clear all", Msg::Shelf(Event::Clear), false, "Show all puzzles again") }
+                }
+            </div>
+            if shelf.searching {
+                { finder(desk, link) }
+            }
+            if shelf.choosing {
+                { chooser(desk, link) }
+            }
+        </>
+    }
+}
+
+fn unfold(link: &Link, label: &str, id: &str, open: bool, event: fn(bool) -> Event) -> Html {
+    html! {
+        <button type="button" class="unfold" aria-expanded={open.to_string()} aria-controls={id.to_owned()}
+            onclick={link.reform(move |_| Msg::Shelf(event(!open)))}>{ label }</button>
+    }
+}
+
+fn finder(desk: &Desk, link: &Link) -> Html {
+    let shelf = desk.shelf();
+    let query = &shelf.query;
+    let narrowed = |change: fn(&mut Query, &str)| {
+        let query = query.clone();
+        link.reform(move |event: web_sys::Event| {
+            let mut query = query.clone();
+            change(&mut query, &chosen(&event));
+            Msg::Shelf(Event::Query(query))
+        })
+    };
+    let oninput = {
+        let query = query.clone();
+        link.reform(move |event: InputEvent| {
+            Msg::Shelf(Event::Query(Query {
+                words: typed(&event),
+                ..query.clone()
+            }))
+        })
+    };
+    let by_order = link.reform(|event: web_sys::Event| {
+        let picked = chosen(&event);
+        let order = ORDERS.into_iter().find(|(name, _)| *name == picked);
+        Msg::Shelf(Event::Order(order.map_or(Order::Desk, |(_, order)| order)))
+    });
+    let order = ORDERS.iter().find(|(_, order)| *order == shelf.order);
+    let order = order.map_or("", |(name, _)| name);
+    let orders = ORDERS.map(|(name, _)| (name.to_owned(), name.to_owned()));
+    let texts = |all: Vec<&str>| {
+        let pairs = all
+            .into_iter()
+            .map(|text| (text.to_owned(), text.to_owned()));
+        pairs.collect::<Vec<_>>()
+    };
+    let named = |all: &[(&str, &str)]| {
+        let pairs = all
+            .iter()
+            .map(|(value, text)| ((*value).to_owned(), (*text).to_owned()));
+        pairs.collect::<Vec<_>>()
+    };
+    let asked = shelf
+        .stipulations()
+        .into_iter()
+        .map(|asked| asked.to_string());
+    let asked: Vec<String> = asked.collect();
+    let standings = STANDINGS.map(|standing| {
+        let words = standing.words().trim_end_matches([' ', '\u{2026}']);
+        (words, words)
+    });
+    let kind = KINDS.iter().find(|(_, kind)| query.kind == Some(*kind));
+    let difficulty = query
+        .difficulty
+        .map(|level| level.map_or("0".to_owned(), |l| l.to_string()));
+    html! {
+        <div class="finder" id="finder" role="search" aria-label="Puzzles on the desk">
+            <div class="field">
+                <label for="search-words">{ "Words in titles, names, tags or comments" }</label>
+                <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} />
+            </div>
+            <div class="narrow">
+                { choice("find-kind", "Kind", named(&KINDS.map(|(name, _)| (name, name))), kind.map_or("", |(name, _)| name),
+                    narrowed(|query, picked| {
+                        query.kind = KINDS.into_iter().find(|(name, _)| *name == picked).map(|(_, kind)| kind);
+                    })) }
+                { choice("find-verdict", "Verdict", named(&standings), query.standing.map_or("", |s| s.words().trim_end_matches([' ', '\u{2026}'])),
+                    narrowed(|query, picked| {
+                        let fits = |s: &Standing| !picked.is_empty() && s.words().starts_with(picked);
+                        query.standing = STANDINGS.into_iter().find(fits);
+                    })) }
+                if !asked.is_empty() {
+                    { choice("find-asked", "Stipulation", texts(asked.iter().map(String::as_str).collect()),
+                        &query.asked.map_or_else(String::new, |asked| asked.to_string()),
+                        narrowed(|query, picked| query.asked = Stipulation::read(picked))) }
+                }
+                if !shelf.themes().is_empty() {
+                    { choice("find-theme", "Theme", texts(shelf.themes()), query.theme.as_deref().unwrap_or_default(),
+                        narrowed(|query, picked| query.theme = text(picked))) }
+                }
+                if !shelf.labels().is_empty() {
+                    { choice("find-label", "Label", texts(shelf.labels()), query.label.as_deref().unwrap_or_default(),
+                        narrowed(|query, picked| query.label = text(picked))) }
+                }
+                { choice("find-difficulty", "Difficulty", named(&LEVELS), difficulty.as_deref().unwrap_or_default(),
+                    narrowed(|query, picked| {
+                        let level = picked.parse::<u8>().ok();
+                        query.difficulty = level.map(|level| Some(level).filter(|&l| l > 0));
+                    })) }
+                <div class="field">
+                    <label for="sort-by">{ "Sorted by" }</label>
+                    <select id="sort-by" ~value={JsValue::from(order)} onchange={by_order}>
+                        { options(&orders, order) }
+                    </select>
+                </div>
+            </div>
+        </div>
+    }
+}
+
+const KINDS: [(&str, Kind); 3] = [
+    ("puzzle", Kind::Puzzle),
+    ("lesson", Kind::Lesson),
+    ("game", Kind::Game),
+];
+const STANDINGS: [Standing; 5] = [
+    Standing::Sound,
+    Standing::Unsound,
+    Standing::Undecided,
+    Standing::Checking,
+    Standing::NotYet,
+];
+const LEVELS: [(&str, &str); 6] = [
+    ("1", "1 (easy)"),
+    ("2", "2"),
+    ("3", "3"),
+    ("4", "4"),
+    ("5", "5 (hard)"),
+    ("0", "not said"),
+];
+const ORDERS: [(&str, Order); 5] = [
+    ("place on the desk", Order::Desk),
+    ("title", Order::Title),
+    ("stipulation", Order::Stipulation),
+    ("difficulty", Order::Difficulty),
+    ("verdict, worst first", Order::Verdict),
+];
+
+fn text(picked: &str) -> Option<String> {
+    (!picked.is_empty()).then(|| picked.to_owned())
+}
+
+/// A list to narrow what is shown by one thing, or not by it.
+fn choice(
+    id: &'static str,
+    label: &str,
+    values: Vec<(String, String)>,
+    now: &str,
+    onchange: Callback<web_sys::Event>,
+) -> Html {
+    let any = (String::new(), "any".to_owned());
+    let all: Vec<(String, String)> = std::iter::once(any).chain(values).collect();
+    html! {
+        <div class={classes!("field", (!now.is_empty()).then_some("narrows"))}>
+            <label for={id}>{ label }</label>
+            <select {id} ~value={JsValue::from(now)} {onchange}>{ options(&all, now) }</select>
+        </div>
+    }
+}
+
+/// What a list holds; `now` is chosen when it is drawn first.
+fn options(all: &[(String, String)], now: &str) -> Html {
+    let option = |(value, text): &(String, String)| {
+        html! { <option value={value.clone()} selected={value == now}>{ text }</option> }
+    };
+    all.iter().map(option).collect()
+}
+
+fn chooser(desk: &Desk, link: &Link) -> Html {
+    let shelf = desk.shelf();
+    let count = shelf.chosen.len();
+    let seen = shelf
+        .shown()
+        .iter()
+        .filter(|id| shelf.chosen.contains(id))
+        .count();
+    let words = match (count, count - seen) {
+        (0, _) => "None chosen".to_owned(),
+        (_, 0) => format!("{} chosen", thousands(count as u64)),
+        (_, hidden) => format!(
+            "{} chosen, {} of them not shown",
+            thousands(count as u64),
+            thousands(hidden as u64)
+        ),
+    };
+    let none = count == 0;
+    let through = shelf.through;
+    html! {
+        <div class="chooser" id="chooser" role="group" aria-label="With several puzzles">
+            <p class="chosen-count" role="status">{ words }</p>
+            <p class="row">
+                { button(link, "All shown", Msg::Shelf(Event::ChooseShown), shelf.shown().is_empty(), "") }
+                { button(link, "None", Msg::Shelf(Event::ChooseNone), none, "") }
+                <button type="button" aria-pressed={through.to_string()} disabled={none} title="The next box you tick takes all between; or hold Shift"
+                    onclick={link.reform(move |_| Msg::Shelf(Event::Through(!through)))}>{ "Through to \u{2026}" }</button>
+            </p>
+            if !none {
+                <p class="row">
+                    { button(link, "Check first", Msg::Shelf(Event::Check), desk.bench().is_empty(), "") }
+                    { button(link, "To the front", Msg::Shelf(Event::Bring { first: true }), false, "") }
+                    { button(link, "To the end", Msg::Shelf(Event::Bring { first: false }), false, "") }
+                    { button(link, "Remove these", Msg::Shelf(Event::Remove), false, "") }
+                </p>
+                { label_tools(desk, link) }
+                <details class="give-chosen" open={desk.held().is_some_and(|(purpose, _)| purpose.scope() == Scope::Chosen)}>
+                    <summary>{ "Give these out" }</summary>
+                    { give_out::chosen(desk, link) }
+                </details>
+            }
+        </div>
+    }
+}
+
+fn label_tools(desk: &Desk, link: &Link) -> Html {
+    let press = |event: fn(String) -> Event| {
+        let link = link.clone();
+        Callback::from(move |_: MouseEvent| {
+            let text = page::value_of(LABEL);
+            link.emit(Msg::Shelf(event(text)));
+        })
+    };
+    let onkeydown = {
+        let link = link.clone();
+        Callback::from(move |event: KeyboardEvent| {
+            if event.key() == "Enter" {
+                event.prevent_default();
+                link.emit(Msg::Shelf(Event::Label(page::value_of(LABEL))));
+            }
+        })
+    };
+    html! {
+        <div class="label-tools">
+            <label for={LABEL}>{ "Label" }</label>
+            <input id={LABEL} type="text" list="known-labels" autocomplete="off" {onkeydown} />
+            <datalist id="known-labels">
+                { for desk.shelf().labels().into_iter().map(|label| html! { <option value={label.to_owned()} /> }) }
+            </datalist>
+            <button type="button" onclick={press(Event::Label)}>{ "Put it on" }</button>
+            <button type="button" onclick={press(Event::Unlabel)}>{ "Take it off" }</button>
+        </div>
+    }
+}
