@@ -21,10 +21,13 @@ const SAVE_PACE: u32 = 300;
 /// The authoring page.
 pub struct App {
     desk: Desk,
+    link: Callback<Msg>,
     workers: Option<Workers>,
     unsaved: Rc<Cell<bool>>,
     /// The move that was brought in sight last.
     followed: Option<(Option<SheetId>, NodeId)>,
+    /// The focus was on a move before the last message.
+    among_moves: bool,
     _listeners: Vec<EventListener>,
 }
 
@@ -50,27 +53,31 @@ impl Component for App {
         };
         App {
             desk: Desk::new(if workers.is_some() { count } else { 0 }),
+            link,
             workers,
             unsaved,
             followed: None,
+            among_moves: false,
             _listeners: listeners,
         }
     }
-    fn update(&mut self, ctx: &Context<App>, msg: Msg) -> bool {
+    fn update(&mut self, _ctx: &Context<App>, msg: Msg) -> bool {
+        self.among_moves = page::is_among_moves();
         for effect in self.desk.update(msg) {
-            self.carry_out(ctx, effect);
+            self.carry_out(effect);
         }
         self.unsaved
             .set(self.desk.saving().unsaved() && !self.desk.work().sheets.is_empty());
         true
     }
-    fn view(&self, ctx: &Context<App>) -> Html {
-        view::page(&self.desk, &ctx.link().callback(|msg| msg))
+    fn view(&self, _ctx: &Context<App>) -> Html {
+        view::page(&self.desk, &self.link)
     }
     fn rendered(&mut self, _ctx: &Context<App>, _first: bool) {
         let here = (self.desk.work().open, self.desk.work().at);
         let before = self.followed.replace(here);
-        page::follow_current_move(before != Some(here));
+        let among_moves = std::mem::take(&mut self.among_moves);
+        page::follow_current_move(before != Some(here), among_moves);
         if before.is_none_or(|(open, _)| open != here.0) {
             page::follow_open_entry();
         }
@@ -78,8 +85,8 @@ impl Component for App {
 }
 
 impl App {
-    fn carry_out(&mut self, ctx: &Context<App>, effect: Effect) {
-        let link = ctx.link().callback(|msg| msg);
+    fn carry_out(&mut self, effect: Effect) {
+        let link = self.link.clone();
         match effect {
             Effect::Work(order) => {
                 if let Some(workers) = &mut self.workers

@@ -2,13 +2,16 @@
 //! its own row, indented under the move it branches from. How it looks is left
 //! to the views.
 
+use std::collections::{HashMap, HashSet};
+use std::rc::Rc;
+
 use keyproof::draft::{Draft, MoveFault, NodeId, Resolution};
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
-use shakmaty::{Color, Position};
+use shakmaty::{Chess, Color, Position};
 
 use crate::glyphs;
-use crate::work::joined;
+use crate::work::{drawn, joined, words};
 
 /// One move as printed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -29,6 +32,8 @@ pub struct Printed {
     /// Words before and after the move.
     pub before: String,
     pub words: String,
+    /// Marks on the board after it.
+    pub marks: usize,
     /// Why the move cannot be played.
     pub fault: Option<MoveFault>,
 }
@@ -39,38 +44,225 @@ pub struct Row {
     /// Branches above.
     pub depth: usize,
     pub moves: Vec<Printed>,
+    /// The row it branches from, or that of the line which goes on in it.
+    above: Option<usize>,
+    /// Whether a line goes on in it behind side lines.
+    pub goes_on: bool,
+    /// Moves after its first, in it and in the rows that belong to it.
+    pub after: usize,
+    /// The row after the last that belongs to it.
+    end: usize,
 }
 
-/// Prints the tree, with the roles of its moves.
-pub fn rows(
-    draft: &Draft,
-    resolution: &Resolution,
-    role: &dyn Fn(NodeId) -> Option<Role>,
-) -> Vec<Row> {
-    let mut rows = Vec::new();
-    let mut starts: Vec<(NodeId, usize)> = Vec::new();
-    push_starts(draft, NodeId::ROOT, 0, &mut starts);
-    while let Some((start, depth)) = starts.pop() {
-        let mut row = Row {
-            depth,
-            moves: Vec::new(),
+impl Row {
+    /// The move that a fold leaves.
+    pub fn head(&self) -> &Printed {
+        &self.moves[0]
+    }
+}
+
+/// Trees of more moves have their side lines folded at first.
+const LONG: usize = 300;
+
+/// Trees of no more moves are seen at a glance.
+const FEW: usize = 20;
+
+/// The whole tree in rows.
+#[derive(Clone, Debug, Default)]
+pub struct Book {
+    rows: Vec<Rc<Row>>,
+    /// The row of each node.
+    row_of: Vec<Option<usize>>,
+    moves: usize,
+}
+
+/// A row as it is shown.
+#[derive(Clone, Debug)]
+pub struct Shown<'a> {
+    pub row: &'a Rc<Row>,
+    /// Its place among all rows.
+    pub place: usize,
+    /// Only the first of its moves is shown.
+    pub folded: bool,
+}
+
+impl Book {
+    /// Prints the tree, with the roles of its moves. In a `game` the main line
+    /// goes on below the side lines, as far to the left as before; in a puzzle
+    /// all replies to a move stand one below the other.
+    pub fn new(
+        draft: &Draft,
+        resolution: &Resolution,
+        game: bool,
+        role: &dyn Fn(NodeId) -> Option<Role>,
+    ) -> Book {
+        let mut book = Book {
+            row_of: vec![None; resolution.steps.len()],
+            ..Book::default()
         };
-        let mut node = start;
-        loop {
-            let fresh = row
-                .moves
-                .last()
-                .is_none_or(|m: &Printed| !m.words.is_empty());
-            row.moves.push(print(draft, resolution, role, node, fresh));
-            match draft.node(node).map(|n| n.children.as_slice()) {
-                Some(&[only]) => node = only,
-                _ => break,
+        let faults = resolution.faults.iter().map(|(node, fault)| (*node, fault));
+        let page = Page {
+            draft,
+            resolution,
+            role,
+            faults: faults.collect(),
+        };
+        let mut rows: Vec<Row> = Vec::new();
+        let mut starts: Vec<Start> = Vec::new();
+        let children = |node| draft.node(node).map_or(&[][..], |n| n.children.as_slice());
+        let side = |node, depth, above| Start {
+            node,
+            depth,
+            above,
+            goes_on: false,
+        };
+        let from_root = children(NodeId::ROOT);
+        let first = if game {
+            &from_root[..from_root.len().min(1)]
+        } else {
+            from_root
+        };
+        starts.extend(first.iter().rev().map(|&node| side(node, 0, None)));
+        while let Some(start) = starts.pop() {
+            let (place, depth) = (rows.len(), start.depth);
+            let mut moves: Vec<Printed> = Vec::new();
+            let mut node = start.node;
+            loop {
+                let fresh = moves.last().is_none_or(|m| !m.words.is_empty());
+                moves.push(page.print(node, fresh));
+                if let Some(row) = book.row_of.get_mut(node.0 as usize) {
+                    *row = Some(place);
+                }
+                let parent = draft.node(node).map_or(NodeId::ROOT, |n| n.parent);
+                let beside = match children(parent) {
+                    [main, beside @ ..] if game && *main == node => beside,
+                    _ => &[],
+                };
+                let next = children(node);
+                if !beside.is_empty() {
+                    starts.extend(next.first().map(|&node| Start {
+                        node,
+                        depth,
+                        above: if start.goes_on {
+                            start.above
+                        } else {
+                            Some(place)
+                        },
+                        goes_on: true,
+                    }));
+                    let beside = beside.iter().rev();
+                    starts.extend(beside.map(|&node| side(node, depth + 1, Some(place))));
+                    break;
+                }
+                match next {
+                    &[only] => node = only,
+                    &[main, ..] if game => node = main,
+                    next => {
+                        let next = next.iter().rev();
+                        starts.extend(next.map(|&node| side(node, depth + 1, Some(place))));
+                        break;
+                    }
+                }
+            }
+            book.moves += moves.len();
+            rows.push(Row {
+                depth,
+                after: moves.len() - 1,
+                moves,
+                above: start.above,
+                goes_on: start.goes_on,
+                end: place + 1,
+            });
+        }
+        for place in (0..rows.len()).rev() {
+            if let Some(above) = rows[place].above {
+                let (moves, end) = (rows[place].after + 1, rows[place].end);
+                rows[above].after += moves;
+                rows[above].end = rows[above].end.max(end);
             }
         }
-        rows.push(row);
-        push_starts(draft, node, depth + 1, &mut starts);
+        book.rows = rows.into_iter().map(Rc::new).collect();
+        book
     }
-    rows
+    /// Prints the words of some moves anew; nothing else changed.
+    pub fn reword(&mut self, draft: &Draft, resolution: &Resolution, nodes: &[NodeId]) {
+        for &id in nodes {
+            let (Some(node), Some(place)) = (draft.node(id), self.row(id)) else {
+                continue;
+            };
+            let row = Rc::make_mut(&mut self.rows[place]);
+            let Some(at) = row.moves.iter().position(|m| m.node == id) else {
+                continue;
+            };
+            row.moves[at].before = joined(&node.before);
+            row.moves[at].words = words(node);
+            row.moves[at].marks = drawn(node).len();
+            let fresh = !row.moves[at].words.is_empty();
+            if let Some(next) = row.moves.get_mut(at + 1) {
+                next.number = number(resolution.position(id), fresh);
+            }
+        }
+    }
+    /// How many moves the tree has.
+    pub fn moves(&self) -> usize {
+        self.moves
+    }
+    /// The place of a move's row.
+    pub fn row(&self, node: NodeId) -> Option<usize> {
+        *self.row_of.get(node.0 as usize)?
+    }
+    /// A move as printed.
+    pub fn printed(&self, node: NodeId) -> Option<&Printed> {
+        let row = &self.rows[self.row(node)?];
+        row.moves.iter().find(|m| m.node == node)
+    }
+    /// The first move of the line that a move stands in.
+    pub fn head(&self, node: NodeId) -> Option<&Printed> {
+        let row = &self.rows[self.row(node)?];
+        let first = row.above.filter(|_| row.goes_on);
+        Some(first.map_or(row, |first| &self.rows[first]).head())
+    }
+    /// Whether a row is folded unless the author said otherwise: side lines of
+    /// long trees are.
+    pub fn folds(&self, head: &Printed) -> bool {
+        self.moves > LONG && !head.first
+    }
+    /// Whether there is enough of it for folding to help.
+    pub fn can_fold(&self) -> bool {
+        self.moves > FEW && self.rows.len() > 1
+    }
+    /// The rows to show, in order. `folded` tells of a first move whether what
+    /// follows it is folded; the way to `at` is open all the same.
+    pub fn shown(&self, at: NodeId, folded: &dyn Fn(&Printed) -> bool) -> Vec<Shown<'_>> {
+        let here = self.row(at);
+        let way = std::iter::successors(here, |&row| self.rows[row].above);
+        let way: HashSet<usize> = way.collect();
+        let mut shown = Vec::new();
+        let mut place = 0;
+        while let Some(row) = self.rows.get(place) {
+            // At its first move one stands before the fold.
+            let passes = way.contains(&place) && row.head().node != at;
+            let folds = row.after > 0 && !row.goes_on && !passes && folded(row.head());
+            shown.push(Shown {
+                row,
+                place,
+                folded: folds,
+            });
+            place = if folds { row.end } else { place + 1 };
+        }
+        shown
+    }
+    /// Whether a move stands below the first move of a row.
+    pub fn is_below(&self, node: NodeId, head: NodeId) -> bool {
+        let (Some(own), Some(row)) = (self.row(node), self.row(head)) else {
+            return false;
+        };
+        node != head && (row..self.rows[row].end).contains(&own)
+    }
+    /// Whether a move is hidden by the fold of a row.
+    pub fn hides(&self, shown: &Shown, node: NodeId) -> bool {
+        shown.folded && self.is_below(node, shown.row.head().node)
+    }
 }
 
 /// A role in the trade's words. `first`: the first of its siblings; `shared`:
@@ -141,51 +333,60 @@ pub fn claim(nags: &[u8], claim: Claim) -> Vec<u8> {
     kept
 }
 
-fn push_starts(draft: &Draft, node: NodeId, depth: usize, starts: &mut Vec<(NodeId, usize)>) {
-    if let Some(node) = draft.node(node) {
-        starts.extend(node.children.iter().rev().map(|&c| (c, depth)));
-    }
+/// A row to be printed.
+struct Start {
+    node: NodeId,
+    depth: usize,
+    above: Option<usize>,
+    goes_on: bool,
 }
 
-fn print(
-    draft: &Draft,
-    resolution: &Resolution,
-    role: &dyn Fn(NodeId) -> Option<Role>,
-    id: NodeId,
-    fresh: bool,
-) -> Printed {
-    let node = draft.node(id).expect("a node of the walk");
-    let step = resolution.steps.get(id.0 as usize).and_then(Option::as_ref);
-    let before = resolution.position(node.parent);
-    let text = match (before, step) {
-        (Some(position), Some(step)) => moves::san(position, step.mv),
-        _ => node.text.clone(),
-    };
-    let number = match before {
+/// The number before a move; `fresh`: a book gives Black's as well.
+fn number(before: Option<&Chess>, fresh: bool) -> String {
+    match before {
         Some(p) if p.turn() == Color::White => format!("{}.", p.fullmoves()),
         Some(p) if fresh => format!("{}...", p.fullmoves()),
         _ => String::new(),
-    };
-    Printed {
-        node: id,
-        number,
-        text,
-        glyphs: printed_glyphs(&node.nags),
-        role: step.and_then(|_| role(id)),
-        first: draft
+    }
+}
+
+/// What moves are printed from.
+struct Page<'a> {
+    draft: &'a Draft,
+    resolution: &'a Resolution,
+    role: &'a dyn Fn(NodeId) -> Option<Role>,
+    faults: HashMap<NodeId, &'a MoveFault>,
+}
+
+impl Page<'_> {
+    fn print(&self, id: NodeId, fresh: bool) -> Printed {
+        let Page {
+            draft, resolution, ..
+        } = self;
+        let node = draft.node(id).expect("a node of the walk");
+        let step = resolution.steps.get(id.0 as usize).and_then(Option::as_ref);
+        let before = resolution.position(node.parent);
+        let text = match (before, step) {
+            (Some(position), Some(step)) => moves::san(position, step.mv),
+            _ => node.text.clone(),
+        };
+        let siblings = draft
             .node(node.parent)
-            .is_some_and(|p| p.children.first() == Some(&id)),
-        foremost: draft.node(node.parent).is_some_and(|parent| {
-            let mut before = parent.children.iter().take_while(|&&other| other != id);
-            before.all(|&other| role(other) == Some(Role::Try))
-        }),
-        before: joined(&node.before),
-        words: joined(&node.after),
-        fault: resolution
-            .faults
-            .iter()
-            .find(|(n, _)| *n == id)
-            .map(|(_, f)| f.clone()),
+            .map_or(&[][..], |p| p.children.as_slice());
+        let mut earlier = siblings.iter().take_while(|&&other| other != id);
+        Printed {
+            node: id,
+            number: number(before, fresh),
+            text,
+            glyphs: printed_glyphs(&node.nags),
+            role: step.and_then(|_| (self.role)(id)),
+            first: siblings.first() == Some(&id),
+            foremost: earlier.all(|&other| (self.role)(other) == Some(Role::Try)),
+            before: joined(&node.before),
+            words: words(node),
+            marks: drawn(node).len(),
+            fault: self.faults.get(&id).map(|&fault| fault.clone()),
+        }
     }
 }
 
@@ -195,11 +396,16 @@ mod tests {
     use keyproof::notation::pgn_read;
 
     fn printed(pgn: &str) -> Vec<(usize, String)> {
+        printed_as(false, pgn)
+    }
+    fn printed_as(game: bool, pgn: &str) -> Vec<(usize, String)> {
         let draft = pgn_read::read(pgn).remove(0).draft;
         let resolution = draft.resolve();
-        rows(&draft, &resolution, &|_| None)
+        let book = Book::new(&draft, &resolution, game, &|_| None);
+        let shown = book.shown(NodeId::ROOT, &|_| false);
+        shown
             .into_iter()
-            .map(|row| {
+            .map(|Shown { row, .. }| {
                 let moves: Vec<String> = row
                     .moves
                     .iter()
@@ -229,6 +435,25 @@ mod tests {
                 (2, "2.d4? exd4".to_owned()),
                 (1, "1...c5 2.Nf3".to_owned()),
                 (1, "1...e6".to_owned()),
+            ]
+        );
+    }
+
+    #[test]
+    fn a_game_goes_on_below_its_side_lines() {
+        assert_eq!(
+            printed_as(
+                true,
+                "1. e4 (1. d4 d5 2. c4) e5 (1... c5 2. Nf3 d6 (2... e6) 3. d4) 2. f4 exf4 *"
+            ),
+            [
+                (0, "1.e4".to_owned()),
+                (1, "1.d4 d5 2.c4".to_owned()),
+                (0, "1...e5".to_owned()),
+                (1, "1...c5 2.Nf3 d6".to_owned()),
+                (2, "2...e6".to_owned()),
+                (1, "3.d4".to_owned()),
+                (0, "2.f4 exf4".to_owned()),
             ]
         );
     }

@@ -4,9 +4,11 @@
 mod beside;
 mod changes;
 mod earlier;
+mod folds;
 mod giving_out;
 mod lines;
 mod looking;
+mod marks;
 mod moments;
 mod picture;
 mod proof;
@@ -104,6 +106,7 @@ pub struct Desk {
     next_token: u32,
     /// The child last gone to from a node of a puzzle.
     trail: HashMap<(SheetId, NodeId), NodeId>,
+    folds: HashMap<SheetId, folds::Folds>,
     forget_when_saved: Vec<String>,
     setting_up: bool,
     showing: Option<Showing>,
@@ -132,6 +135,7 @@ pub struct Desk {
     collection: Collection,
     /// The line that was copied or cut last.
     line: Option<Draft>,
+    pencil: marks::Pencil,
     beside: beside::Beside,
     shelf: Shelf,
     looking: looking::Looking,
@@ -150,6 +154,7 @@ impl Desk {
             next_sheet: 1,
             next_token: 0,
             trail: HashMap::new(),
+            folds: HashMap::new(),
             forget_when_saved: Vec::new(),
             setting_up: false,
             showing: None,
@@ -173,6 +178,7 @@ impl Desk {
             picturing: picture::Picturing::default(),
             collection: Collection::default(),
             line: None,
+            pencil: marks::Pencil::default(),
             beside: beside::Beside::default(),
             shelf: Shelf::default(),
             looking: looking::Looking::default(),
@@ -256,6 +262,13 @@ impl Desk {
             .map_or((0, 0), |look| self.bench.at_work(&self.agenda(id, look)))
     }
 
+    /// What is being worked on for a puzzle's verdict, in words.
+    pub fn working_on(&self, id: SheetId) -> Option<String> {
+        let look = self.looks.get(&id)?;
+        let question = self.bench.working_on(&self.agenda(id, look))?;
+        look.name(question)
+    }
+
     /// Something happened.
     pub fn update(&mut self, msg: Msg) -> Vec<Effect> {
         let mut effects = self.happen(msg);
@@ -322,6 +335,10 @@ impl Desk {
                 self.walk(way);
                 vec![]
             }
+            Msg::Fold(node) => self.fold(node),
+            Msg::FoldHere => self.fold(self.work.at),
+            Msg::Focus(id) => vec![Effect::Focus(id)],
+            Msg::FoldAll(fold) => self.fold_all(fold),
             Msg::Play(mv) => self.play(mv),
             Msg::Claim(node, claim) => self.claim(node, claim),
             Msg::ShiftHere(by) => match self.work.at {
@@ -337,11 +354,17 @@ impl Desk {
                 NodeId::ROOT => vec![],
                 node => self.edit(&[Edit::Remove { node }], None),
             },
-            Msg::Words { node, text } => {
-                let run = self.work.open.map(|id| Run::Words(id, node));
-                let comments = comments(&text);
-                self.edit(&[Edit::SetAfter { node, comments }], run)
+            Msg::Words { node, text } => self.write_words(node, &text),
+            Msg::Pencil(up) => {
+                self.pencil.up = up;
+                vec![]
             }
+            Msg::Stroke(kind) => {
+                self.pencil.kind = kind;
+                vec![]
+            }
+            Msg::Draw(mark) => self.draw(mark),
+            Msg::Wipe => self.wipe(),
             Msg::WordsBefore { node, text } => {
                 let run = self.work.open.map(|id| Run::WordsBefore(id, node));
                 let comments = comments(&text);
@@ -439,6 +462,9 @@ impl Desk {
                 nodes,
             } => {
                 self.bench.progress(seat, ticket, nodes);
+                if let Some(look) = self.work.open.and_then(|id| self.looks.get_mut(&id)) {
+                    look.catch_up();
+                }
                 vec![]
             }
             Msg::Answered {
@@ -450,6 +476,11 @@ impl Desk {
                     && let Some(look) = self.looks.get_mut(&job.sheet)
                 {
                     look.learn(&answer);
+                    if !self.is_checking(job.sheet)
+                        && let Some(look) = self.looks.get_mut(&job.sheet)
+                    {
+                        look.catch_up();
+                    }
                     self.put_away_if_checked(job.sheet);
                 }
                 self.assign()

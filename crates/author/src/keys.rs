@@ -155,6 +155,7 @@ pub const KEYS: &[Binding] = {
             Msg::ShiftHere(1)
         })
         .alt(),
+        B::new(Tree, "f", "Fold or unfold the line", || Msg::FoldHere),
         B::new(Tree, "!", "Good; typed after another sign: !!, ?!", || {
             Msg::Glyph('!')
         })

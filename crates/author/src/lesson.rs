@@ -1,10 +1,10 @@
 //! A lesson on the desk: what it asks, and how each moment of it is judged and
 //! mended. Where the student is asked is told by [`keyproof::lesson`].
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use keyproof::check::{self, Finding, Kind, Known, Mend, Question, Report, Soundness};
-use keyproof::draft::{Draft, Edit, NodeId, Resolution};
+use keyproof::draft::{Draft, Edit, Node, NodeId, Resolution};
 use keyproof::explain::Inquiry;
 use keyproof::lesson::{self, Excerpt, Moment, MomentFault};
 use keyproof::puzzle::{Puzzle, Role, Stipulation};
@@ -17,6 +17,8 @@ pub struct Lesson {
     pub faults: Vec<MomentFault>,
     /// The nodes of the game's own line.
     main: HashSet<NodeId>,
+    /// The role of each move in the first question that it belongs to.
+    roles: HashMap<NodeId, Role>,
 }
 
 /// A moment of a lesson.
@@ -25,6 +27,8 @@ pub struct Asked {
     pub excerpt: Excerpt,
     pub puzzle: Option<Puzzle>,
     pub report: Report,
+    /// What is still to be asked.
+    questions: Vec<Question>,
     /// What there is to explain, once every claim is judged.
     pub inquiry: Option<Inquiry>,
 }
@@ -50,12 +54,19 @@ impl Lesson {
                 report: check::report(&excerpt.draft, &Known::default()),
                 excerpt,
                 puzzle,
+                questions: Vec::new(),
                 inquiry: None,
             })
         });
+        let asked: Vec<Asked> = asked.collect();
+        let mut roles = HashMap::new();
+        for (node, role) in asked.iter().flat_map(Asked::roles) {
+            roles.entry(node).or_insert(role);
+        }
         Some(Lesson {
-            asked: asked.collect(),
+            asked,
             faults,
+            roles,
             main: draft.main_line(resolution).into_iter().collect(),
         })
     }
@@ -73,24 +84,30 @@ impl Lesson {
     }
     /// The role of a move in the first question that it belongs to.
     pub fn role(&self, node: NodeId) -> Option<Role> {
-        self.asked.iter().find_map(|asked| {
-            let at = asked.excerpt.nodes.iter().position(|&from| from == node);
-            let id = NodeId(at.filter(|&at| at > 0)? as u32);
-            let role = asked.puzzle.as_ref()?.node(id).role;
-            (role != Role::Aside).then_some(role)
-        })
+        self.roles.get(&node).copied()
+    }
+    /// Takes over the words that a node has now.
+    pub fn reword(&mut self, id: NodeId, from: &Node) {
+        for asked in &mut self.asked {
+            let place = asked.excerpt.nodes.iter().position(|&node| node == id);
+            let Some(own) = place.map(|place| NodeId(place as u32)) else {
+                continue;
+            };
+            asked.excerpt.draft.reword(own, from);
+            if let Some(puzzle) = &mut asked.puzzle {
+                puzzle.reword(own, from);
+            }
+        }
     }
     /// What is still to be asked.
-    pub fn questions(&self, known: &Known) -> Vec<Question> {
-        let puzzles = self.asked.iter().filter_map(|asked| asked.puzzle.as_ref());
-        puzzles
-            .flat_map(|puzzle| check::questions(puzzle, known))
-            .collect()
+    pub fn questions(&self) -> Vec<Question> {
+        let questions = self.asked.iter().flat_map(|asked| &asked.questions);
+        questions.cloned().collect()
     }
     /// Judges every moment by what is known, and the lesson with them. What is
-    /// found stands at the lesson's own moves.
-    pub fn judge(&mut self, draft: &Draft, known: &Known) -> Report {
-        let mut whole = check::report(draft, known);
+    /// found stands at the lesson's own moves; `whole` has what is wrong with the
+    /// game itself.
+    pub fn judge(&mut self, draft: &Draft, mut whole: Report, known: &Known) -> Report {
         whole
             .findings
             .retain(|finding| finding.kind != Kind::MissingStipulation);
@@ -99,7 +116,7 @@ impl Lesson {
             false => Soundness::Unsound,
         };
         for i in 0..self.asked.len() {
-            let report = check::report(&self.asked[i].excerpt.draft, known);
+            let (report, questions) = self.asked[i].examine(known);
             verdict = worse(verdict, report.verdict);
             whole.answered += report.answered;
             whole.asked += report.asked;
@@ -118,6 +135,7 @@ impl Lesson {
             let puzzle = asked.puzzle.as_ref().filter(|_| settled);
             asked.inquiry = puzzle.and_then(|puzzle| Inquiry::of(puzzle, known));
             asked.report = report;
+            asked.questions = questions;
         }
         whole.verdict = verdict;
         whole.nodes = known.nodes();
@@ -220,6 +238,24 @@ impl Lesson {
 }
 
 impl Asked {
+    /// The report by what is known, and what is still to be asked.
+    fn examine(&self, known: &Known) -> (Report, Vec<Question>) {
+        match &self.puzzle {
+            Some(puzzle) => {
+                let examined = check::examine(puzzle, known);
+                (examined.report, examined.questions)
+            }
+            None => (check::report(&self.excerpt.draft, known), Vec::new()),
+        }
+    }
+    /// The lesson's moves that are more than an aside here.
+    fn roles(&self) -> impl Iterator<Item = (NodeId, Role)> {
+        let moves = self.excerpt.nodes.iter().enumerate().skip(1);
+        moves.filter_map(|(own, &node)| {
+            let role = self.puzzle.as_ref()?.node(NodeId(own as u32)).role;
+            (role != Role::Aside).then_some((node, role))
+        })
+    }
     /// The lesson's node of a node of the puzzle.
     fn node(&self, id: NodeId) -> Option<NodeId> {
         self.excerpt.nodes.get(id.0 as usize).copied()

@@ -7,9 +7,11 @@
 
 mod alike;
 mod app;
+mod asking;
 pub mod book;
 mod card;
 mod collection;
+mod defences;
 pub mod desk;
 mod edge;
 mod example;

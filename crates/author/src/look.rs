@@ -1,19 +1,31 @@
 //! What follows from a puzzle as it lies on the desk: its moves tried on the
 //! board, its roles, what is known of it, and the checker's report.
 
+use std::cell::RefCell;
 use std::rc::Rc;
 
-use keyproof::check::{self, Answer, Known, Question, Report, Soundness, Weight, thousands};
+use keyproof::check::{
+    self, Answer, Known, Question, Replied, Report, Soundness, Weight, thousands,
+};
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::explain::{Explanation, Inquiry};
 use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
 use shakmaty::{Chess, Color, Move, Position};
 
-use crate::book::{self, Row};
+use crate::asking;
+use crate::book::Book;
+use crate::defences::{self, Fallen};
 use crate::findings::{self, Group};
 use crate::grade;
 use crate::lesson::{self, Lesson};
 use crate::work::{Sheet, told};
+
+/// The defences to a move, where the checker comes to it.
+type Falls = Option<Rc<[Fallen]>>;
+
+/// A tree of so many moves is judged again at every answer, one of twice as many
+/// at every second.
+const JUDGED_AT_ONCE: usize = 50;
 
 /// A puzzle looked at.
 pub struct Look {
@@ -21,6 +33,8 @@ pub struct Look {
     pub resolution: Resolution,
     /// The puzzle, if the draft is one.
     pub puzzle: Option<Puzzle>,
+    /// Why the draft is none.
+    faults: Vec<DraftFault>,
     /// The lesson, if the draft is one.
     pub lesson: Option<Lesson>,
     /// Whether it is a game of which nothing is asked yet.
@@ -28,12 +42,21 @@ pub struct Look {
     pub known: Known,
     pub report: Report,
     pub questions: Vec<Question>,
-    pub rows: Vec<Row>,
+    pub book: Book,
     pub groups: Vec<Group>,
     /// What there is to explain, once every claim is judged.
     pub inquiry: Option<Inquiry>,
     /// Explanations, each with what it answers.
     pub explained: Vec<(Inquiry, Explanation)>,
+    replied: Replied,
+    /// The defences that were looked at last, until the next judgement.
+    defences: RefCell<Option<(NodeId, Falls)>>,
+    /// Answers since the last judgement.
+    unjudged: usize,
+    /// The verdict in words, once it was asked for.
+    spoken: RefCell<Option<VerdictWords>>,
+    /// The question that was named last.
+    named: RefCell<Option<(Question, Option<String>)>>,
 }
 
 /// The verdict in words.
@@ -51,23 +74,28 @@ impl Look {
     pub fn new(sheet: Rc<Sheet>, known: Known) -> Look {
         let draft = &sheet.draft;
         let resolution = draft.resolve();
-        let made = Puzzle::from_draft(draft, &resolution);
-        let readable = match &made {
-            Ok(_) => None,
-            Err(faults) => playable(draft, faults),
+        let (made, faults) = match Puzzle::from_draft(draft, &resolution) {
+            Ok(puzzle) => (Some(puzzle), Vec::new()),
+            Err(faults) => (None, faults),
         };
         let lesson = Lesson::of(draft, &resolution);
         let bare_game = lesson::is_bare_game(draft);
-        let puzzle = made.as_ref().ok().or(readable.as_ref());
+        let readable = match made.is_none() && lesson.is_none() && !bare_game {
+            true => playable(draft, &faults),
+            false => None,
+        };
+        let puzzle = made.as_ref().or(readable.as_ref());
         let role = |node| match &lesson {
             Some(lesson) => lesson.role(node),
             None if bare_game => None,
             None => puzzle.map(|puzzle| puzzle.node(node).role),
         };
-        let rows = book::rows(draft, &resolution, &role);
+        let game = bare_game || lesson.is_some();
+        let book = Book::new(draft, &resolution, game, &role);
         let mut look = Look {
             resolution,
-            puzzle: made.ok().filter(|_| lesson.is_none()),
+            puzzle: made.filter(|_| lesson.is_none()),
+            faults,
             lesson,
             bare_game,
             known,
@@ -79,14 +107,54 @@ impl Look {
                 asked: 0,
             },
             questions: Vec::new(),
-            rows,
+            book,
             groups: Vec::new(),
             inquiry: None,
             explained: Vec::new(),
+            replied: Replied::default(),
+            defences: RefCell::default(),
+            unjudged: 0,
+            spoken: RefCell::default(),
+            named: RefCell::default(),
             sheet,
         };
         look.judge();
         look
+    }
+    /// Looks at a later state of the same puzzle. Where only words changed, the
+    /// moves need no second look.
+    pub fn again(self, sheet: Rc<Sheet>) -> Look {
+        match sheet.draft.reworded(&self.sheet.draft) {
+            Some(nodes) => self.reworded(sheet, &nodes),
+            None => Look {
+                explained: self.explained,
+                ..Look::new(sheet, self.known)
+            },
+        }
+    }
+    fn reworded(mut self, sheet: Rc<Sheet>, nodes: &[NodeId]) -> Look {
+        let before = std::mem::replace(&mut self.sheet, sheet);
+        let draft = &self.sheet.draft;
+        for &id in nodes {
+            let Some(node) = draft.node(id) else { continue };
+            if let Some(puzzle) = &mut self.puzzle {
+                puzzle.reword(id, node);
+            }
+            if let Some(lesson) = &mut self.lesson {
+                lesson.reword(id, node);
+            }
+        }
+        self.book.reword(draft, &self.resolution, nodes);
+        // A move that is neither right nor wrong is settled by having words.
+        let has_words = |draft: &Draft, id| draft.node(id).is_some_and(|n| !n.after.is_empty());
+        let settles = |&id: &NodeId| {
+            has_words(&before.draft, id) != has_words(draft, id)
+                && self.role(id) == Some(Role::Unclear)
+        };
+        if nodes.iter().any(settles) {
+            self.judge();
+        }
+        self
     }
     /// Whether it can be posed to a student.
     pub fn can_be_posed(&self) -> bool {
@@ -148,10 +216,32 @@ impl Look {
     pub fn wants_explaining(&self) -> bool {
         self.unexplained().next().is_some()
     }
-    /// Takes an answer in.
+    /// Takes an answer in. Judging a long tree takes a while, so there it waits
+    /// for more answers, until [`Self::catch_up`] or until nothing is left to ask.
     pub fn learn(&mut self, answer: &Answer) {
         self.known.learn(answer);
-        self.judge();
+        self.unjudged += 1;
+        let question = &answer.question;
+        self.questions.retain_mut(|other| {
+            if (&other.fen, other.goal) != (&question.fen, question.goal) {
+                return true;
+            }
+            let any = other.moves.is_empty();
+            other.moves.retain(|mv| !question.moves.contains(mv));
+            match any {
+                true => !question.moves.is_empty(),
+                false => !other.moves.is_empty(),
+            }
+        });
+        if self.questions.is_empty() || self.unjudged * JUDGED_AT_ONCE > self.book.moves() {
+            self.judge();
+        }
+    }
+    /// Judges by answers that came since the last judgement.
+    pub fn catch_up(&mut self) {
+        if self.unjudged > 0 {
+            self.judge();
+        }
     }
     /// Forgets what was left undecided, so that it is asked again.
     pub fn forget_undecided(&mut self) {
@@ -165,11 +255,24 @@ impl Look {
     }
     /// The role of a move, if it can be played.
     pub fn role(&self, node: NodeId) -> Option<Role> {
-        self.rows
-            .iter()
-            .flat_map(|r| &r.moves)
-            .find(|m| m.node == node)
-            .and_then(|m| m.role)
+        self.book.printed(node)?.role
+    }
+    /// The defences to an accepted move, by the answer they fall to; `None` where
+    /// the checker does not come.
+    pub fn defences(&self, node: NodeId) -> Falls {
+        let mut kept = self.defences.borrow_mut();
+        if let Some((of, falls)) = &*kept
+            && *of == node
+        {
+            return falls.clone();
+        }
+        let puzzle = self.puzzle.as_ref().filter(|_| !self.shared());
+        let falls = puzzle.and_then(|puzzle| {
+            let falls = self.replied.defences(puzzle, &self.known, node)?;
+            Some(defences::fallen(puzzle.position(node), falls))
+        });
+        *kept = Some((node, falls.clone()));
+        falls
     }
     /// The move that leads to a node.
     pub fn mv(&self, node: NodeId) -> Option<Move> {
@@ -189,8 +292,31 @@ impl Look {
             .as_ref()
             .map_or(Color::White, |p| p.turn())
     }
+    /// The puzzle, or those of the lesson.
+    fn puzzles(&self) -> impl Iterator<Item = &Puzzle> {
+        let asked = self.lesson.iter().flat_map(|lesson| &lesson.asked);
+        let asked = asked.filter_map(|asked| asked.puzzle.as_ref());
+        self.puzzle.iter().chain(asked)
+    }
+    /// A question in words.
+    pub fn name(&self, question: &Question) -> Option<String> {
+        let mut named = self.named.borrow_mut();
+        if let Some((of, words)) = &*named
+            && of == question
+        {
+            return words.clone();
+        }
+        let words = asking::words_of_all(self.puzzles(), question);
+        *named = Some((question.clone(), words.clone()));
+        words
+    }
     /// The verdict in words.
     pub fn verdict(&self) -> VerdictWords {
+        let mut spoken = self.spoken.borrow_mut();
+        spoken.get_or_insert_with(|| self.speak()).clone()
+    }
+
+    fn speak(&self) -> VerdictWords {
         let report = &self.report;
         if let Some(words) = self.game_words() {
             return words;
@@ -212,9 +338,7 @@ impl Look {
             Soundness::Unsound => "Unsound",
             Soundness::Undecided => "Undecided",
         };
-        let asked = self.lesson.iter().flat_map(|lesson| &lesson.asked);
-        let asked = asked.filter_map(|asked| asked.puzzle.as_ref());
-        let puzzles: Vec<&Puzzle> = self.puzzle.iter().chain(asked).collect();
+        let puzzles: Vec<&Puzzle> = self.puzzles().collect();
         let rests_on = (report.answered > 0 && !puzzles.is_empty()).then(|| {
             let grade = grade::words_of_all(&puzzles, &self.known);
             format!("{grade}, {} positions", thousands(report.nodes))
@@ -270,28 +394,34 @@ impl Look {
 
     fn judge(&mut self) {
         let draft = &self.sheet.draft;
+        self.unjudged = 0;
+        self.defences.take();
+        self.spoken.take();
+        self.inquiry = None;
         if let Some(lesson) = &mut self.lesson {
-            self.report = lesson.judge(draft, &self.known);
-            self.groups = findings::groups(&self.report.findings, draft, &self.resolution);
-            self.questions = lesson.questions(&self.known);
-            return;
-        }
-        self.report = check::report(draft, &self.known);
-        if self.bare_game {
-            self.report
-                .findings
-                .retain(|finding| finding.kind != check::Kind::MissingStipulation);
-            if self.report.findings.is_empty() {
-                self.report.verdict = Soundness::Undecided;
+            let whole = check::report_faults(draft, &self.resolution, &self.faults);
+            self.report = lesson.judge(draft, whole, &self.known);
+            self.questions = lesson.questions();
+        } else if let Some(puzzle) = &self.puzzle {
+            let examined = check::examine(puzzle, &self.known);
+            self.report = examined.report;
+            self.questions = examined.questions;
+            self.replied = examined.replies;
+            if self.questions.is_empty() {
+                self.inquiry = Inquiry::of(puzzle, &self.known);
+            }
+        } else {
+            self.report = check::report_faults(draft, &self.resolution, &self.faults);
+            if self.bare_game {
+                self.report
+                    .findings
+                    .retain(|finding| finding.kind != check::Kind::MissingStipulation);
+                if self.report.findings.is_empty() {
+                    self.report.verdict = Soundness::Undecided;
+                }
             }
         }
         self.groups = findings::groups(&self.report.findings, draft, &self.resolution);
-        self.questions = self
-            .puzzle
-            .as_ref()
-            .map_or_else(Vec::new, |p| check::questions(p, &self.known));
-        let puzzle = self.puzzle.as_ref().filter(|_| self.questions.is_empty());
-        self.inquiry = puzzle.and_then(|p| Inquiry::of(p, &self.known));
     }
 }
 

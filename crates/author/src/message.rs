@@ -5,6 +5,7 @@ use keyproof::course::Standard;
 use keyproof::draft::{Edit, NodeId};
 use keyproof::explain::Explanation;
 use keyproof::lesson::Moment;
+use keyproof::marks::{LineKind, Mark};
 use keyproof::moments;
 use shakmaty::Move;
 
@@ -106,6 +107,13 @@ pub enum Msg {
     /// Goes to a move to read what is found there.
     GoRead(NodeId),
     Walk(Way),
+    /// Folds or unfolds the row in which a move stands.
+    Fold(NodeId),
+    FoldHere,
+    /// Folds or unfolds all side lines.
+    FoldAll(bool),
+    /// Puts the focus into a field.
+    Focus(&'static str),
     Play(Move),
     Claim(NodeId, Claim),
     /// Moves the line one is at up (-1) or down (1) among its siblings.
@@ -131,6 +139,14 @@ pub enum Msg {
         name: String,
         value: String,
     },
+    /// Takes the pencil up, with which drags on the board draw, or lays it down.
+    Pencil(bool),
+    /// How what is drawn looks.
+    Stroke(LineKind),
+    /// Draws a mark at the move one is at, or takes the same one away.
+    Draw(Mark),
+    /// Takes all marks at the move one is at away.
+    Wipe,
     Mend(Vec<Edit>),
     /// Fills in the best answer to each unanswered defence.
     Fill,

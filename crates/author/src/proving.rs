@@ -109,6 +109,11 @@ impl Bench {
             .filter(|job| agenda.asks(job))
             .fold((0, 0), |(count, nodes), j| (count + 1, nodes + j.nodes))
     }
+    /// The question among these that a worker has been at for longest.
+    pub fn working_on(&self, agenda: &Agenda) -> Option<&Question> {
+        let jobs = self.jobs().filter(|job| agenda.asks(job));
+        Some(&jobs.min_by_key(|job| job.ticket)?.question)
+    }
     /// A worker is ready.
     pub fn ready(&mut self, seat: usize) {
         if let Some(seat) = self.seats.get_mut(seat) {

@@ -3,7 +3,8 @@
 
 use std::rc::Rc;
 
-use keyproof::draft::{Draft, NodeId};
+use keyproof::draft::{Draft, Node, NodeId};
+use keyproof::marks::{self, Mark};
 use keyproof::notation::{Place, TextFault};
 
 /// Names a puzzle on the desk, also while it is removed and may come back.
@@ -118,6 +119,16 @@ fn excerpt(lines: &[&str], place: Place) -> String {
     let line = lines.get(place.line.saturating_sub(1) as usize);
     let start = (place.column as usize).saturating_sub(60);
     line.map_or_else(String::new, |l| l.chars().skip(start).take(140).collect())
+}
+
+/// The words after a move as one text, without the marks on the board.
+pub fn words(node: &Node) -> String {
+    joined(&marks::split(&node.after).0)
+}
+
+/// The marks that the author drew at a node.
+pub fn drawn(node: &Node) -> Vec<Mark> {
+    marks::split(&node.after).1
 }
 
 /// Comments as one text for a field.

@@ -1,31 +1,8 @@
 //! Marks drawn over a board: lines and rings.
 
 use keyproof::explain::Why;
+pub use keyproof::marks::{LineKind, Mark};
 use shakmaty::Square;
-
-/// What a line on the board stands for; told by how it is drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LineKind {
-    /// Solid.
-    Answer,
-    /// Dashed.
-    Try,
-    /// Dotted.
-    Threat,
-}
-
-/// A mark on the board.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mark {
-    /// A line with a head at `to`.
-    Line {
-        from: Square,
-        to: Square,
-        kind: LineKind,
-    },
-    /// A ring round a square.
-    Ring { square: Square, kind: LineKind },
-}
 
 /// The marks of a reason: dotted for what is threatened, solid for what is
 /// done.

@@ -78,9 +78,13 @@ impl PlayBoard {
             ],
             Box::new(move |event| {
                 let played = handler.borrow_mut().take(&event);
+                let drawn = handler.borrow_mut().pencil.hand_over();
                 // The caller may draw again at once, so the state must be free.
                 if let Some(mv) = played {
                     on_move(mv);
+                }
+                if let Some((tell, mark)) = drawn {
+                    tell(mark);
                 }
             }),
         );
@@ -116,6 +120,13 @@ impl PlayBoard {
         state.draw();
     }
 
+    /// Gives each mark drawn to the caller, who keeps it, in lines of a kind.
+    pub fn give_marks(&self, kind: LineKind, tell: Rc<dyn Fn(Mark)>) {
+        let mut state = self.state.borrow_mut();
+        state.pencil.kind = kind;
+        state.pencil.tell = Some(tell);
+    }
+
     /// Wipes off what was drawn by hand.
     pub fn wipe(&self) {
         let mut state = self.state.borrow_mut();
@@ -124,20 +135,26 @@ impl PlayBoard {
     }
 }
 
+/// Takes a mark that was drawn.
+type Tell = Rc<dyn Fn(Mark)>;
+
 /// What is drawn on the board by hand.
 #[derive(Default)]
 struct Pencil {
     up: bool,
+    kind: LineKind,
     /// Where the mark that is being drawn begins.
     from: Option<Square>,
     drawn: Vec<Mark>,
+    /// Takes the marks that are drawn, where the caller keeps them.
+    tell: Option<Tell>,
 }
 
 impl Pencil {
     /// Ends a mark: a line, or a ring where it ends where it began.
     fn end(&mut self, to: Square) {
         let Some(from) = self.from.take() else { return };
-        let kind = LineKind::Answer;
+        let kind = self.kind;
         let mark = if from == to {
             Mark::Ring { square: to, kind }
         } else {
@@ -149,6 +166,12 @@ impl Pencil {
             }
             None => self.drawn.push(mark),
         }
+    }
+
+    /// The mark just drawn, and who keeps it.
+    fn hand_over(&mut self) -> Option<(Tell, Mark)> {
+        let tell = self.tell.clone()?;
+        Some((tell, self.drawn.pop()?))
     }
 }
 

@@ -151,6 +151,11 @@ pub enum EditFault {
 }
 
 impl Node {
+    /// Whether it is the same move at the same place, its comments aside.
+    fn plays_as(&self, other: &Node) -> bool {
+        (self.parent, &self.children, &self.text, &self.nags)
+            == (other.parent, &other.children, &other.text, &other.nags)
+    }
     /// Whether a glyph says that the move is poor (2, 4 or 6).
     pub fn is_poor(&self) -> bool {
         self.nags.iter().any(|nag| matches!(nag, 2 | 4 | 6))
@@ -262,6 +267,32 @@ impl Draft {
             }
             Edit::Shift { node, by } => self.shift(*node, i64::from(*by)),
             Edit::MakeMain { node } => self.shift(*node, i64::MIN),
+        }
+    }
+    /// The nodes whose comments differ from those of an earlier state; `None` if
+    /// anything else differs as well.
+    pub fn reworded(&self, before: &Draft) -> Option<Vec<NodeId>> {
+        let same = self.tags == before.tags
+            && self.result == before.result
+            && self.nodes.len() == before.nodes.len();
+        let mut reworded = Vec::new();
+        for (id, (now, then)) in self.nodes.iter().zip(&before.nodes).enumerate() {
+            match (now, then) {
+                (None, None) => {}
+                (Some(now), Some(then)) if Arc::ptr_eq(now, then) => {}
+                (Some(now), Some(then)) if now.plays_as(then) => reworded.push(NodeId(id as u32)),
+                _ => return None,
+            }
+        }
+        same.then_some(reworded)
+    }
+    /// Takes over the comments that a node has elsewhere.
+    pub fn reword(&mut self, id: NodeId, from: &Node) {
+        if let Ok(node) = self.node_mut(id) {
+            node.after.clone_from(&from.after);
+            if id != NodeId::ROOT {
+                node.before.clone_from(&from.before);
+            }
         }
     }
     /// Tries every move on the board.

@@ -14,6 +14,7 @@ pub mod explain;
 pub mod handout;
 pub mod lesson;
 pub mod line;
+pub mod marks;
 pub mod moments;
 pub mod notation;
 pub mod picture;

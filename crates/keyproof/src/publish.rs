@@ -1,11 +1,12 @@
 //! The student's file: one page, self-contained, with the puzzles as readable
 //! text, what was proved about them, and why.
 
-use shakmaty::{Move, Position, uci::UciMove};
+use shakmaty::{Board, Move, Position, uci::UciMove};
 
 use crate::check::{Evidence, Goal, Known, Ruling, thousands};
 use crate::draft::{Draft, Edit, NodeId};
 use crate::explain::{Explanation, FailureKind, Why};
+use crate::marks::{self, Mark};
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
 use crate::still::still;
@@ -69,7 +70,7 @@ pub fn page_of_games(
         ("title", escape(title)),
         ("still", still(items.iter().map(|item| item.draft))),
         ("lesson", escape(&lesson)),
-        ("answers", escape(&write_answers(items))),
+        ("answers", escape(&answers_text(games, items))),
     ];
     let mut page = String::with_capacity(template.len() + lesson.len());
     let mut rest = template;
@@ -98,19 +99,19 @@ pub fn page_of_games(
 /// The element that shows games in any page which has loaded the element's
 /// script: games and items as for [`page_of_games`].
 pub fn element(games: &[&Draft], items: &[Item]) -> String {
-    let lesson = for_students(games);
     format!(
         "<keyproof-lesson>\n{}<pre hidden>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
         still(items.iter().map(|item| item.draft)),
-        escape(&lesson),
-        escape(&write_answers(items))
+        escape(&for_students(games)),
+        escape(&answers_text(games, items))
     )
 }
 
-/// The games as text, without what is the author's alone.
+/// The games as text, without what is the author's alone and without the marks on
+/// the board, which the answers carry.
 fn for_students(games: &[&Draft]) -> String {
     let write = |game: &&Draft| {
-        let mut game = Draft::clone(game);
+        let mut game = marks::without(game);
         let edit = Edit::SetTag {
             name: LABELS.into(),
             value: None,
@@ -119,6 +120,20 @@ fn for_students(games: &[&Draft]) -> String {
         pgn_write::write(&game)
     };
     games.iter().map(write).collect()
+}
+
+/// What the file knows of its games: their marks first, then what was proved.
+fn answers_text(games: &[&Draft], items: &[Item]) -> String {
+    marks::published(games) + &write_answers(items)
+}
+
+/// The author's marks for a board, from what a published file knows.
+pub fn read_marks(answers: &str, board: &Board) -> Vec<Mark> {
+    let head = ["board ", &board.to_string(), " "].concat();
+    let mut lines = answers.lines();
+    let line = lines.find_map(|line| line.strip_prefix(&head));
+    let marks = line.unwrap_or_default().split(' ');
+    marks.filter_map(Mark::read_short).collect()
 }
 
 /// Says in a student's page that its mates are checked: that certificates of

@@ -334,6 +334,16 @@ impl Puzzle {
         &self.words
     }
 
+    /// Takes over the words that a node of its draft has now.
+    pub fn reword(&mut self, id: NodeId, from: &Node) {
+        if id == NodeId::ROOT {
+            self.words.clone_from(&from.after);
+        } else if let Some(Some(node)) = self.nodes.get_mut(id.0 as usize) {
+            node.before.clone_from(&from.before);
+            node.words.clone_from(&from.after);
+        }
+    }
+
     /// A tag's value, if set and not empty.
     pub fn tag(&self, name: &str) -> Option<&str> {
         let (_, value) = self.tags.iter().find(|(n, _)| n == name)?;

@@ -4,6 +4,7 @@
 //! next scene is over.
 
 use std::collections::VecDeque;
+use std::rc::Rc;
 
 use keyproof::check::Goal;
 use keyproof::draft::{Draft, MoveFault, NodeId};
@@ -28,6 +29,9 @@ use crate::words;
 pub struct Study {
     pub puzzles: Vec<Exercise>,
     pub at: usize,
+    /// What the file knows of its puzzles; the view finds the author's marks
+    /// there.
+    pub answers: Rc<str>,
 }
 
 /// What the student does.
@@ -240,6 +244,7 @@ impl Study {
         Study {
             puzzles: puzzles.collect(),
             at: 0,
+            answers: answers.into(),
         }
     }
 

@@ -4,6 +4,9 @@
 mod after;
 mod lesson;
 
+use std::rc::Rc;
+
+use keyproof::publish::read_marks;
 use keyproof_board::dom::{add, document, element, set, text, toggle};
 use keyproof_board::{PlayBoard, Shown, TypedMove};
 use shakmaty::{Color, Move, Position};
@@ -55,6 +58,8 @@ pub struct View {
     /// The puzzle that is drawn, and what was last said.
     at: Option<usize>,
     said: Option<Verdict>,
+    /// Has the author's marks on the board.
+    answers: Rc<str>,
 }
 
 struct Row {
@@ -179,11 +184,13 @@ impl View {
             lesson,
             at: None,
             said: None,
+            answers: "".into(),
         }
     }
 
     /// Draws what has changed.
     pub fn draw(&mut self, study: &Study) {
+        self.answers = study.answers.clone();
         if let Some(row) = &self.row {
             row.draw(study);
         }
@@ -232,7 +239,7 @@ impl View {
         self.typed.read_in(Some(position.clone()));
         toggle(&self.typed.element(), "hidden", true);
         let king = position.board().king_of(position.turn());
-        self.board.show(Shown {
+        self.show_board(Shown {
             label: ["Position, ", words::side(position.turn()), " to move"].concat(),
             position: position.board().clone(),
             black_below: reading.black_below(),
@@ -408,6 +415,14 @@ impl View {
         }
     }
 
+    /// Shows a board, with the author's marks where it has no others.
+    fn show_board(&self, mut shown: Shown) {
+        if shown.marks.is_empty() {
+            shown.marks = read_marks(&self.answers, &shown.position);
+        }
+        self.board.show(shown);
+    }
+
     /// `before` is the move that led to the puzzle's position, in a game.
     fn draw_board(&self, work: &Work, black_below: bool, before: Option<Move>) {
         let scene = work.scene();
@@ -418,7 +433,7 @@ impl View {
         } else {
             ["Position, ", words::side(scene.position.turn()), " to move"].concat()
         };
-        self.board.show(Shown {
+        self.show_board(Shown {
             label: state,
             position: scene.position.board().clone(),
             black_below,

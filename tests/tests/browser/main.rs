@@ -6,6 +6,7 @@
 mod author;
 mod courses;
 mod desk_game;
+mod edit;
 mod embedding;
 mod every_move;
 mod hands;

@@ -65,8 +65,8 @@ impl Desk {
             false => vec![],
         }
     }
-    /// The finding pointed at: where it stands, and its moves as lines on the
-    /// board, the first solid, the reply dashed.
+    /// The finding pointed at: the position it is about, and its moves as lines on
+    /// the board, the first solid, the reply dashed.
     pub fn pointed(&self) -> Option<(NodeId, Vec<Mark>)> {
         let (_, look) = self.opened().filter(|_| self.showing.is_none())?;
         let finding = look.report.findings.get(self.beside.pointed?)?;
@@ -83,7 +83,7 @@ impl Desk {
             marks.extend(mark(mv, kind));
             position.play_unchecked(mv);
         }
-        (!marks.is_empty()).then_some((finding.node, marks))
+        Some((finding.node, marks))
     }
 }
 
@@ -116,6 +116,18 @@ mod tests {
         assert_eq!(format!("{from}{to}"), *first);
         run(&mut desk, Msg::Point(None));
         assert!(desk.pointed().is_none());
+    }
+
+    #[test]
+    fn a_finding_without_moves_shows_the_position_it_is_about() {
+        let mut desk = desk();
+        bring(&mut desk, "1. e4 e5 2. Ke3 *");
+        run(&mut desk, Msg::Point(Some(0)));
+        let (node, marks) = desk.pointed().expect("a finding");
+        let (sheet, look) = desk.opened().unwrap();
+        let before = sheet.draft.node(node).unwrap();
+        assert_eq!((before.text.as_str(), marks.len()), ("e5", 0));
+        assert!(look.position(node).is_some());
     }
 
     #[test]

@@ -120,7 +120,9 @@ impl Desk {
         let stale = looks.filter(|(id, look)| now.get(id).is_none_or(|sheet| !look.is_of(sheet)));
         let stale: Vec<SheetId> = stale.map(|(id, _)| *id).collect();
         for id in stale {
-            self.put_away(id);
+            if self.work.open != Some(id) {
+                self.put_away(id);
+            }
         }
         self.look_at_open();
         self.look_at_next();
@@ -129,7 +131,16 @@ impl Desk {
     pub(super) fn look_at_open(&mut self) {
         let open = self.work.opened().cloned();
         if let Some(sheet) = &open {
-            self.look_at(sheet);
+            match self.looks.remove(&sheet.id) {
+                Some(look) if look.is_of(sheet) => {
+                    self.looks.insert(sheet.id, look);
+                }
+                Some(look) => {
+                    self.looks.insert(sheet.id, look.again(sheet.clone()));
+                    self.shelf.verdicts_changed();
+                }
+                None => self.look_at(sheet),
+            }
         }
         if open.is_none_or(|sheet| sheet.draft.node(self.work.at).is_none()) {
             self.work.at = NodeId::ROOT;

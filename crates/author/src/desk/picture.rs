@@ -75,7 +75,7 @@ impl Desk {
         let (_, look) = self.opened()?;
         let (position, marks): (&Chess, Vec<Mark>) = match &self.showing {
             Some(showing) => (&showing.positions[showing.at], showing.marks()),
-            None => (look.position(self.work.at)?, vec![]),
+            None => (look.position(self.work.at)?, self.drawn(self.work.at)),
         };
         let black_below = self.black_below(look);
         let mut stem = self.file_stem(Scope::Open);

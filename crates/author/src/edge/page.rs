@@ -51,16 +51,21 @@ pub fn less_motion() -> bool {
     matches("(prefers-reduced-motion: reduce)")
 }
 
-/// Keeps the focus on the current move if the focus is among the moves, and the
-/// move in sight when one has `moved` to it.
-pub fn follow_current_move(moved: bool) {
+/// Whether the focus is on a move of the solution.
+pub fn is_among_moves() -> bool {
+    let focused = document().active_element();
+    focused.is_some_and(|e| e.class_list().contains("move"))
+}
+
+/// Keeps the focus on the current move if it was `among_moves`, and the move in
+/// sight when one has `moved` to it.
+pub fn follow_current_move(moved: bool, among_moves: bool) {
     let Some(current) = html_element("move-here") else {
         return;
     };
-    let among_moves = document()
-        .active_element()
-        .is_some_and(|e| e.class_list().contains("move"));
-    if among_moves {
+    let focused = document().active_element();
+    let lost = focused.is_none_or(|e| e.tag_name() == "BODY" || e.class_list().contains("move"));
+    if among_moves && lost {
         let _ = current.focus();
     }
     if moved && matches("(min-width: 68rem)") {

@@ -3,9 +3,10 @@
 use std::rc::Rc;
 
 use keyproof::draft::NodeId;
+use keyproof::marks;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
-use keyproof_board::{Board, Mark, MoveInput};
+use keyproof_board::{Board, LineKind, Mark, MoveInput};
 use shakmaty::{Chess, Position, Square};
 use yew::prelude::*;
 
@@ -34,15 +35,18 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let Some(position) = look.position(at) else {
         return out_of_reach(sheet, look, at, black_below, link);
     };
-    let (node, marks) = desk.pointed().unwrap_or((at, Vec::new()));
-    let away = !marks.is_empty();
+    let pointed = desk.pointed();
+    let away = pointed.is_some();
+    let (node, marks) = pointed.unwrap_or_else(|| (at, desk.drawn(at)));
+    let pencil = desk.pencil();
     let seen = look.position(node).unwrap_or(position);
     html! {
         <>
             <div class={classes!("board-room", away.then_some("showing"))}>
                 <Board id="play" label={place_words(look, sheet, node)} position={seen.board().clone()}
                     {black_below} moves={position.legal_moves().to_vec()} last={look.mv(node)} check={king_in_check(seen)}
-                    {marks} disabled={away || glimpse.is_some()} on_move={link.reform(Msg::Play)} />
+                    {marks} disabled={away || glimpse.is_some()} on_move={link.reform(Msg::Play)}
+                    pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(Msg::Draw)} />
             </div>
             { question(look, sheet, at, link) }
             <div class="row walk" role="group" aria-label="Walk through the solution">
@@ -58,8 +62,44 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { button(link, "Turn the board", Msg::TurnBoard, false, "") }
                 { button(link, "Copy FEN", Msg::CopyFen, false, "") }
             </div>
+            { drawing(desk, at, link) }
             { picture::view(desk, link) }
         </>
+    }
+}
+
+/// Drawing on the board: the pencil, how it draws, and what stands there.
+fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
+    let pencil = desk.pencil();
+    let up = pencil.up;
+    let told = marks::sentence(&desk.drawn(at));
+    let strokes = [
+        (LineKind::Answer, "solid"),
+        (LineKind::Try, "dashed"),
+        (LineKind::Threat, "dotted"),
+    ];
+    html! {
+        <div class="drawing">
+            <div class="row">
+                <button type="button" aria-pressed={up.to_string()} title="Shift+drag"
+                    onclick={link.reform(move |_| Msg::Pencil(!up))}>{ "Pencil" }</button>
+                if up {
+                    <span class="row" role="group" aria-label="How marks are drawn">
+                        { for strokes.map(|(kind, word)| html! {
+                            <button type="button" aria-pressed={(pencil.kind == kind).to_string()}
+                                onclick={link.reform(move |_| Msg::Stroke(kind))}>{ word }</button>
+                        }) }
+                    </span>
+                }
+                if told.is_some() {
+                    { button(link, "Wipe", Msg::Wipe, false, "") }
+                }
+            </div>
+            if up {
+                <p class="hint">{ "Drag from square to square for an arrow, press a square for a ring; the same again takes it away. On the board\u{2019}s squares, Enter begins and ends a mark. With Shift all this works without the pencil." }</p>
+            }
+            <p class="drawn" role="status">{ told.unwrap_or_default() }</p>
+        </div>
     }
 }
 

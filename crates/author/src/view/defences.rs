@@ -1,54 +1,67 @@
 //! Is every defence met? All replies to the accepted move one is at, or to the
 //! key, in one table.
 
-use keyproof::check::{Defence, Evidence, Fall, Met, Ruling, defences};
+use keyproof::check::{Defence, Evidence, Kind, Met, Ruling, Weight};
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
 use yew::prelude::*;
 
 use super::board::move_words;
 use super::{Link, button};
+use crate::defences::Fallen;
 use crate::desk::Desk;
 use crate::look::Look;
 use crate::message::Msg;
 use crate::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let Some(puzzle) = look.puzzle.as_ref().filter(|_| !look.shared()) else {
-        return html! {};
-    };
     let Some(node) = accepted_above(look, sheet, desk.work().at) else {
         return html! {};
     };
-    let Some(falls) = defences(puzzle, &look.known, node) else {
+    let Some(falls) = look.defences(node) else {
         return html! {};
     };
-    let unmet: usize = falls
-        .iter()
-        .filter(|fall| fall.met <= Met::Unknown)
-        .map(|fall| fall.defences.len())
-        .sum();
-    let all: usize = falls.iter().map(|fall| fall.defences.len()).sum();
+    let count = |falls: &mut dyn Iterator<Item = &Fallen>| -> usize {
+        falls.map(|fallen| fallen.fall.defences.len()).sum()
+    };
+    let unmet = count(&mut falls.iter().filter(|f| f.fall.met <= Met::Unknown));
+    let all = count(&mut falls.iter());
     if all == 0 {
         return html! {};
     }
+    let reasons = falls.iter().flat_map(|fallen| &fallen.reasons);
+    let reasons = reasons.into_iter().any(|reason| !reason.is_empty());
     let verdict = match unmet {
         0 => format!("All {all} are met."),
         1 => format!("1 of {all} is not met."),
         n => format!("{n} of {all} are not met."),
     };
+    let open = [Kind::UnansweredDefence, Kind::UnfinishedSolution];
+    let mut findings = look.report.findings.iter();
+    let elsewhere = findings.any(|f| f.weight == Weight::Fault && open.contains(&f.kind));
     html! {
         <section class="defences" aria-labelledby="defences-head">
             <h2 id="defences-head">{ format!("Defences after {}", move_words(look, sheet, node)) }</h2>
             <p class="row">
                 <span>{ verdict }</span>
-                <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Fill)}>
-                    { if desk.is_filling() { "Answering every defence \u{2026}" } else { "Answer every defence" } }
-                </button>
+                if unmet > 0 || elsewhere || desk.is_filling() {
+                    <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Fill)}>
+                        { if desk.is_filling() { "Answering every defence \u{2026}" } else { "Answer every defence" } }
+                    </button>
+                }
             </p>
             <table>
-                <thead><tr><th scope="col">{ "Falls to" }</th><th scope="col">{ "Defence" }</th><th scope="col">{ "Line" }</th><th scope="col">{ "Evidence" }</th><th scope="col">{ "Answer" }</th></tr></thead>
-                { for falls.iter().map(|fall| rows(fall, node, link)) }
+                <thead><tr>
+                    <th scope="col">{ "Falls to" }</th>
+                    <th scope="col">{ "Defence" }</th>
+                    <th scope="col">{ "Line" }</th>
+                    if reasons {
+                        <th scope="col">{ "Why it fails" }</th>
+                    }
+                    <th scope="col">{ "Evidence" }</th>
+                    <th scope="col">{ "Answer" }</th>
+                </tr></thead>
+                { for falls.iter().map(|fallen| rows(fallen, reasons, node, link)) }
             </table>
         </section>
     }
@@ -66,18 +79,34 @@ fn accepted_above(look: &Look, sheet: &Sheet, at: NodeId) -> Option<NodeId> {
     [at, parent].into_iter().find(|&node| accepted(node))
 }
 
-fn rows(fall: &Fall, node: NodeId, link: &Link) -> Html {
+/// `reasons`: whether any reason is shown.
+fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
+    let fall = &fallen.fall;
     let count = fall.defences.len();
     let head = fall.answer.clone().unwrap_or_else(|| "\u{2013}".into());
+    let all = fallen.all();
+    let label = if fall.met == Met::Covered {
+        "List all"
+    } else {
+        "Answer all"
+    };
     html! {
         <tbody class={class(fall.met)}>
-            { for fall.defences.iter().enumerate().map(|(i, defence)| html! {
+            { for fall.defences.iter().zip(&fallen.reasons).enumerate().map(|(i, (defence, reason))| html! {
                 <tr>
                     if i == 0 {
-                        <th scope="rowgroup" rowspan={count.to_string()}>{ &head }<span class="role">{ words(fall.met) }</span></th>
+                        <th scope="rowgroup" rowspan={count.to_string()}>
+                            { &head }<span class="role">{ words(fall.met) }</span>
+                            if all.len() > 1 {
+                                { button(link, &format!("{label} {}", all.len()), Msg::Mend(all.clone()), false, "") }
+                            }
+                        </th>
                     }
                     <td data-label="Defence">{ &defence.line[0] }</td>
                     <td data-label="Line">{ line(defence, node, link) }</td>
+                    if reasons {
+                        <td data-label="Why it fails">{ reason }</td>
+                    }
                     <td data-label="Evidence">{ evidence(defence) }</td>
                     <td data-label="Answer">{ act(defence, link) }</td>
                 </tr>

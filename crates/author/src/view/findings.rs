@@ -27,13 +27,23 @@ pub fn all(look: &Look, here: NodeId, link: &Link) -> Html {
     }
 }
 
-/// What is found at a move, in a word each, to press and read.
-pub fn flags(look: &Look, node: NodeId, link: &Link) -> Html {
+/// What is found at a move, in a word, to press and read.
+#[derive(Clone, PartialEq)]
+pub struct Flag {
+    class: &'static str,
+    name: String,
+}
+
+pub fn flag(group: &Group) -> Flag {
+    Flag {
+        class: weight_class(group.weight),
+        name: name(group),
+    }
+}
+
+pub fn view_flag(flag: &Flag, node: NodeId, link: &Link) -> Html {
     html! {
-        { for at(look, node).map(|group| html! {
-            <button type="button" class={classes!("flag", weight_class(group.weight))}
-                onclick={link.reform(move |_| Msg::Go(node))}>{ name(group) }</button>
-        }) }
+        <button type="button" class={classes!("flag", flag.class)} onclick={link.reform(move |_| Msg::Go(node))}>{ &flag.name }</button>
     }
 }
 
@@ -108,26 +118,28 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
     let node = finding.node;
     let line = finding.line.clone();
     html! {
-            <li class="finding" onmouseenter={link.reform(move |_| Msg::Point(Some(place)))} onmouseleave={link.reform(|_| Msg::Point(None))}
-                onfocusin={link.reform(move |_| Msg::Point(Some(place)))} onfocusout={link.reform(|_| Msg::Point(None))}>
-                <span class="message">{ &finding.message }</span>
-                <span class="row">
-                    if !line.is_empty() {
-                        <button type="button" aria-label={format!("Show on the board: {}", finding.message)}
-                            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
-                    }
-                    { for finding.mends.iter().map(|mend| {
-                        let edits = mend.edits.clone();
-                        html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Mend(edits.clone()))}>{ &mend.label }</button> }
-                    }) }
-    if finding.kind == Kind::IllegalPosition {
-                        { button(link, "Set up the position", Msg::SetUp(true), false, "") }
-                    } else if away && (node != NodeId::ROOT || !finding.moves.is_empty()) {
-                        { button(link, "Go there", Msg::GoRead(node), false, "") }
-                    }
-                </span>
-            </li>
-        }
+        <li class="finding" onmouseenter={link.reform(move |_| Msg::Point(Some(place)))} onmouseleave={link.reform(|_| Msg::Point(None))}
+            onfocusin={link.reform(move |_| Msg::Point(Some(place)))} onfocusout={link.reform(|_| Msg::Point(None))}>
+            <span class="message">{ &finding.message }</span>
+            <span class="row">
+                if !line.is_empty() {
+                    <button type="button" aria-label={format!("Show on the board: {}", finding.message)}
+                        onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
+                }
+                { for finding.mends.iter().map(|mend| {
+                    let edits = mend.edits.clone();
+                    html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Mend(edits.clone()))}>{ &mend.label }</button> }
+                }) }
+                if finding.kind == Kind::IllegalPosition {
+                    { button(link, "Set up the position", Msg::SetUp(true), false, "") }
+                } else if finding.kind == Kind::MissingStipulation && finding.mends.is_empty() {
+                    { button(link, "Say what is asked", Msg::Focus("stipulation"), false, "") }
+                } else if away && (node != NodeId::ROOT || !finding.moves.is_empty()) {
+                    { button(link, "Go there", Msg::GoRead(node), false, "") }
+                }
+            </span>
+        </li>
+    }
 }
 
 fn name(group: &Group) -> String {

@@ -1,17 +1,21 @@
 //! The solution as a chess book prints it, with a slip under the move one is
 //! at, to write on.
 
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use keyproof::check::Weight;
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
 use keyproof_board::fault_text;
 use yew::prelude::*;
 
-use super::{Link, findings, line_tools, moments, written};
-use crate::book::{Claim, Printed, Row, role_word};
+use super::{Link, button, findings, line_tools, moments, written};
+use crate::book::{Claim, Printed, Row, Shown, role_word};
 use crate::desk::Desk;
 use crate::look::Look;
 use crate::message::Msg;
-use crate::work::{Sheet, joined};
+use crate::work::{Sheet, words};
 
 /// Rows deeper than this are not indented further.
 const DEEPEST: usize = 6;
@@ -21,19 +25,25 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let start_words = sheet
         .draft
         .node(NodeId::ROOT)
-        .map(|r| joined(&r.after))
+        .map(words)
         .unwrap_or_default();
+    let beside = beside(look);
     html! {
         <section class="solution" aria-labelledby="solution-head">
             <h2 id="solution-head">{ if look.lesson.is_some() || look.bare_game { "The game" } else { "Solution" } }</h2>
+            if look.book.can_fold() {
+                <p class="row folds">
+                    { button(link, "Fold the side lines", Msg::FoldAll(true), false, "") }
+                    { button(link, "Unfold all", Msg::FoldAll(false), false, "") }
+                </p>
+            }
             <div class="rows">
                 <div class="tree-row start">
                     { start(at, link) }
                     if !start_words.is_empty() && at != NodeId::ROOT {
                         <span class="words">{ &start_words }</span>
                     }
-                    { asks(look, NodeId::ROOT) }
-                    { findings::flags(look, NodeId::ROOT, link) }
+                    { for beside.get(&NodeId::ROOT).into_iter().map(|beside| view_beside(NodeId::ROOT, beside, link)) }
                 </div>
                 if at == NodeId::ROOT {
                     <div class="slip">
@@ -42,7 +52,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                         { line_tools::paste(desk, link) }
                     </div>
                 }
-                { for look.rows.iter().map(|row| view_row(desk, row, sheet, look, link)) }
+                { for desk.shown_rows().iter().map(|shown| view_row(desk, shown, &beside, sheet, look, link)) }
             </div>
             { line_tools::keys() }
         </section>
@@ -57,16 +67,67 @@ fn start(at: NodeId, link: &Link) -> Html {
     }
 }
 
-fn view_row(desk: &Desk, row: &Row, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let at = desk.work().at;
-    let here = row.moves.iter().find(|m| m.node == at);
-    let key = row.moves.first().map_or(0, |m| m.node.0);
-    let depth = format!("--depth: {}", row.depth.min(DEEPEST));
+/// What stands beside a move that is not its own text.
+#[derive(Clone, PartialEq, Default)]
+struct Beside {
+    /// What the lesson asks after it.
+    asks: Option<String>,
+    flags: Vec<findings::Flag>,
+}
+
+fn beside(look: &Look) -> HashMap<NodeId, Beside> {
+    let mut all: HashMap<NodeId, Beside> = HashMap::new();
+    for group in &look.groups {
+        let flags = &mut all.entry(group.at).or_default().flags;
+        flags.push(findings::flag(group));
+    }
+    for asked in look.lesson.iter().flat_map(|lesson| &lesson.asked) {
+        let node = asked.moment.node;
+        all.entry(node).or_default().asks = moments::task(look, node);
+    }
+    all
+}
+
+fn view_beside(node: NodeId, beside: &Beside, link: &Link) -> Html {
     html! {
-        <div key={key} class="tree-line" style={depth}>
-            <div class="tree-row">
-                { for row.moves.iter().enumerate().map(|(i, printed)| view_move(printed, i == 0, look, at, link)) }
-            </div>
+        <>
+            if let Some(task) = &beside.asks {
+                <span class="asks">{ format!("asks: {task}") }</span>
+            }
+            { for beside.flags.iter().map(|flag| findings::view_flag(flag, node, link)) }
+        </>
+    }
+}
+
+fn view_row(
+    desk: &Desk,
+    shown: &Shown,
+    beside: &HashMap<NodeId, Beside>,
+    sheet: &Sheet,
+    look: &Look,
+    link: &Link,
+) -> Html {
+    let at = desk.work().at;
+    let row = shown.row;
+    let moves = if shown.folded {
+        &row.moves[..1]
+    } else {
+        &row.moves
+    };
+    let here = moves.iter().find(|m| m.node == at);
+    let depth = format!("--depth: {}", row.depth.min(DEEPEST));
+    let own = moves
+        .iter()
+        .filter_map(|m| Some((m.node, beside.get(&m.node)?.clone())));
+    let can_fold = row.after > 0 && !row.goes_on && (look.book.can_fold() || shown.folded);
+    let fold = can_fold.then(|| Fold {
+        folded: shown.folded,
+        inside: inside(look, shown),
+    });
+    html! {
+        <div key={row.head().node.0} class="tree-line" style={depth}>
+            <RowLine row={row.clone()} {fold} at={here.map(|m| m.node)} beside={own.collect::<Vec<_>>()}
+                shared={look.shared()} link={link.clone()} />
             if let Some(printed) = here {
                 { slip(desk, printed, sheet, look, link) }
             }
@@ -74,12 +135,124 @@ fn view_row(desk: &Desk, row: &Row, sheet: &Sheet, look: &Look, link: &Link) -> 
     }
 }
 
-fn view_move(printed: &Printed, leads: bool, look: &Look, at: NodeId, link: &Link) -> Html {
+/// What is found in a folded row, in words: "2 faults, 1 remark".
+fn inside(look: &Look, shown: &Shown) -> String {
+    if !shown.folded {
+        return String::new();
+    }
+    let hidden = look.groups.iter().filter(|g| look.book.hides(shown, g.at));
+    let (mut faults, mut open, mut remarks) = (0, 0, 0);
+    for group in hidden {
+        *match group.weight {
+            Weight::Fault => &mut faults,
+            Weight::Open => &mut open,
+            Weight::Remark => &mut remarks,
+        } += group.findings.len();
+    }
+    let told = [
+        (faults, "fault", "faults"),
+        (open, "open point", "open points"),
+        (remarks, "remark", "remarks"),
+    ];
+    let told = told.iter().filter(|(n, _, _)| *n > 0);
+    let told: Vec<String> = told.map(|&(n, one, many)| count(n, one, many)).collect();
+    told.join(", ")
+}
+
+fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// Whether a row is folded, and what is found in it then.
+#[derive(Clone, PartialEq)]
+struct Fold {
+    folded: bool,
+    inside: String,
+}
+
+#[derive(Properties, PartialEq)]
+struct RowProps {
+    row: Rc<Row>,
+    /// `None` where nothing can be folded.
+    fold: Option<Fold>,
+    /// Where the author stands, if it is in this row.
+    at: Option<NodeId>,
+    beside: Vec<(NodeId, Beside)>,
+    shared: bool,
+    link: Link,
+}
+
+/// The moves of a row. A component of its own, so that a row that did not
+/// change costs a comparison.
+#[component]
+fn RowLine(props: &RowProps) -> Html {
+    let RowProps { row, link, .. } = props;
+    let folded = props.fold.as_ref().is_some_and(|fold| fold.folded);
+    let moves = if folded { &row.moves[..1] } else { &row.moves };
+    let beside = |node: NodeId| {
+        let own = props.beside.iter().find(|(of, _)| *of == node);
+        own.map(|(_, beside)| view_beside(node, beside, link))
+    };
+    html! {
+        <div class="tree-row">
+            if let Some(fold) = &props.fold {
+                { view_fold(row, fold, link) }
+            }
+            { for moves.iter().enumerate().map(|(i, printed)| html! {
+                <>
+                    { view_move(printed, i == 0, props.shared, props.at, link) }
+                    { for beside(printed.node) }
+                    if printed.marks > 0 {
+                        <span class="drawn">{ count(printed.marks, "mark", "marks") }{ " on the board" }</span>
+                    }
+                    if !printed.words.is_empty() && props.at != Some(printed.node) {
+                        <span class="words">{ &printed.words }</span>
+                    }
+                </>
+            }) }
+            if let Some(fold) = props.fold.as_ref().filter(|fold| fold.folded) {
+                <span class="hidden-moves">{ hidden(row, fold) }</span>
+            }
+        </div>
+    }
+}
+
+/// The button that folds what follows the first move of a row, or unfolds it.
+fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
+    let head = row.head();
+    let node = head.node;
+    let name = format!("{}{}", head.number, head.text);
+    let (face, label) = match fold.folded {
+        false => ("\u{2212}", format!("Fold what follows {name}")),
+        true => ("+", format!("Unfold {name}: {}", hidden(row, fold))),
+    };
+    html! {
+        <button type="button" class="fold" aria-expanded={(!fold.folded).to_string()} aria-label={label}
+            onclick={link.reform(move |_| Msg::Fold(node))}>{ face }</button>
+    }
+}
+
+/// What a fold hides: "12 moves, 1 fault in them".
+fn hidden(row: &Row, fold: &Fold) -> String {
+    let moves = count(row.after, "move", "moves");
+    match fold.inside.as_str() {
+        "" => moves,
+        inside => format!("{moves}, {inside} in them"),
+    }
+}
+
+fn view_move(
+    printed: &Printed,
+    leads: bool,
+    shared: bool,
+    at: Option<NodeId>,
+    link: &Link,
+) -> Html {
     let node = printed.node;
-    let here = node == at;
+    let here = Some(node) == at;
     let role = printed.role;
     let told = role.filter(|&r| leads || matches!(r, Role::Refutation | Role::Unclear));
-    let word = told.map(|r| role_word(r, printed.foremost, look.shared()));
+    let word = told.map(|r| role_word(r, printed.foremost, shared));
     let class = classes!("move", role_class(printed), here.then_some("here"));
     html! {
         <>
@@ -98,20 +271,7 @@ fn view_move(printed: &Printed, leads: bool, look: &Look, at: NodeId, link: &Lin
             if let Some(fault) = &printed.fault {
                 <span class="words fault-words">{ fault_text(&printed.text, fault) }</span>
             }
-            { asks(look, node) }
-            { findings::flags(look, node, link) }
-            if !printed.words.is_empty() && !here {
-                <span class="words">{ &printed.words }</span>
-            }
         </>
-    }
-}
-
-/// What the lesson asks after a move.
-fn asks(look: &Look, node: NodeId) -> Html {
-    match moments::task(look, node) {
-        Some(task) => html! { <span class="asks">{ format!("asks: {task}") }</span> },
-        None => html! {},
     }
 }
 

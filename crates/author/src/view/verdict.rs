@@ -5,19 +5,20 @@ use yew::prelude::*;
 use super::contents::verdict_class;
 use super::{Link, button, findings};
 use crate::desk::Desk;
-use crate::look::Look;
+use crate::look::{Look, VerdictWords};
 use crate::message::Msg;
 use crate::next::Next;
 use crate::second;
 use crate::work::Sheet;
-use keyproof::check::thousands;
+use keyproof::check::{Soundness, thousands};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let verdict = look.verdict();
     let checking = desk.is_checking(sheet.id);
     html! {
         <>
-            <p class={classes!("verdict-line", verdict_class(verdict.soundness))} role="status">
+            <p class="kp-hidden" role="status">{ announced(&verdict, checking) }</p>
+            <p class={classes!("verdict-line", verdict_class(verdict.soundness))}>
                 <b>{ verdict.head }</b>
                 if !verdict.evidence.is_empty() {
                     <span>{ " \u{2014} " }{ verdict.evidence }</span>
@@ -35,6 +36,17 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 }
             </section>
         </>
+    }
+}
+
+/// What is announced: a verdict once it stands, and before that only whether it
+/// turned.
+fn announced(verdict: &VerdictWords, checking: bool) -> String {
+    match (checking, verdict.soundness) {
+        (true, Soundness::Unsound) => format!("{} so far; still being checked.", verdict.head),
+        (true, _) => "Being checked.".into(),
+        (false, _) if verdict.evidence.is_empty() => format!("{}.", verdict.head),
+        (false, _) => format!("{}: {}.", verdict.head, verdict.evidence),
     }
 }
 
@@ -79,6 +91,9 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
                 <progress max={report.asked.max(1).to_string()} value={report.answered.to_string()} aria-label="Checked"></progress>
                 <span>{ format!("Checking: {told}") }{ if busy > 1 { format!(", {busy} workers") } else { String::new() } }</span>
                 { button(link, "Stop", Msg::Stop, false, "") }
+                if let Some(question) = desk.working_on(sheet.id) {
+                    <span class="working-on">{ question }{ "." }</span>
+                }
             </p>
         }
     } else if report.answered < report.asked

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use shakmaty::{Move, Square};
 use yew::prelude::*;
 
-use crate::{Mark, PlayBoard, Shown};
+use crate::{LineKind, Mark, PlayBoard, Shown};
 
 /// What a [`Board`] shows and takes.
 #[derive(Properties, PartialEq)]
@@ -40,12 +40,22 @@ pub struct BoardProps {
     /// A move of `moves` was played.
     #[prop_or_default]
     pub on_move: Callback<Move>,
+    /// Whether drags draw marks; with Shift they always do.
+    #[prop_or_default]
+    pub pencil: bool,
+    /// How the marks that are drawn look.
+    #[prop_or_default]
+    pub stroke: LineKind,
+    /// A mark was drawn. It is not shown unless it comes back in `marks`.
+    #[prop_or_default]
+    pub on_mark: Callback<Mark>,
 }
 
 /// A board to play on by dragging, by clicking from and to, and by keyboard.
 pub struct Board {
     board: PlayBoard,
     on_move: Rc<RefCell<Callback<Move>>>,
+    pencil: bool,
 }
 
 impl Component for Board {
@@ -59,9 +69,10 @@ impl Component for Board {
             let told = told.borrow().clone();
             told.emit(mv)
         };
-        let board = Board {
+        let mut board = Board {
             board: PlayBoard::new(&ctx.props().id, Rc::new(tell)),
             on_move,
+            pencil: false,
         };
         board.refresh(ctx.props());
         board
@@ -78,8 +89,14 @@ impl Component for Board {
 }
 
 impl Board {
-    fn refresh(&self, props: &BoardProps) {
+    fn refresh(&mut self, props: &BoardProps) {
         *self.on_move.borrow_mut() = props.on_move.clone();
+        let on_mark = props.on_mark.clone();
+        let tell = move |mark| on_mark.emit(mark);
+        self.board.give_marks(props.stroke, Rc::new(tell));
+        if std::mem::replace(&mut self.pencil, props.pencil) != props.pencil {
+            self.board.take_pencil(props.pencil);
+        }
         self.board.show(Shown {
             label: props.label.to_string(),
             position: props.position.clone(),

@@ -3,7 +3,7 @@
 
 use shakmaty::{Move, Position};
 
-use super::survey::{same_move, survey};
+use super::survey::{Replies, same_move, survey};
 use super::words::{add_line, sans};
 use super::{Known, Ruling};
 use crate::draft::{Edit, NodeId};
@@ -56,6 +56,12 @@ pub struct Fall {
 pub fn defences(puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall>> {
     let survey = survey(puzzle, known);
     let replies = survey.replies.iter().find(|replies| replies.node == node)?;
+    Some(falls(puzzle, known, replies))
+}
+
+/// The replies to an accepted move by the answer they fall to.
+pub(super) fn falls(puzzle: &Puzzle, known: &Known, replies: &Replies) -> Vec<Fall> {
+    let node = replies.node;
     let position = puzzle.position(node);
     let goal = replies.goal;
     let mut falls: Vec<(Option<Move>, Fall)> = Vec::new();
@@ -142,7 +148,7 @@ pub fn defences(puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall
     }
     let mut falls: Vec<Fall> = falls.into_iter().map(|(_, fall)| fall).collect();
     falls.sort_by_key(|fall| (fall.met, usize::MAX - fall.defences.len()));
-    Some(falls)
+    falls
 }
 
 fn met_by(ruling: Option<&Ruling>, met: Met) -> Met {

@@ -41,7 +41,7 @@ pub use judge::Judge;
 pub use known::{Answer, Evidence, Known, Question, Ruling};
 pub use words::thousands;
 
-use crate::draft::{Draft, Edit, NodeId};
+use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::prove::Watch;
 use crate::puzzle::{DraftFault, Puzzle, Role};
 pub(crate) use point::{plies as plies_to_point, settled};
@@ -191,6 +191,37 @@ pub struct Report {
     pub asked: usize,
 }
 
+/// A puzzle examined by what is known.
+pub struct Examination {
+    pub report: Report,
+    /// What it still raises, as [`questions`] lists it.
+    pub questions: Vec<Question>,
+    pub replies: Replied,
+}
+
+/// What was found about the replies to each accepted move of a puzzle.
+#[derive(Default)]
+pub struct Replied(Vec<survey::Replies>);
+
+impl Replied {
+    /// [`defences`], without going through the puzzle once more. Puzzle and
+    /// known are those that were examined.
+    pub fn defences(&self, puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall>> {
+        let replies = self.0.iter().find(|replies| replies.node == node)?;
+        Some(defences::falls(puzzle, known, replies))
+    }
+}
+
+/// Report, questions and replies of a puzzle in one go.
+pub fn examine(puzzle: &Puzzle, known: &Known) -> Examination {
+    let survey = survey(puzzle, known);
+    Examination {
+        report: report_survey(puzzle, known, &survey),
+        questions: survey.open,
+        replies: Replied(survey.replies),
+    }
+}
+
 /// The questions a puzzle still raises beyond what is known, in order of
 /// weight. More may follow once these are answered; none left means that
 /// [`report`] is final.
@@ -204,37 +235,36 @@ pub fn report(draft: &Draft, known: &Known) -> Report {
     let resolution = draft.resolve();
     match Puzzle::from_draft(draft, &resolution) {
         Ok(puzzle) => report_puzzle(&puzzle, known),
-        Err(faults) => {
-            let findings = faults
-                .into_iter()
-                .map(|fault| match fault {
-                    DraftFault::IllegalPosition(fault) => illegal_position::finding(&fault),
-                    DraftFault::MissingStipulation => {
-                        missing_stipulation::finding(draft, &resolution, None)
-                    }
-                    DraftFault::UnknownStipulation(text) => {
-                        missing_stipulation::finding(draft, &resolution, Some(&text))
-                    }
-                    DraftFault::IllegalMove(id, fault) => {
-                        illegal_move::finding(draft, &resolution, id, &fault)
-                    }
-                })
-                .collect();
-            Report {
-                verdict: Soundness::Unsound,
-                findings,
-                nodes: 0,
-                answered: 0,
-                asked: 0,
-            }
+        Err(faults) => report_faults(draft, &resolution, &faults),
+    }
+}
+
+/// The report of a draft that is no puzzle. `resolution` is its own.
+pub fn report_faults(draft: &Draft, resolution: &Resolution, faults: &[DraftFault]) -> Report {
+    let finding = |fault: &DraftFault| match fault {
+        DraftFault::IllegalPosition(fault) => illegal_position::finding(fault),
+        DraftFault::MissingStipulation => missing_stipulation::finding(draft, resolution, None),
+        DraftFault::UnknownStipulation(text) => {
+            missing_stipulation::finding(draft, resolution, Some(text))
         }
+        DraftFault::IllegalMove(id, fault) => illegal_move::finding(draft, resolution, *id, fault),
+    };
+    Report {
+        verdict: Soundness::Unsound,
+        findings: faults.iter().map(finding).collect(),
+        nodes: 0,
+        answered: 0,
+        asked: 0,
     }
 }
 
 /// Judges a puzzle by what is known.
 pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
-    let survey = survey(puzzle, known);
-    let mut findings = findings(puzzle, &survey);
+    report_survey(puzzle, known, &survey(puzzle, known))
+}
+
+fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> Report {
+    let mut findings = findings(puzzle, survey);
     findings.sort_by_key(|f| match f.weight {
         Weight::Fault => 0,
         Weight::Open => 1,
