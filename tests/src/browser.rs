@@ -9,6 +9,8 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -66,6 +68,9 @@ pub struct Browser {
     /// A folder of the test's own; downloads arrive in it.
     pub folder: PathBuf,
     trap: Trap,
+    /// The port of its chromedriver.
+    port: u16,
+    killed: AtomicBool,
 }
 
 /// Runs a test in a browser of its own, and cleans up also when it fails.
@@ -83,11 +88,16 @@ where
         .expect("a runtime");
     let outcome = runtime.block_on(async {
         let mut chromedriver = Chromedriver::start();
-        let browser = Arc::new(Browser::open(&chromedriver, &folder).await);
+        let browser = Arc::new(Browser::open(chromedriver.port, &folder).await);
         let outcome = tokio::spawn(test(browser.clone())).await;
         let quit = browser.driver.clone().quit().await;
         chromedriver.stop();
-        outcome.map(|()| quit)
+        outcome.map(|()| {
+            quit.or_else(|e| match browser.killed.load(Relaxed) {
+                true => Ok(()),
+                false => Err(e),
+            })
+        })
     });
     match outcome {
         Ok(quit) => quit.expect("a browser that closes"),
@@ -97,7 +107,7 @@ where
 }
 
 impl Browser {
-    async fn open(chromedriver: &Chromedriver, folder: &Path) -> Browser {
+    async fn open(port: u16, folder: &Path) -> Browser {
         let trap = Trap::set();
         let mut caps = DesiredCapabilities::chrome();
         let profile = format!("--user-data-dir={}", folder.join("profile").display());
@@ -125,13 +135,15 @@ impl Browser {
             .expect("a preference");
         caps.set_logging_prefs("browser", LoggingPrefsLogLevel::All)
             .expect("a preference");
-        let driver = WebDriver::new(format!("http://127.0.0.1:{}", chromedriver.port), caps)
+        let driver = WebDriver::new(format!("http://127.0.0.1:{port}"), caps)
             .await
             .unwrap_or_else(|e| panic!("Chromium does not start: {e}"));
         let browser = Browser {
             driver,
             folder: folder.to_owned(),
             trap,
+            port,
+            killed: AtomicBool::new(false),
         };
         browser
             .devtools(
@@ -145,6 +157,27 @@ impl Browser {
         browser.log("performance").await;
         browser.trap.taken();
         browser
+    }
+
+    /// Ends Chromium on the spot (SIGKILL), and starts another on the same
+    /// profile.
+    pub async fn killed(&self) -> Browser {
+        self.killed.store(true, Relaxed);
+        let profile = format!("--user-data-dir={}", self.folder.join("profile").display());
+        let pids: Vec<String> = std::fs::read_dir("/proc")
+            .expect("a list of processes")
+            .flatten()
+            .filter(|process| {
+                let line = std::fs::read(process.path().join("cmdline")).unwrap_or_default();
+                let line = String::from_utf8_lossy(&line).replace('\0', " ");
+                line.contains(&profile) && line.contains("chrom")
+            })
+            .map(|process| process.file_name().to_string_lossy().into_owned())
+            .collect();
+        assert!(!pids.is_empty(), "no Chromium runs on {profile}");
+        let status = Command::new("kill").arg("-KILL").args(&pids).status();
+        assert!(status.is_ok(), "{status:?}");
+        Browser::open(self.port, &self.folder).await
     }
 
     pub async fn go(&self, url: &str) {

@@ -8,7 +8,9 @@ use std::cell::Cell;
 use std::rc::Rc;
 use yew::prelude::*;
 
+use crate::backup;
 use crate::desk::Desk;
+use crate::edge::tabs::Tabs;
 use crate::edge::workers::{Workers, cores};
 use crate::edge::{earlier, files, keyboard, page, store, words};
 use crate::message::{Effect, Msg};
@@ -24,6 +26,7 @@ pub struct App {
     link: Callback<Msg>,
     workers: Option<Workers>,
     unsaved: Rc<Cell<bool>>,
+    tabs: Tabs,
     /// The move that was brought in sight last.
     followed: Option<(Option<SheetId>, NodeId)>,
     /// The focus was on a move before the last message.
@@ -52,7 +55,8 @@ impl Component for App {
             }
         };
         App {
-            desk: Desk::new(if workers.is_some() { count } else { 0 }),
+            desk: Desk::new(if workers.is_some() { count } else { 0 }).seeded(page::seed()),
+            tabs: Tabs::listen(&link),
             link,
             workers,
             unsaved,
@@ -66,8 +70,7 @@ impl Component for App {
         for effect in self.desk.update(msg) {
             self.carry_out(effect);
         }
-        self.unsaved
-            .set(self.desk.saving().unsaved() && !self.desk.work().sheets.is_empty());
+        self.unsaved.set(self.desk.unsaved());
         true
     }
     fn view(&self, _ctx: &Context<App>) -> Html {
@@ -119,8 +122,20 @@ impl App {
             Effect::SaveSoon => {
                 Timeout::new(SAVE_PACE, move || link.emit(Msg::SaveDue)).forget();
             }
-            Effect::Write { slot, base, saved } => store::write(slot, base, saved, link),
-            Effect::Forget { slot } => store::forget(slot, link),
+            Effect::Write(writing) => store::write(*writing, link),
+            Effect::Reread(known) => store::reread(known, link),
+            Effect::TellOthers => self.tabs.tell(),
+            Effect::LookAtRoom => store::room(link),
+            Effect::AskToStay => store::ask_to_stay(link),
+            Effect::Backup(work) => {
+                let time = page::time();
+                let name = backup::file_name(time.split(' ').next().unwrap_or_default());
+                let text = backup::write(&work, &time);
+                if let Err(fault) = files::download(&name, "application/vnd.chess-pgn", &text) {
+                    let why = words(&fault);
+                    link.emit(Msg::NotDownloaded { name, why });
+                }
+            }
             Effect::Download { name, kind, text } => {
                 if let Err(fault) = files::download(&name, kind, &text) {
                     let why = words(&fault);

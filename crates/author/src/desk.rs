@@ -13,6 +13,8 @@ mod moments;
 mod picture;
 mod proof;
 mod reasons;
+#[cfg(test)]
+mod safety;
 mod second;
 mod shelf;
 mod store;
@@ -33,10 +35,10 @@ use crate::collection::Collection;
 use crate::example;
 use crate::explaining::Explainer;
 use crate::history::History;
+use crate::keeping::Saving;
 use crate::look::{Look, stipulation};
 use crate::message::{Effect, Msg, Notice, Purpose, Way};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
-use crate::saved::Saving;
 use crate::second::SecondChecks;
 use crate::seek::{Effort, Seek};
 use crate::setup::Setup;
@@ -102,12 +104,11 @@ pub struct Desk {
     budgets: HashMap<SheetId, u64>,
     bench: Bench,
     saving: Saving,
-    next_sheet: u32,
+    next_sheet: u64,
     next_token: u32,
     /// The child last gone to from a node of a puzzle.
     trail: HashMap<(SheetId, NodeId), NodeId>,
     folds: HashMap<SheetId, folds::Folds>,
-    forget_when_saved: Vec<String>,
     setting_up: bool,
     showing: Option<Showing>,
     proof_open: bool,
@@ -155,7 +156,6 @@ impl Desk {
             next_token: 0,
             trail: HashMap::new(),
             folds: HashMap::new(),
-            forget_when_saved: Vec::new(),
             setting_up: false,
             showing: None,
             proof_open: false,
@@ -621,37 +621,20 @@ impl Desk {
                 vec![]
             }
 
-            Msg::Restored { slots, mine } => self.restored(slots, mine.as_deref()),
-            Msg::StoreRefused(why) => self.store_refused(why),
+            Msg::Found(found) => self.was_found(*found),
+            Msg::Elsewhere(found) => self.elsewhere(*found),
+            Msg::StoreRefused { why, full } => self.store_refused(why, full),
             Msg::SaveDue => self.write(),
-            Msg::Written { slot, revision } => {
-                let again = self.saving.written(slot, revision);
-                let mut effects: Vec<Effect> = std::mem::take(&mut self.forget_when_saved)
-                    .into_iter()
-                    .map(|slot| Effect::Forget { slot })
-                    .collect();
-                if again {
-                    effects.push(Effect::SaveSoon);
-                }
-                effects
+            Msg::SaveNow => self.save_now(),
+            Msg::Written => self.written(),
+            Msg::LookElsewhere => self.look_elsewhere(),
+            Msg::BringBack(removed) => self.bring_back(&removed),
+            Msg::Room(room) => self.room(room),
+            Msg::Stays(stays) => {
+                self.saving.stays = Some(stays);
+                vec![]
             }
-            Msg::WrittenElsewhere => {
-                self.saving.elsewhere();
-                self.warn(
-                    "Another tab has saved this work since. Both are kept: what you see here is now saved on its own, and the other is offered to you the next time you open the page.".into(),
-                    vec![],
-                );
-                vec![self.write_effect()]
-            }
-            Msg::BringIn { slot, saved } => self.bring_in(slot, &saved),
-            Msg::Forget { slot } => {
-                self.notices.retain(|n| {
-                    !n.offers
-                        .iter()
-                        .any(|(_, m)| matches!(m, Msg::Forget { slot: s } if *s == slot))
-                });
-                vec![Effect::Forget { slot }]
-            }
+            Msg::SaveBackup => vec![Effect::Backup(Box::new(self.work.clone()))],
             Msg::Dismiss(id) => {
                 self.notices.retain(|n| n.id != id);
                 vec![]

@@ -62,6 +62,35 @@ impl<T, K: PartialEq> History<T, K> {
             None => Err(present),
         }
     }
+    /// Brings every state up to date with something that was not done here.
+    /// States that became the same as the one next to them are dropped, so that
+    /// each step still changes something.
+    pub fn rebase(
+        &mut self,
+        present: &T,
+        mut update: impl FnMut(T) -> T,
+        same: impl Fn(&T, &T) -> bool,
+    ) {
+        let past = std::mem::take(&mut self.past);
+        for state in past.into_iter().map(&mut update) {
+            if !self.past.back().is_some_and(|last| same(last, &state)) {
+                self.past.push_back(state);
+            }
+        }
+        while self.past.back().is_some_and(|last| same(last, present)) {
+            self.past.pop_back();
+            self.run = None;
+        }
+        let mut future: Vec<T> = Vec::new();
+        for state in std::mem::take(&mut self.future).into_iter().rev() {
+            let state = update(state);
+            if !same(future.last().unwrap_or(present), &state) {
+                future.push(state);
+            }
+        }
+        future.reverse();
+        self.future = future;
+    }
     pub fn can_undo(&self) -> bool {
         !self.past.is_empty()
     }
@@ -105,6 +134,25 @@ mod tests {
         assert_eq!(history.undo(2), Ok(1));
         history.keep(1, None);
         assert!(!history.can_redo());
+    }
+
+    #[test]
+    fn steps_that_change_nothing_any_more_are_dropped() {
+        let mut history: History<u8, ()> = History::new(10);
+        for state in [1, 2, 3, 4] {
+            history.keep(state, None);
+        }
+        assert_eq!(history.undo(5), Ok(4));
+        // Tens are all that is left: 0, 0, 0 | 0 | 0.
+        let mut flat = history.clone();
+        flat.rebase(&0, |_| 0, |a, b| a == b);
+        assert!(!flat.can_undo() && !flat.can_redo());
+        // Halves: 0, 1, 1 | 2 | 2.
+        history.rebase(&2, |state| state / 2, |a, b| a == b);
+        assert!(!history.can_redo());
+        assert_eq!(history.undo(2), Ok(1));
+        assert_eq!(history.undo(1), Ok(0));
+        assert_eq!(history.undo(0), Err(0));
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! What can happen on the page, and what the page asks of the browser.
 
+use std::rc::Rc;
+
 use keyproof::check::Answer;
 use keyproof::course::Standard;
 use keyproof::draft::{Edit, NodeId};
@@ -13,13 +15,14 @@ use crate::book::Claim;
 use crate::collection;
 use crate::desk::{PictureChange, Width};
 use crate::explaining;
+use crate::keeping::Room;
 use crate::proving::Order;
-use crate::saved::Saved;
+use crate::saved::{Found, Row, Writing};
 use crate::second::{Accepted, SecondOrder};
 use crate::seek::Effort;
 use crate::setup::SetupChange;
 use crate::shelf;
-use crate::work::SheetId;
+use crate::work::{Sheet, SheetId, Work};
 
 /// Which puzzles an export takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -284,25 +287,28 @@ pub enum Msg {
     },
 
     // The store.
-    /// All slots of the store, and the one this tab used before a reload.
-    Restored {
-        slots: Vec<(String, Saved)>,
-        mine: Option<String>,
+    /// The store was read.
+    Found(Box<Found>),
+    /// Nothing was written, because this is there by now.
+    Elsewhere(Box<Found>),
+    /// The store took or gave nothing. `full`: it has no room left.
+    StoreRefused {
+        why: String,
+        full: bool,
     },
-    StoreRefused(String),
     SaveDue,
-    Written {
-        slot: String,
-        revision: u32,
-    },
-    WrittenElsewhere,
-    BringIn {
-        slot: String,
-        saved: Box<Saved>,
-    },
-    Forget {
-        slot: String,
-    },
+    /// The page goes out of sight.
+    SaveNow,
+    Written,
+    /// Another tab wrote, or the page comes into sight again.
+    LookElsewhere,
+    /// Puzzles that another tab removed, each with the one it stood behind.
+    BringBack(Vec<(Rc<Sheet>, Option<SheetId>)>),
+    /// How much room the browser's storage has.
+    Room(Room),
+    /// Whether the browser promised to keep the store.
+    Stays(bool),
+    SaveBackup,
     Dismiss(u32),
 }
 
@@ -317,15 +323,17 @@ pub enum Effect {
     Earlier(collection::Order),
     /// Send `SaveDue` in a moment.
     SaveSoon,
-    /// Write, if the slot is still at revision `base`; a new slot for `None`.
-    Write {
-        slot: Option<String>,
-        base: u32,
-        saved: Saved,
-    },
-    Forget {
-        slot: String,
-    },
+    Write(Box<Writing>),
+    /// Read what is not known, of a store that held this row.
+    Reread(Option<Row>),
+    /// Tell the other tabs that something was written.
+    TellOthers,
+    /// See how much room is left, unless that was done a moment ago.
+    LookAtRoom,
+    /// Ask the browser not to throw the store away.
+    AskToStay,
+    /// Write a backup of this and give it to the browser to save.
+    Backup(Box<Work>),
     Download {
         name: String,
         kind: &'static str,

@@ -368,7 +368,7 @@ mod tests {
             moves: moves.iter().map(|&m| m.into()).collect(),
         }
     }
-    fn agenda(sheet: u32, questions: Vec<Question>) -> Agenda<'static> {
+    fn agenda(sheet: u64, questions: Vec<Question>) -> Agenda<'static> {
         Agenda {
             sheet: SheetId(sheet),
             questions: questions.leak(),

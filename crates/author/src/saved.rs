@@ -1,306 +1,337 @@
-//! Work as it is saved: the PGN of all puzzles with what PGN has no place
-//! for. And when to save: never over what another tab has saved since.
+//! Work as it lies in the store: one record for each puzzle, one for each text
+//! that did not read without faults, and one for the row. Only what changed is
+//! written, all of it at once, and only over what this tab has seen.
 
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
-use keyproof::draft::NodeId;
+use keyproof::draft::Draft;
 use keyproof::moments::Progress;
 use keyproof::notation::{TextFault, pgn_read, pgn_write};
-use serde::de::IgnoredAny;
+use serde::de::{DeserializeOwned, IgnoredAny};
 use serde::{Deserialize, Deserializer, Serialize};
 
-use crate::work::{Reading, Sheet, SheetId, Work};
+use crate::slots::Slot;
+use crate::work::{Reading, Sheet, SheetId};
 
-/// Work as it lies in the store.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Saved {
-    /// Counts the savings of this slot.
+/// The row of puzzles.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Row {
+    /// Drawn when the row was first written. Another one means that the browser
+    /// has thrown the store away since.
+    pub birth: String,
+    /// Counts the writings.
     pub revision: u32,
-    /// When it was written, in milliseconds since 1970; the store sets it.
-    pub time: f64,
-    /// All puzzles, in order.
-    pub pgn: String,
-    /// The place of the open puzzle.
-    pub open: Option<usize>,
-    /// Texts that did not read without faults.
-    pub readings: Vec<SavedReading>,
-    /// Places of games whose moments were looked for, each with how far that
-    /// came.
-    #[serde(default, deserialize_with = "if_readable")]
-    pub seeks: Vec<(usize, Progress)>,
+    /// The puzzles in order, each with the revision that it was written with.
+    pub order: Vec<(SheetId, u32)>,
+    pub open: Option<SheetId>,
+    /// The browser was asked not to throw the store away.
+    pub asked: bool,
 }
 
-/// A text that did not read without faults, and the puzzles that came of it.
+impl Row {
+    /// Whether this is the very row that another was.
+    pub fn is(&self, other: &Row) -> bool {
+        (&self.birth, self.revision) == (&other.birth, other.revision)
+    }
+}
+
+/// One puzzle.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SavedSheet {
+    pub id: SheetId,
+    pub revision: u32,
+    pub pgn: String,
+    pub reading: Option<SavedReading>,
+    /// How far the search for its moments came.
+    #[serde(default, deserialize_with = "if_readable")]
+    pub seek: Option<Progress>,
+}
+
+/// What could not be read of a text.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SavedReading {
     pub from: String,
+    /// The key of the text, which many puzzles may have come from.
     pub text: String,
-    /// Places of the puzzles, each with its faults.
-    pub sheets: Vec<(usize, Vec<TextFault>)>,
+    pub faults: Vec<TextFault>,
 }
 
-/// What cannot be read of the searches is begun anew; the work itself must not
-/// be lost over it.
-fn if_readable<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<(usize, Progress)>, D::Error> {
-    #[derive(Deserialize)]
-    #[serde(untagged)]
-    enum Read {
-        Fits(Vec<(usize, Progress)>),
-        Other(IgnoredAny),
+/// What the store was found to hold.
+#[derive(Clone, Debug, Default)]
+pub struct Found {
+    pub row: Option<Row>,
+    /// The puzzles, without those that are known at their revision.
+    pub sheets: Vec<SavedSheet>,
+    /// The texts that these came from, by key.
+    pub texts: HashMap<String, Rc<str>>,
+    /// Work as earlier versions saved it, by key.
+    pub slots: Vec<(String, Slot)>,
+    /// The puzzle that was open in this tab before a reload.
+    pub mine: Option<SheetId>,
+}
+
+/// What is to be written, in one transaction.
+#[derive(Clone, Debug)]
+pub struct Writing {
+    /// The row that must lie in the store; if another does, nothing is written.
+    pub base: Option<Row>,
+    pub row: Row,
+    pub sheets: Vec<SavedSheet>,
+    /// Texts by key.
+    pub texts: Vec<(String, Rc<str>)>,
+    /// Keys of records to be removed.
+    pub gone: Vec<String>,
+}
+
+impl Writing {
+    /// Whether the store holds all of it already.
+    pub fn is_idle(&self) -> bool {
+        let held = self.base.as_ref().is_some_and(|base| {
+            (&base.order, base.open) == (&self.row.order, self.row.open)
+                && base.asked == self.row.asked
+        });
+        let nothing = self.base.is_none() && self.row.order.is_empty();
+        (held || nothing) && self.sheets.is_empty() && self.gone.is_empty()
     }
-    Ok(match Read::deserialize(from)? {
-        Read::Fits(seeks) => seeks,
-        Read::Other(_) => Vec::new(),
+}
+
+/// The key of the row in the store.
+pub const ROW: &str = "row";
+/// What the key of a puzzle begins with.
+pub const SHEET: &str = "sheet ";
+/// What the key of a text begins with.
+pub const TEXT: &str = "text ";
+
+/// The key of a puzzle in the store.
+pub fn sheet_key(id: SheetId) -> String {
+    format!("{SHEET}{id}")
+}
+
+/// The key of a text in the store.
+fn text_key(text: &str) -> String {
+    format!("{TEXT}{:032x}", digest(text))
+}
+
+/// A short name for a text, the same for the same text (FNV-1a).
+pub fn digest(text: &str) -> u128 {
+    const PRIME: u128 = 0x0000_0000_0100_0000_0000_0000_0000_013b;
+    const BASIS: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
+    let bytes = text.bytes();
+    bytes.fold(BASIS, |sum, byte| {
+        (sum ^ u128::from(byte)).wrapping_mul(PRIME)
     })
 }
 
-impl Saved {
-    pub fn of(work: &Work, revision: u32) -> Saved {
-        let pgn: String = work
+/// What cannot be read of a search is begun anew; the work itself must not be
+/// lost over it.
+pub fn if_readable<'de, D, T>(from: D) -> Result<Option<T>, D::Error>
+where
+    D: Deserializer<'de>,
+    T: DeserializeOwned,
+{
+    #[derive(Deserialize)]
+    #[serde(untagged)]
+    enum Read<T> {
+        Fits(Option<T>),
+        Other(IgnoredAny),
+    }
+    Ok(match Read::deserialize(from)? {
+        Read::Fits(read) => read,
+        Read::Other(_) => None,
+    })
+}
+
+/// What is known to lie in the store.
+#[derive(Clone, Debug, Default)]
+pub struct Kept {
+    pub row: Option<Row>,
+    sheets: HashMap<SheetId, KeptSheet>,
+}
+
+#[derive(Clone, Debug)]
+struct KeptSheet {
+    sheet: Rc<Sheet>,
+    seek: Option<Progress>,
+    /// The key of its text.
+    text: Option<String>,
+}
+
+impl Kept {
+    /// The puzzles in order.
+    pub fn sheets(&self) -> Vec<Rc<Sheet>> {
+        let order = self.row.iter().flat_map(|row| &row.order);
+        let kept = order.filter_map(|(id, _)| self.sheets.get(id));
+        kept.map(|kept| kept.sheet.clone()).collect()
+    }
+    /// How far the search for a puzzle's moments is known to have come.
+    pub fn seek(&self, id: SheetId) -> Option<&Progress> {
+        self.sheets.get(&id)?.seek.as_ref()
+    }
+    /// Whether this row of puzzles lies in the store as it is.
+    pub fn holds(&self, sheets: &[Rc<Sheet>]) -> bool {
+        let order = self.row.as_ref().map_or(&[][..], |row| &row.order);
+        let is_kept = |sheet: &Rc<Sheet>| {
+            let kept = self.sheets.get(&sheet.id);
+            kept.is_some_and(|kept| Rc::ptr_eq(&kept.sheet, sheet))
+        };
+        order.len() == sheets.len()
+            && order.iter().zip(sheets).all(|((id, _), s)| *id == s.id)
+            && sheets.iter().all(is_kept)
+    }
+    /// A puzzle that reads the same as what lies there lies there.
+    pub fn is_same(&mut self, sheet: &Rc<Sheet>) {
+        if let Some(kept) = self.sheets.get_mut(&sheet.id)
+            && !Rc::ptr_eq(&kept.sheet, sheet)
+            && kept.sheet.holds_same(sheet)
+        {
+            kept.sheet = sheet.clone();
+        }
+    }
+    /// What lies in the store now, where `self` did. A puzzle that the row
+    /// does not name was left by a row that could not be read, and is taken in.
+    pub fn followed_by(&self, found: &Found) -> Kept {
+        let Some(row) = &found.row else {
+            return Kept::default();
+        };
+        let read: HashMap<SheetId, KeptSheet> = found
             .sheets
             .iter()
-            .map(|s| pgn_write::write(&s.draft))
+            .map(|saved| (saved.id, saved.kept(&found.texts)))
             .collect();
-        let mut readings: Vec<(Rc<str>, SavedReading)> = Vec::new();
-        for (place, sheet) in work.sheets.iter().enumerate() {
-            let Some(reading) = &sheet.reading else {
-                continue;
-            };
-            let entry = (place, reading.faults.clone());
-            match readings
-                .iter_mut()
-                .find(|(text, _)| Rc::ptr_eq(text, &reading.text))
+        let mut row = row.clone();
+        let named: HashSet<SheetId> = row.order.iter().map(|(id, _)| *id).collect();
+        let strays = found.sheets.iter().filter(|s| !named.contains(&s.id));
+        row.order.extend(strays.map(|s| (s.id, s.revision)));
+        let mut sheets = HashMap::new();
+        for (id, _) in &row.order {
+            if let Some(kept) = read.get(id).or_else(|| self.sheets.get(id)) {
+                sheets.insert(*id, kept.clone());
+            }
+        }
+        Kept {
+            row: Some(row),
+            sheets,
+        }
+    }
+    /// What is to be written so that the store holds this row, and what it then
+    /// holds. `seek` is how far a search came, `birth` names a new store.
+    pub fn writing<'a>(
+        &self,
+        now: &[Rc<Sheet>],
+        open: Option<SheetId>,
+        seek: &dyn Fn(SheetId) -> Option<&'a Progress>,
+        birth: SheetId,
+    ) -> (Writing, Kept) {
+        let before = self.row.clone().unwrap_or_default();
+        let revision = before.revision + 1;
+        let written: HashMap<SheetId, u32> = before.order.iter().copied().collect();
+        let mut keys: HashMap<*const u8, String> = HashMap::new();
+        let mut texts = Vec::new();
+        let had: HashSet<&String> = self.texts().collect();
+        let (mut order, mut changed, mut sheets) = (Vec::new(), Vec::new(), HashMap::new());
+        for sheet in now {
+            let (id, seek) = (sheet.id, seek(sheet.id));
+            if let Some(kept) = self.sheets.get(&id)
+                && Rc::ptr_eq(&kept.sheet, sheet)
+                && kept.seek.as_ref() == seek
+                && let Some(&revision) = written.get(&id)
             {
-                Some((_, saved)) => saved.sheets.push(entry),
-                None => readings.push((
-                    reading.text.clone(),
-                    SavedReading {
-                        from: reading.from.clone(),
-                        text: reading.text.to_string(),
-                        sheets: vec![entry],
-                    },
-                )),
+                order.push((id, revision));
+                sheets.insert(id, kept.clone());
+                continue;
             }
-        }
-        Saved {
-            revision,
-            time: 0.0,
-            pgn,
-            open: work.open.and_then(|id| work.place(id)),
-            readings: readings.into_iter().map(|(_, r)| r).collect(),
-            seeks: Vec::new(),
-        }
-    }
-    /// The work again, with ids from `first_id` on.
-    pub fn work(&self, first_id: u32) -> Work {
-        let mut work = Work::new();
-        for (id, game) in (first_id..).zip(pgn_read::read(&self.pgn)) {
-            work.sheets.push(Rc::new(Sheet {
-                id: SheetId(id),
-                draft: game.draft,
-                reading: None,
-            }));
-        }
-        for reading in &self.readings {
-            let text: Rc<str> = reading.text.as_str().into();
-            for (place, faults) in &reading.sheets {
-                if let Some(sheet) = work.sheets.get_mut(*place) {
-                    Rc::make_mut(sheet).reading = Some(Rc::new(Reading::new(
-                        reading.from.clone(),
-                        text.clone(),
-                        faults.clone(),
-                    )));
+            let reading = sheet.reading.as_ref().map(|reading| {
+                let text = keys.entry(reading.text.as_ptr()).or_insert_with(|| {
+                    let key = text_key(&reading.text);
+                    if !had.contains(&key) {
+                        texts.push((key.clone(), reading.text.clone()));
+                    }
+                    key
+                });
+                SavedReading {
+                    from: reading.from.clone(),
+                    text: text.clone(),
+                    faults: reading.faults.clone(),
                 }
-            }
+            });
+            let kept = KeptSheet {
+                sheet: sheet.clone(),
+                seek: seek.cloned(),
+                text: reading.as_ref().map(|r| r.text.clone()),
+            };
+            changed.push(SavedSheet {
+                id,
+                revision,
+                pgn: pgn_write::write(&sheet.draft),
+                reading,
+                seek: seek.cloned(),
+            });
+            order.push((id, revision));
+            sheets.insert(id, kept);
         }
-        let open = self.open.and_then(|place| work.sheets.get(place));
-        work.open = open.or(work.sheets.first()).map(|s| s.id);
-        work.at = NodeId::ROOT;
-        work
-    }
-}
-
-/// Where the work is saved, and whether it is.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Saving {
-    pub stage: Stage,
-    /// The slot in the store; `None` until the first saving.
-    pub slot: Option<String>,
-    /// The revision last read from or written to the slot.
-    pub revision: u32,
-}
-
-/// Whether what is on the desk is saved.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Stage {
-    /// The store is being read. `true`: something changed meanwhile.
-    Loading(bool),
-    Clean,
-    /// Changed; a saving is due.
-    Due,
-    /// A saving is under way. `true`: something changed since it began.
-    Writing(bool),
-    /// The store takes nothing, and why.
-    Refused(String),
-}
-
-impl Saving {
-    pub fn new() -> Saving {
-        Saving {
-            stage: Stage::Loading(false),
-            slot: None,
-            revision: 0,
-        }
-    }
-    /// The work changed. `true`: a saving is to be scheduled.
-    pub fn changed(&mut self) -> bool {
-        match self.stage {
-            Stage::Clean => {
-                self.stage = Stage::Due;
-                true
-            }
-            Stage::Loading(_) => {
-                self.stage = Stage::Loading(true);
-                false
-            }
-            Stage::Writing(_) => {
-                self.stage = Stage::Writing(true);
-                false
-            }
-            Stage::Due | Stage::Refused(_) => false,
-        }
-    }
-    /// A saving is due. `true`: it is to be written now.
-    pub fn begin(&mut self) -> bool {
-        if self.stage == Stage::Due {
-            self.stage = Stage::Writing(false);
-            return true;
-        }
-        false
-    }
-    /// It was written. `true`: the next one is to be scheduled.
-    pub fn written(&mut self, slot: String, revision: u32) -> bool {
-        self.slot = Some(slot);
-        self.revision = revision;
-        let again = self.stage == Stage::Writing(true);
-        self.stage = if again { Stage::Due } else { Stage::Clean };
-        again
-    }
-    /// Another tab saved to the slot since. What is here goes to a slot of its
-    /// own, to be written now.
-    pub fn elsewhere(&mut self) {
-        self.slot = None;
-        self.revision = 0;
-        self.stage = Stage::Writing(false);
-    }
-    /// Whether closing the page now would lose work.
-    pub fn unsaved(&self) -> bool {
-        !matches!(self.stage, Stage::Clean | Stage::Loading(false))
-    }
-}
-
-impl Default for Saving {
-    fn default() -> Saving {
-        Saving::new()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use keyproof::notation::Place;
-
-    fn clean() -> Saving {
-        Saving {
-            stage: Stage::Clean,
-            ..Saving::new()
-        }
-    }
-
-    #[test]
-    fn a_change_while_writing_is_written_next() {
-        let mut saving = clean();
-        assert!(saving.changed());
-        assert!(!saving.changed());
-        assert!(saving.begin());
-        assert!(!saving.changed());
-        assert!(saving.unsaved());
-        assert!(saving.written("desk".into(), 1));
-        assert!(saving.begin());
-        assert!(!saving.written("desk".into(), 2));
-        assert_eq!((saving.revision, saving.unsaved()), (2, false));
-    }
-
-    #[test]
-    fn another_tabs_slot_is_left_alone() {
-        let mut saving = clean();
-        saving.slot = Some("desk".into());
-        saving.changed();
-        saving.begin();
-        saving.elsewhere();
-        assert_eq!((saving.slot.clone(), saving.revision), (None, 0));
-        assert!(!saving.written("desk-2".into(), 1));
-        assert_eq!(saving.slot.as_deref(), Some("desk-2"));
-    }
-
-    #[test]
-    fn nothing_is_written_before_the_store_was_read() {
-        let mut saving = Saving::new();
-        assert!(!saving.changed());
-        assert!(!saving.begin());
-    }
-
-    #[test]
-    fn work_comes_back_as_it_was() {
-        let text: Rc<str> =
-            "[Event \"One\"]\n\n1. e4 {words} e5 (1... c5) *\n\n[Event \"Two\"]\n\n1. d4 *\n"
-                .into();
-        let mut work = Work::new();
-        for (id, game) in pgn_read::read(&text).into_iter().enumerate() {
-            work.sheets.push(Rc::new(Sheet {
-                id: SheetId(id as u32),
-                draft: game.draft,
-                reading: Some(Rc::new(Reading::new(
-                    "club.pgn".into(),
-                    text.clone(),
-                    vec![TextFault {
-                        place: Place {
-                            line: 3,
-                            column: id as u32 + 1,
-                        },
-                        text: "x".into(),
-                        expected: "a move".into(),
-                    }],
-                ))),
-            }));
-        }
-        work.open = Some(SheetId(1));
-        let saved = Saved::of(&work, 7);
-        assert_eq!(saved.readings.len(), 1);
-        let back = saved.work(10);
-        assert_eq!(back.open, Some(SheetId(11)));
-        assert_eq!(back.sheets.len(), 2);
-        for (before, after) in work.sheets.iter().zip(&back.sheets) {
-            assert_eq!(before.reading, after.reading);
-            assert_eq!(
-                pgn_write::write(&before.draft),
-                pgn_write::write(&after.draft)
-            );
-        }
-    }
-
-    #[test]
-    fn a_search_that_cannot_be_read_takes_no_work_with_it() {
-        let text = |seeks: &str| {
-            format!(r#"{{"revision":1,"time":0.0,"pgn":"1. e4 *","open":0,"readings":[]{seeks}}}"#)
+        let row = Row {
+            birth: match &self.row {
+                Some(row) => row.birth.clone(),
+                None => birth.to_string(),
+            },
+            revision,
+            order,
+            open,
+            asked: before.asked,
         };
-        for seeks in [
-            "",
-            r#","seeks":[[0,{"from":"another program"}]]"#,
-            r#","seeks":7"#,
-        ] {
-            let saved: Saved = serde_json::from_str(&text(seeks)).unwrap();
-            assert_eq!((saved.work(1).sheets.len(), saved.seeks.len()), (1, 0));
+        let gone = self.sheets.keys().filter(|id| !sheets.contains_key(id));
+        let mut gone: Vec<String> = gone.map(|&id| sheet_key(id)).collect();
+        let kept = Kept {
+            row: Some(row.clone()),
+            sheets,
+        };
+        let needed: HashSet<&String> = kept.texts().collect();
+        gone.extend(had.difference(&needed).map(|key| (*key).clone()));
+        gone.sort();
+        let writing = Writing {
+            base: self.row.clone(),
+            row,
+            sheets: changed,
+            texts,
+            gone,
+        };
+        (writing, kept)
+    }
+    fn texts(&self) -> impl Iterator<Item = &String> {
+        self.sheets.values().filter_map(|kept| kept.text.as_ref())
+    }
+}
+
+impl SavedSheet {
+    fn kept(&self, texts: &HashMap<String, Rc<str>>) -> KeptSheet {
+        let mut games = pgn_read::read(&self.pgn);
+        let reading = match &self.reading {
+            // A record that is not the one game it should be is kept as a text.
+            _ if games.len() > 1 => {
+                let faults = games.iter().flat_map(|g| g.faults.clone()).collect();
+                let from = "this browser".to_owned();
+                Some(Reading::new(from, self.pgn.as_str().into(), faults))
+            }
+            Some(reading) => {
+                let text = texts.get(&reading.text).cloned().unwrap_or_default();
+                let (from, faults) = (reading.from.clone(), reading.faults.clone());
+                Some(Reading::new(from, text, faults))
+            }
+            None => None,
+        };
+        let draft = match games.is_empty() {
+            true => Draft::new(),
+            false => games.swap_remove(0).draft,
+        };
+        KeptSheet {
+            sheet: Rc::new(Sheet {
+                id: self.id,
+                draft,
+                reading: reading.map(Rc::new),
+            }),
+            seek: self.seek.clone(),
+            text: self.reading.as_ref().map(|reading| reading.text.clone()),
         }
     }
 }

@@ -350,7 +350,7 @@ mod tests {
     use super::*;
     use keyproof::notation::pgn_read;
 
-    fn card(id: u32, tags: &str) -> Card {
+    fn card(id: u64, tags: &str) -> Card {
         let text = format!("{tags}\n\n1. e4 *\n");
         Card::of(&Rc::new(Sheet {
             id: SheetId(id),
@@ -384,10 +384,10 @@ mod tests {
         ]
     }
 
-    fn ids(query: Query, order: Order) -> Vec<u32> {
+    fn ids(query: Query, order: Order) -> Vec<u64> {
         let cards = four();
         let all = cards.iter().enumerate();
-        let all = all.map(|(id, (card, standing))| (SheetId(id as u32), card, *standing));
+        let all = all.map(|(id, (card, standing))| (SheetId(id as u64), card, *standing));
         let found = shown(all, &query, order).into_iter();
         found.map(|id| id.0).collect()
     }
@@ -454,7 +454,7 @@ mod tests {
         assert_eq!(by(Order::Verdict), [1, 2, 0, 3]);
     }
 
-    fn shelf(count: u32) -> Shelf {
+    fn shelf(count: u64) -> Shelf {
         let mut shelf = Shelf::default();
         shelf.show((0..count).map(SheetId).collect(), Some(SheetId(0)));
         shelf
@@ -506,7 +506,7 @@ mod tests {
         shelf.choose(SheetId(1), true, false);
         shelf.show([1, 5, 9].map(SheetId).to_vec(), Some(SheetId(0)));
         shelf.choose(SheetId(9), true, true);
-        let chosen: Vec<u32> = shelf.chosen.iter().map(|id| id.0).collect();
+        let chosen: Vec<u64> = shelf.chosen.iter().map(|id| id.0).collect();
         assert_eq!(chosen, [1, 5, 9]);
         shelf.choose(SheetId(7), true, false);
         assert_eq!(shelf.chosen.len(), 3);

@@ -1,15 +1,46 @@
 //! What lies on the desk: the puzzles in order, which is open, and where in
 //! its tree the author stands. Copies are cheap; undo keeps whole ones.
 
+use std::fmt;
 use std::rc::Rc;
+use std::str::FromStr;
 
 use keyproof::draft::{Draft, Node, NodeId};
 use keyproof::marks::{self, Mark};
-use keyproof::notation::{Place, TextFault};
+use keyproof::notation::{Place, TextFault, pgn_write};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
-/// Names a puzzle on the desk, also while it is removed and may come back.
+/// Names a puzzle wherever it lies: on this desk, removed from it, in another
+/// tab, in the store, in a backup. Written as sixteen hexadecimal digits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct SheetId(pub u32);
+pub struct SheetId(pub u64);
+
+impl fmt::Display for SheetId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:016x}", self.0)
+    }
+}
+
+impl FromStr for SheetId {
+    type Err = std::num::ParseIntError;
+
+    fn from_str(text: &str) -> Result<SheetId, Self::Err> {
+        u64::from_str_radix(text, 16).map(SheetId)
+    }
+}
+
+impl Serialize for SheetId {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for SheetId {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<SheetId, D::Error> {
+        let text = String::deserialize(from)?;
+        text.parse().map_err(de::Error::custom)
+    }
+}
 
 /// A text that did not read without faults. It is kept whole, so that nothing
 /// in it is lost.
@@ -54,6 +85,14 @@ pub struct Sheet {
     pub draft: Draft,
     /// What could not be read when it came in, until the author puts it away.
     pub reading: Option<Rc<Reading>>,
+}
+
+impl Sheet {
+    /// Whether both hold the same, whatever they are named.
+    pub fn holds_same(&self, other: &Sheet) -> bool {
+        self.reading == other.reading
+            && pgn_write::write(&self.draft) == pgn_write::write(&other.draft)
+    }
 }
 
 /// All puzzles on the desk.

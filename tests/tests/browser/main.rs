@@ -13,6 +13,7 @@ mod hands;
 mod lesson;
 mod looks;
 mod proofs;
+mod safe;
 mod seen;
 mod shelf;
 mod soon;

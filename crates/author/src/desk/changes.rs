@@ -7,6 +7,7 @@ use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::fen;
 
 use super::{Desk, Run};
+use crate::backup;
 use crate::history::History;
 use crate::intake::{self, Intake};
 use crate::message::{Effect, Msg};
@@ -118,6 +119,9 @@ impl Desk {
         self.replace(work, None)
     }
     pub(super) fn came(&mut self, from: &str, text: &str) -> Vec<Effect> {
+        if let Some(backup) = backup::read(from, text) {
+            return self.restore(from, backup);
+        }
         let games = match intake::read(text) {
             Intake::Position(fen) => {
                 let legal = fen::read(&fen).is_ok();

@@ -243,6 +243,7 @@ mod tests {
     use keyproof::notation::pgn_write;
     use keyproof::puzzle::Stipulation;
 
+    use super::super::safety::Store;
     use super::super::tests::{bring, desk, run};
     use super::*;
     use crate::proving::Order;
@@ -386,14 +387,9 @@ mod tests {
             desk.update(Msg::Ready { seat });
         }
         assert_eq!(desk.seeking().unwrap().tally().0, 1);
-        let Effect::Write { saved, .. } = desk.write_effect() else {
-            panic!("a writing")
-        };
-        let mut later = super::super::Desk::new(2);
-        later.update(Msg::Restored {
-            slots: vec![("slot".into(), saved)],
-            mine: None,
-        });
+        let mut store = Store::default();
+        store.save(&mut desk);
+        let mut later = store.tab(9);
         let id = later.work().sheets[0].id;
         later.update(Msg::Open(id));
         assert_eq!(later.seeking().map(|seek| seek.tally().0), Some(1));

@@ -1,118 +1,516 @@
-//! Saving and restoring.
+//! Saving and restoring, what other tabs write, and backups.
+
+use std::collections::HashSet;
+use std::rc::Rc;
+
+use keyproof::draft::{Draft, NodeId};
+use keyproof::notation::pgn_write;
 
 use super::Desk;
-use crate::message::{Effect, Msg, Scope};
-use crate::saved::{Saved, Stage};
+use crate::backup::Backup;
+use crate::keeping::{Room, Stage};
+use crate::merge::Merge;
+use crate::message::{Effect, Msg};
+use crate::saved::{Found, Kept};
 use crate::seek::Seek;
-use crate::work::Work;
+use crate::work::{Sheet, SheetId, Work, title};
 
 impl Desk {
-    pub(super) fn restored(
-        &mut self,
-        mut slots: Vec<(String, Saved)>,
-        mine: Option<&str>,
-    ) -> Vec<Effect> {
-        let changed = self.saving.stage == Stage::Loading(true);
-        self.saving.stage = Stage::Clean;
-        let chosen = slots
-            .iter()
-            .position(|(slot, _)| Some(slot.as_str()) == mine);
-        let newest = (0..slots.len()).max_by(|&a, &b| slots[a].1.time.total_cmp(&slots[b].1.time));
-        if let Some(place) = chosen.or(newest) {
-            let (slot, saved) = slots.remove(place);
-            self.saving.slot = Some(slot);
-            self.saving.revision = saved.revision;
-            let mut work = saved.work(self.next_sheet);
-            self.take_seeks(&saved, &work);
-            self.next_sheet += work.sheets.len() as u32;
-            // What was done before the store answered stays, after it.
-            work.sheets.append(&mut self.work.sheets);
-            if self.work.open.is_some() {
-                work.open = self.work.open;
-                work.at = self.work.at;
-            }
-            self.work = work;
+    /// Names new puzzles from here on; each tab draws its own place.
+    #[must_use]
+    pub fn seeded(mut self, seed: u64) -> Desk {
+        // Half of the numbers are left for counting on.
+        self.next_sheet = seed >> 1;
+        self
+    }
+    /// Whether closing the page now would lose work.
+    pub fn unsaved(&self) -> bool {
+        self.saving.unsaved(&self.work.sheets)
+    }
+    /// The store was read: at the start, or because another tab wrote.
+    pub(super) fn was_found(&mut self, found: Found) -> Vec<Effect> {
+        if matches!(self.saving.stage, Stage::Writing(_)) {
+            // What is being written rests on what was there before.
+            self.saving.look_again = true;
+            return vec![];
         }
-        for (slot, saved) in slots {
-            let count = saved.work(0).sheets.len();
-            let words = match count {
-                1 => "Another tab's work was kept apart: one puzzle.".to_owned(),
-                n => format!("Another tab's work was kept apart: {n} puzzles."),
-            };
-            let bring = Msg::BringIn {
-                slot: slot.clone(),
-                saved: Box::new(saved),
-            };
-            self.tell(
-                words,
-                vec![
-                    ("Bring it in".into(), bring),
-                    ("Throw it away".into(), Msg::Forget { slot }),
-                ],
-            );
+        let older = match (&self.saving.kept.row, &found.row) {
+            (Some(known), Some(row)) => known.birth == row.birth && row.revision <= known.revision,
+            (None, None) => !matches!(self.saving.stage, Stage::Loading(_)),
+            _ => false,
+        };
+        if older && found.slots.is_empty() {
+            return vec![];
         }
-        self.look_again();
-        let mut effects = self.assign();
-        if changed && self.saving.changed() {
+        let mut effects = self.take_in(found);
+        if self.saving.kept.holds(&self.work.sheets) && self.saving.old.is_empty() {
+            self.accepted();
+        } else if self.saving.changed() {
             effects.push(Effect::SaveSoon);
         }
         effects
     }
-    pub(super) fn bring_in(&mut self, slot: String, saved: &Saved) -> Vec<Effect> {
-        self.notices.retain(|n| {
-            !n.offers
-                .iter()
-                .any(|(_, m)| matches!(m, Msg::BringIn { slot: s, .. } if *s == slot))
-        });
-        let brought = saved.work(self.next_sheet);
-        self.take_seeks(saved, &brought);
-        self.next_sheet += brought.sheets.len() as u32;
-        let mut work = self.work.clone();
-        work.open = work.open.or(brought.open);
-        work.sheets.extend(brought.sheets);
-        self.forget_when_saved.push(slot);
-        self.replace(work, None)
+    /// Nothing was written, since another tab wrote before.
+    pub(super) fn elsewhere(&mut self, found: Found) -> Vec<Effect> {
+        let mut effects = self.take_in(found);
+        self.saving.stage = Stage::Due;
+        effects.extend(self.write());
+        effects
     }
-    pub(super) fn store_refused(&mut self, why: String) -> Vec<Effect> {
-        let first = !matches!(self.saving.stage, Stage::Refused(_));
-        self.saving.stage = Stage::Refused(why.clone());
+    /// Another tab wrote, or this one comes into sight again.
+    pub(super) fn look_elsewhere(&mut self) -> Vec<Effect> {
+        match self.saving.stage {
+            Stage::Loading(_) => vec![],
+            Stage::Writing(_) => {
+                self.saving.look_again = true;
+                vec![]
+            }
+            _ => vec![Effect::Reread(self.saving.kept.row.clone())],
+        }
+    }
+    pub(super) fn store_refused(&mut self, why: String, full: bool) -> Vec<Effect> {
+        let first = self.saving.refused.is_none();
+        self.saving.refuse(why.clone());
         if first {
-            self.warn(
-                format!("This browser does not keep your work here ({why}). Save the PGN before you close the page."),
-                vec![("Save the PGN".into(), Msg::SavePgn(Scope::All))],
-            );
+            let text = match full {
+                true => "This browser\u{2019}s storage is full, so what you do is not saved. Save a backup before you close the page; what you remove makes room.".to_owned(),
+                false => format!("This browser does not keep your work here ({why}). Save a backup before you close the page."),
+            };
+            self.warn(text, vec![("Save a backup".into(), Msg::SaveBackup)]);
+            self.saving.told = self.notices.last().map(|notice| notice.id);
         }
         vec![]
     }
     pub(super) fn write(&mut self) -> Vec<Effect> {
-        if self.saving.begin() {
-            vec![self.write_effect()]
-        } else {
-            vec![]
+        if self.saving.stage != Stage::Due {
+            return vec![];
+        }
+        let seeks = &self.seeks;
+        let seek = |id: SheetId| {
+            let seek = seeks.get(&id).filter(|seek| !seek.stale);
+            seek.map(Seek::progress)
+        };
+        let (sheets, open) = (&self.work.sheets, self.work.open);
+        let birth = SheetId(self.next_sheet);
+        let kept = &self.saving.kept;
+        let (mut writing, pending) = kept.writing(sheets, open, &seek, birth);
+        match self.saving.begin(&mut writing, pending) {
+            true => vec![Effect::Write(Box::new(writing))],
+            false => vec![],
         }
     }
-    pub(super) fn write_effect(&self) -> Effect {
-        let mut saved = Saved::of(&self.work, self.saving.revision + 1);
-        saved.seeks = self
-            .seeks
-            .iter()
-            .filter(|(_, seek)| !seek.stale)
-            .filter_map(|(id, seek)| Some((self.work.place(*id)?, seek.progress().clone())))
-            .collect();
-        Effect::Write {
-            slot: self.saving.slot.clone(),
-            base: self.saving.revision,
-            saved,
+    pub(super) fn written(&mut self) -> Vec<Effect> {
+        let at_once = self.saving.written();
+        self.accepted();
+        let mut effects = vec![Effect::TellOthers, Effect::LookAtRoom];
+        if std::mem::take(&mut self.saving.ask) {
+            effects.push(Effect::AskToStay);
+        }
+        if at_once {
+            effects.extend(self.write());
+        } else if self.saving.stage == Stage::Due {
+            effects.push(Effect::SaveSoon);
+        }
+        if std::mem::take(&mut self.saving.look_again) {
+            effects.extend(self.look_elsewhere());
+        }
+        effects
+    }
+    /// All is in the store: what was said against it is taken back.
+    fn accepted(&mut self) {
+        self.saving.refused = None;
+        if let Some(told) = self.saving.told.take() {
+            self.notices.retain(|notice| notice.id != told);
         }
     }
-    /// Takes up the searches for moments that were saved with this work.
-    fn take_seeks(&mut self, saved: &Saved, work: &Work) {
-        for (place, progress) in &saved.seeks {
-            if let Some(sheet) = work.sheets.get(*place)
-                && let Some(seek) = Seek::from(&sheet.draft, progress.clone())
+    /// The page goes out of sight.
+    pub(super) fn save_now(&mut self) -> Vec<Effect> {
+        match self.saving.hurry() {
+            true => self.write(),
+            false => vec![],
+        }
+    }
+    pub(super) fn room(&mut self, room: Room) -> Vec<Effect> {
+        let told = self.saving.room_told;
+        match room.small() {
+            None => {
+                self.notices.retain(|notice| Some(notice.id) != told);
+                self.saving.room_told = None;
+            }
+            Some(megabytes) if told.is_none() => {
+                let mut text = format!(
+                    "Less than {} MB are left for this page in this browser. Save a backup, and remove what you no longer need.",
+                    megabytes + 1
+                );
+                if self.saving.stays == Some(false) {
+                    text.push_str(" The browser may also throw away what it keeps here when the disk is full.");
+                }
+                self.warn(text, vec![("Save a backup".into(), Msg::SaveBackup)]);
+                self.saving.room_told = self.notices.last().map(|notice| notice.id);
+            }
+            Some(_) => {}
+        }
+        vec![]
+    }
+    /// Puts puzzles that another tab removed back, each after the one it stood
+    /// behind.
+    pub(super) fn bring_back(&mut self, removed: &[(Rc<Sheet>, Option<SheetId>)]) -> Vec<Effect> {
+        let mut work = self.work.clone();
+        for (sheet, behind) in removed {
+            if work.sheet(sheet.id).is_none() {
+                let behind = behind.and_then(|id| work.place(id));
+                work.sheets
+                    .insert(behind.map_or(0, |p| p + 1), sheet.clone());
+            }
+        }
+        work.open = work.open.or(work.sheets.first().map(|s| s.id));
+        self.replace(work, None)
+    }
+    /// Brings a backup back: into an empty desk as it was; else what is not
+    /// here is added, and what is here in another form is put next to it.
+    pub(super) fn restore(&mut self, from: &str, backup: Backup) -> Vec<Effect> {
+        let text = |sheet: &Sheet| {
+            let reading = sheet.reading.as_ref().map(|r| r.text.clone());
+            (pgn_write::write(&sheet.draft), reading)
+        };
+        let here: HashSet<_> = self.work.sheets.iter().map(|s| text(s)).collect();
+        let count = backup.sheets.len();
+        let mut names = HashSet::new();
+        let mut theirs = Vec::new();
+        for (id, mut sheet) in backup.sheets {
+            if here.contains(&text(&sheet)) {
+                continue;
+            }
+            sheet.id = id
+                .filter(|id| names.insert(*id))
+                .unwrap_or_else(|| self.fresh());
+            theirs.push(Rc::new(sheet));
+        }
+        let added = theirs.len();
+        let next = &mut self.next_sheet;
+        let mut merge = Merge::of(&[], &theirs, &self.work.sheets, &mut || fresh(next));
+        let beside = merge.split.len();
+        let mut work = self.work.clone();
+        let was_empty = work.sheets.is_empty();
+        work.sheets = merge.apply(&theirs);
+        if was_empty {
+            let open = backup.open.filter(|id| work.sheet(*id).is_some());
+            work.open = open.or(work.sheets.first().map(|s| s.id));
+            work.at = NodeId::ROOT;
+            self.setting_up = false;
+        }
+        self.paste_box = false;
+        if added == 0 {
+            let words = match count {
+                0 => format!("The backup {from} holds no puzzle."),
+                _ => format!("Everything in the backup {from} is here already."),
+            };
+            self.tell(words, vec![]);
+            return vec![];
+        }
+        let effects = self.replace(work, None);
+        let mut words = match added {
+            1 => format!("One puzzle came back from the backup {from}."),
+            _ => format!("{added} puzzles came back from the backup {from}."),
+        };
+        match beside {
+            0 => {}
+            1 => words.push_str(" One of them is here in another form too, and stands next to it."),
+            _ => words.push_str(&format!(
+                " {beside} of them are here in another form too, and stand next to it."
+            )),
+        }
+        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+        effects
+    }
+
+    /// A name for a puzzle that no other has.
+    fn fresh(&mut self) -> SheetId {
+        fresh(&mut self.next_sheet)
+    }
+    /// Brings together what lies on the desk and what was found in the store.
+    fn take_in(&mut self, found: Found) -> Vec<Effect> {
+        let was_closed = self.work.open.is_none();
+        let known = self.saving.kept.row.as_ref().map(|row| &row.birth);
+        let thrown_away = known.is_some() && known != found.row.as_ref().map(|row| &row.birth);
+        let before = match thrown_away {
+            true => Kept::default(),
+            false => self.saving.kept.clone(),
+        };
+        let mut base = before.sheets();
+        base.append(&mut self.saving.carried);
+        let mut after = before.followed_by(&found);
+        let mut theirs = after.sheets();
+        let lost = after.row.as_ref().map_or(0, |row| row.order.len()) - theirs.len();
+        let (carried, apart) = carry_over(&found, &theirs);
+        theirs.extend(carried.iter().cloned());
+        let next = &mut self.next_sheet;
+        let mut merge = Merge::of(&base, &self.work.sheets, &theirs, &mut || fresh(next));
+        let order: Vec<SheetId> = self.work.sheets.iter().map(|s| s.id).collect();
+        if !merge.is_idle() {
+            let present = updated(&self.work, &mut merge);
+            let same = |a: &Work, b: &Work| {
+                a.sheets.len() == b.sheets.len()
+                    && a.sheets
+                        .iter()
+                        .zip(&b.sheets)
+                        .all(|(a, b)| Rc::ptr_eq(a, b))
+            };
+            self.history
+                .rebase(&present, |state| updated(&state, &mut merge), same);
+            for &(id, copy) in &merge.split {
+                self.goes_on_as(id, copy, &present);
+            }
+            self.goes_on_with(present);
+        }
+        if was_closed {
+            let row = found.row.as_ref().and_then(|row| row.open);
+            let slot = newest(&found).and_then(|(key, slot)| {
+                let sheets = slot.sheets(key);
+                Some(sheets.get(slot.open?)?.id)
+            });
+            let here = |id: &SheetId| self.work.sheet(*id).is_some();
+            let open = [found.mine, row, slot].into_iter().flatten().find(here);
+            self.work.open = open.or(self.work.sheets.first().map(|s| s.id));
+            self.work.at = NodeId::ROOT;
+        }
+        for sheet in &self.work.sheets {
+            after.is_same(sheet);
+        }
+        self.take_seeks(&before, &after, &found);
+        self.saving.took_in(after);
+        self.saving.carried = carried;
+        self.saving.old = found.slots.iter().map(|(key, _)| key.clone()).collect();
+        self.look_again();
+        self.seeks_again();
+        let effects = self.assign();
+        self.tell_of_store(lost, thrown_away);
+        self.tell_of_merge(&merge, &order, apart);
+        effects
+    }
+    /// The present state is another one, by what another tab did.
+    fn goes_on_with(&mut self, work: Work) {
+        let before = std::mem::replace(&mut self.work, work);
+        let (was, is) = (before.opened(), self.work.opened());
+        let same = match (was, is) {
+            (Some(was), Some(is)) => Rc::ptr_eq(was, is) || was.holds_same(is),
+            (None, None) => true,
+            _ => false,
+        };
+        let another = !same && before.open != self.work.open;
+        self.held = None;
+        if self.waiting.take().is_some() {
+            self.preparing = None;
+        }
+        if another {
+            self.setting_up = false;
+            self.turned = false;
+        }
+        if !same {
+            self.showing = None;
+            self.beside.pointed = None;
+        }
+    }
+    /// What belongs to a puzzle of this desk goes on under another name.
+    fn goes_on_as(&mut self, id: SheetId, copy: SheetId, present: &Work) {
+        if let Some(budget) = self.budgets.get(&id).copied() {
+            self.budgets.insert(copy, budget);
+        }
+        if let Some(seek) = self.seeks.remove(&id) {
+            self.seeks.insert(copy, seek);
+        }
+        let trail = self.trail.iter().filter(|((sheet, _), _)| *sheet == id);
+        let trail: Vec<_> = trail.map(|((_, node), to)| ((copy, *node), *to)).collect();
+        self.trail.extend(trail);
+        if let Some(folds) = self.folds.remove(&id) {
+            self.folds.insert(copy, folds);
+        }
+        if let Some(sheet) = present.sheet(copy)
+            && let Some(look) = self.looks.remove(&id)
+        {
+            self.looks.insert(copy, look.again(sheet.clone()));
+        }
+    }
+    /// Takes up the searches for moments that lie in the store, where this desk
+    /// has not gone on with its own.
+    fn take_seeks(&mut self, before: &Kept, after: &Kept, found: &Found) {
+        let slots = found.slots.iter().flat_map(|(key, slot)| {
+            let sheets = slot.sheets(key);
+            let seeks = slot.seeks.iter().flatten();
+            seeks
+                .filter_map(move |(place, progress)| {
+                    Some((sheets.get(*place)?.id, progress.clone()))
+                })
+                .collect::<Vec<_>>()
+        });
+        let read = found.sheets.iter();
+        let read = read.filter_map(|saved| Some((saved.id, after.seek(saved.id)?.clone())));
+        for (id, progress) in read.chain(slots).collect::<Vec<_>>() {
+            let own = self.seeks.get(&id).map(Seek::progress);
+            if own.is_some() && own != before.seek(id) {
+                continue;
+            }
+            if let Some(sheet) = self.work.sheet(id)
+                && let Some(seek) = Seek::from(&sheet.draft, progress)
             {
-                self.seeks.insert(sheet.id, seek);
+                self.seeks.insert(id, seek);
             }
         }
     }
+    fn tell_of_store(&mut self, lost: usize, thrown_away: bool) {
+        if lost > 0 {
+            let what = match lost {
+                1 => "One puzzle",
+                _ => "Some puzzles",
+            };
+            let text = format!(
+                "{what} in this browser\u{2019}s store could not be read. The others are here."
+            );
+            self.warn(text, vec![]);
+        }
+        if thrown_away && !self.work.sheets.is_empty() {
+            self.warn(
+                "This browser had thrown away what it kept for this page. What is on the desk is being saved anew; a backup on your disk is safer.".into(),
+                vec![("Save a backup".into(), Msg::SaveBackup)],
+            );
+        }
+    }
+    /// One notice of all that the author would not see otherwise. `order`: the
+    /// puzzles before.
+    fn tell_of_merge(&mut self, merge: &Merge, order: &[SheetId], apart: usize) {
+        let mut words: Vec<String> = Vec::new();
+        let mut offers = Vec::new();
+        for &(theirs, _) in &merge.split {
+            words.push(format!(
+                "{} was changed here and in another tab. Both are kept: what you wrote here now stands right behind theirs.",
+                self.name(theirs)
+            ));
+            offers.push((
+                format!("Open theirs: {}", self.name(theirs)),
+                Msg::Open(theirs),
+            ));
+        }
+        for &id in &merge.kept_here {
+            words.push(format!(
+                "{} was removed in another tab; it stays, since you changed it here.",
+                self.name(id)
+            ));
+        }
+        for &id in &merge.kept_there {
+            words.push(format!(
+                "{} is back: you removed it here, and it was changed in another tab.",
+                self.name(id)
+            ));
+        }
+        if !merge.gone.is_empty() {
+            let names = merge.gone.iter().map(|s| title(&s.draft));
+            let names: Vec<String> = names.map(|n| n.unwrap_or("a puzzle".into())).collect();
+            let was = if names.len() == 1 { "was" } else { "were" };
+            words.push(format!(
+                "Another tab removed puzzles: {} {was} taken off this desk too.",
+                super::giving_out::list(&names)
+            ));
+            let removed = merge.gone.iter().map(|sheet| {
+                let place = order.iter().position(|id| *id == sheet.id);
+                let behind = place.and_then(|p| p.checked_sub(1)).map(|p| order[p]);
+                (sheet.clone(), behind)
+            });
+            offers.push(("Bring back".into(), Msg::BringBack(removed.collect())));
+        }
+        match apart {
+            0 => {}
+            1 => words
+                .push("One puzzle that another tab had kept apart was added at the end.".into()),
+            n => words.push(format!(
+                "{n} puzzles that another tab had kept apart were added at the end."
+            )),
+        }
+        if !words.is_empty() {
+            self.notice(false, words.join(" "), offers);
+        }
+    }
+}
+
+/// A name that no puzzle has.
+fn fresh(next: &mut u64) -> SheetId {
+    let id = SheetId(*next);
+    *next += 1;
+    id
+}
+
+/// The work of earlier versions beside what lies in the store: the latest whole,
+/// of what other tabs had kept apart only what is not there yet; and how many
+/// puzzles these were.
+fn carry_over(found: &Found, there: &[Rc<Sheet>]) -> (Vec<Rc<Sheet>>, usize) {
+    let latest = newest(found).map(|(key, _)| key);
+    let mut slots: Vec<_> = found.slots.iter().collect();
+    slots.sort_by(|(_, a), (_, b)| b.time.total_cmp(&a.time));
+    let (mut carried, mut apart): (Vec<Rc<Sheet>>, usize) = (Vec::new(), 0);
+    for (key, slot) in slots {
+        let whole = Some(key) == latest && found.row.is_none();
+        for sheet in slot.sheets(key) {
+            let is_there =
+                |other: &Rc<Sheet>| other.id == sheet.id || !whole && other.holds_same(&sheet);
+            if !there.iter().chain(&carried).any(is_there) {
+                apart += usize::from(!whole);
+                carried.push(sheet);
+            }
+        }
+    }
+    (carried, apart)
+}
+
+/// The slot written last.
+fn newest(found: &Found) -> Option<(&String, &crate::slots::Slot)> {
+    let slots = found.slots.iter().map(|(key, slot)| (key, slot));
+    slots.max_by(|(_, a), (_, b)| a.time.total_cmp(&b.time))
+}
+
+/// A state of the desk with a merge in force. Where a puzzle now has other
+/// moves, the author stands at the same move as far as it is there.
+fn updated(work: &Work, merge: &mut Merge) -> Work {
+    let sheets = merge.apply(&work.sheets);
+    let mut after = Work {
+        sheets,
+        open: work.open.map(|id| merge.name(id)),
+        at: work.at,
+    };
+    match (work.opened(), after.opened()) {
+        (Some(was), Some(is)) if was.id == is.id && !Rc::ptr_eq(was, is) => {
+            after.at = same_place(&was.draft, &is.draft, work.at);
+        }
+        (Some(was), None) => {
+            let place = work.place(was.id).unwrap_or(0);
+            let next = after.sheets.get(place).or(after.sheets.last());
+            after.open = next.map(|s| s.id);
+            after.at = NodeId::ROOT;
+        }
+        (None, _) => after.open = after.sheets.first().map(|s| s.id),
+        _ => {}
+    }
+    after
+}
+
+/// The node that is reached by the same moves, as far as they are there.
+fn same_place(before: &Draft, after: &Draft, at: NodeId) -> NodeId {
+    let mut path = Vec::new();
+    let mut node = at;
+    while node != NodeId::ROOT
+        && let Some(here) = before.node(node)
+    {
+        path.push(here.text.as_str());
+        node = here.parent;
+    }
+    let mut at = NodeId::ROOT;
+    while let Some(text) = path.pop() {
+        let children = after.node(at).map_or(&[][..], |n| &n.children);
+        let next = children
+            .iter()
+            .find(|&&id| after.node(id).is_some_and(|n| n.text == text));
+        match next {
+            Some(&id) => at = id,
+            None => break,
+        }
+    }
+    at
 }

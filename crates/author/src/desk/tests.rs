@@ -11,7 +11,6 @@ use keyproof::moments;
 use crate::book::Claim;
 use crate::explaining;
 use crate::proving::Order;
-use crate::saved::Saved;
 use crate::setup::SetupChange;
 use crate::work::{title, told};
 
@@ -22,10 +21,7 @@ const ROOKS: &str = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
 /// A desk with its workers ready and an empty store.
 pub(super) fn desk() -> Desk {
     let mut desk = Desk::new(2);
-    desk.update(Msg::Restored {
-        slots: vec![],
-        mine: None,
-    });
+    desk.update(Msg::Found(Box::default()));
     desk.update(Msg::Ready { seat: 0 });
     desk.update(Msg::Ready { seat: 1 });
     desk
@@ -394,97 +390,9 @@ fn a_line_is_shown_and_the_tree_stays() {
 }
 
 #[test]
-fn work_is_saved_and_comes_back() {
-    let mut desk = rooks();
-    play(&mut desk, "Ra7");
-    let effects = desk.update(Msg::SaveDue);
-    let [
-        Effect::Write {
-            slot: None,
-            base: 0,
-            saved,
-        },
-    ] = &effects[..]
-    else {
-        panic!("one writing, to a new slot")
-    };
-    let saved = saved.clone();
-    let slot = "desk".to_owned();
-    desk.update(Msg::Written {
-        slot: slot.clone(),
-        revision: 1,
-    });
-    assert!(!desk.saving().unsaved());
-
-    let mut again = Desk::new(1);
-    again.update(Msg::Restored {
-        slots: vec![(slot, saved)],
-        mine: None,
-    });
-    let before = &desk.work().sheets[0].draft;
-    let after = &again.work().sheets[0].draft;
-    assert_eq!(pgn_write::write(before), pgn_write::write(after));
-    assert_eq!(again.saving().revision, 1);
-    assert!(!again.can_undo());
-}
-
-#[test]
-fn another_tabs_saving_is_not_written_over() {
-    let mut desk = rooks();
-    desk.update(Msg::SaveDue);
-    desk.update(Msg::Written {
-        slot: "desk".into(),
-        revision: 1,
-    });
-    play(&mut desk, "Ra7");
-    desk.update(Msg::SaveDue);
-    let effects = desk.update(Msg::WrittenElsewhere);
-    assert!(matches!(&effects[..], [Effect::Write { slot: None, .. }]));
-    assert!(desk.notices().iter().any(|n| n.warning));
-}
-
-#[test]
-fn another_tabs_work_can_be_brought_in() {
-    let one = rooks();
-    let saved = Saved::of(one.work(), 3);
-    let mut desk = desk();
-    let slots = vec![("a".to_owned(), saved.clone()), ("b".to_owned(), saved)];
-    desk.update(Msg::Restored {
-        slots,
-        mine: Some("a".into()),
-    });
-    assert_eq!(desk.work().sheets.len(), 1);
-    let (_, bring) = desk.notices()[0].offers[0].clone();
-    run(&mut desk, bring);
-    assert_eq!(desk.work().sheets.len(), 2);
-    assert!(desk.notices().is_empty());
-    desk.update(Msg::SaveDue);
-    let effects = desk.update(Msg::Written {
-        slot: "a".into(),
-        revision: 4,
-    });
-    assert!(matches!(&effects[..], [Effect::Forget { slot }] if slot == "b"));
-}
-
-#[test]
-fn a_refused_store_is_told_once_with_a_way_out() {
-    let mut desk = Desk::new(1);
-    desk.update(Msg::StoreRefused("closed".into()));
-    desk.update(Msg::StoreRefused("closed".into()));
-    assert_eq!(desk.notices().len(), 1);
-    assert!(matches!(
-        desk.notices()[0].offers[0].1,
-        Msg::SavePgn(Scope::All)
-    ));
-}
-
-#[test]
 fn stopping_leaves_it_undecided_and_going_on_decides() {
     let mut desk = Desk::new(1);
-    desk.update(Msg::Restored {
-        slots: vec![],
-        mine: None,
-    });
+    desk.update(Msg::Found(Box::default()));
     desk.update(Msg::Ready { seat: 0 });
     desk.update(Msg::Came {
         from: "it".into(),

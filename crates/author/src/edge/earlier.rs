@@ -4,9 +4,9 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use idb::{Database, TransactionMode};
 use js_sys::Uint8Array;
 use keyproof::seen::{Builder, Index, packed};
-use rexie::{Rexie, TransactionMode};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{File, FileList};
@@ -122,7 +122,7 @@ pub async fn answer(ask: Ask, held: Held, tell: impl Fn(Told)) {
     }
 }
 
-async fn open() -> Result<Rexie, JsValue> {
+async fn open() -> Result<Database, JsValue> {
     database(DATABASE, STORE).await.map_err(fault)
 }
 
@@ -144,12 +144,13 @@ async fn read<const N: usize>(keys: [&str; N]) -> Result<[Option<JsValue>; N], J
     let transaction = database
         .transaction(&[STORE], TransactionMode::ReadOnly)
         .map_err(fault)?;
-    let store = transaction.store(STORE).map_err(fault)?;
+    let store = transaction.object_store(STORE).map_err(fault)?;
     let mut values = [const { None }; N];
     for (value, key) in values.iter_mut().zip(keys) {
-        *value = store.get(key.into()).await.map_err(fault)?;
+        let request = store.get(JsValue::from(key)).map_err(fault)?;
+        *value = request.await.map_err(fault)?;
     }
-    transaction.done().await.map_err(fault)?;
+    transaction.await.map_err(fault)?;
     database.close();
     Ok(values)
 }
@@ -160,11 +161,12 @@ async fn keep(about: &About, bytes: &Uint8Array) -> Result<(), JsValue> {
     let transaction = database
         .transaction(&[STORE], TransactionMode::ReadWrite)
         .map_err(fault)?;
-    let store = transaction.store(STORE).map_err(fault)?;
+    let store = transaction.object_store(STORE).map_err(fault)?;
     for (key, value) in [(ABOUT, &about), (INDEX, bytes.as_ref())] {
-        store.put(value, Some(&key.into())).await.map_err(fault)?;
+        let request = store.put(value, Some(&key.into())).map_err(fault)?;
+        request.await.map_err(fault)?;
     }
-    transaction.done().await.map_err(fault)?;
+    transaction.await.map_err(fault)?;
     database.close();
     Ok(())
 }
@@ -174,9 +176,9 @@ async fn remove() -> Result<(), JsValue> {
     let transaction = database
         .transaction(&[STORE], TransactionMode::ReadWrite)
         .map_err(fault)?;
-    let store = transaction.store(STORE).map_err(fault)?;
-    store.clear().await.map_err(fault)?;
-    transaction.done().await.map_err(fault)?;
+    let store = transaction.object_store(STORE).map_err(fault)?;
+    store.clear().map_err(fault)?.await.map_err(fault)?;
+    transaction.await.map_err(fault)?;
     database.close();
     Ok(())
 }

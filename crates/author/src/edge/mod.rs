@@ -7,10 +7,12 @@ pub mod keyboard;
 pub mod page;
 pub mod store;
 mod tables;
+pub mod tabs;
 pub mod worker;
 pub mod workers;
 
-use rexie::{ObjectStore, Rexie};
+use idb::Database;
+use idb::builder::{DatabaseBuilder, ObjectStoreBuilder};
 use wasm_bindgen::JsValue;
 
 /// A fault that the browser reports, in its own words.
@@ -32,15 +34,15 @@ pub fn boot_part(name: &str) -> Result<JsValue, JsValue> {
 }
 
 /// A database of the browser with one store in it, made where there is none.
-async fn database(name: &str, store: &str) -> Result<Rexie, rexie::Error> {
-    Rexie::builder(name)
+async fn database(name: &str, store: &str) -> Result<Database, idb::Error> {
+    DatabaseBuilder::new(name)
         .version(1)
-        .add_object_store(ObjectStore::new(store))
+        .add_object_store(ObjectStoreBuilder::new(store))
         .build()
         .await
 }
 
 /// What a database says against something, as a fault of the browser.
-fn fault(fault: rexie::Error) -> JsValue {
+fn fault(fault: idb::Error) -> JsValue {
     fault.to_string().into()
 }

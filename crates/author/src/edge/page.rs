@@ -115,7 +115,7 @@ pub fn walk_list(event: &KeyboardEvent) {
 }
 
 /// The number of the sheet whose entry a key was pressed on.
-pub fn entry_of(event: &KeyboardEvent) -> Option<u32> {
+pub fn entry_of(event: &KeyboardEvent) -> Option<u64> {
     let target: Element = event.target()?.dyn_into().ok()?;
     let entry = target.closest(".entry").ok()??;
     let item = entry.closest("[data-sheet]").ok()??;
@@ -156,15 +156,19 @@ pub fn follow_open_entry() {
     list.set_scroll_top(list.scroll_top() + off as i32);
 }
 
-/// Saves when the page is hidden, and asks before closing while `unsaved`.
+/// Saves when the page goes out of sight, looks at what other tabs wrote when it
+/// comes back, and asks before closing while `unsaved`.
 pub fn guard(link: &Callback<Msg>, unsaved: impl Fn() -> bool + 'static) -> Vec<EventListener> {
-    let hidden = link.clone();
+    let [seen, left, back] = [(); 3].map(|()| link.clone());
     vec![
         EventListener::new(&document(), "visibilitychange", move |_| {
-            if document().hidden() {
-                hidden.emit(Msg::SaveDue);
-            }
+            seen.emit(match document().hidden() {
+                true => Msg::SaveNow,
+                false => Msg::LookElsewhere,
+            });
         }),
+        EventListener::new(&window(), "pagehide", move |_| left.emit(Msg::SaveNow)),
+        EventListener::new(&window(), "focus", move |_| back.emit(Msg::LookElsewhere)),
         EventListener::new_with_options(
             &window(),
             "beforeunload",
@@ -178,6 +182,25 @@ pub fn guard(link: &Callback<Msg>, unsaved: impl Fn() -> bool + 'static) -> Vec<
             },
         ),
     ]
+}
+
+/// A number that no other tab draws.
+pub fn seed() -> u64 {
+    let half = || (js_sys::Math::random() * 4_294_967_296.0) as u64;
+    half() << 32 | half()
+}
+
+/// The author's own date and time: `2026-03-01 18:30`.
+pub fn time() -> String {
+    let now = js_sys::Date::new_0();
+    format!(
+        "{:04}-{:02}-{:02} {:02}:{:02}",
+        now.get_full_year(),
+        now.get_month() + 1,
+        now.get_date(),
+        now.get_hours(),
+        now.get_minutes()
+    )
 }
 
 fn matches(query: &str) -> bool {

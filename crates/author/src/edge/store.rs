@@ -1,132 +1,305 @@
-//! The store in the browser (IndexedDB). Each slot holds one [`Saved`]; a
-//! slot is only written over while it is still at the revision that was read.
+//! The store of the work in the browser (IndexedDB). What changed is written in
+//! one transaction, which first sees whether the row is still the one that the
+//! writing rests on, and is over only when the disk has it.
 
-use rexie::{Rexie, Store, TransactionMode};
-use wasm_bindgen::JsValue;
-use wasm_bindgen_futures::spawn_local;
+use std::cell::Cell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use idb::{Database, ObjectStore, Transaction, TransactionMode, TransactionResult};
+use serde::de::DeserializeOwned;
+use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::{JsFuture, spawn_local};
+use web_sys::{IdbDatabase, IdbTransaction, StorageEstimate, StorageManager};
 use yew::Callback;
 
+use super::{database, fault, page, words};
+use crate::keeping::Room;
 use crate::message::Msg;
-use crate::saved::Saved;
+use crate::saved::{Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
+use crate::slots::Slot;
+use crate::work::SheetId;
 
 const DATABASE: &str = "keyproof";
 const STORE: &str = "work";
-/// Where a tab remembers its slot over a reload.
-const MINE: &str = "keyproof-slot";
+/// Where a tab remembers its open puzzle over a reload.
+const MINE: &str = "keyproof-open";
+/// Milliseconds between two looks at how much room is left.
+const ROOM_PACE: f64 = 20_000.0;
 
-enum Put {
-    Done(String, u32),
-    Elsewhere,
+#[wasm_bindgen]
+extern "C" {
+    /// A database, whose transactions take options.
+    type Durable;
+    #[wasm_bindgen(method, catch)]
+    fn transaction(
+        this: &Durable,
+        store: &str,
+        mode: &str,
+        options: &JsValue,
+    ) -> Result<IdbTransaction, JsValue>;
 }
 
-/// Reads all slots.
+/// Reads the whole store.
 pub fn restore(link: Callback<Msg>) {
     spawn_local(async move {
-        link.emit(match read().await {
-            Ok(slots) => Msg::Restored {
-                slots,
-                mine: my_slot(),
-            },
-            Err(fault) => Msg::StoreRefused(reason(&fault)),
+        link.emit(match read_all().await {
+            Ok(found) => Msg::Found(Box::new(found)),
+            Err(why) => refused(&why),
         });
     });
 }
 
-/// Writes a slot if it is still at revision `base`; a new one for `None`.
-pub fn write(slot: Option<String>, base: u32, saved: Saved, link: Callback<Msg>) {
+/// Reads what is new since the store held this row.
+pub fn reread(known: Option<Row>, link: Callback<Msg>) {
     spawn_local(async move {
-        link.emit(match put(slot, base, saved).await {
-            Ok(Put::Done(slot, revision)) => {
-                remember(&slot);
-                Msg::Written { slot, revision }
+        // A store that cannot be read says so when it is written.
+        if let Ok(found) = read_new(known).await {
+            link.emit(Msg::Found(Box::new(found)));
+        }
+    });
+}
+
+/// Writes, if the row is still the one that it rests on.
+pub fn write(writing: Writing, link: Callback<Msg>) {
+    spawn_local(async move {
+        let open = writing.row.open;
+        link.emit(match put(writing).await {
+            Ok(None) => {
+                remember(open);
+                Msg::Written
             }
-            Ok(Put::Elsewhere) => Msg::WrittenElsewhere,
-            Err(fault) => Msg::StoreRefused(reason(&fault)),
+            Ok(Some(found)) => Msg::Elsewhere(Box::new(found)),
+            Err(why) => refused(&why),
         });
     });
 }
 
-/// Removes a slot.
-pub fn forget(slot: String, link: Callback<Msg>) {
+/// Tells how much room is left, unless that was done a moment ago.
+pub fn room(link: Callback<Msg>) {
+    thread_local! {
+        static LAST: Cell<f64> = const { Cell::new(f64::NEG_INFINITY) };
+    }
+    let now = js_sys::Date::now();
+    let (Some(storage), true) = (manager(), now - LAST.get() >= ROOM_PACE) else {
+        return;
+    };
+    LAST.set(now);
     spawn_local(async move {
-        if let Err(fault) = remove(slot).await {
-            link.emit(Msg::StoreRefused(reason(&fault)));
+        let Ok(promise) = storage.estimate() else {
+            return;
+        };
+        // A browser that does not say is one that is not watched.
+        if let Ok(estimate) = JsFuture::from(promise).await {
+            let estimate: StorageEstimate = estimate.unchecked_into();
+            if let (Some(used), Some(quota)) = (estimate.get_usage(), estimate.get_quota()) {
+                link.emit(Msg::Room(Room { used, quota }));
+            }
         }
     });
 }
 
-/// What lies at the bottom of a fault.
-fn reason(fault: &rexie::Error) -> String {
-    let mut deepest: &dyn std::error::Error = fault;
-    while let Some(below) = deepest.source() {
-        deepest = below;
+/// Asks the browser not to throw the store away.
+pub fn ask_to_stay(link: Callback<Msg>) {
+    let promise = manager().and_then(|storage| storage.persist().ok());
+    if let Some(promise) = promise {
+        spawn_local(async move {
+            let stays = JsFuture::from(promise).await;
+            link.emit(Msg::Stays(stays.is_ok_and(|stays| stays.is_truthy())));
+        });
     }
-    deepest.to_string()
 }
 
-async fn open() -> Result<Rexie, rexie::Error> {
-    super::database(DATABASE, STORE).await
+fn manager() -> Option<StorageManager> {
+    let navigator = page::window().navigator();
+    let storage = js_sys::Reflect::get(&navigator, &"storage".into()).ok()?;
+    storage.is_object().then(|| storage.unchecked_into())
 }
 
-async fn read() -> Result<Vec<(String, Saved)>, rexie::Error> {
+fn refused(why: &JsValue) -> Msg {
+    let why = words(why);
+    let full = why.contains("QuotaExceeded");
+    Msg::StoreRefused { why, full }
+}
+
+async fn open() -> Result<Database, JsValue> {
+    database(DATABASE, STORE).await.map_err(fault)
+}
+
+async fn read_all() -> Result<Found, JsValue> {
     let database = open().await?;
-    let transaction = database.transaction(&[STORE], TransactionMode::ReadOnly)?;
-    let store = transaction.store(STORE)?;
-    let mut slots = Vec::new();
-    for (key, value) in store.scan(None, None, None, None).await? {
-        if let (Some(key), Ok(saved)) = (key.as_string(), serde_wasm_bindgen::from_value(value)) {
-            slots.push((key, saved));
+    let transaction = database
+        .transaction(&[STORE], TransactionMode::ReadOnly)
+        .map_err(fault)?;
+    let store = transaction.object_store(STORE).map_err(fault)?;
+    let found = everything(&store).await?;
+    over(transaction.into()).await?;
+    database.close();
+    Ok(found)
+}
+
+async fn read_new(known: Option<Row>) -> Result<Found, JsValue> {
+    let database = open().await?;
+    let transaction = database
+        .transaction(&[STORE], TransactionMode::ReadOnly)
+        .map_err(fault)?;
+    let store = transaction.object_store(STORE).map_err(fault)?;
+    let row = get(&store, ROW).await?;
+    let found = new(&store, row, known.as_ref()).await?;
+    over(transaction.into()).await?;
+    database.close();
+    Ok(found)
+}
+
+/// Writes; or what lies there instead of what was expected.
+async fn put(writing: Writing) -> Result<Option<Found>, JsValue> {
+    let (database, transaction) = strict(open().await?)?;
+    let done = put_all(&transaction, writing).await;
+    if done.is_err() {
+        // All or nothing; what is over already cannot be taken back, and failed.
+        let _ = transaction.abort();
+    }
+    let done = match done {
+        Ok(found) => over(transaction).await.map(|()| found),
+        Err(why) => Err(why),
+    };
+    database.close();
+    done
+}
+
+async fn put_all(transaction: &IdbTransaction, writing: Writing) -> Result<Option<Found>, JsValue> {
+    let store = ObjectStore::from(transaction.object_store(STORE)?);
+    let row: Option<Row> = get(&store, ROW).await?;
+    let expected = match (&row, &writing.base) {
+        (Some(row), Some(base)) => row.is(base),
+        (None, None) => true,
+        _ => false,
+    };
+    if !expected {
+        return Ok(Some(new(&store, row, writing.base.as_ref()).await?));
+    }
+    let put = |key: &str, record: &JsValue| store.put(record, Some(&key.into())).map_err(fault);
+    for sheet in &writing.sheets {
+        put(&sheet_key(sheet.id), &value(sheet))?;
+    }
+    for (key, text) in &writing.texts {
+        put(key, &JsValue::from_str(text))?;
+    }
+    for key in &writing.gone {
+        store.delete(JsValue::from(key)).map_err(fault)?;
+    }
+    put(ROW, &value(&writing.row))?.await.map_err(fault)?;
+    Ok(None)
+}
+
+/// A transaction that is over only when the disk has what was written: without
+/// that a browser may tell so before, and lose it when the machine stops.
+fn strict(database: Database) -> Result<(IdbDatabase, IdbTransaction), JsValue> {
+    let database: IdbDatabase = database.into();
+    let options = js_sys::Object::new();
+    js_sys::Reflect::set(&options, &"durability".into(), &"strict".into())?;
+    let durable: &Durable = database.unchecked_ref();
+    let transaction = durable.transaction(STORE, "readwrite", &options)?;
+    Ok((database, transaction))
+}
+
+/// Waits until a transaction is over, and tells why if nothing came of it.
+async fn over(inner: IdbTransaction) -> Result<(), JsValue> {
+    match Transaction::from(inner.clone()).await {
+        Ok(TransactionResult::Committed) => Ok(()),
+        Ok(TransactionResult::Aborted) => Err(match inner.error() {
+            Some(why) => format!("{}: {}", why.name(), why.message()).into(),
+            None => "the browser gave it up".into(),
+        }),
+        Err(why) => Err(fault(why)),
+    }
+}
+
+/// All records of the store. What is none of ours is left alone.
+async fn everything(store: &ObjectStore) -> Result<Found, JsValue> {
+    let keys = store.get_all_keys(None, None).map_err(fault)?;
+    let values = store.get_all(None, None).map_err(fault)?;
+    let keys = keys.await.map_err(fault)?;
+    let values = values.await.map_err(fault)?;
+    let mut found = Found {
+        mine: mine(),
+        ..Found::default()
+    };
+    for (key, value) in keys.into_iter().zip(values) {
+        let Some(key) = key.as_string() else {
+            continue;
+        };
+        if key == ROW {
+            found.row = read(value);
+        } else if key.starts_with(SHEET) {
+            found.sheets.extend(read::<SavedSheet>(value));
+        } else if key.starts_with(TEXT) {
+            let text = value.as_string().map(Rc::from);
+            found.texts.extend(text.map(|text| (key, text)));
+        } else if let Some(slot) = read::<Slot>(value) {
+            found.slots.push((key, slot));
         }
     }
-    transaction.done().await?;
-    database.close();
-    Ok(slots)
-}
-
-async fn put(slot: Option<String>, base: u32, mut saved: Saved) -> Result<Put, rexie::Error> {
-    let database = open().await?;
-    let transaction = database.transaction(&[STORE], TransactionMode::ReadWrite)?;
-    let store = transaction.store(STORE)?;
-    if let Some(slot) = &slot
-        && revision(&store, slot).await? != Some(base)
-    {
-        transaction.abort().await?;
-        database.close();
-        return Ok(Put::Elsewhere);
+    if found.row.is_none() && !found.sheets.is_empty() {
+        // The puzzles are there and the row is not: they are taken in by name.
+        found.row = Some(Row::default());
     }
-    saved.time = js_sys::Date::now();
-    let slot = slot.unwrap_or_else(|| format!("desk {}", saved.time as u64));
-    let revision = saved.revision;
-    let value = serde_wasm_bindgen::to_value(&saved).expect("plain data");
-    store.put(&value, Some(&slot.as_str().into())).await?;
-    transaction.done().await?;
-    database.close();
-    Ok(Put::Done(slot, revision))
+    Ok(found)
 }
 
-async fn revision(store: &Store, slot: &str) -> Result<Option<u32>, rexie::Error> {
-    let value: Option<JsValue> = store.get(slot.into()).await?;
-    let saved = value.and_then(|v| serde_wasm_bindgen::from_value::<Saved>(v).ok());
-    Ok(saved.map(|s| s.revision))
+/// What lies in the store beside what is known of it.
+async fn new(store: &ObjectStore, row: Option<Row>, known: Option<&Row>) -> Result<Found, JsValue> {
+    let Some(row) = row else {
+        return Ok(Found::default());
+    };
+    let known = known.filter(|known| known.birth == row.birth);
+    let known: HashMap<SheetId, u32> = known
+        .map(|known| known.order.iter().copied().collect())
+        .unwrap_or_default();
+    let mut found = Found::default();
+    for (id, revision) in &row.order {
+        if known.get(id) == Some(revision) {
+            continue;
+        }
+        let Some(sheet) = get::<SavedSheet>(store, &sheet_key(*id)).await? else {
+            continue;
+        };
+        if let Some(reading) = &sheet.reading
+            && !found.texts.contains_key(&reading.text)
+        {
+            let request = store.get(JsValue::from(&reading.text)).map_err(fault)?;
+            let text = request.await.map_err(fault)?;
+            if let Some(text) = text.and_then(|text| text.as_string()) {
+                found.texts.insert(reading.text.clone(), text.into());
+            }
+        }
+        found.sheets.push(sheet);
+    }
+    found.row = Some(row);
+    Ok(found)
 }
 
-async fn remove(slot: String) -> Result<(), rexie::Error> {
-    let database = open().await?;
-    let transaction = database.transaction(&[STORE], TransactionMode::ReadWrite)?;
-    transaction.store(STORE)?.delete(slot.into()).await?;
-    transaction.done().await?;
-    database.close();
-    Ok(())
+async fn get<T: DeserializeOwned>(store: &ObjectStore, key: &str) -> Result<Option<T>, JsValue> {
+    let request = store.get(JsValue::from(key)).map_err(fault)?;
+    Ok(request.await.map_err(fault)?.and_then(read))
 }
 
-fn my_slot() -> Option<String> {
-    session()?.get_item(MINE).ok().flatten()
+fn read<T: DeserializeOwned>(value: JsValue) -> Option<T> {
+    serde_wasm_bindgen::from_value(value).ok()
 }
 
-fn remember(slot: &str) {
-    if let Some(session) = session() {
-        // Without it a reload takes the slot saved last.
-        let _ = session.set_item(MINE, slot);
+fn value<T: serde::Serialize>(of: &T) -> JsValue {
+    serde_wasm_bindgen::to_value(of).expect("plain data")
+}
+
+fn mine() -> Option<SheetId> {
+    session()?.get_item(MINE).ok().flatten()?.parse().ok()
+}
+
+fn remember(open: Option<SheetId>) {
+    if let (Some(session), Some(open)) = (session(), open) {
+        // Without it a reload opens what was open in the tab that saved last.
+        let _ = session.set_item(MINE, &open.to_string());
     }
 }
 

@@ -2,10 +2,10 @@
 //! Each lies there deflated, under its material's name. A browser that keeps
 //! nothing loses only time.
 
+use idb::{Database, TransactionMode};
 use js_sys::{Array, Uint8Array};
 use keyproof::notation::fen;
 use keyproof::tables::{Material, Tables};
-use rexie::{Rexie, TransactionMode};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, ReadableWritablePair, Response};
@@ -53,7 +53,7 @@ fn wanted(tables: &Tables, position: &str) -> Vec<Material> {
     material.map_or_else(Vec::new, |material| tables.missing(material))
 }
 
-async fn open() -> Result<Rexie, JsValue> {
+async fn open() -> Result<Database, JsValue> {
     database(DATABASE, STORE).await.map_err(fault)
 }
 
@@ -62,13 +62,14 @@ async fn read(tables: &mut Tables, wanted: &[Material]) -> Result<(), JsValue> {
     let transaction = database
         .transaction(&[STORE], TransactionMode::ReadOnly)
         .map_err(fault)?;
-    let store = transaction.store(STORE).map_err(fault)?;
+    let store = transaction.object_store(STORE).map_err(fault)?;
     let mut found = Vec::new();
     for material in wanted {
         let key = material.to_string();
-        found.extend(store.get(key.as_str().into()).await.map_err(fault)?);
+        let request = store.get(JsValue::from(key)).map_err(fault)?;
+        found.extend(request.await.map_err(fault)?);
     }
-    transaction.done().await.map_err(fault)?;
+    transaction.await.map_err(fault)?;
     database.close();
     for deflated in found {
         let inflate = DecompressionStream::new("deflate-raw")?;
@@ -86,13 +87,13 @@ async fn write(material: Material, bytes: &[u8]) -> Result<(), JsValue> {
     let transaction = database
         .transaction(&[STORE], TransactionMode::ReadWrite)
         .map_err(fault)?;
-    let store = transaction.store(STORE).map_err(fault)?;
+    let store = transaction.object_store(STORE).map_err(fault)?;
     let key = material.to_string();
-    store
+    let request = store
         .put(&deflated, Some(&key.as_str().into()))
-        .await
         .map_err(fault)?;
-    transaction.done().await.map_err(fault)?;
+    request.await.map_err(fault)?;
+    transaction.await.map_err(fault)?;
     database.close();
     Ok(())
 }

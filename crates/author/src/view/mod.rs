@@ -6,6 +6,7 @@ mod defences;
 mod fields;
 mod findings;
 mod give_out;
+mod keeping;
 mod line_tools;
 mod moments;
 mod notices;
@@ -24,7 +25,6 @@ use yew::prelude::*;
 
 use crate::desk::Desk;
 use crate::message::Msg;
-use crate::saved::Stage;
 
 pub use contents::entry_id;
 
@@ -79,17 +79,10 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
 }
 
 fn head(desk: &Desk, link: &Link) -> Html {
-    let kept = match (&desk.saving().stage, desk.work().sheets.is_empty()) {
-        (Stage::Refused(_), _) => "not saved in this browser",
-        (_, true) => "",
-        (Stage::Clean, _) => "saved in this browser",
-        (Stage::Loading(_), _) => "opening \u{2026}",
-        (Stage::Due | Stage::Writing(_), _) => "saving \u{2026}",
-    };
     html! {
         <header class="head">
             <h1>{ "Keyproof" }</h1>
-            <span class="kept">{ kept }</span>
+            { keeping::view(desk, link) }
             <span class="undo">
                 { button(link, "Undo", Msg::Undo, !desk.can_undo(), "Ctrl+Z") }
                 { button(link, "Redo", Msg::Redo, !desk.can_redo(), "Ctrl+Shift+Z") }

@@ -4,8 +4,8 @@ use yew::prelude::*;
 
 use super::{Link, button, contents};
 use crate::desk::Desk;
+use crate::keeping::Stage;
 use crate::message::Msg;
-use crate::saved::Stage;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     if matches!(desk.saving().stage, Stage::Loading(_)) {

@@ -1,0 +1,41 @@
+//! Where the work lies: whether it is saved, and the backup.
+
+use yew::prelude::*;
+
+use super::{Link, button, contents};
+use crate::desk::Desk;
+use crate::keeping::Stage;
+use crate::message::Msg;
+
+/// Whether the work is saved, in a word.
+pub fn word(desk: &Desk) -> &'static str {
+    let saving = desk.saving();
+    if saving.refused.is_some() {
+        return "not saved in this browser";
+    }
+    match saving.stage {
+        Stage::Loading(_) => "opening \u{2026}",
+        _ if desk.unsaved() => "saving \u{2026}",
+        _ if desk.work().sheets.is_empty() => "",
+        _ => "saved in this browser",
+    }
+}
+
+pub fn view(desk: &Desk, link: &Link) -> Html {
+    let nothing = desk.work().sheets.is_empty();
+    html! {
+        <>
+            <span class="kept">{ word(desk) }</span>
+            <details class="backup">
+                <summary>{ "Backup" }</summary>
+                <div>
+                    <p>{ "Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them." }</p>
+                    <span class="row">
+                        { button(link, "Save a backup", Msg::SaveBackup, nothing, "") }
+                        { contents::open_file(link, "Bring a backup back \u{2026}") }
+                    </span>
+                </div>
+            </details>
+        </>
+    }
+}
