@@ -295,6 +295,7 @@ impl Desk {
             Msg::Open(id) => self.open(id),
             Msg::Remove(id) => self.remove_all(&[id]),
             Msg::Reorder(id, by) => self.reorder(id, by),
+            Msg::Put { sheet, onto, after } => self.put(sheet, onto, after),
             Msg::Came { from, text } => self.came(&from, &text),
             Msg::Pasted { text, in_tree } => self.pasted("the pasted text", &text, in_tree),
             Msg::Unread { from, why } => {

@@ -81,6 +81,12 @@ pub enum Msg {
     Remove(SheetId),
     /// Moves a puzzle up (-1) or down (1) the list as it is shown.
     Reorder(SheetId, i32),
+    /// Puts a puzzle before or after another.
+    Put {
+        sheet: SheetId,
+        onto: SheetId,
+        after: bool,
+    },
     /// A text was opened, dropped or pasted.
     Came {
         from: String,

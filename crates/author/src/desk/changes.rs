@@ -213,16 +213,27 @@ impl Desk {
         let shown = self.shelf.shown();
         let neighbour = shown.iter().position(|&other| other == id);
         let neighbour = neighbour.and_then(|at| at.checked_add_signed(by as isize));
-        let neighbour = neighbour.and_then(|at| shown.get(at).copied());
+        match neighbour.and_then(|at| shown.get(at).copied()) {
+            Some(neighbour) => self.put(id, neighbour, by > 0),
+            None => vec![],
+        }
+    }
+    /// Puts a sheet before or after another, while the list has the desk's order.
+    pub(super) fn put(&mut self, id: SheetId, onto: SheetId, after: bool) -> Vec<Effect> {
         let mut work = self.work.clone();
-        let (Some(place), Some(to)) = (work.place(id), neighbour.and_then(|id| work.place(id)))
+        let Some(place) = work
+            .place(id)
+            .filter(|_| id != onto && self.shelf.is_in_desk_order())
         else {
             return vec![];
         };
-        if to == place || !self.shelf.is_in_desk_order() {
+        let sheet = work.sheets.remove(place);
+        let Some(to) = work.place(onto).map(|to| to + usize::from(after)) else {
+            return vec![];
+        };
+        if to == place {
             return vec![];
         }
-        let sheet = work.sheets.remove(place);
         work.sheets.insert(to, sheet);
         self.replace(work, None)
     }

@@ -458,6 +458,22 @@ mod tests {
     }
 
     #[test]
+    fn an_entry_is_put_before_or_after_another() {
+        let mut desk = desk_of(4);
+        let ids: Vec<SheetId> = desk.work().sheets.iter().map(|s| s.id).collect();
+        let put = |desk: &mut Desk, sheet: usize, onto: usize, after| {
+            let (sheet, onto) = (ids[sheet], ids[onto]);
+            run(desk, Msg::Put { sheet, onto, after });
+            titles(desk).concat().replace("Number ", "")
+        };
+        assert_eq!(put(&mut desk, 0, 2, true), "2314");
+        assert_eq!(put(&mut desk, 3, 1, false), "4231");
+        assert_eq!(put(&mut desk, 3, 1, false), "4231", "it stands there");
+        run(&mut desk, Msg::Undo);
+        assert_eq!(titles(&desk)[0], "Number 2");
+    }
+
+    #[test]
     fn the_chosen_ones_are_given_out() {
         let mut desk = desk_of(4);
         choose(&mut desk, 1, false);

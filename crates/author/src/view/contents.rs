@@ -25,6 +25,16 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             on_scroll.emit(Msg::Shelf(Event::More));
         }
     });
+    let on_drop = link.clone();
+    let ondrop = Callback::from(move |event: DragEvent| {
+        if let Some((sheet, onto, after)) = page::dropped(&event) {
+            on_drop.emit(Msg::Put {
+                sheet: SheetId(sheet),
+                onto: SheetId(onto),
+                after,
+            });
+        }
+    });
     html! {
         <nav class="contents" aria-labelledby="contents-head">
             <h2 id="contents-head">{ "Puzzles" }</h2>
@@ -35,7 +45,9 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             if before > 0 {
                 <p class="more">{ button(link, &format!("{} before these", thousands(before as u64)), Msg::Shelf(Event::Earlier), false, "") }</p>
             }
-            <ol class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}>
+            <ol class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}
+                ondragstart={|event: DragEvent| page::drag_entry(&event)} ondragover={|event: DragEvent| page::drag_over(&event)}
+                ondragend={|_| page::end_drag()} {ondrop}>
                 { for window.filter_map(|at| entry(desk, link, at)) }
             </ol>
             if after > 0 {
@@ -75,7 +87,7 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
     let sorted = !shelf.is_in_desk_order();
     let number = thousands(card.place as u64 + 1);
     Some(html! {
-        <li key={id.0} class={classes!(here.then_some("here"))} data-sheet={id.0.to_string()}>
+        <li key={id.0} class={classes!(here.then_some("here"))} data-sheet={id.0.to_string()} draggable={(!sorted).to_string()}>
             if shelf.choosing {
                 <label class="choose"><input type="checkbox" aria-label={format!("Choose {name}")} checked={chosen} {onclick} /></label>
             }

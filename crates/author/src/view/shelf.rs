@@ -29,7 +29,7 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
         <>
             <div class="list-line">
                 <span class="list-count" role="status">{ count }</span>
-                { unfold(link, "Find a puzzle", "finder", shelf.searching, Event::Searching) }
+                { unfold(link, "Find", "finder", shelf.searching, Event::Searching) }
                 { unfold(link, "Choose several", "chooser", shelf.choosing, Event::Choosing) }
                 if !shelf.query.is_empty() {
                     { button(link, "Clear all", Msg::Shelf(Event::Clear), false, "Show all puzzles again") }
@@ -72,6 +72,14 @@ fn finder(desk: &Desk, link: &Link) -> Html {
             }))
         })
     };
+    let onkeydown = {
+        let (link, first) = (link.clone(), shelf.shown().first().copied());
+        Callback::from(move |event: KeyboardEvent| {
+            if let (Some(first), "Enter") = (first, event.key().as_str()) {
+                link.emit(Msg::Open(first));
+            }
+        })
+    };
     let by_order = link.reform(|event: web_sys::Event| {
         let picked = chosen(&event);
         let order = ORDERS.into_iter().find(|(name, _)| *name == picked);
@@ -109,7 +117,7 @@ fn finder(desk: &Desk, link: &Link) -> Html {
         <div class="finder" id="finder" role="search" aria-label="Puzzles on the desk">
             <div class="field">
                 <label for="search-words">{ "Words in titles, names, tags or comments" }</label>
-                <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} />
+                <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} {onkeydown} />
             </div>
             <div class="narrow">
                 { choice("find-kind", "Kind", named(&KINDS.map(|(name, _)| (name, name))), kind.map_or("", |(name, _)| name),
