@@ -3,6 +3,7 @@
 
 use std::rc::Rc;
 
+use keyproof::check::thousands;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::fen;
 
@@ -173,7 +174,7 @@ impl Desk {
         }
         let mut words = match count {
             1 => format!("One puzzle came from {from}."),
-            _ => format!("{count} puzzles came from {from}."),
+            _ => format!("{} puzzles came from {from}.", thousands(count as u64)),
         };
         match faulty {
             0 => {}

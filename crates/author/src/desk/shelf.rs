@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
+use keyproof::check::thousands;
 use keyproof::draft::NodeId;
 
 use super::Desk;
@@ -54,9 +55,10 @@ impl Desk {
                 self.shelf.go_to_start();
                 self.shelve();
                 self.shelf.go_to_open(self.work.open);
-                if self.shelf.searching {
-                    return vec![Effect::Focus("search-words")];
-                }
+                return match self.shelf.searching {
+                    true => vec![Effect::Focus("search-words")],
+                    false => self.focus_open(),
+                };
             }
             Event::Only { show, choose } => {
                 self.choice_changed();
@@ -72,7 +74,7 @@ impl Desk {
             Event::Earlier => self.shelf.earlier(),
             Event::ToOpen => {
                 self.shelf.go_to_open(self.work.open);
-                return self.work.open.map(Effect::FocusEntry).into_iter().collect();
+                return self.focus_open();
             }
 
             Event::Choosing(true) => self.shelf.choosing = true,
@@ -99,10 +101,18 @@ impl Desk {
             Event::Label(text) => return self.label_chosen(&text, true),
             Event::Unlabel(text) => return self.label_chosen(&text, false),
             Event::Bring { first } => return self.bring_chosen(first),
-            Event::Remove => return self.remove_all(&self.chosen()),
+            Event::Remove => {
+                let mut effects = self.remove_all(&self.chosen());
+                effects.extend(self.focus_open());
+                return effects;
+            }
             Event::TakeOut(ids) => return self.remove_all(&ids),
         }
         vec![]
+    }
+    /// Gives the focus to the open entry, where what had it is gone.
+    fn focus_open(&self) -> Vec<Effect> {
+        self.work.open.map(Effect::FocusEntry).into_iter().collect()
     }
     /// What waits to be given out was of another choice.
     fn choice_changed(&mut self) {
@@ -232,7 +242,7 @@ impl Desk {
         let effects = self.replace(work, None);
         let words = match &gone[..] {
             [only] => format!("{only} was removed."),
-            _ => format!("{} puzzles were removed.", gone.len()),
+            _ => format!("{} puzzles were removed.", thousands(gone.len() as u64)),
         };
         self.tell(words, vec![("Undo".into(), Msg::Undo)]);
         effects

@@ -10,7 +10,7 @@ use crate::card::Card;
 use crate::desk::Desk;
 use crate::edge::{files, page};
 use crate::message::Msg;
-use crate::shelf::{Event, MOST, Standing};
+use crate::shelf::{A_PAGE, Event, MOST, Standing};
 use crate::work::SheetId;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
@@ -43,7 +43,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             }
             { open_elsewhere(desk, link) }
             if before > 0 {
-                <p class="more">{ button(link, &format!("{} before these", thousands(before as u64)), Msg::Shelf(Event::Earlier), false, "") }</p>
+                <p class="more">{ button(link, &format!("{} before these", before.min(A_PAGE)), Msg::Shelf(Event::Earlier), false, "") }</p>
             }
             <ol class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}
                 ondragstart={|event: DragEvent| page::drag_entry(&event)} ondragover={|event: DragEvent| page::drag_over(&event)}
@@ -51,7 +51,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 { for window.filter_map(|at| entry(desk, link, at)) }
             </ol>
             if after > 0 {
-                <p class="more">{ button(link, &format!("{} more", thousands(after as u64)), Msg::Shelf(Event::More), false, "") }</p>
+                <p class="more">{ button(link, &format!("{} more of {}", after.min(A_PAGE), thousands(after as u64)), Msg::Shelf(Event::More), false, "") }</p>
             }
             if shelf.shown().is_empty() && many {
                 <p class="nothing">{ "Nothing here fits all of that. " }{ button(link, "Clear all", Msg::Shelf(Event::Clear), false, "") }</p>
