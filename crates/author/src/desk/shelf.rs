@@ -261,7 +261,8 @@ impl Desk {
     pub(super) fn doubles_from(&self, first: SheetId) -> Vec<Double> {
         let keys = |new: bool| {
             let sheets = self.work.sheets.iter().map(|sheet| sheet.id);
-            let sheets = sheets.filter(move |id| (*id >= first) == new);
+            let came = first.0..self.next_sheet;
+            let sheets = sheets.filter(move |id| came.contains(&id.0) == new);
             sheets.filter_map(|id| Some((id, self.shelf.card(id)?.key()?)))
         };
         doubles(keys(false), keys(true))

@@ -153,7 +153,7 @@ pub fn drag_over(event: &DragEvent) {
 
 /// The entry that was dragged, the one it was dropped on, and whether it is to
 /// stand after that.
-pub fn dropped(event: &DragEvent) -> Option<(u32, u32, bool)> {
+pub fn dropped(event: &DragEvent) -> Option<(u64, u64, bool)> {
     end_drag();
     let moved = event.data_transfer()?.get_data(ENTRY).ok()?.parse().ok()?;
     let (onto, item) = entry_under(event)?;
@@ -170,7 +170,7 @@ pub fn end_drag() {
     }
 }
 
-fn entry_under(event: &DragEvent) -> Option<(u32, Element)> {
+fn entry_under(event: &DragEvent) -> Option<(u64, Element)> {
     let node: Node = event.target()?.dyn_into().ok()?;
     let element = node
         .dyn_ref::<Element>()

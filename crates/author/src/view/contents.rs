@@ -16,6 +16,7 @@ use crate::work::SheetId;
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let shelf = desk.shelf();
     let many = desk.work().sheets.len() > 1;
+    let digits = thousands(desk.work().sheets.len() as u64).len();
     let window = shelf.window();
     let (before, after) = (window.start, shelf.shown().len() - window.end);
     let grows = after > 0 && window.len() < MOST;
@@ -45,7 +46,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             if before > 0 {
                 <p class="more">{ button(link, &format!("{} before these", before.min(A_PAGE)), Msg::Shelf(Event::Earlier), false, "") }</p>
             }
-            <ol class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}
+            <ol style={format!("--digits: {digits}")} class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}
                 ondragstart={|event: DragEvent| page::drag_entry(&event)} ondragover={|event: DragEvent| page::drag_over(&event)}
                 ondragend={|_| page::end_drag()} {ondrop}>
                 { for window.filter_map(|at| entry(desk, link, at)) }
