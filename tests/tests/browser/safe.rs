@@ -12,7 +12,13 @@ use crate::{open_desk, paste};
 const TWO: &str = "[Event \"Lantern one\"]\n\n1. e4 *\n\n[Event \"Lantern two\"]\n\n1. d4 *\n";
 
 async fn saved(browser: &Browser) {
-    browser.until_text(".kept", "saved in this browser").await;
+    browser
+        .until(
+            "saved, and nothing but that",
+            "return deep('.kept')[0]?.textContent === 'saved in this browser';",
+            vec![],
+        )
+        .await;
 }
 
 /// Waits until the row of puzzles is this.
