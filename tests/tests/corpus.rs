@@ -11,7 +11,7 @@ use shakmaty::Position;
 
 /// The kinds that each need at least two puzzles of their own, by the names of
 /// the command line's interface.
-const KINDS: [&str; 14] = [
+const KINDS: [&str; 15] = [
     "illegal_move",
     "illegal_position",
     "missing_stipulation",
@@ -19,6 +19,7 @@ const KINDS: [&str; 14] = [
     "cook",
     "dual",
     "runs_on",
+    "empty_mention",
     "short_solution",
     "unanswered_defence",
     "failing_answer",

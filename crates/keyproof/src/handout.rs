@@ -12,6 +12,7 @@ use shakmaty::{Move, Position};
 use crate::diagram::diagram;
 use crate::draft::{Draft, NodeId};
 use crate::explain::reasons;
+use crate::mention;
 use crate::notation::moves;
 use crate::publish::escape;
 use crate::puzzle::{Puzzle, Role};
@@ -78,7 +79,8 @@ pub fn handout(
     let mut puzzles = Vec::new();
     let mut left_out = Vec::new();
     for (i, draft) in drafts.iter().enumerate() {
-        match Puzzle::from_draft(draft, &draft.resolve()) {
+        let draft = mention::filled(draft);
+        match Puzzle::from_draft(&draft, &draft.resolve()) {
             Ok(puzzle) => puzzles.push(puzzle),
             Err(_) => left_out.push(i),
         }

@@ -15,6 +15,7 @@ pub mod handout;
 pub mod lesson;
 pub mod line;
 pub mod marks;
+pub mod mention;
 pub mod moments;
 pub mod notation;
 pub mod picture;

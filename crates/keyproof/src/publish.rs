@@ -7,6 +7,7 @@ use crate::check::{Evidence, Goal, Known, Ruling, thousands};
 use crate::draft::{Draft, Edit, NodeId};
 use crate::explain::{Explanation, FailureKind, Why};
 use crate::marks::{self, Mark};
+use crate::mention;
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
 use crate::still::still;
@@ -68,7 +69,7 @@ pub fn page_of_games(
     let fills = [
         ("language", escape(language)),
         ("title", escape(title)),
-        ("still", still(items.iter().map(|item| item.draft))),
+        ("still", still_of(items)),
         ("lesson", escape(&lesson)),
         ("answers", escape(&answers_text(games, items))),
     ];
@@ -101,17 +102,18 @@ pub fn page_of_games(
 pub fn element(games: &[&Draft], items: &[Item]) -> String {
     format!(
         "<keyproof-lesson>\n{}<pre hidden>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
-        still(items.iter().map(|item| item.draft)),
+        still_of(items),
         escape(&for_students(games)),
         escape(&answers_text(games, items))
     )
 }
 
-/// The games as text, without what is the author's alone and without the marks on
-/// the board, which the answers carry.
+/// The games as text, without what is the author's alone, without the marks on
+/// the board, which the answers carry, and with the moves that the words mention
+/// filled in.
 fn for_students(games: &[&Draft]) -> String {
     let write = |game: &&Draft| {
-        let mut game = marks::without(game);
+        let mut game = mention::filled(&marks::without(game));
         let edit = Edit::SetTag {
             name: LABELS.into(),
             value: None,
@@ -120,6 +122,11 @@ fn for_students(games: &[&Draft]) -> String {
         pgn_write::write(&game)
     };
     games.iter().map(write).collect()
+}
+
+fn still_of(items: &[Item]) -> String {
+    let filled: Vec<Draft> = items.iter().map(|i| mention::filled(i.draft)).collect();
+    still(filled.iter())
 }
 
 /// What the file knows of its games: their marks first, then what was proved.

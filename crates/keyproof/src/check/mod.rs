@@ -10,6 +10,7 @@ mod ambiguous_variation;
 mod cook;
 mod defences;
 mod dual;
+mod empty_mention;
 mod failing_answer;
 mod failing_refutation;
 mod fill;
@@ -71,6 +72,8 @@ pub enum Kind {
     Dual,
     /// A line that goes on when its point is made.
     RunsOn,
+    /// Words that mention a move that is not there.
+    EmptyMention,
     /// A move between the margins, or not decided within the budget.
     Undecided,
 }
@@ -93,6 +96,7 @@ impl Kind {
             Kind::UnfinishedSolution => "unfinished_solution",
             Kind::Dual => "dual",
             Kind::RunsOn => "runs_on",
+            Kind::EmptyMention => "empty_mention",
             Kind::Undecided => "undecided",
         }
     }
@@ -114,6 +118,7 @@ impl Kind {
             Kind::UnfinishedSolution => "unfinished solution",
             Kind::Dual => "dual",
             Kind::RunsOn => "line that runs on",
+            Kind::EmptyMention => "mention of no move",
             Kind::Undecided => "undecided",
         }
     }
@@ -234,9 +239,18 @@ pub fn questions(puzzle: &Puzzle, known: &Known) -> Vec<Question> {
 pub fn report(draft: &Draft, known: &Known) -> Report {
     let resolution = draft.resolve();
     match Puzzle::from_draft(draft, &resolution) {
-        Ok(puzzle) => report_puzzle(&puzzle, known),
+        Ok(puzzle) => {
+            let mut report = report_puzzle(&puzzle, known);
+            report.findings.extend(mentions(draft, &resolution));
+            report
+        }
         Err(faults) => report_faults(draft, &resolution, &faults),
     }
+}
+
+/// What is wrong with the words of a draft. `resolution` is its own.
+pub fn mentions(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
+    empty_mention::find(draft, resolution)
 }
 
 /// The report of a draft that is no puzzle. `resolution` is its own.
@@ -303,11 +317,11 @@ pub fn check(draft: &Draft, known: &mut Known, judge: &mut Judge, watch: &mut dy
         for question in open {
             known.learn(&judge.answer(&question, watch));
             if !watch.go_on(judge.nodes(), 0.0) {
-                return report_puzzle(&puzzle, known);
+                return report(draft, known);
             }
         }
     }
-    report_puzzle(&puzzle, known)
+    report(draft, known)
 }
 
 /// Whether the author lists no first move that might be accepted.
