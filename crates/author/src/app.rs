@@ -6,6 +6,7 @@ use gloo::timers::callback::Timeout;
 use keyproof::draft::NodeId;
 use std::cell::Cell;
 use std::rc::Rc;
+use web_sys::HtmlElement;
 use yew::prelude::*;
 
 use crate::backup;
@@ -31,6 +32,7 @@ pub struct App {
     followed: Option<(Option<SheetId>, NodeId)>,
     /// The focus was on a move before the last message.
     among_moves: bool,
+    kept_focus: Option<HtmlElement>,
     _listeners: Vec<EventListener>,
 }
 
@@ -62,6 +64,7 @@ impl Component for App {
             unsaved,
             followed: None,
             among_moves: false,
+            kept_focus: None,
             _listeners: listeners,
         }
     }
@@ -161,6 +164,13 @@ impl App {
             }
             Effect::Focus(id) => page::focus_soon(id),
             Effect::FocusEntry(id) => page::focus_soon(view::entry_id(id)),
+            Effect::KeepFocus => self.kept_focus = page::focused(),
+            Effect::FocusBack => {
+                if let Some(element) = self.kept_focus.take() {
+                    page::focus_back(element);
+                }
+            }
+            Effect::InSight(id) => page::in_sight_soon(id),
         }
     }
 }

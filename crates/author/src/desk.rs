@@ -4,6 +4,7 @@
 mod beside;
 mod changes;
 mod earlier;
+mod finder;
 mod folds;
 mod giving_out;
 mod lines;
@@ -140,6 +141,7 @@ pub struct Desk {
     beside: beside::Beside,
     shelf: Shelf,
     looking: looking::Looking,
+    finder: Option<finder::Finder>,
 }
 
 impl Desk {
@@ -182,6 +184,7 @@ impl Desk {
             beside: beside::Beside::default(),
             shelf: Shelf::default(),
             looking: looking::Looking::default(),
+            finder: None,
         }
     }
     pub fn work(&self) -> &Work {
@@ -432,6 +435,14 @@ impl Desk {
                 self.turned = !self.turned;
                 vec![]
             }
+            Msg::GoTo(id) => vec![Effect::Focus(id)],
+            Msg::Finder(open) => self.open_finder(open),
+            Msg::Find(typed) => {
+                self.find(typed);
+                vec![]
+            }
+            Msg::Pick(by) => self.pick(by),
+            Msg::DoFound(place) => self.do_found(place),
             Msg::Show { node, line } => self.show(node, &line),
             Msg::ShowTo(at) => {
                 if let Some(showing) = &mut self.showing {

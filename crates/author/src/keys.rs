@@ -35,6 +35,8 @@ pub enum Place {
     Page,
     /// On a move of the solution.
     Tree,
+    /// Outside of fields and off the moves, where it is a sign.
+    OffMoves,
 }
 
 /// A key and what it does.
@@ -83,6 +85,10 @@ impl Binding {
         self.shift = None;
         self
     }
+    /// Whether the key is a sign to be typed at a move.
+    pub fn is_sign(&self) -> bool {
+        self.place == Place::Tree && self.shift.is_none()
+    }
     /// "Ctrl+Shift+Z".
     pub fn name(&self) -> String {
         let key = match self.key {
@@ -112,6 +118,7 @@ impl Binding {
             Place::Everywhere => focus != Focus::OtherField,
             Place::Page => matches!(focus, Focus::Tree | Focus::Elsewhere),
             Place::Tree => focus == Focus::Tree,
+            Place::OffMoves => matches!(focus, Focus::Board | Focus::Elsewhere),
         };
         here && self.key.eq_ignore_ascii_case(press.key)
             && self.control == press.control
@@ -123,8 +130,10 @@ impl Binding {
 /// All keys.
 pub const KEYS: &[Binding] = {
     use Binding as B;
-    use Place::{Everywhere, Page, Tree};
+    use Place::{Everywhere, OffMoves, Page, Tree};
     &[
+        B::new(Everywhere, "k", "Keys and commands", || Msg::Finder(true)).control(),
+        B::new(OffMoves, "?", "Keys and commands", || Msg::Finder(true)).sign(),
         B::new(Everywhere, "z", "Undo", || Msg::Undo).control(),
         B::new(Everywhere, "z", "Redo", || Msg::Redo)
             .control()
@@ -254,7 +263,8 @@ mod tests {
                     ..press(&text)
                 };
                 assert!(matches!(meaning(pressed, Focus::Tree), Some(Msg::Glyph(s)) if s == sign));
-                assert!(meaning(pressed, Focus::Elsewhere).is_none());
+                let elsewhere = meaning(pressed, Focus::Elsewhere);
+                assert!(!matches!(elsewhere, Some(Msg::Glyph(_))));
             }
         }
         assert!(matches!(
@@ -268,12 +278,44 @@ mod tests {
     /// No key means two things at one place.
     #[test]
     fn no_key_is_taken_twice() {
-        for (i, one) in KEYS.iter().enumerate() {
-            for other in &KEYS[i + 1..] {
-                let apart = (one.key, one.control, one.alt, one.shift)
-                    != (other.key, other.control, other.alt, other.shift);
-                assert!(apart, "{} twice", one.name());
+        let everywhere = [
+            Focus::PuzzleField,
+            Focus::OtherField,
+            Focus::Board,
+            Focus::Tree,
+            Focus::Elsewhere,
+        ];
+        for binding in KEYS {
+            let pressed = Press {
+                key: binding.key,
+                control: binding.control,
+                shift: binding.shift.unwrap_or(false),
+                alt: binding.alt,
+            };
+            for focus in everywhere {
+                let fit = KEYS.iter().filter(|b| b.fits(pressed, focus)).count();
+                assert!(fit <= 1, "{} twice at {focus:?}", binding.name());
             }
         }
+    }
+
+    #[test]
+    fn a_question_mark_lists_the_keys_off_the_moves() {
+        let pressed = Press {
+            shift: true,
+            ..press("?")
+        };
+        for focus in [Focus::Elsewhere, Focus::Board] {
+            assert!(matches!(meaning(pressed, focus), Some(Msg::Finder(true))));
+        }
+        assert!(matches!(
+            meaning(pressed, Focus::Tree),
+            Some(Msg::Glyph('?'))
+        ));
+        assert!(meaning(pressed, Focus::PuzzleField).is_none());
+        assert!(matches!(
+            meaning(control("k", false), Focus::PuzzleField),
+            Some(Msg::Finder(true))
+        ));
     }
 }

@@ -12,6 +12,7 @@ mod backup;
 pub mod book;
 mod card;
 mod collection;
+mod commands;
 mod defences;
 pub mod desk;
 mod edge;

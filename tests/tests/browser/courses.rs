@@ -18,7 +18,7 @@ use keyproof_tests::root;
 use serde_json::{Value, json};
 use tiny_http::{Header, Response};
 
-use crate::{Way, lesson, open_desk, paste, play, publish};
+use crate::{Way, lesson, npm, open_desk, paste, play, publish};
 
 /// Two puzzles as a package, unpacked in `package/` of the browser's folder.
 fn unpack(browser: &Browser, standard: Standard, pass: Option<u8>) -> PathBuf {
@@ -40,13 +40,6 @@ fn unpack(browser: &Browser, standard: Standard, pass: Option<u8>) -> PathBuf {
         std::fs::write(package.join(name), text).expect("a file");
     }
     package
-}
-
-/// Tools from npm that `cargo xtask setup` has installed.
-fn npm(path: &str) -> PathBuf {
-    let file = root().join(".tools/node/node_modules").join(path);
-    assert!(file.exists(), "{} is there", file.display());
-    file
 }
 
 /// Solves the first puzzle after one wrong move, and has the second shown.

@@ -9,6 +9,7 @@ mod desk_game;
 mod edit;
 mod embedding;
 mod every_move;
+mod everybody;
 mod hands;
 mod lesson;
 mod looks;
@@ -85,6 +86,13 @@ fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
         .expect("a template with all its marks");
     std::fs::write(to, html).expect("a file that can be written");
     to.to_owned()
+}
+
+/// Tools from npm that `cargo xtask setup` has installed.
+fn npm(path: &str) -> PathBuf {
+    let file = root().join(".tools/node/node_modules").join(path);
+    assert!(file.exists(), "{} is there", file.display());
+    file
 }
 
 /// Puts a text into the authoring page by its paste box.

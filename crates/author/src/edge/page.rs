@@ -38,12 +38,43 @@ pub fn tell_of_breakdown() {
 /// Gives the focus to the element of this id once it is drawn.
 pub fn focus_soon(id: impl Into<String>) {
     let id = id.into();
-    gloo::timers::callback::Timeout::new(30, move || {
+    soon(move || {
         if let Some(element) = html_element(&id) {
             let _ = element.focus();
         }
-    })
-    .forget();
+    });
+}
+
+/// What has the focus.
+pub fn focused() -> Option<HtmlElement> {
+    document().active_element()?.dyn_into().ok()
+}
+
+/// Gives the focus back to an element once the page is drawn.
+pub fn focus_back(element: HtmlElement) {
+    soon(move || {
+        let _ = element.focus();
+    });
+}
+
+/// Scrolls the element of this id into sight once it is drawn.
+pub fn in_sight_soon(id: &'static str) {
+    soon(move || {
+        if let Some(element) = html_element(id) {
+            in_sight(&element);
+        }
+    });
+}
+
+/// Does something once the page is drawn.
+fn soon(what: impl FnOnce() + 'static) {
+    gloo::timers::callback::Timeout::new(30, what).forget();
+}
+
+fn in_sight(element: &HtmlElement) {
+    let options = web_sys::ScrollIntoViewOptions::new();
+    options.set_block(web_sys::ScrollLogicalPosition::Nearest);
+    element.scroll_into_view_with_scroll_into_view_options(&options);
 }
 
 /// Whether the user asked for less motion.
@@ -69,9 +100,7 @@ pub fn follow_current_move(moved: bool, among_moves: bool) {
         let _ = current.focus();
     }
     if moved && matches("(min-width: 68rem)") {
-        let options = web_sys::ScrollIntoViewOptions::new();
-        options.set_block(web_sys::ScrollLogicalPosition::Nearest);
-        current.scroll_into_view_with_scroll_into_view_options(&options);
+        in_sight(&current);
     }
 }
 

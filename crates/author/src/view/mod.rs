@@ -4,6 +4,7 @@ mod board;
 mod contents;
 mod defences;
 mod fields;
+mod finder;
 mod findings;
 mod give_out;
 mod keeping;
@@ -66,14 +67,16 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
             </div>
         },
     };
+    let covered = desk.finder().is_some();
     html! {
         <div class="desk kp-page">
-            <div>
+            <div inert={covered}>
                 { head(desk, link) }
                 { notices::view(desk, link) }
                 { body }
             </div>
             { give_out::preview(desk, link) }
+            { finder::view(desk, link) }
         </div>
     }
 }
@@ -84,6 +87,7 @@ fn head(desk: &Desk, link: &Link) -> Html {
             <h1>{ "Keyproof" }</h1>
             { keeping::view(desk, link) }
             <span class="undo">
+                { button(link, "Keys", Msg::Finder(true), false, "Keys and commands: ? or Ctrl+K") }
                 { button(link, "Undo", Msg::Undo, !desk.can_undo(), "Ctrl+Z") }
                 { button(link, "Redo", Msg::Redo, !desk.can_redo(), "Ctrl+Shift+Z") }
             </span>

@@ -1,0 +1,233 @@
+//! All that can be done on the page, by name: what the list of keys shows and
+//! what one finds by typing a word of it.
+
+use keyproof::course::Standard;
+
+use crate::desk::Desk;
+use crate::keys::{KEYS, Place};
+use crate::message::{Msg, Scope};
+use crate::work::title;
+
+/// Something that can be done.
+pub struct Command {
+    pub group: &'static str,
+    pub words: String,
+    /// Its keys; none for what is only found by name.
+    pub keys: Vec<String>,
+    /// `None` where it cannot be done now, or is no more than told.
+    pub msg: Option<Msg>,
+}
+
+/// The board's own keys, in the order told.
+const ON_A_BOARD: &[(&str, &str)] = &[
+    (
+        "\u{2190} \u{2191} \u{2192} \u{2193}",
+        "From square to square",
+    ),
+    ("Enter", "Take a man, put it down"),
+    ("Escape", "Leave the man where it was"),
+];
+
+/// The group of puzzles to open, and how many of them are shown.
+const OPEN: &str = "Open";
+const PUZZLES: usize = 20;
+
+/// All commands, those with keys first, as the desk stands.
+pub fn all(desk: &Desk) -> Vec<Command> {
+    let mut all: Vec<Command> = Vec::new();
+    for binding in KEYS {
+        let group = match binding.place {
+            Place::Everywhere | Place::OffMoves => "Everywhere",
+            Place::Page => "Outside of fields and boards",
+            Place::Tree => "On a move",
+        };
+        if let Some(known) = all.iter_mut().find(|c| c.words == binding.words) {
+            known.keys.push(binding.name());
+            continue;
+        }
+        let msg = (binding.msg)();
+        all.push(Command {
+            group,
+            words: binding.words.into(),
+            keys: vec![binding.name()],
+            msg: Some(msg).filter(|msg| !binding.is_sign() && possible(desk, msg)),
+        });
+    }
+    all.extend(ON_A_BOARD.iter().map(|&(key, words)| Command {
+        group: "On a board",
+        words: words.into(),
+        keys: vec![key.into()],
+        msg: None,
+    }));
+    let named = |words: &str, msg: Msg| Command {
+        group: "By name",
+        words: words.into(),
+        keys: Vec::new(),
+        msg: Some(msg).filter(|msg| possible(desk, msg)),
+    };
+    all.extend(by_name().into_iter().map(|(words, msg)| named(words, msg)));
+    all.extend(desk.work().sheets.iter().enumerate().map(|(place, sheet)| {
+        let title = title(&sheet.draft).unwrap_or_else(|| format!("Puzzle {}", place + 1));
+        Command {
+            group: OPEN,
+            words: format!("Open {title}"),
+            keys: Vec::new(),
+            msg: Some(Msg::Open(sheet.id)),
+        }
+    }));
+    all
+}
+
+fn by_name() -> Vec<(&'static str, Msg)> {
+    let course = |standard| Msg::SaveCourse(Scope::All, standard);
+    vec![
+        ("New puzzle", Msg::New),
+        ("New game", Msg::NewGame),
+        ("Open the example", Msg::Example),
+        ("Paste a game or a position", Msg::PasteBox(true)),
+        ("Set up the position", Msg::SetUp(true)),
+        ("Leave the set-up", Msg::SetUp(false)),
+        ("Turn the board", Msg::TurnBoard),
+        ("Copy the FEN", Msg::CopyFen),
+        ("Paste the line here", Msg::PasteLine),
+        ("Make the line the main one", Msg::ShiftHere(i32::MIN)),
+        ("Answer every defence", Msg::Fill),
+        ("Find the moments of the game", Msg::Seek),
+        ("Stop looking for moments", Msg::SeekEnd),
+        ("Show the proof", Msg::Proof(true)),
+        ("Fold the proof", Msg::Proof(false)),
+        ("Stop checking", Msg::Stop),
+        ("Go on checking", Msg::GoOn),
+        (
+            "Spend ten times as much on what is undecided",
+            Msg::SearchOn,
+        ),
+        ("See it as a student", Msg::Preview),
+        ("Back from the student\u{2019}s page", Msg::PreviewEnd),
+        ("Save the student\u{2019}s file", Msg::Publish(Scope::Open)),
+        (
+            "Save all puzzles in one student\u{2019}s file",
+            Msg::Publish(Scope::All),
+        ),
+        ("Save the PGN", Msg::SavePgn(Scope::Open)),
+        ("Save the PGN of all puzzles", Msg::SavePgn(Scope::All)),
+        ("Save as EPD", Msg::SaveEpd(Scope::All)),
+        (
+            "Save a handout, two diagrams on a page",
+            Msg::SaveHandout(Scope::All, 2),
+        ),
+        (
+            "Save a handout, four diagrams on a page",
+            Msg::SaveHandout(Scope::All, 4),
+        ),
+        (
+            "Save a handout, six diagrams on a page",
+            Msg::SaveHandout(Scope::All, 6),
+        ),
+        (
+            "Save a course package, SCORM 1.2",
+            course(Standard::Scorm12),
+        ),
+        ("Save a course package, cmi5", course(Standard::Cmi5)),
+        ("Copy the frame for a page of your own", Msg::CopyFrame),
+        ("Go to the FEN", Msg::GoTo("fen")),
+        ("Go to the title", Msg::GoTo("title")),
+        ("Go to the stipulation", Msg::GoTo("stipulation")),
+        ("Go to the moves", Msg::GoTo("move-here")),
+        ("Go to the words at this move", Msg::GoTo("words-here")),
+        ("Go to the field for a typed move", Msg::GoTo("typed")),
+        ("Go to the task", Msg::GoTo("task")),
+        ("Go to the hints", Msg::GoTo("hint-1")),
+        ("Go to the language", Msg::GoTo("language")),
+        ("Go to giving out", Msg::GoTo("publish")),
+    ]
+}
+
+/// Whether a command would do something now.
+fn possible(desk: &Desk, msg: &Msg) -> bool {
+    let open = desk.work().open;
+    let on_move = desk.work().at != keyproof::draft::NodeId::ROOT;
+    match msg {
+        Msg::Undo => desk.can_undo(),
+        Msg::Redo => desk.can_redo(),
+        Msg::New | Msg::NewGame | Msg::Example | Msg::PasteBox(_) | Msg::Finder(_) => true,
+        Msg::GoTo("fen") => desk.setup().is_some(),
+        Msg::SetUp(on) => open.is_some() && *on == desk.setup().is_none(),
+        Msg::ShowEnd => desk.showing().is_some(),
+        Msg::PreviewEnd => desk.preview().is_some(),
+        Msg::PasteLine => open.is_some() && desk.has_line(),
+        Msg::CutHere | Msg::CutLine | Msg::CopyLine | Msg::ShiftHere(_) => {
+            open.is_some() && on_move
+        }
+        Msg::Stop => open.is_some_and(|id| desk.is_checking(id)) && !desk.bench().stopped(),
+        Msg::GoOn => open.is_some_and(|id| desk.is_checking(id)) && desk.bench().stopped(),
+        _ => open.is_some(),
+    }
+}
+
+/// The commands that have every word typed, each at the start of one of their
+/// own words or keys; all for nothing typed. Of the puzzles to open only the
+/// first, and none for nothing typed: the list beside has them all.
+pub fn found(commands: Vec<Command>, typed: &str) -> Vec<Command> {
+    let asked: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
+    let has = |command: &Command, asked: &String| {
+        let words = command.words.to_lowercase();
+        let mut starts = words.split(|c: char| !c.is_alphanumeric());
+        let mut keys = command.keys.iter();
+        starts.any(|word| word.starts_with(asked)) || keys.any(|k| k.to_lowercase() == *asked)
+    };
+    let mut puzzles = if asked.is_empty() { 0 } else { PUZZLES };
+    let mut shown = |command: &Command| {
+        let more = command.group != OPEN || puzzles > 0;
+        puzzles -= usize::from(command.group == OPEN && more);
+        more
+    };
+    commands
+        .into_iter()
+        .filter(|command| asked.iter().all(|word| has(command, word)))
+        .filter(|command| shown(command))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(typed: &str, desk: &Desk) -> Vec<(String, bool)> {
+        let found = found(all(desk), typed);
+        found
+            .into_iter()
+            .map(|c| (c.words, c.msg.is_some()))
+            .collect()
+    }
+
+    #[test]
+    fn every_key_is_listed_once_under_one_name() {
+        let listed = all(&Desk::new(0));
+        let keys: usize = listed.iter().map(|c| c.keys.len()).sum();
+        assert_eq!(keys, KEYS.len() + ON_A_BOARD.len());
+        let redo = listed.iter().find(|c| c.words == "Redo").unwrap();
+        assert_eq!(redo.keys, ["Ctrl+Shift+Z", "Ctrl+Y"]);
+    }
+
+    #[test]
+    fn found_by_the_starts_of_words_in_any_order() {
+        let desk = Desk::new(0);
+        let names: Vec<String> = words("puzz new", &desk).into_iter().map(|w| w.0).collect();
+        assert_eq!(names, ["New puzzle"]);
+        assert!(words("uzzle", &desk).is_empty());
+        assert_eq!(words("ctrl+y", &desk), [("Redo".to_owned(), false)]);
+    }
+
+    #[test]
+    fn only_what_would_do_something_can_be_done() {
+        let mut desk = Desk::new(0);
+        assert_eq!(words("undo", &desk), [("Undo".to_owned(), false)]);
+        assert_eq!(words("save pgn", &desk).iter().filter(|w| w.1).count(), 0);
+        desk.update(Msg::Example);
+        assert_eq!(words("undo", &desk), [("Undo".to_owned(), true)]);
+        assert_eq!(words("save pgn", &desk).iter().filter(|w| w.1).count(), 2);
+        assert!(words("leave set-up", &desk).iter().all(|w| !w.1));
+        assert!(words("open", &desk).len() > 1);
+    }
+}

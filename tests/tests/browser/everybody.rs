@@ -1,0 +1,400 @@
+//! The pages for everybody: what axe-core finds on each view, the whole way by
+//! keys alone, a reader's way by ear, large letters, forced colours, less
+//! motion.
+//!
+//! Sources: the npm package `axe-core` 4.14.1 with its rules for WCAG 2.0 to
+//! 2.2, levels A and AA; the names of roles as WAI-ARIA 1.2 has them, read from
+//! Chromium's own accessibility tree.
+
+use keyproof::notation::pgn_write;
+use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof_tests::root;
+use serde_json::{Value, json};
+use thirtyfour::Key;
+
+use crate::looks::screens;
+use crate::{Way, lesson, npm, open_desk, paste, play, publish, staircase, whole_lesson};
+
+/// Rules of WCAG, levels A and AA, and what else is held to be good practice.
+const RULES: &str = "['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']";
+
+/// What axe-core finds on the page as it stands.
+async fn hindrances(browser: &Browser) -> Vec<String> {
+    let loaded = browser.script("return !!window.axe;", vec![]).await;
+    if loaded != json!(true) {
+        let axe = std::fs::read_to_string(npm("axe-core/axe.min.js")).expect("axe-core");
+        browser
+            .script(&format!("{axe}; window.axe = axe;"), vec![])
+            .await;
+    }
+    let found = browser
+        .script(
+            &format!(
+                "return axe.run(document, {{ runOnly: {RULES}, resultTypes: ['violations'] }})
+                   .then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.id + ': ' + n.html.slice(0, 200) + ' ' + n.failureSummary)));"
+            ),
+            vec![],
+        )
+        .await;
+    let found = found.as_array().expect("a list");
+    found
+        .iter()
+        .map(|f| f.as_str().unwrap_or("?").to_owned())
+        .collect()
+}
+
+/// Nothing hinders on a view, wide and narrow, on light and dark paper.
+async fn hinders_nobody(browser: &Browser, view: &str) {
+    for (width, paper) in [
+        (1440, "light"),
+        (1440, "dark"),
+        (360, "light"),
+        (360, "dark"),
+    ] {
+        browser.window(width, 900).await;
+        browser.paper(paper).await;
+        let found = hindrances(browser).await;
+        assert!(found.is_empty(), "{view}, {width} px, {paper}: {found:#?}");
+    }
+    browser.window(1280, 900).await;
+    browser.paper("light").await;
+}
+
+#[test]
+fn nothing_hinders_at_the_desk() {
+    browse("axe-desk", async |browser| {
+        open_desk(&browser).await;
+        hinders_nobody(&browser, "the empty desk").await;
+        browser.press("Paste").await;
+        hinders_nobody(&browser, "the box to paste into").await;
+        browser.type_into("#paste-text", &staircase()).await;
+        browser.press("Read it").await;
+        browser.until_text(".verdict-line", "Unsound").await;
+        browser.until_text(".finding", "1.Rb7").await;
+        hinders_nobody(&browser, "a cook").await;
+        browser.press("Accept 1.Rb7").await;
+        browser.until_text(".verdict-line", "Sound").await;
+        for summary in browser
+            .driver
+            .find_all(thirtyfour::By::Css("summary"))
+            .await
+            .expect("folds")
+        {
+            // Folds inside folds open with theirs.
+            let _ = summary.click().await;
+        }
+        hinders_nobody(&browser, "all unfolded").await;
+        browser.press("Set up the position").await;
+        hinders_nobody(&browser, "the set-up").await;
+        browser.press("Done").await;
+        browser.press("See it as a student").await;
+        browser.find("iframe").await;
+        hinders_nobody(&browser, "the preview").await;
+        browser.press("Back to the desk").await;
+        browser.press("Keys").await;
+        browser.find("#finder-list").await;
+        hinders_nobody(&browser, "the keys").await;
+    });
+}
+
+#[test]
+fn nothing_hinders_with_a_game_or_a_lesson() {
+    browse("axe-lesson", async |browser| {
+        open_desk(&browser).await;
+        let game = root().join("games");
+        let file = std::fs::read_dir(game)
+            .expect("games")
+            .flatten()
+            .find(|f| f.path().extension().is_some_and(|e| e == "pgn"))
+            .expect("a game");
+        let text = std::fs::read_to_string(file.path()).expect("a text");
+        paste(&browser, &text).await;
+        browser.until_text(".contents", "a game").await;
+        hinders_nobody(&browser, "a bare game").await;
+        let drafts = whole_lesson();
+        let helpmate: Vec<String> = drafts.iter().map(pgn_write::write).collect();
+        paste(&browser, &helpmate.concat()).await;
+        browser.until_text(".verdict-line", "Sound").await;
+        hinders_nobody(&browser, "a row of puzzles").await;
+    });
+}
+
+#[test]
+fn nothing_hinders_a_student() {
+    browse("axe-student", async |browser| {
+        let puzzle = lesson("The king is called away");
+        let file = publish(&[puzzle], &browser.folder.join("one.html"));
+        browser.go(&file_url(&file)).await;
+        browser.until_text(".kp-task", "win").await;
+        hinders_nobody(&browser, "the task").await;
+        play(&browser, Way::Mouse, 1, "e5", "c6").await;
+        browser.until_man("e5", "white knight").await;
+        browser.until_open().await;
+        hinders_nobody(&browser, "a wrong move").await;
+        browser.press("Show the solution").await;
+        browser.until_text(".kp-whys", "fork").await;
+        hinders_nobody(&browser, "the solution").await;
+
+        let several = publish(&whole_lesson(), &browser.folder.join("several.html"));
+        browser.go(&file_url(&several)).await;
+        browser.until_open().await;
+        hinders_nobody(&browser, "a row of puzzles").await;
+    });
+}
+
+/// The checker is one that finds something.
+#[test]
+fn what_hinders_is_found() {
+    browse("axe-itself", async |browser| {
+        open_desk(&browser).await;
+        browser
+            .script(
+                "document.body.insertAdjacentHTML('beforeend', '<main><img src=\"data:,\"><p style=\"color:#ccc;background:#fff\">pale</p></main>');",
+                vec![],
+            )
+            .await;
+        let found = hindrances(&browser).await.join("\n");
+        assert!(
+            found.contains("image-alt") && found.contains("color-contrast"),
+            "{found}"
+        );
+    });
+}
+
+/// Types into whatever has the focus.
+async fn type_keys(browser: &Browser, text: &str) {
+    let chain = browser.driver.action_chain();
+    chain.send_keys(text).perform().await.expect("keys");
+}
+
+/// Finds a command by name and does it.
+async fn command(browser: &Browser, name: &str) {
+    browser
+        .driver
+        .action_chain()
+        .key_down(Key::Control)
+        .send_keys("k")
+        .key_up(Key::Control)
+        .perform()
+        .await
+        .expect("keys");
+    until_focus(browser, "finder").await;
+    type_keys(browser, name).await;
+    browser
+        .until(
+            &format!("a command {name}"),
+            "const here = deep('#finder-here')[0]; return !!here;",
+            vec![],
+        )
+        .await;
+    browser.key(Key::Enter).await;
+    browser
+        .until(
+            "the list put away",
+            "return deep('#finder').length === 0;",
+            vec![],
+        )
+        .await;
+}
+
+async fn until_focus(browser: &Browser, id: &str) {
+    browser
+        .until(
+            &format!("the focus on {id}"),
+            "return focused()?.id === arguments[0];",
+            vec![json!(id)],
+        )
+        .await;
+}
+
+/// From the empty desk to the student's file without a mouse.
+#[test]
+fn the_whole_way_by_keys_alone() {
+    browse("keys-alone", async |browser| {
+        open_desk(&browser).await;
+        command(&browser, "new puzzle").await;
+        browser.find("#setup-faults").await;
+        command(&browser, "go fen").await;
+        until_focus(&browser, "fen").await;
+        browser.script("focused().select();", vec![]).await;
+        type_keys(&browser, "8/5P1k/p4K2/P7/8/8/8/8 w - - 0 1").await;
+        browser.until_man("f7", "white pawn").await;
+        command(&browser, "leave set-up").await;
+        command(&browser, "go title").await;
+        until_focus(&browser, "title").await;
+        type_keys(&browser, "Not a queen").await;
+        command(&browser, "go typed move").await;
+        for san in ["f8=R", "Kh6", "Rh8"] {
+            type_keys(&browser, san).await;
+            browser.key(Key::Enter).await;
+            browser.until_text(".solution", san).await;
+        }
+        browser.until_text(".verdict-line", "Sound").await;
+        command(&browser, "go words").await;
+        until_focus(&browser, "words-here").await;
+        type_keys(&browser, "The rook leaves a way out.").await;
+        command(&browser, "save student").await;
+        let file = file_url(&browser.downloaded(".html").await);
+        browser.go(&file).await;
+        browser.until_text(".kp-head", "Not a queen").await;
+        browser.assert_no_errors().await;
+    });
+}
+
+/// The list opens on `?`, the arrows pick, Escape gives the focus back.
+#[test]
+fn keys_are_listed_on_a_question_mark() {
+    browse("key-list", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".finding", "1.Rb7").await;
+        let button = browser.named("Turn the board").await;
+        button.focus().await.expect("the focus");
+        type_keys(&browser, "?").await;
+        until_focus(&browser, "finder").await;
+        browser.until_text("#finder-list", "Ctrl+Shift+Z").await;
+        crate::looks::on_all_papers(&browser, "desk-keys").await;
+        type_keys(&browser, "undo").await;
+        browser
+            .until_text(".finder [role=status]", "one found")
+            .await;
+        browser.key(Key::Escape).await;
+        browser
+            .until(
+                "the focus where it was",
+                "return focused()?.textContent === 'Turn the board';",
+                vec![],
+            )
+            .await;
+        // On a move it is a sign.
+        browser.press("1.Ra7").await;
+        type_keys(&browser, "?").await;
+        browser.until_text(".solution", "Ra7?").await;
+        assert_eq!(browser.count("#finder").await, 0);
+        browser.assert_no_errors().await;
+    });
+}
+
+/// All nodes of the accessibility tree, as role and name.
+async fn heard(browser: &Browser) -> Vec<(String, String)> {
+    let tree = browser
+        .devtools("Accessibility.getFullAXTree", json!({}))
+        .await;
+    let text =
+        |node: &Value, part: &str| node[part]["value"].as_str().unwrap_or_default().to_owned();
+    let nodes = tree["nodes"].as_array().expect("nodes");
+    nodes
+        .iter()
+        .filter(|node| node["ignored"] != json!(true))
+        .map(|node| (text(node, "role"), text(node, "name")))
+        .collect()
+}
+
+/// By ear: the board is a grid of named squares, a move is told in words, the
+/// verdict is announced.
+#[test]
+fn a_reader_by_ear_finds_the_way() {
+    browse("by-ear", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".verdict-line", "Unsound").await;
+        let nodes = heard(&browser).await;
+        let has = |role: &str, name: &str| nodes.iter().any(|(r, n)| r == role && n.contains(name));
+        assert!(has("grid", "The position to be solved"), "{nodes:#?}");
+        let cells = nodes.iter().filter(|(role, _)| role == "gridcell").count();
+        assert_eq!(cells, 64);
+        assert!(has("gridcell", "a2, white rook"));
+        assert!(has("navigation", "") && has("heading", "Solution"));
+        let status = browser.text(".verdict-line[role=status]").await;
+        assert!(status.contains("Unsound"), "{status}");
+
+        let file = publish(
+            &[lesson("The king is called away")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser.until_text(".kp-task", "win").await;
+        play(&browser, Way::Keys, 0, "e5", "c6").await;
+        browser
+            .until(
+                "the move in words",
+                "return deep('[aria-live], [role=status], [role=alert]').some((e) => /knight/i.test(e.textContent));",
+                vec![],
+            )
+            .await;
+    });
+}
+
+/// Letters twice as large reach over no edge, and forced colours keep the men
+/// and the marks in sight.
+#[test]
+fn large_letters_and_forced_colours() {
+    browse("large", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".finding", "1.Rb7").await;
+        let wide = "const over = document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth; return over;";
+        browser
+            .script("document.documentElement.style.fontSize = '200%';", vec![])
+            .await;
+        for width in [1280, 640] {
+            browser.window(width, 900).await;
+            browser
+                .picture(&screens(&format!("desk-large-{width}")))
+                .await;
+            assert_eq!(browser.script(wide, vec![]).await, json!(0), "{width} px");
+        }
+        browser
+            .script("document.documentElement.style.fontSize = '';", vec![])
+            .await;
+        browser.window(1280, 900).await;
+        let force =
+            |forced: &str| json!({ "features": [{ "name": "forced-colors", "value": forced }] });
+        browser
+            .devtools("Emulation.setEmulatedMedia", force("active"))
+            .await;
+        browser.picture(&screens("desk-forced")).await;
+        let drawn =
+            "const style = getComputedStyle(deep('.kp-board svg')[0] ?? deep('.kp-board')[0]);
+                     return style.forcedColorAdjust;";
+        assert_eq!(browser.script(drawn, vec![]).await, json!("none"));
+
+        let file = publish(
+            &[lesson("The king is called away")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        browser.until_text(".kp-task", "win").await;
+        browser.picture(&screens("student-forced")).await;
+        browser
+            .devtools("Emulation.setEmulatedMedia", force("none"))
+            .await;
+        browser
+            .script("document.documentElement.style.fontSize = '200%';", vec![])
+            .await;
+        browser.window(640, 900).await;
+        browser.picture(&screens("student-large")).await;
+        assert_eq!(browser.script(wide, vec![]).await, json!(0));
+    });
+}
+
+/// Who asks for less motion sees men stand where they went, with no glide.
+#[test]
+fn less_motion_moves_nothing() {
+    browse("less-motion", async |browser| {
+        browser
+            .devtools(
+                "Emulation.setEmulatedMedia",
+                json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] }),
+            )
+            .await;
+        open_desk(&browser).await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".finding", "1.Rb7").await;
+        browser.press("One move on").await;
+        browser.until_man("a7", "white rook").await;
+        let moving =
+            "return document.getAnimations().filter((a) => a.playState === 'running').length;";
+        assert_eq!(browser.script(moving, vec![]).await, json!(0));
+    });
+}
