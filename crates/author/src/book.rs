@@ -6,6 +6,7 @@ use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use keyproof::draft::{Draft, MoveFault, NodeId, Resolution};
+use keyproof::mention::Mentions;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
 use shakmaty::{Chess, Color, Position};
@@ -106,6 +107,7 @@ impl Book {
             resolution,
             role,
             faults: faults.collect(),
+            mentions: Mentions::new(draft, resolution),
         };
         let mut rows: Vec<Row> = Vec::new();
         let mut starts: Vec<Start> = Vec::new();
@@ -186,6 +188,7 @@ impl Book {
     }
     /// Prints the words of some moves anew; nothing else changed.
     pub fn reword(&mut self, draft: &Draft, resolution: &Resolution, nodes: &[NodeId]) {
+        let mentions = Mentions::new(draft, resolution);
         for &id in nodes {
             let (Some(node), Some(place)) = (draft.node(id), self.row(id)) else {
                 continue;
@@ -194,8 +197,8 @@ impl Book {
             let Some(at) = row.moves.iter().position(|m| m.node == id) else {
                 continue;
             };
-            row.moves[at].before = joined(&node.before);
-            row.moves[at].words = words(node);
+            row.moves[at].before = mentions.fill(&joined(&node.before), id);
+            row.moves[at].words = mentions.fill(&words(node), id);
             row.moves[at].marks = drawn(node).len();
             let fresh = !row.moves[at].words.is_empty();
             if let Some(next) = row.moves.get_mut(at + 1) {
@@ -356,6 +359,7 @@ struct Page<'a> {
     resolution: &'a Resolution,
     role: &'a dyn Fn(NodeId) -> Option<Role>,
     faults: HashMap<NodeId, &'a MoveFault>,
+    mentions: Mentions<'a>,
 }
 
 impl Page<'_> {
@@ -382,8 +386,8 @@ impl Page<'_> {
             role: step.and_then(|_| (self.role)(id)),
             first: siblings.first() == Some(&id),
             foremost: earlier.all(|&other| (self.role)(other) == Some(Role::Try)),
-            before: joined(&node.before),
-            words: words(node),
+            before: self.mentions.fill(&joined(&node.before), id),
+            words: self.mentions.fill(&words(node), id),
             marks: drawn(node).len(),
             fault: self.faults.get(&id).map(|&fault| fault.clone()),
         }

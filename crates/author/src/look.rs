@@ -9,6 +9,7 @@ use keyproof::check::{
 };
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::explain::{Explanation, Inquiry};
+use keyproof::mention::Mentions;
 use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
 use shakmaty::{Chess, Color, Move, Position};
 
@@ -153,6 +154,8 @@ impl Look {
         };
         if nodes.iter().any(settles) {
             self.judge();
+        } else {
+            self.read_words();
         }
         self
     }
@@ -421,7 +424,20 @@ impl Look {
                 }
             }
         }
-        self.groups = findings::groups(&self.report.findings, draft, &self.resolution);
+        self.read_words();
+    }
+    /// Words at a node as students read them.
+    pub fn filled(&self, words: &str, node: NodeId) -> String {
+        Mentions::new(&self.sheet.draft, &self.resolution).fill(words, node)
+    }
+    /// Remarks on words that mention what is not there, and groups all that was
+    /// found.
+    fn read_words(&mut self) {
+        let found = &mut self.report.findings;
+        let draft = &self.sheet.draft;
+        found.retain(|finding| finding.kind != check::Kind::EmptyMention);
+        found.extend(check::mentions(draft, &self.resolution));
+        self.groups = findings::groups(found, draft, &self.resolution);
     }
 }
 

@@ -15,7 +15,7 @@ use crate::book::{Claim, Printed, Row, Shown, role_word};
 use crate::desk::Desk;
 use crate::look::Look;
 use crate::message::Msg;
-use crate::work::{Sheet, words};
+use crate::work::{Sheet, joined, words};
 
 /// Rows deeper than this are not indented further.
 const DEEPEST: usize = 6;
@@ -41,7 +41,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 <div class="tree-row start">
                     { start(at, link) }
                     if !start_words.is_empty() && at != NodeId::ROOT {
-                        <span class="words">{ &start_words }</span>
+                        <span class="words">{ look.filled(&start_words, NodeId::ROOT) }</span>
                     }
                     { for beside.get(&NodeId::ROOT).into_iter().map(|beside| view_beside(NodeId::ROOT, beside, link)) }
                 </div>
@@ -55,6 +55,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { for desk.shown_rows().iter().map(|shown| view_row(desk, shown, &beside, sheet, look, link)) }
             </div>
             { line_tools::keys() }
+            { mentions() }
         </section>
     }
 }
@@ -275,6 +276,26 @@ fn view_move(
     }
 }
 
+/// How words mention a move, so that they follow when it changes.
+fn mentions() -> Html {
+    let all = [
+        ("<move>", "the move they belong to"),
+        ("<before>", "the move before it"),
+        ("<reply>", "the first move listed after it"),
+        ("<line>", "all of that line"),
+        ("<key>", "the move asked for"),
+    ];
+    html! {
+        <details class="move-keys">
+            <summary>{ "Moves in your words" }</summary>
+            <p>{ "Write these, and students read the moves, also when you change them later:" }</p>
+            <dl>
+                { for all.map(|(mention, what)| html! { <div><dt><code>{ mention }</code></dt><dd>{ what }</dd></div> }) }
+            </dl>
+        </details>
+    }
+}
+
 /// The slip under a move: its role, its words, its place.
 fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let node = printed.node;
@@ -285,16 +306,19 @@ fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link)
         .map_or(&[][..], |p| p.children.as_slice());
     let place = siblings.iter().position(|&c| c == node).unwrap_or(0);
     let name = format!("{}{}", printed.number, printed.text);
-    let nags = sheet.draft.node(node).map_or(&[][..], |n| &n.nags);
+    let Some(typed) = sheet.draft.node(node) else {
+        return html! {};
+    };
+    let before = joined(&typed.before);
     html! {
         <div class="slip" key={node.0}>
             { roles(printed, sheet, look, link) }
             { findings::beside(look, node, link) }
-            if !printed.before.is_empty() {
-                { before_field(link, node, &format!("Words before {name}"), &printed.before) }
+            if !before.is_empty() {
+                { before_field(link, node, &format!("Words before {name}"), &before) }
             }
-            { words_field(link, node, &format!("Words after {name}"), &printed.words) }
-            { line_tools::view(desk, nags, (siblings.len(), place), link) }
+            { words_field(link, node, &format!("Words after {name}"), &words(typed)) }
+            { line_tools::view(desk, &typed.nags, (siblings.len(), place), link) }
         </div>
     }
 }

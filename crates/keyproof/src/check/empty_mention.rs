@@ -9,7 +9,8 @@ use crate::mention::Mentions;
 pub fn find(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
     let mentions = Mentions::new(draft, resolution);
     let mut found = Vec::new();
-    for (node, words) in mentions.words() {
+    let words = mentions.words().into_iter();
+    for (node, words) in words.filter(|(_, words)| words.contains('<')) {
         for name in mentions.empty(words, node) {
             found.push(Finding {
                 kind: Kind::EmptyMention,
