@@ -138,7 +138,15 @@ fn what_is_wanted_is_found_sorted_labelled_removed_and_given_out() {
         until_shown(&browser, "6 of 12 shown").await;
         pick(&browser, "#find-difficulty", "1").await;
         until_shown(&browser, "2 of 12 shown").await;
-        on_all_papers(&browser, "shelf-finder").await;
+        on_all_papers(&browser, "shelf-search").await;
+        let within = browser
+            .script(
+                "const [list, search] = ['.contents', '#search'].map((s) => deep(s)[0].getBoundingClientRect());
+                 return search.width > 0 && search.left >= list.left && search.right <= list.right;",
+                vec![],
+            )
+            .await;
+        assert_eq!(within, json!(true), "the search stands above the list, not over the page");
         pick(&browser, "#find-kind", "lesson").await;
         browser.until_text(".nothing", "Nothing here fits").await;
         browser.press("Clear all").await;

@@ -62,10 +62,10 @@ fn option(command: &Command, place: usize, here: bool, link: &Link) -> Html {
     let here = here && able;
     let onclick = able.then(|| link.reform(move |_: MouseEvent| Msg::DoFound(place)));
     html! {
-        <div role="option" id={here.then_some("finder-here")} class={classes!("found", here.then_some("here"))}
+        <div role="option" id={here.then_some("finder-here")} class={classes!("command", here.then_some("here"))}
             aria-selected={here.to_string()} aria-disabled={(!able).then_some("true")} {onclick}>
             <span>{ &command.words }</span>
-            <span class="found-keys">{ for command.keys.iter().map(|key| html! { <kbd>{ key }</kbd> }) }</span>
+            <span class="command-keys">{ for command.keys.iter().map(|key| html! { <kbd>{ key }</kbd> }) }</span>
         </div>
     }
 }

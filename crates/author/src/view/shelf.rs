@@ -29,14 +29,14 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
         <>
             <div class="list-line">
                 <span class="list-count" role="status">{ count }</span>
-                { unfold(link, "Find", "finder", shelf.searching, Event::Searching) }
+                { unfold(link, "Find", "search", shelf.searching, Event::Searching) }
                 { unfold(link, "Choose several", "chooser", shelf.choosing, Event::Choosing) }
                 if !shelf.query.is_empty() {
                     { button(link, "Clear all", Msg::Shelf(Event::Clear), false, "Show all puzzles again") }
                 }
             </div>
             if shelf.searching {
-                { finder(desk, link) }
+                { search(desk, link) }
             }
             if shelf.choosing {
                 { chooser(desk, link) }
@@ -52,7 +52,7 @@ fn unfold(link: &Link, label: &str, id: &str, open: bool, event: fn(bool) -> Eve
     }
 }
 
-fn finder(desk: &Desk, link: &Link) -> Html {
+fn search(desk: &Desk, link: &Link) -> Html {
     let shelf = desk.shelf();
     let query = &shelf.query;
     let narrowed = |change: fn(&mut Query, &str)| {
@@ -114,7 +114,7 @@ fn finder(desk: &Desk, link: &Link) -> Html {
         .difficulty
         .map(|level| level.map_or("0".to_owned(), |l| l.to_string()));
     html! {
-        <div class="finder" id="finder" role="search" aria-label="Puzzles on the desk">
+        <div class="search" id="search" role="search" aria-label="Puzzles on the desk">
             <div class="field">
                 <label for="search-words">{ "Words in titles, names, tags or comments" }</label>
                 <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} {onkeydown} />
