@@ -38,13 +38,12 @@ function result(host) {
 
 // Says in a host's place that the program met a fault of its own: such a fault
 // stops it without a word, and the browser tells of it as an error in the script
-// that `run` names.
+// that `run` names. The program has left what to say in the host's data.
 function watch(host) {
   addEventListener("error", ({ error }) => {
     if (!(error instanceof WebAssembly.RuntimeError && `${error.stack}`.includes("keyproof-program"))) return;
     const room = host.shadowRoot?.lastElementChild ?? host;
-    room.textContent =
-      "The program met a fault of its own and stopped. Load the page again to go on; nothing in the file is lost.";
+    room.textContent = host.dataset.fault;
     room.setAttribute("role", "alert");
   });
 }

@@ -32,10 +32,11 @@ function text(bytes) {
   return new TextDecoder().decode(bytes);
 }
 
-// Says before what a page shows without its program that it cannot start.
+// Says before what a page shows without its program that it cannot start; the
+// words are the room's data.
 function refused(room, fault) {
   const told = document.createElement("p");
-  told.textContent = `Your moves cannot be judged here: that needs a browser of 2021 or later, with scripts and WebAssembly allowed. (${fault.message || fault})`;
+  told.textContent = `${room.dataset.refused} (${fault.message || fault})`;
   told.setAttribute("role", "alert");
   room.prepend(told);
 }

@@ -17,7 +17,7 @@ fn tables() -> &'static std::sync::Mutex<Tables> {
 }
 
 fn position(fen: &str) -> Chess {
-    fen::read(fen).unwrap_or_else(|fault| panic!("{fen}: {:?}", fault.reasons))
+    fen::read(fen).unwrap_or_else(|fault| panic!("{fen}: {:?}", fault.reasons()))
 }
 
 fn probe(tables: &mut Tables, fen: &str) -> TableResult {

@@ -103,6 +103,8 @@ mod tests {
             line: vec![],
             answers: vec![],
             tries: vec![],
+            language: String::new(),
+            figurines: false,
         }
     }
 

@@ -113,7 +113,7 @@ impl Setup {
     pub fn faults(&self) -> Vec<String> {
         fen::read(&self.text)
             .err()
-            .map_or_else(Vec::new, |f| f.reasons)
+            .map_or_else(Vec::new, |f| f.reasons())
     }
     /// Whether king and rook stand so that the right to castle can be given.
     pub fn can_castle(&self, color: Color, side: CastlingSide) -> bool {

@@ -70,7 +70,7 @@ impl Tasks {
         }
         let (number, position) = rest.split_once(' ').ok_or_else(unreadable)?;
         let number: u64 = number.parse().map_err(|_| unreadable())?;
-        let position = fen::read(position).map_err(|fault| fault.reasons.join(" "))?;
+        let position = fen::read(position).map_err(|fault| fault.reasons().join(" "))?;
         let n = u8::try_from(number);
         match name {
             "keys" => Ok(keys(&position, n.map_err(|_| unreadable())?, host)),

@@ -4,7 +4,8 @@
 use std::fmt::Write as _;
 
 use keyproof::diagram;
-use shakmaty::{Board, Color, Move, Piece, Role, Square};
+use keyproof::tongue::{phrase, tr};
+use shakmaty::{Board, Color, Move, Piece, Square};
 
 use crate::hand;
 use crate::{LineKind, Mark};
@@ -30,31 +31,23 @@ pub struct States<'a> {
 pub fn name(piece: Piece) -> &'static str {
     const NAMES: [[&str; 6]; 2] = [
         [
-            "white pawn",
-            "white knight",
-            "white bishop",
-            "white rook",
-            "white queen",
-            "white king",
+            phrase("white pawn"),
+            phrase("white knight"),
+            phrase("white bishop"),
+            phrase("white rook"),
+            phrase("white queen"),
+            phrase("white king"),
         ],
         [
-            "black pawn",
-            "black knight",
-            "black bishop",
-            "black rook",
-            "black queen",
-            "black king",
+            phrase("black pawn"),
+            phrase("black knight"),
+            phrase("black bishop"),
+            phrase("black rook"),
+            phrase("black queen"),
+            phrase("black king"),
         ],
     ];
-    NAMES[usize::from(piece.color == Color::Black)][piece.role as usize - 1]
-}
-
-/// A man's name without its side: "knight".
-pub fn role_name(role: Role) -> &'static str {
-    &name(Piece {
-        color: Color::White,
-        role,
-    })["white ".len()..]
+    tr(NAMES[usize::from(piece.color == Color::Black)][piece.role as usize - 1])
 }
 
 /// A man in an SVG element of its own.

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use keyproof::diagram;
+use keyproof::tongue::{spoken, tr};
 use shakmaty::{Board, Color, Move, Piece, Role, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlElement, KeyboardEvent, PointerEvent};
@@ -40,8 +41,9 @@ pub struct PlayBoard {
 }
 
 impl PlayBoard {
-    /// An empty board. `id` is a plain word, unique among the boards of the
-    /// page; `on_move` is told of moves the user plays.
+    /// An empty board, in the language that is spoken now. `id` is a plain word,
+    /// unique among the boards of the page; `on_move` is told of moves the user
+    /// plays.
     pub fn new(id: &str, on_move: Rc<dyn Fn(Move)>) -> PlayBoard {
         let sheet = Sheet::new(id);
         let root = sheet.root.clone();
@@ -66,6 +68,7 @@ impl PlayBoard {
             pencil: Pencil::default(),
         }));
         let handler = state.clone();
+        let tongue = spoken();
         let listener = Listener::new(
             &root,
             &[
@@ -77,6 +80,7 @@ impl PlayBoard {
                 "click",
             ],
             Box::new(move |event| {
+                tongue.speak();
                 let played = handler.borrow_mut().take(&event);
                 let drawn = handler.borrow_mut().pencil.hand_over();
                 // The caller may draw again at once, so the state must be free.
@@ -373,17 +377,17 @@ impl State {
     fn open_chooser(&mut self, from: Square, to: Square, roles: &[Role]) {
         let chooser = dom::element("div", "kp-chooser");
         dom::set(&chooser, "role", "group");
-        dom::set(&chooser, "aria-label", "The pawn becomes a");
+        dom::set(&chooser, "aria-label", tr("The pawn becomes"));
         let color = self.shown.position.color_at(from).unwrap_or(Color::White);
         for &role in roles {
             let button = dom::element("button", "");
             dom::set(&button, "type", "button");
-            dom::set(&button, "aria-label", drawing::role_name(role));
+            dom::set(&button, "aria-label", drawing::name(Piece { color, role }));
             dom::set(&button, "data-role", &role.char().to_string());
             button.set_inner_html(&drawing::lone_man(Piece { color, role }));
             dom::add(&chooser, &button);
         }
-        let away = dom::text("button", "kp-away", "Cancel");
+        let away = dom::text("button", "kp-away", tr("Cancel"));
         dom::set(&away, "type", "button");
         dom::set(&away, "data-role", "");
         dom::add(&chooser, &away);

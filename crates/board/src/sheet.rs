@@ -2,6 +2,7 @@
 //! of cells that keys and screen readers use. Knows no rules and no events.
 
 use keyproof::diagram;
+use keyproof::tongue::tr;
 use shakmaty::{Board, Piece, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlElement};
@@ -166,10 +167,11 @@ impl Sheet {
             let name = square.to_string();
             let mut label = name.clone();
             label.push_str(", ");
-            label.push_str(board.piece_at(square).map_or("empty", drawing::name));
+            label.push_str(board.piece_at(square).map_or(tr("empty"), drawing::name));
             let reached = hand.held().is_some_and(|from| ways.lands(from, square));
             if reached && matches!(ways, Ways::Moves(_)) {
-                label.push_str(", can be reached");
+                label.push_str(", ");
+                label.push_str(tr("can be reached"));
             }
             dom::set(cell, "data-square", &name);
             dom::set(cell, "aria-label", &label);

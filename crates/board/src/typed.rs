@@ -6,6 +6,7 @@ use std::rc::Rc;
 use keyproof::draft::MoveFault;
 use keyproof::notation::moves;
 use keyproof::short::joined;
+use keyproof::tongue::{lettered, phrase, say, spoken, tr};
 use shakmaty::{Chess, Move};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
@@ -23,7 +24,7 @@ pub struct TypedMove {
 }
 
 impl TypedMove {
-    /// An empty line. `id` is a plain word, unique on the page; `on_move` is
+    /// An empty line, in the language that is spoken now. `id` is a plain word, unique on the page; `on_move` is
     /// told of the legal moves typed.
     pub fn new(id: &str, label: &str, on_move: Rc<dyn Fn(Move)>) -> TypedMove {
         let form = dom::element("div", "kp-typed");
@@ -44,7 +45,7 @@ impl TypedMove {
         ] {
             dom::set(&field, name, value);
         }
-        let button = dom::text("button", "", "Play");
+        let button = dom::text("button", "", tr("Play"));
         dom::set(&button, "type", "button");
         let fault = dom::element("p", "kp-fault");
         dom::set(&fault, "id", &fault_id);
@@ -54,11 +55,13 @@ impl TypedMove {
         }
         let position = Rc::new(RefCell::new(None));
         let read_in: Rc<RefCell<Option<Chess>>> = position.clone();
+        let tongue = spoken();
         let listener = Listener::new(
             &form,
             &["click", "keydown", "input"],
             Box::new(move |event| {
-                let say = |text: &str| {
+                tongue.speak();
+                let tell = |text: &str| {
                     fault.set_text_content(Some(text));
                     dom::set(
                         &field,
@@ -67,7 +70,7 @@ impl TypedMove {
                     );
                 };
                 if event.type_() == "input" {
-                    return say("");
+                    return tell("");
                 }
                 if !plays(&event) {
                     return;
@@ -76,7 +79,7 @@ impl TypedMove {
                 let value = field.value();
                 let typed = value.trim();
                 let read = match &*read_in.borrow() {
-                    Some(position) if !typed.is_empty() => moves::read(position, typed),
+                    Some(position) if !typed.is_empty() => moves::typed(position, typed),
                     _ => return,
                 };
                 match read {
@@ -84,7 +87,7 @@ impl TypedMove {
                         field.set_value("");
                         on_move(mv);
                     }
-                    Err(found) => say(&fault_text(typed, &found)),
+                    Err(found) => tell(&fault_text(typed, &found)),
                 }
             }),
         );
@@ -129,26 +132,26 @@ fn on(event: &Event, selector: &str) -> bool {
 
 /// Why a typed move cannot be played, in one or two sentences.
 pub fn fault_text(typed: &str, fault: &MoveFault) -> String {
-    let mut text = String::from("\u{201c}");
-    text.extend(typed.chars().take(20));
-    text.push('\u{201d}');
-    match fault {
-        MoveFault::Unreadable => {
-            text.push_str(" is not a move that can be read. Type it like Nf3, exd5, O-O or e7e8q.")
+    let typed: String = typed.chars().take(20).collect();
+    let (text, moves) = match fault {
+        MoveFault::Unreadable => (
+            phrase("“{typed}” is not a move that can be read. Type it like {moves} or e7e8q."),
+            "Nf3, exd5, O-O".to_owned(),
+        ),
+        MoveFault::Illegal { near } if near.is_empty() => {
+            (phrase("“{typed}” is not legal here."), String::new())
         }
-        MoveFault::Illegal { near } if near.is_empty() => text.push_str(" is not legal here."),
-        MoveFault::Illegal { near } => {
-            text.push_str(" is not legal here. Close to it: ");
-            text.push_str(&joined(&near[..near.len().min(4)], ", "));
-            text.push('.');
-        }
-        MoveFault::Ambiguous { fits } => {
-            text.push_str(" can mean ");
-            text.push_str(&joined(fits, " or "));
-            text.push_str(". Say which.");
-        }
-    }
-    text
+        MoveFault::Illegal { near } => (
+            phrase("“{typed}” is not legal here. Close to it: {moves}."),
+            joined(&near[..near.len().min(4)], ", "),
+        ),
+        MoveFault::Ambiguous { fits } => (
+            phrase("“{typed}” can mean {moves}. Say which."),
+            joined(fits, tr(" or ")),
+        ),
+    };
+    let moves = lettered(&moves);
+    say(text, "typed moves", &[&typed, &moves])
 }
 
 #[cfg(test)]

@@ -67,6 +67,8 @@ fn explain(position: &Chess, best: &Line, watch: &mut Ticking) -> Explanation {
         line: best.moves.iter().map(|&mv| moves::uci(mv)).collect(),
         answers: vec![answer],
         tries: Vec::new(),
+        language: String::new(),
+        figurines: false,
     };
     Analyst::new(TABLE).explain(&inquiry, watch)
 }

@@ -57,7 +57,7 @@ pub fn run(task: &Diagram) -> Result<Outcome, Trouble> {
 fn position(draft: &Draft, before: Option<Place>) -> Result<Chess, String> {
     let resolution = draft.resolve();
     let start = resolution.start.as_ref();
-    let start = start.map_err(|fault| fault.reasons.join(" "))?;
+    let start = start.map_err(|fault| fault.reasons().join(" "))?;
     let Some(place) = before else {
         return Ok(start.clone());
     };

@@ -3,6 +3,7 @@
 use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::excerpts;
+use keyproof::tongue::Tongue;
 
 use crate::arguments::Handout;
 use crate::input;
@@ -36,7 +37,10 @@ pub fn run(task: &Handout) -> Result<Outcome, Trouble> {
         .and_then(|d| d.tag("Language"))
         .unwrap_or("en");
     let per_page = PerPage::of(task.per_page).expect("clap allows 2, 4 and 6 alone");
-    let (html, left_out) = handout(&title, language, &drafts, per_page);
+    let tongue = drafts
+        .first()
+        .map_or(Tongue::ENGLISH, |d| keyproof_tongues::of_game(d));
+    let (html, left_out) = tongue.speaks(|| handout(&title, language, &drafts, per_page));
     std::fs::write(&task.output, html)
         .map_err(|e| Trouble::Input(format!("{}: {e}", task.output.display())))?;
     for i in &left_out {

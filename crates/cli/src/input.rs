@@ -106,7 +106,7 @@ pub fn position(text: &str) -> Result<Chess, Trouble> {
         Trouble::Input(format!(
             "no legal position: {:?}: {}",
             fault.text,
-            fault.reasons.join(" ")
+            fault.reasons().join(" ")
         ))
     })
 }

@@ -52,7 +52,8 @@ pub fn judge<W: Watch>(
 pub fn explain(game: &Game, known: &Known, watch: &mut dyn Watch) -> Option<Explanation> {
     let puzzle = Puzzle::from_draft(&game.draft, &game.draft.resolve()).ok()?;
     let inquiry = Inquiry::of(&puzzle, known)?;
-    Some(Analyst::new(TABLE).explain(&inquiry, watch))
+    let tongue = keyproof_tongues::of_inquiry(&inquiry);
+    Some(tongue.speaks(|| Analyst::new(TABLE).explain(&inquiry, watch)))
 }
 
 /// A draft with every defence answered, and how many answers were filled in.

@@ -129,7 +129,7 @@ fn course(entry: &Entry) -> Option<Course> {
             Some(course)
         }
         Err(fault) => {
-            output::complain(&format!("{place}: {}", fault.reasons.join(" ")));
+            output::complain(&format!("{place}: {}", fault.reasons().join(" ")));
             None
         }
     }

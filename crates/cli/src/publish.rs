@@ -55,14 +55,18 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
     let games: Vec<&Draft> = input.entries.iter().map(|e| &e.game.draft).collect();
     let title = title(task, &input.entries);
     let language = games[0].tag("Language").unwrap_or("en");
-    let mut page = if task.element {
-        publish::element(&games, &items)
-    } else {
-        page_of_games(template, &title, language, &games, &items).map_err(Trouble::Input)?
-    };
-    if task.certificates {
-        page = certified(&page, &puzzles, &judged, task.effort.nodes)?;
-    }
+    let tongue = keyproof_tongues::of_game(games[0]);
+    let page = tongue.speaks(|| {
+        let page = match task.element {
+            true => Ok(publish::element(&games, &items)),
+            false => page_of_games(template, &title, language, &games, &items),
+        };
+        let page = page.map_err(Trouble::Input)?;
+        match task.certificates {
+            true => certified(&page, &puzzles, &judged, task.effort.nodes),
+            false => Ok(page),
+        }
+    })?;
     let bytes = match task.course {
         None => page.into_bytes(),
         Some(standard) => Course {

@@ -46,7 +46,7 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
                 plies: course.plies.len(),
             }),
             Err(fault) => {
-                let reasons = fault.reasons.join(" ");
+                let reasons = fault.reasons().join(" ");
                 output::complain(&format!("{}, game {}: {reasons}", entry.file, entry.index));
                 outcome = Outcome::Unreadable;
             }

@@ -16,6 +16,7 @@ use crate::mention;
 use crate::notation::moves;
 use crate::publish::escape;
 use crate::puzzle::{Puzzle, Role};
+use crate::tongue::tr;
 
 /// Diagrams on one page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -103,7 +104,9 @@ pub fn handout(
         }
         html.push_str("</div></div>\n");
     }
-    html.push_str("<div class=\"answers\"><h1>Solutions</h1>\n");
+    html.push_str("<div class=\"answers\"><h1>");
+    html.push_str(tr("Solutions"));
+    html.push_str("</h1>\n");
     for (i, puzzle) in puzzles.iter().enumerate() {
         solution(&mut html, puzzle, i + 1);
     }
@@ -143,7 +146,7 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
         let words = node.words.join(" ");
         let shown = match node.role {
             Role::Key => format!("<b>{}</b> {}", escape(&text), escape(&words)),
-            Role::Try => format!("<i>Try:</i> {} {}", escape(&text), escape(&words)),
+            Role::Try => format!("<i>{}</i> {} {}", tr("Try:"), escape(&text), escape(&words)),
             _ => continue,
         };
         let _ = writeln!(html, "<p>{shown}</p>");
@@ -181,8 +184,8 @@ fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
                 _ => "branch deep",
             };
             let attempt = match puzzle.node(first).role {
-                Role::Try => "<i>Try:</i> ",
-                _ => "",
+                Role::Try => format!("<i>{}</i> ", tr("Try:")),
+                _ => String::new(),
             };
             let _ = writeln!(
                 html,

@@ -28,4 +28,5 @@ pub mod session;
 pub mod short;
 pub mod still;
 pub mod tables;
+pub mod tongue;
 pub mod transform;

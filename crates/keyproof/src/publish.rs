@@ -3,7 +3,7 @@
 
 use shakmaty::{Board, Move, Position, uci::UciMove};
 
-use crate::check::{Evidence, Goal, Known, Ruling, thousands};
+use crate::check::{Evidence, Goal, Known, Ruling};
 use crate::draft::{Draft, Edit, NodeId};
 use crate::explain::{Explanation, FailureKind, Why};
 use crate::marks::{self, Mark};
@@ -11,6 +11,7 @@ use crate::mention;
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
 use crate::still::still;
+use crate::tongue::{phrase, say, spoken, thousands, tr};
 
 /// The tag with the author's own labels, which no student's file carries.
 pub const LABELS: &str = "Labels";
@@ -38,8 +39,9 @@ pub struct Published {
 /// Fills the student's page. `template` is the built page of the widget
 /// crate, which holds the marks `<!--keyproof:language-->`,
 /// `<!--keyproof:title-->`, `<!--keyproof:still-->`, `<!--keyproof:lesson-->`
-/// and `<!--keyproof:answers-->` once each. All text is escaped: nothing an author
-/// typed becomes markup.
+/// and `<!--keyproof:answers-->` once each. What stands between `<!--keyproof:say-->` and `<!---->` is said in the language that is
+/// spoken, which the page's program speaks too. All text is escaped: nothing an
+/// author typed becomes markup.
 ///
 /// # Errors
 /// Names the mark that the template lacks.
@@ -73,8 +75,9 @@ pub fn page_of_games(
         ("lesson", escape(&lesson)),
         ("answers", escape(&answers_text(games, items))),
     ];
+    let template = said(template);
     let mut page = String::with_capacity(template.len() + lesson.len());
-    let mut rest = template;
+    let mut rest = template.as_str();
     let mut left: Vec<_> = fills
         .iter()
         .map(|(name, text)| (format!("<!--keyproof:{name}-->"), text))
@@ -96,6 +99,33 @@ pub fn page_of_games(
     page.push_str(rest);
     Ok(page)
 }
+
+/// The page with its own sentences in the language that is spoken.
+fn said(template: &str) -> String {
+    let mut parts = template.split("<!--keyproof:say-->");
+    let mut page = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let (sentence, rest) = part.split_once("<!---->").unwrap_or((part, ""));
+        let told = PAGE.iter().find(|told| **told == sentence);
+        page.push_str(&told.map_or(sentence.into(), |told| escape(tr(told))));
+        page.push_str(rest);
+    }
+    page
+}
+
+/// The sentences of the student's page itself.
+const PAGE: [&str; 6] = [
+    phrase("This page needs scripts to judge your moves."),
+    phrase(
+        "The puzzles and their words belong to their author. The program that judges your moves is Keyproof, free software under the",
+    ),
+    phrase("version 3 or any later (GPL-3.0-or-later), without any warranty;"),
+    phrase("whoever gave you this file owes you its source."),
+    phrase("its source is at"),
+    phrase(
+        "Your moves cannot be judged here: that needs a browser of 2021 or later, with scripts and WebAssembly allowed.",
+    ),
+];
 
 /// The element that shows games in any page which has loaded the element's
 /// script: games and items as for [`page_of_games`].
@@ -129,9 +159,17 @@ fn still_of(items: &[Item]) -> String {
     still(filled.iter())
 }
 
-/// What the file knows of its games: their marks first, then what was proved.
+/// What parts the answers from the words of another language that follow them.
+pub const WORDS: char = '~';
+
+/// What the file knows of its games: their marks first, then what was proved;
+/// and what its page says in another language.
 fn answers_text(games: &[&Draft], items: &[Item]) -> String {
-    marks::published(games) + &write_answers(items)
+    let answers = (marks::published(games) + &write_answers(items)).replace(WORDS, " ");
+    match spoken().carried() {
+        "" => answers,
+        words => format!("{answers}{WORDS}{words}"),
+    }
 }
 
 /// The author's marks for a board, from what a published file knows.
@@ -151,7 +189,12 @@ pub fn checked(page: &str, positions: usize) -> String {
         page,
         "</footer>",
         &format!(
-            "<p>Checked: a program that shares nothing with the one that found these mates went through their proofs, {positions} positions in all, and accepted every step.</p>\n"
+            "<p>{}</p>\n",
+            escape(&say(
+                "Checked: a program that shares nothing with the one that found these mates went through their proofs, {positions} positions in all, and accepted every step.",
+                "positions",
+                &[&positions],
+            ))
         ),
     )
 }
@@ -167,7 +210,14 @@ pub fn with_certificates(page: &str, certificates: &str, positions: usize) -> St
     before(
         &page,
         "</footer>",
-        "<p>This file carries the proofs; <code>keyproof verify</code> goes through them once more.</p>\n",
+        &format!(
+            "<p>{}</p>\n",
+            escape(&say(
+                "This file carries the proofs; {command} goes through them once more.",
+                "command",
+                &["keyproof verify"],
+            ))
+        ),
     )
 }
 

@@ -5,7 +5,9 @@ use shakmaty::{Chess, Color, Move, Position};
 
 use crate::draft::{Draft, MoveFault, Node, NodeId, Resolution};
 use crate::notation::fen::FenFault;
+use crate::notation::moves;
 use crate::prove::Aim;
+use crate::tongue::{phrase, say};
 
 /// What the solver must do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -130,17 +132,21 @@ impl Stipulation {
             "bm" => return Some(Stipulation::Best),
             _ => {}
         }
-        Aim::ALL.into_iter().find_map(|aim| {
-            let spelt = || {
-                text.strip_prefix(aim.noun())?
-                    .trim_start()
-                    .strip_prefix("in")
-            };
+        SPELT.into_iter().find_map(|(word, aim)| {
+            let spelt = || text.strip_prefix(word)?.trim_start().strip_prefix("in");
             let n = text.strip_prefix(aim.sign()).or_else(spelt)?;
             Some(Stipulation::force(aim, read_count(aim, n.trim())?))
         })
     }
 }
+
+/// The aims as authors may spell them.
+const SPELT: [(&str, Aim); 4] = [
+    ("mate", Aim::Mate),
+    ("selfmate", Aim::Selfmate),
+    ("stalemate", Aim::Stalemate),
+    ("helpmate", Aim::Helpmate),
+];
 
 /// Reads what [`Aim::count`] writes.
 fn read_count(aim: Aim, text: &str) -> Option<u8> {
@@ -417,35 +423,49 @@ impl Puzzle {
         if let Some(task) = self.tag("Task") {
             return task.to_owned();
         }
-        let (side, other) = if self.solver().is_white() {
-            ("White", "Black")
-        } else {
-            ("Black", "White")
+        let (side, other) = (self.solver(), !self.solver());
+        let (text, n) = match self.stipulation {
+            Stipulation::Mate(1) => (phrase("{side} to move and mate in one."), 1),
+            Stipulation::Mate(n) => (phrase("{side} to move and mate in {n}."), n),
+            Stipulation::Selfmate(1) => {
+                (phrase("{side} to move and make {other} mate in 1 move."), 1)
+            }
+            Stipulation::Selfmate(n) => (
+                phrase("{side} to move and make {other} mate in {n} moves."),
+                n,
+            ),
+            Stipulation::Stalemate(1) => {
+                (phrase("{side} to move and stalemate {other} in one."), 1)
+            }
+            Stipulation::Stalemate(n) => {
+                (phrase("{side} to move and stalemate {other} in {n}."), n)
+            }
+            Stipulation::Helpmate(n) if n % 2 == 1 => (
+                phrase(
+                    "Helpmate in {n}: {side} moves first, and both sides help {side} to mate {other}.",
+                ),
+                n,
+            ),
+            Stipulation::Helpmate(n) => (
+                phrase(
+                    "Helpmate in {n}: {side} moves first, and both sides help {other} to mate {side}.",
+                ),
+                n,
+            ),
+            Stipulation::Win => (phrase("{side} to move and win."), 0),
+            Stipulation::Draw => (phrase("{side} to move and draw."), 0),
+            Stipulation::Best => (phrase("{side} to move. Find the best move."), 0),
         };
-        match self.stipulation {
-            Stipulation::Mate(1) => format!("{side} to move and mate in one."),
-            Stipulation::Mate(n) => format!("{side} to move and mate in {n}."),
-            Stipulation::Selfmate(n) => {
-                let moves = if n == 1 { "move" } else { "moves" };
-                format!("{side} to move and make {other} mate in {n} {moves}.")
-            }
-            Stipulation::Stalemate(1) => format!("{side} to move and stalemate {other} in one."),
-            Stipulation::Stalemate(n) => format!("{side} to move and stalemate {other} in {n}."),
-            Stipulation::Helpmate(n) => {
-                let (mating, mated) = if n % 2 == 1 {
-                    (side, other)
-                } else {
-                    (other, side)
-                };
-                format!(
-                    "Helpmate in {}: {side} moves first, and both sides help {mating} to mate {mated}.",
-                    Aim::Helpmate.count(n)
-                )
-            }
-            Stipulation::Win => format!("{side} to move and win."),
-            Stipulation::Draw => format!("{side} to move and draw."),
-            Stipulation::Best => format!("{side} to move. Find the best move."),
-        }
+        let aim = self.stipulation.forced().map_or(Aim::Mate, |(aim, _)| aim);
+        say(
+            text,
+            "side other n",
+            &[
+                moves::side_name(side),
+                moves::side_name(other),
+                &aim.count(n),
+            ],
+        )
     }
 }
 

@@ -10,6 +10,7 @@ use crate::draft::Draft;
 use crate::handout;
 use crate::publish::escape;
 use crate::puzzle::Puzzle;
+use crate::tongue::{spoken, tr};
 
 /// A diagram stands on light paper of its own, so that White's men stay light.
 const STYLE: &str = "<style>.kp-still{max-width:34em;margin:auto}\
@@ -17,7 +18,8 @@ const STYLE: &str = "<style>.kp-still{max-width:34em;margin:auto}\
 .kp-still td{width:1.25em;height:1.25em;padding:0;text-align:center;text-shadow:0 0 2px #fff,0 0 2px #fff}\
 .kp-still :is(tr:nth-child(odd) td:nth-child(odd),tr:nth-child(2n) td:nth-child(2n))\
 {background:repeating-linear-gradient(135deg,#fff 0 4px,#8d8679 4px 5px)}\
-.kp-still th{padding:.3em;font:.5em/1 serif}</style>\n";
+.kp-still th{padding:.3em;font:.5em/1 serif}\
+@media print{.kp-still details{display:none}}</style>\n";
 
 /// The puzzles as HTML, one section each, with their style. Drafts that are no
 /// puzzle are left out.
@@ -28,16 +30,21 @@ pub fn still<'a>(drafts: impl Iterator<Item = &'a Draft>) -> String {
             continue;
         };
         let title = puzzle.tag("Event").filter(|event| *event != "?");
-        html.push_str("<section class=\"kp-still\">");
+        let language = spoken().tag();
+        let _ = write!(html, "<section class=\"kp-still\" lang=\"{language}\">");
+        let own = match puzzle.tag("Language") {
+            Some(own) if own != language => format!(" lang=\"{}\"", escape(own)),
+            _ => String::new(),
+        };
         if let Some(title) = title {
-            let _ = write!(html, "<h2>{}</h2>", escape(title));
+            let _ = write!(html, "<h2{own}>{}</h2>", escape(title));
         }
         diagram(&mut html, &puzzle);
-        let _ = write!(html, "<p>{}</p>", escape(&puzzle.task()));
+        let _ = write!(html, "<p class=\"kp-task\">{}</p>", escape(&puzzle.task()));
         for words in puzzle.words() {
-            let _ = write!(html, "<p>{}</p>", escape(words));
+            let _ = write!(html, "<p{own}>{}</p>", escape(words));
         }
-        html.push_str("<details><summary>Solution</summary>");
+        let _ = write!(html, "<details><summary>{}</summary>", tr("Solution"));
         handout::answers(&mut html, &puzzle);
         html.push_str("</details></section>\n");
     }

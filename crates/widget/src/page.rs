@@ -5,7 +5,9 @@ use std::rc::Rc;
 use std::sync::atomic::{AtomicU32, Ordering};
 
 use keyproof::draft::NodeId;
+use keyproof::publish::WORDS;
 use keyproof::short::has;
+use keyproof::tongue::{Tongue, spoken, tr};
 use keyproof_board::dom::{self, Listener};
 use keyproof_board::{PlayBoard, TypedMove};
 use shakmaty::Move;
@@ -17,10 +19,18 @@ use crate::study::{Event, Outcome, Study};
 use crate::view::View;
 
 /// Mounts the program in an element: on the games of `lesson` (PGN), with what
-/// was proved about them (see [`keyproof::publish`]), in the style sheet given.
-/// The element's data `kept` may hold what an earlier visit left.
+/// was proved about them and what the page says in another language (see
+/// [`keyproof::publish`]), in the style sheet given. The element's data `kept`
+/// may hold what an earlier visit left.
 #[wasm_bindgen]
 pub fn mount(host: HtmlElement, lesson: &str, answers: &str, style: &str) {
+    let (answers, words) = answers.split_once(WORDS).unwrap_or((answers, ""));
+    let tongue = Tongue::read(words);
+    tongue.speak();
+    let fault = tr(
+        "The program failed and stopped. Load the page again to go on; nothing in the file is lost.",
+    );
+    let _ = host.dataset().set("fault", fault);
     static SERIAL: AtomicU32 = AtomicU32::new(0);
     let serial = SERIAL.fetch_add(1, Ordering::Relaxed).to_string();
     let mut study = Study::read(lesson, answers);
@@ -28,13 +38,15 @@ pub fn mount(host: HtmlElement, lesson: &str, answers: &str, style: &str) {
     if let Some(kept) = host.dataset().get("kept") {
         study.recall(&kept);
     }
-    let room = room(&host, style);
+    let room = room(&host, style, study.puzzles.len() > 1);
+    dom::set(&room, "lang", tongue.tag());
     open(host, room, study, &["kp", &serial].concat());
 }
 
 /// The running program.
 struct Page {
     host: HtmlElement,
+    tongue: Tongue,
     study: Study,
     view: View,
     stage: Stage,
@@ -57,7 +69,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         Rc::new(move |mv| send(&slot, Event::Play(mv)))
     };
     let board = PlayBoard::new(id, play.clone());
-    let typed = TypedMove::new(id, "Type a move", play);
+    let typed = TypedMove::new(id, tr("Type a move"), play);
     let tick = {
         let slot = slot.clone();
         Closure::wrap(Box::new(move || send(&slot, Event::Tick)) as Box<dyn FnMut()>)
@@ -77,6 +89,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
     view.draw_hand(host.dataset().get("left").is_some());
     *slot.borrow_mut() = Some(Page {
         host,
+        tongue: spoken(),
         study,
         view,
         stage: Stage::default(),
@@ -92,6 +105,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
 /// Tells the study of an event and draws what came of it.
 fn send(slot: &Slot, event: Event) {
     if let Some(page) = slot.borrow_mut().as_mut() {
+        page.tongue.speak();
         let moves = !matches!(event, Event::Tick | Event::Unfold(_) | Event::Turn);
         page.study.update(event);
         if moves {
@@ -103,6 +117,7 @@ fn send(slot: &Slot, event: Event) {
 
 fn refresh(slot: &Slot) {
     if let Some(page) = slot.borrow_mut().as_mut() {
+        page.tongue.speak();
         page.view.draw(&page.study);
         page.view.draw_stage(&page.stage, now());
         page.set_clock();
@@ -280,12 +295,20 @@ impl Page {
 }
 
 /// An element to draw in, inside a shadow root that holds the program's style
-/// sheet, so that the page's styles and the program's stay apart.
-fn room(host: &Element, style: &str) -> Element {
+/// sheet, so that the page's styles and the program's stay apart. Where there are
+/// several puzzles, print shows what the host shows without the program: all.
+fn room(host: &Element, style: &str, several: bool) -> Element {
     let room = dom::element("div", "kp-page");
     match host.attach_shadow(&ShadowRootInit::new(ShadowRootMode::Open)) {
         Ok(shadow) => {
             let _ = shadow.append_child(&dom::text("style", "", style));
+            if several
+                && host
+                    .query_selector(".kp-still")
+                    .is_ok_and(|all| all.is_some())
+            {
+                let _ = shadow.append_child(&dom::element("slot", "kp-every"));
+            }
             let _ = shadow.append_child(&room);
         }
         Err(_) => {

@@ -3,6 +3,7 @@
 
 use keyproof::draft::NodeId;
 use keyproof::lesson::{Moment, Piece, Step, Walk};
+use keyproof::tongue::tr;
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::study::{Event, Work};
@@ -261,7 +262,7 @@ impl Reading {
             }
             Event::Play(mv) if working.is_none() && !self.looks() => {
                 if !self.walk.follow(mv) {
-                    self.said = Some("The lesson does not follow that move.");
+                    self.said = Some(tr("The lesson does not follow that move."));
                 }
             }
             event => return self.work_on(event),
@@ -281,7 +282,7 @@ impl Reading {
 
     fn step(&mut self) {
         if let Step::Asked(_) = self.walk.forward() {
-            self.said = Some("The lesson waits for your move.");
+            self.said = Some(tr("The lesson waits for your move."));
         }
     }
 

@@ -3,6 +3,7 @@
 use keyproof::draft::NodeId;
 use keyproof::notation::moves;
 use keyproof::puzzle::{Puzzle, Role};
+use keyproof::tongue::say;
 use shakmaty::Position;
 
 use crate::words;
@@ -80,14 +81,14 @@ fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
     let mut text = if numbered {
         words::numbered(before, node.mv, passed)
     } else {
-        moves::san(before, node.mv)
+        moves::shown(before, node.mv)
     };
     let accepted = puzzle
         .accepted(node.parent)
         .next()
         .is_some_and(|first| first != at);
     match node.role {
-        Role::Continuation if accepted => text.insert_str(0, "or "),
+        Role::Continuation if accepted => text = say("or {move}", "move", &[&text]),
         Role::Key | Role::Refutation => text.push('!'),
         Role::Try => text.push('?'),
         _ => {}

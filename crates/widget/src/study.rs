@@ -10,11 +10,13 @@ use keyproof::check::Goal;
 use keyproof::draft::{Draft, MoveFault, NodeId};
 use keyproof::explain::{FailureKind, Why};
 use keyproof::lesson::{self, Excerpt, Walk};
+use keyproof::notation::moves::side_name;
 use keyproof::notation::pgn_read;
 use keyproof::publish::{self, Published};
 use keyproof::puzzle::{DraftFault, Puzzle};
 use keyproof::session::{Judgement, Next, Reply, Session};
 use keyproof::short::{has, joined, split_at_mark};
+use keyproof::tongue::{lettered, phrase, plural, say, tr};
 use keyproof_board::hand::landing;
 use keyproof_board::{LineKind, Mark as BoardMark};
 use shakmaty::{Chess, Color, Move, Position, Square};
@@ -294,7 +296,7 @@ impl Study {
         let mut outcome = Outcome {
             title: match self.puzzles.as_slice() {
                 [only] => only.title.clone(),
-                all => [&all.len().to_string(), " puzzles"].concat(),
+                all => plural(all.len(), "one puzzle", "{n} puzzles"),
             },
             ..Outcome::default()
         };
@@ -344,28 +346,32 @@ impl Study {
                     .push_str(&[&i.to_string(), " ", &kept, "\n"].concat());
             }
         }
-        let count = |number: usize, one: &str, more: &str| {
-            let what = if number == 1 { one } else { more };
-            [&number.to_string(), what].concat()
-        };
-        let mut account = vec![
-            outcome.title.clone(),
-            ": ".into(),
-            count(outcome.solved, " of ", " of "),
-            count(outcome.of, " found", " found"),
-        ];
-        for (number, one, more) in [
-            (outcome.mistakes, " wrong move", " wrong moves"),
-            (outcome.shown, " shown", " shown"),
-        ] {
+        let mut account = say(
+            "{title}: {found} of {of} found",
+            "title found of",
+            &[
+                &outcome.title,
+                &outcome.solved.to_string(),
+                &outcome.of.to_string(),
+            ],
+        );
+        let mut add = |number: usize, one: &'static str, more: &'static str| {
             if number > 0 {
-                account.extend([", ".into(), count(number, one, more)]);
+                account.push_str(&[", ", &plural(number, one, more)].concat());
             }
-        }
+        };
+        add(
+            outcome.mistakes,
+            phrase("{n} wrong move"),
+            phrase("{n} wrong moves"),
+        );
+        add(outcome.shown, phrase("{n} shown"), phrase("{n} shown"));
         if outcome.cost > 0 {
-            account.extend([", hints for ".into(), words::points(outcome.cost as u32)]);
+            let points = words::points(outcome.cost as u32);
+            let hints = say("hints for {points}", "points", &[&points]);
+            account.push_str(&[", ", &hints].concat());
         }
-        outcome.account = joined(&account, "");
+        outcome.account = account;
         outcome
     }
 
@@ -492,7 +498,7 @@ impl Work {
         if !work.session.judges() {
             work.say(
                 Tone::Plain,
-                "This puzzle came without its answers, so moves cannot be judged.".into(),
+                tr("This puzzle came without its answers, so moves cannot be judged.").into(),
                 vec![],
             );
         }
@@ -820,6 +826,7 @@ impl Work {
         let first = self.session.node() == Some(NodeId::ROOT);
         let reply = self.session.play(mv);
         let played = words::numbered(&before, mv, self.passed);
+        let told = |text: &'static str| say(text, "move", &[&played]);
         if !matches!(reply.judgement, Judgement::Illegal) {
             self.touched = true;
             if !self.shown() {
@@ -828,27 +835,31 @@ impl Work {
         }
         match &reply.judgement {
             Judgement::Illegal if self.solved() => {}
-            Judgement::Illegal => {
-                self.say(Tone::Wrong, "That move is not legal here.".into(), vec![])
-            }
+            Judgement::Illegal => self.say(
+                Tone::Wrong,
+                tr("That move is not legal here.").into(),
+                vec![],
+            ),
             Judgement::Found => {
-                let text = format!("{played} was found before: look for another solution.");
+                let text = told(phrase(
+                    "{move} was found before: look for another solution.",
+                ));
                 self.say(Tone::Plain, text, vec![]);
             }
             Judgement::Unknown => {
-                let text = if reply.words.is_empty() {
-                    format!("{played} could not be judged; it does not count.")
+                let text = told(if reply.words.is_empty() {
+                    phrase("{move} could not be judged; it does not count.")
                 } else {
-                    format!("{played} is neither right nor wrong; it does not count.")
-                };
+                    phrase("{move} is neither right nor wrong; it does not count.")
+                });
                 self.say(Tone::Plain, text, reply.words);
             }
             Judgement::Try { line } | Judgement::Wrong { line } => {
-                let told = self
+                let reason = self
                     .failures
                     .iter()
                     .find(|(_, shown)| shown.first() == Some(&mv));
-                let (text, line) = match told.filter(|_| first) {
+                let (text, line) = match reason.filter(|_| first) {
                     Some((kind, shown)) => {
                         let text = kind.sentence(
                             &before,
@@ -880,11 +891,9 @@ impl Work {
             }
             Judgement::Right => {
                 self.on_line |= first && self.line.first() == Some(&mv);
-                self.go_on(before, mv, format!("{played} is right."), reply)
+                self.go_on(before, mv, [RIGHT, RIGHT_END], reply)
             }
-            Judgement::AlsoRight => {
-                self.go_on(before, mv, format!("{played} is right as well."), reply)
-            }
+            Judgement::AlsoRight => self.go_on(before, mv, [ALSO_RIGHT, ALSO_RIGHT_END], reply),
         }
     }
 
@@ -918,9 +927,11 @@ impl Work {
         self.advance();
     }
 
-    /// Plays a right move and what follows it.
-    fn go_on(&mut self, before: Chess, mut mv: Move, mut text: String, reply: Reply) {
+    /// Plays a right move and what follows it. `verdict` says so, and says so of a
+    /// move that ends what was asked.
+    fn go_on(&mut self, before: Chess, mut mv: Move, verdict: [&'static str; 2], reply: Reply) {
         self.find(&before, mv);
+        let played = words::numbered(&before, mv, self.passed);
         let Ok(mut after) = before.play(mv) else {
             return;
         };
@@ -932,15 +943,13 @@ impl Work {
                 words,
             })
         };
-        let end = if after.is_checkmate() {
-            Some("mate")
-        } else {
-            after.is_stalemate().then_some("stalemate")
+        let end = match after.is_checkmate() {
+            true => phrase("mate"),
+            false => phrase("stalemate"),
         };
-        if let (Some(end), Next::Solved | Next::AnotherSolution) = (end, &reply.next) {
-            text.pop();
-            text.push_str(&format!(": {end}."));
-        }
+        let ends = matches!(reply.next, Next::Solved | Next::AnotherSolution);
+        let ended = ends && (after.is_checkmate() || after.is_stalemate());
+        let mut text = say(verdict[usize::from(ended)], "move end", &[&played, tr(end)]);
         let scene =
             |position: Chess, last: Option<Move>, pause: u32, says: Option<Verdict>| Scene {
                 position,
@@ -949,7 +958,7 @@ impl Work {
                 pause,
                 says,
             };
-        let goal = self.session.goal();
+        let asked = words::asked(self.session.goal());
         let mut all_words = reply.words.clone();
         all_words.extend(reply.defence_words.iter().cloned());
         if let Some(ending) = reply.ending
@@ -959,14 +968,20 @@ impl Work {
             self.find(&after, ending);
             let said = says(text.clone(), Vec::new());
             self.coming.push_back(scene(after, Some(mv), 0, said));
-            text = format!("{text} {answer} mates, as it must.");
+            follow(&mut text, "{reply} mates, as it must.", "reply", &[&answer]);
             (after, mv, pause) = (ended, ending, REPLY);
         }
+        let mut longer = text.clone();
         match reply.next {
             Next::Defence(defence) => {
                 self.find(&after, defence);
                 let answer = words::numbered(&after, defence, self.passed);
-                let longer = format!("{text} Now {answer}: {}.", words::asked(goal));
+                follow(
+                    &mut longer,
+                    "Now {reply}: {task}.",
+                    "reply task",
+                    &[&answer, &asked],
+                );
                 self.coming
                     .push_back(scene(after.clone(), Some(mv), 0, says(text, reply.words)));
                 self.coming.push_back(scene(
@@ -980,9 +995,20 @@ impl Work {
                 self.answered.close();
                 self.find(&back_to, defence);
                 let answer = words::numbered(&back_to, defence, self.passed);
-                let (answered, asked) = self.progress();
-                let text = format!("{text} Defence {answered} of {asked} is answered.");
-                let longer = format!("{text} The next one is {answer}: {}.", words::asked(goal));
+                let (answered, of) = self.progress();
+                follow(
+                    &mut text,
+                    "Defence {n} of {of} is answered.",
+                    "n of",
+                    &[&answered.to_string(), &of.to_string()],
+                );
+                longer = text.clone();
+                follow(
+                    &mut longer,
+                    "The next one is {reply}: {task}.",
+                    "reply task",
+                    &[&answer, &asked],
+                );
                 self.coming
                     .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
                 self.coming.push_back(scene(*back_to, None, BACK, None));
@@ -994,16 +1020,27 @@ impl Work {
                 ));
             }
             Next::OtherSide => {
-                let side = words::side(self.position().turn());
-                let text = format!("{text} Now {side}: {}.", words::asked(goal));
+                let side = side_name(self.position().turn());
+                follow(
+                    &mut text,
+                    "Now {side}: {task}.",
+                    "side task",
+                    &[side, &asked],
+                );
                 self.coming
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
             }
             Next::AnotherSolution => {
                 self.answered.close();
-                let (found, asked) = self.progress();
-                let text = format!("{text} Solution {found} of {asked} is found.");
-                let longer = format!("{text} Look for the next one from here.");
+                let (found, of) = self.progress();
+                follow(
+                    &mut text,
+                    "Solution {n} of {of} is found.",
+                    "n of",
+                    &[&found.to_string(), &of.to_string()],
+                );
+                longer = text.clone();
+                follow(&mut longer, "Look for the next one from here.", "", &[]);
                 self.coming
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
                 let back = self.position().clone();
@@ -1012,7 +1049,7 @@ impl Work {
             }
             Next::Solved => {
                 self.answered.close();
-                let text = self.closing(text);
+                self.closing(&mut text);
                 self.coming
                     .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
             }
@@ -1027,22 +1064,25 @@ impl Work {
         self.answered.add(start, before, mv, self.passed);
     }
 
-    fn closing(&self, mut text: String) -> String {
+    fn closing(&self, told: &mut String) {
         if self.session.shown() {
-            text.push_str(" That is the solution.");
-            return text;
+            return follow(told, "That is the solution.", "", &[]);
         }
-        text.push_str(match self.progress().1 {
-            0 | 1 => " Solved",
-            _ if self.shared() => " Every solution is found: solved",
-            _ => " Every defence is answered: solved",
-        });
-        match self.mistakes() {
-            0 => text.push_str(", without a wrong move."),
-            1 => text.push_str(", with one wrong move."),
-            wrong => text.push_str(&format!(", with {wrong} wrong moves.")),
-        }
-        text
+        let wrong = self.mistakes();
+        let end = match self.progress().1 {
+            0 | 1 => phrase("Solved, {mistakes}."),
+            _ if self.shared() => phrase("Every solution is found: solved, {mistakes}."),
+            _ => phrase("Every defence is answered: solved, {mistakes}."),
+        };
+        let mistakes = match wrong {
+            0 => tr("without a wrong move").to_owned(),
+            wrong => plural(
+                wrong as usize,
+                "with one wrong move",
+                "with {n} wrong moves",
+            ),
+        };
+        follow(told, end, "mistakes", &[&mistakes]);
     }
 
     /// Plays the next move of the solution, if it is being walked through.
@@ -1070,7 +1110,7 @@ impl Work {
                 if !self.solved() {
                     self.say(
                         Tone::Plain,
-                        "No solution was found from here.".into(),
+                        tr("No solution was found from here.").into(),
                         vec![],
                     );
                 }
@@ -1096,6 +1136,18 @@ impl Work {
     fn say(&mut self, tone: Tone, text: String, words: Vec<String>) {
         self.verdict = Some(Verdict { tone, text, words });
     }
+}
+
+/// What is said of a right move, and of one that ends what was asked.
+const RIGHT: &str = phrase("{move} is right.");
+const RIGHT_END: &str = phrase("{move} is right: {end}.");
+const ALSO_RIGHT: &str = phrase("{move} is right as well.");
+const ALSO_RIGHT_END: &str = phrase("{move} is right as well: {end}.");
+
+/// Adds a sentence to what is said.
+fn follow(told: &mut String, sentence: &'static str, names: &str, values: &[&str]) {
+    told.push(' ');
+    told.push_str(&say(sentence, names, values));
 }
 
 impl Scene {
@@ -1144,7 +1196,7 @@ fn content(draft: &Draft, mut works: Vec<Result<Box<Work>, String>>) -> Content 
     match Walk::new(draft, &draft.resolve()) {
         Ok(walk) => Content::Lesson(Box::new(Reading::new(walk, works))),
         Err(faults) => {
-            let mut text = String::from("This lesson cannot be set up.");
+            let mut text = String::from(tr("This lesson cannot be set up."));
             for fault in faults.iter().take(3) {
                 text.push(' ');
                 text.push_str(&fault.to_string());
@@ -1179,7 +1231,7 @@ fn published(answers: &str, puzzles: &[Result<Puzzle, String>]) -> Vec<Published
 fn title(tag: &dyn Fn(&str) -> Option<String>, index: usize) -> String {
     tag("Event")
         .or_else(|| players(tag))
-        .unwrap_or_else(|| format!("Puzzle {}", index + 1))
+        .unwrap_or_else(|| say("Puzzle {n}", "n", &[&(index + 1).to_string()]))
 }
 
 fn players(tag: &dyn Fn(&str) -> Option<String>) -> Option<String> {
@@ -1197,25 +1249,39 @@ fn first_name_first(name: &str) -> String {
 
 /// Why a game of the file is no puzzle.
 fn said(faults: &[DraftFault]) -> String {
-    let mut text = String::from("This puzzle cannot be set up.");
+    let mut told = String::from(tr("This puzzle cannot be set up."));
     for fault in faults.iter().take(3) {
-        text.push(' ');
         match fault {
-            DraftFault::IllegalPosition(fault) => text.push_str(&joined(&fault.reasons, " ")),
-            DraftFault::MissingStipulation => {
-                text.push_str("It does not say what the solver must do.")
+            DraftFault::IllegalPosition(fault) => follow(
+                &mut told,
+                "Its position cannot be played from: {fen}.",
+                "fen",
+                &[&fault.text],
+            ),
+            DraftFault::MissingStipulation => follow(
+                &mut told,
+                "It does not say what the solver must do.",
+                "",
+                &[],
+            ),
+            DraftFault::UnknownStipulation(what) => follow(
+                &mut told,
+                "Its stipulation is not known: {stipulation}.",
+                "stipulation",
+                &[what],
+            ),
+            DraftFault::IllegalMove(_, MoveFault::Ambiguous { fits }) => follow(
+                &mut told,
+                "A move of its solution can mean {moves}.",
+                "moves",
+                &[&lettered(&joined(fits, tr(" or ")))],
+            ),
+            DraftFault::IllegalMove(..) => {
+                follow(&mut told, "A move of its solution is not legal.", "", &[])
             }
-            DraftFault::UnknownStipulation(what) => {
-                text.push_str(&format!("Its stipulation is not known: {what}."))
-            }
-            DraftFault::IllegalMove(_, MoveFault::Ambiguous { fits }) => text.push_str(&format!(
-                "A move of its solution can mean {}.",
-                joined(fits, " or ")
-            )),
-            DraftFault::IllegalMove(..) => text.push_str("A move of its solution is not legal."),
         }
     }
-    text
+    told
 }
 
 #[cfg(test)]
@@ -1531,7 +1597,7 @@ mod tests {
         let Content::Faulty(fault) = &study.current().unwrap().content else {
             panic!("no fault");
         };
-        assert!(fault.contains("king"), "{fault}");
+        assert!(fault.contains("8/8/8/8/8/8/8/8 w"), "{fault}");
         study.update(Event::Play(work_move()));
         study.update(Event::Open(2));
         assert_eq!(study.current().unwrap().title, "Ostrava – Lind");

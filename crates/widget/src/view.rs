@@ -7,6 +7,8 @@ mod lesson;
 use std::rc::Rc;
 
 use keyproof::publish::read_marks;
+use keyproof::puzzle::Puzzle;
+use keyproof::tongue::{phrase, say, spoken, tr};
 use keyproof_board::dom::{add, document, element, set, text, toggle};
 use keyproof_board::{PlayBoard, Shown, TypedMove};
 use shakmaty::{Color, Move, Position};
@@ -20,12 +22,6 @@ use crate::reading::Reading;
 use crate::stage::{Cue, Stage};
 use crate::study::{Content, Exercise, Standing, Study, Tone, Verdict, Work};
 use crate::words;
-
-/// The heading of the reasons.
-const WHY: &str = "Why it works";
-
-/// What is said before the first move.
-const HOW: &str = "Drag a man, or click it and then its square, or type the move.";
 
 /// The page's elements.
 pub struct View {
@@ -87,46 +83,46 @@ impl View {
         let talk = element("div", "kp-talk");
         let verdict = element("div", "kp-verdict");
         set(&verdict, "role", "status");
-        let skip = button("skip", "Go on");
+        let skip = button("skip", phrase("Go on"));
         let tools = element("div", "kp-tools");
         let hint = button("hint", "");
-        let show = button("solution", "Show the solution");
-        let restart = button("restart", "Start over");
+        let show = button("solution", phrase("Show the solution"));
+        let restart = button("restart", phrase("Start over"));
         for tool in [
             &hint,
             &after.threat,
             &show,
             &after.around,
             lesson.pass(),
-            &button("turn", "Turn the board"),
+            &button("turn", phrase("Turn the board")),
             &after.hand,
             &restart,
             &skip,
         ] {
             add(&tools, tool);
         }
-        add(&tools, &button("stage", "Present"));
+        add(&tools, &button("stage", phrase("Present")));
         let cues = element("div", "kp-cues");
-        let words_cue = button("words", "Words (w)");
-        let pencil_cue = button("pencil", "Pencil (p)");
+        let words_cue = button("words", phrase("Words (w)"));
+        let pencil_cue = button("pencil", phrase("Pencil (p)"));
         let clock = element("span", "kp-clock");
         for part in [
             &words_cue,
-            &button("clock", "Clock (c)"),
+            &button("clock", phrase("Clock (c)")),
             &pencil_cue,
-            &button("wipe", "Wipe (x)"),
-            &button("stage", "Leave (Esc)"),
+            &button("wipe", phrase("Wipe (x)")),
+            &button("stage", phrase("Leave (Esc)")),
             &clock,
         ] {
             add(&cues, part);
         }
         let hints = element("ol", "kp-hints");
-        set(&hints, "aria-label", "Hints");
+        name(&hints, phrase("Hints"));
         set(&hints, "aria-live", "polite");
         let solution = element("section", "kp-solution");
-        set(&solution, "aria-label", "Solution");
+        name(&solution, phrase("Solution"));
         let whys = element("section", "kp-whys");
-        set(&whys, "aria-label", WHY);
+        name(&whys, phrase("Why it works"));
         for part in [
             &cues,
             &lesson.here,
@@ -147,14 +143,10 @@ impl View {
         }
         add(&room, &article);
         let told = element("details", "kp-account");
-        add(&told, &text("summary", "", "For your coach"));
+        add(&told, &text("summary", "", tr("For your coach")));
         let account = element("input", "");
         set(&account, "readonly", "");
-        set(
-            &account,
-            "aria-label",
-            "What you have done, to copy and send",
-        );
+        name(&account, phrase("What you have done, to copy and send"));
         add(&told, &account);
         add(&room, &told);
         View {
@@ -195,7 +187,7 @@ impl View {
             row.draw(study);
         }
         let Some(exercise) = study.current() else {
-            return self.draw_notice(Some("This file holds no puzzle."));
+            return self.draw_notice(Some(tr("This file holds no puzzle.")));
         };
         if self.at != Some(study.at) {
             self.at = Some(study.at);
@@ -240,7 +232,7 @@ impl View {
         toggle(&self.typed.element(), "hidden", true);
         let king = position.board().king_of(position.turn());
         self.show_board(Shown {
-            label: ["Position, ", words::side(position.turn()), " to move"].concat(),
+            label: to_move(position.turn()),
             position: position.board().clone(),
             black_below: reading.black_below(),
             moves: reading.moves(),
@@ -315,7 +307,10 @@ impl View {
             add(&self.head, &text("p", "kp-author", line));
         }
         if let Content::Puzzle(work) = &exercise.content {
-            add(&self.head, &text("p", "kp-task", &work.puzzle().task()));
+            add(
+                &self.head,
+                &task(work.puzzle(), exercise.language.as_deref()),
+            );
             for words in work.puzzle().words() {
                 add(&self.head, &text("p", "kp-words", words));
             }
@@ -344,10 +339,19 @@ impl View {
         toggle(&self.hint, "hidden", all == 0 || solved);
         toggle(&self.hint, "disabled", shown.len() == all);
         let number = (shown.len() + 1).min(all);
-        let mut name = ["Hint ", &number.to_string(), " of ", &all.to_string()].concat();
-        if work.next_cost() > 0 && shown.len() < all {
-            name = [&name, " (costs ", &words::points(work.next_cost()), ")"].concat();
-        }
+        let costs = work.next_cost() > 0 && shown.len() < all;
+        let name = say(
+            match costs {
+                true => phrase("Hint {n} of {of} (costs {points})"),
+                false => phrase("Hint {n} of {of}"),
+            },
+            "n of points",
+            &[
+                &number.to_string(),
+                &all.to_string(),
+                &words::points(work.next_cost()),
+            ],
+        );
         self.hint.set_text_content(Some(&name));
         let drawn = self.hints.child_element_count() as usize;
         if drawn > shown.len() || shown.is_empty() {
@@ -386,7 +390,7 @@ impl View {
         if self.whys.get_attribute("data-of").as_deref() != Some(&which) {
             self.whys.set_text_content(None);
             set(&self.whys, "data-of", &which);
-            add(&self.whys, &text("h2", "", WHY));
+            head(&self.whys, phrase("Why it works"));
             let list = element("ul", "");
             for (index, why) in whys.iter().enumerate() {
                 let item = element("li", "");
@@ -427,11 +431,11 @@ impl View {
     fn draw_board(&self, work: &Work, black_below: bool, before: Option<Move>) {
         let scene = work.scene();
         let state = if let Some(why) = work.shown_why() {
-            ["Position, ", &why.title].concat()
+            say("Position, {what}", "what", &[&why.title])
         } else if work.solved() && work.look().is_none() {
-            "Position, solved".to_owned()
+            tr("Position, solved").to_owned()
         } else {
-            ["Position, ", words::side(scene.position.turn()), " to move"].concat()
+            to_move(scene.position.turn())
         };
         self.show_board(Shown {
             label: state,
@@ -462,12 +466,12 @@ impl View {
             return;
         }
         if work.solved() {
-            add(&self.turn, &text("b", "", "Solved"));
+            add(&self.turn, &text("b", "", tr("Solved")));
             return;
         }
         let position = &work.scene().position;
         if position.is_checkmate() {
-            add(&self.turn, &text("b", "", "Mate"));
+            add(&self.turn, &text("b", "", tr("Mate")));
             return;
         }
         self.draw_side(position.turn());
@@ -477,16 +481,19 @@ impl View {
         let (turn, length) = work.turn();
         let (answered, asked) = work.progress();
         let (move_name, line_name) = if work.shared() {
-            ("Half move ", "Solution ")
+            (
+                phrase("Half move {n} of {of}"),
+                phrase("Solution {n} of {of}"),
+            )
         } else {
-            ("Move ", "Defence ")
+            (phrase("Move {n} of {of}"), phrase("Defence {n} of {of}"))
         };
         let counts = [
             (move_name, turn as usize, length.unwrap_or(1) as usize),
             (line_name, (answered + 1).min(asked), asked),
         ];
         for (what, number, of) in counts.into_iter().filter(|(_, _, of)| *of > 1) {
-            let count = [what, &number.to_string(), " of ", &of.to_string()].concat();
+            let count = say(what, "n of", &[&number.to_string(), &of.to_string()]);
             add(&self.turn, &text("span", "", &count));
         }
     }
@@ -498,14 +505,20 @@ impl View {
             "kp-black"
         };
         add(&self.turn, &element("i", dot));
-        let whose = [words::side(side), " to move"].concat();
-        add(&self.turn, &text("b", "", &whose));
+        add(&self.turn, &text("b", "", whose(side)));
     }
 
     fn draw_verdict(&self, language: Option<&str>) {
         self.verdict.set_text_content(None);
         let Some(verdict) = &self.said else {
-            return add(&self.verdict, &text("p", "kp-how", HOW));
+            return add(
+                &self.verdict,
+                &text(
+                    "p",
+                    "kp-how",
+                    tr("Drag a man, or click it and then its square, or type the move."),
+                ),
+            );
         };
         let (class, mark) = match verdict.tone {
             Tone::Right => ("kp-right", "✓ "),
@@ -547,7 +560,7 @@ impl View {
             "data-at",
             &self.at.unwrap_or_default().to_string(),
         );
-        add(&self.solution, &text("h2", "", "Solution"));
+        head(&self.solution, phrase("Solution"));
         let list = element("ul", "");
         for line in work.solution() {
             let item = element("li", if line.tried { "kp-tried" } else { "" });
@@ -558,7 +571,7 @@ impl View {
             );
             for part in &line.parts {
                 let part = match part {
-                    Part::Move(node, mv) => button(&["look:", &node.0.to_string()].concat(), mv),
+                    Part::Move(node, mv) => press(&["look:", &node.0.to_string()].concat(), mv),
                     Part::Words(words) => {
                         let words = text("span", "kp-words", words);
                         in_language(&words, language);
@@ -577,11 +590,11 @@ impl View {
 impl Row {
     fn new(room: &Element, count: usize) -> Row {
         let nav = element("nav", "kp-row");
-        set(&nav, "aria-label", "Puzzles");
+        name(&nav, phrase("Puzzles"));
         let previous = button("previous", "←");
         let next = button("next", "→");
-        set(&previous, "aria-label", "Previous puzzle");
-        set(&next, "aria-label", "Next puzzle");
+        name(&previous, phrase("Previous puzzle"));
+        name(&next, phrase("Next puzzle"));
         let list = element("ol", "");
         let numbers: Vec<Element> = (0..count)
             .map(|index| {
@@ -609,17 +622,21 @@ impl Row {
         for (index, (number, exercise)) in self.numbers.iter().zip(&study.puzzles).enumerate() {
             let (mark, state) = match exercise.standing() {
                 Standing::Untouched => ("", ""),
-                Standing::Begun => (" …", ", begun"),
-                Standing::Solved => (" ✓", ", solved"),
-                Standing::Shown => (" ○", ", solution shown"),
-                Standing::Faulty => (" –", ", faulty"),
+                Standing::Begun => (" …", phrase(", begun")),
+                Standing::Solved => (" ✓", phrase(", solved")),
+                Standing::Shown => (" ○", phrase(", solution shown")),
+                Standing::Faulty => (" –", phrase(", faulty")),
             };
             let name = (index + 1).to_string();
             number.set_text_content(Some(&[name.as_str(), mark].concat()));
             set(
                 number,
                 "aria-label",
-                &["Puzzle ", &name, state, ": ", &exercise.title].concat(),
+                &say(
+                    "Puzzle {n}{state}: {title}",
+                    "n state title",
+                    &[&name, tr(state), &exercise.title],
+                ),
             );
             set(
                 number,
@@ -630,11 +647,45 @@ impl Row {
     }
 }
 
-fn button(event: &str, label: &str) -> Element {
+/// Whose move it is.
+fn whose(side: Color) -> &'static str {
+    tr(side.fold_wb(phrase("White to move"), phrase("Black to move")))
+}
+
+/// The board's name for a screen reader.
+fn to_move(side: Color) -> String {
+    say("Position, {what}", "what", &[whose(side)])
+}
+
+/// A button with a text of the program's own.
+fn button(event: &str, label: &'static str) -> Element {
+    press(event, tr(label))
+}
+
+/// A button, with a move for example.
+fn press(event: &str, label: &str) -> Element {
     let button = text("button", "", label);
     set(&button, "type", "button");
     set(&button, "data-do", event);
     button
+}
+
+/// Names an element for a screen reader.
+fn name(element: &Element, name: &'static str) {
+    set(element, "aria-label", tr(name));
+}
+
+/// Adds a heading.
+fn head(section: &Element, heading: &'static str) {
+    add(section, &text("h2", "", tr(heading)));
+}
+
+/// The task; in the author's language where he wrote it.
+fn task(puzzle: &Puzzle, language: Option<&str>) -> Element {
+    let task = text("p", "kp-task", &puzzle.task());
+    let own = language.filter(|_| puzzle.tag("Task").is_some());
+    set(&task, "lang", own.unwrap_or(spoken().tag()));
+    task
 }
 
 /// Marks an element as written in the author's language.

@@ -1,39 +1,30 @@
 //! The sentences of the student's page.
 
 use keyproof::check::Goal;
-use keyproof::notation::moves;
+use keyproof::explain;
+use keyproof::notation::moves::{self, side_name};
 use keyproof::prove::Aim;
+use keyproof::tongue::{phrase, plural, say, tr};
 use keyproof_board::hand::landing;
-use shakmaty::{Chess, Color, Move, Position, Role};
-
-/// "White" or "Black".
-pub fn side(color: Color) -> &'static str {
-    if color.is_white() { "White" } else { "Black" }
-}
+use shakmaty::{Chess, Move, Position, Role};
 
 /// What is asked now: "mate in one", "stalemate in 3", "win".
 pub fn asked(goal: Goal) -> String {
-    match goal {
-        Goal::Mate(1) => "mate in one".into(),
-        Goal::Mate(n) => format!("mate in {n}"),
-        Goal::Selfmate(0 | 1) => "make the other side mate at once".into(),
-        Goal::Selfmate(n) => format!("make the other side mate in {n} moves"),
-        Goal::Stalemate(1) => "stalemate in one".into(),
-        Goal::Stalemate(n) => format!("stalemate in {n}"),
-        Goal::Helpmate(1) => "mate".into(),
-        Goal::Helpmate(n) => format!("play on, {} left", half_moves(n)),
-        Goal::Win(_) => "win".into(),
-        Goal::Draw(_) => "hold the draw".into(),
-        Goal::Best(_) => "find the best move".into(),
-    }
-}
-
-/// "one half move", "3 half moves".
-pub fn half_moves(n: u8) -> String {
-    match n {
-        1 => "one half move".into(),
-        n => format!("{n} half moves"),
-    }
+    let text = match goal {
+        Goal::Mate(1) => phrase("mate in one"),
+        Goal::Mate(_) => phrase("mate in {n}"),
+        Goal::Selfmate(0 | 1) => phrase("make the other side mate at once"),
+        Goal::Selfmate(_) => phrase("make the other side mate in {n} moves"),
+        Goal::Stalemate(1) => phrase("stalemate in one"),
+        Goal::Stalemate(_) => phrase("stalemate in {n}"),
+        Goal::Helpmate(1) => phrase("mate"),
+        Goal::Helpmate(_) => phrase("play on, {n} half moves left"),
+        Goal::Win(_) => phrase("win"),
+        Goal::Draw(_) => phrase("hold the draw"),
+        Goal::Best(_) => phrase("find the best move"),
+    };
+    let n = usize::from(goal.moves_left().unwrap_or(0)).to_string();
+    say(text, "n", &[&n])
 }
 
 /// A move with its number: `1.Qg7`, `1...Kf8`. `passed` is how many moves of the
@@ -52,31 +43,29 @@ pub fn go_on(text: &mut String, before: &Chess, mv: Move, passed: u32) {
     text.push_str(&if before.turn().is_white() {
         numbered(before, mv, passed)
     } else {
-        moves::san(before, mv)
+        moves::shown(before, mv)
     });
 }
 
 /// "one point", "3 points".
 pub fn points(n: u32) -> String {
-    match n {
-        1 => "one point".into(),
-        n => [&n.to_string(), " points"].concat(),
-    }
+    plural(n as usize, "one point", "{n} points")
 }
 
 /// Hints made from the key, where the author wrote none: what the puzzle is
 /// about, the man, and the square.
 pub fn hints(themes: Option<&str>, key: Move) -> Vec<String> {
-    let man = match key.role() {
-        Role::Pawn => "A pawn moves.",
-        Role::Knight => "A knight moves.",
-        Role::Bishop => "A bishop moves.",
-        Role::Rook => "A rook moves.",
-        Role::Queen => "The queen moves.",
-        Role::King => "The king moves.",
-    };
-    let themes = themes.map(|themes| ["The theme: ", themes, "."].concat());
-    let square = ["It goes to ", &landing(key).to_string(), "."].concat();
+    let man = tr(match key.role() {
+        Role::Pawn => phrase("A pawn moves."),
+        Role::Knight => phrase("A knight moves."),
+        Role::Bishop => phrase("A bishop moves."),
+        Role::Rook => phrase("A rook moves."),
+        Role::Queen => phrase("The queen moves."),
+        Role::King => phrase("The king moves."),
+    });
+    let themes = themes.map(|themes| say("The theme: {themes}.", "themes", &[themes]));
+    let square = landing(key).to_string();
+    let square = say("It goes to {square}.", "square", &[&square]);
     themes.into_iter().chain([man.into(), square]).collect()
 }
 
@@ -87,36 +76,11 @@ pub fn failure(position: &Chess, line: &[Move], passed: u32, goal: Goal) -> Stri
     let Some((&first, rest)) = line.split_first() else {
         return String::new();
     };
-    let aim = goal.forced().map(|(aim, _)| aim);
-    let noun = aim.map_or("", Aim::noun);
-    let end = aim.map_or("", Aim::end);
-    let last = goal.moves_left() == Some(1) && aim != Some(Aim::Selfmate);
-    let mut text = numbered(position, first, passed);
+    let played = numbered(position, first, passed);
     let Ok(after) = position.clone().play(first) else {
-        return text;
+        return played;
     };
-    if rest.is_empty() {
-        return text
-            + &if after.is_stalemate() {
-                " gives stalemate.".to_owned()
-            } else if after.is_checkmate() {
-                " gives mate.".to_owned()
-            } else if last {
-                format!(" is not {end}.")
-            } else if let Goal::Helpmate(n) = goal {
-                format!(" does not help: no mate is left in {}.", half_moves(n - 1))
-            } else if aim.is_some() {
-                format!(" fails: there is no {noun} in time.")
-            } else {
-                " fails.".to_owned()
-            };
-    }
-    text.push_str(&if last {
-        format!(" is not {end}: ")
-    } else {
-        " fails: ".to_owned()
-    });
-    text.push_str(&moves::line(&after, rest, number(&after, passed)));
+    let shown = moves::line(&after, rest, number(&after, passed));
     let mut end = after;
     for &mv in rest {
         match end.clone().play(mv) {
@@ -124,20 +88,43 @@ pub fn failure(position: &Chess, line: &[Move], passed: u32, goal: Goal) -> Stri
             Err(_) => break,
         }
     }
-    if end.is_stalemate() {
-        text.push_str(" is stalemate.");
-    } else if end.is_checkmate() && end.turn() == solver {
-        text.push_str(", and it is ");
-        text.push_str(side(solver));
-        text.push_str(" who is mated.");
-    } else if goal == Goal::Selfmate(1) {
-        text.push_str(" is not mate.");
-    } else if goal.moves_left().is_some_and(|n| n > 1) {
-        text.push_str(&format!(" and there is no {noun} in time."));
-    } else {
-        text.push('.');
-    }
-    text
+    let aim = goal.forced().map(|(aim, _)| aim);
+    let last = goal.moves_left() == Some(1) && aim != Some(Aim::Selfmate);
+    let mated = end.is_checkmate() && end.turn() == solver;
+    let text = match rest {
+        [] if end.is_stalemate() => phrase("{move} gives stalemate."),
+        [] if end.is_checkmate() => phrase("{move} gives mate."),
+        _ if last && rest.is_empty() => phrase("{move} is not {end}{rest}."),
+        [] if matches!(goal, Goal::Helpmate(2)) => {
+            phrase("{move} does not help: no mate is left in one half move.")
+        }
+        [] if goal.shared() => phrase("{move} does not help: no mate is left in {n} half moves."),
+        [] if aim.is_some() => phrase("{move} fails: there is no {aim} in time."),
+        _ if end.is_stalemate() => phrase("{move} fails: {line} is stalemate."),
+        _ if mated => phrase("{move} fails: {line}, and it is {side} who is mated."),
+        _ if last => phrase("{move} is not {end}{rest}."),
+        _ if matches!(goal, Goal::Selfmate(1)) => phrase("{move} fails: {line} is not mate."),
+        _ if goal.moves_left().is_some_and(|n| n > 1) => {
+            phrase("{move} fails: {line} and there is no {aim} in time.")
+        }
+        _ => phrase("{move} fails{rest}."),
+    };
+    let left = goal
+        .moves_left()
+        .map_or(0, |n| usize::from(n).saturating_sub(1));
+    say(
+        text,
+        "move line rest aim end side n",
+        &[
+            &played,
+            &shown,
+            &explain::rest(&shown),
+            aim.map_or("", Aim::noun),
+            aim.map_or("", Aim::end),
+            side_name(solver),
+            &left.to_string(),
+        ],
+    )
 }
 
 /// The number of a move in a position, where `passed` moves of the game are not

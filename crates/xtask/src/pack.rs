@@ -14,10 +14,27 @@ pub fn pack(bytes: &[u8]) -> Result<String, String> {
         .map_err(|fault| format!("cannot pack: {fault}"))
 }
 
-/// Raw LZMA with the settings that `web/unpack.js` takes for granted.
+/// The smallest that packing comes to with any of [`NICE`].
 fn squeeze(bytes: &[u8]) -> Result<Vec<u8>, liblzma::stream::Error> {
+    let mut best: Option<Vec<u8>> = None;
+    for nice in NICE {
+        let packed = squeezed(bytes, nice)?;
+        if best.as_ref().is_none_or(|best| packed.len() < best.len()) {
+            best = Some(packed);
+        }
+    }
+    Ok(best.unwrap_or_default())
+}
+
+/// Lengths of a repetition that end the search for a longer one: which of them
+/// packs best is chance.
+const NICE: [u32; 5] = [128, 160, 192, 224, 273];
+
+/// Raw LZMA with the settings that `web/unpack.js` takes for granted.
+fn squeezed(bytes: &[u8], nice: u32) -> Result<Vec<u8>, liblzma::stream::Error> {
     let mut options = LzmaOptions::new_preset(9 | EXTREME)?;
     options
+        .nice_len(nice)
         .literal_context_bits(3)
         .literal_position_bits(0)
         .position_bits(0);

@@ -54,6 +54,8 @@ const STUDENT: Page = Page {
         "--low-memory-unused",
         "--skip-pass=local-cse",
         "--skip-pass=memory-packing",
+        "--strip-producers",
+        "--strip-target-features",
     ],
     lean: true,
     rooms: &["crates/keyproof", "crates/board", "crates/widget"],
@@ -150,7 +152,7 @@ fn put_element(product: &Path) -> Done {
     let (letters, lengths) = packed(&parts(&STUDENT)?)?;
     let letters = letters.replace('\\', "\\\\").replace('"', "\\\"");
     let boot = minified(&[&START[..], ELEMENT_BOOT].concat(), "js")?;
-    let source = source().replace("*/", "");
+    let source = source(str::to_owned).replace("*/", "");
     write(
         product,
         format!(
@@ -340,7 +342,7 @@ fn put_together(page: &Page, student: Option<&Path>, product: &Path) -> Done {
     for (mark, content) in [
         ("version", env!("CARGO_PKG_VERSION")),
         ("style", &style),
-        ("source", &source()),
+        ("source", &source(said)),
         ("program", &program),
     ] {
         text = fill(&text, mark, content).map_err(|fault| format!("{}: {fault}", page.template))?;
@@ -349,12 +351,17 @@ fn put_together(page: &Page, student: Option<&Path>, product: &Path) -> Done {
 }
 
 /// Where the program's source is, as a clause for the imprint: the
-/// `repository` of Cargo.toml, once there is one.
-fn source() -> String {
+/// `repository` of Cargo.toml, once there is one. `said` marks what is translated.
+fn source(said: impl Fn(&str) -> String) -> String {
     match env!("CARGO_PKG_REPOSITORY") {
-        "" => "whoever gave you this file owes you its source.".into(),
-        url => format!("its source is at <a href=\"{url}\">{url}</a>."),
+        "" => said("whoever gave you this file owes you its source."),
+        url => format!("{} <a href=\"{url}\">{url}</a>.", said("its source is at")),
     }
+}
+
+/// A sentence of the page, which publishing says in the puzzle's language.
+fn said(sentence: &str) -> String {
+    format!("<!--keyproof:say-->{sentence}<!---->")
 }
 
 /// Puts `content` in the place of a mark, which must stand there once.

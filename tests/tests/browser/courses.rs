@@ -14,7 +14,6 @@ use std::time::Duration;
 use keyproof::course::{Course, Standard};
 use keyproof::notation::pgn_write;
 use keyproof_tests::browser::{Browser, Server, browse};
-use keyproof_tests::root;
 use serde_json::{Value, json};
 use tiny_http::{Header, Response};
 

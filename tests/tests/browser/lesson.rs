@@ -95,6 +95,7 @@ async fn walk(browser: &Browser) {
     browser.until_man("g1", "white knight").await;
     play(browser, Way::Mouse, 0, "h5", "f7").await;
     browser.until_text(".kp-flow", "Nf3").await;
+    look_around(browser).await;
 
     on_to(browser, "best move").await;
     assert!(!browser.text(".kp-flow").await.contains("O-O"));
@@ -105,6 +106,21 @@ async fn walk(browser: &Browser) {
     browser.until_text(".kp-flow", "O-O").await;
     browser.press("As far as it goes").await;
     browser.until_man("f1", "white rook").await;
+}
+
+/// At a moment that is answered: any move, back, and the game goes on.
+async fn look_around(browser: &Browser) {
+    browser.press("Look around").await;
+    browser.until_man("f7", "black pawn").await;
+    play(browser, Way::Typing, 0, "h5", "e5").await;
+    browser.until_text(".kp-turn", "4.Qxe5+").await;
+    play(browser, Way::Typing, 0, "c6", "e5").await;
+    browser.until_text(".kp-turn", "4.Qxe5+ Nxe5").await;
+    browser.press("One move back").await;
+    browser.until_man("e5", "white queen").await;
+    browser.press("Enough looked around").await;
+    browser.until_man("f7", "white queen").await;
+    assert_eq!(browser.count(".kp-flow .kp-moment b").await, 1);
 }
 
 /// Scrolls up, so that a picture of the whole page has its head at the top.

@@ -20,6 +20,7 @@ mod shelf;
 mod soon;
 mod student;
 mod timing;
+mod tongues;
 
 use std::path::{Path, PathBuf};
 
@@ -69,7 +70,10 @@ fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
             check::check(draft, &mut known, &mut judge, &mut Unwatched);
             let puzzle = Puzzle::from_draft(draft, &draft.resolve()).ok();
             let inquiry = puzzle.and_then(|puzzle| Inquiry::of(&puzzle, &known));
-            let explained = inquiry.map(|i| Analyst::new(16 << 20).explain(&i, &mut Unwatched));
+            let explained = inquiry.map(|i| {
+                let explain = || Analyst::new(16 << 20).explain(&i, &mut Unwatched);
+                keyproof_tongues::of_inquiry(&i).speaks(explain)
+            });
             (known, explained)
         })
         .collect();
@@ -82,7 +86,9 @@ fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
             explanation: explained.as_ref(),
         })
         .collect();
-    let html = publish::student_page(&template, title(&drafts[0]), "en", &items)
+    let language = drafts[0].tag("Language").unwrap_or("en");
+    let html = keyproof_tongues::of_game(&drafts[0])
+        .speaks(|| publish::student_page(&template, title(&drafts[0]), language, &items))
         .expect("a template with all its marks");
     std::fs::write(to, html).expect("a file that can be written");
     to.to_owned()

@@ -146,7 +146,11 @@ fn what_is_wanted_is_found_sorted_labelled_removed_and_given_out() {
                 vec![],
             )
             .await;
-        assert_eq!(within, json!(true), "the search stands above the list, not over the page");
+        assert_eq!(
+            within,
+            json!(true),
+            "the search stands above the list, not over the page"
+        );
         pick(&browser, "#find-kind", "lesson").await;
         browser.until_text(".nothing", "Nothing here fits").await;
         browser.press("Clear all").await;

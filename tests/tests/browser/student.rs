@@ -99,9 +99,9 @@ fn promotion_asks_which_man() {
         );
         browser.go(&file_url(&file)).await;
         for (man, told) in [
-            ("queen", "no check"),
-            ("rook", "not mate"),
-            ("knight", "A knight checks"),
+            ("white queen", "no check"),
+            ("white rook", "not mate"),
+            ("white knight", "A knight checks"),
         ] {
             play(&browser, Way::Mouse, 1, "g7", "g8").await;
             browser.press(man).await;

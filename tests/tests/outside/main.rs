@@ -14,7 +14,7 @@ use keyproof::prove::{Prover, Unwatched, Verdict};
 use shakmaty::{Chess, Move};
 
 fn position(text: &str) -> Chess {
-    fen::read(text).unwrap_or_else(|e| panic!("{text}: {:?}", e.reasons))
+    fen::read(text).unwrap_or_else(|e| panic!("{text}: {:?}", e.reasons()))
 }
 
 fn prover() -> Prover {

@@ -207,13 +207,15 @@ impl Desk {
             n => format!("{n} chess puzzles"),
         };
         let language = told(&first.draft, "Language").unwrap_or("en");
-        let page = publish::page_of_games(template, &heading, language, &games, &items)?;
-        Ok(match self.proofs(&ids) {
-            Proofs::Unchecked => page,
-            Proofs::Checked(texts, positions) if self.with_proofs => {
-                publish::with_certificates(&page, &texts, positions)
-            }
-            Proofs::Checked(_, positions) => publish::checked(&page, positions),
+        keyproof_tongues::of_game(&first.draft).speaks(|| {
+            let page = publish::page_of_games(template, &heading, language, &games, &items)?;
+            Ok(match self.proofs(&ids) {
+                Proofs::Unchecked => page,
+                Proofs::Checked(texts, positions) if self.with_proofs => {
+                    publish::with_certificates(&page, &texts, positions)
+                }
+                Proofs::Checked(_, positions) => publish::checked(&page, positions),
+            })
         })
     }
     /// The student's page as a package for a course.
@@ -305,7 +307,8 @@ impl Desk {
             _ => format!("{} chess puzzles", drafts.len()),
         };
         let language = told(first, "Language").unwrap_or("en");
-        let (page, left_out) = handout(&heading, language, &drafts, per_page);
+        let tongue = keyproof_tongues::of_game(first);
+        let (page, left_out) = tongue.speaks(|| handout(&heading, language, &drafts, per_page));
         if left_out.len() == drafts.len() {
             let why = "There is nothing to print yet; the verdict says why.";
             self.tell(why.into(), vec![]);

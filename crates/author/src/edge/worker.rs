@@ -113,7 +113,9 @@ async fn answer(
             earlier::answer(ask, held, |told| tell(&scope, &Told::Earlier(told))).await;
         }
         Ask::Explain { ticket, inquiry } => {
-            let explanation = Analyst::new(TABLE).explain(&inquiry, &mut watch(ticket));
+            let tongue = keyproof_tongues::of_inquiry(&inquiry);
+            let explanation =
+                tongue.speaks(|| Analyst::new(TABLE).explain(&inquiry, &mut watch(ticket)));
             tell(
                 &scope,
                 &Told::Explained {
@@ -130,7 +132,7 @@ async fn answer(
 /// # Errors
 /// Says why the claim is not checked.
 fn accepted(claimed: &Claimed, budget: u64, watch: &mut dyn Watch) -> Result<Accepted, String> {
-    let position = fen::read(&claimed.fen).map_err(|fault| fault.reasons.join(" "))?;
+    let position = fen::read(&claimed.fen).map_err(|fault| fault.reasons().join(" "))?;
     let keys = claimed.keys.iter().map(|(key, length)| {
         let read = moves::read(&position, key);
         Ok((read.map_err(|_| format!("{key} is not legal"))?, *length))

@@ -84,7 +84,7 @@ fn course() -> Result<Course, String> {
     let text = std::fs::read_to_string(GAME).map_err(|e| format!("{GAME}: {e}"))?;
     let game = pgn_read::read(&text).into_iter().next();
     let game = game.ok_or_else(|| format!("{GAME} holds no game"))?.draft;
-    let mut course = Course::of(&game).map_err(|fault| fault.reasons.join(" "))?;
+    let mut course = Course::of(&game).map_err(|fault| fault.reasons().join(" "))?;
     course.shorten(PLIES);
     Ok(course)
 }

@@ -7,6 +7,7 @@ use super::words::{Site, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::Edit;
 use crate::puzzle::{Puzzle, Role};
+use crate::tongue::{phrase, say};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     for child in puzzle.with_role(turn.node, Role::Unclear) {
@@ -16,16 +17,22 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message =
-            format!("{san} is a side line without a mark: say whether it is accepted or a try.");
-        let mend = |label: &str, nag| Mend {
-            label: format!("{label} {san}"),
+        let message = say(
+            "{move} is a side line without a mark: say whether it is accepted or a try.",
+            "move",
+            &[&san],
+        );
+        let mend = |label: &'static str, nag| Mend {
+            label: say(label, "move", &[&san]),
             edits: vec![Edit::SetNags {
                 node: child,
                 nags: vec![nag],
             }],
         };
-        let mut mends = vec![mend("Accept", 1), mend("Mark as a try:", 2)];
+        let mut mends = vec![
+            mend(phrase("Accept {move}"), 1),
+            mend(phrase("Mark as a try: {move}"), 2),
+        ];
         if ruling.is_some_and(Ruling::fails) {
             mends.reverse();
         }

@@ -5,6 +5,7 @@ use super::words::{numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
+use crate::tongue::{phrase, say};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node != NodeId::ROOT || super::no_key(puzzle) {
@@ -20,10 +21,13 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         if sooner && turn.goal.shared() {
             continue;
         }
-        let message = format!(
-            "{san} {} as well{}, and is not listed.",
-            turn.goal.met(length(ruling)),
-            if sooner { ", sooner than claimed" } else { "" }
+        let message = say(
+            match sooner {
+                true => phrase("{move} {does} as well, sooner than claimed, and is not listed."),
+                false => phrase("{move} {does} as well, and is not listed."),
+            },
+            "move does",
+            &[&san, &turn.goal.met(length(ruling))],
         );
         found.push(unlisted(
             puzzle,

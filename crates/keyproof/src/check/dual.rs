@@ -7,6 +7,7 @@ use super::words::{numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
+use crate::tongue::say;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT || turn.aside || !answered(puzzle, turn) {
@@ -22,9 +23,10 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!(
-            "{san} {} as well, and is not listed.",
-            turn.goal.met(length(ruling))
+        let message = say(
+            "{move} {does} as well, and is not listed.",
+            "move does",
+            &[&san, &turn.goal.met(length(ruling))],
         );
         found.push(unlisted(
             puzzle,

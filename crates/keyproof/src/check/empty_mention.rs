@@ -5,6 +5,7 @@ use super::words::ucis;
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::mention::Mentions;
+use crate::tongue::say;
 
 pub fn find(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
     let mentions = Mentions::new(draft, resolution);
@@ -19,9 +20,10 @@ pub fn find(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
                 path: path(draft, resolution, node),
                 moves: Vec::new(),
                 line: Vec::new(),
-                message: format!(
-                    "The words mention <{name}>, and there is no such move: \"{}\"",
-                    shortened(words)
+                message: say(
+                    "The words mention <{mention}>, and there is no such move: \"{words}\"",
+                    "mention words",
+                    &[name, &shortened(words)],
                 ),
                 mends: mends(draft, node, words, name),
             });
@@ -67,7 +69,7 @@ fn mends(draft: &Draft, node: NodeId, words: &str, name: &str) -> Vec<Mend> {
         let before = || without(&found.before).map(|comments| Edit::SetBefore { node, comments });
         after.or_else(before)
     });
-    let label = format!("Take <{name}> out");
+    let label = say("Take <{mention}> out", "mention", &[name]);
     let mend = edit.map(|edit| Mend {
         label,
         edits: vec![edit],

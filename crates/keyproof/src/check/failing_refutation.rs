@@ -6,6 +6,7 @@ use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight, undecided};
 use crate::draft::Edit;
 use crate::puzzle::Puzzle;
+use crate::tongue::{phrase, say};
 
 pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
     let node = puzzle.node(claimed.node);
@@ -18,12 +19,14 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
         _ => return,
     };
     let san = numbered(puzzle, node.parent, node.mv);
-    let shows = if answer.is_empty() {
-        "it mates, as the solver wishes".to_owned()
-    } else {
-        line(&node.after, answer)
-    };
-    let message = format!("{san} does not refute the try: {shows}.");
+    let message = say(
+        match answer.is_empty() {
+            true => phrase("{move} does not refute the try: it mates, as the solver wishes."),
+            false => phrase("{move} does not refute the try: {line}."),
+        },
+        "move line",
+        &[&san, &line(&node.after, answer)],
+    );
     let mut poor = vec![Edit::SetNags {
         node: claimed.node,
         nags: vec![2],
@@ -35,14 +38,15 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
     if let Some(real) = claimed.real.filter(|&mv| mv != node.mv) {
         let mut edits = vec![add_line(puzzle, node.parent, &[real], &[])];
         edits.extend(poor);
-        let label = format!(
-            "Refute it by {} instead",
-            numbered(puzzle, node.parent, real)
+        let label = say(
+            "Refute it by {move} instead",
+            "move",
+            &[&numbered(puzzle, node.parent, real)],
         );
         mends.push(Mend { label, edits });
     }
     mends.push(Mend {
-        label: format!("Remove {san}"),
+        label: say("Remove {move}", "move", &[&san]),
         edits: vec![Edit::Remove { node: claimed.node }],
     });
     let mut shown = vec![node.mv];

@@ -14,6 +14,7 @@ use super::{Goal, Known, Question, Ruling, point};
 use crate::draft::{Draft, Edit, NodeId};
 use crate::notation::moves;
 use crate::puzzle::{Puzzle, Role};
+use crate::tongue::say;
 
 /// A draft on the way to having every defence answered.
 #[derive(Clone, Debug, Default)]
@@ -129,8 +130,11 @@ impl Line {
 fn also(others: &[String]) -> String {
     match others {
         [] => String::new(),
-        [one] => format!("The same answers {one}."),
-        [first @ .., last] => format!("The same answers {} and {last}.", first.join(", ")),
+        [one] => say("The same answers {moves}.", "moves", &[one]),
+        [first @ .., last] => {
+            let moves = say("{list} and {last}", "list last", &[&first.join(", "), last]);
+            say("The same answers {moves}.", "moves", &[&moves])
+        }
     }
 }
 

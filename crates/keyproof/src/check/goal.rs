@@ -3,9 +3,9 @@
 use shakmaty::Chess;
 
 use super::Margins;
-use super::words::count;
 use crate::prove::Aim;
 use crate::puzzle::{Puzzle, Stipulation};
+use crate::tongue::{phrase, say};
 
 /// What a move must do to be right.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -93,43 +93,26 @@ impl Goal {
         self.forced().is_some_and(|(aim, _)| aim.ended(position))
     }
 
-    /// What a right move does: "mates in 2 moves", "forces selfmate in 2",
-    /// "leads to helpmate in 1.5", "wins".
-    pub fn met(self, length: Option<u8>) -> String {
-        match (self, length) {
-            (Goal::Helpmate(_), Some(1)) => "mates".to_owned(),
-            (Goal::Helpmate(_), Some(n)) => {
-                format!("leads to helpmate in {}", Aim::Helpmate.count(n))
-            }
-            (Goal::Helpmate(_), None) => "leads to helpmate in time".to_owned(),
-            (Goal::Selfmate(_), Some(n)) => format!("forces selfmate in {n}"),
-            (Goal::Stalemate(_), Some(n)) => format!("forces stalemate in {n}"),
-            (_, Some(n)) => format!("mates in {}", count(n)),
-            (Goal::Mate(_), None) => "mates in time".to_owned(),
-            (Goal::Selfmate(_), None) => "forces selfmate in time".to_owned(),
-            (Goal::Stalemate(_), None) => "forces stalemate in time".to_owned(),
-            (Goal::Win(_), None) => "wins".to_owned(),
-            (Goal::Draw(_), None) => "holds".to_owned(),
-            (Goal::Best(_), None) => "is as good as the best".to_owned(),
-        }
-    }
-
     /// What a wrong move does not: "does not force mate in 2".
     pub fn missed(self) -> String {
-        match self {
-            Goal::Mate(1) => "does not mate".to_owned(),
-            Goal::Mate(n) => format!("does not force mate in {n}"),
-            Goal::Selfmate(n) => format!("does not force selfmate in {n}"),
-            Goal::Stalemate(1) => "does not give stalemate".to_owned(),
-            Goal::Stalemate(n) => format!("does not force stalemate in {n}"),
-            Goal::Helpmate(1) => "does not mate".to_owned(),
-            Goal::Helpmate(n) => {
-                format!("does not lead to helpmate in {}", Aim::Helpmate.count(n))
-            }
-            Goal::Win(_) => "does not win".to_owned(),
-            Goal::Draw(_) => "does not hold".to_owned(),
-            Goal::Best(_) => "is not the best move".to_owned(),
-        }
+        let text = match self {
+            Goal::Mate(1) | Goal::Helpmate(1) => phrase("does not mate"),
+            Goal::Mate(_) => phrase("does not force mate in {n}"),
+            Goal::Selfmate(_) => phrase("does not force selfmate in {n}"),
+            Goal::Stalemate(1) => phrase("does not give stalemate"),
+            Goal::Stalemate(_) => phrase("does not force stalemate in {n}"),
+            Goal::Helpmate(_) => phrase("does not lead to helpmate in {n}"),
+            Goal::Win(_) => phrase("does not win"),
+            Goal::Draw(_) => phrase("does not hold"),
+            Goal::Best(_) => phrase("is not the best move"),
+        };
+        self.counted(text, self.moves_left().unwrap_or(0))
+    }
+
+    /// A text with a number of the solver's moves.
+    pub(super) fn counted(self, text: &'static str, n: u8) -> String {
+        let aim = self.forced().map_or(Aim::Mate, |(aim, _)| aim);
+        say(text, "n", &[&aim.count(n)])
     }
 }
 

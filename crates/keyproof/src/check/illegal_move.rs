@@ -5,6 +5,7 @@ use shakmaty::Position;
 use super::words::ucis;
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::{Draft, Edit, MoveFault, NodeId, Resolution};
+use crate::tongue::{lettered, phrase, say, tr};
 
 pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveFault) -> Finding {
     let node = draft.node(id);
@@ -23,20 +24,23 @@ pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveF
             )
         });
     let place = node.and_then(|n| n.place).map_or(String::new(), |p| {
-        format!(" (line {}, column {})", p.line, p.column)
+        say(
+            " (line {line}, column {column})",
+            "line column",
+            &[&p.line.to_string(), &p.column.to_string()],
+        )
     });
     let (said, offers) = match fault {
-        MoveFault::Unreadable => ("cannot be read as a move".to_owned(), &[][..]),
-        MoveFault::Illegal { near } => ("is not legal here".to_owned(), near.as_slice()),
-        MoveFault::Ambiguous { fits } => {
-            (format!("could be {}", fits.join(" or ")), fits.as_slice())
-        }
+        MoveFault::Unreadable => (phrase("{move} cannot be read as a move."), &[][..]),
+        MoveFault::Illegal { near } => (phrase("{move} is not legal here."), near.as_slice()),
+        MoveFault::Ambiguous { fits } => (phrase("{move} could be {moves}."), fits.as_slice()),
     };
+    let shown: Vec<String> = offers.iter().map(|san| lettered(san)).collect();
     let mut mends: Vec<Mend> = offers
         .iter()
         .take(MOST_OFFERS)
         .map(|san| Mend {
-            label: format!("Read it as {san}"),
+            label: say("Read it as {move}", "move", &[&lettered(san)]),
             edits: vec![Edit::SetMove {
                 node: id,
                 text: san.clone(),
@@ -44,7 +48,7 @@ pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveF
         })
         .collect();
     mends.push(Mend {
-        label: format!("Remove {text} and what follows"),
+        label: say("Remove {move} and what follows", "move", &[text]),
         edits: vec![Edit::Remove { node: id }],
     });
     let path = path(draft, resolution, parent);
@@ -55,7 +59,14 @@ pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveF
         path,
         moves: vec![text.to_owned()],
         line: Vec::new(),
-        message: format!("{number}{text}{place} {said}."),
+        message: say(
+            said,
+            "move moves",
+            &[
+                &[number.as_str(), text, &place].concat(),
+                &shown.join(tr(" or ")),
+            ],
+        ),
         mends,
     }
 }

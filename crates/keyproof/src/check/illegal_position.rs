@@ -3,6 +3,7 @@
 use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::notation::fen::FenFault;
+use crate::tongue::say;
 
 pub fn finding(fault: &FenFault) -> Finding {
     Finding {
@@ -12,9 +13,10 @@ pub fn finding(fault: &FenFault) -> Finding {
         path: Vec::new(),
         moves: Vec::new(),
         line: Vec::new(),
-        message: format!(
-            "The position cannot be played from: {}",
-            fault.reasons.join(" ")
+        message: say(
+            "The position cannot be played from: {reasons}",
+            "reasons",
+            &[&fault.reasons().join(" ")],
         ),
         mends: Vec::new(),
     }

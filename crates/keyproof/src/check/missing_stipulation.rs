@@ -5,19 +5,27 @@ use shakmaty::Position;
 
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::{Draft, Edit, NodeId, Resolution};
+use crate::tongue::{phrase, say, tr};
 
 /// `unknown` is the text that was given, if any.
 pub fn finding(draft: &Draft, resolution: &Resolution, unknown: Option<&str>) -> Finding {
     let message = match unknown {
-        None => "The stipulation is missing: say in how many moves there is mate.".to_owned(),
-        Some(text) => format!("The stipulation \"{text}\" is not known; write #2 for mate in two."),
+        None => tr("The stipulation is missing: say in how many moves there is mate.").to_owned(),
+        Some(text) => say(
+            "The stipulation “{stipulation}” is not known; write #2 for mate in two.",
+            "stipulation",
+            &[text],
+        ),
     };
     let mend = |n: usize| Mend {
-        label: if n == 1 {
-            "Mate in one".to_owned()
-        } else {
-            format!("Mate in {n}")
-        },
+        label: say(
+            match n {
+                1 => phrase("Mate in one"),
+                _ => phrase("Mate in {n}"),
+            },
+            "n",
+            &[&n.to_string()],
+        ),
         edits: vec![Edit::SetTag {
             name: "Stipulation".to_owned(),
             value: Some(format!("#{n}")),

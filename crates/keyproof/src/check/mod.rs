@@ -40,11 +40,12 @@ pub use fill::{Filling, fill};
 pub use goal::Goal;
 pub use judge::Judge;
 pub use known::{Answer, Evidence, Known, Question, Ruling};
-pub use words::thousands;
 
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::prove::Watch;
 use crate::puzzle::{DraftFault, Puzzle, Role};
+pub use crate::tongue::thousands;
+use crate::tongue::tr;
 pub(crate) use point::{plies as plies_to_point, settled};
 use survey::{Survey, survey};
 
@@ -104,22 +105,22 @@ impl Kind {
     /// The kind in words, as the page shows it.
     pub fn title(self) -> &'static str {
         match self {
-            Kind::IllegalPosition => "illegal position",
-            Kind::MissingStipulation => "stipulation missing",
-            Kind::IllegalMove => "illegal move",
-            Kind::NoSolution => "no solution",
-            Kind::ShortSolution => "short solution",
-            Kind::Cook => "cook",
-            Kind::AmbiguousVariation => "ambiguous variation",
-            Kind::WorkingTry => "try that works",
-            Kind::FailingRefutation => "refutation that fails",
-            Kind::UnansweredDefence => "unanswered defence",
-            Kind::FailingAnswer => "answer that fails",
-            Kind::UnfinishedSolution => "unfinished solution",
-            Kind::Dual => "dual",
-            Kind::RunsOn => "line that runs on",
-            Kind::EmptyMention => "mention of no move",
-            Kind::Undecided => "undecided",
+            Kind::IllegalPosition => tr("illegal position"),
+            Kind::MissingStipulation => tr("stipulation missing"),
+            Kind::IllegalMove => tr("illegal move"),
+            Kind::NoSolution => tr("no solution"),
+            Kind::ShortSolution => tr("short solution"),
+            Kind::Cook => tr("cook"),
+            Kind::AmbiguousVariation => tr("ambiguous variation"),
+            Kind::WorkingTry => tr("try that works"),
+            Kind::FailingRefutation => tr("refutation that fails"),
+            Kind::UnansweredDefence => tr("unanswered defence"),
+            Kind::FailingAnswer => tr("answer that fails"),
+            Kind::UnfinishedSolution => tr("unfinished solution"),
+            Kind::Dual => tr("dual"),
+            Kind::RunsOn => tr("line that runs on"),
+            Kind::EmptyMention => tr("mention of no move"),
+            Kind::Undecided => tr("undecided"),
         }
     }
 }

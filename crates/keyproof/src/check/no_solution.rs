@@ -8,6 +8,7 @@ use super::words::{Site, add_line, failure, into_try, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::Puzzle;
+use crate::tongue::say;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT {
@@ -24,10 +25,14 @@ pub fn failing(puzzle: &Puzzle, turn: &Turn, kind: Kind, found: &mut Vec<Finding
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!(
-            "{san} {}: {}.",
-            turn.goal.missed(),
-            failure(position, ruling, turn.goal)
+        let message = say(
+            "{move} {fault}: {why}.",
+            "move fault why",
+            &[
+                &san,
+                &turn.goal.missed(),
+                &failure(position, ruling, turn.goal),
+            ],
         );
         let site = Site {
             puzzle,
@@ -54,19 +59,20 @@ fn mends(puzzle: &Puzzle, turn: &Turn, child: NodeId, line: &[Move]) -> Vec<Mend
     if let Some((right, ruling)) = unlisted {
         let mut edits = into_try(puzzle, child, line);
         edits.push(add_line(puzzle, turn.node, ruling.line(), &[1]));
-        let label = format!(
-            "Accept {} and make {san} a try",
-            numbered(puzzle, turn.node, right)
+        let label = say(
+            "Accept {right} and make {move} a try",
+            "right move",
+            &[&numbered(puzzle, turn.node, right), &san],
         );
         mends.push(Mend { label, edits });
     } else if puzzle.accepted(turn.node).count() > 1 {
         mends.push(Mend {
-            label: format!("Make {san} a try"),
+            label: say("Make {move} a try", "move", &[&san]),
             edits: into_try(puzzle, child, line),
         });
     }
     mends.push(Mend {
-        label: format!("Remove {san}"),
+        label: say("Remove {move}", "move", &[&san]),
         edits: vec![Edit::Remove { node: child }],
     });
     mends

@@ -7,6 +7,7 @@ use super::{Evidence, Goal, Ruling};
 use crate::draft::NodeId;
 use crate::explain::{exchange_gain, worth};
 use crate::puzzle::Puzzle;
+use crate::tongue::tr;
 
 /// What a line has reached.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,10 +28,10 @@ impl Point {
     /// The point as the end of a sentence.
     pub fn words(self) -> &'static str {
         match self {
-            Point::Forced | Point::Best => "nothing more is asked",
-            Point::Material => "there is nothing left to take or to promote",
-            Point::Table => "the table knows the rest",
-            Point::Repetition => "the position repeats",
+            Point::Forced | Point::Best => tr("nothing more is asked"),
+            Point::Material => tr("there is nothing left to take or to promote"),
+            Point::Table => tr("the table knows the rest"),
+            Point::Repetition => tr("the position repeats"),
         }
     }
 }

@@ -6,6 +6,7 @@ use super::words::{Site, numbered};
 use super::{Finding, Goal, Kind, Mend, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::Puzzle;
+use crate::tongue::say;
 
 pub fn find(puzzle: &Puzzle, survey: &Survey, replies: &Replies, found: &mut Vec<Finding>) {
     let measured = matches!(replies.goal, Goal::Win(_) | Goal::Draw(_));
@@ -21,12 +22,13 @@ pub fn find(puzzle: &Puzzle, survey: &Survey, replies: &Replies, found: &mut Vec
     }
     let node = puzzle.node(replies.node);
     let san = numbered(puzzle, node.parent, node.mv);
-    let message = format!(
-        "The point is made with {san}: {}. What follows leaves nothing to find.",
-        point.words()
+    let message = say(
+        "The point is made with {move}: {point}. What follows leaves nothing to find.",
+        "move point",
+        &[&san, point.words()],
     );
     let mends = vec![Mend {
-        label: format!("Cut what follows {san}"),
+        label: say("Cut what follows {move}", "move", &[&san]),
         edits: vec![Edit::RemoveAfter { node: replies.node }],
     }];
     let site = Site {

@@ -9,6 +9,7 @@ use super::words::{Site, numbered, unlisted};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::{Puzzle, Stipulation};
+use crate::tongue::say;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT {
@@ -42,13 +43,21 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         }
         let san = numbered(puzzle, turn.node, mv);
         let met = turn.goal.met(Some(*length));
-        let message = format!("{san} {met}, not only in {}.", aim.count(claimed));
+        let message = say(
+            "{move} {does}, not only in {n}.",
+            "move does n",
+            &[&san, &met, &aim.count(claimed)],
+        );
         let claim = Edit::SetTag {
             name: "Stipulation".to_owned(),
             value: Some(Stipulation::force(aim, *length).to_string()),
         };
         let mends = vec![Mend {
-            label: format!("Ask for {} in {}", aim.noun(), aim.count(*length)),
+            label: say(
+                "Ask for {aim} in {n}",
+                "aim n",
+                &[aim.noun(), &aim.count(*length)],
+            ),
             edits: vec![claim],
         }];
         let site = Site {
@@ -73,9 +82,10 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!(
-            "{san} {}, sooner than the listed answer.",
-            turn.goal.met(Some(length))
+        let message = say(
+            "{move} {does}, sooner than the listed answer.",
+            "move does",
+            &[&san, &turn.goal.met(Some(length))],
         );
         found.push(unlisted(
             puzzle,

@@ -9,6 +9,7 @@ use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight, undecided};
 use crate::notation::moves;
 use crate::puzzle::Puzzle;
+use crate::tongue::{phrase, say, tr};
 
 pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
     if replies.empty {
@@ -36,10 +37,18 @@ fn uncovered(puzzle: &Puzzle, replies: &Replies, defence: Move, mate: &[Move]) -
     let san = numbered(puzzle, replies.node, defence);
     let mut after = position.clone();
     after.play_unchecked(defence);
-    let message = format!("{san} is not answered; {} would do.", line(&after, mate));
+    let message = say(
+        "{move} is not answered; {line} would do.",
+        "move line",
+        &[&san, &line(&after, mate)],
+    );
     let mut shown = vec![defence];
     shown.extend(mate);
-    let label = format!("Answer {san} with {}", line(&after, &mate[..1]));
+    let label = say(
+        "Answer {move} with {reply}",
+        "move reply",
+        &[&san, &line(&after, &mate[..1])],
+    );
     let mends = vec![Mend {
         label,
         edits: vec![add_line(puzzle, replies.node, &shown, &[])],
@@ -60,14 +69,18 @@ fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) 
         after.play_unchecked(defence);
         after
     };
-    let names: Vec<String> = defences.iter().map(|&d| moves::san(position, d)).collect();
+    let names: Vec<String> = defences
+        .iter()
+        .map(|&d| moves::shown(position, d))
+        .collect();
     let first = after(defences[0]);
-    let message = format!(
-        "{} {} not listed, and {} to {} as well.",
-        listing(&names),
-        if names.len() == 1 { "is" } else { "are" },
-        if names.len() == 1 { "falls" } else { "fall" },
-        line(&first, &[answer]),
+    let message = say(
+        match names.len() {
+            1 => phrase("{moves} is not listed, and falls to {reply} as well."),
+            _ => phrase("{moves} are not listed, and fall to {reply} as well."),
+        },
+        "moves reply",
+        &[&listing(&names), &line(&first, &[answer])],
     );
     let edits = defences
         .iter()
@@ -81,7 +94,11 @@ fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) 
         })
         .collect();
     let mends = vec![Mend {
-        label: "List them".replace("them", if names.len() == 1 { "it" } else { "them" }),
+        label: match names.len() {
+            1 => tr("List it"),
+            _ => tr("List them"),
+        }
+        .to_owned(),
         edits,
     }];
     let shown = [defences[0], answer];
@@ -98,11 +115,13 @@ fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) 
 fn listing(names: &[String]) -> String {
     match names {
         [one] => one.clone(),
-        [rest @ .., last] if names.len() <= 4 => format!("{} and {last}", rest.join(", ")),
-        _ => format!(
-            "{} and {} more defences",
-            names[..3].join(", "),
-            names.len() - 3
+        [rest @ .., last] if names.len() <= 4 => {
+            say("{list} and {last}", "list last", &[&rest.join(", "), last])
+        }
+        _ => say(
+            "{list} and {n} more defences",
+            "list n",
+            &[&names[..3].join(", "), &(names.len() - 3).to_string()],
         ),
     }
 }

@@ -5,10 +5,11 @@
 use shakmaty::{Move, Position};
 
 use super::survey::Turn;
-use super::words::{Site, numbered, thousands};
+use super::words::{Site, numbered};
 use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::{Puzzle, Role, Stipulation};
+use crate::tongue::{phrase, say, thousands, tr};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let claimed = |mv| puzzle.child(turn.node, mv).is_some();
@@ -46,36 +47,55 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         _ => 0,
     };
     let best = puzzle.stipulation() == Stipulation::Best;
-    let message = match ruling.evidence() {
+    let (text, value, depth) = match ruling.evidence() {
         Some(Evidence::Searched {
             depth,
             value: Some(value),
-        }) if best => format!(
-            "{san} is undecided: searched to depth {depth}, it is {:.2} worse than the best move, between the margins.",
-            pawns(-value)
+        }) if best => (
+            phrase(
+                "{move} is undecided: searched to depth {depth}, it is {value} worse than the best move, between the margins.",
+            ),
+            format!("{:.2}", pawns(-value)),
+            depth,
         ),
         Some(Evidence::Searched {
             depth,
             value: Some(value),
-        }) => format!(
-            "{san} is undecided: searched to depth {depth}, its value {:+.2} lies between the margins.",
-            pawns(value)
+        }) => (
+            phrase(
+                "{move} is undecided: searched to depth {depth}, its value {value} lies between the margins.",
+            ),
+            format!("{:+.2}", pawns(value)),
+            depth,
         ),
-        Some(Evidence::Searched { depth, value: None }) => {
-            format!("{san} is undecided: searched to depth {depth}, it lies between the margins.")
-        }
-        Some(Evidence::Table | Evidence::Proved) => {
-            format!("{san} is undecided: it is a draw by endgame table, between the margins.")
-        }
-        None => format!("{san} is undecided after {} positions.", thousands(nodes)),
+        Some(Evidence::Searched { depth, value: None }) => (
+            phrase("{move} is undecided: searched to depth {depth}, it lies between the margins."),
+            String::new(),
+            depth,
+        ),
+        Some(Evidence::Table | Evidence::Proved) => (
+            phrase("{move} is undecided: it is a draw by endgame table, between the margins."),
+            String::new(),
+            0,
+        ),
+        None => (
+            phrase("{move} is undecided after {n} positions."),
+            String::new(),
+            0,
+        ),
     };
+    let message = say(
+        text,
+        "move value depth n",
+        &[&san, &value, &depth.to_string(), &thousands(nodes)],
+    );
     let mut mends = Vec::new();
     let listed = puzzle.child(node, mv);
     if ruling.evidence().is_some() && puzzle.position(node).turn() == puzzle.solver() {
         let sans = || super::words::sans(puzzle.position(node), &[mv]);
         if listed.is_none() {
             mends.push(Mend {
-                label: format!("Accept {san} as well"),
+                label: say("Accept {move} as well", "move", &[&san]),
                 edits: vec![Edit::AddLine {
                     at: node,
                     moves: sans(),
@@ -85,11 +105,11 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         }
         if listed.is_none_or(|c| puzzle.node(c).role == Role::Unclear) {
             mends.push(Mend {
-                label: format!("Tell the student that {san} is neither"),
+                label: say("Tell the student that {move} is neither", "move", &[&san]),
                 edits: vec![Edit::AddWords {
                     at: node,
                     mv: sans().remove(0),
-                    comments: vec![NEITHER.to_owned()],
+                    comments: vec![tr(NEITHER).to_owned()],
                 }],
             });
         }
@@ -110,7 +130,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
 
 /// What the student is told of a move that is left between right and wrong,
 /// until the author finds better words.
-const NEITHER: &str = "Playable, but not what is asked for.";
+const NEITHER: &str = phrase("Playable, but not what is asked for.");
 
 /// Ways to move a margin so that a move of this value is decided: right if the
 /// author accepts it, else right or wrong.
@@ -131,10 +151,18 @@ fn margins(puzzle: &Puzzle, node: NodeId, mv: Move, value: i32) -> Vec<Mend> {
     let above = -((-value - ROOM).div_euclid(STEP) * STEP);
     let mut mends = Vec::new();
     if accepted {
-        let label = format!("Count {san} as right: from {:+.2} on", pawns(below));
+        let label = say(
+            "Count {move} as right: from {value} on",
+            "move value",
+            &[&san, &format!("{:+.2}", pawns(below))],
+        );
         mends.push(set(label, below, now.wrong.min(below)));
     } else if role.is_none() || role == Some(Role::Try) {
-        let label = format!("Count {san} as wrong: below {:+.2}", pawns(above));
+        let label = say(
+            "Count {move} as wrong: below {value}",
+            "move value",
+            &[&san, &format!("{:+.2}", pawns(above))],
+        );
         mends.push(set(label, now.right.max(above), above));
     }
     mends

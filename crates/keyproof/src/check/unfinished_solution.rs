@@ -5,6 +5,7 @@ use super::survey::{Replies, Turn};
 use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
 use crate::puzzle::Puzzle;
+use crate::tongue::{phrase, say, tr};
 
 /// A puzzle without a first move that the author accepts.
 pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
@@ -15,11 +16,15 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
     } else {
         &[1]
     };
-    let mut message = "There is no solution yet: play the key.".to_owned();
+    let mut message = tr("There is no solution yet: play the key.").to_owned();
     let right = turn.right();
     if let Some((mv, ruling)) = right.first() {
         mends.push(Mend {
-            label: format!("Take {} as the key", numbered(puzzle, turn.node, *mv)),
+            label: say(
+                "Take {move} as the key",
+                "move",
+                &[&numbered(puzzle, turn.node, *mv)],
+            ),
             edits: vec![add_line(puzzle, turn.node, ruling.line(), nags)],
         });
         shown = ruling.line();
@@ -28,11 +33,11 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
         .iter()
         .all(|(_, r)| r.as_ref().is_some_and(Ruling::fails))
     {
-        message = format!(
-            "There is no solution, and none can be: every move {}.",
-            turn.goal.missed()
+        message = say(
+            "There is no solution, and none can be: no move {does}.",
+            "does",
+            &[&turn.goal.met(turn.goal.moves_left())],
         );
-        message = message.replace("every move does not", "no move can");
     }
     let site = Site {
         puzzle,
@@ -56,10 +61,8 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
                 let plies = point::plies(puzzle.position(*defence), answer, replies.goal);
                 let answer = &answer[..plies];
                 shown.extend(answer);
-                let label = format!(
-                    "Answer with {}",
-                    line(puzzle.position(*defence), &answer[..1])
-                );
+                let reply = line(puzzle.position(*defence), &answer[..1]);
+                let label = say("Answer with {move}", "move", &[&reply]);
                 let nags: &[u8] = if puzzle.children(*defence).is_empty() {
                     &[]
                 } else {
@@ -78,7 +81,11 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
             None => {}
         }
         let san = numbered(puzzle, replies.node, mv);
-        let message = format!("The line stops after {san}, which is not answered.");
+        let message = say(
+            "The line stops after {move}, which is not answered.",
+            "move",
+            &[&san],
+        );
         let site = Site {
             puzzle,
             node: replies.node,
@@ -101,17 +108,19 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
         let plies = point::plies(puzzle.position(node.parent), line, replies.goal);
         if plies > 1 {
             mends.push(Mend {
-                label: "Finish the line".to_owned(),
+                label: tr("Finish the line").to_owned(),
                 edits: vec![add_line(puzzle, replies.node, &line[1..plies], nags)],
             });
         }
     }
-    let point = match replies.goal {
-        Goal::Mate(_) | Goal::Selfmate(_) | Goal::Helpmate(_) => "before the mate",
-        Goal::Stalemate(_) => "before the stalemate",
-        _ => "before its point is made",
+    let text = match replies.goal {
+        Goal::Mate(_) | Goal::Selfmate(_) | Goal::Helpmate(_) => {
+            phrase("The line stops after {move}, before the mate.")
+        }
+        Goal::Stalemate(_) => phrase("The line stops after {move}, before the stalemate."),
+        _ => phrase("The line stops after {move}, before its point is made."),
     };
-    let message = format!("The line stops after {san}, {point}.");
+    let message = say(text, "move", &[&san]);
     let site = Site {
         puzzle,
         node: node.parent,

@@ -8,6 +8,7 @@ use crate::draft::{Edit, NodeId};
 use crate::notation::moves;
 use crate::prove::Aim;
 use crate::puzzle::Puzzle;
+use crate::tongue::{phrase, say};
 
 /// A move with its number, `1.Qh7+` or `1...Kf8`, played at a node.
 pub fn numbered(puzzle: &Puzzle, node: NodeId, mv: Move) -> String {
@@ -45,26 +46,27 @@ pub fn ucis(line: &[Move]) -> Vec<String> {
     line.iter().map(|&mv| moves::uci(mv)).collect()
 }
 
-/// "a move", "2 moves".
-pub fn count(n: u8) -> String {
-    if n == 1 {
-        "1 move".to_owned()
-    } else {
-        format!("{n} moves")
+impl Goal {
+    /// What a right move does: "mates in 2 moves", "forces selfmate in 2",
+    /// "leads to helpmate in 1.5", "wins".
+    pub fn met(self, length: Option<u8>) -> String {
+        let (text, n) = match (self, length) {
+            (Goal::Helpmate(_), Some(1)) => (phrase("mates"), 0),
+            (Goal::Helpmate(_), Some(n)) => (phrase("leads to helpmate in {n}"), n),
+            (Goal::Helpmate(_), None) => (phrase("leads to helpmate in time"), 0),
+            (Goal::Selfmate(_), Some(n)) => (phrase("forces selfmate in {n}"), n),
+            (Goal::Stalemate(_), Some(n)) => (phrase("forces stalemate in {n}"), n),
+            (_, Some(1)) => (phrase("mates in 1 move"), 1),
+            (_, Some(n)) => (phrase("mates in {n} moves"), n),
+            (Goal::Mate(_), None) => (phrase("mates in time"), 0),
+            (Goal::Selfmate(_), None) => (phrase("forces selfmate in time"), 0),
+            (Goal::Stalemate(_), None) => (phrase("forces stalemate in time"), 0),
+            (Goal::Win(_), None) => (phrase("wins"), 0),
+            (Goal::Draw(_), None) => (phrase("holds"), 0),
+            (Goal::Best(_), None) => (phrase("is as good as the best"), 0),
+        };
+        self.counted(text, n)
     }
-}
-
-/// A number with its thousands set apart: 34,512.
-pub fn thousands(n: u64) -> String {
-    let digits = n.to_string();
-    let mut text = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
 }
 
 /// Where a finding stands: a node, the moves at fault there, and a line from
@@ -102,7 +104,11 @@ pub fn unlisted(
     message: String,
 ) -> Finding {
     let mends = vec![Mend {
-        label: format!("Accept {} as well", numbered(puzzle, turn.node, mv)),
+        label: say(
+            "Accept {move} as well",
+            "move",
+            &[&numbered(puzzle, turn.node, mv)],
+        ),
         edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
     }];
     let site = Site {
@@ -162,43 +168,35 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
         (goal.moves_left(), ruling.evidence())
     {
         let value = value.map_or(String::new(), |v| format!(", {:+.2}", f64::from(v) / 100.0));
-        return format!(
-            "{} (searched to depth {depth}{value})",
-            rest(position, line)
+        return say(
+            "{line} (searched to depth {depth}{value})",
+            "line depth value",
+            &[&rest(position, line), &depth.to_string(), &value],
         );
     }
     let aim = goal.forced().map_or(Aim::Mate, |(aim, _)| aim);
-    if line.len() > 1 {
-        return format!(
-            "{} and there is no {} in time",
-            rest(position, &line[..2]),
-            aim.noun()
-        );
-    }
     let mut after = position.clone();
     if let Some(&mv) = line.first() {
         after.play_unchecked(mv);
     }
-    if after.is_stalemate() {
-        "it gives stalemate".to_owned()
+    let text = if line.len() > 1 {
+        phrase("{line} and there is no {aim} in time")
+    } else if after.is_stalemate() {
+        phrase("it gives stalemate")
     } else if after.is_checkmate() {
-        "it gives mate".to_owned()
+        phrase("it gives mate")
     } else if goal.moves_left() == Some(1) && aim != Aim::Selfmate {
-        format!("it is not {}", aim.end())
+        phrase("it is not {end}")
     } else {
-        format!("there is no {} in time", aim.noun())
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn thousands_are_set_apart() {
-        assert_eq!(thousands(0), "0");
-        assert_eq!(thousands(999), "999");
-        assert_eq!(thousands(34512), "34,512");
-        assert_eq!(thousands(1_200_000), "1,200,000");
-    }
+        phrase("there is no {aim} in time")
+    };
+    say(
+        text,
+        "line aim end",
+        &[
+            &rest(position, &line[..line.len().min(2)]),
+            aim.noun(),
+            aim.end(),
+        ],
+    )
 }

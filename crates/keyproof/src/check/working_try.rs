@@ -5,6 +5,7 @@ use super::words::{Site, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::Edit;
 use crate::puzzle::{Puzzle, Role};
+use crate::tongue::say;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     for child in puzzle.with_role(turn.node, Role::Try) {
@@ -13,20 +14,21 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
-        let message = format!(
-            "{san} is marked as a try, but it {}.",
-            turn.goal.met(length(ruling))
+        let message = say(
+            "{move} is marked as a try, but it {does}.",
+            "move does",
+            &[&san, &turn.goal.met(length(ruling))],
         );
         let mends = vec![
             Mend {
-                label: format!("Accept {san}"),
+                label: say("Accept {move}", "move", &[&san]),
                 edits: vec![Edit::SetNags {
                     node: child,
                     nags: vec![1],
                 }],
             },
             Mend {
-                label: format!("Remove {san}"),
+                label: say("Remove {move}", "move", &[&san]),
                 edits: vec![Edit::Remove { node: child }],
             },
         ];

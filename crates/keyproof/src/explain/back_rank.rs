@@ -5,6 +5,7 @@ use shakmaty::{Position, Rank, Role, attacks};
 
 use super::scene::Scene;
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
@@ -29,9 +30,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if barred.count() * 2 <= forward.count() {
         return;
     }
-    let sentence = format!(
-        "{} mates on the back rank: the king's own men bar its way.",
-        scene.san(at)
+    let sentence = say(
+        "{move} mates on the back rank: the king's own men bar its way.",
+        "move",
+        &[&scene.san(at)],
     );
     let mut squares = vec![king, checker];
     squares.extend(barred);

@@ -6,6 +6,7 @@ use shakmaty::{Position, Role};
 use super::exchange::worth;
 use super::scene::{Scene, is_target, name, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::{phrase, say};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let (Some(reply), Some(next), Some(lured)) =
@@ -25,8 +26,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if offered <= 0 {
         return;
     }
-    let outcome = if man == Role::King && scene.next_mates(at) {
-        "and mates it there".to_owned()
+    let (text, other) = if man == Role::King && scene.next_mates(at) {
+        (
+            phrase("{move} lures {man} to {square}, and mates it there."),
+            String::new(),
+        )
     } else {
         let Some(after) = scene.after_next(at) else {
             return;
@@ -50,12 +54,15 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             .into_iter()
             .find(|&s| s != square)
             .map_or(String::new(), |s| named(board, s));
-        format!("where it can be attacked together with {other}")
+        let text = phrase(
+            "{move} lures {man} to {square}, where it can be attacked together with {other}.",
+        );
+        (text, other)
     };
-    let sentence = format!(
-        "{} lures the {} to {square}, {outcome}.",
-        scene.san(at),
-        name(man)
+    let sentence = say(
+        text,
+        "move man square other",
+        &[&scene.san(at), name(man), &square.to_string(), &other],
     );
     found.push(scene.reason(ReasonKind::Decoy, at, sentence, vec![square], Vec::new()));
 }

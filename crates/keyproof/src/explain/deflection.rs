@@ -8,6 +8,7 @@ use shakmaty::{Position, Role, attacks};
 use super::exchange::worth;
 use super::scene::{Scene, guards, landing, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if let Some((guard, sentence, target)) = deflected(scene, at) {
@@ -51,10 +52,10 @@ fn deflected(scene: &Scene, at: usize) -> Option<(shakmaty::Square, String, shak
             } else {
                 target.to_string()
             };
-            let sentence = format!(
-                "{} draws {} away from {object}.",
-                scene.san(at),
-                named(board, guard)
+            let sentence = say(
+                "{move} draws {man} away from {object}.",
+                "move man object",
+                &[&scene.san(at), &named(board, guard), &object],
             );
             (guard, sentence, target)
         })

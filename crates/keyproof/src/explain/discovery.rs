@@ -6,6 +6,7 @@ use shakmaty::{Position, Role, Square};
 
 use super::scene::{Scene, is_slider, is_target, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     check(scene, at, found);
@@ -25,10 +26,10 @@ fn check(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let Some(checker) = checkers.pop_front().filter(|&s| s != scene.landing(at)) else {
         return;
     };
-    let sentence = format!(
-        "{} discovers check from {}.",
-        scene.san(at),
-        named(after.board(), checker)
+    let sentence = say(
+        "{move} discovers check from {man}.",
+        "move man",
+        &[&scene.san(at), &named(after.board(), checker)],
     );
     found.push(scene.reason(
         ReasonKind::DiscoveredCheck,
@@ -59,11 +60,10 @@ fn attack(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
                 continue;
             }
             if takes(scene, at, slider, target) {
-                let sentence = format!(
-                    "{} opens the line of {} to {}.",
-                    scene.san(at),
-                    named(after, slider),
-                    named(after, target)
+                let sentence = say(
+                    "{move} opens the line of {man} to {object}.",
+                    "move man object",
+                    &[&scene.san(at), &named(after, slider), &named(after, target)],
                 );
                 found.push(scene.reason(
                     ReasonKind::DiscoveredAttack,

@@ -4,6 +4,7 @@ use shakmaty::Position;
 
 use super::scene::{Scene, joined, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
@@ -18,10 +19,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         .into_iter()
         .map(|s| named(after.board(), s))
         .collect();
-    let sentence = format!(
-        "{} is double check, from {}: only the king can move.",
-        scene.san(at),
-        joined(&men)
+    let sentence = say(
+        "{move} is double check, from {men}: only the king can move.",
+        "move men",
+        &[&scene.san(at), &joined(&men)],
     );
     let mut squares = vec![king];
     squares.extend(checkers);

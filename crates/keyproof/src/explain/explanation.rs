@@ -13,6 +13,7 @@ use crate::draft::NodeId;
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
 use crate::puzzle::{Puzzle, Role};
+use crate::tongue::{self, tr};
 
 /// What must be known of a puzzle to explain it, as plain data. Two puzzles
 /// with the same inquiry have the same explanation.
@@ -29,6 +30,10 @@ pub struct Inquiry {
     pub answers: Vec<Answer>,
     /// The author's tries, each with its refutation, in UCI.
     pub tries: Vec<Vec<String>>,
+    /// The language of the puzzle, which the student is spoken to in, and
+    /// whether moves are shown with figurines.
+    pub language: String,
+    pub figurines: bool,
 }
 
 /// All that is said about a puzzle.
@@ -142,6 +147,8 @@ impl Inquiry {
             line: line.iter().map(|&mv| moves::uci(mv)).collect(),
             answers,
             tries: tries.collect(),
+            language: puzzle.tag("Language").unwrap_or_default().to_owned(),
+            figurines: puzzle.tag("Pieces").is_some_and(tongue::figurines),
         })
     }
 }
@@ -197,7 +204,7 @@ impl Analyst {
                 .tries
                 .iter()
                 .map(|tried| Tempts {
-                    san: moves::san(&start, tried.mv),
+                    san: moves::shown(&start, tried.mv),
                     allures: tried.allures.clone(),
                     looks_good: tried.looks_good,
                     shows_at: tried.shows_at,
@@ -228,7 +235,7 @@ impl Analyst {
         (!arrows.is_empty()).then(|| Why {
             at: 0,
             threat: true,
-            title: "threat".to_owned(),
+            title: tr("threat").to_owned(),
             sentence: threats.sentence(),
             squares: Vec::new(),
             arrows,

@@ -6,12 +6,12 @@
 //! A code is a letter and what the kind names: `m2` mate in 2, `lq` loses the
 //! queen, `ef8` the king escapes to f8.
 
-use shakmaty::{Chess, Color, Move, Position, Role, Square};
+use shakmaty::{Chess, Move, Position, Role, Square};
 
-use super::scene::name;
 use crate::check::Goal;
 use crate::notation::moves;
 use crate::prove::Aim;
+use crate::tongue::{phrase, say, tr};
 
 /// Why a wrong move fails.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -140,182 +140,139 @@ impl FailureKind {
     /// The sentence. `line` is legal from `position` and starts with the wrong
     /// move, of which `goal` was asked; `number` is that move's.
     pub fn sentence(self, position: &Chess, line: &[Move], goal: Goal, number: u32) -> String {
-        let Some((&first, rest)) = line.split_first() else {
+        let Some((&first, replies)) = line.split_first() else {
             return String::new();
         };
-        let mut text = moves::line(position, &[first], number);
+        let mv = moves::line(position, &[first], number);
         let Ok(after) = position.clone().play(first) else {
-            return text;
+            return mv;
         };
-        let told = Told {
-            number: number + u32::from(position.turn().is_black()),
-            check: after.is_check(),
-            after,
-            rest,
+        let number = number + u32::from(position.turn().is_black());
+        let line = moves::line(&after, replies, number);
+        let forced = goal.forced();
+        let mut n = String::new();
+        let mut square = String::new();
+        match self {
+            FailureKind::Mated(moves) | FailureKind::Slower(moves) => push_number(&mut n, moves),
+            FailureKind::Escapes(to) | FailureKind::Parried(Some(to)) => {
+                push_square(&mut square, to);
+            }
+            _ => {}
+        }
+        if let (true, Some((aim, left))) = (n.is_empty(), forced) {
+            push_number(&mut n, left - u8::from(aim.shared()));
+        }
+        let asked = Asked {
             goal,
+            bare: line.is_empty(),
+            check: after.is_check(),
         };
-        told.push(self, &mut text);
-        text.push('.');
-        text
+        say(
+            self.text(asked),
+            "move line rest n square aim end side fault",
+            &[
+                &mv,
+                &line,
+                &rest(&line),
+                &n,
+                &square,
+                forced.map_or(tr("win"), |(aim, _)| aim.noun()),
+                forced.map_or("", |(aim, _)| aim.end()),
+                moves::side_name(after.turn()),
+                &goal.missed(),
+            ],
+        )
+    }
+
+    fn text(self, asked: Asked) -> &'static str {
+        let forced = asked.goal.forced();
+        let last = matches!(asked.goal, Goal::Mate(1));
+        match self {
+            FailureKind::Stalemates if asked.bare => phrase("{move} is stalemate."),
+            FailureKind::Slips if asked.bare => phrase("{move} leaves too little to win with."),
+            FailureKind::Idle if last => phrase("{move} is not mate: it gives no check."),
+            FailureKind::Mates if forced.is_some_and(|(aim, _)| aim != Aim::Mate) => {
+                phrase("{move} gives mate, not {aim}.")
+            }
+            FailureKind::Mates => phrase("{move} gives mate."),
+            FailureKind::Unforced => asked.unforced(),
+            _ if asked.bare => asked.unforced(),
+            FailureKind::Mated(1) => phrase("{move} runs into {line}."),
+            FailureKind::Mated(_) => phrase("{move} allows mate in {n}: {line}."),
+            FailureKind::Attacked => phrase("{move} runs into a mating attack: {line}."),
+            FailureKind::Loses(Role::Pawn) => phrase("{move} loses a pawn: {line}."),
+            FailureKind::Loses(Role::Knight) => phrase("{move} loses a knight: {line}."),
+            FailureKind::Loses(Role::Bishop) => phrase("{move} loses a bishop: {line}."),
+            FailureKind::Loses(Role::Rook) => phrase("{move} loses a rook: {line}."),
+            FailureKind::Loses(_) => phrase("{move} loses the queen: {line}."),
+            FailureKind::LosesExchange => phrase("{move} loses the exchange: {line}."),
+            FailureKind::Promotes(_) => phrase("{move} lets a pawn through: {line}."),
+            FailureKind::Stalemates => phrase("{move} allows stalemate: {line}."),
+            FailureKind::Perpetual => phrase("{move} allows perpetual check: {line}."),
+            FailureKind::Repeats => phrase("{move} allows a draw by repetition: {line}."),
+            FailureKind::Slips => phrase("{move} lets the win slip: {line}."),
+            FailureKind::Lost => phrase("{move} loses: {line}."),
+            FailureKind::Weaker => phrase("{move} is weaker: {line}."),
+            FailureKind::Slower(_) => {
+                phrase("{move} takes too long: {line}, and {aim} comes only in {n} moves.")
+            }
+            FailureKind::Escapes(_) if last => {
+                phrase("{move} is not mate: the king goes to {square}, {line}.")
+            }
+            FailureKind::Escapes(_) => {
+                phrase("{move} lets the king out: {line}, and there is no {aim} in {n}.")
+            }
+            FailureKind::Parried(_) if last => {
+                phrase("{move} is not mate: {line} parries the check.")
+            }
+            FailureKind::Parried(_) if asked.check => {
+                phrase("{move} is met by {line}, and there is no {aim} in {n}.")
+            }
+            FailureKind::Parried(None) => phrase("{move} threatens mate, but {line} parries it."),
+            FailureKind::Parried(Some(_)) => {
+                phrase("{move} threatens mate on {square}, but {line} parries it.")
+            }
+            FailureKind::Idle => {
+                phrase("{move} threatens no {aim} in time: {line}, and there is no {aim} in {n}.")
+            }
+        }
     }
 }
 
-/// What a sentence tells of: the position after the wrong move, and the rest
-/// of the line.
-struct Told<'a> {
-    after: Chess,
-    rest: &'a [Move],
+/// What was asked of a wrong move, and what it leaves.
+struct Asked {
     goal: Goal,
-    /// That of the reply.
-    number: u32,
+    /// No reply need be shown.
+    bare: bool,
     check: bool,
 }
 
-impl Told<'_> {
-    fn push(&self, kind: FailureKind, text: &mut String) {
-        let last = matches!(self.goal, Goal::Mate(1));
-        match kind {
-            FailureKind::Mated(1) => self.with_line(text, " runs into "),
-            FailureKind::Mated(n) => {
-                text.push_str(" allows mate in ");
-                push_number(text, n);
-                self.with_line(text, ": ");
-            }
-            FailureKind::Attacked => self.with_line(text, " runs into a mating attack: "),
-            FailureKind::Loses(role) => {
-                text.push_str(if role == Role::Queen {
-                    " loses the "
-                } else {
-                    " loses a "
-                });
-                text.push_str(name(role));
-                self.with_line(text, ": ");
-            }
-            FailureKind::LosesExchange => self.with_line(text, " loses the exchange: "),
-            FailureKind::Promotes(_) => self.with_line(text, " lets a pawn through: "),
-            FailureKind::Stalemates if self.rest.is_empty() => text.push_str(" is stalemate"),
-            FailureKind::Stalemates => self.with_line(text, " allows stalemate: "),
-            FailureKind::Perpetual => self.with_line(text, " allows perpetual check: "),
-            FailureKind::Repeats => self.with_line(text, " allows a draw by repetition: "),
-            FailureKind::Slips if self.rest.is_empty() => {
-                text.push_str(" leaves too little to win with");
-            }
-            FailureKind::Slips => self.with_line(text, " lets the win slip: "),
-            FailureKind::Lost => self.with_line(text, " loses: "),
-            FailureKind::Weaker => self.with_line(text, " is weaker: "),
-            FailureKind::Slower(n) => {
-                text.push_str(" takes too long");
-                self.with_line(text, ": ");
-                text.push_str(", and ");
-                text.push_str(self.noun());
-                text.push_str(" comes only in ");
-                push_number(text, n);
-                text.push_str(" moves");
-            }
-            FailureKind::Escapes(square) if last => {
-                text.push_str(" is not mate: the king goes to ");
-                push_square(text, square);
-                self.with_line(text, ", ");
-            }
-            FailureKind::Escapes(_) => {
-                self.with_line(text, " lets the king out: ");
-                self.in_vain(text);
-            }
-            FailureKind::Parried(_) if last => {
-                self.with_line(text, " is not mate: ");
-                text.push_str(" parries the check");
-            }
-            FailureKind::Parried(_) if self.check => {
-                self.with_line(text, " is met by ");
-                self.in_vain(text);
-            }
-            FailureKind::Parried(threat) => {
-                text.push_str(" threatens mate");
-                if let Some(square) = threat {
-                    text.push_str(" on ");
-                    push_square(text, square);
-                }
-                self.with_line(text, ", but ");
-                text.push_str(" parries it");
-            }
-            FailureKind::Idle if last => text.push_str(" is not mate: it gives no check"),
-            FailureKind::Idle => {
-                text.push_str(" threatens no ");
-                text.push_str(self.noun());
-                text.push_str(" in time");
-                self.with_line(text, ": ");
-                self.in_vain(text);
-            }
-            FailureKind::Mates => {
-                text.push_str(" gives mate");
-                if let Some((aim, _)) = self.goal.forced().filter(|(aim, _)| *aim != Aim::Mate) {
-                    text.push_str(", not ");
-                    text.push_str(aim.noun());
-                }
-            }
-            FailureKind::Unforced => self.unforced(text),
-        }
-    }
-
-    fn unforced(&self, text: &mut String) {
+impl Asked {
+    /// That what was asked is not forced; nothing nearer.
+    fn unforced(&self) -> &'static str {
         match self.goal.forced() {
-            Some((Aim::Selfmate, 0 | 1)) => {
-                text.push_str(" does not make ");
-                text.push_str(side(self.after.turn()));
-                text.push_str(" mate");
+            Some((Aim::Selfmate, 0 | 1)) => phrase("{move} does not make {side} mate{rest}."),
+            Some((Aim::Stalemate, 1)) if !self.bare && !self.check => {
+                phrase("{move} is not stalemate: {side} has {line}.")
             }
-            Some((Aim::Stalemate, 1)) if !self.check && !self.rest.is_empty() => {
-                text.push_str(" is not stalemate: ");
-                text.push_str(side(self.after.turn()));
-                text.push_str(" has ");
-                return self.with_line(text, "");
+            Some((_, 1)) => phrase("{move} is not {end}{rest}."),
+            Some((Aim::Helpmate, 2)) => {
+                phrase("{move} does not help: no mate is left in one half move.")
             }
-            Some((aim, 1)) => {
-                text.push_str(" is not ");
-                text.push_str(aim.end());
+            Some((Aim::Helpmate, _)) => {
+                phrase("{move} does not help: no mate is left in {n} half moves.")
             }
-            Some((Aim::Helpmate, n)) => {
-                text.push_str(" does not help: no mate is left in ");
-                if n == 2 {
-                    text.push_str("one half move");
-                } else {
-                    push_number(text, n - 1);
-                    text.push_str(" half moves");
-                }
-            }
-            _ => {
-                text.push(' ');
-                text.push_str(&self.goal.missed());
-            }
+            _ => phrase("{move} {fault}{rest}."),
         }
-        self.with_line(text, ": ");
-    }
-
-    /// `before` and the rest of the line, where there is one.
-    fn with_line(&self, text: &mut String, before: &str) {
-        if !self.rest.is_empty() {
-            text.push_str(before);
-            text.push_str(&moves::line(&self.after, self.rest, self.number));
-        }
-    }
-
-    /// ", and there is no mate in 2".
-    fn in_vain(&self, text: &mut String) {
-        if let Some((aim, n)) = self.goal.forced() {
-            text.push_str(", and there is no ");
-            text.push_str(aim.noun());
-            text.push_str(" in ");
-            push_number(text, n);
-        }
-    }
-
-    fn noun(&self) -> &'static str {
-        self.goal.forced().map_or("win", |(aim, _)| aim.noun())
     }
 }
 
-fn side(color: Color) -> &'static str {
-    if color.is_white() { "White" } else { "Black" }
+/// A line as the end of a sentence: ": 1...Kf8"; nothing where there is none.
+pub fn rest(line: &str) -> String {
+    match line.is_empty() {
+        true => String::new(),
+        false => say(": {line}", "line", &[line]),
+    }
 }
 
 fn push_number(text: &mut String, n: u8) {

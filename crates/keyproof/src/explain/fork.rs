@@ -6,6 +6,7 @@ use shakmaty::{Position, Square};
 
 use super::scene::{Scene, is_target, joined, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
@@ -22,7 +23,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         return;
     }
     let names: Vec<String> = targets.iter().map(|&s| named(board, s)).collect();
-    let sentence = format!("{} attacks {} at once.", scene.san(at), joined(&names));
+    let sentence = say(
+        "{move} attacks {men} at once.",
+        "move men",
+        &[&scene.san(at), &joined(&names)],
+    );
     let arrows = targets.iter().map(|&s| (hunter, s)).collect();
     let mut squares = vec![hunter];
     squares.extend(targets);

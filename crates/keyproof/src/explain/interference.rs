@@ -6,6 +6,7 @@ use shakmaty::{Position, Role, attacks};
 use super::exchange::worth;
 use super::scene::{Scene, guards, is_slider, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let (before, after) = (scene.before(at).board(), scene.after(at).board());
@@ -36,10 +37,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             } else {
                 target.to_string()
             };
-            let sentence = format!(
-                "{} cuts {} off from {object}.",
-                scene.san(at),
-                named(after, slider)
+            let sentence = say(
+                "{move} cuts {man} off from {object}.",
+                "move man object",
+                &[&scene.san(at), &named(after, slider), &object],
             );
             found.push(scene.reason(
                 ReasonKind::Interference,

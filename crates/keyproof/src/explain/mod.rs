@@ -52,13 +52,14 @@ pub use difficulty::Difficulty;
 pub use exchange::{exchange_gain, worth};
 pub use explanation::{Explanation, Failed, Inquiry, Tempts, Why};
 pub use failing::Failure;
-pub use failure::FailureKind;
+pub use failure::{FailureKind, rest};
 use scene::{Facts, Scene};
 pub use tempting::{Allure, Depths, Tempting, Tries, allures};
 pub use threats::{Threat, ThreatKind, Threats};
 
 use crate::check::{Goal, Known};
 use crate::prove::Watch;
+use crate::tongue::tr;
 
 /// The kinds of reason, in the trade's words.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -118,26 +119,26 @@ impl ReasonKind {
     /// The name in the trade: "removing the guard".
     pub fn title(self) -> &'static str {
         match self {
-            ReasonKind::DoubleCheck => "double check",
-            ReasonKind::DiscoveredCheck => "discovered check",
-            ReasonKind::DiscoveredAttack => "discovered attack",
-            ReasonKind::Fork => "fork",
-            ReasonKind::Pin => "pin",
-            ReasonKind::Skewer => "skewer",
-            ReasonKind::TrappedPiece => "trapped piece",
-            ReasonKind::RemovedGuard => "removing the guard",
-            ReasonKind::Deflection => "deflection",
-            ReasonKind::Decoy => "decoy",
-            ReasonKind::Interference => "interference",
-            ReasonKind::Overload => "overload",
-            ReasonKind::BackRankMate => "back-rank mate",
-            ReasonKind::SmotheredMate => "smothered mate",
-            ReasonKind::Promotion => "promotion",
-            ReasonKind::Stalemate => "stalemate",
-            ReasonKind::Zugzwang => "zugzwang",
-            ReasonKind::QuietMove => "quiet move",
-            ReasonKind::Sacrifice => "sacrifice",
-            ReasonKind::OnlyMove => "only move",
+            ReasonKind::DoubleCheck => tr("double check"),
+            ReasonKind::DiscoveredCheck => tr("discovered check"),
+            ReasonKind::DiscoveredAttack => tr("discovered attack"),
+            ReasonKind::Fork => tr("fork"),
+            ReasonKind::Pin => tr("pin"),
+            ReasonKind::Skewer => tr("skewer"),
+            ReasonKind::TrappedPiece => tr("trapped piece"),
+            ReasonKind::RemovedGuard => tr("removing the guard"),
+            ReasonKind::Deflection => tr("deflection"),
+            ReasonKind::Decoy => tr("decoy"),
+            ReasonKind::Interference => tr("interference"),
+            ReasonKind::Overload => tr("overload"),
+            ReasonKind::BackRankMate => tr("back-rank mate"),
+            ReasonKind::SmotheredMate => tr("smothered mate"),
+            ReasonKind::Promotion => tr("promotion"),
+            ReasonKind::Stalemate => tr("stalemate"),
+            ReasonKind::Zugzwang => tr("zugzwang"),
+            ReasonKind::QuietMove => tr("quiet move"),
+            ReasonKind::Sacrifice => tr("sacrifice"),
+            ReasonKind::OnlyMove => tr("only move"),
         }
     }
 }
@@ -148,7 +149,7 @@ pub struct Reason {
     pub kind: ReasonKind,
     /// The solver's move of the line (0 for the first) that shows it.
     pub at: usize,
-    /// One sentence, in English.
+    /// One sentence.
     pub sentence: String,
     /// Squares the sentence is about, the chief one first; for marks on the
     /// board after that move.

@@ -6,18 +6,22 @@ use shakmaty::Position;
 use super::scene::Scene;
 use super::{Reason, ReasonKind};
 use crate::check::{Goal, Known};
+use crate::tongue::{phrase, say};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let others = scene.before(at).legal_moves().len() - 1;
     if others == 0 || !scene.facts(at).only {
         return;
     }
-    let rest = match others {
-        1 => "the other one fails".to_owned(),
-        2 => "both others fail".to_owned(),
-        n => format!("all {n} others fail"),
-    };
-    let sentence = format!("{} is the only move: {rest}.", scene.san(at));
+    let sentence = say(
+        match others {
+            1 => phrase("{move} is the only move: the other one fails."),
+            2 => phrase("{move} is the only move: both others fail."),
+            _ => phrase("{move} is the only move: all {n} others fail."),
+        },
+        "move n",
+        &[&scene.san(at), &others.to_string()],
+    );
     found.push(scene.reason(
         ReasonKind::OnlyMove,
         at,

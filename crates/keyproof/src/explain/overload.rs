@@ -6,6 +6,7 @@ use shakmaty::{Position, Role};
 use super::exchange::worth;
 use super::scene::{Scene, capital, guards, landing, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let (Some(reply), Some(next), Some(later)) =
@@ -39,10 +40,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         } else {
             second.to_string()
         };
-        let sentence = format!(
-            "{} has to guard {first} as well as {object}, and cannot do both.",
-            capital(&named(before, guard))
-        );
+        let sentence = capital(&say(
+            "{man} has to guard {square} as well as {object}, and cannot do both.",
+            "man square object",
+            &[&named(before, guard), &first.to_string(), &object],
+        ));
         found.push(scene.reason(
             ReasonKind::Overload,
             at,

@@ -7,6 +7,7 @@ use shakmaty::{Bitboard, Board, Color, Position, Role, Square, attacks};
 
 use super::scene::{Scene, capital, guards, is_slider, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
@@ -35,23 +36,27 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
                 || fights && takes(scene, at, pinner)
         };
         let sentence = if defied {
-            format!(
-                "{} cannot take on {landing}: {} pins it to the king.",
-                capital(&named(board, pinned)),
-                named(board, pinner)
-            )
+            capital(&say(
+                "{man} cannot take on {square}: {pinner} pins it to the king.",
+                "man square pinner",
+                &[
+                    &named(board, pinned),
+                    &landing.to_string(),
+                    &named(board, pinner),
+                ],
+            ))
         } else if taken && new {
-            format!(
-                "{} pins {} to the king.",
-                scene.san(at),
-                named(board, pinned)
+            say(
+                "{move} pins {man} to the king.",
+                "move man",
+                &[&scene.san(at), &named(board, pinned)],
             )
         } else if taken {
-            format!(
-                "{} is pinned to the king, and {} attacks it.",
-                capital(&named(board, pinned)),
-                scene.san(at)
-            )
+            capital(&say(
+                "{man} is pinned to the king, and {move} attacks it.",
+                "man move",
+                &[&named(board, pinned), &scene.san(at)],
+            ))
         } else {
             continue;
         };

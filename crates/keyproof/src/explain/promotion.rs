@@ -3,21 +3,21 @@
 
 use shakmaty::Role;
 
-use super::scene::{Scene, name};
+use super::scene::Scene;
 use super::{Reason, ReasonKind};
+use crate::tongue::{phrase, say};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let Some(role) = scene.mv(at).promotion() else {
         return;
     };
     let sentence = match role {
-        Role::Queen => format!("{} promotes the pawn.", scene.san(at)),
-        other => format!(
-            "{} promotes to a {}, not to a queen.",
-            scene.san(at),
-            name(other)
-        ),
+        Role::Queen => phrase("{move} promotes the pawn."),
+        Role::Rook => phrase("{move} promotes to a rook, not to a queen."),
+        Role::Bishop => phrase("{move} promotes to a bishop, not to a queen."),
+        _ => phrase("{move} promotes to a knight, not to a queen."),
     };
+    let sentence = say(sentence, "move", &[&scene.san(at)]);
     let square = scene.landing(at);
     found.push(scene.reason(
         ReasonKind::Promotion,

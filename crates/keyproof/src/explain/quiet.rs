@@ -5,6 +5,7 @@ use shakmaty::Position;
 
 use super::scene::Scene;
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let mv = scene.mv(at);
@@ -15,9 +16,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if at > 0 || loud || scene.solver_moves() < 2 {
         return;
     }
-    let sentence = format!(
-        "{} is a quiet move: no check and no capture.",
-        scene.san(at)
+    let sentence = say(
+        "{move} is a quiet move: no check and no capture.",
+        "move",
+        &[&scene.san(at)],
     );
     found.push(scene.reason(
         ReasonKind::QuietMove,

@@ -6,6 +6,7 @@ use shakmaty::Position;
 use super::exchange::worth;
 use super::scene::{Scene, guards, named};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let mv = scene.mv(at);
@@ -44,10 +45,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         Some(_) => named(before, target),
         None => target.to_string(),
     };
-    let sentence = format!(
-        "{} takes the {} that guarded {object}.",
-        scene.san(at),
-        super::scene::name(role)
+    let sentence = say(
+        "{move} takes {man} that guarded {object}.",
+        "move man object",
+        &[&scene.san(at), super::scene::name(role), &object],
     );
     found.push(scene.reason(
         ReasonKind::RemovedGuard,

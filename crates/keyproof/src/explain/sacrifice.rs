@@ -7,6 +7,7 @@ use shakmaty::Position;
 use super::exchange::worth;
 use super::scene::{Scene, name};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let Some(reply) = scene.reply(at) else {
@@ -28,7 +29,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if lost - regained < worth(shakmaty::Role::Pawn) * 2 {
         return;
     }
-    let sentence = format!("{} gives up the {}.", scene.san(at), name(given));
+    let sentence = say(
+        "{move} gives up {man}.",
+        "move man",
+        &[&scene.san(at), name(given)],
+    );
     found.push(scene.reason(
         ReasonKind::Sacrifice,
         at,

@@ -6,6 +6,7 @@ use super::exchange::worth;
 use super::{Reason, ReasonKind};
 use crate::check::Goal;
 use crate::notation::moves;
+use crate::tongue::{phrase, say, tr};
 
 pub struct Scene {
     /// The positions before each move, and after the last.
@@ -109,9 +110,9 @@ impl Scene {
         landing(self.mv(at), self.solver)
     }
 
-    /// The solver's move in SAN.
+    /// The solver's move as it is shown.
     pub fn san(&self, at: usize) -> String {
-        moves::san(self.before(at), self.mv(at))
+        moves::shown(self.before(at), self.mv(at))
     }
 
     pub fn reason(
@@ -146,19 +147,27 @@ pub fn landing(mv: Move, side: Color) -> Square {
 
 /// "the queen on d8".
 pub fn named(board: &Board, square: Square) -> String {
-    board.role_at(square).map_or(square.to_string(), |role| {
-        format!("the {} on {square}", name(role))
-    })
+    let text = match board.role_at(square) {
+        Some(Role::Pawn) => phrase("the pawn on {square}"),
+        Some(Role::Knight) => phrase("the knight on {square}"),
+        Some(Role::Bishop) => phrase("the bishop on {square}"),
+        Some(Role::Rook) => phrase("the rook on {square}"),
+        Some(Role::Queen) => phrase("the queen on {square}"),
+        Some(Role::King) => phrase("the king on {square}"),
+        None => return square.to_string(),
+    };
+    say(text, "square", &[&square.to_string()])
 }
 
+/// "the queen".
 pub fn name(role: Role) -> &'static str {
     match role {
-        Role::Pawn => "pawn",
-        Role::Knight => "knight",
-        Role::Bishop => "bishop",
-        Role::Rook => "rook",
-        Role::Queen => "queen",
-        Role::King => "king",
+        Role::Pawn => tr("the pawn"),
+        Role::Knight => tr("the knight"),
+        Role::Bishop => tr("the bishop"),
+        Role::Rook => tr("the rook"),
+        Role::Queen => tr("the queen"),
+        Role::King => tr("the king"),
     }
 }
 
@@ -167,7 +176,7 @@ pub fn joined(parts: &[String]) -> String {
     match parts {
         [] => String::new(),
         [one] => one.clone(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+        [rest @ .., last] => say("{list} and {last}", "list last", &[&rest.join(", "), last]),
     }
 }
 

@@ -6,6 +6,7 @@ use shakmaty::{Position, Role};
 use super::exchange::worth;
 use super::scene::{Scene, named, rays};
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let board = scene.after(at).board();
@@ -26,11 +27,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         let shown =
             reply.from() == Some(front) && next.from() == Some(slider) && next.to() == behind;
         if enemies && driven && ordered && shown {
-            let sentence = format!(
-                "{} drives {} off the line and takes {} behind it.",
-                scene.san(at),
-                named(board, front),
-                named(board, behind)
+            let sentence = say(
+                "{move} drives {man} off the line and takes {object} behind it.",
+                "move man object",
+                &[&scene.san(at), &named(board, front), &named(board, behind)],
             );
             found.push(scene.reason(
                 ReasonKind::Skewer,

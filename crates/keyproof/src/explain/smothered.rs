@@ -4,6 +4,7 @@ use shakmaty::{Position, Role, attacks};
 
 use super::scene::Scene;
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
@@ -22,9 +23,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let (Some(knight), true) = (knight, own.is_empty()) else {
         return;
     };
-    let sentence = format!(
-        "{} is smothered mate: the king is shut in by its own men.",
-        scene.san(at)
+    let sentence = say(
+        "{move} is smothered mate: the king is shut in by its own men.",
+        "move",
+        &[&scene.san(at)],
     );
     found.push(scene.reason(
         ReasonKind::SmotheredMate,

@@ -5,6 +5,7 @@ use shakmaty::Position;
 
 use super::scene::Scene;
 use super::{Reason, ReasonKind};
+use crate::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let ends = at + 1 == scene.solver_moves();
@@ -15,6 +16,6 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let Some(king) = last.board().king_of(scene.solver) else {
         return;
     };
-    let sentence = format!("{} ends in stalemate.", scene.san(at));
+    let sentence = say("{move} ends in stalemate.", "move", &[&scene.san(at)]);
     found.push(scene.reason(ReasonKind::Stalemate, at, sentence, vec![king], Vec::new()));
 }

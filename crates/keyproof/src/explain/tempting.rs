@@ -16,6 +16,7 @@ use super::scene::landing;
 use crate::check::{Goal, Ruling};
 use crate::prove::{Aim, Watch};
 use crate::search::{Limits, Search, Value};
+use crate::tongue::tr;
 
 /// A natural rule that a move follows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -45,13 +46,13 @@ impl Allure {
     /// The rule in words: "takes back".
     pub fn title(self) -> &'static str {
         match self {
-            Allure::Recapture => "takes back",
-            Allure::Capture => "takes",
-            Allure::Check => "gives check",
-            Allure::Promotion => "promotes",
-            Allure::Saves => "saves an attacked man",
-            Allure::Supports => "guards an attacked man",
-            Allure::Develops => "develops",
+            Allure::Recapture => tr("takes back"),
+            Allure::Capture => tr("takes"),
+            Allure::Check => tr("gives check"),
+            Allure::Promotion => tr("promotes"),
+            Allure::Saves => tr("saves an attacked man"),
+            Allure::Supports => tr("guards an attacked man"),
+            Allure::Develops => tr("develops"),
         }
     }
 }

@@ -18,6 +18,7 @@ use crate::check::Evidence;
 use crate::notation::moves;
 use crate::prove::{Verdict, Watch};
 use crate::search::{Limits, Line};
+use crate::tongue::{phrase, say, tr};
 
 /// What the side that just moved threatens.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,7 +41,7 @@ pub struct Threat {
     pub kind: ThreatKind,
     /// Starts with the threatened move; legal after the pass.
     pub line: Vec<Move>,
-    /// One sentence, in English.
+    /// One sentence.
     pub sentence: String,
     pub evidence: Evidence,
 }
@@ -89,19 +90,24 @@ impl Threats {
     /// the knight."
     pub fn sentence(&self) -> String {
         match self {
-            Threats::InCheck => "No threat to be shown: the side to move is in check.".to_owned(),
-            Threats::None => "No threat to be shown: the game is over.".to_owned(),
+            Threats::InCheck => {
+                tr("No threat to be shown: the side to move is in check.").to_owned()
+            }
+            Threats::None => tr("No threat to be shown: the game is over.").to_owned(),
             Threats::Shown { threats, .. } => match &threats[..] {
-                [] => "Nothing is threatened.".to_owned(),
-                [one] => format!("The threat: {}", one.sentence),
+                [] => tr("Nothing is threatened.").to_owned(),
+                [one] => say("The threat: {threat}", "threat", &[&one.sentence]),
                 several => {
                     let parts: Vec<String> = several
                         .iter()
                         .map(|t| t.sentence.trim_end_matches('.').to_owned())
                         .collect();
-                    let number = if parts.len() == 2 { "Two" } else { "Three" };
                     let (last, rest) = parts.split_last().expect("several");
-                    format!("{number} threats: {}, and {last}.", rest.join(", "))
+                    let text = match rest.len() {
+                        1 => phrase("Two threats: {threats}, and {last}."),
+                        _ => phrase("Three threats: {threats}, and {last}."),
+                    };
+                    say(text, "threats last", &[&rest.join(", "), last])
                 }
             },
         }
@@ -280,19 +286,22 @@ fn came_from(line: &[Move], at: usize) -> shakmaty::Square {
 
 fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, evidence: Evidence) -> Threat {
     let number = from.fullmoves().get();
-    let mut sentence = moves::line(from, &line[..1], number);
-    let shown = || moves::line(from, &line, number);
-    match kind {
-        ThreatKind::Mate(1) => {}
-        ThreatKind::Mate(n) => sentence.push_str(&format!(" mates in {n}")),
-        ThreatKind::Wins(role) => sentence.push_str(&format!(" wins {}", a(role))),
-        ThreatKind::Traps(role) => sentence.push_str(&format!(" traps the {}", name(role))),
-        ThreatKind::WinsExchange => sentence.push_str(" wins the exchange"),
-        ThreatKind::Promotes if line.len() == 1 => sentence.push_str(" promotes"),
-        ThreatKind::Promotes => sentence.push_str(" brings a pawn through"),
-    }
+    let (text, n, man) = match kind {
+        ThreatKind::Mate(1) => ("{move}", 1, ""),
+        ThreatKind::Mate(n) => (phrase("{move} mates in {n}"), n, ""),
+        ThreatKind::Wins(role) => (phrase("{move} wins {man}"), 0, a_man(role)),
+        ThreatKind::Traps(role) => (phrase("{move} traps {man}"), 0, name(role)),
+        ThreatKind::WinsExchange => (phrase("{move} wins the exchange"), 0, ""),
+        ThreatKind::Promotes if line.len() == 1 => (phrase("{move} promotes"), 0, ""),
+        ThreatKind::Promotes => (phrase("{move} brings a pawn through"), 0, ""),
+    };
+    let mut sentence = say(
+        text,
+        "move n man",
+        &[&moves::line(from, &line[..1], number), &n.to_string(), man],
+    );
     if line.len() > 1 && !matches!(kind, ThreatKind::Traps(_)) {
-        sentence.push_str(&format!(" ({})", shown()));
+        sentence.push_str(&format!(" ({})", moves::line(from, &line, number)));
     }
     sentence.push('.');
     Threat {
@@ -303,9 +312,15 @@ fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, evidence: Evidence) -
     }
 }
 
-fn a(role: Role) -> String {
-    let article = if role == Role::Queen { "the" } else { "a" };
-    format!("{article} {}", name(role))
+/// "the queen", "a rook", as what is won.
+fn a_man(role: Role) -> &'static str {
+    tr(match role {
+        Role::Pawn => phrase("a pawn"),
+        Role::Knight => phrase("a knight"),
+        Role::Bishop => phrase("a bishop"),
+        Role::Rook => phrase("a rook"),
+        Role::Queen | Role::King => phrase("the queen"),
+    })
 }
 
 #[cfg(test)]

@@ -6,8 +6,10 @@
 use shakmaty::{Board, Color, Piece, Position, Role, Square};
 
 use super::exchange::{best_capture, exchange_gain, worth};
-use super::scene::{Scene, capital, name, named};
+use super::scene::{Scene, capital, named};
 use super::{Reason, ReasonKind};
+use crate::notation::spoken::role_name;
+use crate::tongue::{phrase, say};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
@@ -32,29 +34,30 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         } else {
             0
         };
-        let attack = if was >= gained {
-            "takes its last square"
-        } else {
-            "attacks it"
-        };
+        let attacked = was < gained;
         let squares: Vec<String> = flights
             .iter()
             .map(|(square, guard)| format!("{square} ({})", named_from(board, *guard)))
             .collect();
-        let sentence = if squares.is_empty() {
-            format!(
-                "{} is trapped: it has no square to go to, and {} {attack}.",
-                capital(&named(board, prey)),
-                scene.san(at)
-            )
-        } else {
-            format!(
-                "{} is trapped: {} {attack}, and its squares are covered: {}.",
-                capital(&named(board, prey)),
-                scene.san(at),
-                squares.join(", ")
-            )
+        let text = match (squares.is_empty(), attacked) {
+            (true, true) => {
+                phrase("{man} is trapped: it has no square to go to, and {move} attacks it.")
+            }
+            (true, false) => phrase(
+                "{man} is trapped: it has no square to go to, and {move} takes its last square.",
+            ),
+            (false, true) => phrase(
+                "{man} is trapped: {move} attacks it, and its squares are covered: {squares}.",
+            ),
+            (false, false) => phrase(
+                "{man} is trapped: {move} takes its last square, and its squares are covered: {squares}.",
+            ),
         };
+        let sentence = capital(&say(
+            text,
+            "man move squares",
+            &[&named(board, prey), &scene.san(at), &squares.join(", ")],
+        ));
         let mut shown = vec![prey];
         shown.extend(flights.iter().map(|(square, _)| *square));
         let mut arrows: Vec<(Square, Square)> = board
@@ -144,6 +147,6 @@ fn caught(scene: &Scene, at: usize, prey: Square) -> bool {
 
 fn named_from(board: &Board, square: Square) -> String {
     board.role_at(square).map_or(square.to_string(), |role| {
-        format!("{} {square}", name(role))
+        format!("{} {square}", role_name(role))
     })
 }

@@ -7,26 +7,31 @@ use super::analyst::{Analyst, hundredths, pass};
 use super::scene::Scene;
 use super::{Reason, ReasonKind};
 use crate::check::Goal;
+use crate::notation::moves;
 use crate::prove::Watch;
+use crate::tongue::{phrase, say};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
     let Some(goal) = scene.facts(at).pass else {
         return;
     };
-    let side = if after.turn().is_white() {
-        "White"
-    } else {
-        "Black"
-    };
-    let why = match goal.forced() {
-        Some((aim, _)) => format!(
-            "with a pass there would be no {} in time, and every move allows it",
-            aim.noun()
-        ),
-        None => "a pass would hold, and every move loses".to_owned(),
-    };
-    let sentence = format!("After {} {side} is in zugzwang: {why}.", scene.san(at));
+    let sentence = say(
+        match goal.forced() {
+            Some(_) => phrase(
+                "After {move} {side} is in zugzwang: with a pass there would be no {aim} in time, and every move allows it.",
+            ),
+            None => phrase(
+                "After {move} {side} is in zugzwang: a pass would hold, and every move loses.",
+            ),
+        },
+        "move side aim",
+        &[
+            &scene.san(at),
+            moves::side_name(after.turn()),
+            goal.forced().map_or("", |(aim, _)| aim.noun()),
+        ],
+    );
     let king = after.board().king_of(after.turn());
     found.push(scene.reason(
         ReasonKind::Zugzwang,

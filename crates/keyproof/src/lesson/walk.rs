@@ -27,7 +27,7 @@ struct Leaf {
     children: Vec<NodeId>,
     mv: Move,
     after: Chess,
-    /// The move in SAN with the marks of its glyphs.
+    /// The move as it is shown, with the marks of its glyphs.
     text: String,
     before: Vec<String>,
     words: Vec<String>,
@@ -85,7 +85,7 @@ impl Walk {
             let Some(before) = resolution.position(node.parent) else {
                 continue;
             };
-            let mut text = moves::san(before, step.mv);
+            let mut text = moves::shown(before, step.mv);
             for &nag in &node.nags {
                 text.push_str(mark(nag));
             }

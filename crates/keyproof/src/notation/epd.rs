@@ -107,7 +107,7 @@ pub fn record(line: &str, number: u32) -> Result<Record, TextFault> {
         number_of("fmvn", "1")
     );
     let position = fen::read(&text).map_err(|fault| {
-        reader.fault_at(0, &format!("a position ({})", fault.reasons.join(" ")))
+        reader.fault_at(0, &format!("a position ({})", fault.reasons().join(" ")))
     })?;
     Ok(Record {
         position,
@@ -144,7 +144,7 @@ pub fn write(draft: &Draft) -> Result<String, String> {
     let start = resolution
         .start
         .as_ref()
-        .map_err(|fault| format!("no legal position: {}", fault.reasons.join(" ")))?;
+        .map_err(|fault| format!("no legal position: {}", fault.reasons().join(" ")))?;
     let mut operations: Vec<(String, String)> = Vec::new();
     let mut add = |opcode: &str, operands: String| {
         operations.push((opcode.to_owned(), operands));

@@ -15,14 +15,47 @@ use shakmaty::{
 
 use super::excerpt;
 
-/// What is wrong with a FEN. Holds all that can be said, one sentence each.
+/// A FEN that cannot be played from. What is wrong with it is told on demand, so
+/// that the student's page need not carry it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct FenFault {
     /// The text as given.
     pub text: String,
-    /// One sentence per fault: "White has no king."
-    pub reasons: Vec<String>,
+}
+
+impl FenFault {
+    /// One sentence per fault, all at once: "White has no king."
+    pub fn reasons(&self) -> Vec<String> {
+        let mut reasons = Vec::new();
+        read_into(&self.text, &mut reasons);
+        reasons
+    }
+}
+
+/// Where faults are noted.
+trait Faults {
+    fn note(&mut self, reason: impl FnOnce() -> String);
+    fn none(&self) -> bool;
+}
+
+impl Faults for Vec<String> {
+    fn note(&mut self, reason: impl FnOnce() -> String) {
+        self.push(reason());
+    }
+    fn none(&self) -> bool {
+        self.is_empty()
+    }
+}
+
+/// Only whether there are any.
+impl Faults for bool {
+    fn note(&mut self, _reason: impl FnOnce() -> String) {
+        *self = true;
+    }
+    fn none(&self) -> bool {
+        !*self
+    }
 }
 
 /// Reads a FEN of four to six fields (missing clocks are taken as `0 1`).
@@ -30,20 +63,16 @@ pub struct FenFault {
 /// en passant square.
 ///
 /// # Errors
-/// All faults at once, one sentence each.
+/// The text, which tells all that is wrong with it.
 pub fn read(text: &str) -> Result<Chess, FenFault> {
-    let mut reasons = Vec::new();
-    let setup = read_fields(text, &mut reasons);
-    if reasons.is_empty() {
-        match play_from(setup) {
-            Ok(position) => return Ok(position),
-            Err(found) => reasons = found,
-        }
-    }
-    Err(FenFault {
+    read_into(text, &mut false).ok_or_else(|| FenFault {
         text: text.to_owned(),
-        reasons,
     })
+}
+
+fn read_into(text: &str, reasons: &mut impl Faults) -> Option<Chess> {
+    let setup = read_fields(text, reasons);
+    reasons.none().then(|| play_from(setup, reasons)).flatten()
 }
 
 /// Writes a position as a FEN; the en passant square only where a capture is
@@ -56,21 +85,23 @@ pub fn write(position: &Chess) -> String {
 /// accepted position within what the rules library can list.
 const MOST_MEN: usize = 16;
 
-fn read_fields(text: &str, reasons: &mut Vec<String>) -> Setup {
+fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
     let mut fields = text.split_whitespace();
     let mut setup = Setup::empty();
     match fields.next() {
         Some(field) => setup.board = read_board(field, reasons),
-        None => reasons.push("There is no position: the text is empty.".into()),
+        None => reasons.note(|| "There is no position: the text is empty.".into()),
     }
     if let Some(field) = fields.next() {
         match field {
             "w" | "W" => setup.turn = Color::White,
             "b" | "B" => setup.turn = Color::Black,
-            _ => reasons.push(format!(
-                "The side to move is given as `{}`: it should be `w` or `b`.",
-                excerpt(field)
-            )),
+            _ => reasons.note(|| {
+                format!(
+                    "The side to move is given as `{}`: it should be `w` or `b`.",
+                    excerpt(field)
+                )
+            }),
         }
     }
     if let Some(field) = fields.next() {
@@ -79,7 +110,7 @@ fn read_fields(text: &str, reasons: &mut Vec<String>) -> Setup {
     if let Some(field) = fields.next().filter(|&field| field != "-") {
         match field.parse::<Square>() {
             Ok(square) => setup.ep_square = Some(square),
-            Err(_) => reasons.push(format!(
+            Err(_) => reasons.note(|| format!(
                 "The en passant square is given as `{}`: it should be a square such as `e6`, or `-`.",
                 excerpt(field)
             )),
@@ -88,7 +119,7 @@ fn read_fields(text: &str, reasons: &mut Vec<String>) -> Setup {
     if let Some(field) = fields.next().filter(|&field| field != "-") {
         match field.parse() {
             Ok(count) => setup.halfmoves = count,
-            Err(_) => reasons.push(format!(
+            Err(_) => reasons.note(|| format!(
                 "The count of moves without capture or pawn move is given as `{}`: it should be a number.",
                 excerpt(field)
             )),
@@ -97,31 +128,37 @@ fn read_fields(text: &str, reasons: &mut Vec<String>) -> Setup {
     if let Some(field) = fields.next().filter(|&field| field != "-") {
         match field.parse::<u32>() {
             Ok(number) => setup.fullmoves = NonZeroU32::new(number).unwrap_or(NonZeroU32::MIN),
-            Err(_) => reasons.push(format!(
-                "The move number is given as `{}`: it should be a number.",
-                excerpt(field)
-            )),
+            Err(_) => reasons.note(|| {
+                format!(
+                    "The move number is given as `{}`: it should be a number.",
+                    excerpt(field)
+                )
+            }),
         }
     }
     let rest: Vec<&str> = fields.collect();
     if !rest.is_empty() {
-        reasons.push(format!(
-            "More text follows the six fields of the FEN: `{}`.",
-            excerpt(&rest.join(" "))
-        ));
+        reasons.note(|| {
+            format!(
+                "More text follows the six fields of the FEN: `{}`.",
+                excerpt(&rest.join(" "))
+            )
+        });
     }
     setup
 }
 
-fn read_board(field: &str, reasons: &mut Vec<String>) -> Board {
+fn read_board(field: &str, reasons: &mut impl Faults) -> Board {
     let mut board = Board::empty();
     let ranks: Vec<&str> = field.split('/').collect();
     if ranks.len() != 8 {
         let noun = if ranks.len() == 1 { "rank" } else { "ranks" };
-        reasons.push(format!(
-            "The board has {} {noun}: it should have 8, with `/` between them.",
-            ranks.len()
-        ));
+        reasons.note(|| {
+            format!(
+                "The board has {} {noun}: it should have 8, with `/` between them.",
+                ranks.len()
+            )
+        });
     }
     let names = (1..=8).rev().map(Some).chain(std::iter::repeat(None));
     for (text, number) in ranks.iter().zip(names) {
@@ -139,7 +176,7 @@ fn read_board(field: &str, reasons: &mut Vec<String>) -> Board {
             match (Piece::from_char(letter), square) {
                 (Some(piece), Some(square)) => board.set_piece_at(square, piece),
                 (Some(_), None) => {}
-                (None, square) => reasons.push(format!(
+                (None, square) => reasons.note(|| format!(
                     "`{letter}` on {} stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
                     square.map_or_else(|| format!("rank {number}"), |s| s.to_string())
                 )),
@@ -148,16 +185,18 @@ fn read_board(field: &str, reasons: &mut Vec<String>) -> Board {
         }
         if squares != 8 {
             let noun = if squares == 1 { "square" } else { "squares" };
-            reasons.push(format!(
-                "Rank {number} (`{}`) has {squares} {noun}: it should have 8.",
-                excerpt(text)
-            ));
+            reasons.note(|| {
+                format!(
+                    "Rank {number} (`{}`) has {squares} {noun}: it should have 8.",
+                    excerpt(text)
+                )
+            });
         }
     }
     board
 }
 
-fn read_castling(field: &str, setup: &mut Setup, reasons: &mut Vec<String>) {
+fn read_castling(field: &str, setup: &mut Setup, reasons: &mut impl Faults) {
     if field == "-" {
         return;
     }
@@ -168,7 +207,7 @@ fn read_castling(field: &str, setup: &mut Setup, reasons: &mut Vec<String>) {
             'k' => (Color::Black, CastlingSide::KingSide),
             'q' => (Color::Black, CastlingSide::QueenSide),
             _ => {
-                reasons.push(format!(
+                reasons.note(|| format!(
                     "The castling rights are given as `{}`: they should be some of `KQkq`, or `-`.",
                     excerpt(field)
                 ));
@@ -185,75 +224,75 @@ fn read_castling(field: &str, setup: &mut Setup, reasons: &mut Vec<String>) {
     }
 }
 
-fn play_from(setup: Setup) -> Result<Chess, Vec<String>> {
-    let mut reasons = position_faults(&setup);
+fn play_from(setup: Setup, reasons: &mut impl Faults) -> Option<Chess> {
+    position_faults(&setup, reasons);
     let (turn, ep_square) = (setup.turn, setup.ep_square);
     match setup
         .position::<Chess>(CastlingMode::Standard)
         .or_else(PositionError::ignore_too_much_material)
     {
-        Ok(position) if reasons.is_empty() => return Ok(position),
+        Ok(position) if reasons.none() => return Some(position),
         Ok(_) => {}
         Err(error) => match (error.ignore_impossible_check(), ep_square) {
-            (Ok(position), None) if reasons.is_empty() => return Ok(position),
+            (Ok(position), None) if reasons.none() => return Some(position),
             (Ok(_), None) => {}
-            (Ok(_), Some(square)) => reasons.push(format!(
+            (Ok(_), Some(square)) => reasons.note(|| format!(
                 "The en passant square {square} is impossible: {}'s king could not be in this check after a pawn's double step.",
                 name(turn)
             )),
-            (Err(error), _) if reasons.is_empty() => {
-                reasons.push(format!("The position cannot be played: {error}."));
+            (Err(error), _) if reasons.none() => {
+                reasons.note(|| format!("The position cannot be played: {error}."));
             }
             (Err(_), _) => {}
         },
     }
-    Err(reasons)
+    None
 }
 
-fn position_faults(setup: &Setup) -> Vec<String> {
+fn position_faults(setup: &Setup, reasons: &mut impl Faults) {
     let board = &setup.board;
-    let mut reasons = Vec::new();
     for color in Color::ALL {
         let side = name(color);
         match (board.kings() & board.by_color(color)).count() {
-            0 => reasons.push(format!("{side} has no king.")),
+            0 => reasons.note(|| format!("{side} has no king.")),
             1 => {}
-            n => reasons.push(format!("{side} has {n} kings.")),
+            n => reasons.note(|| format!("{side} has {n} kings.")),
         }
         let men = board.by_color(color).count();
         if men > MOST_MEN {
-            reasons.push(format!(
-                "{side} has {men} men: a side has at most {MOST_MEN}."
-            ));
+            reasons.note(|| format!("{side} has {men} men: a side has at most {MOST_MEN}."));
         }
     }
     for square in board.pawns() & Bitboard::BACKRANKS {
         let color = board
             .color_at(square)
             .map_or("", |c| c.fold_wb("white ", "black "));
-        reasons.push(format!(
-            "A {color}pawn stands on {square}: no pawn can stand on the first or the last rank."
-        ));
+        reasons.note(|| {
+            format!(
+                "A {color}pawn stands on {square}: no pawn can stand on the first or the last rank."
+            )
+        });
     }
     if let Some(king) = board.king_of(!setup.turn) {
         let checkers = board.attacks_to(king, setup.turn, board.occupied());
         if checkers.any() {
-            reasons.push(format!(
-                "{} is to move, but {}'s king on {king} stands in check from {}.",
-                name(setup.turn),
-                name(!setup.turn),
-                squares(checkers)
-            ));
+            reasons.note(|| {
+                format!(
+                    "{} is to move, but {}'s king on {king} stands in check from {}.",
+                    name(setup.turn),
+                    name(!setup.turn),
+                    squares(checkers)
+                )
+            });
         }
     }
-    castling_faults(setup, &mut reasons);
+    castling_faults(setup, reasons);
     if let Some(square) = setup.ep_square {
-        reasons.extend(en_passant_fault(setup, square));
+        en_passant_fault(setup, square, reasons);
     }
-    reasons
 }
 
-fn castling_faults(setup: &Setup, reasons: &mut Vec<String>) {
+fn castling_faults(setup: &Setup, reasons: &mut impl Faults) {
     for rook in setup.castling_rights {
         let color = if rook.rank() == Rank::First {
             Color::White
@@ -270,38 +309,42 @@ fn castling_faults(setup: &Setup, reasons: &mut Vec<String>) {
         } else {
             "queen's side"
         };
-        reasons.push(format!(
+        reasons.note(|| format!(
             "{} cannot have the right to castle on the {wing}: that needs the king on {king} and a rook on {rook}.",
             name(color)
         ));
     }
 }
 
-fn en_passant_fault(setup: &Setup, square: Square) -> Option<String> {
+fn en_passant_fault(setup: &Setup, square: Square, reasons: &mut impl Faults) {
     let mover = !setup.turn;
     if square.rank() != setup.turn.relative_rank(Rank::Sixth) {
-        return Some(format!(
-            "The en passant square {square} is impossible: with {} to move it lies on rank {}.",
-            name(setup.turn),
-            setup.turn.fold_wb(6, 3)
-        ));
+        return reasons.note(|| {
+            format!(
+                "The en passant square {square} is impossible: with {} to move it lies on rank {}.",
+                name(setup.turn),
+                setup.turn.fold_wb(6, 3)
+            )
+        });
     }
     let step = mover.fold_wb(8, -8);
-    let from = square.offset(-step)?;
-    let to = square.offset(step)?;
+    let (Some(from), Some(to)) = (square.offset(-step), square.offset(step)) else {
+        return;
+    };
     if setup.board.piece_at(to) != Some(Role::Pawn.of(mover)) {
-        return Some(format!(
-            "The en passant square {square} is impossible: there is no {} pawn on {to}.",
-            mover.fold_wb("white", "black")
-        ));
+        return reasons.note(|| {
+            format!(
+                "The en passant square {square} is impossible: there is no {} pawn on {to}.",
+                mover.fold_wb("white", "black")
+            )
+        });
     }
     let occupied = setup.board.occupied();
     if occupied.contains(square) || occupied.contains(from) {
-        return Some(format!(
+        reasons.note(|| format!(
             "The en passant square {square} is impossible: the pawn on {to} came over {from} and {square}, and these must be empty."
         ));
     }
-    None
 }
 
 fn squares(set: Bitboard) -> String {
@@ -319,7 +362,7 @@ mod tests {
     use shakmaty::Position;
 
     fn reasons(text: &str) -> Vec<String> {
-        read(text).expect_err(text).reasons
+        read(text).expect_err(text).reasons()
     }
 
     #[test]

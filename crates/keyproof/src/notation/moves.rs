@@ -2,16 +2,18 @@
 //!
 //! A text is read in up to three ways (as it stands, with the first letter as
 //! a piece, as a pawn move in small letters), and the first way that fits a
-//! legal move counts. Piece letters of other languages would be further ways.
+//! legal move counts. [`typed`] knows the piece letters of the language that is
+//! spoken; files are in the standard's.
 
 use crate::short::has;
 use shakmaty::{
-    CastlingSide, Chess, File, Move, Position, Rank, Role, Square, san::San, san::SanPlus,
+    CastlingSide, Chess, Color, File, Move, Position, Rank, Role, Square, san::San, san::SanPlus,
     uci::UciMove,
 };
 
 use crate::draft::MoveFault;
 use crate::short::sort_by_key;
+use crate::tongue::{lettered, phrase, tr, unlettered};
 
 /// Reads a move as people type it: SAN with or without check marks, `0-0`,
 /// `e7e8q`, `e8Q`, `e8(Q)`, `Ng1-f3`, `exd6e.p.`, figurines, and lower-case
@@ -44,6 +46,18 @@ pub fn read(position: &Chess, text: &str) -> Result<Move, MoveFault> {
     })
 }
 
+/// Reads a move that somebody types: with the piece letters of the language, or
+/// else as [`read`] does. In French, R is the king.
+///
+/// # Errors
+/// As for [`read`]; where neither fits, about the second.
+pub fn typed(position: &Chess, text: &str) -> Result<Move, MoveFault> {
+    match read(position, &unlettered(text)) {
+        Err(MoveFault::Illegal { .. } | MoveFault::Unreadable) => read(position, text),
+        found => found,
+    }
+}
+
 /// The move in SAN with its check or mate mark.
 pub fn san(position: &Chess, mv: Move) -> String {
     if position.is_legal(mv) {
@@ -58,7 +72,12 @@ pub fn uci(mv: Move) -> String {
     UciMove::from_standard(mv).to_string()
 }
 
-/// A line of moves in SAN with move numbers: `1.Qh7+ Kf8 2.Qh8#`.
+/// The move in SAN as it is shown, in the letters of the language.
+pub fn shown(position: &Chess, mv: Move) -> String {
+    lettered(&san(position, mv))
+}
+
+/// A line of moves as they are shown, with move numbers: `1.Qh7+ Kf8 2.Qh8#`.
 /// `first` is the number of the first move; stops at the first illegal one.
 pub fn line(position: &Chess, line: &[Move], first: u32) -> String {
     let mut position = position.clone();
@@ -80,58 +99,10 @@ pub fn line(position: &Chess, line: &[Move], first: u32) -> String {
         if !white {
             number = number.saturating_add(1);
         }
-        out.push_str(&san(&position, mv));
+        out.push_str(&shown(&position, mv));
         position.play_unchecked(mv);
     }
     out
-}
-
-/// The move in words for a screen reader: "queen takes h7, check".
-pub fn spoken(position: &Chess, mv: Move) -> String {
-    let mut words = match San::from_move(position, mv) {
-        San::Castle(CastlingSide::KingSide) => "castles king's side".to_owned(),
-        San::Castle(CastlingSide::QueenSide) => "castles queen's side".to_owned(),
-        San::Normal {
-            role,
-            file,
-            rank,
-            capture,
-            to,
-            promotion,
-        } => {
-            let mut words = role_name(role).to_owned();
-            match (file, rank) {
-                (Some(file), Some(rank)) => {
-                    words.push_str(&format!(" from {}", Square::from_coords(file, rank)));
-                }
-                (Some(file), None) => words.push_str(&format!(" from the {} file", file.char())),
-                (None, Some(rank)) => words.push_str(&format!(" from rank {}", rank.char())),
-                (None, None) => {}
-            }
-            words.push_str(if capture { " takes " } else { " to " });
-            words.push_str(&to.to_string());
-            if mv.is_en_passant() {
-                words.push_str(" en passant");
-            }
-            if let Some(role) = promotion {
-                words.push_str(&format!(", becomes a {}", role_name(role)));
-            }
-            words
-        }
-        other => other.to_string(),
-    };
-    if position.is_legal(mv) {
-        let mut after = position.clone();
-        after.play_unchecked(mv);
-        if after.is_checkmate() {
-            words.push_str(", mate");
-        } else if after.is_check() {
-            words.push_str(", check");
-        } else if after.is_stalemate() {
-            words.push_str(", stalemate");
-        }
-    }
-    words
 }
 
 /// Whether a text is meant as a move, so far as its form tells: also one with
@@ -515,15 +486,9 @@ fn distance(position: &Chess, way: &Way, mv: Move) -> Option<u32> {
     }
 }
 
-fn role_name(role: Role) -> &'static str {
-    match role {
-        Role::Pawn => "pawn",
-        Role::Knight => "knight",
-        Role::Bishop => "bishop",
-        Role::Rook => "rook",
-        Role::Queen => "queen",
-        Role::King => "king",
-    }
+/// A side's name: "White".
+pub fn side_name(side: Color) -> &'static str {
+    tr(side.fold_wb(phrase("White"), phrase("Black")))
 }
 
 #[cfg(test)]
@@ -675,38 +640,5 @@ mod tests {
         assert_eq!(line(&position, &moves, 3), "3...Kg7 4.Qb7+ Kg6");
         assert_eq!(line(&position, &[moves[0], moves[0]], 1), "1...Kg7");
         assert_eq!(line(&position, &[], 1), "");
-    }
-
-    #[test]
-    fn moves_in_words() {
-        let say = |fen: &str, text: &str| {
-            let position = fen::read(fen).unwrap();
-            spoken(&position, read(&position, text).unwrap())
-        };
-        assert_eq!(say(START, "e4"), "pawn to e4");
-        assert_eq!(
-            say("6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1", "Ra8"),
-            "rook to a8, mate"
-        );
-        assert_eq!(
-            say("k7/7r/8/7Q/8/8/8/K7 w - - 0 1", "Qxh7"),
-            "queen takes h7"
-        );
-        assert_eq!(
-            say("7k/8/8/8/8/8/7r/K6Q w - - 0 1", "Qxh2"),
-            "queen takes h2, check"
-        );
-        assert_eq!(
-            say("4k3/8/8/3pP3/8/8/8/4K3 w - d6 0 1", "exd6"),
-            "pawn from the e file takes d6 en passant"
-        );
-        assert_eq!(
-            say("4k3/P7/8/8/8/8/8/4K3 w - - 0 1", "a8=Q"),
-            "pawn to a8, becomes a queen, check"
-        );
-        assert_eq!(
-            say("4k3/8/8/8/8/8/8/4K2R w K - 0 1", "O-O"),
-            "castles king's side"
-        );
     }
 }

@@ -11,6 +11,7 @@ use super::spend::{Spend, Stopped};
 use super::step::Step;
 use super::table::Table;
 use super::{Prover, Verdict, Watch};
+use crate::tongue::{phrase, tr};
 
 /// What a line must end in. How many moves a claim leaves for it counts the
 /// solver's moves: in a helpmate, where the solver plays both sides, those are
@@ -41,20 +42,20 @@ impl Aim {
     }
 
     pub fn noun(self) -> &'static str {
-        match self {
-            Aim::Mate => "mate",
-            Aim::Selfmate => "selfmate",
-            Aim::Stalemate => "stalemate",
-            Aim::Helpmate => "helpmate",
-        }
+        tr(match self {
+            Aim::Mate => phrase("mate"),
+            Aim::Selfmate => phrase("selfmate"),
+            Aim::Stalemate => phrase("stalemate"),
+            Aim::Helpmate => phrase("helpmate"),
+        })
     }
 
     /// What stands on the board at the end.
     pub fn end(self) -> &'static str {
-        match self {
-            Aim::Stalemate => "stalemate",
-            Aim::Mate | Aim::Selfmate | Aim::Helpmate => "mate",
-        }
+        tr(match self {
+            Aim::Stalemate => phrase("stalemate"),
+            Aim::Mate | Aim::Selfmate | Aim::Helpmate => phrase("mate"),
+        })
     }
 
     /// How the trade writes `n` moves of the solver: "2", or in a helpmate

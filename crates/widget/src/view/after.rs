@@ -2,10 +2,11 @@
 //! threat, the other right moves, and the way to look around.
 
 use keyproof::short::joined;
+use keyproof::tongue::{phrase, say};
 use keyproof_board::dom::{add, element, set, text, toggle};
 use web_sys::Element;
 
-use super::button;
+use super::{button, name, press};
 use crate::study::Work;
 
 /// The elements.
@@ -32,23 +33,25 @@ impl AfterView {
         let found = element("section", "kp-found");
         set(&found, "aria-live", "polite");
         let way = element("nav", "kp-way");
-        let [back, on] = [("unplay", "←", "One move back"), ("on", "→", "One move on")].map(
-            |(event, sign, name)| {
-                let step = button(event, sign);
-                set(&step, "aria-label", name);
-                add(&way, &step);
-                step
-            },
-        );
-        set(&way, "aria-label", "Looking around");
-        add(&way, &button("look", "Back to the first position"));
-        add(&way, &button("enough", "Enough looked around"));
+        let [back, on] = [
+            ("unplay", "←", phrase("One move back")),
+            ("on", "→", phrase("One move on")),
+        ]
+        .map(|(event, sign, told)| {
+            let step = press(event, sign);
+            name(&step, told);
+            add(&way, &step);
+            step
+        });
+        name(&way, phrase("Looking around"));
+        add(&way, &button("look", phrase("Back to the first position")));
+        add(&way, &button("enough", phrase("Enough looked around")));
         AfterView {
             found,
             also: element("p", "kp-also"),
-            threat: button("", "Show the threat"),
-            around: button("look", "Look around"),
-            hand: button("hand", "Left-handed"),
+            threat: button("", phrase("Show the threat")),
+            around: button("look", phrase("Look around")),
+            hand: button("hand", phrase("Left-handed")),
             way,
             back,
             on,
@@ -97,7 +100,7 @@ impl AfterView {
         let also = work.also_right();
         toggle(&self.also, "hidden", also.is_empty());
         if !also.is_empty() {
-            let told = ["Right as well: ", &joined(&also, ", "), "."].concat();
+            let told = say("Right as well: {moves}.", "moves", &[&joined(&also, ", ")]);
             self.also.set_text_content(Some(&told));
         }
         self.draw_found(work);
@@ -117,11 +120,11 @@ impl AfterView {
         self.drawn = drawn;
         self.found.set_text_content(None);
         let head = if work.shared() {
-            "Solutions found"
+            phrase("Solutions found")
         } else {
-            "Defences answered"
+            phrase("Defences answered")
         };
-        add(&self.found, &text("h2", "", head));
+        super::head(&self.found, head);
         let list = element("ul", "");
         for branch in branches {
             let line = [branch.text.as_str(), if branch.done { " ✓" } else { " …" }].concat();
@@ -134,7 +137,7 @@ impl AfterView {
             add(&list, &item);
         }
         if open > 0 {
-            let more = ["Still to come: ", &open.to_string()].concat();
+            let more = say("Still to come: {n}", "n", &[&open.to_string()]);
             add(&list, &text("li", "kp-open-lines", &more));
         }
         add(&self.found, &list);

@@ -1,11 +1,11 @@
 //! What a lesson adds to the page: the way through the game, the words at the
 //! place the student is at, and the game's text.
 
-use keyproof::puzzle::Puzzle;
+use keyproof::tongue::{phrase, say, tr};
 use keyproof_board::dom::{add, element, set, text, toggle};
 use web_sys::Element;
 
-use super::{button, in_language};
+use super::{button, head, in_language, name, press, task};
 use crate::reading::{Mark, Reading, Shown};
 
 /// The elements of a lesson.
@@ -29,27 +29,27 @@ pub struct LessonView {
 impl LessonView {
     pub fn new() -> LessonView {
         let way = element("nav", "kp-way");
-        set(&way, "aria-label", "Through the game");
+        name(&way, phrase("Through the game"));
         let [start, back, on, end] = [
-            ("start", "⇤", "To the start"),
-            ("back", "←", "One move back"),
-            ("forward", "→", "One move on"),
-            ("end", "⇥", "As far as it goes"),
+            ("start", "⇤", phrase("To the start")),
+            ("back", "←", phrase("One move back")),
+            ("forward", "→", phrase("One move on")),
+            ("end", "⇥", phrase("As far as it goes")),
         ]
-        .map(|(event, sign, name)| {
-            let step = button(event, sign);
-            set(&step, "aria-label", name);
-            set(&step, "title", name);
+        .map(|(event, sign, told)| {
+            let step = press(event, sign);
+            name(&step, told);
+            set(&step, "title", tr(told));
             add(&way, &step);
             step
         });
-        let leave = button("leave", "Back to the game");
-        let pass = button("pass", "Go on without an answer");
+        let leave = button("leave", phrase("Back to the game"));
+        let pass = button("pass", phrase("Go on without an answer"));
         add(&way, &leave);
         let here = element("div", "kp-here");
         set(&here, "role", "status");
         let flow = element("section", "kp-flow");
-        set(&flow, "aria-label", "The game");
+        name(&flow, phrase("The game"));
         LessonView {
             way,
             here,
@@ -111,7 +111,7 @@ impl LessonView {
             add(&here, &text("p", "kp-how", said));
         }
         match reading.work().map(|work| work.puzzle()) {
-            Some(puzzle) => add(&here, &text("p", "kp-task", &Puzzle::task(puzzle))),
+            Some(puzzle) => add(&here, &task(puzzle, language)),
             None => {
                 if let Some(played) = current(shown) {
                     add(&here, &text("p", "kp-played", played));
@@ -133,7 +133,7 @@ impl LessonView {
 
     fn draw_flow(&self, reading: &Reading, language: Option<&str>) {
         self.flow.set_text_content(None);
-        add(&self.flow, &text("h2", "", "The game"));
+        head(&self.flow, phrase("The game"));
         let mut rooms = vec![self.flow.clone()];
         let mut paragraph: Option<Element> = None;
         let mut current = None;
@@ -160,7 +160,7 @@ impl LessonView {
                     text: played,
                     current: here,
                 } => {
-                    let step = button(&["go:", &node.0.to_string()].concat(), played);
+                    let step = press(&["go:", &node.0.to_string()].concat(), played);
                     let line = line();
                     if *here {
                         set(&step, "aria-current", "true");
@@ -174,7 +174,11 @@ impl LessonView {
                     set(&fold, "class", "kp-fold");
                     set(&fold, "aria-expanded", if *open { "true" } else { "false" });
                     if *open {
-                        set(&fold, "aria-label", &["Fold the side line ", text].concat());
+                        set(
+                            &fold,
+                            "aria-label",
+                            &say("Fold the side line {move}", "move", &[text]),
+                        );
                         fold.set_text_content(Some("−"));
                         let side = element("div", "kp-side");
                         add(&side, &fold);
@@ -183,7 +187,11 @@ impl LessonView {
                         paragraph = None;
                     } else {
                         fold.set_text_content(Some(&["+ ", text, " …"].concat()));
-                        set(&fold, "aria-label", &["Side line ", text].concat());
+                        set(
+                            &fold,
+                            "aria-label",
+                            &say("Side line {move}", "move", &[text]),
+                        );
                         let line = line();
                         add(&line, &fold);
                         let _ = line.append_with_str_1(" ");
@@ -211,17 +219,17 @@ impl LessonView {
         let block = element("p", "kp-moment");
         let task = reading
             .task(moment)
-            .unwrap_or_else(|| "This question cannot be set up.".to_owned());
+            .unwrap_or_else(|| tr("This question cannot be set up.").to_owned());
         add(&block, &text("span", "", &task));
         let how = match reading.mark(moment) {
             None if reading.task(moment).is_none() => "",
-            None => "Your move.",
-            Some(Mark { shown: true, .. }) => "○ shown",
-            Some(Mark { mistakes: 0, .. }) => "✓ found at once",
-            Some(_) => "✓ found",
+            None => phrase("Your move."),
+            Some(Mark { shown: true, .. }) => phrase("○ shown"),
+            Some(Mark { mistakes: 0, .. }) => phrase("✓ found at once"),
+            Some(_) => phrase("✓ found"),
         };
         let _ = block.append_with_str_1(" ");
-        add(&block, &text("b", "", how));
+        add(&block, &text("b", "", tr(how)));
         block
     }
 }

@@ -1,0 +1,291 @@
+//! The language in which sentences are made.
+//!
+//! The English texts stand where they are used, each a whole sentence or a name
+//! of its own, since other languages put words in another order. What changes in a
+//! text is a hole with a name, `{move}`. A [`Tongue`] holds what the texts are in
+//! another language; a text that it lacks is shown in English. The core knows no
+//! language: `keyproof-tongues` reads the files of `web/locales`, and a published
+//! file carries what its page needs.
+//!
+//! Which tongue is spoken belongs to a thread, as a locale does:
+//! [`Tongue::speaks`] holds for what is made inside.
+
+use std::cell::Cell;
+
+/// A language to make sentences in. A handle: what it refers to stays.
+#[derive(Clone, Copy)]
+pub struct Tongue(Option<&'static Texts>);
+
+struct Texts {
+    /// What an English text is in it.
+    find: Box<Find>,
+    /// What the student's page needs of it.
+    carried: String,
+}
+
+/// Finds what an English text is.
+pub type Find = dyn Fn(&str) -> Option<&'static str> + Send + Sync;
+
+thread_local! {
+    static SPOKEN: Cell<Tongue> = const { Cell::new(Tongue::ENGLISH) };
+}
+
+/// The piece letters of the PGN standard, king to pawn; what they are in
+/// another language is a text like any other.
+const LETTERS: &str = phrase("K Q R B N P");
+
+/// What stands for the men in moves that are shown, where it is not letters.
+const SIGNS: &str = "♔ ♕ ♖ ♗ ♘ ♙";
+
+/// How a language writes numbers of four and of five digits.
+const THOUSANDS: [&str; 2] = [phrase("1,000"), phrase("10,000")];
+
+/// For which numbers a language uses the first form of a plural; the other
+/// rule is [`UNDER_TWO`].
+const ONE: &str = phrase("n = 1");
+const UNDER_TWO: &str = "n < 2";
+
+impl Tongue {
+    pub const ENGLISH: Tongue = Tongue(None);
+
+    /// A tongue that finds its texts so. The student's page needs those of
+    /// `student`: each English text and what it is here.
+    pub fn new(find: Box<Find>, student: &[(&str, &str)]) -> Tongue {
+        let lines = student
+            .iter()
+            .map(|(english, text)| [english, "\n", text, "\n"].concat());
+        Tongue::of(find, lines.collect())
+    }
+
+    /// A tongue from what [`Tongue::carried`] wrote; English from an empty text.
+    pub fn read(carried: &str) -> Tongue {
+        let texts: &'static str = Box::leak(carried.into());
+        let find = move |english: &str| {
+            let mut lines = texts.split('\n');
+            while let (Some(line), text) = (lines.next(), lines.next()) {
+                if line == english {
+                    return text;
+                }
+            }
+            None
+        };
+        Tongue::of(Box::new(find), String::new())
+    }
+
+    fn of(find: Box<Find>, carried: String) -> Tongue {
+        Tongue(Some(Box::leak(Box::new(Texts { find, carried }))))
+    }
+
+    /// What the student's page needs of it, as text: each English text and what it
+    /// is here, a line each. Empty for English.
+    pub fn carried(self) -> &'static str {
+        self.0.map_or("", |texts| &texts.carried)
+    }
+
+    /// The same with figurines for the men in the moves that it shows.
+    pub fn with_figurines(self) -> Tongue {
+        let find = move |english: &str| match english {
+            SIGNS => Some(SIGNS),
+            _ => self.find(english),
+        };
+        let carried = [self.carried(), SIGNS, "\n", SIGNS, "\n"].concat();
+        Tongue::of(Box::new(find), carried)
+    }
+
+    /// The language, as BCP 47 has it: a text like any other.
+    pub fn tag(self) -> &'static str {
+        self.find("en").unwrap_or("en")
+    }
+
+    /// Speaks this while `make` runs.
+    pub fn speaks<T>(self, make: impl FnOnce() -> T) -> T {
+        let before = spoken();
+        self.speak();
+        let made = make();
+        before.speak();
+        made
+    }
+
+    /// Speaks this from now on, in this thread.
+    pub fn speak(self) {
+        SPOKEN.with(|spoken| spoken.set(self));
+    }
+
+    fn find(self, english: &str) -> Option<&'static str> {
+        (self.0?.find)(english)
+    }
+}
+
+/// Whether the value of the tag `Pieces` asks for figurines.
+pub fn figurines(pieces: &str) -> bool {
+    pieces.trim().eq_ignore_ascii_case("figurines")
+}
+
+/// The tongue that is spoken.
+pub fn spoken() -> Tongue {
+    SPOKEN.with(Cell::get)
+}
+
+/// A text without holes.
+#[inline(never)]
+pub fn tr(english: &'static str) -> &'static str {
+    spoken().find(english).unwrap_or(english)
+}
+
+/// Marks a text that is looked up later.
+pub const fn phrase(english: &'static str) -> &'static str {
+    english
+}
+
+/// A text with its holes filled: `names` has those of the values in their order,
+/// with spaces between.
+#[inline(never)]
+pub fn say(english: &'static str, names: &str, values: &[&str]) -> String {
+    let mut filled = String::new();
+    let mut rest = tr(english);
+    while let Some((piece, after)) = rest.split_once('{') {
+        filled.push_str(piece);
+        let (hole, after) = after.split_once('}').unwrap_or((after, ""));
+        let mut named = names.split(' ').zip(values);
+        let value = named.find(|(name, _)| *name == hole);
+        filled.push_str(value.map_or(hole, |(_, value)| value));
+        rest = after;
+    }
+    filled.push_str(rest);
+    filled
+}
+
+/// A text for one and a text for more, with the number as `{n}`.
+#[inline(never)]
+pub fn plural(n: usize, one: &'static str, more: &'static str) -> String {
+    let singular = n == 1 || n == 0 && tr(ONE) == UNDER_TWO;
+    say(if singular { one } else { more }, "n", &[&n.to_string()])
+}
+
+/// A move in SAN as it is shown: with the letters of the language, or with
+/// figurines.
+pub fn lettered(san: &str) -> String {
+    let shown = match spoken().find(SIGNS) {
+        Some(_) => SIGNS,
+        None => tr(LETTERS),
+    };
+    respelt(san, LETTERS, shown)
+}
+
+/// A typed move with the piece letters of the language put into English ones.
+pub fn unlettered(typed: &str) -> String {
+    respelt(typed, tr(LETTERS), LETTERS)
+}
+
+/// A text with each of some letters, which spaces part, for its fellow; of two
+/// that fit the first.
+fn respelt(text: &str, from: &str, to: &str) -> String {
+    let mut out = String::new();
+    let mut rest = text;
+    'text: while let Some(first) = rest.chars().next() {
+        for (letter, fellow) in from.split(' ').zip(to.split(' ')) {
+            if let Some(after) = rest.strip_prefix(letter) {
+                out.push_str(fellow);
+                rest = after;
+                continue 'text;
+            }
+        }
+        out.push(first);
+        rest = &rest[first.len_utf8()..];
+    }
+    out
+}
+
+/// A number with its thousands set apart, as the language does: 34,512.
+pub fn thousands(n: u64) -> String {
+    let like = tr(THOUSANDS[usize::from(n >= 10_000)]);
+    let mark: String = like.chars().filter(|c| !c.is_ascii_digit()).collect();
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            text.push_str(&mark);
+        }
+        text.push(digit);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn french() -> Tongue {
+        let texts = [
+            ("en", "fr"),
+            ("{move} is right. Now {reply}.", "Après {reply} : {move}."),
+            ("{n} move", "{n} coup"),
+            ("{n} moves", "{n} coups"),
+            (LETTERS, "R D T F C P"),
+            (ONE, UNDER_TWO),
+            ("1,000", "1 000"),
+            ("10,000", "10 000"),
+        ];
+        let find = move |english: &str| {
+            let found = texts.iter().find(|(text, _)| *text == english);
+            found.map(|(_, text)| *text)
+        };
+        Tongue::new(Box::new(find), &[texts[0], texts[2], texts[4]])
+    }
+
+    #[test]
+    fn holes_are_filled_by_their_names() {
+        let values = ["a", "b"];
+        let said = || say("{move} is right. Now {reply}.", "move reply", &values);
+        assert_eq!(said(), "a is right. Now b.");
+        assert_eq!(french().speaks(said), "Après b : a.");
+        assert_eq!(say("{move} or {x}, {move}?", "move", &values), "a or x, a?");
+        assert_eq!(say("{open", "", &[]), "open");
+    }
+
+    #[test]
+    fn what_is_spoken_ends_with_what_is_made() {
+        french().speaks(|| assert_eq!(spoken().tag(), "fr"));
+        assert_eq!(spoken().tag(), "en");
+        assert_eq!(french().speaks(|| tr("Not there.")), "Not there.");
+    }
+
+    #[test]
+    fn numbers_follow_the_language() {
+        let moves = |n| plural(n, "{n} move", "{n} moves");
+        assert_eq!([0, 1, 2].map(moves), ["0 moves", "1 move", "2 moves"]);
+        let french = |n| french().speaks(|| moves(n));
+        assert_eq!([0, 1, 2].map(french), ["0 coup", "1 coup", "2 coups"]);
+        assert_eq!(thousands(0), "0");
+        assert_eq!(thousands(999), "999");
+        assert_eq!(thousands(34_512), "34,512");
+        assert_eq!(thousands(1_200_000), "1,200,000");
+        assert_eq!(self::french().speaks(|| thousands(34_512)), "34 512");
+    }
+
+    #[test]
+    fn letters_are_the_languages_own_in_both_directions() {
+        for (san, shown) in [("Nxe8=Q#", "Cxe8=D#"), ("O-O-O+", "O-O-O+"), ("Kb1", "Rb1")] {
+            french().speaks(|| {
+                assert_eq!(lettered(san), shown);
+                assert_eq!(unlettered(shown), san);
+            });
+            assert_eq!(lettered(san), san);
+        }
+        let signs = french().with_figurines();
+        assert_eq!(signs.speaks(|| lettered("Nxe8=Q#")), "♘xe8=♕#");
+        assert_eq!(signs.speaks(|| unlettered("Rb1")), "Kb1");
+    }
+
+    #[test]
+    fn what_a_page_carries_comes_back_and_no_more() {
+        let back = Tongue::read(french().carried());
+        assert_eq!(back.tag(), "fr");
+        assert_eq!(back.find("{n} move"), Some("{n} coup"));
+        assert_eq!(back.find("{n} moves"), None);
+        assert_eq!(Tongue::read("").tag(), "en");
+        assert!(Tongue::ENGLISH.carried().is_empty());
+        let signs = Tongue::read(Tongue::ENGLISH.with_figurines().carried());
+        assert_eq!(signs.speaks(|| lettered("Qh5")), "♕h5");
+    }
+}

@@ -1,0 +1,86 @@
+//! The languages: the files of `web/locales`, one for each, as tongues of the
+//! core. A file has the English texts and what they are in its language; the
+//! part `[student]` goes into published files.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+use keyproof::draft::Draft;
+use keyproof::explain::Inquiry;
+use keyproof::tongue::{Tongue, figurines, tr};
+
+rust_i18n::i18n!("../../web/locales");
+
+/// The part of a file that the student's page needs.
+const STUDENT: &str = "student";
+
+/// The languages there are files for.
+static KNOWN: LazyLock<Vec<Tongue>> = LazyLock::new(|| {
+    let locales = _rust_i18n_available_locales();
+    locales.iter().map(|locale| read(locale)).collect()
+});
+
+/// The tongue of a language by its tag of BCP 47: of `de-AT` that of `de` where
+/// it has no file of its own, and English where there is none at all.
+pub fn of(tag: &str) -> Tongue {
+    let tag = tag.trim();
+    let mut wanted = tag;
+    loop {
+        let known = KNOWN.iter();
+        let found = known
+            .copied()
+            .find(|tongue| tongue.tag().eq_ignore_ascii_case(wanted));
+        match (found, _rust_i18n_lookup_fallback(wanted)) {
+            (Some(tongue), _) => return tongue,
+            (None, Some(wider)) => wanted = wider,
+            (None, None) => return Tongue::ENGLISH,
+        }
+    }
+}
+
+/// The tongue that a student is spoken to in: by the tag `Language` of a game,
+/// and with figurines where its tag `Pieces` asks for them.
+pub fn of_game(game: &Draft) -> Tongue {
+    let figurines = game.tag("Pieces").is_some_and(figurines);
+    shown(game.tag("Language").unwrap_or_default(), figurines)
+}
+
+/// The tongue of the students of a puzzle that is explained.
+pub fn of_inquiry(inquiry: &Inquiry) -> Tongue {
+    shown(&inquiry.language, inquiry.figurines)
+}
+
+fn shown(tag: &str, figurines: bool) -> Tongue {
+    match figurines {
+        true => of(tag).with_figurines(),
+        false => of(tag),
+    }
+}
+
+/// All languages, each with its own name: English, and those there are files for.
+pub fn all() -> Vec<(Tongue, &'static str)> {
+    let tongues = [Tongue::ENGLISH].into_iter().chain(KNOWN.iter().copied());
+    tongues
+        .map(|tongue| (tongue, tongue.speaks(|| tr("English"))))
+        .collect()
+}
+
+fn read(locale: &str) -> Tongue {
+    let tag: (&str, &str) = ("en", locale.to_owned().leak());
+    let mut texts = HashMap::from([tag]);
+    let mut student = vec![tag];
+    let messages = _rust_i18n_backend().messages_for_locale(locale);
+    for (key, text) in messages.unwrap_or_default() {
+        let Some((part, english)) = key.split_once('.') else {
+            continue;
+        };
+        let pair: (&str, &str) = (english.to_owned().leak(), text.into_owned().leak());
+        if part == STUDENT {
+            student.push(pair);
+        }
+        texts.insert(pair.0, pair.1);
+    }
+    student.sort_unstable();
+    let find = move |english: &str| texts.get(english).copied();
+    Tongue::new(Box::new(find), &student)
+}
