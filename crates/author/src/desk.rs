@@ -384,7 +384,7 @@ impl Desk {
             Msg::Why(index) => self.show_why(index),
 
             Msg::Seek => self.seek(),
-            Msg::SeekEnd => self.end_seek(),
+            Msg::SeekEnd { all } => self.end_seek(all),
             Msg::Sought {
                 seat,
                 ticket,

@@ -163,7 +163,10 @@ pub enum Msg {
     // Moments.
     /// Looks for the moments of the open game, or goes on with it.
     Seek,
-    SeekEnd,
+    /// Stops looking in the open game, or in all.
+    SeekEnd {
+        all: bool,
+    },
     /// A worker answered a question about a game.
     Sought {
         seat: usize,

@@ -91,6 +91,8 @@ pub enum Event {
 
     // With the chosen ones.
     Check,
+    /// Looks for the moments of the games among them.
+    Seek,
     Label(String),
     Unlabel(String),
     /// To the beginning of the desk or its end.

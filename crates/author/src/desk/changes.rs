@@ -9,6 +9,7 @@ use keyproof::notation::fen;
 
 use super::{Desk, Run};
 use crate::backup;
+use crate::card::Kind;
 use crate::history::History;
 use crate::intake::{self, Intake};
 use crate::message::{Effect, Msg};
@@ -172,9 +173,24 @@ impl Desk {
         if count == 1 && faulty == 0 && doubles.is_empty() {
             return;
         }
+        let came = self.work.sheets.iter().filter(|sheet| sheet.id >= first);
+        let cards = came.filter_map(|sheet| self.shelf.card(sheet.id));
+        let (mut games, mut puzzles) = (false, false);
+        for card in cards {
+            *if card.kind == Kind::Puzzle {
+                &mut puzzles
+            } else {
+                &mut games
+            } = true;
+        }
+        let (one, many) = match (games, puzzles) {
+            (true, false) => ("game", "games"),
+            (true, true) => ("puzzle or game", "puzzles and games"),
+            _ => ("puzzle", "puzzles"),
+        };
         let mut words = match count {
-            1 => format!("One puzzle came from {from}."),
-            _ => format!("{} puzzles came from {from}.", thousands(count as u64)),
+            1 => format!("One {one} came from {from}."),
+            _ => format!("{} {many} came from {from}.", thousands(count as u64)),
         };
         match faulty {
             0 => {}

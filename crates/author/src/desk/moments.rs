@@ -6,6 +6,7 @@ use keyproof::lesson::{self, Moment, Place};
 use keyproof::moments;
 
 use super::Desk;
+use crate::card::Kind;
 use crate::lesson::{Lesson, belongs_to_a_moment};
 use crate::message::{Effect, Msg};
 use crate::seek::{Effort, Seek};
@@ -59,10 +60,61 @@ impl Desk {
                 None => self.seeks.remove(&sheet.id),
             };
         }
-        for (id, seek) in &mut self.seeks {
-            seek.running = *id == sheet.id && !seek.stale;
+        if let Some(seek) = self.seeks.get_mut(&sheet.id) {
+            seek.running = !seek.stale;
         }
         self.assign()
+    }
+    /// Looks for the moments of all chosen games, one after the other.
+    pub(super) fn seek_chosen(&mut self) -> Vec<Effect> {
+        let ids = self.chosen();
+        let (mut begun, effort) = (0, self.effort);
+        for sheet in self.work.sheets.iter().filter(|s| ids.contains(&s.id)) {
+            let kind = self.shelf.card(sheet.id).map(|card| card.kind);
+            if kind.is_none_or(|kind| kind == Kind::Puzzle) {
+                continue;
+            }
+            let kept = self.seeks.get(&sheet.id).is_some_and(|seek| !seek.stale);
+            if !kept && let Some(seek) = Seek::of(&sheet.draft, effort) {
+                self.seeks.insert(sheet.id, seek);
+            }
+            if let Some(seek) = self.seeks.get_mut(&sheet.id) {
+                seek.running = !seek.stale && !seek.open.is_empty();
+                begun += usize::from(seek.running);
+            }
+        }
+        let words = match begun {
+            0 => "None of the chosen is a game that was not looked through.".to_owned(),
+            1 => "Moments are looked for in one game.".to_owned(),
+            n => format!("Moments are looked for in {n} games, one after the other."),
+        };
+        self.tell(words, vec![]);
+        self.assign()
+    }
+    /// Whether a game or a lesson is among those chosen.
+    pub fn games_chosen(&self) -> bool {
+        let mut cards = self
+            .shelf
+            .chosen
+            .iter()
+            .filter_map(|&id| self.shelf.card(id));
+        cards.any(|card| card.kind != Kind::Puzzle)
+    }
+    /// In how many games moments are looked for, or wait for it.
+    pub fn seeks_running(&self) -> usize {
+        self.seeks.values().filter(|seek| seek.running).count()
+    }
+    /// What the list says of the search in a game.
+    pub fn seek_words(&self, id: SheetId) -> Option<String> {
+        let seek = self.seeks.get(&id).filter(|seek| !seek.stale)?;
+        match (seek.running, seek.found.len()) {
+            (true, _) if self.foremost_seek() == Some(id) => Some("looking \u{2026}".into()),
+            (true, _) => Some("to be looked through".into()),
+            (false, _) if !seek.open.is_empty() => None,
+            (false, 0) => Some("no moments".into()),
+            (false, 1) => Some("1 moment".into()),
+            (false, n) => Some(format!("{n} moments")),
+        }
     }
     /// Begins anew, with the effort chosen.
     pub(super) fn seek_anew(&mut self) -> Vec<Effect> {
@@ -82,9 +134,11 @@ impl Desk {
         let node = self.found(self.glimpsed?)?.node;
         (node != self.work.at || self.showing.is_some()).then_some(node)
     }
-    pub(super) fn end_seek(&mut self) -> Vec<Effect> {
-        for seek in self.seeks.values_mut() {
-            seek.running = false;
+    /// Stops looking in the open game, or in all.
+    pub(super) fn end_seek(&mut self, all: bool) -> Vec<Effect> {
+        let open = self.work.open;
+        for (id, seek) in &mut self.seeks {
+            seek.running &= !all && open != Some(*id);
         }
         let mut effects = self.assign();
         if self.saving.changed() {
@@ -102,17 +156,23 @@ impl Desk {
         }
     }
     pub(super) fn assign_seek(&mut self) -> Vec<Effect> {
-        let running = self.seeks.iter().find(|(_, seek)| seek.running);
-        let wanted = running.map(|(id, seek)| (*id, seek.open.as_slice()));
-        let orders = self.bench.seek(wanted);
-        let done = |seek: &Seek, desk: &Desk| seek.open.iter().all(|q| desk.bench.gave_up(q));
-        let over = running
-            .filter(|(_, seek)| done(seek, self))
-            .map(|(id, _)| *id);
-        if let Some(seek) = over.and_then(|id| self.seeks.get_mut(&id)) {
-            seek.running = false;
+        for seek in self.seeks.values_mut() {
+            seek.running &= !seek.open.iter().all(|q| self.bench.gave_up(q));
         }
+        let foremost = self.foremost_seek();
+        let wanted = foremost.and_then(|id| Some((id, self.seeks.get(&id)?.open.as_slice())));
+        let orders = self.bench.seek(wanted);
         orders.into_iter().map(Effect::Work).collect()
+    }
+    /// The game that the workers look through: the open one, or else the first
+    /// of the row.
+    fn foremost_seek(&self) -> Option<SheetId> {
+        let running = |id: &SheetId| self.seeks.get(id).is_some_and(|seek| seek.running);
+        if self.seeks_running() == 0 {
+            return None;
+        }
+        let row = self.work.sheets.iter().map(|sheet| sheet.id);
+        self.work.open.into_iter().chain(row).find(running)
     }
     pub(super) fn sought(
         &mut self,
@@ -133,7 +193,10 @@ impl Desk {
             seek.learn(*answer, millis);
             let (answered, _) = seek.tally();
             let mut effects = self.assign();
-            let at_rest = self.seeks.values().all(|seek| !seek.running);
+            let at_rest = self
+                .seeks
+                .get(&errand.sheet)
+                .is_none_or(|seek| !seek.running);
             if (at_rest || answered % KEPT_EVERY == 0) && self.saving.changed() {
                 effects.push(Effect::SaveSoon);
             }
@@ -168,7 +231,11 @@ impl Desk {
         let effects = self.change_sheet(sheet.id, None, |sheet| sheet.draft = draft);
         self.go(found.node);
         self.tell(
-            format!("The lesson now asks at {}.", moment.place),
+            format!(
+                "The lesson now asks {} at move {}.",
+                side(moment.place),
+                moment.place.number
+            ),
             vec![("Undo".into(), Msg::Undo)],
         );
         effects
@@ -237,6 +304,11 @@ impl Desk {
     }
 }
 
+/// The side that is asked.
+fn side(place: Place) -> &'static str {
+    place.side.fold_wb("White", "Black")
+}
+
 #[cfg(test)]
 mod tests {
     use keyproof::check::Soundness;
@@ -247,6 +319,7 @@ mod tests {
     use super::super::tests::{bring, desk, run};
     use super::*;
     use crate::proving::Order;
+    use crate::shelf::Event;
 
     /// A game of our own making: White has mate on f7 and develops a knight.
     const OVERLOOKED: &str = "[Event \"Board four\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 {He saw the queen only.} 4. Nf3 {Development first.} 4... Nxh5 *\n";
@@ -378,7 +451,7 @@ mod tests {
         };
         let next = sought(&desk.update(told));
         assert!(desk.seeking().unwrap().seconds_to_go(2).is_some());
-        let stopped = desk.update(Msg::SeekEnd);
+        let stopped = desk.update(Msg::SeekEnd { all: false });
         let restarts = stopped
             .iter()
             .filter(|e| matches!(e, Effect::Work(Order::Restart { .. })));
@@ -396,6 +469,38 @@ mod tests {
         let again = sought(&desk.update(Msg::Seek));
         let questions: Vec<_> = again.into_iter().map(|(_, _, q)| q).collect();
         assert_eq!(questions, [asked[1].2.clone(), next[0].2.clone()]);
+    }
+
+    #[test]
+    fn chosen_games_are_looked_through_one_after_the_other() {
+        let mut desk = desk();
+        bring(&mut desk, &format!("{OVERLOOKED}\n{OVERLOOKED}\n{ROOKS}"));
+        let ids: Vec<SheetId> = desk.work().sheets.iter().map(|s| s.id).collect();
+        desk.update(Msg::Open(ids[0]));
+        desk.update(Msg::Effort(Effort::Quick));
+        run(&mut desk, Msg::Shelf(Event::ChooseShown));
+        let first = desk.update(Msg::Shelf(Event::Seek));
+        let asked = first.iter().filter_map(|effect| match effect {
+            Effect::Work(Order::Seek { errand, .. }) => Some(errand.sheet),
+            _ => None,
+        });
+        assert!(asked.clone().count() > 0);
+        assert!(asked.into_iter().all(|sheet| sheet == ids[0]));
+        assert_eq!(desk.seek_words(ids[0]).unwrap(), "looking \u{2026}");
+        assert_eq!(desk.seek_words(ids[1]).unwrap(), "to be looked through");
+        // The game that is opened comes first.
+        desk.update(Msg::Open(ids[1]));
+        assert_eq!(desk.seek_words(ids[1]).unwrap(), "looking \u{2026}");
+        desk.update(Msg::SeekEnd { all: true });
+        assert_eq!(desk.seeks_running(), 0);
+        for seat in 0..2 {
+            run(&mut desk, Msg::Ready { seat });
+        }
+        run(&mut desk, Msg::Shelf(Event::Seek));
+        assert_eq!(desk.seeks_running(), 0);
+        for id in &ids[..2] {
+            assert!(desk.seek_words(*id).unwrap().contains("moment"));
+        }
     }
 
     /// Two rooks, with a cook, as a lesson.

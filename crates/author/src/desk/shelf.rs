@@ -98,6 +98,7 @@ impl Desk {
             }
 
             Event::Check => return self.check_chosen(),
+            Event::Seek => return self.seek_chosen(),
             Event::Label(text) => return self.label_chosen(&text, true),
             Event::Unlabel(text) => return self.label_chosen(&text, false),
             Event::Bring { first } => return self.bring_chosen(first),

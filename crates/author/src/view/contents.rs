@@ -104,6 +104,9 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
                         <span class="entry-asks">{ format!("{asked} ") }</span>
                     }
                     { standing.words() }
+                    if let Some(told) = desk.seek_words(id) {
+                        { format!("; {told}") }
+                    }
                 </span>
             </button>
             if here {

@@ -141,7 +141,7 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
     };
     html! {
         <p class="ask-here">
-            <label for="ask-here">{ format!("Ask here, at {}:", at(place)) }</label>
+            <label for="ask-here">{ format!("Ask {} here, at move {}:", place.side.fold_wb("White", "Black"), place.number) }</label>
             <select id="ask-here" {onchange}>
                 { option("", "nothing", set.is_none()) }
                 { for AIMS.into_iter().map(|(aim, label): (Aim, _)| option(aim.sign(), label, forced.is_some_and(|(set, _)| set == aim))) }
@@ -187,7 +187,7 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
             <p class="running">
                 <progress max={asked.max(1).to_string()} value={answered.to_string()} aria-label="Looked at"></progress>
                 <span>{ format!("{answered} of {asked} questions{to_go}") }</span>
-                { button(link, "Stop looking", Msg::SeekEnd, false, "") }
+                { button(link, "Stop looking", Msg::SeekEnd { all: false }, false, "") }
             </p>
         };
     }
@@ -327,9 +327,11 @@ fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {
                 }
             </dl>
             <p class="row">
-                <button type="button" class="main" disabled={asked} onclick={link.reform(move |_| Msg::AskFound(ply))}>
-                    { if asked { "The lesson asks here" } else { "Ask here" } }
-                </button>
+                if asked {
+                    { button(link, "Do not ask here", Msg::AskNot(node), false, "") }
+                } else {
+                    <button type="button" class="main" onclick={link.reform(move |_| Msg::AskFound(ply))}>{ "Ask here" }</button>
+                }
                 { button(link, "Make a puzzle", Msg::PuzzleOf(ply), false, "") }
             </p>
         </div>

@@ -35,6 +35,12 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
                     { button(link, "Clear all", Msg::Shelf(Event::Clear), false, "Show all puzzles again") }
                 }
             </div>
+            if let running @ 2.. = desk.seeks_running() {
+                <p class="row list-seeks">
+                    <span>{ format!("Looking for moments in {running} games.") }</span>
+                    { button(link, "Stop", Msg::SeekEnd { all: true }, false, "Stop looking for moments") }
+                </p>
+            }
             if shelf.searching {
                 { search(desk, link) }
             }
@@ -246,6 +252,9 @@ fn chooser(desk: &Desk, link: &Link) -> Html {
             </p>
             if !none {
                 <p class="row">
+                    if desk.games_chosen() {
+                        { button(link, "Find moments", Msg::Shelf(Event::Seek), desk.bench().is_empty(), "In all games chosen, one after the other") }
+                    }
                     { button(link, "Check first", Msg::Shelf(Event::Check), desk.bench().is_empty(), "") }
                     { button(link, "To the front", Msg::Shelf(Event::Bring { first: true }), false, "") }
                     { button(link, "To the end", Msg::Shelf(Event::Bring { first: false }), false, "") }
