@@ -135,7 +135,7 @@ fn by_name() -> Vec<(&'static str, Msg)> {
         ("Go to the stipulation", Msg::GoTo("stipulation")),
         ("Go to the moves", Msg::GoTo("move-here")),
         ("Go to the words at this move", Msg::GoTo("words-here")),
-        ("Go to the field for a typed move", Msg::GoTo("typed")),
+        ("Go to the field for a typed move", Msg::GoTo("typed-move")),
         ("Go to the task", Msg::GoTo("task")),
         ("Go to the hints", Msg::GoTo("hint-1")),
         ("Go to the language", Msg::GoTo("language")),
@@ -171,11 +171,13 @@ fn possible(desk: &Desk, msg: &Msg) -> bool {
 /// first, and none for nothing typed: the list beside has them all.
 pub fn found(commands: Vec<Command>, typed: &str) -> Vec<Command> {
     let asked: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
+    let apart = |c: char| !c.is_alphanumeric();
     let has = |command: &Command, asked: &String| {
         let words = command.words.to_lowercase();
-        let mut starts = words.split(|c: char| !c.is_alphanumeric());
+        let starts: Vec<&str> = words.split(apart).collect();
+        let begins = |part: &str| starts.iter().any(|word| word.starts_with(part));
         let mut keys = command.keys.iter();
-        starts.any(|word| word.starts_with(asked)) || keys.any(|k| k.to_lowercase() == *asked)
+        asked.split(apart).all(begins) || keys.any(|k| k.to_lowercase() == *asked)
     };
     let mut puzzles = if asked.is_empty() { 0 } else { PUZZLES };
     let mut shown = |command: &Command| {
@@ -217,6 +219,7 @@ mod tests {
         let names: Vec<String> = words("puzz new", &desk).into_iter().map(|w| w.0).collect();
         assert_eq!(names, ["New puzzle"]);
         assert!(words("uzzle", &desk).is_empty());
+        assert_eq!(words("leave set-up", &desk).len(), 1);
         assert_eq!(words("ctrl+y", &desk), [("Redo".to_owned(), false)]);
     }
 
