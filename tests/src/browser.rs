@@ -24,8 +24,12 @@ use crate::root;
 /// that a test that would hang fails instead.
 const PATIENCE: Duration = Duration::from_secs(90);
 
-/// Where Chromium itself calls, whatever it is told.
-const CALLS_HOME: [&str; 2] = [".google.com:443 ", ".googleapis.com:443 "];
+/// Where Chromium itself calls, whatever it is told; the last after some minutes.
+const CALLS_HOME: [&str; 3] = [
+    ".google.com:443 ",
+    ".googleapis.com:443 ",
+    "POST http://update.googleapis.com/",
+];
 
 /// Finds elements also inside open shadow roots.
 pub const DEEP: &str = "
