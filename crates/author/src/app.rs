@@ -33,6 +33,8 @@ pub struct App {
     /// The focus was on a move before the last message.
     among_moves: bool,
     kept_focus: Option<HtmlElement>,
+    /// What the focus was in before the last message.
+    around_focus: Option<HtmlElement>,
     _listeners: Vec<EventListener>,
 }
 
@@ -65,11 +67,13 @@ impl Component for App {
             followed: None,
             among_moves: false,
             kept_focus: None,
+            around_focus: None,
             _listeners: listeners,
         }
     }
     fn update(&mut self, _ctx: &Context<App>, msg: Msg) -> bool {
         self.among_moves = page::is_among_moves();
+        self.around_focus = page::around_focus().or(self.around_focus.take());
         for effect in self.desk.update(msg) {
             self.carry_out(effect);
         }
@@ -86,6 +90,9 @@ impl Component for App {
         page::follow_current_move(before != Some(here), among_moves);
         if before.is_none_or(|(open, _)| open != here.0) {
             page::follow_open_entry();
+        }
+        if let Some(around) = self.around_focus.take() {
+            page::keep_focus_in(&around);
         }
     }
 }

@@ -591,7 +591,7 @@ impl Desk {
             }
             Msg::PreviewEnd => {
                 self.preview = None;
-                vec![]
+                vec![Effect::Focus("preview-open")]
             }
             Msg::Template { purpose, template } => self.fill(purpose, template),
             Msg::SavePgn(scope) => self.save_pgn(scope),

@@ -64,7 +64,7 @@ pub struct Look {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct VerdictWords {
     pub soundness: Soundness,
-    /// "Sound", "Unsound", "Undecided".
+    /// "Sound", "Unsound", "Undecided", or what it is instead, such as "A game".
     pub head: &'static str,
     /// What it rests on: "proved, 34,512 positions".
     pub evidence: String,
@@ -321,7 +321,7 @@ impl Look {
 
     fn speak(&self) -> VerdictWords {
         let report = &self.report;
-        if let Some(words) = self.game_words() {
+        if let Some(words) = self.game_words().or_else(|| self.begun_words()) {
             return words;
         }
         let tally = |weight: Weight, one: &str, many: &str| {
@@ -370,6 +370,21 @@ impl Look {
 
     /// The verdict of a game of which nothing is asked, or of a lesson whose tag
     /// has faults.
+    /// Of a puzzle that is still being set up no claim is made yet, so nothing is
+    /// called unsound.
+    fn begun_words(&self) -> Option<VerdictWords> {
+        let root = self.sheet.draft.node(NodeId::ROOT)?;
+        let begun = self.lesson.is_none() && self.sheet.reading.is_none();
+        (begun && root.children.is_empty()).then(|| VerdictWords {
+            soundness: Soundness::Undecided,
+            head: match &self.resolution.start {
+                Ok(_) => "No solution yet",
+                Err(_) => "Not set up yet",
+            },
+            evidence: String::new(),
+        })
+    }
+
     fn game_words(&self) -> Option<VerdictWords> {
         let words = |head, evidence: String| {
             Some(VerdictWords {

@@ -864,3 +864,17 @@ fn a_students_file_waits_for_its_reasons() {
         "{page}"
     );
 }
+
+#[test]
+fn what_was_only_begun_is_not_called_unsound() {
+    let mut desk = desk();
+    run(&mut desk, Msg::New);
+    assert_eq!(desk.opened().unwrap().1.verdict().head, "Not set up yet");
+    bring(&mut desk, "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1");
+    run(&mut desk, Msg::SetUp(false));
+    assert_eq!(desk.opened().unwrap().1.verdict().head, "No solution yet");
+    let start = desk.opened().unwrap().1.position(NodeId::ROOT).cloned();
+    let mv = keyproof::notation::moves::read(&start.unwrap(), "Ra7").unwrap();
+    run(&mut desk, Msg::Play(mv));
+    assert_eq!(desk.opened().unwrap().1.verdict().head, "Unsound");
+}

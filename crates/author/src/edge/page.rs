@@ -45,6 +45,13 @@ pub fn focus_soon(id: impl Into<String>) {
     });
 }
 
+/// Folds what is unfolded under this id.
+pub fn fold(id: &str) {
+    if let Some(element) = html_element(id) {
+        let _ = element.remove_attribute("open");
+    }
+}
+
 /// What has the focus.
 pub fn focused() -> Option<HtmlElement> {
     document().active_element()?.dyn_into().ok()
@@ -86,6 +93,31 @@ pub fn less_motion() -> bool {
 pub fn is_among_moves() -> bool {
     let focused = document().active_element();
     focused.is_some_and(|e| e.class_list().contains("move"))
+}
+
+/// The section of the page that the focus is in.
+pub fn around_focus() -> Option<HtmlElement> {
+    let around = document().active_element()?.closest("section, nav");
+    around.ok()??.dyn_into().ok()
+}
+
+/// Gives the focus to the section it was in, where what had it is gone: the next
+/// Tab goes on from there, and not from the top of the page.
+pub fn keep_focus_in(around: &HtmlElement) {
+    let focused = document().active_element();
+    let lost = focused.is_none_or(|e| e.tag_name() == "BODY");
+    if lost && around.is_connected() {
+        if !around.has_attribute("tabindex") {
+            let _ = around.set_attribute("tabindex", "-1");
+        }
+        let still = js_sys::Object::new();
+        let _ = js_sys::Reflect::set(&still, &"preventScroll".into(), &true.into());
+        if let Ok(focus) = js_sys::Reflect::get(around, &"focus".into())
+            && let Some(focus) = focus.dyn_ref::<js_sys::Function>()
+        {
+            let _ = focus.call1(around, &still);
+        }
+    }
 }
 
 /// Keeps the focus on the current move if it was `among_moves`, and the move in

@@ -32,7 +32,10 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let reasons = falls.iter().flat_map(|fallen| &fallen.reasons);
     let reasons = reasons.into_iter().any(|reason| !reason.is_empty());
     let verdict = match unmet {
+        0 if all == 1 => "The only one is met.".to_owned(),
+        0 if all == 2 => "Both are met.".to_owned(),
         0 => format!("All {all} are met."),
+        1 if all == 1 => "The only one is not met.".to_owned(),
         1 => format!("1 of {all} is not met."),
         n => format!("{n} of {all} are not met."),
     };

@@ -163,7 +163,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             if apart && moment.is_none() {
                 <p>{ "Task and hints belong to the moments: go to one." }</p>
             } else {
-                { text_line(link, "task", "Task", &value(&named("Task")), &named("Task"), "made from the stipulation if left empty") }
+                { text_line(link, "task", "Task", &value(&named("Task")), &named("Task"), "made from the stipulation") }
                 { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
                     text_line(link, &format!("hint-{}", i + 1), &format!("Hint {}", i + 1), &value(tag), tag, "")
                 }) }

@@ -14,6 +14,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     };
     let at = finder.at;
     let count = match found.len() {
+        _ if finder.typed.trim().is_empty() => "Type a word of it, or choose below.".to_owned(),
         0 => "Nothing on this page is called that.".to_owned(),
         1 => "one found".to_owned(),
         n => format!("{n} found"),

@@ -22,7 +22,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 if many {
                     { button(link, "All puzzles in one file", Msg::Publish(Scope::All), busy, "") }
                 }
-                { button(link, "See it as a student", Msg::Preview, busy, "") }
+                <button type="button" id="preview-open" disabled={busy}
+                    onclick={link.reform(|_| Msg::Preview)}>{ "See it as a student" }</button>
             </div>
             { held(desk, link, false) }
             { waiting(desk, link, false) }
@@ -63,6 +64,15 @@ pub fn chosen(desk: &Desk, link: &Link) -> Html {
                 { button(link, "EPD", Msg::SaveEpd(scope), false, "") }
             </p>
             { others(link, scope, busy) }
+        </>
+    }
+}
+
+/// What holds back, or is still to come of, what the chosen are given out as.
+/// Asked for from the commands too, so it stands where nothing folds it away.
+pub fn chosen_waits(desk: &Desk, link: &Link) -> Html {
+    html! {
+        <>
             { held(desk, link, true) }
             { waiting(desk, link, true) }
         </>

@@ -4,6 +4,7 @@ use yew::prelude::*;
 
 use super::{Link, button, contents};
 use crate::desk::Desk;
+use crate::edge::page;
 use crate::keeping::Stage;
 use crate::message::Msg;
 
@@ -23,11 +24,18 @@ pub fn word(desk: &Desk) -> &'static str {
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let nothing = desk.work().sheets.is_empty();
+    let onkeydown = Callback::from(|event: KeyboardEvent| {
+        if event.key() == "Escape" {
+            event.prevent_default();
+            page::fold("backup");
+            page::focus_soon("backup-head");
+        }
+    });
     html! {
         <>
             <span class="kept">{ word(desk) }</span>
-            <details class="backup">
-                <summary>{ "Backup" }</summary>
+            <details class="backup" id="backup" {onkeydown}>
+                <summary id="backup-head">{ "Backup" }</summary>
                 <div>
                     <p>{ "Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them." }</p>
                     <span class="row">

@@ -10,7 +10,7 @@ use super::{Link, button, chosen, give_out, typed};
 use crate::card::Kind;
 use crate::desk::Desk;
 use crate::edge::page;
-use crate::message::{Msg, Scope};
+use crate::message::Msg;
 use crate::shelf::{Event, Order, Query, Standing};
 
 /// The field a label is typed into.
@@ -261,10 +261,11 @@ fn chooser(desk: &Desk, link: &Link) -> Html {
                     { button(link, "Remove these", Msg::Shelf(Event::Remove), false, "") }
                 </p>
                 { label_tools(desk, link) }
-                <details class="give-chosen" open={desk.held().is_some_and(|(purpose, _)| purpose.scope() == Scope::Chosen)}>
+                <details class="give-chosen">
                     <summary>{ "Give these out" }</summary>
                     { give_out::chosen(desk, link) }
                 </details>
+                { give_out::chosen_waits(desk, link) }
             }
         </div>
     }
