@@ -8,6 +8,8 @@ mod finder;
 mod folds;
 mod giving_out;
 mod lines;
+#[cfg(test)]
+mod long;
 mod looking;
 mod marks;
 mod moments;

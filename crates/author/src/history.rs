@@ -23,17 +23,23 @@ impl<T, K: PartialEq> History<T, K> {
         }
     }
     /// Keeps the state before a change. Changes in a row under the same `run`
-    /// (letters typed into one field) count as one.
-    pub fn keep(&mut self, before: T, run: Option<K>) {
-        self.future.clear();
+    /// (letters typed into one field) count as one. The states that neither undo
+    /// nor redo leads to any more come back.
+    pub fn keep(&mut self, before: T, run: Option<K>) -> Vec<T> {
+        let mut dropped = std::mem::take(&mut self.future);
         if run.is_some() && run == self.run && !self.past.is_empty() {
-            return;
+            return dropped;
         }
         self.run = run;
         if self.past.len() == self.bound {
-            self.past.pop_front();
+            dropped.extend(self.past.pop_front());
         }
         self.past.push_back(before);
+        dropped
+    }
+    /// All states but the present one, the oldest first.
+    pub fn states(&self) -> impl Iterator<Item = &T> {
+        self.past.iter().chain(self.future.iter().rev())
     }
     /// Ends a run of changes: the next one counts on its own.
     pub fn end_run(&mut self) {

@@ -247,6 +247,15 @@ impl Bench {
     pub fn gave_up(&self, question: &moments::Question) -> bool {
         self.given_up.contains(question)
     }
+    /// Forgets what was asked of these sheets.
+    pub fn forget(&mut self, gone: &HashSet<SheetId>) {
+        self.tried.retain(|(sheet, ..), _| !gone.contains(sheet));
+    }
+    /// The sheets of which something is kept.
+    #[cfg(test)]
+    pub fn kept(&self) -> impl Iterator<Item = &SheetId> {
+        self.tried.keys().map(|(sheet, ..)| sheet)
+    }
     /// Whether anything of these questions is still to be asked or is being
     /// answered.
     pub fn has_work(&self, agenda: &Agenda) -> bool {

@@ -2,7 +2,7 @@
 //! independent checker, one at a time, and what came of each. Doing it is left
 //! to a worker of its own.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use keyproof::check::{Goal, Known, Ruling, Soundness, thousands};
 use keyproof::notation::{fen, moves};
@@ -15,6 +15,9 @@ use crate::look::Look;
 /// The longest mate whose proof is written out: the texts grow fortyfold with
 /// each move.
 const LONGEST: u8 = 5;
+
+/// Bytes of proofs that are kept for when what they prove is claimed again.
+const KEPT: usize = 16 << 20;
 
 /// What is to be proved: that each key mates in its length, and that no other
 /// first move does within `moves`.
@@ -61,7 +64,10 @@ pub enum Second<'a> {
 pub struct SecondChecks {
     tickets: u32,
     at: Option<(u32, Claimed)>,
-    done: HashMap<Claimed, Result<Accepted, String>>,
+    /// Each with the ticket it was given.
+    done: HashMap<Claimed, (u32, Result<Accepted, String>)>,
+    /// Bytes of the texts in it.
+    bytes: usize,
 }
 
 impl Claimed {
@@ -109,14 +115,15 @@ impl SecondChecks {
         };
         match self.done.get(claimed) {
             None => Second::Waiting,
-            Some(Ok(accepted)) => Second::Accepted(accepted),
-            Some(Err(why)) => Second::Refused(why),
+            Some((_, Ok(accepted))) => Second::Accepted(accepted),
+            Some((_, Err(why))) => Second::Refused(why),
         }
     }
 
     /// What to do next, given what the desk claims, the most wanted first.
     pub fn assign(&mut self, wanted: &[Claimed]) -> Vec<SecondOrder> {
         let mut orders = Vec::new();
+        self.let_go(wanted);
         if self.at.as_ref().is_some_and(|(_, at)| !wanted.contains(at)) {
             orders.extend(self.end());
         }
@@ -140,17 +147,50 @@ impl SecondChecks {
 
     /// The worker broke down over what it was at.
     pub fn broke(&mut self, why: String) -> Option<SecondOrder> {
-        let (_, claimed) = self.at.take()?;
-        self.done.insert(claimed, Err(why));
+        let (ticket, claimed) = self.at.take()?;
+        self.keep(ticket, claimed, Err(why));
         Some(SecondOrder::End)
     }
 
     /// Takes what came of a check, unless it was given up before.
     pub fn done(&mut self, ticket: u32, result: Result<Accepted, String>) {
         if let Some((_, claimed)) = self.at.take_if(|(at, _)| *at == ticket) {
-            self.done.insert(claimed, result);
+            self.keep(ticket, claimed, result);
         }
     }
+
+    fn keep(&mut self, ticket: u32, claimed: Claimed, result: Result<Accepted, String>) {
+        self.bytes += length(&result);
+        self.done.insert(claimed, (ticket, result));
+    }
+    /// Lets the oldest go of what is not wanted, where all together is too much.
+    fn let_go(&mut self, wanted: &[Claimed]) {
+        if self.bytes <= KEPT {
+            return;
+        }
+        let wanted: HashSet<&Claimed> = wanted.iter().collect();
+        let spare = self
+            .done
+            .iter()
+            .filter(|(claimed, _)| !wanted.contains(claimed));
+        let mut spare: Vec<(u32, Claimed)> = spare
+            .map(|(claimed, (ticket, _))| (*ticket, claimed.clone()))
+            .collect();
+        spare.sort_unstable_by_key(|(ticket, _)| *ticket);
+        for (_, claimed) in spare {
+            if self.bytes <= KEPT {
+                break;
+            }
+            if let Some((_, result)) = self.done.remove(&claimed) {
+                self.bytes -= length(&result);
+            }
+        }
+    }
+}
+
+/// Bytes of the proof, if there is one.
+fn length(result: &Result<Accepted, String>) -> usize {
+    result.as_ref().map_or(0, |accepted| accepted.text.len())
 }
 
 /// What is known of all mates of a puzzle or lesson, for the verdict line;
@@ -214,6 +254,33 @@ mod tests {
         let words = words(&[checks.of(Some(&wanted[0]))]).unwrap();
         assert!(words.ends_with("1,204 positions"), "{words}");
         assert_eq!(checks.of(Some(&wanted[1])), Second::Refused("the budget"));
+    }
+
+    #[test]
+    fn old_proofs_go_where_they_are_too_much_and_those_claimed_stay() {
+        let mut checks = SecondChecks::default();
+        let all: Vec<Claimed> = (0..5).map(|i| claimed(&i.to_string())).collect();
+        let long = || Accepted {
+            text: "x".repeat(KEPT / 3),
+            positions: 1,
+        };
+        let accepts = |checks: &SecondChecks| {
+            let held = |claimed: &&Claimed| matches!(checks.of(Some(claimed)), Second::Accepted(_));
+            let held = all.iter().filter(held);
+            held.map(|claimed| claimed.fen.clone()).collect::<String>()
+        };
+        let also = |one: &Claimed| [all[0].clone(), one.clone()];
+        for one in &all {
+            let ticket = tickets(&checks.assign(&also(one)));
+            checks.done(ticket[0], Ok(long()));
+            if one == &all[0] {
+                continue;
+            }
+            assert!(checks.assign(&also(one)).is_empty());
+        }
+        // The first is claimed all along; of the others, the newest are kept.
+        assert_eq!(accepts(&checks), "034");
+        assert_eq!(tickets(&checks.assign(&[all[1].clone()])).len(), 1);
     }
 
     #[test]

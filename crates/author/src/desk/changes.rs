@@ -1,6 +1,7 @@
 //! Changes of the work: each keeps the state before it for undo, and looks,
 //! saves and checks anew.
 
+use std::collections::HashSet;
 use std::rc::Rc;
 
 use keyproof::check::thousands;
@@ -20,8 +21,31 @@ impl Desk {
     pub(super) fn replace(&mut self, work: Work, run: Option<Run>) -> Vec<Effect> {
         self.drop_passing_notices();
         let before = std::mem::replace(&mut self.work, work);
-        self.history.keep(before, run);
-        self.settle()
+        let dropped = self.history.keep(before, run);
+        let effects = self.settle();
+        let were_there = dropped.iter().flat_map(|state| &state.sheets);
+        self.forget(were_there.map(|sheet| sheet.id).collect());
+        effects
+    }
+    /// Forgets all that is known of those of these sheets that nothing leads back
+    /// to.
+    pub(super) fn forget(&mut self, sheets: HashSet<SheetId>) {
+        let mut gone = sheets;
+        for state in [&self.work].into_iter().chain(self.history.states()) {
+            if gone.is_empty() {
+                return;
+            }
+            for sheet in &state.sheets {
+                gone.remove(&sheet.id);
+            }
+        }
+        self.looks.retain(|id, _| !gone.contains(id));
+        self.budgets.retain(|id, _| !gone.contains(id));
+        self.trail.retain(|(id, _), _| !gone.contains(id));
+        self.folds.retain(|id, _| !gone.contains(id));
+        self.seeks.retain(|id, _| !gone.contains(id));
+        self.looking.forget(&gone);
+        self.bench.forget(&gone);
     }
     /// After any change of the work: looks at what is new, saves, checks.
     pub(super) fn settle(&mut self) -> Vec<Effect> {

@@ -50,6 +50,20 @@ struct Seen {
     explained: Vec<(Inquiry, Explanation)>,
 }
 
+impl Looking {
+    /// Forgets these sheets.
+    pub fn forget(&mut self, gone: &HashSet<SheetId>) {
+        self.seen.retain(|id, _| !gone.contains(id));
+        self.first.retain(|id| !gone.contains(id));
+        self.giving.retain(|id| !gone.contains(id));
+    }
+    /// The sheets of which something is kept.
+    #[cfg(test)]
+    pub fn kept(&self) -> impl Iterator<Item = &SheetId> {
+        self.seen.keys().chain(&self.first).chain(&self.giving)
+    }
+}
+
 impl Desk {
     /// What is known of a sheet's soundness.
     pub fn standing(&self, sheet: &Rc<Sheet>) -> Standing {

@@ -286,6 +286,7 @@ impl Desk {
         let effects = self.assign();
         self.tell_of_store(lost, thrown_away);
         self.tell_of_merge(&merge, &order, apart);
+        self.forget(merge.gone.iter().map(|sheet| sheet.id).collect());
         effects
     }
     /// The present state is another one, by what another tab did.

@@ -878,3 +878,65 @@ fn what_was_only_begun_is_not_called_unsound() {
     run(&mut desk, Msg::Play(mv));
     assert_eq!(desk.opened().unwrap().1.verdict().head, "Unsound");
 }
+
+/// The sheets of which the desk keeps anything.
+fn kept(desk: &Desk) -> Vec<SheetId> {
+    let mut ids: Vec<SheetId> = desk.looks.keys().copied().collect();
+    ids.extend(desk.budgets.keys());
+    ids.extend(desk.trail.keys().map(|(id, _)| *id));
+    ids.extend(desk.folds.keys());
+    ids.extend(desk.seeks.keys());
+    ids.extend(desk.looking.kept());
+    ids.extend(desk.bench.kept());
+    ids.sort_unstable();
+    ids.dedup();
+    ids
+}
+
+/// Brings the two rooks, and has something kept of them everywhere; their sheet.
+fn busy_rooks(desk: &mut Desk) -> SheetId {
+    bring(desk, ROOKS);
+    let id = desk.work().open.expect("a puzzle is open");
+    play(desk, "Ra7");
+    play(desk, "Kg8");
+    run(desk, Msg::FoldAll(true));
+    desk.search_on(id);
+    desk.check_first(&[id]);
+    id
+}
+
+#[test]
+fn what_is_removed_is_forgotten_once_undo_no_longer_leads_to_it() {
+    let mut desk = desk();
+    bring(&mut desk, "[Event \"It stays\"]\n\n1. e4 e5 *");
+    let stays = desk.work().open.expect("a game is open");
+    let rooks = busy_rooks(&mut desk);
+    run(&mut desk, Msg::Remove(rooks));
+    assert!(kept(&desk).contains(&rooks), "undo leads back to it");
+    let retitle = |desk: &mut Desk, title: String| {
+        let name = "Event".into();
+        run(desk, Msg::Tag { name, value: title });
+        run(desk, Msg::FieldLeft);
+    };
+    run(&mut desk, Msg::Open(stays));
+    for change in 0..UNDO_BOUND - 1 {
+        retitle(&mut desk, change.to_string());
+    }
+    assert!(kept(&desk).contains(&rooks), "one step leads back to it");
+    retitle(&mut desk, "The last".into());
+    assert_eq!(kept(&desk), [stays]);
+}
+
+#[test]
+fn what_undo_took_away_is_forgotten_with_the_next_change() {
+    let mut desk = desk();
+    bring(&mut desk, "[Event \"It stays\"]\n\n1. e4 e5 *");
+    let stays = desk.work().open.expect("a game is open");
+    let rooks = busy_rooks(&mut desk);
+    for _ in 0..3 {
+        run(&mut desk, Msg::Undo);
+    }
+    assert!(desk.work().sheet(rooks).is_none() && kept(&desk).contains(&rooks));
+    play(&mut desk, "d4");
+    assert_eq!(kept(&desk), [stays]);
+}
