@@ -10,6 +10,7 @@ mod edit;
 mod embedding;
 mod every_move;
 mod everybody;
+mod figures;
 mod hands;
 mod lesson;
 mod looks;

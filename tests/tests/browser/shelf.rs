@@ -12,7 +12,7 @@ use crate::{open_desk, paste, staircase};
 
 /// So many puzzles of our own, no two of them alike: king and queen against king
 /// and pawn, the men on ever other squares, Black's king always in one corner.
-fn many(count: usize) -> String {
+pub fn many(count: usize) -> String {
     const CORNER: usize = 56;
     let squares = 0..64;
     let places = [18, 20, 22].into_iter().flat_map(|king| {
@@ -51,7 +51,7 @@ fn many(count: usize) -> String {
 }
 
 /// Opens a text as a file.
-async fn open_file(browser: &Browser, name: &str, text: &str) {
+pub async fn open_file(browser: &Browser, name: &str, text: &str) {
     browser
         .script(
             "const input = deep('.file input')[0];
