@@ -8,6 +8,7 @@ use std::rc::Rc;
 use keyproof::check::Soundness;
 use keyproof::prove::Aim;
 use keyproof::puzzle::Stipulation;
+use keyproof::tongue::tr;
 
 use crate::card::{Card, Kind, folded};
 use crate::work::{Sheet, SheetId};
@@ -115,12 +116,12 @@ impl Standing {
     }
     pub fn words(self) -> &'static str {
         match self {
-            Standing::Unsound => "unsound",
-            Standing::Undecided => "undecided",
-            Standing::Checking => "checking \u{2026}",
-            Standing::NotYet => "not checked yet",
-            Standing::Sound => "sound",
-            Standing::Game => "a game",
+            Standing::Unsound => tr("unsound"),
+            Standing::Undecided => tr("undecided"),
+            Standing::Checking => tr("checking \u{2026}"),
+            Standing::NotYet => tr("not checked yet"),
+            Standing::Sound => tr("sound"),
+            Standing::Game => tr("a game"),
         }
     }
 }

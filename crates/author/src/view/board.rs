@@ -6,6 +6,7 @@ use keyproof::draft::NodeId;
 use keyproof::marks;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
+use keyproof::tongue::{say, tr};
 use keyproof_board::{Board, LineKind, Mark, MoveInput};
 use shakmaty::{Chess, Position, Square};
 use yew::prelude::*;
@@ -49,18 +50,18 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(Msg::Draw)} />
             </div>
             { question(look, sheet, at, link) }
-            <div class="row walk" role="group" aria-label="Walk through the solution">
-                { step(link, "\u{21e4}", "To the start", Way::Start) }
-                { step(link, "\u{2190}", "One move back", Way::Back) }
-                { step(link, "\u{2192}", "One move on", Way::Forward) }
-                { step(link, "\u{21e5}", "To the end of the line", Way::End) }
+            <div class="row walk" role="group" aria-label={tr("Walk through the solution")}>
+                { step(link, "\u{21e4}", tr("To the start"), Way::Start) }
+                { step(link, "\u{2190}", tr("One move back"), Way::Back) }
+                { step(link, "\u{2192}", tr("One move on"), Way::Forward) }
+                { step(link, "\u{21e5}", tr("To the end of the line"), Way::End) }
                 <span class="to-move">{ turn_words(position) }</span>
             </div>
-            <MoveInput id="typed" label="Or type a move" position={Rc::new(position.clone())} on_move={link.reform(Msg::Play)} />
+            <MoveInput id="typed" label={tr("Or type a move")} position={Rc::new(position.clone())} on_move={link.reform(Msg::Play)} />
             <div class="row">
-                { button(link, "Set up the position", Msg::SetUp(true), false, "") }
-                { button(link, "Turn the board", Msg::TurnBoard, false, "") }
-                { button(link, "Copy FEN", Msg::CopyFen, false, "") }
+                { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
+                { button(link, tr("Turn the board"), Msg::TurnBoard, false, "") }
+                { button(link, tr("Copy FEN"), Msg::CopyFen, false, "") }
             </div>
             { drawing(desk, at, link) }
             { picture::view(desk, link) }
@@ -74,17 +75,17 @@ fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
     let up = pencil.up;
     let told = marks::sentence(&desk.drawn(at));
     let strokes = [
-        (LineKind::Answer, "solid"),
-        (LineKind::Try, "dashed"),
-        (LineKind::Threat, "dotted"),
+        (LineKind::Answer, tr("solid")),
+        (LineKind::Try, tr("dashed")),
+        (LineKind::Threat, tr("dotted")),
     ];
     html! {
         <div class="drawing">
             <div class="row">
-                <button type="button" aria-pressed={up.to_string()} title="Shift+drag"
-                    onclick={link.reform(move |_| Msg::Pencil(!up))}>{ "Pencil" }</button>
+                <button type="button" aria-pressed={up.to_string()} title={tr("Shift+drag")}
+                    onclick={link.reform(move |_| Msg::Pencil(!up))}>{ tr("Pencil") }</button>
                 if up {
-                    <span class="row" role="group" aria-label="How marks are drawn">
+                    <span class="row" role="group" aria-label={tr("How marks are drawn")}>
                         { for strokes.map(|(kind, word)| html! {
                             <button type="button" aria-pressed={(pencil.kind == kind).to_string()}
                                 onclick={link.reform(move |_| Msg::Stroke(kind))}>{ word }</button>
@@ -92,11 +93,11 @@ fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
                     </span>
                 }
                 if told.is_some() {
-                    { button(link, "Wipe", Msg::Wipe, false, "") }
+                    { button(link, tr("Wipe"), Msg::Wipe, false, "") }
                 }
             </div>
             if up {
-                <p class="hint">{ "Drag from square to square for an arrow, press a square for a ring; the same again takes it away. On the board\u{2019}s squares, Enter begins and ends a mark. With Shift all this works without the pencil." }</p>
+                <p class="hint">{ tr("Drag from square to square for an arrow, press a square for a ring; the same again takes it away. On the board\u{2019}s squares, Enter begins and ends a mark. With Shift all this works without the pencil.") }</p>
             }
             <p class="drawn" role="status">{ told.unwrap_or_default() }</p>
         </div>
@@ -123,16 +124,16 @@ fn shown(
     html! {
         <>
             <div class="board-room showing">
-                <Board id="play" label={format!("The line {line}, after {at} of its moves")} position={position.board().clone()}
+                <Board id="play" label={say("The line {line}, after {at} of its moves", "line at", &[&line, &at.to_string()])} position={position.board().clone()}
                     {black_below} {last} check={king_in_check(position)} {marks} disabled=true />
             </div>
-            <p class="shown-line" role="status">{ "Only shown: " }<b>{ line }</b></p>
-            <div class="row walk" role="group" aria-label="Walk through the line shown">
-                { show_step(link, "\u{21e4}", "To the start", 0, at == 0) }
-                { show_step(link, "\u{2190}", "One move back", at.saturating_sub(1), at == 0) }
-                { show_step(link, "\u{2192}", "One move on", at + 1, at == showing.moves.len()) }
-                { show_step(link, "\u{21e5}", "To the end of the line", showing.moves.len(), at == showing.moves.len()) }
-                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::ShowEnd)}>{ "Back to the solution" }</button>
+            <p class="shown-line" role="status">{ tr("Only shown:") }{ " " }<b>{ line }</b></p>
+            <div class="row walk" role="group" aria-label={tr("Walk through the line shown")}>
+                { show_step(link, "\u{21e4}", tr("To the start"), 0, at == 0) }
+                { show_step(link, "\u{2190}", tr("One move back"), at.saturating_sub(1), at == 0) }
+                { show_step(link, "\u{2192}", tr("One move on"), at + 1, at == showing.moves.len()) }
+                { show_step(link, "\u{21e5}", tr("To the end of the line"), showing.moves.len(), at == showing.moves.len()) }
+                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::ShowEnd)}>{ tr("Back to the solution") }</button>
             </div>
             { picture }
         </>
@@ -145,8 +146,8 @@ fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link:
         Err(_) => Setup::of(sheet.draft.start_fen()).position.board,
     };
     let why = match &look.resolution.start {
-        Ok(_) => "This move cannot be reached: a move before it, or it itself, is not legal.",
-        Err(_) => "This position is not legal yet.",
+        Ok(_) => tr("This move cannot be reached: a move before it, or it itself, is not legal."),
+        Err(_) => tr("This position is not legal yet."),
     };
     html! {
         <>
@@ -155,8 +156,8 @@ fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link:
             </div>
             <p class="next-step">{ why }</p>
             <div class="row">
-                { button(link, "Set up the position", Msg::SetUp(true), false, "") }
-                { button(link, "To the start", Msg::Walk(Way::Start), at == NodeId::ROOT, "") }
+                { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
+                { button(link, tr("To the start"), Msg::Walk(Way::Start), at == NodeId::ROOT, "") }
             </div>
         </>
     }
@@ -170,10 +171,10 @@ fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
     let name = move_words(look, sheet, at);
     html! {
         <div class="question" role="group" aria-labelledby="question-text">
-            <p id="question-text">{ "What is " }<b>{ name }</b>{ "?" }</p>
+            <p id="question-text">{ say("What is {move}?", "move", &[&name]) }</p>
             <span class="row">
-                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Accepted))}>{ "Also accepted" }</button>
-                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Fails))}>{ "A try: it fails" }</button>
+                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Accepted))}>{ tr("Also accepted") }</button>
+                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Fails))}>{ tr("A try: it fails") }</button>
             </span>
         </div>
     }
@@ -204,15 +205,15 @@ pub fn king_in_check(position: &Chess) -> Option<Square> {
         .flatten()
 }
 
-fn turn_words(position: &Chess) -> String {
-    let side = position.turn().fold_wb("White", "Black");
-    if position.is_checkmate() {
-        format!("{side} is mated")
+fn turn_words(position: &Chess) -> &'static str {
+    let (white, black) = if position.is_checkmate() {
+        (tr("White is mated"), tr("Black is mated"))
     } else if position.is_stalemate() {
-        format!("{side} is stalemated")
+        (tr("White is stalemated"), tr("Black is stalemated"))
     } else {
-        format!("{side} to move")
-    }
+        (tr("White to move"), tr("Black to move"))
+    };
+    position.turn().fold_wb(white, black)
 }
 
 /// The move that leads to a node, with its number.
@@ -230,8 +231,12 @@ pub fn move_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
 
 fn place_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
     if at == NodeId::ROOT {
-        "The position to be solved".into()
+        tr("The position to be solved").into()
     } else {
-        format!("The position after {}", move_words(look, sheet, at))
+        say(
+            "The position after {move}",
+            "move",
+            &[&move_words(look, sheet, at)],
+        )
     }
 }

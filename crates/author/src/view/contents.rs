@@ -1,6 +1,7 @@
 //! The list of puzzles, as a table of contents, and the ways in.
 
 use keyproof::check::{Soundness, thousands};
+use keyproof::tongue::{phrase, say, tr};
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlInputElement, HtmlTextAreaElement};
 use yew::prelude::*;
@@ -38,13 +39,13 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     });
     html! {
         <nav class="contents" aria-labelledby="contents-head">
-            <h2 id="contents-head">{ "Puzzles" }</h2>
+            <h2 id="contents-head">{ tr("Puzzles") }</h2>
             if many {
                 { shelf::tools(desk, link) }
             }
             { open_elsewhere(desk, link) }
             if before > 0 {
-                <p class="more">{ button(link, &format!("{} before these", before.min(A_PAGE)), Msg::Shelf(Event::Earlier), false, "") }</p>
+                <p class="more">{ button(link, &say("{n} before these", "n", &[&before.min(A_PAGE).to_string()]), Msg::Shelf(Event::Earlier), false, "") }</p>
             }
             <ol style={format!("--digits: {digits}")} class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}
                 ondragstart={|event: DragEvent| page::drag_entry(&event)} ondragover={|event: DragEvent| page::drag_over(&event)}
@@ -52,10 +53,10 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 { for window.filter_map(|at| entry(desk, link, at)) }
             </ol>
             if after > 0 {
-                <p class="more">{ button(link, &format!("{} more of {}", after.min(A_PAGE), thousands(after as u64)), Msg::Shelf(Event::More), false, "") }</p>
+                <p class="more">{ button(link, &say("{n} more of {of}", "n of", &[&after.min(A_PAGE).to_string(), &thousands(after as u64)]), Msg::Shelf(Event::More), false, "") }</p>
             }
             if shelf.shown().is_empty() && many {
-                <p class="nothing">{ "Nothing here fits all of that. " }{ button(link, "Clear all", Msg::Shelf(Event::Clear), false, "") }</p>
+                <p class="nothing">{ tr("Nothing here fits all of that.") }{ " " }{ button(link, tr("Clear all"), Msg::Shelf(Event::Clear), false, "") }</p>
             }
             { ways_in(desk, link) }
         </nav>
@@ -90,7 +91,7 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
     Some(html! {
         <li key={id.0} class={classes!(here.then_some("here"))} data-sheet={id.0.to_string()} draggable={(!sorted).to_string()}>
             if shelf.choosing {
-                <label class="choose"><input type="checkbox" aria-label={format!("Choose {name}")} checked={chosen} {onclick} /></label>
+                <label class="choose"><input type="checkbox" aria-label={say("Choose {name}", "name", &[&name])} checked={chosen} {onclick} /></label>
             }
             <button type="button" class="entry" id={entry_id(id)} data-place={number} aria-current={here.then_some("page")}
                 onclick={link.reform(move |_| Msg::Open(id))}>
@@ -111,9 +112,9 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
             </button>
             if here {
                 <span class="entry-tools">
-                    { tool(link, "entry-up", "\u{2191}", &format!("Move {name} up"), Msg::Reorder(id, -1), sorted || at == 0) }
-                    { tool(link, "entry-down", "\u{2193}", &format!("Move {name} down"), Msg::Reorder(id, 1), sorted || at == last) }
-                    { tool(link, "entry-remove", "Remove", &format!("Remove {name}"), Msg::Remove(id), false) }
+                    { tool(link, "entry-up", "\u{2191}", &say("Move {name} up", "name", &[&name]), Msg::Reorder(id, -1), sorted || at == 0) }
+                    { tool(link, "entry-down", "\u{2193}", &say("Move {name} down", "name", &[&name]), Msg::Reorder(id, 1), sorted || at == last) }
+                    { tool(link, "entry-remove", tr("Remove"), &say("Remove {name}", "name", &[&name]), Msg::Remove(id), false) }
                 </span>
             }
         </li>
@@ -132,15 +133,15 @@ fn open_elsewhere(desk: &Desk, link: &Link) -> Html {
         return html! {};
     }
     let number = thousands(card.place as u64 + 1);
+    let told = match place {
+        Some(_) => phrase("Open: {number}. {name}"),
+        None => phrase("Open: {number}. {name}, which is not among these"),
+    };
     html! {
         <p class="open-elsewhere">
-            <span>{ format!("Open: {number}. {}", name(card)) }
-                if place.is_none() {
-                    { ", which is not among these" }
-                }
-            </span>
+            <span>{ say(told, "number name", &[&number, &name(card)]) }</span>
             if place.is_some() {
-                { button(link, "Go to it", Msg::Shelf(Event::ToOpen), false, "") }
+                { button(link, tr("Go to it"), Msg::Shelf(Event::ToOpen), false, "") }
             }
         </p>
     }
@@ -148,7 +149,7 @@ fn open_elsewhere(desk: &Desk, link: &Link) -> Html {
 
 fn name(card: &Card) -> String {
     let title = card.title.clone();
-    title.unwrap_or_else(|| format!("Puzzle {}", card.place + 1))
+    title.unwrap_or_else(|| say("Puzzle {n}", "n", &[&(card.place + 1).to_string()]))
 }
 
 /// Arrows go from entry to entry, Alt and an arrow move one, and Delete removes
@@ -183,13 +184,13 @@ fn on_key(link: &Link) -> Callback<KeyboardEvent> {
 pub fn ways_in(desk: &Desk, link: &Link) -> Html {
     html! {
         <div class="ways-in">
-            { button(link, "New puzzle", Msg::New, false, "") }
-            { button(link, "New game", Msg::NewGame, false, "A game from its first move, to be played in") }
-            { open_file(link, "Open PGN \u{2026}") }
+            { button(link, tr("New puzzle"), Msg::New, false, "") }
+            { button(link, tr("New game"), Msg::NewGame, false, tr("A game from its first move, to be played in")) }
+            { open_file(link, tr("Open PGN \u{2026}")) }
             if desk.paste_box() {
                 { paste_box(link) }
             } else {
-                { button(link, "Paste \u{2026}", Msg::PasteBox(true), false, "PGN or FEN; Ctrl+V works anywhere on the page") }
+                { button(link, tr("Paste \u{2026}"), Msg::PasteBox(true), false, tr("PGN or FEN; Ctrl+V works anywhere on the page")) }
             }
         </div>
     }
@@ -222,18 +223,18 @@ pub fn paste_box(link: &Link) -> Html {
             .map(|e| e.unchecked_into::<HtmlTextAreaElement>());
         if let Some(area) = area {
             link_in.emit(Msg::Came {
-                from: "the pasted text".into(),
+                from: tr("the pasted text").into(),
                 text: area.value(),
             });
         }
     });
     html! {
         <div class="paste">
-            <label for="paste-text">{ "PGN or FEN" }</label>
+            <label for="paste-text">{ tr("PGN or FEN") }</label>
             <textarea id="paste-text" rows="6" spellcheck="false" />
             <span class="row">
-                <button type="button" class="main" {onclick}>{ "Read it" }</button>
-                { button(link, "Put away", Msg::PasteBox(false), false, "") }
+                <button type="button" class="main" {onclick}>{ tr("Read it") }</button>
+                { button(link, tr("Put away"), Msg::PasteBox(false), false, "") }
             </span>
         </div>
     }

@@ -1,5 +1,6 @@
 //! Where the work lies: whether it is saved, and the backup.
 
+use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button, contents};
@@ -12,13 +13,13 @@ use crate::message::Msg;
 pub fn word(desk: &Desk) -> &'static str {
     let saving = desk.saving();
     if saving.refused.is_some() {
-        return "not saved in this browser";
+        return tr("not saved in this browser");
     }
     match saving.stage {
-        Stage::Loading(_) => "opening \u{2026}",
-        _ if desk.unsaved() => "saving \u{2026}",
+        Stage::Loading(_) => tr("opening \u{2026}"),
+        _ if desk.unsaved() => tr("saving \u{2026}"),
         _ if desk.work().sheets.is_empty() => "",
-        _ => "saved in this browser",
+        _ => tr("saved in this browser"),
     }
 }
 
@@ -35,12 +36,12 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
         <>
             <span class="kept">{ word(desk) }</span>
             <details class="backup" id="backup" {onkeydown}>
-                <summary id="backup-head">{ "Backup" }</summary>
+                <summary id="backup-head">{ tr("Backup") }</summary>
                 <div>
-                    <p>{ "Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them." }</p>
+                    <p>{ tr("Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them.") }</p>
                     <span class="row">
-                        { button(link, "Save a backup", Msg::SaveBackup, nothing, "") }
-                        { contents::open_file(link, "Bring a backup back \u{2026}") }
+                        { button(link, tr("Save a backup"), Msg::SaveBackup, nothing, "") }
+                        { contents::open_file(link, tr("Bring a backup back \u{2026}")) }
                     </span>
                 </div>
             </details>

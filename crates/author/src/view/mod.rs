@@ -21,6 +21,7 @@ mod solution;
 mod verdict;
 mod welcome;
 
+use keyproof::tongue::tr;
 use web_sys::{HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
@@ -39,7 +40,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
         Some((sheet, look)) => html! {
             <div class="spread">
                 { contents::view(desk, link) }
-                <section class="leaf verso" aria-label="The position">
+                <section class="leaf verso" aria-label={tr("The position")}>
                     { fields::heading(sheet, look, link) }
                     if desk.setup().is_none() {
                         { verdict::echo(desk, sheet, look) }
@@ -51,7 +52,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                         }
                     }
                 </section>
-                <section class="leaf recto" aria-label="The solution">
+                <section class="leaf recto" aria-label={tr("The solution")}>
                     { verdict::view(desk, sheet, look, link) }
                     if desk.setup().is_none() {
                         { moments::view(desk, sheet, look, link) }
@@ -87,9 +88,9 @@ fn head(desk: &Desk, link: &Link) -> Html {
             <h1>{ "Keyproof" }</h1>
             { keeping::view(desk, link) }
             <span class="undo">
-                { button(link, "Keys", Msg::Finder(true), false, "Keys and commands: ? or Ctrl+K") }
-                { button(link, "Undo", Msg::Undo, !desk.can_undo(), "Ctrl+Z") }
-                { button(link, "Redo", Msg::Redo, !desk.can_redo(), "Ctrl+Shift+Z") }
+                { button(link, tr("Keys"), Msg::Finder(true), false, tr("Keys and commands: ? or Ctrl+K")) }
+                { button(link, tr("Undo"), Msg::Undo, !desk.can_undo(), tr("Ctrl+Z")) }
+                { button(link, tr("Redo"), Msg::Redo, !desk.can_redo(), tr("Ctrl+Shift+Z")) }
             </span>
         </header>
     }

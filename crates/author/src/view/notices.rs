@@ -1,5 +1,6 @@
 //! Messages to the author.
 
+use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button};
@@ -25,7 +26,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                             });
                             html! { <button type="button" {onclick}>{ label }</button> }
                         }) }
-                        { button(link, "Put away", Msg::Dismiss(id), false, "") }
+                        { button(link, tr("Put away"), Msg::Dismiss(id), false, "") }
                     </p>
                 }
             }) }
