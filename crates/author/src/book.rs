@@ -9,6 +9,7 @@ use keyproof::draft::{Draft, MoveFault, NodeId, Resolution};
 use keyproof::mention::Mentions;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
+use keyproof::tongue::phrase;
 use shakmaty::{Chess, Color, Position};
 
 use crate::glyphs;
@@ -268,20 +269,20 @@ impl Book {
     }
 }
 
-/// A role in the trade's words. `first`: the first of its siblings; `shared`:
+/// A role in the trade's words, to be looked up. `first`: the first of its siblings; `shared`:
 /// in a helpmate, where nobody answers.
 pub fn role_word(role: Role, first: bool, shared: bool) -> &'static str {
     match role {
-        Role::Key | Role::Continuation if shared && first => "solution",
-        Role::Key | Role::Continuation if shared => "another solution",
-        Role::Key if first => "key",
-        Role::Continuation if first => "answer",
-        Role::Key | Role::Continuation => "also accepted",
-        Role::Try => "try",
-        Role::Defence => "defence",
-        Role::Refutation => "refutation",
-        Role::Unclear => "accepted or a try?",
-        Role::Aside => "aside",
+        Role::Key | Role::Continuation if shared && first => phrase("solution"),
+        Role::Key | Role::Continuation if shared => phrase("another solution"),
+        Role::Key if first => phrase("key"),
+        Role::Continuation if first => phrase("answer"),
+        Role::Key | Role::Continuation => phrase("also accepted"),
+        Role::Try => phrase("try"),
+        Role::Defence => phrase("defence"),
+        Role::Refutation => phrase("refutation"),
+        Role::Unclear => phrase("accepted or a try?"),
+        Role::Aside => phrase("aside"),
     }
 }
 

@@ -4,6 +4,7 @@
 use keyproof::check::{Finding, Kind, Weight};
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::notation::moves;
+use keyproof::tongue::tr;
 
 /// Findings of one kind at one place, to be read and mended together.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -82,16 +83,16 @@ pub fn all_mends(findings: &[Finding], group: &Group) -> Vec<Edit> {
 /// A kind in words, for several findings.
 pub fn kind_words_many(kind: Kind) -> &'static str {
     match kind {
-        Kind::IllegalMove => "illegal moves",
-        Kind::Cook => "cooks",
-        Kind::ShortSolution => "short solutions",
-        Kind::WorkingTry => "tries that work",
-        Kind::FailingRefutation => "refutations that fail",
-        Kind::UnansweredDefence => "unanswered defences",
-        Kind::FailingAnswer => "answers that fail",
-        Kind::UnfinishedSolution => "unfinished lines",
-        Kind::Dual => "duals",
-        Kind::RunsOn => "lines that run on",
+        Kind::IllegalMove => tr("illegal moves"),
+        Kind::Cook => tr("cooks"),
+        Kind::ShortSolution => tr("short solutions"),
+        Kind::WorkingTry => tr("tries that work"),
+        Kind::FailingRefutation => tr("refutations that fail"),
+        Kind::UnansweredDefence => tr("unanswered defences"),
+        Kind::FailingAnswer => tr("answers that fail"),
+        Kind::UnfinishedSolution => tr("unfinished lines"),
+        Kind::Dual => tr("duals"),
+        Kind::RunsOn => tr("lines that run on"),
         other => other.title(),
     }
 }

@@ -1,29 +1,31 @@
 //! The annotation glyphs of the PGN standard: how each is printed, what it
 //! says, and which one a typed sign makes of those a move has.
 
+use keyproof::tongue::phrase;
+
 /// Glyphs about the move, in the order they are offered.
 pub const OF_MOVE: [(u8, &str, &str); 7] = [
-    (1, "!", "good"),
-    (3, "!!", "very good"),
-    (5, "!?", "worth a thought"),
-    (6, "?!", "doubtful"),
-    (2, "?", "poor"),
-    (4, "??", "very poor"),
-    (7, "\u{25a1}", "the only move"),
+    (1, "!", phrase("good")),
+    (3, "!!", phrase("very good")),
+    (5, "!?", phrase("worth a thought")),
+    (6, "?!", phrase("doubtful")),
+    (2, "?", phrase("poor")),
+    (4, "??", phrase("very poor")),
+    (7, "\u{25a1}", phrase("the only move")),
 ];
 
 /// Glyphs about the position after it.
 pub const OF_POSITION: [(u8, &str, &str); 10] = [
-    (10, "=", "drawish"),
-    (13, "\u{221e}", "unclear"),
-    (14, "\u{2a72}", "White a little better"),
-    (15, "\u{2a71}", "Black a little better"),
-    (16, "\u{b1}", "White better"),
-    (17, "\u{2213}", "Black better"),
-    (18, "+\u{2212}", "White winning"),
-    (19, "\u{2212}+", "Black winning"),
-    (22, "\u{2a00}", "White in zugzwang"),
-    (23, "\u{2a00}", "Black in zugzwang"),
+    (10, "=", phrase("drawish")),
+    (13, "\u{221e}", phrase("unclear")),
+    (14, "\u{2a72}", phrase("White a little better")),
+    (15, "\u{2a71}", phrase("Black a little better")),
+    (16, "\u{b1}", phrase("White better")),
+    (17, "\u{2213}", phrase("Black better")),
+    (18, "+\u{2212}", phrase("White winning")),
+    (19, "\u{2212}+", phrase("Black winning")),
+    (22, "\u{2a00}", phrase("White in zugzwang")),
+    (23, "\u{2a00}", phrase("Black in zugzwang")),
 ];
 
 /// A glyph as a book prints it; `None` for those without a sign of their own.

@@ -4,25 +4,37 @@
 use keyproof::check::{Evidence, Goal, Known, Ruling};
 use keyproof::draft::NodeId;
 use keyproof::puzzle::{Puzzle, Stipulation};
+use keyproof::tongue::{say, tr};
 use shakmaty::Position;
 
 /// The weakest evidence behind what is known of a puzzle, in words: "proved",
 /// or "searched to depth 8 or more, right from +2.00, wrong below +1.00".
 pub fn words(puzzle: &Puzzle, known: &Known) -> String {
     match weakest(puzzle, known) {
-        Evidence::Proved => "proved".into(),
-        Evidence::Table => "by endgame table".into(),
+        Evidence::Proved => tr("proved").into(),
+        Evidence::Table => tr("by endgame table").into(),
         Evidence::Searched { depth, .. } => {
             let margins = puzzle.margins();
             let pawns = |hundredths: i32| f64::from(hundredths) / 100.0;
             let (right, wrong) = (pawns(margins.right), pawns(margins.wrong));
             match puzzle.stipulation() {
-                Stipulation::Best => format!(
-                    "searched to depth {depth} or more, right within {:.2} of the best, wrong beyond {:.2}",
-                    -right, -wrong
+                Stipulation::Best => say(
+                    "searched to depth {depth} or more, right within {right} of the best, wrong beyond {wrong}",
+                    "depth right wrong",
+                    &[
+                        &depth.to_string(),
+                        &format!("{:.2}", -right),
+                        &format!("{:.2}", -wrong),
+                    ],
                 ),
-                _ => format!(
-                    "searched to depth {depth} or more, right from {right:+.2}, wrong below {wrong:+.2}"
+                _ => say(
+                    "searched to depth {depth} or more, right from {right}, wrong below {wrong}",
+                    "depth right wrong",
+                    &[
+                        &depth.to_string(),
+                        &format!("{right:+.2}"),
+                        &format!("{wrong:+.2}"),
+                    ],
                 ),
             }
         }
@@ -42,10 +54,18 @@ pub fn words_of_all(puzzles: &[&Puzzle], known: &Known) -> String {
     });
     let count = searched.clone().count();
     match searched.min() {
-        Some(depth) if count == grades.len() => format!("searched to depth {depth} or more"),
-        Some(depth) => format!("in part proved, in part searched to depth {depth} or more"),
-        None if grades.contains(&Evidence::Table) => "proved or by endgame table".into(),
-        None => "proved".into(),
+        Some(depth) if count == grades.len() => say(
+            "searched to depth {depth} or more",
+            "depth",
+            &[&depth.to_string()],
+        ),
+        Some(depth) => say(
+            "in part proved, in part searched to depth {depth} or more",
+            "depth",
+            &[&depth.to_string()],
+        ),
+        None if grades.contains(&Evidence::Table) => tr("proved or by endgame table").into(),
+        None => tr("proved").into(),
     }
 }
 

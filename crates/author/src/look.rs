@@ -11,6 +11,7 @@ use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::explain::{Explanation, Inquiry};
 use keyproof::mention::Mentions;
 use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
+use keyproof::tongue::{phrase, plural, say, tr};
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::asking;
@@ -324,32 +325,36 @@ impl Look {
         if let Some(words) = self.game_words().or_else(|| self.begun_words()) {
             return words;
         }
-        let tally = |weight: Weight, one: &str, many: &str| {
+        let tally = |weight: Weight, one: &'static str, many: &'static str| {
             let n = report
                 .findings
                 .iter()
                 .filter(|f| f.weight == weight)
                 .count();
-            match n {
-                0 => None,
-                1 => Some(format!("1 {one}")),
-                n => Some(format!("{n} {many}")),
-            }
+            (n > 0).then(|| plural(n, one, many))
         };
         let head = match report.verdict {
-            Soundness::Sound => "Sound",
-            Soundness::Unsound => "Unsound",
-            Soundness::Undecided => "Undecided",
+            Soundness::Sound => tr("Sound"),
+            Soundness::Unsound => tr("Unsound"),
+            Soundness::Undecided => tr("Undecided"),
         };
         let puzzles: Vec<&Puzzle> = self.puzzles().collect();
         let rests_on = (report.answered > 0 && !puzzles.is_empty()).then(|| {
             let grade = grade::words_of_all(&puzzles, &self.known);
-            format!("{grade}, {} positions", thousands(report.nodes))
+            say(
+                "{grade}, {n} positions",
+                "grade n",
+                &[&grade, &thousands(report.nodes)],
+            )
         });
         let mut parts = vec![
-            tally(Weight::Fault, "fault", "faults"),
-            tally(Weight::Open, "open point", "open points"),
-            tally(Weight::Remark, "remark", "remarks"),
+            tally(Weight::Fault, phrase("{n} fault"), phrase("{n} faults")),
+            tally(
+                Weight::Open,
+                phrase("{n} open point"),
+                phrase("{n} open points"),
+            ),
+            tally(Weight::Remark, phrase("{n} remark"), phrase("{n} remarks")),
         ];
         let place = if report.verdict == Soundness::Sound {
             0
@@ -378,8 +383,8 @@ impl Look {
         (begun && root.children.is_empty()).then(|| VerdictWords {
             soundness: Soundness::Undecided,
             head: match &self.resolution.start {
-                Ok(_) => "No solution yet",
-                Err(_) => "Not set up yet",
+                Ok(_) => tr("No solution yet"),
+                Err(_) => tr("Not set up yet"),
             },
             evidence: String::new(),
         })
@@ -397,15 +402,15 @@ impl Look {
         match &self.lesson {
             Some(lesson) if !lesson.faults.is_empty() => {
                 let faults: Vec<String> = lesson.faults.iter().map(|f| f.to_string()).collect();
-                words("Unsound", faults.join(" "))
+                words(tr("Unsound"), faults.join(" "))
             }
             Some(lesson) if lesson.asked.is_empty() && !illegal => {
-                words("A lesson", "it asks nothing yet".into())
+                words(tr("A lesson"), tr("it asks nothing yet").into())
             }
             None if self.bare_game && illegal => {
-                words("A game", "not all of it can be played".into())
+                words(tr("A game"), tr("not all of it can be played").into())
             }
-            None if self.bare_game => words("A game", "it asks nothing yet".into()),
+            None if self.bare_game => words(tr("A game"), tr("it asks nothing yet").into()),
             _ => None,
         }
     }

@@ -2,6 +2,7 @@
 
 use keyproof::check::Soundness;
 use keyproof::draft::{Draft, NodeId};
+use keyproof::tongue::tr;
 use shakmaty::Color;
 
 use crate::lesson::Lesson;
@@ -64,26 +65,26 @@ impl Next {
     /// The step in words.
     pub fn words(self) -> &'static str {
         match self {
-            Next::Reading => "Look at what could not be read.",
-            Next::Position => "Set up the position.",
-            Next::Stipulation => "Say what is to be done: mate, and in how many moves.",
-            Next::Moves => "Play the moves of the game on the board.",
-            Next::Game => {
-                "Find the moments of the game, ask somewhere yourself, or say what is to be done from its start."
-            }
-            Next::Ask => "Find the moments of the game, or go to a move and ask there.",
-            Next::Tag => "Mend the tag Moments: ask anew, or save the PGN and change it there.",
+            Next::Reading => tr("Look at what could not be read."),
+            Next::Position => tr("Set up the position."),
+            Next::Stipulation => tr("Say what is to be done: mate, and in how many moves."),
+            Next::Moves => tr("Play the moves of the game on the board."),
+            Next::Game => tr(
+                "Find the moments of the game, ask somewhere yourself, or say what is to be done from its start.",
+            ),
+            Next::Ask => tr("Find the moments of the game, or go to a move and ask there."),
+            Next::Tag => tr("Mend the tag Moments: ask anew, or save the PGN and change it there."),
             Next::Key(Color::White) => {
-                "Play White\u{2019}s first move of the solution on the board."
+                tr("Play White\u{2019}s first move of the solution on the board.")
             }
             Next::Key(Color::Black) => {
-                "Play Black\u{2019}s first move of the solution on the board."
+                tr("Play Black\u{2019}s first move of the solution on the board.")
             }
-            Next::Mend => "Mend what is found below, or play more of the solution.",
-            Next::Open => "Not every claim is decided; what is open stands below.",
-            Next::Wait => "Every claim is being checked. You can go on meanwhile.",
-            Next::Title => "It is sound. Give it a title.",
-            Next::Publish => "It is sound. Give it out.",
+            Next::Mend => tr("Mend what is found below, or play more of the solution."),
+            Next::Open => tr("Not every claim is decided; what is open stands below."),
+            Next::Wait => tr("Every claim is being checked. You can go on meanwhile."),
+            Next::Title => tr("It is sound. Give it a title."),
+            Next::Publish => tr("It is sound. Give it out."),
         }
     }
 }

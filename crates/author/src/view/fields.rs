@@ -4,6 +4,7 @@ use keyproof::draft::Draft;
 use keyproof::prove::Aim;
 use keyproof::publish::LABELS;
 use keyproof::puzzle::{Asked, MOST_MOVES, Stipulation};
+use keyproof::tongue::{phrase, say, tr};
 use yew::prelude::*;
 
 use super::{Link, chosen, text_line, typed};
@@ -13,12 +14,13 @@ use crate::look::{Look, stipulation};
 use crate::message::Msg;
 use crate::work::{Sheet, told};
 
-/// What can be forced, as the choice says it before a number of moves.
+/// What can be forced, as the choice says it before a number of moves; to be
+/// looked up.
 pub const AIMS: [(Aim, &str); 4] = [
-    (Aim::Mate, "mate in"),
-    (Aim::Selfmate, "selfmate in"),
-    (Aim::Stalemate, "stalemate in"),
-    (Aim::Helpmate, "helpmate in"),
+    (Aim::Mate, phrase("mate in")),
+    (Aim::Selfmate, phrase("selfmate in")),
+    (Aim::Stalemate, phrase("stalemate in")),
+    (Aim::Helpmate, phrase("helpmate in")),
 ];
 
 /// Title and stipulation, above the board.
@@ -54,31 +56,35 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
             }
         })
     };
-    let side = look.solver().fold_wb("White", "Black");
+    let (white, black) = if aimed.shared() {
+        (tr("White begins:"), tr("Black begins:"))
+    } else {
+        (tr("White plays:"), tr("Black plays:"))
+    };
     let option = |value: &'static str, label: &'static str, on: bool| html! { <option {value} selected={on}>{ label }</option> };
     html! {
         <div class="heading">
             { title(draft, link) }
             <p class="stipulation">
-                <span>{ if aimed.shared() { format!("{side} begins:") } else { format!("{side} plays:") } }</span>
-                <label class="kp-hidden" for="stipulation">{ "Stipulation" }</label>
+                <span>{ look.solver().fold_wb(white, black) }</span>
+                <label class="kp-hidden" for="stipulation">{ tr("Stipulation") }</label>
                 <select id="stipulation" {onchange}>
                     if set.is_none() {
-                        { option("", "choose \u{2026}", true) }
+                        { option("", tr("choose \u{2026}"), true) }
                     }
-                    { for AIMS.into_iter().map(|(aim, label)| option(aim.sign(), label, forced.is_some_and(|(set, _)| set == aim))) }
-                    { option("+", "win", set == Some(Stipulation::Win)) }
-                    { option("=", "draw", set == Some(Stipulation::Draw)) }
-                    { option("bm", "best move", set == Some(Stipulation::Best)) }
+                    { for AIMS.into_iter().map(|(aim, label)| option(aim.sign(), tr(label), forced.is_some_and(|(set, _)| set == aim))) }
+                    { option("+", tr("win"), set == Some(Stipulation::Win)) }
+                    { option("=", tr("draw"), set == Some(Stipulation::Draw)) }
+                    { option("bm", tr("best move"), set == Some(Stipulation::Best)) }
                 </select>
                 if let Some((aim, n)) = forced {
-                    <label class="kp-hidden" for="moves">{ "Number of moves" }</label>
+                    <label class="kp-hidden" for="moves">{ tr("Number of moves") }</label>
                     <input id="moves" type="number" min={if aim.shared() { "0.5" } else { "1" }} step={if aim.shared() { "0.5" } else { "1" }}
                         max={MOST_MOVES.to_string()} value={aim.count(n)} oninput={on_number}
                         onblur={link.reform(|_| Msg::FieldLeft)} />
-                    <span>{ if aim.count(n) == "1" { "move" } else { "moves" } }</span>
+                    <span>{ if aim.count(n) == "1" { tr("move") } else { tr("moves") } }</span>
                 } else if set.is_some() {
-                    <span>{ "(by search)" }</span>
+                    <span>{ tr("(by search)") }</span>
                 }
             </p>
         </div>
@@ -87,10 +93,10 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
 
 fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
     let words = match lesson.asked.len() {
-        0 => "A lesson".to_owned(),
-        1 => "A lesson: it asks once".to_owned(),
-        2 => "A lesson: it asks twice".to_owned(),
-        n => format!("A lesson: it asks {n} times"),
+        0 => tr("A lesson").to_owned(),
+        1 => tr("A lesson: it asks once").to_owned(),
+        2 => tr("A lesson: it asks twice").to_owned(),
+        n => say("A lesson: it asks {n} times", "n", &[&n.to_string()]),
     };
     html! {
         <div class="heading">
@@ -103,8 +109,8 @@ fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
 fn title(draft: &Draft, link: &Link) -> Html {
     html! {
         <>
-            <label class="kp-hidden" for="title">{ "Title" }</label>
-            <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder="Title"
+            <label class="kp-hidden" for="title">{ tr("Title") }</label>
+            <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder={tr("Title")}
                 value={as_typed(draft, "Event")}
                 oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
                 onblur={link.reform(|_| Msg::FieldLeft)} />
@@ -138,18 +144,21 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         (None, true) => None,
         (None, false) => stipulation(draft),
     };
-    let (asked, ways): (&str, &[&str]) = match asks.is_some_and(Stipulation::shared) {
+    let (asked, ways): (_, &[&'static str]) = match asks.is_some_and(Stipulation::shared) {
         true => (
-            "Ask the student for",
-            &["every solution listed, each in turn", "only one solution"],
+            tr("Ask the student for"),
+            &[
+                tr("every solution listed, each in turn"),
+                tr("only one solution"),
+            ],
         ),
         false => (
-            "Ask the student to answer",
+            tr("Ask the student to answer"),
             &[
-                "every defence listed, each in turn",
-                "only the first defence listed",
-                "only the defence that holds out longest",
-                "one of the defences listed, drawn at random",
+                tr("every defence listed, each in turn"),
+                tr("only the first defence listed"),
+                tr("only the defence that holds out longest"),
+                tr("one of the defences listed, drawn at random"),
             ],
         ),
     };
@@ -159,15 +168,15 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         .map_or(0, |i| i + 1);
     html! {
         <section class="fields" aria-labelledby="fields-head">
-            <h2 id="fields-head">{ "For the student" }</h2>
+            <h2 id="fields-head">{ tr("For the student") }</h2>
             if apart && moment.is_none() {
-                <p>{ "Task and hints belong to the moments: go to one." }</p>
+                <p>{ tr("Task and hints belong to the moments: go to one.") }</p>
             } else {
-                { text_line(link, "task", "Task", &value(&named("Task")), &named("Task"), "made from the stipulation") }
+                { text_line(link, "task", tr("Task"), &value(&named("Task")), &named("Task"), tr("made from the stipulation")) }
                 { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
-                    text_line(link, &format!("hint-{}", i + 1), &format!("Hint {}", i + 1), &value(tag), tag, "")
+                    text_line(link, &format!("hint-{}", i + 1), &say("Hint {n}", "n", &[&(i + 1).to_string()]), &value(tag), tag, "")
                 }) }
-                { text_line(link, "hint-cost", "Points that each hint costs", &value(&named("HintCost")), &named("HintCost"), "0") }
+                { text_line(link, "hint-cost", tr("Points that each hint costs"), &value(&named("HintCost")), &named("HintCost"), "0") }
             }
             <div class="field">
                 <label for="defences">{ asked }</label>
@@ -183,17 +192,17 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     name: "Uniqueness".into(),
                     value: if unique { String::new() } else { "every move".into() },
                 })} />
-                { "Only one right move at every turn: duals count as faults" }
+                { tr("Only one right move at every turn: duals count as faults") }
             </label>
             if let Some(usual) = asks.filter(|s| s.forced().is_none()).map(|s| s.margins()) {
-                { text_line(link, "margins", "Margins in pawns: right from, wrong below", &value(&named("Margins")), &named("Margins"),
+                { text_line(link, "margins", tr("Margins in pawns: right from, wrong below"), &value(&named("Margins")), &named("Margins"),
                     &format!("{:.2} {:.2}", f64::from(usual.right) / 100.0, f64::from(usual.wrong) / 100.0)) }
             }
             <div class="pairs">
-                { text_line(link, "author", "Author", &value("Annotator"), "Annotator", "") }
-                { text_line(link, "language", "Language", &value("Language"), "Language", "en") }
-                { text_line(link, "themes", "Themes", &value(&named("Themes")), &named("Themes"), "") }
-                { text_line(link, "labels", "Labels, for yourself", &value(LABELS), LABELS, "Monday; beginners") }
+                { text_line(link, "author", tr("Author"), &value("Annotator"), "Annotator", "") }
+                { text_line(link, "language", tr("Language"), &value("Language"), "Language", "en") }
+                { text_line(link, "themes", tr("Themes"), &value(&named("Themes")), &named("Themes"), "") }
+                { text_line(link, "labels", tr("Labels, for yourself"), &value(LABELS), LABELS, tr("Monday; beginners")) }
             </div>
         </section>
     }

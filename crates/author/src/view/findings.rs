@@ -2,6 +2,7 @@
 
 use keyproof::check::{Finding, Kind, Weight};
 use keyproof::draft::NodeId;
+use keyproof::tongue::{say, tr};
 use yew::prelude::*;
 
 use super::{Link, button};
@@ -71,9 +72,9 @@ fn line(group: &Group, link: &Link) -> Html {
             <p class="group-head">
                 <b>{ name(group) }</b>
                 if group.kind == Kind::IllegalPosition {
-                    { button(link, "Set up the position", Msg::SetUp(true), false, "") }
+                    { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
                 } else {
-                    { button(link, "Go there", Msg::GoRead(group.at), false, "") }
+                    { button(link, tr("Go there"), Msg::GoRead(group.at), false, "") }
                 }
             </p>
         </div>
@@ -98,7 +99,7 @@ fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
                     <button type="button" class="main" onclick={link.reform({
                         let edits = all_mends(findings, group);
                         move |_| Msg::Mend(edits.clone())
-                    })}>{ format!("Mend all {mendable}") }</button>
+                    })}>{ say("Mend all {n}", "n", &[&mendable.to_string()]) }</button>
                 }
             </p>
             if one || of_group.len() <= OPENLY {
@@ -106,7 +107,7 @@ fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
             } else {
                 <ul>{ for of_group[..OPENLY].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
                 <details>
-                    <summary>{ format!("{} more", of_group.len() - OPENLY) }</summary>
+                    <summary>{ say("{n} more", "n", &[&(of_group.len() - OPENLY).to_string()]) }</summary>
                     <ul>{ for of_group[OPENLY..].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
                 </details>
             }
@@ -123,19 +124,19 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
             <span class="message">{ &finding.message }</span>
             <span class="row">
                 if !line.is_empty() {
-                    <button type="button" aria-label={format!("Show on the board: {}", finding.message)}
-                        onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
+                    <button type="button" aria-label={say("Show on the board: {finding}", "finding", &[&finding.message])}
+                        onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
                 }
                 { for finding.mends.iter().map(|mend| {
                     let edits = mend.edits.clone();
                     html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Mend(edits.clone()))}>{ &mend.label }</button> }
                 }) }
                 if finding.kind == Kind::IllegalPosition {
-                    { button(link, "Set up the position", Msg::SetUp(true), false, "") }
+                    { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
                 } else if finding.kind == Kind::MissingStipulation && finding.mends.is_empty() {
-                    { button(link, "Say what is asked", Msg::Focus("stipulation"), false, "") }
+                    { button(link, tr("Say what is asked"), Msg::Focus("stipulation"), false, "") }
                 } else if away && (node != NodeId::ROOT || !finding.moves.is_empty()) {
-                    { button(link, "Go there", Msg::GoRead(node), false, "") }
+                    { button(link, tr("Go there"), Msg::GoRead(node), false, "") }
                 }
             </span>
         </li>
@@ -143,14 +144,14 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
 }
 
 fn name(group: &Group) -> String {
-    let weight = match group.weight {
-        Weight::Fault => "",
-        Weight::Open => "open: ",
-        Weight::Remark => "remark: ",
+    let what = match group.findings.len() {
+        1 => group.kind.title().to_owned(),
+        n => format!("{n} {}", kind_words_many(group.kind)),
     };
-    match group.findings.len() {
-        1 => format!("{weight}{}", group.kind.title()),
-        n => format!("{weight}{n} {}", kind_words_many(group.kind)),
+    match group.weight {
+        Weight::Fault => what,
+        Weight::Open => say("open: {finding}", "finding", &[&what]),
+        Weight::Remark => say("remark: {finding}", "finding", &[&what]),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Giving out: the student's file, the PGN, and a look at the student's page.
 
 use keyproof::course::Standard;
+use keyproof::tongue::{say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -14,16 +15,16 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let all = if many { Scope::All } else { Scope::Open };
     html! {
         <section class="give-out" aria-labelledby="give-out-head">
-            <h2 id="give-out-head">{ "Give out" }</h2>
-            <p>{ "One file for your students. It works from disk, without a network." }</p>
+            <h2 id="give-out-head">{ tr("Give out") }</h2>
+            <p>{ tr("One file for your students. It works from disk, without a network.") }</p>
             <div class="row">
                 <button type="button" class="main" id="publish" disabled={busy}
-                    onclick={link.reform(|_| Msg::Publish(Scope::Open))}>{ "Save the student\u{2019}s file" }</button>
+                    onclick={link.reform(|_| Msg::Publish(Scope::Open))}>{ tr("Save the student\u{2019}s file") }</button>
                 if many {
-                    { button(link, "All puzzles in one file", Msg::Publish(Scope::All), busy, "") }
+                    { button(link, tr("All puzzles in one file"), Msg::Publish(Scope::All), busy, "") }
                 }
                 <button type="button" id="preview-open" disabled={busy}
-                    onclick={link.reform(|_| Msg::Preview)}>{ "See it as a student" }</button>
+                    onclick={link.reform(|_| Msg::Preview)}>{ tr("See it as a student") }</button>
             </div>
             { held(desk, link, false) }
             { waiting(desk, link, false) }
@@ -31,21 +32,21 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <label class="with-proofs">
                     <input type="checkbox" id="with-proofs" checked={desk.with_proofs()}
                         onchange={link.reform(|event: Event| Msg::WithProofs(event.target_unchecked_into::<HtmlInputElement>().checked()))} />
-                    { " Put the proofs into the file, for anyone to check" }
+                    { " " }{ tr("Put the proofs into the file, for anyone to check") }
                 </label>
             }
             <details class="frame">
-                <summary>{ "Show it in a page of your own" }</summary>
-                <p>{ "Put the file beside the page, and this into it:" }</p>
+                <summary>{ tr("Show it in a page of your own") }</summary>
+                <p>{ tr("Put the file beside the page, and this into it:") }</p>
                 <code id="frame">{ desk.frame() }</code>
-                <p class="row">{ button(link, "Copy the frame", Msg::CopyFrame, false, "") }</p>
+                <p class="row">{ button(link, tr("Copy the frame"), Msg::CopyFrame, false, "") }</p>
             </details>
             <div class="row">
-                { button(link, "Save the PGN", Msg::SavePgn(Scope::Open), false, "") }
+                { button(link, tr("Save the PGN"), Msg::SavePgn(Scope::Open), false, "") }
                 if many {
-                    { button(link, "PGN of all puzzles", Msg::SavePgn(Scope::All), false, "") }
+                    { button(link, tr("PGN of all puzzles"), Msg::SavePgn(Scope::All), false, "") }
                 }
-                { button(link, "Save as EPD", Msg::SaveEpd(all), false, "") }
+                { button(link, tr("Save as EPD"), Msg::SaveEpd(all), false, "") }
             </div>
             { others(link, all, busy) }
         </section>
@@ -59,7 +60,7 @@ pub fn chosen(desk: &Desk, link: &Link) -> Html {
     html! {
         <>
             <p class="row">
-                { button(link, "Student\u{2019}s file", Msg::Publish(scope), busy, "One file with these puzzles, for your students") }
+                { button(link, tr("Student\u{2019}s file"), Msg::Publish(scope), busy, tr("One file with these puzzles, for your students")) }
                 { button(link, "PGN", Msg::SavePgn(scope), false, "") }
                 { button(link, "EPD", Msg::SaveEpd(scope), false, "") }
             </p>
@@ -84,11 +85,11 @@ fn others(link: &Link, scope: Scope, busy: bool) -> Html {
     html! {
         <>
             <p class="row">
-                { "Handout to print, diagrams on a page:" }
+                { tr("Handout to print, diagrams on a page:") }
                 { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::SaveHandout(scope, n), false, "")) }
             </p>
             <p class="row">
-                { "Package for a course:" }
+                { tr("Package for a course:") }
                 { button(link, "SCORM 1.2", Msg::SaveCourse(scope, Standard::Scorm12), busy, "") }
                 { button(link, "cmi5", Msg::SaveCourse(scope, Standard::Cmi5), busy, "") }
             </p>
@@ -106,7 +107,7 @@ fn held(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
     html! {
         <div class="held" role="alert">
             <ul>{ for why.iter().map(|w| html! { <li>{ w }</li> }) }</ul>
-            <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(purpose))}>{ "Save it all the same" }</button>
+            <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(purpose))}>{ tr("Save it all the same") }</button>
         </div>
     }
 }
@@ -121,9 +122,9 @@ fn waiting(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
     };
     html! {
         <div class="row waiting" role="status">
-            <span>{ format!("Finding the reasons: {done} of {of} have theirs.") }</span>
-            { button(link, "Do without the rest", Msg::WithoutReasons, false, "") }
-            { button(link, "Give it up", Msg::GiveUpFile, false, "") }
+            <span>{ say("Finding the reasons: {n} of {of} have theirs.", "n of", &[&done.to_string(), &of.to_string()]) }</span>
+            { button(link, tr("Do without the rest"), Msg::WithoutReasons, false, "") }
+            { button(link, tr("Give it up"), Msg::GiveUpFile, false, "") }
         </div>
     }
 }
@@ -146,16 +147,16 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
         })
     };
     html! {
-        <aside class={classes!("preview", (desk.preview_width() == Width::Desk).then_some("wide"))} aria-label="As the student sees it" {onkeydown}>
+        <aside class={classes!("preview", (desk.preview_width() == Width::Desk).then_some("wide"))} aria-label={tr("As the student sees it")} {onkeydown}>
             <p class="row">
-                <b>{ "As the student sees it" }</b>
-                { for [(Width::Phone, "Phone width"), (Width::Desk, "Desk width")].map(|(width, label)| html! {
+                <b>{ tr("As the student sees it") }</b>
+                { for [(Width::Phone, tr("Phone width")), (Width::Desk, tr("Desk width"))].map(|(width, label)| html! {
                     <button type="button" aria-pressed={(desk.preview_width() == width).to_string()}
                         onclick={link.reform(move |_| Msg::PreviewWidth(width))}>{ label }</button>
                 }) }
-                <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::PreviewEnd)}>{ "Back to the desk" }</button>
+                <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::PreviewEnd)}>{ tr("Back to the desk") }</button>
             </p>
-            <iframe title="The student\u{2019}s page" sandbox="allow-scripts" srcdoc={AttrValue::from(page.clone())}></iframe>
+            <iframe title={tr("The student\u{2019}s page")} sandbox="allow-scripts" srcdoc={AttrValue::from(page.clone())}></iframe>
         </aside>
     }
 }

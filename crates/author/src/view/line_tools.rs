@@ -1,6 +1,7 @@
 //! What is done to the move one is at and the line below it: glyphs, order,
 //! cut, copy and paste.
 
+use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button, chosen};
@@ -15,17 +16,17 @@ pub fn view(desk: &Desk, nags: &[u8], siblings: (usize, usize), link: &Link) -> 
     html! {
         <>
             <span class="row glyphs">
-                { choice("glyph-move", "The move is", &OF_MOVE, nags, of_move, link) }
-                { choice("glyph-position", "The position is", &OF_POSITION, nags, of_position, link) }
+                { choice("glyph-move", tr("The move is"), &OF_MOVE, nags, of_move, link) }
+                { choice("glyph-position", tr("The position is"), &OF_POSITION, nags, of_position, link) }
             </span>
             <span class="row">
                 if count > 1 {
-                    { button(link, "Make main", Msg::ShiftHere(i32::MIN), place == 0, "") }
-                    { button(link, "Up", Msg::ShiftHere(-1), place == 0, "Alt+\u{2191}") }
-                    { button(link, "Down", Msg::ShiftHere(1), place + 1 == count, "Alt+\u{2193}") }
+                    { button(link, tr("Make main"), Msg::ShiftHere(i32::MIN), place == 0, "") }
+                    { button(link, tr("Up"), Msg::ShiftHere(-1), place == 0, tr("Alt+\u{2191}")) }
+                    { button(link, tr("Down"), Msg::ShiftHere(1), place + 1 == count, tr("Alt+\u{2193}")) }
                 }
-                { button(link, "Cut the line", Msg::CutLine, false, "Ctrl+X") }
-                { button(link, "Copy the line", Msg::CopyLine, false, "Ctrl+C") }
+                { button(link, tr("Cut the line"), Msg::CutLine, false, tr("Ctrl+X")) }
+                { button(link, tr("Copy the line"), Msg::CopyLine, false, tr("Ctrl+C")) }
                 { paste(desk, link) }
             </span>
         </>
@@ -35,7 +36,13 @@ pub fn view(desk: &Desk, nags: &[u8], siblings: (usize, usize), link: &Link) -> 
 /// The button that pastes a line below where one is.
 pub fn paste(desk: &Desk, link: &Link) -> Html {
     if desk.has_line() {
-        button(link, "Paste the line here", Msg::PasteLine, false, "Ctrl+V")
+        button(
+            link,
+            tr("Paste the line here"),
+            Msg::PasteLine,
+            false,
+            tr("Ctrl+V"),
+        )
     } else {
         html! {}
     }
@@ -46,7 +53,7 @@ pub fn keys() -> Html {
     let on_moves = KEYS.iter().filter(|binding| binding.place == Place::Tree);
     html! {
         <details class="move-keys">
-            <summary>{ "Keys on a move" }</summary>
+            <summary>{ tr("Keys on a move") }</summary>
             <dl>
                 { for on_moves.map(|binding| html! { <div><dt><kbd>{ binding.name() }</kbd></dt><dd>{ binding.words }</dd></div> }) }
             </dl>
@@ -77,7 +84,7 @@ fn choice(
             <select {id} {onchange}>
                 <option value="" selected={now.is_none()}>{ "\u{2013}" }</option>
                 { for row.iter().map(|&(nag, sign, words)| html! {
-                    <option value={nag.to_string()} selected={now == Some(nag)}>{ format!("{sign} {words}") }</option>
+                    <option value={nag.to_string()} selected={now == Some(nag)}>{ format!("{sign} {}", tr(words)) }</option>
                 }) }
             </select>
         </label>

@@ -7,6 +7,7 @@ use std::rc::Rc;
 use keyproof::check::Weight;
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
+use keyproof::tongue::{phrase, plural, say, tr};
 use keyproof_board::fault_text;
 use yew::prelude::*;
 
@@ -30,11 +31,11 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let beside = beside(look);
     html! {
         <section class="solution" aria-labelledby="solution-head">
-            <h2 id="solution-head">{ if look.lesson.is_some() || look.bare_game { "The game" } else { "Solution" } }</h2>
+            <h2 id="solution-head">{ if look.lesson.is_some() || look.bare_game { tr("The game") } else { tr("Solution") } }</h2>
             if look.book.can_fold() {
                 <p class="row folds">
-                    { button(link, "Fold the side lines", Msg::FoldAll(true), false, "") }
-                    { button(link, "Unfold all", Msg::FoldAll(false), false, "") }
+                    { button(link, tr("Fold the side lines"), Msg::FoldAll(true), false, "") }
+                    { button(link, tr("Unfold all"), Msg::FoldAll(false), false, "") }
                 </p>
             }
             <div class="rows">
@@ -48,7 +49,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 if at == NodeId::ROOT {
                     <div class="slip">
                         { findings::beside(look, NodeId::ROOT, link) }
-                        { words_field(link, NodeId::ROOT, "Words before the first move", &start_words) }
+                        { words_field(link, NodeId::ROOT, tr("Words before the first move"), &start_words) }
                         { line_tools::paste(desk, link) }
                     </div>
                 }
@@ -64,7 +65,7 @@ fn start(at: NodeId, link: &Link) -> Html {
     let here = at == NodeId::ROOT;
     html! {
         <button type="button" class="move start" id={here.then_some("move-here")} tabindex={if here { "0" } else { "-1" }}
-            aria-current={here.then_some("step")} onclick={link.reform(|_| Msg::Go(NodeId::ROOT))}>{ "Position" }</button>
+            aria-current={here.then_some("step")} onclick={link.reform(|_| Msg::Go(NodeId::ROOT))}>{ tr("Position") }</button>
     }
 }
 
@@ -93,7 +94,7 @@ fn view_beside(node: NodeId, beside: &Beside, link: &Link) -> Html {
     html! {
         <>
             if let Some(task) = &beside.asks {
-                <span class="asks">{ format!("asks: {task}") }</span>
+                <span class="asks">{ say("asks: {task}", "task", &[task]) }</span>
             }
             { for beside.flags.iter().map(|flag| findings::view_flag(flag, node, link)) }
         </>
@@ -151,17 +152,13 @@ fn inside(look: &Look, shown: &Shown) -> String {
         } += group.findings.len();
     }
     let told = [
-        (faults, "fault", "faults"),
-        (open, "open point", "open points"),
-        (remarks, "remark", "remarks"),
+        (faults, plural(faults, "{n} fault", "{n} faults")),
+        (open, plural(open, "{n} open point", "{n} open points")),
+        (remarks, plural(remarks, "{n} remark", "{n} remarks")),
     ];
-    let told = told.iter().filter(|(n, _, _)| *n > 0);
-    let told: Vec<String> = told.map(|&(n, one, many)| count(n, one, many)).collect();
+    let told = told.into_iter().filter(|(n, _)| *n > 0);
+    let told: Vec<String> = told.map(|(_, words)| words).collect();
     told.join(", ")
-}
-
-fn count(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 /// Whether a row is folded, and what is found in it then.
@@ -204,7 +201,7 @@ fn RowLine(props: &RowProps) -> Html {
                     { view_move(printed, i == 0, props.shared, props.at, link) }
                     { for beside(printed.node) }
                     if printed.marks > 0 {
-                        <span class="drawn">{ count(printed.marks, "mark", "marks") }{ " on the board" }</span>
+                        <span class="drawn">{ plural(printed.marks, "{n} mark on the board", "{n} marks on the board") }</span>
                     }
                     if !printed.words.is_empty() && props.at != Some(printed.node) {
                         <span class="words">{ &printed.words }</span>
@@ -224,8 +221,18 @@ fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
     let node = head.node;
     let name = format!("{}{}", head.number, head.text);
     let (face, label) = match fold.folded {
-        false => ("\u{2212}", format!("Fold what follows {name}")),
-        true => ("+", format!("Unfold {name}: {}", hidden(row, fold))),
+        false => (
+            "\u{2212}",
+            say("Fold what follows {move}", "move", &[&name]),
+        ),
+        true => (
+            "+",
+            say(
+                "Unfold {move}: {hidden}",
+                "move hidden",
+                &[&name, &hidden(row, fold)],
+            ),
+        ),
     };
     html! {
         <button type="button" class="fold" aria-expanded={(!fold.folded).to_string()} aria-label={label}
@@ -235,10 +242,14 @@ fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
 
 /// What a fold hides: "12 moves, 1 fault in them".
 fn hidden(row: &Row, fold: &Fold) -> String {
-    let moves = count(row.after, "move", "moves");
+    let moves = plural(row.after, "{n} move", "{n} moves");
     match fold.inside.as_str() {
         "" => moves,
-        inside => format!("{moves}, {inside} in them"),
+        inside => say(
+            "{moves}, {faults} in them",
+            "moves faults",
+            &[&moves, inside],
+        ),
     }
 }
 
@@ -253,7 +264,7 @@ fn view_move(
     let here = Some(node) == at;
     let role = printed.role;
     let told = role.filter(|&r| leads || matches!(r, Role::Refutation | Role::Unclear));
-    let word = told.map(|r| role_word(r, printed.foremost, shared));
+    let word = told.map(|r| tr(role_word(r, printed.foremost, shared)));
     let class = classes!("move", role_class(printed), here.then_some("here"));
     html! {
         <>
@@ -279,16 +290,16 @@ fn view_move(
 /// How words mention a move, so that they follow when it changes.
 fn mentions() -> Html {
     let all = [
-        ("<move>", "the move they belong to"),
-        ("<before>", "the move before it"),
-        ("<reply>", "the first move listed after it"),
-        ("<line>", "all of that line"),
-        ("<key>", "the move asked for"),
+        ("<move>", tr("the move they belong to")),
+        ("<before>", tr("the move before it")),
+        ("<reply>", tr("the first move listed after it")),
+        ("<line>", tr("all of that line")),
+        ("<key>", tr("the move asked for")),
     ];
     html! {
         <details class="move-keys">
-            <summary>{ "Moves in your words" }</summary>
-            <p>{ "Write these, and students read the moves, also when you change them later:" }</p>
+            <summary>{ tr("Moves in your words") }</summary>
+            <p>{ tr("Write these, and students read the moves, also when you change them later:") }</p>
             <dl>
                 { for all.map(|(mention, what)| html! { <div><dt><code>{ mention }</code></dt><dd>{ what }</dd></div> }) }
             </dl>
@@ -315,9 +326,9 @@ fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link)
             { roles(printed, sheet, look, link) }
             { findings::beside(look, node, link) }
             if !before.is_empty() {
-                { before_field(link, node, &format!("Words before {name}"), &before) }
+                { before_field(link, node, &say("Words before {move}", "move", &[&name]), &before) }
             }
-            { words_field(link, node, &format!("Words after {name}"), &words(typed)) }
+            { words_field(link, node, &say("Words after {move}", "move", &[&name]), &words(typed)) }
             { line_tools::view(desk, &typed.nags, (siblings.len(), place), link) }
         </div>
     }
@@ -327,17 +338,17 @@ fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let node = printed.node;
     let parent = sheet.draft.node(node).map(|n| n.parent);
     let answers_try = parent.and_then(|p| look.role(p)) == Some(Role::Try);
-    let choices: &[(&str, Claim, bool)] = match printed.role {
+    let choices: &[(&'static str, Claim, bool)] = match printed.role {
         Some(role @ (Role::Key | Role::Continuation | Role::Try | Role::Unclear)) => &[
             (
                 if look.shared() {
                     role_word(Role::Key, printed.first, true)
                 } else if !printed.first {
-                    "also accepted"
+                    phrase("also accepted")
                 } else if role == Role::Continuation {
-                    "the answer"
+                    phrase("the answer")
                 } else {
-                    "the key"
+                    phrase("the key")
                 },
                 if printed.first {
                     Claim::Plain
@@ -346,11 +357,15 @@ fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 },
                 matches!(role, Role::Key | Role::Continuation),
             ),
-            ("a try: it fails", Claim::Fails, role == Role::Try),
+            (phrase("a try: it fails"), Claim::Fails, role == Role::Try),
         ],
         Some(role @ (Role::Refutation | Role::Defence)) if answers_try => &[
-            ("refutes the try", Claim::Plain, role == Role::Refutation),
-            ("is answered", Claim::Fails, role == Role::Defence),
+            (
+                phrase("refutes the try"),
+                Claim::Plain,
+                role == Role::Refutation,
+            ),
+            (phrase("is answered"), Claim::Fails, role == Role::Defence),
         ],
         _ => &[],
     };
@@ -358,10 +373,10 @@ fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         return html! {};
     }
     html! {
-        <div class="row roles" role="group" aria-label="What this move is">
+        <div class="row roles" role="group" aria-label={tr("What this move is")}>
             { for choices.iter().map(|&(label, claim, on)| html! {
                 <button type="button" aria-pressed={on.to_string()}
-                    onclick={link.reform(move |_| Msg::Claim(node, claim))}>{ label }</button>
+                    onclick={link.reform(move |_| Msg::Claim(node, claim))}>{ tr(label) }</button>
             }) }
         </div>
     }

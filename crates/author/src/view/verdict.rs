@@ -11,6 +11,7 @@ use crate::next::Next;
 use crate::second;
 use crate::work::Sheet;
 use keyproof::check::{Soundness, thousands};
+use keyproof::tongue::{phrase, say, tr};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let verdict = look.verdict();
@@ -24,10 +25,10 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     <span>{ " \u{2014} " }{ verdict.evidence }</span>
                 }
                 if let Some(words) = second::words(&desk.second(sheet.id)) {
-                    <span class="second-check">{ if look.lesson.is_some() { "; the mates " } else { "; " } }{ words }</span>
+                    <span class="second-check">{ if look.lesson.is_some() { say("; the mates {checked}", "checked", &[&words]) } else { format!("; {words}") } }</span>
                 }
             </p>
-            <section class="verdict" aria-label="What the checker found">
+            <section class="verdict" aria-label={tr("What the checker found")}>
                 { running(desk, sheet, look, checking, link) }
                 <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
                 { reading(sheet, link) }
@@ -43,8 +44,12 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 /// turned.
 fn announced(verdict: &VerdictWords, checking: bool) -> String {
     match (checking, verdict.soundness) {
-        (true, Soundness::Unsound) => format!("{} so far; still being checked.", verdict.head),
-        (true, _) => "Being checked.".into(),
+        (true, Soundness::Unsound) => say(
+            "{verdict} so far; still being checked.",
+            "verdict",
+            &[verdict.head],
+        ),
+        (true, _) => tr("Being checked.").into(),
         (false, _) if verdict.evidence.is_empty() => format!("{}.", verdict.head),
         (false, _) => format!("{}: {}.", verdict.head, verdict.evidence),
     }
@@ -70,27 +75,31 @@ pub fn echo(desk: &Desk, sheet: &Sheet, look: &Look) -> Html {
 fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link) -> Html {
     let report = &look.report;
     let (busy, fresh) = desk.at_work(sheet.id);
-    let told = format!(
-        "{} of {} questions, {} positions",
-        report.answered,
-        report.asked,
-        thousands(report.nodes + fresh)
-    );
+    let told = |text: &'static str| {
+        let count = |n: usize| n.to_string();
+        let values = [count(report.answered), count(report.asked)];
+        let positions = thousands(report.nodes + fresh);
+        say(
+            text,
+            "n of positions",
+            &[&values[0], &values[1], &positions],
+        )
+    };
     if desk.bench().is_empty() {
-        html! { <p class="running">{ "Nothing can be checked in this browser." }</p> }
+        html! { <p class="running">{ tr("Nothing can be checked in this browser.") }</p> }
     } else if checking && desk.bench().stopped() {
         html! {
             <p class="running">
-                <span>{ format!("Stopped at {told}.") }</span>
-                { button(link, "Go on checking", Msg::GoOn, false, "") }
+                <span>{ told(phrase("Stopped at {n} of {of} questions, {positions} positions.")) }</span>
+                { button(link, tr("Go on checking"), Msg::GoOn, false, "") }
             </p>
         }
     } else if checking {
         html! {
             <p class="running">
-                <progress max={report.asked.max(1).to_string()} value={report.answered.to_string()} aria-label="Checked"></progress>
-                <span>{ format!("Checking: {told}") }{ if busy > 1 { format!(", {busy} workers") } else { String::new() } }</span>
-                { button(link, "Stop", Msg::Stop, false, "") }
+                <progress max={report.asked.max(1).to_string()} value={report.answered.to_string()} aria-label={tr("Checked")}></progress>
+                <span>{ told(phrase("Checking: {n} of {of} questions, {positions} positions")) }{ if busy > 1 { say(", {n} workers", "n", &[&busy.to_string()]) } else { String::new() } }</span>
+                { button(link, tr("Stop"), Msg::Stop, false, "") }
                 if let Some(question) = desk.working_on(sheet.id) {
                     <span class="working-on">{ question }{ "." }</span>
                 }
@@ -104,8 +113,8 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
     {
         html! {
             <p class="running">
-                <span>{ format!("Not everything is decided within {} positions a question.", thousands(desk.budget(sheet.id))) }</span>
-                { button(link, "Spend ten times as many", Msg::SearchOn, false, "") }
+                <span>{ say("Not everything is decided within {n} positions a question.", "n", &[&thousands(desk.budget(sheet.id))]) }</span>
+                { button(link, tr("Spend ten times as many"), Msg::SearchOn, false, "") }
             </p>
         }
     } else {
@@ -121,25 +130,25 @@ fn reading(sheet: &Sheet, link: &Link) -> Html {
     let id = sheet.id;
     let more = reading.faults.len() - reading.excerpts().count();
     html! {
-        <section class="reading" aria-label="What could not be read">
-            <h3>{ format!("Not all of {} could be read", reading.from) }</h3>
+        <section class="reading" aria-label={tr("What could not be read")}>
+            <h3>{ say("Not all of {from} could be read", "from", &[&reading.from]) }</h3>
             <ul>
                 { for reading.excerpts().map(|(fault, around)| html! {
                     <li>
-                        { format!("Line {}, column {}: {} was expected, and this stands there: ", fault.place.line, fault.place.column, fault.expected) }
-                        <code>{ if fault.text.is_empty() { "the end of the text" } else { &fault.text } }</code>
+                        { say("Line {line}, column {column}: {expected} was expected, and this stands there:", "line column expected", &[&fault.place.line.to_string(), &fault.place.column.to_string(), &fault.expected]) }{ " " }
+                        <code>{ if fault.text.is_empty() { tr("the end of the text") } else { &fault.text } }</code>
                         if !around.is_empty() {
                             <code class="whole-line">{ around }</code>
                         }
                     </li>
                 }) }
                 if more > 0 {
-                    <li>{ format!("and {more} more.") }</li>
+                    <li>{ say("and {n} more.", "n", &[&more.to_string()]) }</li>
                 }
             </ul>
             <span class="row">
-                { button(link, "Keep what was read", Msg::PutAwayReading(id), false, "") }
-                { button(link, "Save the text as it came", Msg::SaveReading(id), false, "") }
+                { button(link, tr("Keep what was read"), Msg::PutAwayReading(id), false, "") }
+                { button(link, tr("Save the text as it came"), Msg::SaveReading(id), false, "") }
             </span>
         </section>
     }
