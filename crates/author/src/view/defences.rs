@@ -4,6 +4,7 @@
 use keyproof::check::{Defence, Evidence, Kind, Met, Ruling, Weight};
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
+use keyproof::tongue::{say, tr};
 use yew::prelude::*;
 
 use super::board::move_words;
@@ -32,37 +33,41 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let reasons = falls.iter().flat_map(|fallen| &fallen.reasons);
     let reasons = reasons.into_iter().any(|reason| !reason.is_empty());
     let verdict = match unmet {
-        0 if all == 1 => "The only one is met.".to_owned(),
-        0 if all == 2 => "Both are met.".to_owned(),
-        0 => format!("All {all} are met."),
-        1 if all == 1 => "The only one is not met.".to_owned(),
-        1 => format!("1 of {all} is not met."),
-        n => format!("{n} of {all} are not met."),
+        0 if all == 1 => tr("The only one is met.").to_owned(),
+        0 if all == 2 => tr("Both are met.").to_owned(),
+        0 => say("All {n} are met.", "n", &[&all.to_string()]),
+        1 if all == 1 => tr("The only one is not met.").to_owned(),
+        1 => say("1 of {of} is not met.", "of", &[&all.to_string()]),
+        n => say(
+            "{n} of {of} are not met.",
+            "n of",
+            &[&n.to_string(), &all.to_string()],
+        ),
     };
     let open = [Kind::UnansweredDefence, Kind::UnfinishedSolution];
     let mut findings = look.report.findings.iter();
     let elsewhere = findings.any(|f| f.weight == Weight::Fault && open.contains(&f.kind));
     html! {
         <section class="defences" aria-labelledby="defences-head">
-            <h2 id="defences-head">{ format!("Defences after {}", move_words(look, sheet, node)) }</h2>
+            <h2 id="defences-head">{ say("Defences after {move}", "move", &[&move_words(look, sheet, node)]) }</h2>
             <p class="row">
                 <span>{ verdict }</span>
                 if unmet > 0 || elsewhere || desk.is_filling() {
                     <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Fill)}>
-                        { if desk.is_filling() { "Answering every defence \u{2026}" } else { "Answer every defence" } }
+                        { if desk.is_filling() { tr("Answering every defence \u{2026}") } else { tr("Answer every defence") } }
                     </button>
                 }
             </p>
             <table>
                 <thead><tr>
-                    <th scope="col">{ "Falls to" }</th>
-                    <th scope="col">{ "Defence" }</th>
-                    <th scope="col">{ "Line" }</th>
+                    <th scope="col">{ tr("Falls to") }</th>
+                    <th scope="col">{ tr("Defence") }</th>
+                    <th scope="col">{ tr("Line") }</th>
                     if reasons {
-                        <th scope="col">{ "Why it fails" }</th>
+                        <th scope="col">{ tr("Why it fails") }</th>
                     }
-                    <th scope="col">{ "Evidence" }</th>
-                    <th scope="col">{ "Answer" }</th>
+                    <th scope="col">{ tr("Evidence") }</th>
+                    <th scope="col">{ tr("Answer") }</th>
                 </tr></thead>
                 { for falls.iter().map(|fallen| rows(fallen, reasons, node, link)) }
             </table>
@@ -88,10 +93,10 @@ fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
     let count = fall.defences.len();
     let head = fall.answer.clone().unwrap_or_else(|| "\u{2013}".into());
     let all = fallen.all();
-    let label = if fall.met == Met::Covered {
-        "List all"
-    } else {
-        "Answer all"
+    let n = all.len().to_string();
+    let label = match fall.met {
+        Met::Covered => say("List all {n}", "n", &[&n]),
+        _ => say("Answer all {n}", "n", &[&n]),
     };
     html! {
         <tbody class={class(fall.met)}>
@@ -101,17 +106,17 @@ fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
                         <th scope="rowgroup" rowspan={count.to_string()}>
                             { &head }<span class="role">{ words(fall.met) }</span>
                             if all.len() > 1 {
-                                { button(link, &format!("{label} {}", all.len()), Msg::Mend(all.clone()), false, "") }
+                                { button(link, &label, Msg::Mend(all.clone()), false, "") }
                             }
                         </th>
                     }
-                    <td data-label="Defence">{ &defence.line[0] }</td>
-                    <td data-label="Line">{ line(defence, node, link) }</td>
+                    <td data-label={tr("Defence")}>{ &defence.line[0] }</td>
+                    <td data-label={tr("Line")}>{ line(defence, node, link) }</td>
                     if reasons {
-                        <td data-label="Why it fails">{ reason }</td>
+                        <td data-label={tr("Why it fails")}>{ reason }</td>
                     }
-                    <td data-label="Evidence">{ evidence(defence) }</td>
-                    <td data-label="Answer">{ act(defence, link) }</td>
+                    <td data-label={tr("Evidence")}>{ evidence(defence) }</td>
+                    <td data-label={tr("Answer")}>{ act(defence, link) }</td>
                 </tr>
             }) }
         </tbody>
@@ -125,7 +130,7 @@ fn line(defence: &Defence, node: NodeId, link: &Link) -> Html {
     let moves = defence.line.clone();
     let text = defence.line[1..].join(" ");
     html! {
-        <button type="button" class="shows" aria-label={format!("Show {} on the board", defence.line.join(" "))}
+        <button type="button" class="shows" aria-label={say("Show {line} on the board", "line", &[&defence.line.join(" ")])}
             onclick={link.reform(move |_| Msg::Show { node, line: moves.clone() })}>{ text }</button>
     }
 }
@@ -134,13 +139,13 @@ fn act(defence: &Defence, link: &Link) -> Html {
     match (&defence.mend, defence.node) {
         (Some(mend), _) => {
             let label = if defence.met == Met::Covered {
-                "List it"
+                tr("List it")
             } else {
-                "Answer it"
+                tr("Answer it")
             };
             button(link, label, Msg::Mend(vec![mend.clone()]), false, "")
         }
-        (None, Some(listed)) => button(link, "Go there", Msg::GoRead(listed), false, ""),
+        (None, Some(listed)) => button(link, tr("Go there"), Msg::GoRead(listed), false, ""),
         (None, None) => html! {},
     }
 }
@@ -148,32 +153,34 @@ fn act(defence: &Defence, link: &Link) -> Html {
 /// The grade of the evidence, and what it says.
 fn evidence(defence: &Defence) -> String {
     if defence.met == Met::Over {
-        return "the line ends here".into();
+        return tr("the line ends here").into();
     }
     let Some(ruling) = &defence.ruling else {
-        return "not known yet".into();
+        return tr("not known yet").into();
     };
     let length = match ruling {
         Ruling::Holds { length, .. } => *length,
-        Ruling::Fails { .. } => return "the answer fails".into(),
-        Ruling::Open { .. } => return "undecided".into(),
+        Ruling::Fails { .. } => return tr("the answer fails").into(),
+        Ruling::Open { .. } => return tr("undecided").into(),
     };
     match (ruling.evidence(), length) {
-        (Some(Evidence::Proved), Some(1)) => "proved, in one".into(),
-        (Some(Evidence::Proved), Some(n)) => format!("proved, in {n}"),
-        (Some(Evidence::Proved), None) => "proved".into(),
-        (Some(Evidence::Table), _) => "by endgame table".into(),
-        (Some(Evidence::Searched { depth, .. }), _) => format!("searched to depth {depth}"),
+        (Some(Evidence::Proved), Some(1)) => tr("proved, in one").into(),
+        (Some(Evidence::Proved), Some(n)) => say("proved, in {n}", "n", &[&n.to_string()]),
+        (Some(Evidence::Proved), None) => tr("proved").into(),
+        (Some(Evidence::Table), _) => tr("by endgame table").into(),
+        (Some(Evidence::Searched { depth, .. }), _) => {
+            say("searched to depth {depth}", "depth", &[&depth.to_string()])
+        }
         (None, _) => String::new(),
     }
 }
 
 fn words(met: Met) -> &'static str {
     match met {
-        Met::Not => "not met",
-        Met::Unknown => "not known yet",
-        Met::Covered | Met::Listed => "met",
-        Met::Over => "nothing to answer",
+        Met::Not => tr("not met"),
+        Met::Unknown => tr("not known yet"),
+        Met::Covered | Met::Listed => tr("met"),
+        Met::Over => tr("nothing to answer"),
     }
 }
 
