@@ -41,6 +41,7 @@ mod slots;
 mod view;
 mod wire;
 mod work;
+mod wrong;
 
 use wasm_bindgen::prelude::*;
 

@@ -879,6 +879,11 @@ impl Work {
                 // Words that were made of the reason need not be said twice.
                 let mut words = reply.words.clone();
                 words.retain(|words| *words != text);
+                // A try has words of its own; others those for moves of their kind.
+                if let (true, true, Some((kind, _))) = (words.is_empty(), first, reason) {
+                    let own = self.session.puzzle().tag(kind.tag());
+                    words.extend(own.map(str::to_owned));
+                }
                 self.show_failure(
                     &before,
                     &line,
@@ -1050,8 +1055,11 @@ impl Work {
             Next::Solved => {
                 self.answered.close();
                 self.closing(&mut text);
+                let mut words = reply.words;
+                let closing = self.session.puzzle().tag("Closing");
+                words.extend(closing.map(str::to_owned));
                 self.coming
-                    .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
+                    .push_back(scene(after, Some(mv), pause, says(text, words)));
             }
             Next::TryAgain => {}
         }
@@ -1359,6 +1367,33 @@ mod tests {
         play(&mut study, "Nb6");
         assert_eq!(said(&study), "1.Nb6 runs into 1...Qd1#.");
         assert_eq!(work(&study).verdict().unwrap().words, ["He mates first."]);
+    }
+
+    /// One kind of wrong move has the author's words, unless the move has its own;
+    /// the end has others.
+    #[test]
+    fn the_author_speaks_of_kinds_of_wrong_moves_and_at_the_end() {
+        let puzzle = FORK.replace(
+            "[Stipulation",
+            "[WrongMated \"Mind the back rank.\"]\n[Closing \"Forks win queens.\"]\n[Stipulation",
+        );
+        let mut study = Study::read(&puzzle, ANSWERS);
+        play(&mut study, "Nc7");
+        assert_eq!(said(&study), "1.Nc7 runs into 1...Qd1#.");
+        assert_eq!(
+            work(&study).verdict().unwrap().words,
+            ["Mind the back rank."]
+        );
+        watch(&mut study);
+        play(&mut study, "Nb6");
+        assert_eq!(work(&study).verdict().unwrap().words, ["He mates first."]);
+        watch(&mut study);
+        play(&mut study, "Nf6");
+        watch(&mut study);
+        play(&mut study, "Nxd7");
+        watch(&mut study);
+        assert!(work(&study).solved());
+        assert_eq!(work(&study).verdict().unwrap().words, ["Forks win queens."]);
     }
 
     #[test]

@@ -13,6 +13,7 @@ use crate::lesson::Lesson;
 use crate::look::{Look, stipulation};
 use crate::message::Msg;
 use crate::work::{Sheet, told};
+use crate::wrong;
 
 /// What can be forced, as the choice says it before a number of moves; to be
 /// looked up.
@@ -176,6 +177,8 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
                     text_line(link, &format!("hint-{}", i + 1), &say("Hint {n}", "n", &[&(i + 1).to_string()]), &value(tag), tag, "")
                 }) }
+                { wrong_moves(desk, look, &named, &value, link) }
+                { text_line(link, "closing", "Closing words", &value(&named("Closing")), &named("Closing"), "") }
                 { text_line(link, "hint-cost", tr("Points that each hint costs"), &value(&named("HintCost")), &named("HintCost"), "0") }
             }
             <div class="field">
@@ -205,6 +208,39 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { text_line(link, "labels", tr("Labels, for yourself"), &value(LABELS), LABELS, tr("Monday; beginners")) }
             </div>
         </section>
+    }
+}
+
+/// Words for the wrong moves that have none of their own, by the way they fail.
+fn wrong_moves(
+    desk: &Desk,
+    look: &Look,
+    named: &impl Fn(&str) -> String,
+    value: &impl Fn(&str) -> String,
+    link: &Link,
+) -> Html {
+    const SHOWN: usize = 5;
+    let at = desk.work().at;
+    let told = look
+        .told_at(at)
+        .and_then(|(root, explanation)| Some(wrong::classes(look.position(root)?, explanation?)));
+    let Some(classes) = told.filter(|classes| !classes.is_empty()) else {
+        return html! {};
+    };
+    html! {
+        <details class="wrong-moves">
+            <summary>{ "Words for wrong moves, by the way they fail" }</summary>
+            <p>{ "Students read them beside the reason and the line. A try has words of its own." }</p>
+            { for classes.iter().map(|class| {
+                let mut moves: Vec<String> = class.moves.iter().take(SHOWN).cloned().collect();
+                match class.moves.len().saturating_sub(SHOWN) {
+                    0 => {}
+                    more => moves.push(format!("{more} more")),
+                }
+                let tag = named(class.tag);
+                text_line(link, &format!("wrong-{}", class.tag), &format!("After {}: {}", moves.join(", "), class.words), &value(&tag), &tag, "")
+            }) }
+        </details>
     }
 }
 

@@ -137,6 +137,23 @@ impl FailureKind {
         }
     }
 
+    /// The tag with the author's own words for wrong moves of this kind.
+    pub fn tag(self) -> &'static str {
+        match self {
+            FailureKind::Mated(_) | FailureKind::Attacked => "WrongMated",
+            FailureKind::Loses(_) | FailureKind::LosesExchange => "WrongLoses",
+            FailureKind::Promotes(_) => "WrongPromotes",
+            FailureKind::Stalemates => "WrongStalemate",
+            FailureKind::Perpetual | FailureKind::Repeats => "WrongRepeats",
+            FailureKind::Slips | FailureKind::Lost | FailureKind::Weaker => "WrongWeaker",
+            FailureKind::Slower(_) => "WrongSlower",
+            FailureKind::Escapes(_) => "WrongEscapes",
+            FailureKind::Parried(_) => "WrongParried",
+            FailureKind::Idle | FailureKind::Unforced => "WrongIdle",
+            FailureKind::Mates => "WrongMates",
+        }
+    }
+
     /// The sentence. `line` is legal from `position` and starts with the wrong
     /// move, of which `goal` was asked; `number` is that move's.
     pub fn sentence(self, position: &Chess, line: &[Move], goal: Goal, number: u32) -> String {

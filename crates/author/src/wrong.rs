@@ -1,0 +1,103 @@
+//! The wrong first moves of a puzzle by the way they fail, for the author's
+//! words about each.
+
+use keyproof::explain::{Explanation, FailureKind};
+use keyproof::notation::moves;
+use shakmaty::{Chess, uci::UciMove};
+
+/// Wrong first moves that fail in one way.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Class {
+    /// The tag with the author's words.
+    pub tag: &'static str,
+    /// "the king escapes".
+    pub words: &'static str,
+    /// The moves, in SAN.
+    pub moves: Vec<String>,
+}
+
+const CLASSES: [(&str, &str); 11] = [
+    ("WrongEscapes", "the king escapes"),
+    ("WrongParried", "the check or the threat is parried"),
+    ("WrongIdle", "nothing is threatened in time"),
+    ("WrongSlower", "it takes too long"),
+    ("WrongMated", "the other side mates"),
+    ("WrongLoses", "a man is lost"),
+    ("WrongPromotes", "the other side promotes"),
+    ("WrongStalemate", "it is stalemate"),
+    ("WrongRepeats", "the position repeats"),
+    ("WrongWeaker", "it is less than asked"),
+    ("WrongMates", "it mates, which is not asked"),
+];
+
+/// The classes that occur, that with the most moves first.
+pub fn classes(start: &Chess, explanation: &Explanation) -> Vec<Class> {
+    let named = CLASSES.map(|(tag, words)| Class {
+        tag,
+        words,
+        moves: Vec::new(),
+    });
+    let mut classes = Vec::from(named);
+    for failed in &explanation.failures {
+        let kind = FailureKind::decode(&failed.code);
+        let class = kind.and_then(|kind| classes.iter_mut().find(|c| c.tag == kind.tag()));
+        let mv = failed
+            .line
+            .first()
+            .and_then(|mv| mv.parse::<UciMove>().ok());
+        let mv = mv.and_then(|mv| mv.to_move(start).ok());
+        if let (Some(class), Some(mv)) = (class, mv) {
+            class.moves.push(moves::san(start, mv));
+        }
+    }
+    classes.retain(|class| !class.moves.is_empty());
+    classes.sort_by_key(|class| std::cmp::Reverse(class.moves.len()));
+    classes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use keyproof::explain::Failed;
+
+    #[test]
+    fn moves_are_gathered_by_the_way_they_fail() {
+        let failed = |mv: &str, code: &str| Failed {
+            line: vec![mv.into()],
+            code: code.into(),
+            sentence: String::new(),
+        };
+        let explanation = Explanation {
+            failures: vec![
+                failed("e2e4", "n"),
+                failed("g1f3", "ef8"),
+                failed("b1c3", "ee7"),
+                failed("a1a5", "n"),
+                failed("d2d4", "?"),
+            ],
+            ..Explanation::default()
+        };
+        let found = classes(&Chess::default(), &explanation);
+        let told: Vec<(&str, &[String])> =
+            found.iter().map(|c| (c.tag, c.moves.as_slice())).collect();
+        assert_eq!(
+            told,
+            [
+                ("WrongEscapes", &["Nf3".to_owned(), "Nc3".to_owned()][..]),
+                ("WrongIdle", &["e4".to_owned()][..]),
+            ]
+        );
+    }
+
+    /// Every kind of failure has a class to be told in.
+    #[test]
+    fn every_kind_has_words() {
+        for code in [
+            "m2", "a", "lq", "x", "qf8", "s", "c", "r", "d", "o", "w", "t3", "ef8", "p", "n", "g",
+            "f",
+        ] {
+            let kind = FailureKind::decode(code).unwrap();
+            assert!(CLASSES.iter().any(|(tag, _)| *tag == kind.tag()), "{code}");
+        }
+    }
+}
