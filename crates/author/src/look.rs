@@ -373,8 +373,6 @@ impl Look {
         }
     }
 
-    /// The verdict of a game of which nothing is asked, or of a lesson whose tag
-    /// has faults.
     /// Of a puzzle that is still being set up no claim is made yet, so nothing is
     /// called unsound.
     fn begun_words(&self) -> Option<VerdictWords> {
@@ -390,6 +388,8 @@ impl Look {
         })
     }
 
+    /// The verdict of a game of which nothing is asked, or of a lesson whose tag
+    /// has faults.
     fn game_words(&self) -> Option<VerdictWords> {
         let words = |head, evidence: String| {
             Some(VerdictWords {
