@@ -59,7 +59,7 @@ fn a_puzzle_is_set_up_and_played_in() {
         browser.press("Done").await;
 
         browser.drag("f7", "f8").await;
-        browser.press("rook").await;
+        browser.press("white rook").await;
         browser.until_man("f8", "white rook").await;
         browser.click("h7", "h6").await;
         browser.until_man("h6", "black king").await;

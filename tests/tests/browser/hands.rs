@@ -79,7 +79,7 @@ fn a_pawn_becomes_what_any_hand_chooses() {
         browser.press("Start over").await;
         browser.until_open().await;
         browser.tap("g7", "g8").await;
-        browser.press("knight").await;
+        browser.press("white knight").await;
         browser.until_text(".kp-turn", "Solved").await;
     });
 }
