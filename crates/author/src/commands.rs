@@ -37,7 +37,7 @@ pub fn all(desk: &Desk) -> Vec<Command> {
     let mut all: Vec<Command> = Vec::new();
     for binding in KEYS {
         let group = match binding.place {
-            Place::Everywhere | Place::OffMoves => "Everywhere",
+            Place::Always | Place::Everywhere | Place::OffMoves => "Everywhere",
             Place::Page => "Outside of fields and boards",
             Place::Tree => "On a move",
         };

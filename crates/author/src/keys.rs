@@ -29,6 +29,8 @@ pub struct Press<'a> {
 /// Where a key works.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
+    /// In every field as well.
+    Always,
     /// Everywhere but in fields that are no part of the puzzle.
     Everywhere,
     /// Outside of fields and boards.
@@ -115,6 +117,7 @@ impl Binding {
     }
     fn fits(&self, press: Press, focus: Focus) -> bool {
         let here = match self.place {
+            Place::Always => true,
             Place::Everywhere => focus != Focus::OtherField,
             Place::Page => matches!(focus, Focus::Tree | Focus::Elsewhere),
             Place::Tree => focus == Focus::Tree,
@@ -130,9 +133,9 @@ impl Binding {
 /// All keys.
 pub const KEYS: &[Binding] = {
     use Binding as B;
-    use Place::{Everywhere, OffMoves, Page, Tree};
+    use Place::{Always, Everywhere, OffMoves, Page, Tree};
     &[
-        B::new(Everywhere, "k", "Keys and commands", || Msg::Finder(true)).control(),
+        B::new(Always, "k", "Keys and commands", || Msg::Finder(true)).control(),
         B::new(OffMoves, "?", "Keys and commands", || Msg::Finder(true)).sign(),
         B::new(Everywhere, "z", "Undo", || Msg::Undo).control(),
         B::new(Everywhere, "z", "Redo", || Msg::Redo)
@@ -313,9 +316,11 @@ mod tests {
             Some(Msg::Glyph('?'))
         ));
         assert!(meaning(pressed, Focus::PuzzleField).is_none());
-        assert!(matches!(
-            meaning(control("k", false), Focus::PuzzleField),
-            Some(Msg::Finder(true))
-        ));
+        for focus in [Focus::PuzzleField, Focus::OtherField, Focus::Tree] {
+            assert!(matches!(
+                meaning(control("k", false), focus),
+                Some(Msg::Finder(true))
+            ));
+        }
     }
 }

@@ -69,7 +69,7 @@ fn diagram(html: &mut String, puzzle: &Puzzle) {
             }
         }
     }
-    html.push_str("<tr><th>");
+    html.push_str("<tr><td>");
     for column in 0..8 {
         let _ = write!(html, "<th>{}", File::new(order(7 - column)).char());
     }
@@ -99,7 +99,7 @@ mod tests {
         assert_eq!(html.matches("<section").count(), 1);
         assert!(html.contains("<h2>A &lt;door&gt;</h2>"));
         assert!(html.contains("<tr><th>8<td><td><td><td><td><td><td>♚<td><tr>"));
-        assert!(html.contains("<tr><th>1<td>♖<td><td><td><td><td><td>♔<td><tr><th><th>a<th>b"));
+        assert!(html.contains("<tr><th>1<td>♖<td><td><td><td><td><td>♔<td><tr><td><th>a<th>b"));
         assert!(html.contains("White to move and mate in one.") && html.contains("<p>Look.</p>"));
         let (_, solution) = html.split_once("<details>").unwrap();
         assert!(solution.contains("<b>1.Ra8#</b> So &amp; no other."));
@@ -111,6 +111,6 @@ mod tests {
             "[FEN \"r2r2k1/8/8/8/8/8/5PPP/6K1 b - - 0 1\"]\n[Stipulation \"#1\"]\n\n1... Ra1# *",
         );
         assert!(html.contains("<table><tr><th>1<td><td>♔<td>"));
-        assert!(html.contains("<tr><th><th>h<th>g"));
+        assert!(html.contains("<tr><td><th>h<th>g"));
     }
 }

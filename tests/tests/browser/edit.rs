@@ -479,6 +479,17 @@ async fn paste_whole(browser: &Browser, text: &str) {
     browser.press("Read it").await;
 }
 
+/// Waits until the focus has followed to the move one is at.
+async fn at_the_move(browser: &Browser) {
+    browser
+        .until(
+            "the focus on the move",
+            "return focused()?.id === 'move-here';",
+            vec![],
+        )
+        .await;
+}
+
 #[test]
 fn a_tree_of_5000_moves_is_folded_and_walked() {
     browse("thicket", async |browser| {
@@ -497,15 +508,18 @@ fn a_tree_of_5000_moves_is_folded_and_walked() {
              return [here.querySelectorAll('.move').length, here.querySelector('.fold')?.ariaExpanded, focused() === deep('#move-here')[0]];";
         for _ in 0..40 {
             browser.key(Key::Down).await;
+            at_the_move(&browser).await;
             let here = browser.script(folded, vec![]).await;
             if here[1] == json!("false") {
                 break;
             }
             browser.key(Key::Right).await;
         }
+        at_the_move(&browser).await;
         let before = browser.script(folded, vec![]).await;
         assert_eq!(before, json!([1, "false", true]));
         browser.key(Key::Right).await;
+        at_the_move(&browser).await;
         let inside = browser.script(folded, vec![]).await;
         assert!(inside[0].as_u64().expect("a number") > 1, "{inside}");
         assert_eq!((&inside[1], &inside[2]), (&json!("true"), &json!(true)));
