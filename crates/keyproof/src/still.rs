@@ -15,8 +15,8 @@ use crate::tongue::{spoken, tr};
 /// A diagram stands on light paper of its own, so that White's men stay light.
 const STYLE: &str = "<style>.kp-still{max-width:34em;margin:auto}\
 .kp-still table{border:3px double;border-spacing:0;background:#fff;color:#1f1b16;font:1.9em/1 serif;print-color-adjust:exact}\
-.kp-still td{width:1.25em;height:1.25em;padding:0;text-align:center;text-shadow:0 0 2px #fff,0 0 2px #fff}\
-.kp-still :is(tr:nth-child(odd) td:nth-child(odd),tr:nth-child(2n) td:nth-child(2n))\
+.kp-still *+td{width:1.25em;height:1.25em;padding:0;text-align:center;text-shadow:0 0 2px #fff,0 0 2px #fff}\
+.kp-still :is(tr:nth-child(odd) td:nth-child(odd):not(:first-child),tr:nth-child(2n) td:nth-child(2n))\
 {background:repeating-linear-gradient(135deg,#fff 0 4px,#8d8679 4px 5px)}\
 .kp-still th{padding:.3em;font:.5em/1 serif}\
 @media print{.kp-still details{display:none}}</style>\n";
