@@ -3,10 +3,10 @@
 
 use keyproof::course::Standard;
 
-use crate::desk::Desk;
+use crate::card::folded;
+use crate::desk::{Desk, named};
 use crate::keys::{KEYS, Place};
 use crate::message::{Msg, Scope};
-use crate::work::title;
 
 /// Something that can be done.
 pub struct Command {
@@ -27,10 +27,6 @@ const ON_A_BOARD: &[(&str, &str)] = &[
     ("Enter", "Take a man, put it down"),
     ("Escape", "Leave the man where it was"),
 ];
-
-/// The group of puzzles to open, and how many of them are shown.
-const OPEN: &str = "Open";
-const PUZZLES: usize = 20;
 
 /// All commands, those with keys first, as the desk stands.
 pub fn all(desk: &Desk) -> Vec<Command> {
@@ -59,23 +55,24 @@ pub fn all(desk: &Desk) -> Vec<Command> {
         keys: vec![key.into()],
         msg: None,
     }));
-    let named = |words: &str, msg: Msg| Command {
+    all.extend(by_name().into_iter().map(|(words, msg)| Command {
         group: "By name",
         words: words.into(),
         keys: Vec::new(),
         msg: Some(msg).filter(|msg| possible(desk, msg)),
-    };
-    all.extend(by_name().into_iter().map(|(words, msg)| named(words, msg)));
-    all.extend(desk.work().sheets.iter().enumerate().map(|(place, sheet)| {
-        let title = title(&sheet.draft).unwrap_or_else(|| format!("Puzzle {}", place + 1));
-        Command {
-            group: OPEN,
-            words: format!("Open {title}"),
-            keys: Vec::new(),
-            msg: Some(Msg::Open(sheet.id)),
-        }
     }));
     all
+}
+
+/// The sheets, to be opened by their names.
+fn openings(desk: &Desk) -> impl Iterator<Item = Command> {
+    let sheets = desk.work().sheets.iter().enumerate();
+    sheets.map(|(place, sheet)| Command {
+        group: "Open",
+        words: format!("Open {}", named(sheet, place)),
+        keys: Vec::new(),
+        msg: Some(Msg::Open(sheet.id)),
+    })
 }
 
 fn by_name() -> Vec<(&'static str, Msg)> {
@@ -167,29 +164,24 @@ fn possible(desk: &Desk, msg: &Msg) -> bool {
 }
 
 /// The commands that have every word typed, each at the start of one of their
-/// own words or keys; all for nothing typed. Of the puzzles to open only the
+/// own words or keys; all for nothing typed. Of the sheets to open only the
 /// first, and none for nothing typed: the list beside has them all.
-pub fn found(commands: Vec<Command>, typed: &str) -> Vec<Command> {
-    let asked: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
+pub fn found(desk: &Desk, typed: &str) -> Vec<Command> {
+    /// Sheets shown.
+    const SHEETS: usize = 20;
+    let asked: Vec<String> = typed.split_whitespace().map(folded).collect();
     let apart = |c: char| !c.is_alphanumeric();
     let has = |command: &Command, asked: &String| {
-        let words = command.words.to_lowercase();
+        let words = folded(&command.words);
         let starts: Vec<&str> = words.split(apart).collect();
         let begins = |part: &str| starts.iter().any(|word| word.starts_with(part));
         let mut keys = command.keys.iter();
-        asked.split(apart).all(begins) || keys.any(|k| k.to_lowercase() == *asked)
+        asked.split(apart).all(begins) || keys.any(|key| folded(key) == *asked)
     };
-    let mut puzzles = if asked.is_empty() { 0 } else { PUZZLES };
-    let mut shown = |command: &Command| {
-        let more = command.group != OPEN || puzzles > 0;
-        puzzles -= usize::from(command.group == OPEN && more);
-        more
-    };
-    commands
-        .into_iter()
-        .filter(|command| asked.iter().all(|word| has(command, word)))
-        .filter(|command| shown(command))
-        .collect()
+    let fits = |command: &Command| asked.iter().all(|word| has(command, word));
+    let sheets = if asked.is_empty() { 0 } else { SHEETS };
+    let opened = openings(desk).filter(fits).take(sheets);
+    all(desk).into_iter().filter(fits).chain(opened).collect()
 }
 
 #[cfg(test)]
@@ -197,7 +189,7 @@ mod tests {
     use super::*;
 
     fn words(typed: &str, desk: &Desk) -> Vec<(String, bool)> {
-        let found = found(all(desk), typed);
+        let found = found(desk, typed);
         found
             .into_iter()
             .map(|c| (c.words, c.msg.is_some()))

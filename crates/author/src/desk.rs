@@ -49,6 +49,7 @@ use crate::shelf::Shelf;
 use crate::work::{Sheet, SheetId, Work, comments};
 
 pub use beside::Width;
+pub use giving_out::named;
 pub use picture::{Change as PictureChange, Picturing};
 pub use reasons::sans;
 

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use keyproof::notation::{pgn_read, pgn_write};
 
 use crate::example;
-use crate::saved::{Kept, Writing};
+use crate::saved::{Kept, Sought, Writing};
 use crate::work::Sheet;
 
 /// Where the saving of the work stands.
@@ -146,8 +146,8 @@ impl Saving {
         self.refused = Some(why);
     }
     /// Whether closing the page now would lose something of these puzzles.
-    pub fn unsaved(&self, sheets: &[Rc<Sheet>]) -> bool {
-        self.stage != Stage::Clean && !self.kept.holds(sheets)
+    pub fn unsaved(&self, sheets: &[Rc<Sheet>], sought: &Sought) -> bool {
+        self.stage != Stage::Clean && !self.kept.holds(sheets, sought)
     }
 }
 

@@ -142,6 +142,9 @@ where
     })
 }
 
+/// How far the search for a sheet's moments came.
+pub type Sought<'a> = dyn Fn(SheetId) -> Option<&'a Progress> + 'a;
+
 /// What is known to lie in the store.
 #[derive(Clone, Debug, Default)]
 pub struct Kept {
@@ -168,12 +171,13 @@ impl Kept {
     pub fn seek(&self, id: SheetId) -> Option<&Progress> {
         self.sheets.get(&id)?.seek.as_ref()
     }
-    /// Whether this row of puzzles lies in the store as it is.
-    pub fn holds(&self, sheets: &[Rc<Sheet>]) -> bool {
+    /// Whether this row of puzzles lies in the store as it is, and what was
+    /// found in its games.
+    pub fn holds(&self, sheets: &[Rc<Sheet>], sought: &Sought) -> bool {
         let order = self.row.as_ref().map_or(&[][..], |row| &row.order);
         let is_kept = |sheet: &Rc<Sheet>| {
             let kept = self.sheets.get(&sheet.id);
-            kept.is_some_and(|kept| Rc::ptr_eq(&kept.sheet, sheet))
+            kept.is_some_and(|kept| kept.is_of(sheet, sought(sheet.id)))
         };
         order.len() == sheets.len()
             && order.iter().zip(sheets).all(|((id, _), s)| *id == s.id)
@@ -215,12 +219,12 @@ impl Kept {
         }
     }
     /// What is to be written so that the store holds this row, and what it then
-    /// holds. `seek` is how far a search came, `birth` names a new store.
-    pub fn writing<'a>(
+    /// holds. `birth` names a new store.
+    pub fn writing(
         &self,
         now: &[Rc<Sheet>],
         open: Option<SheetId>,
-        seek: &dyn Fn(SheetId) -> Option<&'a Progress>,
+        sought: &Sought,
         birth: SheetId,
     ) -> (Writing, Kept) {
         let before = self.row.clone().unwrap_or_default();
@@ -231,10 +235,9 @@ impl Kept {
         let had: HashSet<&String> = self.texts().collect();
         let (mut order, mut changed, mut sheets) = (Vec::new(), Vec::new(), HashMap::new());
         for sheet in now {
-            let (id, seek) = (sheet.id, seek(sheet.id));
+            let (id, seek) = (sheet.id, sought(sheet.id));
             if let Some(kept) = self.sheets.get(&id)
-                && Rc::ptr_eq(&kept.sheet, sheet)
-                && kept.seek.as_ref() == seek
+                && kept.is_of(sheet, seek)
                 && let Some(&revision) = written.get(&id)
             {
                 order.push((id, revision));
@@ -300,6 +303,12 @@ impl Kept {
     }
     fn texts(&self) -> impl Iterator<Item = &String> {
         self.sheets.values().filter_map(|kept| kept.text.as_ref())
+    }
+}
+
+impl KeptSheet {
+    fn is_of(&self, sheet: &Rc<Sheet>, seek: Option<&Progress>) -> bool {
+        Rc::ptr_eq(&self.sheet, sheet) && self.seek.as_ref() == seek
     }
 }
 

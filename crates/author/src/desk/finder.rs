@@ -17,7 +17,10 @@ impl Desk {
     /// of the one picked.
     pub fn finder(&self) -> Option<(&Finder, Vec<Command>)> {
         let finder = self.finder.as_ref()?;
-        Some((finder, commands::found(commands::all(self), &finder.typed)))
+        Some((finder, commands::found(self, &finder.typed)))
+    }
+    pub fn is_finding(&self) -> bool {
+        self.finder.is_some()
     }
     pub(super) fn open_finder(&mut self, open: bool) -> Vec<Effect> {
         let was = self.finder.is_some();

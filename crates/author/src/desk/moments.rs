@@ -430,6 +430,8 @@ mod tests {
     fn looking_is_stopped_and_goes_on_where_it_stopped() {
         let mut desk = desk();
         bring(&mut desk, OVERLOOKED);
+        let mut store = Store::default();
+        store.save(&mut desk);
         let sought = |effects: &[Effect]| -> Vec<(usize, u32, moments::Question)> {
             let of = |effect: &Effect| match effect {
                 Effect::Work(Order::Seek { seat, errand }) => {
@@ -460,8 +462,9 @@ mod tests {
             desk.update(Msg::Ready { seat });
         }
         assert_eq!(desk.seeking().unwrap().tally().0, 1);
-        let mut store = Store::default();
+        assert!(desk.unsaved());
         store.save(&mut desk);
+        assert!(!desk.unsaved());
         let mut later = store.tab(9);
         let id = later.work().sheets[0].id;
         later.update(Msg::Open(id));

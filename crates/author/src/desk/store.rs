@@ -4,6 +4,7 @@ use std::collections::HashSet;
 use std::rc::Rc;
 
 use keyproof::draft::{Draft, NodeId};
+use keyproof::moments::Progress;
 use keyproof::notation::pgn_write;
 
 use super::Desk;
@@ -25,7 +26,13 @@ impl Desk {
     }
     /// Whether closing the page now would lose work.
     pub fn unsaved(&self) -> bool {
-        self.saving.unsaved(&self.work.sheets)
+        let sought = |id| self.progress(id);
+        self.saving.unsaved(&self.work.sheets, &sought)
+    }
+    /// How far the search for a sheet's moments came, as it is to be kept.
+    fn progress(&self, id: SheetId) -> Option<&Progress> {
+        let seek = self.seeks.get(&id).filter(|seek| !seek.stale);
+        seek.map(Seek::progress)
     }
     /// The store was read: at the start, or because another tab wrote.
     pub(super) fn was_found(&mut self, found: Found) -> Vec<Effect> {
@@ -43,7 +50,11 @@ impl Desk {
             return vec![];
         }
         let mut effects = self.take_in(found);
-        if self.saving.kept.holds(&self.work.sheets) && self.saving.old.is_empty() {
+        let holds = {
+            let sought = |id| self.progress(id);
+            self.saving.kept.holds(&self.work.sheets, &sought)
+        };
+        if holds && self.saving.old.is_empty() {
             self.accepted();
         } else if self.saving.changed() {
             effects.push(Effect::SaveSoon);
@@ -85,15 +96,11 @@ impl Desk {
         if self.saving.stage != Stage::Due {
             return vec![];
         }
-        let seeks = &self.seeks;
-        let seek = |id: SheetId| {
-            let seek = seeks.get(&id).filter(|seek| !seek.stale);
-            seek.map(Seek::progress)
-        };
+        let sought = |id| self.progress(id);
         let (sheets, open) = (&self.work.sheets, self.work.open);
         let birth = SheetId(self.next_sheet);
         let kept = &self.saving.kept;
-        let (mut writing, pending) = kept.writing(sheets, open, &seek, birth);
+        let (mut writing, pending) = kept.writing(sheets, open, &sought, birth);
         match self.saving.begin(&mut writing, pending) {
             true => vec![Effect::Write(Box::new(writing))],
             false => vec![],

@@ -68,7 +68,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
             </div>
         },
     };
-    let covered = desk.finder().is_some();
+    let covered = desk.is_finding();
     html! {
         <div class="desk kp-page">
             <div inert={covered}>
