@@ -14,28 +14,19 @@ rust_i18n::i18n!("../../web/locales");
 /// The part of a file that the student's page needs.
 const STUDENT: &str = "student";
 
-/// The languages there are files for.
-static KNOWN: LazyLock<Vec<Tongue>> = LazyLock::new(|| {
+/// The languages, English first and then those there are files for, each with
+/// letters for the men and with figurines.
+static KNOWN: LazyLock<Vec<[Tongue; 2]>> = LazyLock::new(|| {
     let locales = _rust_i18n_available_locales();
-    locales.iter().map(|locale| read(locale)).collect()
+    let others = locales.iter().map(|locale| read(locale));
+    let tongues = [Tongue::ENGLISH].into_iter().chain(others);
+    tongues.map(|t| [t, t.with_figurines()]).collect()
 });
 
 /// The tongue of a language by its tag of BCP 47: of `de-AT` that of `de` where
 /// it has no file of its own, and English where there is none at all.
 pub fn of(tag: &str) -> Tongue {
-    let tag = tag.trim();
-    let mut wanted = tag;
-    loop {
-        let known = KNOWN.iter();
-        let found = known
-            .copied()
-            .find(|tongue| tongue.tag().eq_ignore_ascii_case(wanted));
-        match (found, _rust_i18n_lookup_fallback(wanted)) {
-            (Some(tongue), _) => return tongue,
-            (None, Some(wider)) => wanted = wider,
-            (None, None) => return Tongue::ENGLISH,
-        }
-    }
+    shown(tag, false)
 }
 
 /// The tongue that a student is spoken to in: by the tag `Language` of a game,
@@ -51,18 +42,22 @@ pub fn of_inquiry(inquiry: &Inquiry) -> Tongue {
 }
 
 fn shown(tag: &str, figurines: bool) -> Tongue {
-    match figurines {
-        true => of(tag).with_figurines(),
-        false => of(tag),
+    let mut wanted = tag.trim();
+    loop {
+        let mut known = KNOWN.iter();
+        let found = known.find(|[tongue, _]| tongue.tag().eq_ignore_ascii_case(wanted));
+        match (found, _rust_i18n_lookup_fallback(wanted)) {
+            (Some(tongue), _) => return tongue[usize::from(figurines)],
+            (None, Some(wider)) => wanted = wider,
+            (None, None) => wanted = Tongue::ENGLISH.tag(),
+        }
     }
 }
 
 /// All languages, each with its own name: English, and those there are files for.
 pub fn all() -> Vec<(Tongue, &'static str)> {
-    let tongues = [Tongue::ENGLISH].into_iter().chain(KNOWN.iter().copied());
-    tongues
-        .map(|tongue| (tongue, tongue.speaks(|| tr("English"))))
-        .collect()
+    let own = |&[tongue, _]: &[Tongue; 2]| (tongue, tongue.speaks(|| tr("English")));
+    KNOWN.iter().map(own).collect()
 }
 
 fn read(locale: &str) -> Tongue {

@@ -1,7 +1,7 @@
 //! Empty mention: the author's words mention a move that is not there, as
 //! `<reply>` at the end of a line. Students would read the brackets.
 
-use super::words::ucis;
+use super::words::path;
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::mention::Mentions;
@@ -21,28 +21,15 @@ pub fn find(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
                 moves: Vec::new(),
                 line: Vec::new(),
                 message: say(
-                    "The words mention <{mention}>, and there is no such move: \"{words}\"",
-                    "mention words",
-                    &[name, &shortened(words)],
+                    "The words \"{words}\" mention <{mention}>, and there is no such move.",
+                    "words mention",
+                    &[&shortened(words), name],
                 ),
                 mends: mends(draft, node, words, name),
             });
         }
     }
     found
-}
-
-/// The moves to a node in UCI, as far as they are legal.
-fn path(draft: &Draft, resolution: &Resolution, node: NodeId) -> Vec<String> {
-    let mut line = Vec::new();
-    let mut at = node;
-    while at != NodeId::ROOT {
-        let step = resolution.steps.get(at.0 as usize).and_then(Option::as_ref);
-        line.extend(step.map(|step| step.mv));
-        at = draft.node(at).map_or(NodeId::ROOT, |n| n.parent);
-    }
-    line.reverse();
-    ucis(&line)
 }
 
 fn shortened(words: &str) -> String {
@@ -100,7 +87,7 @@ mod tests {
             .unwrap();
         assert_eq!(
             finding.message,
-            "The words mention <reply>, and there is no such move: \"Mate after <reply> now.\""
+            "The words \"Mate after <reply> now.\" mention <reply>, and there is no such move."
         );
         let after = mended(&text, Kind::EmptyMention, 0);
         assert!(!kinds(&after).contains(&Kind::EmptyMention));

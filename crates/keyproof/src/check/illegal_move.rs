@@ -2,7 +2,7 @@
 
 use shakmaty::Position;
 
-use super::words::ucis;
+use super::words::path;
 use super::{Finding, Kind, Mend, Weight};
 use crate::draft::{Draft, Edit, MoveFault, NodeId, Resolution};
 use crate::tongue::{lettered, phrase, say, tr};
@@ -73,20 +73,6 @@ pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveF
 
 /// Suggestions shown for one move, at most.
 const MOST_OFFERS: usize = 3;
-
-fn path(draft: &Draft, resolution: &Resolution, id: NodeId) -> Vec<String> {
-    let mut path = Vec::new();
-    let mut at = id;
-    while at != NodeId::ROOT {
-        let Some(step) = &resolution.steps[at.0 as usize] else {
-            break;
-        };
-        path.push(step.mv);
-        at = draft.node(at).map_or(NodeId::ROOT, |n| n.parent);
-    }
-    path.reverse();
-    ucis(&path)
-}
 
 #[cfg(test)]
 mod tests {

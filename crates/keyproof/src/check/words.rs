@@ -4,7 +4,7 @@ use shakmaty::{Chess, Move, Position};
 
 use super::survey::Turn;
 use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
-use crate::draft::{Edit, NodeId};
+use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::notation::moves;
 use crate::prove::Aim;
 use crate::puzzle::Puzzle;
@@ -44,6 +44,19 @@ pub fn sans(position: &Chess, line: &[Move]) -> Vec<String> {
 
 pub fn ucis(line: &[Move]) -> Vec<String> {
     line.iter().map(|&mv| moves::uci(mv)).collect()
+}
+
+/// The moves to a node in UCI, without those that cannot be played.
+pub fn path(draft: &Draft, resolution: &Resolution, node: NodeId) -> Vec<String> {
+    let mut line = Vec::new();
+    let mut at = node;
+    while at != NodeId::ROOT {
+        let step = resolution.steps.get(at.0 as usize).and_then(Option::as_ref);
+        line.extend(step.map(|step| step.mv));
+        at = draft.node(at).map_or(NodeId::ROOT, |n| n.parent);
+    }
+    line.reverse();
+    ucis(&line)
 }
 
 impl Goal {
