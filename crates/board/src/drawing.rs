@@ -4,8 +4,8 @@
 use std::fmt::Write as _;
 
 use keyproof::diagram;
-use keyproof::tongue::{phrase, tr};
-use shakmaty::{Board, Color, Move, Piece, Square};
+use keyproof::tongue::{phrase, say, tr};
+use shakmaty::{Board, CastlingSide, Color, Move, Piece, Square};
 
 use crate::hand;
 use crate::{LineKind, Mark};
@@ -48,6 +48,41 @@ pub fn name(piece: Piece) -> &'static str {
         ],
     ];
     tr(NAMES[usize::from(piece.color == Color::Black)][piece.role as usize - 1])
+}
+
+/// The move that led to a position, in words for a screen reader: "white rook
+/// from a1 takes a8, check".
+pub fn spoken(mv: Move, board: &Board, check: bool) -> String {
+    let to = hand::landing(mv);
+    let (man, from) = match (board.piece_at(to), mv.from()) {
+        (Some(man), Some(from)) => (man, from.to_string()),
+        _ => return String::new(),
+    };
+    let moved = name(Piece {
+        role: mv.role(),
+        color: man.color,
+    });
+    let text = match (mv.castling_side(), mv.is_capture()) {
+        (Some(CastlingSide::KingSide), _) => phrase("{man} castles king\u{2019}s side"),
+        (Some(CastlingSide::QueenSide), _) => phrase("{man} castles queen\u{2019}s side"),
+        (None, false) => phrase("{man} from {from} to {to}"),
+        (None, true) => phrase("{man} from {from} takes {to}"),
+    };
+    let mut words = say(text, "man from to", &[moved, &from, &to.to_string()]);
+    if mv.is_en_passant() {
+        words = say("{move} en passant", "move", &[&words]);
+    }
+    if mv.is_promotion() {
+        words = say(
+            "{move}, promotes to {man}",
+            "move man",
+            &[&words, name(man)],
+        );
+    }
+    if check {
+        words = say("{move}, check", "move", &[&words]);
+    }
+    words
 }
 
 /// A man in an SVG element of its own.
@@ -173,6 +208,7 @@ fn line(from: Square, to: Square, black_below: bool) -> (String, String) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use keyproof::notation::{fen, moves};
     use shakmaty::{Chess, Position};
 
     #[test]
@@ -183,6 +219,45 @@ mod tests {
         let last = svg.rfind("data-at").unwrap();
         assert!(svg[last..].starts_with("data-at=\"a1\""));
         assert!(svg[last..].contains("--dx:0px;--dy:-90px"));
+    }
+
+    #[test]
+    fn moves_in_words() {
+        let told = |fen: &str, typed: &str| {
+            let mut position = fen::read(fen).unwrap();
+            let mv = moves::read(&position, typed).unwrap();
+            position.play_unchecked(mv);
+            spoken(mv, position.board(), position.is_check())
+        };
+        for (fen, typed, words) in [
+            (
+                "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1",
+                "Ra8",
+                "white rook from a1 to a8, check",
+            ),
+            (
+                "k7/7r/8/7Q/8/8/8/K7 w - - 0 1",
+                "Qxh7",
+                "white queen from h5 takes h7",
+            ),
+            (
+                "4k3/8/8/3pP3/8/8/8/4K3 w - d6 0 1",
+                "exd6",
+                "white pawn from e5 takes d6 en passant",
+            ),
+            (
+                "4k3/P7/8/8/8/8/8/4K3 w - - 0 1",
+                "a8=Q",
+                "white pawn from a7 to a8, promotes to white queen, check",
+            ),
+            (
+                "r3k3/8/8/8/8/8/8/4K3 b q - 0 1",
+                "O-O-O",
+                "black king castles queen\u{2019}s side",
+            ),
+        ] {
+            assert_eq!(told(fen, typed), words);
+        }
     }
 
     #[test]

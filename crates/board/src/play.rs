@@ -202,6 +202,9 @@ impl State {
             dom::set(&self.sheet.grid, "aria-label", &shown.label);
         }
         if shown.position != self.shown.position {
+            let spoken = |mv| drawing::spoken(mv, &shown.position, shown.check.is_some());
+            self.sheet
+                .tell(&shown.last.map_or_else(String::new, spoken));
             self.close_chooser();
             self.pencil.drawn.clear();
             self.pencil.from = None;

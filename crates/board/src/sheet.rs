@@ -15,8 +15,10 @@ use crate::hand::{self, Hand, Ways};
 pub struct Sheet {
     pub root: Element,
     pub grid: Element,
+    /// Tells a screen reader of the move that was played.
+    told: Element,
     layers: [Layer; 5],
-    cells: Vec<Element>,
+    cells: Vec<Cell>,
     id: String,
     black_below: Option<bool>,
 }
@@ -35,6 +37,39 @@ enum At {
 struct Layer {
     group: Element,
     holds: String,
+}
+
+/// A cell of the grid and what it tells of its square.
+struct Cell {
+    element: Element,
+    square: String,
+    label: String,
+    held: bool,
+    here: bool,
+}
+
+impl Cell {
+    /// Tells what is not told yet: a page has work with each attribute that is
+    /// set, even to what it is.
+    fn tell(&mut self, square: String, label: String, held: bool, here: bool) {
+        if square != self.square {
+            dom::set(&self.element, "data-square", &square);
+            self.square = square;
+        }
+        if label != self.label {
+            dom::set(&self.element, "aria-label", &label);
+            self.label = label;
+        }
+        if held != self.held {
+            let told = if held { "true" } else { "false" };
+            dom::set(&self.element, "aria-selected", told);
+            self.held = held;
+        }
+        if here != self.here {
+            dom::set(&self.element, "tabindex", if here { "0" } else { "-1" });
+            self.here = here;
+        }
+    }
 }
 
 impl Layer {
@@ -76,15 +111,27 @@ impl Sheet {
             for _ in 0..8 {
                 let cell = dom::element("div", "");
                 dom::set(&cell, "role", "gridcell");
+                dom::set(&cell, "aria-selected", "false");
+                dom::set(&cell, "tabindex", "-1");
                 dom::add(&row, &cell);
-                cells.push(cell);
+                cells.push(Cell {
+                    element: cell,
+                    square: String::new(),
+                    label: String::new(),
+                    held: false,
+                    here: false,
+                });
             }
             dom::add(&grid, &row);
         }
         dom::add(&root, &grid);
+        let told = dom::element("p", "kp-hidden");
+        dom::set(&told, "role", "status");
+        dom::add(&root, &told);
         Sheet {
             root,
             grid,
+            told,
             layers,
             cells,
             id: id.to_owned(),
@@ -109,6 +156,11 @@ impl Sheet {
         self.layers[At::Men as usize].fill(drawing::men(board, black_below, glides, serial));
         self.layers[At::Over as usize].fill(drawing::over(states.marks, black_below));
         self.label_cells(board, hand, ways);
+    }
+
+    /// Says something to a screen reader.
+    pub fn tell(&self, words: &str) {
+        self.told.set_text_content(Some(words));
     }
 
     /// Puts the middle of the man of a square under the pointer.
@@ -157,12 +209,12 @@ impl Sheet {
     pub fn focus(&self, square: Square) {
         let (column, row) = diagram::corner(square, self.black_below == Some(true));
         let cell = &self.cells[(row / diagram::SQUARE * 8 + column / diagram::SQUARE) as usize];
-        let _ = cell.unchecked_ref::<HtmlElement>().focus();
+        let _ = cell.element.unchecked_ref::<HtmlElement>().focus();
     }
 
-    fn label_cells(&self, board: &Board, hand: &Hand, ways: Ways) {
+    fn label_cells(&mut self, board: &Board, hand: &Hand, ways: Ways) {
         let black_below = self.black_below == Some(true);
-        for (i, cell) in self.cells.iter().enumerate() {
+        for (i, cell) in self.cells.iter_mut().enumerate() {
             let square = hand::at(i as i32 % 8, i as i32 / 8, black_below);
             let name = square.to_string();
             let mut label = name.clone();
@@ -173,22 +225,8 @@ impl Sheet {
                 label.push_str(", ");
                 label.push_str(tr("can be reached"));
             }
-            dom::set(cell, "data-square", &name);
-            dom::set(cell, "aria-label", &label);
-            dom::set(
-                cell,
-                "aria-selected",
-                if hand.held() == Some(square) {
-                    "true"
-                } else {
-                    "false"
-                },
-            );
-            dom::set(
-                cell,
-                "tabindex",
-                if hand.cursor() == square { "0" } else { "-1" },
-            );
+            let held = hand.held() == Some(square);
+            cell.tell(name, label, held, hand.cursor() == square);
         }
     }
 }

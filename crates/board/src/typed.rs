@@ -7,7 +7,7 @@ use keyproof::draft::MoveFault;
 use keyproof::notation::moves;
 use keyproof::short::joined;
 use keyproof::tongue::{lettered, phrase, say, spoken, tr};
-use shakmaty::{Chess, Move};
+use shakmaty::{Chess, Move, Position};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
 
@@ -19,13 +19,29 @@ pub struct TypedMove {
     form: Element,
     label: Element,
     button: Element,
+    line: Line,
     position: Rc<RefCell<Option<Chess>>>,
     _listener: Listener,
 }
 
+/// The field and what is said of its text.
+#[derive(Clone)]
+struct Line {
+    field: HtmlInputElement,
+    fault: Element,
+}
+
+impl Line {
+    fn tell(&self, text: &str) {
+        self.fault.set_text_content(Some(text));
+        let invalid = if text.is_empty() { "false" } else { "true" };
+        dom::set(&self.field, "aria-invalid", invalid);
+    }
+}
+
 impl TypedMove {
-    /// An empty line, in the language that is spoken now. `id` is a plain word, unique on the page; `on_move` is
-    /// told of the legal moves typed.
+    /// An empty line, in the language that is spoken now. `id` is a plain word,
+    /// unique on the page; `on_move` is told of the legal moves typed.
     pub fn new(id: &str, label: &str, on_move: Rc<dyn Fn(Move)>) -> TypedMove {
         let form = dom::element("div", "kp-typed");
         dom::set(&form, "role", "group");
@@ -53,30 +69,24 @@ impl TypedMove {
         for part in [&label, field.as_ref(), &button, &fault] {
             dom::add(&form, part);
         }
+        let line = Line { field, fault };
         let position = Rc::new(RefCell::new(None));
         let read_in: Rc<RefCell<Option<Chess>>> = position.clone();
         let tongue = spoken();
+        let told = line.clone();
         let listener = Listener::new(
             &form,
             &["click", "keydown", "input"],
             Box::new(move |event| {
                 tongue.speak();
-                let tell = |text: &str| {
-                    fault.set_text_content(Some(text));
-                    dom::set(
-                        &field,
-                        "aria-invalid",
-                        if text.is_empty() { "false" } else { "true" },
-                    );
-                };
                 if event.type_() == "input" {
-                    return tell("");
+                    return told.tell("");
                 }
                 if !plays(&event) {
                     return;
                 }
                 event.prevent_default();
-                let value = field.value();
+                let value = told.field.value();
                 let typed = value.trim();
                 let read = match &*read_in.borrow() {
                     Some(position) if !typed.is_empty() => moves::typed(position, typed),
@@ -84,10 +94,10 @@ impl TypedMove {
                 };
                 match read {
                     Ok(mv) => {
-                        field.set_value("");
+                        told.field.set_value("");
                         on_move(mv);
                     }
-                    Err(found) => tell(&fault_text(typed, &found)),
+                    Err(found) => told.tell(&fault_text(typed, &found)),
                 }
             }),
         );
@@ -95,6 +105,7 @@ impl TypedMove {
             form,
             label,
             button,
+            line,
             position,
             _listener: listener,
         }
@@ -108,9 +119,14 @@ impl TypedMove {
         self.label.set_text_content(Some(label));
     }
 
-    /// The position in which moves are read; `None` takes none.
+    /// The position in which moves are read; `None` takes none. What was said of
+    /// a move in another position is said no more.
     pub fn read_in(&self, position: Option<Chess>) {
         dom::toggle(&self.button, "disabled", position.is_none());
+        let men = |position: &Option<Chess>| position.as_ref().map(|p| p.board().clone());
+        if men(&self.position.borrow()) != men(&position) {
+            self.line.tell("");
+        }
         *self.position.borrow_mut() = position;
     }
 }

@@ -8,8 +8,7 @@ use shakmaty::{Board, Color, Piece, Position, Role, Square};
 use super::exchange::{best_capture, exchange_gain, worth};
 use super::scene::{Scene, capital, named};
 use super::{Reason, ReasonKind};
-use crate::notation::spoken::role_name;
-use crate::tongue::{phrase, say};
+use crate::tongue::{phrase, say, tr};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let after = scene.after(at);
@@ -148,5 +147,17 @@ fn caught(scene: &Scene, at: usize, prey: Square) -> bool {
 fn named_from(board: &Board, square: Square) -> String {
     board.role_at(square).map_or(square.to_string(), |role| {
         format!("{} {square}", role_name(role))
+    })
+}
+
+/// A man's name: "knight".
+fn role_name(role: Role) -> &'static str {
+    tr(match role {
+        Role::Pawn => phrase("pawn"),
+        Role::Knight => phrase("knight"),
+        Role::Bishop => phrase("bishop"),
+        Role::Rook => phrase("rook"),
+        Role::Queen => phrase("queen"),
+        Role::King => phrase("king"),
     })
 }

@@ -7,7 +7,6 @@ pub mod pgn_read;
 pub mod pgn_write;
 #[cfg(test)]
 mod round_trip;
-pub mod spoken;
 
 /// A place in a text: line and column, both from 1; columns count characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
