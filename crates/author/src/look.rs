@@ -376,9 +376,8 @@ impl Look {
     /// Of a puzzle that is still being set up no claim is made yet, so nothing is
     /// called unsound.
     fn begun_words(&self) -> Option<VerdictWords> {
-        let root = self.sheet.draft.node(NodeId::ROOT)?;
-        let begun = self.lesson.is_none() && self.sheet.reading.is_none();
-        (begun && root.children.is_empty()).then(|| VerdictWords {
+        let begun = self.lesson.is_none() && self.sheet.is_begun();
+        begun.then(|| VerdictWords {
             soundness: Soundness::Undecided,
             head: match &self.resolution.start {
                 Ok(_) => tr("No solution yet"),

@@ -25,6 +25,8 @@ pub enum Standing {
     Undecided,
     Checking,
     NotYet,
+    /// There is no solution yet.
+    Begun,
     Sound,
     /// A game of which nothing is asked.
     Game,
@@ -120,6 +122,7 @@ impl Standing {
             Standing::Undecided => tr("undecided"),
             Standing::Checking => tr("checking \u{2026}"),
             Standing::NotYet => tr("not checked yet"),
+            Standing::Begun => tr("begun"),
             Standing::Sound => tr("sound"),
             Standing::Game => tr("a game"),
         }

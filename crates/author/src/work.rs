@@ -93,6 +93,11 @@ impl Sheet {
         self.reading == other.reading
             && pgn_write::write(&self.draft) == pgn_write::write(&other.draft)
     }
+    /// Whether it has no move yet, and came in without faults.
+    pub fn is_begun(&self) -> bool {
+        let root = self.draft.node(NodeId::ROOT);
+        self.reading.is_none() && root.is_none_or(|root| root.children.is_empty())
+    }
 }
 
 /// All puzzles on the desk.

@@ -292,7 +292,7 @@ fn the_empty_desk_shows_a_lesson_that_asks() {
         browser.press("See it as a student").await;
         browser.find(".preview iframe").await;
         browser.driver.enter_frame(0).await.expect("a frame");
-        browser.press("As far as it goes").await;
+        browser.press("To the question").await;
         browser.until_text(".kp-task", "White").await;
         browser
             .driver

@@ -68,7 +68,7 @@ impl Desk {
             match self.standing(sheet) {
                 _ if self.can_be_posed(sheet) == Some(false) => unfit.push(name),
                 Standing::Game => unfit.push(name),
-                Standing::Unsound => unsound.push(name),
+                Standing::Unsound | Standing::Begun => unsound.push(name),
                 Standing::Undecided | Standing::Checking => undecided.push(name),
                 Standing::NotYet => not_yet.push(name),
                 Standing::Sound => {}

@@ -68,21 +68,23 @@ impl Desk {
     /// What is known of a sheet's soundness.
     pub fn standing(&self, sheet: &Rc<Sheet>) -> Standing {
         let id = sheet.id;
-        if self
-            .shelf
-            .card(id)
-            .is_some_and(|card| card.kind == Kind::Game)
-        {
+        let kind = self.shelf.card(id).map(|card| card.kind);
+        if kind == Some(Kind::Game) {
             return Standing::Game;
         }
+        let begun = kind == Some(Kind::Puzzle) && sheet.is_begun();
+        let told = |verdict| match verdict {
+            Soundness::Unsound if begun => Standing::Begun,
+            verdict => Standing::of(verdict),
+        };
         if let Some(look) = self.looks.get(&id).filter(|look| look.is_of(sheet)) {
             return match look.report.verdict {
                 Soundness::Undecided if self.is_checking(id) => Standing::Checking,
-                verdict => Standing::of(verdict),
+                verdict => told(verdict),
             };
         }
         let seen = self.seen(sheet);
-        seen.map_or(Standing::NotYet, |seen| Standing::of(seen.verdict))
+        seen.map_or(Standing::NotYet, |seen| told(seen.verdict))
     }
     /// Whether a sheet can be posed to a student; `None` if it was not looked at.
     pub(super) fn can_be_posed(&self, sheet: &Rc<Sheet>) -> Option<bool> {

@@ -590,6 +590,7 @@ mod tests {
         let turns = turns(&mut desk, 1000);
         assert!(turns < 1000);
         assert_eq!(standings(&desk, Standing::NotYet), 0);
+        assert_eq!(standings(&desk, Standing::Begun), 300, "none has a move");
         assert!(desk.looks.len() < 30, "{} looks are kept", desk.looks.len());
     }
 

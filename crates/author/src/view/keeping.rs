@@ -35,7 +35,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     html! {
         <>
             <span class="kept">{ word(desk) }</span>
-            <details class="backup" id="backup" {onkeydown}>
+            <details class="backup" id="backup" {onkeydown} onchange={Callback::from(|_| page::fold("backup"))}>
                 <summary id="backup-head">{ tr("Backup") }</summary>
                 <div>
                     <p>{ tr("Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them.") }</p>

@@ -169,12 +169,13 @@ const KINDS: [(&str, Kind); 3] = [
     ("lesson", Kind::Lesson),
     ("game", Kind::Game),
 ];
-const STANDINGS: [Standing; 5] = [
+const STANDINGS: [Standing; 6] = [
     Standing::Sound,
     Standing::Unsound,
     Standing::Undecided,
     Standing::Checking,
     Standing::NotYet,
+    Standing::Begun,
 ];
 const LEVELS: [(&str, &str); 6] = [
     ("1", "1 (easy)"),

@@ -93,6 +93,14 @@ impl LessonView {
             toggle(step, "disabled", !works);
         }
         toggle(&self.leave, "hidden", !reading.aside());
+        let asks = on && !reading.aside() && !reading.done();
+        let (sign, told) = match asks {
+            true => (tr("To the question"), tr("To the question")),
+            false => ("⇥", tr("As far as it goes")),
+        };
+        self.end.set_text_content(Some(sign));
+        set(&self.end, "aria-label", told);
+        set(&self.end, "title", told);
         let shown = reading.text();
         self.draw_here(reading, &shown, language);
         let marks: Vec<Option<Mark>> = (0..reading.moments().len())
