@@ -16,7 +16,7 @@ use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 use thirtyfour::prelude::*;
-use thirtyfour::{ChromiumLikeCapabilities, LoggingPrefsLogLevel};
+use thirtyfour::{ChromiumLikeCapabilities, LoggingPrefsLogLevel, TypingData};
 
 use crate::root;
 
@@ -498,12 +498,30 @@ impl Browser {
     }
 
     pub async fn key(&self, key: Key) {
-        self.driver
-            .action_chain()
-            .send_keys(key)
-            .perform()
-            .await
-            .expect("a key press");
+        self.type_keys(key).await;
+    }
+
+    /// Types into whatever has the focus.
+    pub async fn type_keys(&self, keys: impl Into<TypingData>) {
+        let chain = self.driver.action_chain();
+        chain.send_keys(keys).perform().await.expect("keys");
+    }
+
+    /// Types while a key is held down.
+    pub async fn held(&self, key: Key, keys: impl Into<TypingData>) {
+        let chain = self.driver.action_chain();
+        let held = chain.key_down(key.clone()).send_keys(keys).key_up(key);
+        held.perform().await.expect("keys held together");
+    }
+
+    /// Waits until the focus is on the element of this id.
+    pub async fn until_focus(&self, id: &str) {
+        self.until(
+            &format!("the focus on {id}"),
+            "return focused()?.id === arguments[0];",
+            vec![json!(id)],
+        )
+        .await;
     }
 
     /// The messages of one of the browser's logs since it was last read.

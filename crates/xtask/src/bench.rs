@@ -63,14 +63,16 @@ fn student(_quick: bool) -> Done {
 }
 
 /// How soon the desk is there, how soon one of 2,000 puzzles answers, and how soon a
-/// keystroke is painted in small trees and in trees of 5,000 moves, in Chromium.
+/// keystroke is painted in small trees and in trees of 5,000 moves, and what an
+/// hour of work keeps in memory, in Chromium.
 fn desk(_quick: bool) -> Done {
     println!("\nThe authoring page in Chromium\n------------------------------");
     setup::for_testing()?;
     pages::build_all()?;
     run(&mut timed("how_soon_the_desk_is_there"))?;
     run(&mut timed("how_soon_a_large_desk_answers"))?;
-    run(&mut timed("how_soon_the_desk_paints_a_keystroke"))
+    run(&mut timed("how_soon_the_desk_paints_a_keystroke"))?;
+    run(&mut timed("what_an_hour_of_work_keeps"))
 }
 
 /// A part that `crates/bench` measures.

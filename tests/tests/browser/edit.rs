@@ -6,10 +6,9 @@ use keyproof::notation::{moves, pgn_write};
 use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::json;
 use shakmaty::{Chess, Position};
-use thirtyfour::TypingData;
 use thirtyfour::prelude::*;
 
-use crate::{open_desk, paste, reread, staircase};
+use crate::{open_desk, paste, paste_whole, reread, staircase};
 
 /// One of two defences is left out.
 const LEFT_OUT: &str = "[Event \"Left out\"]\n[FEN \"6k1/5ppp/3r4/8/8/7b/R7/R5K1 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra8+ Bc8 2. Rxc8+ Rd8 3. Rxd8# *\n";
@@ -25,18 +24,6 @@ async fn paste_event(browser: &Browser, text: &str) {
             vec![json!(text)],
         )
         .await;
-}
-
-/// Types keys where the focus is.
-async fn keys(browser: &Browser, text: &str) {
-    let chain = browser.driver.action_chain();
-    chain.send_keys(text).perform().await.expect("keys");
-}
-
-async fn held(browser: &Browser, key: Key, text: impl Into<TypingData>) {
-    let chain = browser.driver.action_chain();
-    let held = chain.key_down(key.clone()).send_keys(text).key_up(key);
-    held.perform().await.expect("keys held together");
 }
 
 /// A move's text without its number and signs.
@@ -193,7 +180,7 @@ fn lines_are_cut_copied_and_pasted_moved_up_and_signed() {
         paste(&browser, game).await;
         browser.until_text(".solution", "Nc3").await;
         go(&browser, "Nf3").await;
-        held(&browser, Key::Control, "c").await;
+        browser.held(Key::Control, "c").await;
         go(&browser, "e6").await;
         browser.press("Paste the line here").await;
         browser
@@ -219,7 +206,7 @@ fn lines_are_cut_copied_and_pasted_moved_up_and_signed() {
             )
             .await;
         go(&browser, "d4").await;
-        held(&browser, Key::Control, "x").await;
+        browser.held(Key::Control, "x").await;
         browser
             .until(
                 "the line cut",
@@ -257,9 +244,9 @@ fn lines_are_cut_copied_and_pasted_moved_up_and_signed() {
         .await;
 
         go(&browser, "c5").await;
-        keys(&browser, "!?").await;
+        browser.type_keys("!?").await;
         browser.until_text("#move-here", "c5!?").await;
-        keys(&browser, "~").await;
+        browser.type_keys("~").await;
         browser.until_text("#move-here", "\u{221e}").await;
         browser.key(Key::Backspace).await;
         browser
@@ -392,9 +379,9 @@ fn marks_are_drawn_by_mouse_and_by_keys_and_reach_the_student() {
                 vec![],
             )
             .await;
-        held(&browser, Key::Shift, Key::Enter).await;
+        browser.held(Key::Shift, Key::Enter).await;
         browser.key(Key::Up).await;
-        held(&browser, Key::Shift, Key::Enter).await;
+        browser.held(Key::Shift, Key::Enter).await;
         said("Board: arrow a2 to a7, dotted ring g8, dotted arrow g2 to g3.").await;
         browser.press("Undo").await;
         said("Board: arrow a2 to a7, dotted ring g8.").await;
@@ -466,30 +453,6 @@ fn thicket(nodes: usize) -> String {
     pgn_write::write(&draft)
 }
 
-/// Opens a text by the paste box without typing it key by key.
-async fn paste_whole(browser: &Browser, text: &str) {
-    browser.press("Paste").await;
-    browser.find("#paste-text").await;
-    browser
-        .script(
-            "deep('#paste-text')[0].value = arguments[0];",
-            vec![json!(text)],
-        )
-        .await;
-    browser.press("Read it").await;
-}
-
-/// Waits until the focus has followed to the move one is at.
-async fn at_the_move(browser: &Browser) {
-    browser
-        .until(
-            "the focus on the move",
-            "return focused()?.id === 'move-here';",
-            vec![],
-        )
-        .await;
-}
-
 #[test]
 fn a_tree_of_5000_moves_is_folded_and_walked() {
     browse("thicket", async |browser| {
@@ -508,23 +471,23 @@ fn a_tree_of_5000_moves_is_folded_and_walked() {
              return [here.querySelectorAll('.move').length, here.querySelector('.fold')?.ariaExpanded, focused() === deep('#move-here')[0]];";
         for _ in 0..40 {
             browser.key(Key::Down).await;
-            at_the_move(&browser).await;
+            browser.until_focus("move-here").await;
             let here = browser.script(folded, vec![]).await;
             if here[1] == json!("false") {
                 break;
             }
             browser.key(Key::Right).await;
         }
-        at_the_move(&browser).await;
+        browser.until_focus("move-here").await;
         let before = browser.script(folded, vec![]).await;
         assert_eq!(before, json!([1, "false", true]));
         browser.key(Key::Right).await;
-        at_the_move(&browser).await;
+        browser.until_focus("move-here").await;
         let inside = browser.script(folded, vec![]).await;
         assert!(inside[0].as_u64().expect("a number") > 1, "{inside}");
         assert_eq!((&inside[1], &inside[2]), (&json!("true"), &json!(true)));
         // The key folds it again, and the focus stays among the moves.
-        keys(&browser, "f").await;
+        browser.type_keys("f").await;
         browser
             .until(
                 "the line folded by its key",

@@ -13,7 +13,9 @@ use serde_json::{Value, json};
 use thirtyfour::Key;
 
 use crate::looks::screens;
-use crate::{Way, lesson, npm, open_desk, paste, play, publish, staircase, whole_lesson};
+use crate::{
+    Way, lesson, npm, open_desk, paste, paste_whole, play, publish, staircase, whole_lesson,
+};
 
 /// Rules of WCAG, levels A and AA, and what else is held to be good practice.
 const RULES: &str = "['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']";
@@ -113,15 +115,7 @@ fn nothing_hinders_with_a_game_or_a_lesson() {
         hinders_nobody(&browser, "a bare game").await;
         let drafts = whole_lesson();
         let several: Vec<String> = drafts.iter().map(pgn_write::write).collect();
-        browser.press("Paste").await;
-        browser.find("#paste-text").await;
-        browser
-            .script(
-                "deep('#paste-text')[0].value = arguments[0];",
-                vec![json!(several.concat())],
-            )
-            .await;
-        browser.press("Read it").await;
+        paste_whole(&browser, &several.concat()).await;
         browser.until_text(".verdict-line", "Sound").await;
         hinders_nobody(&browser, "a row of puzzles").await;
     });
@@ -169,25 +163,11 @@ fn what_hinders_is_found() {
     });
 }
 
-/// Types into whatever has the focus.
-async fn type_keys(browser: &Browser, text: &str) {
-    let chain = browser.driver.action_chain();
-    chain.send_keys(text).perform().await.expect("keys");
-}
-
 /// Finds a command by name and does it.
 async fn command(browser: &Browser, name: &str) {
-    browser
-        .driver
-        .action_chain()
-        .key_down(Key::Control)
-        .send_keys("k")
-        .key_up(Key::Control)
-        .perform()
-        .await
-        .expect("keys");
-    until_focus(browser, "finder").await;
-    type_keys(browser, name).await;
+    browser.held(Key::Control, "k").await;
+    browser.until_focus("finder").await;
+    browser.type_keys(name).await;
     browser
         .until(
             &format!("a command {name}"),
@@ -205,16 +185,6 @@ async fn command(browser: &Browser, name: &str) {
         .await;
 }
 
-async fn until_focus(browser: &Browser, id: &str) {
-    browser
-        .until(
-            &format!("the focus on {id}"),
-            "return focused()?.id === arguments[0];",
-            vec![json!(id)],
-        )
-        .await;
-}
-
 /// From the empty desk to the student's file without a mouse.
 #[test]
 fn the_whole_way_by_keys_alone() {
@@ -223,25 +193,25 @@ fn the_whole_way_by_keys_alone() {
         command(&browser, "new puzzle").await;
         browser.find("#setup-faults").await;
         command(&browser, "go fen").await;
-        until_focus(&browser, "fen").await;
+        browser.until_focus("fen").await;
         browser.script("focused().select();", vec![]).await;
-        type_keys(&browser, "8/5P1k/p4K2/P7/8/8/8/8 w - - 0 1").await;
+        browser.type_keys("8/5P1k/p4K2/P7/8/8/8/8 w - - 0 1").await;
         browser.until_man("f7", "white pawn").await;
         command(&browser, "leave set-up").await;
         command(&browser, "go title").await;
-        until_focus(&browser, "title").await;
-        type_keys(&browser, "Not a queen").await;
+        browser.until_focus("title").await;
+        browser.type_keys("Not a queen").await;
         command(&browser, "go typed move").await;
-        until_focus(&browser, "typed-move").await;
+        browser.until_focus("typed-move").await;
         for san in ["f8=R", "Kh6", "Rh8"] {
-            type_keys(&browser, san).await;
+            browser.type_keys(san).await;
             browser.key(Key::Enter).await;
             browser.until_text(".solution", san).await;
         }
         browser.until_text(".verdict-line", "Sound").await;
         command(&browser, "go words").await;
-        until_focus(&browser, "words-here").await;
-        type_keys(&browser, "The rook leaves a way out.").await;
+        browser.until_focus("words-here").await;
+        browser.type_keys("The rook leaves a way out.").await;
         command(&browser, "save student").await;
         let file = file_url(&browser.downloaded(".html").await);
         browser.go(&file).await;
@@ -259,11 +229,11 @@ fn keys_are_listed_on_a_question_mark() {
         browser.until_text(".finding", "1.Rb7").await;
         let button = browser.named("Turn the board").await;
         button.focus().await.expect("the focus");
-        type_keys(&browser, "?").await;
-        until_focus(&browser, "finder").await;
+        browser.type_keys("?").await;
+        browser.until_focus("finder").await;
         browser.until_text("#finder-list", "Ctrl+Shift+Z").await;
         crate::looks::on_all_papers(&browser, "desk-keys").await;
-        type_keys(&browser, "undo").await;
+        browser.type_keys("undo").await;
         browser
             .until_text(".finder [role=status]", "one found")
             .await;
@@ -277,7 +247,7 @@ fn keys_are_listed_on_a_question_mark() {
             .await;
         // On a move it is a sign.
         browser.press("1.Ra7").await;
-        type_keys(&browser, "?").await;
+        browser.type_keys("?").await;
         browser.until_text(".solution", "Ra7?").await;
         assert_eq!(browser.count("#finder").await, 0);
         browser.assert_no_errors().await;

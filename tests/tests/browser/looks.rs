@@ -8,6 +8,7 @@ use keyproof::notation::pgn_write;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::root;
 use serde_json::json;
+use thirtyfour::Key;
 
 use crate::{Way, lesson, open_desk, paste, play, publish, staircase};
 
@@ -21,7 +22,7 @@ fn pictures(name: &str) -> PathBuf {
 
 /// Takes the pictures of one page in one state.
 pub async fn on_all_papers(browser: &Browser, name: &str) {
-    for width in [360, 1440] {
+    for width in [360, 768, 1440] {
         browser.window(width, 900).await;
         for paper in ["light", "dark"] {
             browser.paper(paper).await;
@@ -61,6 +62,33 @@ fn the_desk() {
         browser.picture(&pictures("author-sound")).await;
         browser.press("Set up the position").await;
         on_all_papers(&browser, "desk-setup").await;
+        browser.press("Done").await;
+        browser.press("Pencil").await;
+        on_all_papers(&browser, "desk-pencil").await;
+        browser.press("Keys").await;
+        browser.find("#finder-list").await;
+        on_all_papers(&browser, "desk-keys").await;
+        browser.key(Key::Escape).await;
+        browser.press("See it as a student").await;
+        browser.find(".preview iframe").await;
+        on_all_papers(&browser, "desk-preview").await;
+    });
+}
+
+/// A lesson on the desk, what stands below its game, and the notice that came
+/// with it.
+#[test]
+fn a_lesson_on_the_desk() {
+    browse("looks-desk-lesson", async |browser| {
+        open_desk(&browser).await;
+        browser.press("Open a lesson").await;
+        browser.until_text(".notice", "stops and asks").await;
+        browser.until_text(".verdict-line", "Sound").await;
+        on_all_papers(&browser, "desk-lesson").await;
+        browser
+            .script("deep('#publish')[0].scrollIntoView();", vec![])
+            .await;
+        on_all_papers(&browser, "desk-give-out").await;
     });
 }
 

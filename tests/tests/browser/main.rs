@@ -12,6 +12,7 @@ mod every_move;
 mod everybody;
 mod figures;
 mod hands;
+mod hour;
 mod lesson;
 mod looks;
 mod proofs;
@@ -34,6 +35,7 @@ use keyproof::publish::{self, Item};
 use keyproof::puzzle::Puzzle;
 use keyproof_tests::browser::{Browser, file_url, page};
 use keyproof_tests::{games, pgn_files, root, title};
+use serde_json::json;
 
 /// The puzzle that the README takes from start to end: two rooks, and a cook.
 fn staircase() -> String {
@@ -106,6 +108,19 @@ fn npm(path: &str) -> PathBuf {
 async fn paste(browser: &Browser, text: &str) {
     browser.press("Paste").await;
     browser.type_into("#paste-text", text).await;
+    browser.press("Read it").await;
+}
+
+/// Opens a text by the paste box without typing it key by key.
+async fn paste_whole(browser: &Browser, text: &str) {
+    browser.press("Paste").await;
+    browser.find("#paste-text").await;
+    browser
+        .script(
+            "deep('#paste-text')[0].value = arguments[0];",
+            vec![json!(text)],
+        )
+        .await;
     browser.press("Read it").await;
 }
 
