@@ -2,10 +2,11 @@
 //! what one finds by typing a word of it.
 
 use keyproof::course::Standard;
+use keyproof::tongue::{phrase, say, tr};
 
 use crate::card::folded;
 use crate::desk::{Desk, named};
-use crate::keys::{KEYS, Place};
+use crate::keys::{KEYS, Place, called};
 use crate::message::{Msg, Scope};
 
 /// Something that can be done.
@@ -22,10 +23,10 @@ pub struct Command {
 const ON_A_BOARD: &[(&str, &str)] = &[
     (
         "\u{2190} \u{2191} \u{2192} \u{2193}",
-        "From square to square",
+        phrase("From square to square"),
     ),
-    ("Enter", "Take a man, put it down"),
-    ("Escape", "Leave the man where it was"),
+    ("Enter", phrase("Take a man, put it down")),
+    ("Escape", phrase("Leave the man where it was")),
 ];
 
 /// All commands, those with keys first, as the desk stands.
@@ -33,31 +34,32 @@ pub fn all(desk: &Desk) -> Vec<Command> {
     let mut all: Vec<Command> = Vec::new();
     for binding in KEYS {
         let group = match binding.place {
-            Place::Always | Place::Everywhere | Place::OffMoves => "Everywhere",
-            Place::Page => "Outside of fields and boards",
-            Place::Tree => "On a move",
+            Place::Always | Place::Everywhere | Place::OffMoves => tr("Everywhere"),
+            Place::Page => tr("Outside of fields and boards"),
+            Place::Tree => tr("On a move"),
         };
-        if let Some(known) = all.iter_mut().find(|c| c.words == binding.words) {
+        let words = tr(binding.words);
+        if let Some(known) = all.iter_mut().find(|c| c.words == words) {
             known.keys.push(binding.name());
             continue;
         }
         let msg = (binding.msg)();
         all.push(Command {
             group,
-            words: binding.words.into(),
+            words: words.into(),
             keys: vec![binding.name()],
             msg: Some(msg).filter(|msg| !binding.is_sign() && possible(desk, msg)),
         });
     }
     all.extend(ON_A_BOARD.iter().map(|&(key, words)| Command {
-        group: "On a board",
-        words: words.into(),
-        keys: vec![key.into()],
+        group: tr("On a board"),
+        words: tr(words).into(),
+        keys: vec![called(key)],
         msg: None,
     }));
     all.extend(by_name().into_iter().map(|(words, msg)| Command {
-        group: "By name",
-        words: words.into(),
+        group: tr("By name"),
+        words: tr(words).into(),
         keys: Vec::new(),
         msg: Some(msg).filter(|msg| possible(desk, msg)),
     }));
@@ -68,8 +70,8 @@ pub fn all(desk: &Desk) -> Vec<Command> {
 fn openings(desk: &Desk) -> impl Iterator<Item = Command> {
     let sheets = desk.work().sheets.iter().enumerate();
     sheets.map(|(place, sheet)| Command {
-        group: "Open",
-        words: format!("Open {}", named(sheet, place)),
+        group: tr("Open"),
+        words: say("Open {name}", "name", &[&named(sheet, place)]),
         keys: Vec::new(),
         msg: Some(Msg::Open(sheet.id)),
     })
@@ -78,65 +80,92 @@ fn openings(desk: &Desk) -> impl Iterator<Item = Command> {
 fn by_name() -> Vec<(&'static str, Msg)> {
     let course = |standard| Msg::SaveCourse(Scope::All, standard);
     vec![
-        ("New puzzle", Msg::New),
-        ("New game", Msg::NewGame),
-        ("Open the example", Msg::Example),
-        ("Paste a game or a position", Msg::PasteBox(true)),
-        ("Set up the position", Msg::SetUp(true)),
-        ("Leave the set-up", Msg::SetUp(false)),
-        ("Turn the board", Msg::TurnBoard),
-        ("Copy the FEN", Msg::CopyFen),
-        ("Paste the line here", Msg::PasteLine),
-        ("Make the line the main one", Msg::ShiftHere(i32::MIN)),
-        ("Answer every defence", Msg::Fill),
-        ("Find the moments of the game", Msg::Seek),
-        ("Stop looking for moments", Msg::SeekEnd { all: true }),
-        ("Show the proof", Msg::Proof(true)),
-        ("Fold the proof", Msg::Proof(false)),
-        ("Stop checking", Msg::Stop),
-        ("Go on checking", Msg::GoOn),
+        (phrase("New puzzle"), Msg::New),
+        (phrase("New game"), Msg::NewGame),
+        (phrase("Open the example"), Msg::Example),
+        (phrase("Paste a game or a position"), Msg::PasteBox(true)),
+        (phrase("Set up the position"), Msg::SetUp(true)),
+        (phrase("Leave the set-up"), Msg::SetUp(false)),
+        (phrase("Turn the board"), Msg::TurnBoard),
+        (phrase("Copy the FEN"), Msg::CopyFen),
+        (phrase("Paste the line here"), Msg::PasteLine),
         (
-            "Spend ten times as much on what is undecided",
+            phrase("Make the line the main one"),
+            Msg::ShiftHere(i32::MIN),
+        ),
+        (phrase("Answer every defence"), Msg::Fill),
+        (phrase("Find the moments of the game"), Msg::Seek),
+        (
+            phrase("Stop looking for moments"),
+            Msg::SeekEnd { all: true },
+        ),
+        (phrase("Show the proof"), Msg::Proof(true)),
+        (phrase("Fold the proof"), Msg::Proof(false)),
+        (phrase("Stop checking"), Msg::Stop),
+        (phrase("Go on checking"), Msg::GoOn),
+        (
+            phrase("Spend ten times as much on what is undecided"),
             Msg::SearchOn,
         ),
-        ("See it as a student", Msg::Preview),
-        ("Back from the student\u{2019}s page", Msg::PreviewEnd),
-        ("Save the student\u{2019}s file", Msg::Publish(Scope::Open)),
+        (phrase("See it as a student"), Msg::Preview),
         (
-            "Save all puzzles in one student\u{2019}s file",
+            phrase("Back from the student\u{2019}s page"),
+            Msg::PreviewEnd,
+        ),
+        (
+            phrase("Save the student\u{2019}s file"),
+            Msg::Publish(Scope::Open),
+        ),
+        (
+            phrase("Save all puzzles in one student\u{2019}s file"),
             Msg::Publish(Scope::All),
         ),
-        ("Save the PGN", Msg::SavePgn(Scope::Open)),
-        ("Save the PGN of all puzzles", Msg::SavePgn(Scope::All)),
-        ("Save as EPD", Msg::SaveEpd(Scope::All)),
+        (phrase("Save the PGN"), Msg::SavePgn(Scope::Open)),
         (
-            "Save a handout, two diagrams on a page",
+            phrase("Save the PGN of all puzzles"),
+            Msg::SavePgn(Scope::All),
+        ),
+        (phrase("Save as EPD"), Msg::SaveEpd(Scope::All)),
+        (
+            phrase("Save a handout, two diagrams on a page"),
             Msg::SaveHandout(Scope::All, 2),
         ),
         (
-            "Save a handout, four diagrams on a page",
+            phrase("Save a handout, four diagrams on a page"),
             Msg::SaveHandout(Scope::All, 4),
         ),
         (
-            "Save a handout, six diagrams on a page",
+            phrase("Save a handout, six diagrams on a page"),
             Msg::SaveHandout(Scope::All, 6),
         ),
         (
-            "Save a course package, SCORM 1.2",
+            phrase("Save a course package, SCORM 1.2"),
             course(Standard::Scorm12),
         ),
-        ("Save a course package, cmi5", course(Standard::Cmi5)),
-        ("Copy the frame for a page of your own", Msg::CopyFrame),
-        ("Go to the FEN", Msg::GoTo("fen")),
-        ("Go to the title", Msg::GoTo("title")),
-        ("Go to the stipulation", Msg::GoTo("stipulation")),
-        ("Go to the moves", Msg::GoTo("move-here")),
-        ("Go to the words at this move", Msg::GoTo("words-here")),
-        ("Go to the field for a typed move", Msg::GoTo("typed-move")),
-        ("Go to the task", Msg::GoTo("task")),
-        ("Go to the hints", Msg::GoTo("hint-1")),
-        ("Go to the language", Msg::GoTo("language")),
-        ("Go to giving out", Msg::GoTo("publish")),
+        (
+            phrase("Save a course package, cmi5"),
+            course(Standard::Cmi5),
+        ),
+        (
+            phrase("Copy the frame for a page of your own"),
+            Msg::CopyFrame,
+        ),
+        (phrase("Go to the FEN"), Msg::GoTo("fen")),
+        (phrase("Go to the title"), Msg::GoTo("title")),
+        (phrase("Go to the stipulation"), Msg::GoTo("stipulation")),
+        (phrase("Go to the moves"), Msg::GoTo("move-here")),
+        (
+            phrase("Go to the words at this move"),
+            Msg::GoTo("words-here"),
+        ),
+        (
+            phrase("Go to the field for a typed move"),
+            Msg::GoTo("typed-move"),
+        ),
+        (phrase("Go to the task"), Msg::GoTo("task")),
+        (phrase("Go to the hints"), Msg::GoTo("hint-1")),
+        (phrase("Go to the language"), Msg::GoTo("language")),
+        (phrase("Go to giving out"), Msg::GoTo("publish")),
     ]
 }
 
@@ -213,6 +242,28 @@ mod tests {
         assert!(words("uzzle", &desk).is_empty());
         assert_eq!(words("leave set-up", &desk).len(), 1);
         assert_eq!(words("ctrl+y", &desk), [("Redo".to_owned(), false)]);
+    }
+
+    #[test]
+    fn found_by_the_words_of_the_language() {
+        let desk = Desk::new(0);
+        let count = all(&desk).len();
+        for (tongue, _) in keyproof_tongues::all() {
+            tongue.speaks(|| {
+                assert_eq!(all(&desk).len(), count, "{}", tongue.tag());
+                for command in all(&desk) {
+                    let found = words(&command.words, &desk);
+                    let name = |(name, _): &(String, bool)| *name == command.words;
+                    assert!(found.iter().any(name), "{}", command.words);
+                }
+            });
+        }
+        keyproof_tongues::of("de").speaks(|| {
+            let names: Vec<String> = words("auf neu", &desk).into_iter().map(|w| w.0).collect();
+            assert_eq!(names, ["Neue Aufgabe"]);
+            assert_eq!(words("strg+umschalt+z", &desk)[0].0, "Wiederholen");
+            assert!(words("new puzzle", &desk).is_empty());
+        });
     }
 
     #[test]

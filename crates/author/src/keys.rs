@@ -1,6 +1,8 @@
 //! What a key means, by where the focus is. [`KEYS`] is the one table of all
 //! keys; a list for the author and a search read the same.
 
+use keyproof::tongue::{phrase, say, tr};
+
 use crate::message::{Msg, Way};
 
 /// Where the focus is when a key is pressed.
@@ -50,6 +52,7 @@ pub struct Binding {
     /// `None` where the key is a sign that may need Shift to be typed.
     shift: Option<bool>,
     alt: bool,
+    /// What it does; to be looked up.
     pub words: &'static str,
     pub msg: fn() -> Msg,
 }
@@ -91,29 +94,15 @@ impl Binding {
     pub fn is_sign(&self) -> bool {
         self.place == Place::Tree && self.shift.is_none()
     }
-    /// "Ctrl+Shift+Z".
+    /// "Ctrl+Shift+Z", as keyboards of the language have it.
     pub fn name(&self) -> String {
-        let key = match self.key {
-            "ArrowLeft" => "\u{2190}".into(),
-            "ArrowRight" => "\u{2192}".into(),
-            "ArrowUp" => "\u{2191}".into(),
-            "ArrowDown" => "\u{2193}".into(),
-            key => match key.len() {
-                1 => key.to_uppercase(),
-                _ => key.to_owned(),
-            },
-        };
         let held = [
-            (self.control, "Ctrl+"),
-            (self.alt, "Alt+"),
-            (self.shift == Some(true), "Shift+"),
+            (self.shift == Some(true), phrase("Shift+{key}")),
+            (self.alt, phrase("Alt+{key}")),
+            (self.control, phrase("Ctrl+{key}")),
         ];
-        let held: String = held
-            .iter()
-            .filter(|(on, _)| *on)
-            .map(|(_, name)| *name)
-            .collect();
-        held + &key
+        let held = held.into_iter().filter(|(on, _)| *on);
+        held.fold(called(self.key), |key, (_, with)| say(with, "key", &[&key]))
     }
     fn fits(&self, press: Press, focus: Focus) -> bool {
         let here = match self.place {
@@ -135,62 +124,111 @@ pub const KEYS: &[Binding] = {
     use Binding as B;
     use Place::{Always, Everywhere, OffMoves, Page, Tree};
     &[
-        B::new(Always, "k", "Keys and commands", || Msg::Finder(true)).control(),
-        B::new(OffMoves, "?", "Keys and commands", || Msg::Finder(true)).sign(),
-        B::new(Everywhere, "z", "Undo", || Msg::Undo).control(),
-        B::new(Everywhere, "z", "Redo", || Msg::Redo)
+        B::new(Always, "k", phrase("Keys and commands"), || {
+            Msg::Finder(true)
+        })
+        .control(),
+        B::new(OffMoves, "?", phrase("Keys and commands"), || {
+            Msg::Finder(true)
+        })
+        .sign(),
+        B::new(Everywhere, "z", phrase("Undo"), || Msg::Undo).control(),
+        B::new(Everywhere, "z", phrase("Redo"), || Msg::Redo)
             .control()
             .shift(),
-        B::new(Everywhere, "y", "Redo", || Msg::Redo).control(),
-        B::new(Page, "ArrowLeft", "One move back", || Msg::Walk(Way::Back)),
-        B::new(Page, "ArrowRight", "One move on", || {
+        B::new(Everywhere, "y", phrase("Redo"), || Msg::Redo).control(),
+        B::new(Page, "ArrowLeft", phrase("One move back"), || {
+            Msg::Walk(Way::Back)
+        }),
+        B::new(Page, "ArrowRight", phrase("One move on"), || {
             Msg::Walk(Way::Forward)
         }),
-        B::new(Page, "ArrowUp", "The move listed before", || {
+        B::new(Page, "ArrowUp", phrase("The move listed before"), || {
             Msg::Walk(Way::Up)
         }),
-        B::new(Page, "ArrowDown", "The move listed after", || {
+        B::new(Page, "ArrowDown", phrase("The move listed after"), || {
             Msg::Walk(Way::Down)
         }),
-        B::new(Page, "Home", "To the start", || Msg::Walk(Way::Start)),
-        B::new(Page, "End", "To the end of the line", || {
+        B::new(Page, "Home", phrase("To the start"), || {
+            Msg::Walk(Way::Start)
+        }),
+        B::new(Page, "End", phrase("To the end of the line"), || {
             Msg::Walk(Way::End)
         }),
-        B::new(Page, "Escape", "Back to the solution", || Msg::ShowEnd),
-        B::new(Page, "Delete", "Remove the move and what follows", || {
-            Msg::CutHere
+        B::new(Page, "Escape", phrase("Back to the solution"), || {
+            Msg::ShowEnd
         }),
-        B::new(Tree, "x", "Cut the line", || Msg::CutLine).control(),
-        B::new(Tree, "c", "Copy the line", || Msg::CopyLine).control(),
-        B::new(Tree, "ArrowUp", "Move the line up", || Msg::ShiftHere(-1)).alt(),
-        B::new(Tree, "ArrowDown", "Move the line down", || {
+        B::new(
+            Page,
+            "Delete",
+            phrase("Remove the move and what follows"),
+            || Msg::CutHere,
+        ),
+        B::new(Tree, "x", phrase("Cut the line"), || Msg::CutLine).control(),
+        B::new(Tree, "c", phrase("Copy the line"), || Msg::CopyLine).control(),
+        B::new(Tree, "ArrowUp", phrase("Move the line up"), || {
+            Msg::ShiftHere(-1)
+        })
+        .alt(),
+        B::new(Tree, "ArrowDown", phrase("Move the line down"), || {
             Msg::ShiftHere(1)
         })
         .alt(),
-        B::new(Tree, "f", "Fold or unfold the line", || Msg::FoldHere),
-        B::new(Tree, "!", "Good; typed after another sign: !!, ?!", || {
-            Msg::Glyph('!')
-        })
+        B::new(Tree, "f", phrase("Fold or unfold the line"), || {
+            Msg::FoldHere
+        }),
+        B::new(
+            Tree,
+            "!",
+            phrase("Good; typed after another sign: !!, ?!"),
+            || Msg::Glyph('!'),
+        )
         .sign(),
-        B::new(Tree, "?", "Poor; typed after another sign: ??, !?", || {
-            Msg::Glyph('?')
-        })
+        B::new(
+            Tree,
+            "?",
+            phrase("Poor; typed after another sign: ??, !?"),
+            || Msg::Glyph('?'),
+        )
         .sign(),
-        B::new(Tree, "=", "Drawish", || Msg::Glyph('=')).sign(),
-        B::new(Tree, "+", "White better, more with each press", || {
-            Msg::Glyph('+')
-        })
+        B::new(Tree, "=", phrase("Drawish"), || Msg::Glyph('=')).sign(),
+        B::new(
+            Tree,
+            "+",
+            phrase("White better, more with each press"),
+            || Msg::Glyph('+'),
+        )
         .sign(),
-        B::new(Tree, "-", "Black better, more with each press", || {
-            Msg::Glyph('-')
-        })
+        B::new(
+            Tree,
+            "-",
+            phrase("Black better, more with each press"),
+            || Msg::Glyph('-'),
+        )
         .sign(),
-        B::new(Tree, "~", "Unclear", || Msg::Glyph('~')).sign(),
-        B::new(Tree, "Backspace", "No signs at the move", || {
+        B::new(Tree, "~", phrase("Unclear"), || Msg::Glyph('~')).sign(),
+        B::new(Tree, "Backspace", phrase("No signs at the move"), || {
             Msg::Glyphs(vec![])
         }),
     ]
 };
+
+/// What a key is called on the keyboards of the language.
+pub fn called(key: &str) -> String {
+    match key {
+        "ArrowLeft" => "\u{2190}".into(),
+        "ArrowRight" => "\u{2192}".into(),
+        "ArrowUp" => "\u{2191}".into(),
+        "ArrowDown" => "\u{2193}".into(),
+        "Enter" => tr("Enter").into(),
+        "Escape" => tr("Escape").into(),
+        "Delete" => tr("Delete").into(),
+        "Backspace" => tr("Backspace").into(),
+        "Home" => tr("Home").into(),
+        "End" => tr("End").into(),
+        key => key.to_uppercase(),
+    }
+}
 
 /// What a key means, if anything.
 pub fn meaning(press: Press, focus: Focus) -> Option<Msg> {

@@ -4,6 +4,7 @@
 
 use keyproof::check::{Goal, Known, Question, Ruling, thousands};
 use keyproof::notation::moves;
+use keyproof::tongue::{say, tr};
 use shakmaty::{Chess, Color, Move, Position};
 
 /// A position on the way through the proof.
@@ -131,59 +132,104 @@ impl Place<'_> {
 
     fn head(&self, all: usize, decided: usize, mates: usize) -> String {
         let side = match self.position.turn() {
-            Color::White => "White",
-            Color::Black => "Black",
+            Color::White => tr("White"),
+            Color::Black => tr("Black"),
         };
         if self.position.is_checkmate() {
-            return format!("{side} is mated.");
+            return say("{side} is mated.", "side", &[side]);
         }
         if self.position.is_stalemate() {
-            return format!("{side} is stalemated: there is no mate.");
+            return say("{side} is stalemated: there is no mate.", "side", &[side]);
         }
-        let left = self.left;
-        if left == 0 {
-            return "It is not mate, and no move is left.".into();
+        if self.left == 0 {
+            return tr("It is not mate, and no move is left.").into();
         }
         if decided < all {
-            return format!("{side} to move: {decided} of {all} moves are decided.");
+            return say(
+                "{side} to move: {n} of {all} moves are decided.",
+                "side n all",
+                &[side, &decided.to_string(), &all.to_string()],
+            );
         }
         let fails = all - mates;
+        let names = "side left all mates fails";
+        let values = [
+            side,
+            &self.left.to_string(),
+            &all.to_string(),
+            &mates.to_string(),
+            &fails.to_string(),
+        ];
         match (self.solving, mates, fails) {
-            (true, 0, _) => format!("{side} to move. Proved: no move mates in {left}."),
-            (true, 1, 0) => format!("{side} to move. Proved: the only move mates in time."),
-            (true, 1, _) => format!("{side} to move. Proved: 1 of {all} moves mates in {left}."),
-            (true, _, _) => {
-                format!("{side} to move. Proved: {mates} of {all} moves mate in {left}.")
-            }
-            (false, 1, 0) => format!("{side} to move. Proved: the only reply is answered by mate."),
-            (false, _, 0) => {
-                format!("{side} to move. Proved: all {all} replies are answered by mate.")
-            }
-            (false, _, 1) => format!("{side} to move. Proved: 1 of {all} replies refutes."),
-            (false, _, _) => format!("{side} to move. Proved: {fails} of {all} replies refute."),
+            (true, 0, _) => say(
+                "{side} to move. Proved: no move mates in {left}.",
+                names,
+                &values,
+            ),
+            (true, 1, 0) => say(
+                "{side} to move. Proved: the only move mates in time.",
+                names,
+                &values,
+            ),
+            (true, 1, _) => say(
+                "{side} to move. Proved: 1 of {all} moves mates in {left}.",
+                names,
+                &values,
+            ),
+            (true, _, _) => say(
+                "{side} to move. Proved: {mates} of {all} moves mate in {left}.",
+                names,
+                &values,
+            ),
+            (false, 1, 0) => say(
+                "{side} to move. Proved: the only reply is answered by mate.",
+                names,
+                &values,
+            ),
+            (false, _, 0) => say(
+                "{side} to move. Proved: all {all} replies are answered by mate.",
+                names,
+                &values,
+            ),
+            (false, _, 1) => say(
+                "{side} to move. Proved: 1 of {all} replies refutes.",
+                names,
+                &values,
+            ),
+            (false, _, _) => say(
+                "{side} to move. Proved: {fails} of {all} replies refute.",
+                names,
+                &values,
+            ),
         }
     }
 
     fn words(&self, mv: Move, state: &State) -> String {
         let next = after(self.position, mv);
         match state {
-            State::Mates {
-                length,
-                answer: Some(answer),
-            } => format!("{} {}", numbered(&next, *answer), mates_in(*length)),
-            State::Mates { length, .. } => mates_in(*length),
-            State::Fails { reply: Some(reply) } => format!("fails to {}", numbered(&next, *reply)),
-            State::Fails { reply: None } if next.is_stalemate() => "gives stalemate".into(),
+            State::Mates { length, answer } => {
+                let answer = answer.map(|answer| numbered(&next, answer));
+                match (answer, length) {
+                    (None, 1) => tr("mates").into(),
+                    (None, n) => say("mates in {n}", "n", &[&n.to_string()]),
+                    (Some(mv), 1) => say("{move} mates", "move", &[&mv]),
+                    (Some(mv), n) => say("{move} mates in {n}", "move n", &[&mv, &n.to_string()]),
+                }
+            }
+            State::Fails { reply: Some(reply) } => {
+                say("fails to {reply}", "reply", &[&numbered(&next, *reply)])
+            }
+            State::Fails { reply: None } if next.is_stalemate() => tr("gives stalemate").into(),
             State::Fails { reply: None } if !self.solving => {
-                format!("refutes: no mate in {}", self.left)
+                say("refutes: no mate in {n}", "n", &[&self.left.to_string()])
             }
-            State::Fails { reply: None } if self.left == 1 => "is not mate".into(),
-            State::Fails { reply: None } => "fails".into(),
-            State::Undecided { nodes: 0 } => "undecided".into(),
+            State::Fails { reply: None } if self.left == 1 => tr("is not mate").into(),
+            State::Fails { reply: None } => tr("fails").into(),
+            State::Undecided { nodes: 0 } => tr("undecided").into(),
             State::Undecided { nodes } => {
-                format!("undecided after {} positions", thousands(*nodes))
+                say("undecided after {n} positions", "n", &[&thousands(*nodes)])
             }
-            State::Waiting => "not known yet".into(),
+            State::Waiting => tr("not known yet").into(),
         }
     }
 
@@ -210,13 +256,6 @@ pub fn after(position: &Chess, mv: Move) -> Chess {
     let mut next = position.clone();
     next.play_unchecked(mv);
     next
-}
-
-fn mates_in(length: u8) -> String {
-    match length {
-        1 => "mates".into(),
-        n => format!("mates in {n}"),
-    }
 }
 
 #[cfg(test)]

@@ -81,7 +81,7 @@ impl Seek {
         self.running &= !self.stale;
         if let Some(course) = course {
             self.course = course;
-            self.found = moments(&self.course, &self.progress);
+            self.look();
         }
     }
     /// Takes an answer in, which took a worker so long.

@@ -3,6 +3,7 @@
 
 use keyproof::explain::{Explanation, FailureKind};
 use keyproof::notation::moves;
+use keyproof::tongue::{phrase, tr};
 use shakmaty::{Chess, uci::UciMove};
 
 /// Wrong first moves that fail in one way.
@@ -12,29 +13,29 @@ pub struct Class {
     pub tag: &'static str,
     /// "the king escapes".
     pub words: &'static str,
-    /// The moves, in SAN.
+    /// The moves, as they are shown.
     pub moves: Vec<String>,
 }
 
 const CLASSES: [(&str, &str); 11] = [
-    ("WrongEscapes", "the king escapes"),
-    ("WrongParried", "the check or the threat is parried"),
-    ("WrongIdle", "nothing is threatened in time"),
-    ("WrongSlower", "it takes too long"),
-    ("WrongMated", "the other side mates"),
-    ("WrongLoses", "a man is lost"),
-    ("WrongPromotes", "the other side promotes"),
-    ("WrongStalemate", "it is stalemate"),
-    ("WrongRepeats", "the position repeats"),
-    ("WrongWeaker", "it is less than asked"),
-    ("WrongMates", "it mates, which is not asked"),
+    ("WrongEscapes", phrase("the king escapes")),
+    ("WrongParried", phrase("the check or the threat is parried")),
+    ("WrongIdle", phrase("nothing is threatened in time")),
+    ("WrongSlower", phrase("it takes too long")),
+    ("WrongMated", phrase("the other side mates")),
+    ("WrongLoses", phrase("a man is lost")),
+    ("WrongPromotes", phrase("the other side promotes")),
+    ("WrongStalemate", phrase("it is stalemate")),
+    ("WrongRepeats", phrase("the position repeats")),
+    ("WrongWeaker", phrase("it is less than asked")),
+    ("WrongMates", phrase("it mates, which is not asked")),
 ];
 
 /// The classes that occur, that with the most moves first.
 pub fn classes(start: &Chess, explanation: &Explanation) -> Vec<Class> {
     let named = CLASSES.map(|(tag, words)| Class {
         tag,
-        words,
+        words: tr(words),
         moves: Vec::new(),
     });
     let mut classes = Vec::from(named);
@@ -47,7 +48,7 @@ pub fn classes(start: &Chess, explanation: &Explanation) -> Vec<Class> {
             .and_then(|mv| mv.parse::<UciMove>().ok());
         let mv = mv.and_then(|mv| mv.to_move(start).ok());
         if let (Some(class), Some(mv)) = (class, mv) {
-            class.moves.push(moves::san(start, mv));
+            class.moves.push(moves::shown(start, mv));
         }
     }
     classes.retain(|class| !class.moves.is_empty());

@@ -72,7 +72,8 @@ pub fn complete<W: Watch>(
         };
         prove(&puzzle, &mut known, nodes, cores(), &watch);
         let filling = loop {
-            let filling = check::fill(&draft, &known);
+            let tongue = keyproof_tongues::of_game(&draft);
+            let filling = tongue.speaks(|| check::fill(&draft, &known));
             if filling.questions.is_empty() {
                 break filling;
             }

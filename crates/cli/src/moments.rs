@@ -158,7 +158,8 @@ fn answer_all(
             || (),
             |(), question| {
                 let begin = Instant::now();
-                let answer = moments::answer(question, &mut Unwatched);
+                let tongue = keyproof_tongues::of_question(question);
+                let answer = tongue.speaks(|| moments::answer(question, &mut Unwatched));
                 (answer, begin.elapsed())
             },
             |question, (answer, took)| {
@@ -210,7 +211,9 @@ fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<M
         cores(),
         || judge_with(Some(plan.claim)),
         |judge, moment| {
-            let draft = moments::puzzle(&entry.game.draft, moment);
+            let game = &entry.game.draft;
+            let tongue = keyproof_tongues::of_game(game);
+            let draft = tongue.speaks(|| moments::puzzle(game, moment));
             let mut own = known
                 .lock()
                 .map_or_else(|p| p.into_inner().clone(), |k| k.clone());
@@ -230,9 +233,11 @@ fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<M
 /// The game as a lesson that asks at the moments whose puzzles are sound.
 fn lesson(entry: &Entry, found: &[Moment], made: &[Made]) -> Draft {
     let mut game = entry.game.draft.clone();
+    let tongue = keyproof_tongues::of_game(&game);
     for (moment, made) in std::iter::zip(found, made) {
         if made.report.verdict == Soundness::Sound
-            && let Some((asking, _)) = lesson::bring(&game, moment, &made.draft, found)
+            && let Some((asking, _)) =
+                tongue.speaks(|| lesson::bring(&game, moment, &made.draft, found))
         {
             game = asking;
         }
@@ -330,7 +335,7 @@ fn headline(moment: &Moment) -> String {
         "{}{dots}{}  {}  ({})",
         moment.number,
         keys.join(" or "),
-        moment.task,
+        moment.task(),
         kinds.join("; ")
     )
 }
@@ -369,6 +374,7 @@ fn row(
     let mut shown = Vec::new();
     for (i, moment) in found.iter().enumerate() {
         let mut value = serde_json::to_value(moment)?;
+        value["task"] = moment.task().into();
         if let Some(made) = made.get(i) {
             value["verdict"] = serde_json::to_value(made.report.verdict)?;
         }

@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 
 use keyproof::draft::Draft;
 use keyproof::explain::Inquiry;
+use keyproof::moments::Question;
 use keyproof::tongue::{Tongue, figurines, tr};
 
 rust_i18n::i18n!("../../web/locales");
@@ -39,6 +40,18 @@ pub fn of_game(game: &Draft) -> Tongue {
 /// The tongue of the students of a puzzle that is explained.
 pub fn of_inquiry(inquiry: &Inquiry) -> Tongue {
     shown(&inquiry.language, inquiry.figurines)
+}
+
+/// The tongue of the students of a game that is asked about.
+pub fn of_question(question: &Question) -> Tongue {
+    match question {
+        Question::Claim {
+            language,
+            figurines,
+            ..
+        } => shown(language, *figurines),
+        Question::Glance { .. } | Question::Look { .. } => Tongue::ENGLISH,
+    }
 }
 
 fn shown(tag: &str, figurines: bool) -> Tongue {

@@ -221,9 +221,11 @@ impl Desk {
         else {
             return vec![];
         };
-        let puzzle = moments::puzzle(&sheet.draft, &found);
         let others: Vec<moments::Moment> = self.seeking().map_or(vec![], |seek| seek.found.clone());
-        let brought = lesson::bring(&sheet.draft, &found, &puzzle, &others);
+        let brought = keyproof_tongues::of_game(&sheet.draft).speaks(|| {
+            let puzzle = moments::puzzle(&sheet.draft, &found);
+            lesson::bring(&sheet.draft, &found, &puzzle, &others)
+        });
         let Some((draft, moment)) = brought else {
             return vec![];
         };
@@ -245,7 +247,8 @@ impl Desk {
         else {
             return vec![];
         };
-        let mut draft = moments::puzzle(&sheet.draft, &found);
+        let tongue = keyproof_tongues::of_game(&sheet.draft);
+        let mut draft = tongue.speaks(|| moments::puzzle(&sheet.draft, &found));
         let lessons: Vec<String> = draft
             .tags()
             .iter()

@@ -48,7 +48,8 @@ impl Desk {
             if self.bench.has_work(&self.agenda(id, look)) {
                 break;
             }
-            let found = check::fill(&sheet.draft, &look.known);
+            let tongue = keyproof_tongues::of_game(&sheet.draft);
+            let found = tongue.speaks(|| check::fill(&sheet.draft, &look.known));
             self.fill_questions = found.questions;
             if !self.fill_questions.is_empty() {
                 let agenda = self.proof_agenda(id, &self.fill_questions);

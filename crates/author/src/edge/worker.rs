@@ -92,7 +92,8 @@ async fn answer(
         }
         Ask::Seek { ticket, question } => {
             let began = js_sys::Date::now();
-            let answer = moments::answer(&question, &mut watch(ticket));
+            let tongue = keyproof_tongues::of_question(&question);
+            let answer = tongue.speaks(|| moments::answer(&question, &mut watch(ticket)));
             let millis = js_sys::Date::now() - began;
             let told = Told::Sought {
                 ticket,

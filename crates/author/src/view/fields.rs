@@ -178,7 +178,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     text_line(link, &format!("hint-{}", i + 1), &say("Hint {n}", "n", &[&(i + 1).to_string()]), &value(tag), tag, "")
                 }) }
                 { wrong_moves(desk, look, &named, &value, link) }
-                { text_line(link, "closing", "Closing words", &value(&named("Closing")), &named("Closing"), "") }
+                { text_line(link, "closing", tr("Closing words"), &value(&named("Closing")), &named("Closing"), "") }
                 { text_line(link, "hint-cost", tr("Points that each hint costs"), &value(&named("HintCost")), &named("HintCost"), "0") }
             }
             <div class="field">
@@ -229,16 +229,17 @@ fn wrong_moves(
     };
     html! {
         <details class="wrong-moves">
-            <summary>{ "Words for wrong moves, by the way they fail" }</summary>
-            <p>{ "Students read them beside the reason and the line. A try has words of its own." }</p>
+            <summary>{ tr("Words for wrong moves, by the way they fail") }</summary>
+            <p>{ tr("Students read them beside the reason and the line. A try has words of its own.") }</p>
             { for classes.iter().map(|class| {
                 let mut moves: Vec<String> = class.moves.iter().take(SHOWN).cloned().collect();
                 match class.moves.len().saturating_sub(SHOWN) {
                     0 => {}
-                    more => moves.push(format!("{more} more")),
+                    more => moves.push(say("{n} more", "n", &[&more.to_string()])),
                 }
                 let tag = named(class.tag);
-                text_line(link, &format!("wrong-{}", class.tag), &format!("After {}: {}", moves.join(", "), class.words), &value(&tag), &tag, "")
+                let label = say("After {moves}: {words}", "moves words", &[&moves.join(", "), class.words]);
+                text_line(link, &format!("wrong-{}", class.tag), &label, &value(&tag), &tag, "")
             }) }
         </details>
     }

@@ -1,5 +1,6 @@
 //! The list of keys and commands, over the page.
 
+use keyproof::tongue::{say, tr};
 use web_sys::HtmlElement;
 use yew::prelude::*;
 
@@ -14,25 +15,25 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     };
     let at = finder.at;
     let count = match found.len() {
-        _ if finder.typed.trim().is_empty() => "Type a word of it, or choose below.".to_owned(),
-        0 => "Nothing on this page is called that.".to_owned(),
-        1 => "one found".to_owned(),
-        n => format!("{n} found"),
+        _ if finder.typed.trim().is_empty() => tr("Type a word of it, or choose below.").to_owned(),
+        0 => tr("Nothing on this page is called that.").to_owned(),
+        1 => tr("one found").to_owned(),
+        n => say("{n} found", "n", &[&n.to_string()]),
     };
     html! {
         <div class="finder" onkeydown={on_key(link, at)} onclick={outside(link)}>
             <section role="dialog" aria-modal="true" aria-labelledby="finder-head">
-                <h2 id="finder-head">{ "Keys and commands" }</h2>
+                <h2 id="finder-head">{ tr("Keys and commands") }</h2>
                 <div class="row">
-                    <label for="finder">{ "What would you like to do?" }</label>
+                    <label for="finder">{ tr("What would you like to do?") }</label>
                     <input id="finder" type="text" role="combobox" autocomplete="off" spellcheck="false"
                         aria-expanded="true" aria-controls="finder-list" aria-autocomplete="list"
                         aria-activedescendant={found.get(at).is_some_and(|c| c.msg.is_some()).then_some("finder-here")}
                         value={finder.typed.clone()} oninput={link.reform(|event: InputEvent| Msg::Find(typed(&event)))} />
-                    <button type="button" onclick={link.reform(|_| Msg::Finder(false))}>{ "Close" }</button>
+                    <button type="button" onclick={link.reform(|_| Msg::Finder(false))}>{ tr("Close") }</button>
                 </div>
                 <p role="status">{ count }</p>
-                <div id="finder-list" role="listbox" aria-label="Commands">
+                <div id="finder-list" role="listbox" aria-label={tr("Commands")}>
                     { groups(&found, at, link) }
                 </div>
             </section>

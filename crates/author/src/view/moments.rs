@@ -4,9 +4,10 @@
 use keyproof::check::{Evidence, Soundness, thousands};
 use keyproof::draft::NodeId;
 use keyproof::lesson::{Moment, Place};
-use keyproof::moments::{self, Played, Side, Tempting};
+use keyproof::moments::{self, Side, Tempting};
 use keyproof::prove::Aim;
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
+use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::contents::verdict_class;
@@ -25,10 +26,10 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
     html! {
         <section class="moments" aria-labelledby="moments-head">
-            <h2 id="moments-head">{ "Moments" }</h2>
+            <h2 id="moments-head">{ tr("Moments") }</h2>
             { asked(desk, look, link) }
             { here(desk, look, link) }
-            <h3>{ "Worth asking" }</h3>
+            <h3>{ tr("Worth asking") }</h3>
             { seeking(desk, link) }
             if let Some(seek) = desk.seeking() {
                 { found(desk, look, seek, link) }
@@ -54,7 +55,7 @@ fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
     let checking = desk.work().open.is_some_and(|id| desk.is_checking(id));
     html! {
         <>
-            <h3>{ "The lesson asks" }</h3>
+            <h3>{ tr("The lesson asks") }</h3>
             <ol class="asked">
                 { for asked.iter().map(|asked| {
                     let node = asked.moment.node;
@@ -66,8 +67,8 @@ fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
                                 <b>{ at(asked.moment.place) }</b>{ " " }{ task(look, node).unwrap_or_default() }
                             </button>
                             <span class={classes!("entry-verdict", verdict_class(verdict))}>{ word(verdict, checking) }</span>
-                            <button type="button" aria-label={format!("Do not ask at {}", at(asked.moment.place))}
-                                onclick={link.reform(move |_| Msg::AskNot(node))}>{ "Do not ask here" }</button>
+                            <button type="button" aria-label={say("Do not ask at {move}", "move", &[&at(asked.moment.place)])}
+                                onclick={link.reform(move |_| Msg::AskNot(node))}>{ tr("Do not ask here") }</button>
                         </li>
                     }
                 }) }
@@ -84,7 +85,7 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
         .as_ref()
         .is_some_and(|lesson| !lesson.faults.is_empty());
     let Some(place) = desk.place_here().filter(|_| !faulty) else {
-        return html! { <p class="next-step">{ "The student can be asked at any move of the game itself." }</p> };
+        return html! { <p class="next-step">{ tr("The student can be asked at any move of the game itself.") }</p> };
     };
     let set = look
         .lesson
@@ -141,20 +142,20 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
     };
     html! {
         <p class="ask-here">
-            <label for="ask-here">{ format!("Ask {} here, at move {}:", place.side.fold_wb("White", "Black"), place.number) }</label>
+            <label for="ask-here">{ say("Ask {side} here, at move {n}:", "side n", &[tr(place.side.fold_wb("White", "Black")), &place.number.to_string()]) }</label>
             <select id="ask-here" {onchange}>
-                { option("", "nothing", set.is_none()) }
-                { for AIMS.into_iter().map(|(aim, label): (Aim, _)| option(aim.sign(), label, forced.is_some_and(|(set, _)| set == aim))) }
-                { option("+", "a win", is(Stipulation::Win)) }
-                { option("=", "a draw", is(Stipulation::Draw)) }
-                { option("bm", "the best move", is(Stipulation::Best)) }
+                { option("", tr("nothing"), set.is_none()) }
+                { for AIMS.into_iter().map(|(aim, label): (Aim, _)| option(aim.sign(), tr(label), forced.is_some_and(|(set, _)| set == aim))) }
+                { option("+", tr("a win"), is(Stipulation::Win)) }
+                { option("=", tr("a draw"), is(Stipulation::Draw)) }
+                { option("bm", tr("the best move"), is(Stipulation::Best)) }
             </select>
             if set.is_some() {
-                <label class="kp-hidden" for="ask-moves">{ "Number of moves" }</label>
-                if forced.is_none() { <span>{ "for" }</span> }
+                <label class="kp-hidden" for="ask-moves">{ tr("Number of moves") }</label>
+                if forced.is_none() { <span>{ tr("for") }</span> }
                 <input id="ask-moves" type="number" min={if shared { "0.5" } else { "1" }} step={if shared { "0.5" } else { "1" }}
                     max={MOST_MOVES.to_string()} value={shown.clone()} oninput={on_number} onblur={link.reform(|_| Msg::FieldLeft)} />
-                <span>{ if shown == "1" { "move" } else { "moves" } }</span>
+                <span>{ if shown == "1" { tr("move") } else { tr("moves") } }</span>
             }
         </p>
     }
@@ -169,8 +170,8 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
         return html! {
             <>
                 <p class="row">
-                    <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Seek)}>{ "Find the moments" }</button>
-                    <span>{ "Every position of the game is looked at, for both sides." }</span>
+                    <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Seek)}>{ tr("Find the moments") }</button>
+                    <span>{ tr("Every position of the game is looked at, for both sides.") }</span>
                 </p>
                 { effort(desk, None, link) }
             </>
@@ -180,33 +181,56 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
     let left_out = desk.left_out();
     if seek.running {
         let to_go = match seek.seconds_to_go(desk.bench().len()) {
-            Some(seconds) => format!(", about {seconds} s to go"),
-            None => String::new(),
+            Some(seconds) => say(
+                "{n} of {of} questions, about {seconds} s to go",
+                "n of seconds",
+                &[
+                    &answered.to_string(),
+                    &asked.to_string(),
+                    &seconds.to_string(),
+                ],
+            ),
+            None => say(
+                "{n} of {of} questions",
+                "n of",
+                &[&answered.to_string(), &asked.to_string()],
+            ),
         };
         return html! {
             <p class="running">
-                <progress max={asked.max(1).to_string()} value={answered.to_string()} aria-label="Looked at"></progress>
-                <span>{ format!("{answered} of {asked} questions{to_go}") }</span>
-                { button(link, "Stop looking", Msg::SeekEnd { all: false }, false, "") }
+                <progress max={asked.max(1).to_string()} value={answered.to_string()} aria-label={tr("Looked at")}></progress>
+                <span>{ to_go }</span>
+                { button(link, tr("Stop looking"), Msg::SeekEnd { all: false }, false, "") }
             </p>
         };
     }
     if seek.open.len() > left_out {
         return html! {
             <p class="running">
-                <span>{ format!("Stopped at {answered} of {asked} questions.") }</span>
-                { button(link, "Go on looking", Msg::Seek, false, "") }
+                <span>{ say("Stopped at {n} of {of} questions.", "n of", &[&answered.to_string(), &asked.to_string()]) }</span>
+                { button(link, tr("Go on looking"), Msg::Seek, false, "") }
             </p>
         };
     }
     let count = match seek.found.len() {
-        0 => "No moment of this game is worth asking about.".to_owned(),
-        1 => "One moment was found.".to_owned(),
-        n => format!("{n} moments were found, the best first."),
+        0 => tr("No moment of this game is worth asking about.").to_owned(),
+        1 => tr("One moment was found.").to_owned(),
+        n => say(
+            "{n} moments were found, the best first.",
+            "n",
+            &[&n.to_string()],
+        ),
     };
     let out = match left_out {
         0 => String::new(),
-        n => format!(" {n} positions could not be looked at."),
+        n => {
+            let words = plural(
+                n,
+                "{n} position could not be looked at.",
+                "{n} positions could not be looked at.",
+            );
+            format!(" {words}")
+        }
     };
     html! {
         <>
@@ -220,9 +244,9 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
 fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
     let set = desk.effort();
     let names = [
-        "quickly, a quarter of the usual work",
-        "as usual",
-        "thoroughly, four times the usual work",
+        tr("quickly, a quarter of the usual work"),
+        tr("as usual"),
+        tr("thoroughly, four times the usual work"),
     ];
     let onchange = link.reform(|event: Event| {
         let chosen = chosen(&event);
@@ -231,22 +255,22 @@ fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
         Msg::Effort(effort.unwrap_or_default())
     });
     let plan = set.plan();
-    let cost = format!(
-        "Up to {} positions of analysis at first, {} where something shows.",
-        thousands(plan.glance),
-        thousands(plan.look)
+    let cost = say(
+        "Up to {glance} positions of analysis at first, {look} where something shows.",
+        "glance look",
+        &[&thousands(plan.glance), &thousands(plan.look)],
     );
     let again = done.is_some_and(|seek| *seek.plan() != plan);
     html! {
         <p class="row effort">
-            <label for="effort">{ "How closely to look:" }</label>
+            <label for="effort">{ tr("How closely to look:") }</label>
             <select id="effort" {onchange}>
                 { for Effort::ALL.into_iter().zip(names).enumerate().map(|(place, (effort, name))| html! {
                     <option value={place.to_string()} selected={effort == set}>{ name }</option>
                 }) }
             </select>
             if again {
-                { button(link, "Look again", Msg::SeekAnew, false, "") }
+                { button(link, tr("Look again"), Msg::SeekAnew, false, "") }
             }
             <span class="cost">{ cost }</span>
         </p>
@@ -267,7 +291,7 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
                         <button type="button" class="entry" aria-expanded={open.to_string()} onclick={link.reform(move |_| Msg::Regard(ply))}
                             onpointerover={pointed(link, Some(ply))} onpointerout={pointed(link, None)}
                             onfocus={link.reform(move |_| Msg::Glimpse(Some(ply)))} onblur={link.reform(|_| Msg::Glimpse(None))}>
-                            <b>{ number(found) }</b>{ " " }{ &found.task }
+                            <b>{ number(found) }</b>{ " " }{ found.task() }
                             <span class="kind">{ found.kind().title() }</span>
                         </button>
                         if open {
@@ -300,39 +324,39 @@ fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {
     html! {
         <div class="moment">
             <dl>
-                <dt>{ "Right" }</dt>
+                <dt>{ tr("Right") }</dt>
                 { for found.accepted.iter().map(|accepted| html! {
-                    <dd>{ number(found) }{ &accepted.named.san }{ " " }{ shown(node, &accepted.line, &accepted.named.san, link) }</dd>
+                    <dd>{ number(found) }{ lettered(&accepted.named.san) }{ " " }{ shown(node, &accepted.line, &accepted.named.san, link) }</dd>
                 }) }
                 <dd class="grade">{ grade(&found.evidence) }</dd>
-                <dt>{ "Played" }</dt>
-                <dd>{ number(found) }{ &found.played.named.san }{ cost(&found.played) }</dd>
+                <dt>{ tr("Played") }</dt>
+                <dd>{ played(found) }</dd>
                 if !found.study.tries.is_empty() {
-                    <dt>{ "Tempting" }</dt>
+                    <dt>{ tr("Tempting") }</dt>
                     { for found.study.tries.iter().map(|attempt| tempting(node, attempt, link)) }
                 }
                 if let Some(threat) = found.study.threats.first() {
-                    <dt>{ "Threatened" }</dt>
+                    <dt>{ tr("Threatened") }</dt>
                     <dd>{ &threat.sentence }</dd>
                 }
                 if let Some(why) = found.study.reasons.first() {
-                    <dt>{ "Why" }</dt>
+                    <dt>{ tr("Why") }</dt>
                     <dd>{ &why.sentence }</dd>
                 }
-                <dt>{ "How hard" }</dt>
-                <dd>{ format!("{} of 5", found.study.difficulty.level) }</dd>
+                <dt>{ tr("How hard") }</dt>
+                <dd>{ say("{n} of 5", "n", &[&found.study.difficulty.level.to_string()]) }</dd>
                 if !others.is_empty() {
-                    <dt>{ "Also" }</dt>
+                    <dt>{ tr("Also") }</dt>
                     <dd>{ others.join("; ") }</dd>
                 }
             </dl>
             <p class="row">
                 if asked {
-                    { button(link, "Do not ask here", Msg::AskNot(node), false, "") }
+                    { button(link, tr("Do not ask here"), Msg::AskNot(node), false, "") }
                 } else {
-                    <button type="button" class="main" onclick={link.reform(move |_| Msg::AskFound(ply))}>{ "Ask here" }</button>
+                    <button type="button" class="main" onclick={link.reform(move |_| Msg::AskFound(ply))}>{ tr("Ask here") }</button>
                 }
-                { button(link, "Make a puzzle", Msg::PuzzleOf(ply), false, "") }
+                { button(link, tr("Make a puzzle"), Msg::PuzzleOf(ply), false, "") }
             </p>
         </div>
     }
@@ -347,8 +371,8 @@ fn tempting(node: NodeId, attempt: &Tempting, link: &Link) -> Html {
 fn shown(node: NodeId, line: &[String], san: &str, link: &Link) -> Html {
     let line = line.to_vec();
     html! {
-        <button type="button" aria-label={format!("Show {san} on the board")}
-            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
+        <button type="button" aria-label={say("Show {line} on the board", "line", &[&lettered(san)])}
+            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
     }
 }
 
@@ -364,29 +388,39 @@ fn at(place: Place) -> String {
     format!("{}{}", place.number, place.side.fold_wb(".", "..."))
 }
 
-fn cost(played: &Played) -> String {
+fn played(found: &moments::Moment) -> String {
+    let played = &found.played;
+    let mv = number(found) + &lettered(&played.named.san);
     match (played.right, played.cost) {
-        (true, _) => ", which is right".into(),
-        (false, cost) if cost >= 1000 => {
-            ", at the cost of the mate or of more than ten pawns".into()
-        }
-        (false, cost) => format!(", at the cost of {:.2} pawns", f64::from(cost) / 100.0),
+        (true, _) => say("{move}, which is right", "move", &[&mv]),
+        (false, cost) if cost >= 1000 => say(
+            "{move}, at the cost of the mate or of more than ten pawns",
+            "move",
+            &[&mv],
+        ),
+        (false, cost) => say(
+            "{move}, at the cost of {n} pawns",
+            "move n",
+            &[&mv, &format!("{:.2}", f64::from(cost) / 100.0)],
+        ),
     }
 }
 
 fn grade(evidence: &Evidence) -> String {
     match evidence {
-        Evidence::Proved => "proved".into(),
-        Evidence::Table => "by endgame table".into(),
-        Evidence::Searched { depth, .. } => format!("searched to depth {depth}"),
+        Evidence::Proved => tr("proved").into(),
+        Evidence::Table => tr("by endgame table").into(),
+        Evidence::Searched { depth, .. } => {
+            say("searched to depth {depth}", "depth", &[&depth.to_string()])
+        }
     }
 }
 
 fn word(verdict: Soundness, checking: bool) -> &'static str {
     match verdict {
-        Soundness::Sound => "sound",
-        Soundness::Unsound => "unsound",
-        Soundness::Undecided if checking => "checking \u{2026}",
-        Soundness::Undecided => "undecided",
+        Soundness::Sound => tr("sound"),
+        Soundness::Unsound => tr("unsound"),
+        Soundness::Undecided if checking => tr("checking \u{2026}"),
+        Soundness::Undecided => tr("undecided"),
     }
 }

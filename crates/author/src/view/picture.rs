@@ -1,5 +1,6 @@
 //! Saving the diagram that is shown.
 
+use keyproof::tongue::tr;
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -21,13 +22,13 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     });
     html! {
         <details class="picture">
-            <summary>{ "Save this diagram" }</summary>
+            <summary>{ tr("Save this diagram") }</summary>
             <p class="row">
                 <label>
                     <input type="checkbox" id="picture-coordinates" checked={picturing.coordinates} onchange={on_coordinates} />
-                    { " with coordinates" }
+                    { " " }{ tr("with coordinates") }
                 </label>
-                <label for="picture-width">{ "Width of a PNG:" }</label>
+                <label for="picture-width">{ tr("Width of a PNG:") }</label>
                 <select id="picture-width" onchange={on_width}>
                     { for WIDTHS.into_iter().map(|width| html! {
                         <option value={width.to_string()} selected={width == picturing.width}>{ width }</option>
@@ -35,8 +36,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 </select>
             </p>
             <p class="row">
-                { button(link, "Save as SVG", Msg::Picture(PictureChange::SaveSvg), false, "") }
-                { button(link, "Save as PNG", Msg::Picture(PictureChange::SavePng), false, "") }
+                { button(link, tr("Save as SVG"), Msg::Picture(PictureChange::SaveSvg), false, "") }
+                { button(link, tr("Save as PNG"), Msg::Picture(PictureChange::SavePng), false, "") }
             </p>
         </details>
     }

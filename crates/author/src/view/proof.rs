@@ -2,6 +2,7 @@
 //! the board, and the way one came.
 
 use keyproof::draft::NodeId;
+use keyproof::tongue::{say, tr};
 use keyproof_board::Board;
 use shakmaty::{Color, Position};
 use yew::prelude::*;
@@ -24,7 +25,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     html! {
         <section class="proof" aria-labelledby="proof-head">
             <h2><button type="button" id="proof-head" aria-expanded={open.to_string()} aria-controls="proof-body"
-                onclick={link.reform(move |_| Msg::Proof(!open))}>{ "The proof" }</button></h2>
+                onclick={link.reform(move |_| Msg::Proof(!open))}>{ tr("The proof") }</button></h2>
             <div id="proof-body" hidden={!open}>
                 if open {
                     { body(desk, sheet, look, link) }
@@ -36,7 +37,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 
 fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let Some(place) = desk.place() else {
-        return html! { <p>{ "No legal position is on the board here." }</p> };
+        return html! { <p>{ tr("No legal position is on the board here.") }</p> };
     };
     let page = place.page(&look.known);
     let black_below = (look.solver() == Color::Black && !look.shared()) != desk.turned();
@@ -44,13 +45,13 @@ fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         <>
             { trail(desk, sheet, look, link) }
             <div class="proof-board">
-                <Board id="proof" label="The position on the board" position={place.position.board().clone()} {black_below}
+                <Board id="proof" label={tr("The position on the board")} position={place.position.board().clone()} {black_below}
                     last={last(desk, look)} check={king_in_check(place.position)} disabled=true />
             </div>
             <p class="proof-told" role="status">{ &page.head }</p>
             { running(desk, sheet, &page, link) }
             if !page.branches.is_empty() {
-                <ul class="branches" aria-label={if place.solving { "The solver\u{2019}s moves" } else { "The replies" }}
+                <ul class="branches" aria-label={if place.solving { tr("The solver\u{2019}s moves") } else { tr("The replies") }}
                     onkeydown={Callback::from(page::walk_branches)}>
                     { for page.branches.iter().enumerate().map(|(i, branch)| view_branch(branch, place.solving, i == 0, link)) }
                 </ul>
@@ -71,7 +72,7 @@ fn last(desk: &Desk, look: &Look) -> Option<shakmaty::Move> {
 fn trail(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let (from, moves, at) = desk.walked();
     let start = match from {
-        NodeId::ROOT => "Position".to_owned(),
+        NodeId::ROOT => tr("Position").to_owned(),
         node => move_words(look, sheet, node),
     };
     let names = desk.showing().into_iter().flat_map(|showing| {
@@ -83,7 +84,7 @@ fn trail(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let listed = desk.walked_is_listed();
     html! {
         <>
-            <nav class="trail" aria-label="The moves walked">
+            <nav class="trail" aria-label={tr("The moves walked")}>
                 <ol>
                     { for std::iter::once(start).chain(names).enumerate().map(|(i, name)| {
                         let here = i == at;
@@ -97,9 +98,9 @@ fn trail(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             if !moves.is_empty() {
                 <p class="row">
                     if at > 0 {
-                        { button(link, if listed { "Go to it in the solution" } else { "Add this line to the solution" }, Msg::AddWalked, false, "") }
+                        { button(link, if listed { tr("Go to it in the solution") } else { tr("Add this line to the solution") }, Msg::AddWalked, false, "") }
                     }
-                    { button(link, "Leave the line", Msg::ShowEnd, false, "Esc") }
+                    { button(link, tr("Leave the line"), Msg::ShowEnd, false, tr("Esc")) }
                 </p>
             }
         </>
@@ -117,25 +118,25 @@ fn running(desk: &Desk, sheet: &Sheet, page: &Page, link: &Link) -> Html {
         let spent = thousands(desk.budget(sheet.id));
         return html! {
             <p class="running">
-                <span>{ format!("Not everything here is decided within {spent} positions a question.") }</span>
-                { button(link, "Spend ten times as many", Msg::SearchOn, false, "") }
+                <span>{ say("Not everything here is decided within {n} positions a question.", "n", &[&spent]) }</span>
+                { button(link, tr("Spend ten times as many"), Msg::SearchOn, false, "") }
             </p>
         };
     }
     if desk.bench().stopped() {
         return html! {
             <p class="running">
-                <span>{ "Stopped." }</span>
-                { button(link, "Go on checking", Msg::GoOn, false, "") }
+                <span>{ tr("Stopped.") }</span>
+                { button(link, tr("Go on checking"), Msg::GoOn, false, "") }
             </p>
         };
     }
     let seen = thousands(desk.proof_at_work().1);
     html! {
         <p class="running">
-            <progress max={all.to_string()} value={known.to_string()} aria-label="Moves decided"></progress>
-            <span>{ format!("Proving: {seen} positions") }</span>
-            { button(link, "Stop", Msg::Stop, false, "") }
+            <progress max={all.to_string()} value={known.to_string()} aria-label={tr("Moves decided")}></progress>
+            <span>{ say("Proving: {n} positions", "n", &[&seen]) }</span>
+            { button(link, tr("Stop"), Msg::Stop, false, "") }
         </p>
     }
 }

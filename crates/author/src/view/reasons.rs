@@ -2,6 +2,7 @@
 
 use keyproof::draft::{Edit, NodeId};
 use keyproof::explain::{Explanation, Tempts};
+use keyproof::tongue::{lettered, say, tr};
 use yew::prelude::*;
 
 use super::{Link, button};
@@ -19,11 +20,11 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
     html! {
         <section class="because" aria-labelledby="reasons-head">
-            <h2 id="reasons-head">{ "Why" }</h2>
+            <h2 id="reasons-head">{ tr("Why") }</h2>
             {
                 match explanation {
                     Some(explanation) => all(explanation, root, sheet, look, link),
-                    None => html! { <p class="running">{ "Finding out why \u{2026}" }</p> },
+                    None => html! { <p class="running">{ tr("Finding out why \u{2026}") }</p> },
                 }
             }
         </section>
@@ -43,7 +44,7 @@ fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link
                 }) }
             </ul>
             if !explanation.standing.is_empty() {
-                <p class="standing"><b>{ "Before the first move " }</b>{ &explanation.standing }</p>
+                <p class="standing"><b>{ tr("Before the first move") }{ " " }</b>{ &explanation.standing }</p>
             }
             { tries(explanation, root, sheet, look, link) }
             { failures(explanation, root, link) }
@@ -63,11 +64,11 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
         moves.any(|mv| Some(&keyproof::notation::moves::uci(mv)) == tempts.line.first())
     };
     if explanation.tries.is_empty() {
-        return html! { <p>{ "No wrong first move tempts." }</p> };
+        return html! { <p>{ tr("No wrong first move tempts.") }</p> };
     }
     html! {
         <>
-            <h3>{ "Wrong moves that tempt" }</h3>
+            <h3>{ tr("Wrong moves that tempt") }</h3>
             <ul class="tempting">
                 { for explanation.tries.iter().map(|tempts| html! {
                     <li>
@@ -76,9 +77,9 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
                         <span class="row">
                             { show(&tempts.sentence, root, &tempts.line, link) }
                             if listed(tempts) {
-                                <span class="listed">{ "listed" }</span>
+                                <span class="listed">{ tr("listed") }</span>
                             } else if let Some(position) = look.position(root) {
-                                { button(link, &format!("Add {} as a try", tempts.san), Msg::Mend(vec![Edit::AddLine {
+                                { button(link, &say("Add {move} as a try", "move", &[&lettered(&tempts.san)]), Msg::Mend(vec![Edit::AddLine {
                                     at: root,
                                     moves: sans(position, &tempts.line),
                                     nags: vec![2],
@@ -95,8 +96,12 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
 /// What tempts in a move: "takes, gives check; shows its fault at depth 5".
 fn seen(tempts: &Tempts) -> String {
     let shows = match tempts.shows_at {
-        Some(depth) => format!("shows its fault at depth {depth}"),
-        None => "looks good at every depth searched".to_owned(),
+        Some(depth) => say(
+            "shows its fault at depth {depth}",
+            "depth",
+            &[&depth.to_string()],
+        ),
+        None => tr("looks good at every depth searched").to_owned(),
     };
     let rules: Vec<&str> = tempts.allures.iter().map(|a| a.title()).collect();
     match rules.is_empty() {
@@ -113,8 +118,8 @@ fn failures(explanation: &Explanation, root: NodeId, link: &Link) -> Html {
     html! {
         <details class="failures">
             <summary>{ match count {
-                1 => "The wrong first move".to_owned(),
-                n => format!("All {n} wrong first moves"),
+                1 => tr("The wrong first move").to_owned(),
+                n => say("All {n} wrong first moves", "n", &[&n.to_string()]),
             } }</summary>
             <ul>
                 { for explanation.failures.iter().map(|failed| html! {
@@ -146,7 +151,7 @@ fn difficulty(
         <p class="difficulty">
             <span class="message">{ explanation.difficulty.sentence() }</span>
             if !set {
-                { button(link, &format!("Set the difficulty to {level}"), Msg::Tag { name: name.clone(), value: level.clone() }, false, "") }
+                { button(link, &say("Set the difficulty to {level}", "level", &[&level]), Msg::Tag { name: name.clone(), value: level.clone() }, false, "") }
             }
         </p>
     }
@@ -155,7 +160,7 @@ fn difficulty(
 fn show(what: &str, node: NodeId, line: &[String], link: &Link) -> Html {
     let line = line.to_vec();
     html! {
-        <button type="button" aria-label={format!("Show on the board: {what}")}
-            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ "Show" }</button>
+        <button type="button" aria-label={say("Show on the board: {finding}", "finding", &[what])}
+            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
     }
 }

@@ -2,6 +2,7 @@
 
 use keyproof::draft::NodeId;
 use keyproof::seen::{Earlier, Next, Score};
+use keyproof::tongue::{lettered, phrase, say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -40,8 +41,8 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         (None, None) => html! {
             <>
                 { collection.trouble().map(trouble) }
-                <p>{ "Give your earlier games as PGN, and each position of this game shows where it occurred before. They stay in this browser." }</p>
-                <p class="row">{ open_files(link, "Open earlier games \u{2026}") }<span>{ "or drop their files here" }</span></p>
+                <p>{ tr("Give your earlier games as PGN, and each position of this game shows where it occurred before. They stay in this browser.") }</p>
+                <p class="row">{ open_files(link, tr("Open earlier games \u{2026}")) }<span>{ tr("or drop their files here") }</span></p>
             </>
         },
         (None, Some(about)) => html! {
@@ -54,7 +55,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     };
     html! {
         <section class="seen" aria-labelledby="seen-head" {ondrop}>
-            <h2 id="seen-head">{ "Seen before" }</h2>
+            <h2 id="seen-head">{ tr("Seen before") }</h2>
             { body }
         </section>
     }
@@ -64,20 +65,29 @@ fn reading(gathering: Gathering, link: &Link) -> Html {
     let positions = thousands(gathering.positions as u64);
     html! {
         <p class="running">
-            <progress max="1" value={gathering.share.to_string()} aria-label="Read"></progress>
-            <span>{ format!("Reading your earlier games: {positions} positions so far") }</span>
-            { button(link, "Stop reading", Msg::Earlier(Happening::Stop), false, "") }
+            <progress max="1" value={gathering.share.to_string()} aria-label={tr("Read")}></progress>
+            <span>{ say("Reading your earlier games: {n} positions so far", "n", &[&positions]) }</span>
+            { button(link, tr("Stop reading"), Msg::Earlier(Happening::Stop), false, "") }
         </p>
     }
 }
 
 fn trouble(trouble: &Trouble) -> Html {
     let words = match trouble {
-        Trouble::NoGames(files) => format!("No game could be read in {}.", files.join(", ")),
+        Trouble::NoGames(files) => say(
+            "No game could be read in {files}.",
+            "files",
+            &[&files.join(", ")],
+        ),
         Trouble::Gone => {
-            "The earlier games are no longer kept in this browser. Open their files again.".into()
+            tr("The earlier games are no longer kept in this browser. Open their files again.")
+                .into()
         }
-        Trouble::Broke(why) => format!("Reading the earlier games broke down ({why})."),
+        Trouble::Broke(why) => say(
+            "Reading the earlier games broke down ({why}).",
+            "why",
+            &[why],
+        ),
     };
     html! { <p role="alert" class="seen-trouble">{ words }</p> }
 }
@@ -85,14 +95,14 @@ fn trouble(trouble: &Trouble) -> Html {
 /// What is known of the position where the author stands.
 fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let Some(found) = desk.seen_here() else {
-        return html! { <p class="next-step">{ "Looking it up \u{2026}" }</p> };
+        return html! { <p class="next-step">{ tr("Looking it up \u{2026}") }</p> };
     };
     let node = desk.work().at;
     let games = found.sight.score.games;
     if games == 0 {
         return html! {
             <>
-                <p role="status" class="seen-count">{ "This position is in none of your earlier games." }</p>
+                <p role="status" class="seen-count">{ tr("This position is in none of your earlier games.") }</p>
                 { last_known(sheet, look, found, node, link) }
             </>
         };
@@ -101,17 +111,17 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         <>
             <p role="status" class="seen-count">{ occurred(&found.sight.score) }</p>
             if !found.sight.next.is_empty() {
-                <h3>{ "Played next" }</h3>
+                <h3>{ tr("Played next") }</h3>
                 <ul class="seen-next">
                     { for found.sight.next.iter().take(MOST).map(|next| played(node, look, next, link)) }
                 </ul>
             }
-            <h3>{ "In these games" }</h3>
+            <h3>{ tr("In these games") }</h3>
             <ul class="seen-games">
                 { for found.sight.earlier.iter().map(|earlier| game(node, earlier, link)) }
             </ul>
             if found.sight.earlier.len() < games {
-                <p class="next-step">{ format!("The latest {} of {} games.", found.sight.earlier.len(), thousands(games as u64)) }</p>
+                <p class="next-step">{ say("The latest {n} of {of} games.", "n of", &[&found.sight.earlier.len().to_string(), &thousands(games as u64)]) }</p>
             }
             { last_known(sheet, look, found, node, link) }
         </>
@@ -127,7 +137,7 @@ fn last_known(sheet: &Sheet, look: &Look, found: &Found, here: NodeId, link: &Li
     };
     html! {
         <p class="row">
-            <span>{ "The last position of this game that occurred before stands after" }</span>
+            <span>{ tr("The last position of this game that occurred before stands after") }</span>
             <button type="button" class="seen-last" onclick={link.reform(move |_| Msg::Go(last))}>{ move_words(look, sheet, last) }</button>
         </p>
     }
@@ -137,7 +147,7 @@ fn played(node: NodeId, look: &Look, next: &Next, link: &Link) -> Html {
     let line = vec![next.uci.clone()];
     html! {
         <li key={next.uci.clone()}>
-            <button type="button" aria-label={format!("Show {} on the board", next.san)}
+            <button type="button" aria-label={say("Show {line} on the board", "line", &[&lettered(&next.san)])}
                 onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ numbered(look, node, &next.san) }</button>
             <span>{ tally(&next.score) }</span>
         </li>
@@ -169,8 +179,8 @@ fn game(node: NodeId, earlier: &Earlier, link: &Link) -> Html {
                 <span class="seen-then">
                     {
                         match &earlier.next {
-                            Some(san) => format!("then {san}"),
-                            None => "the game ended here".to_owned(),
+                            Some(san) => say("then {move}", "move", &[&lettered(san)]),
+                            None => tr("the game ended here").to_owned(),
                         }
                     }
                 </span>
@@ -181,25 +191,36 @@ fn game(node: NodeId, earlier: &Earlier, link: &Link) -> Html {
 
 /// What the collection holds and takes.
 fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
-    let holds = format!(
-        "{} positions of {} in {} of memory; the last files took {:.1} s.",
-        thousands(about.positions as u64),
-        match about.games {
-            1 => "one game".to_owned(),
-            n => format!("{} games", thousands(n as u64)),
-        },
-        size(about.bytes + about.header_bytes),
-        about.millis / 1000.0,
+    let games = match about.games {
+        1 => tr("one game").to_owned(),
+        n => say("{n} games", "n", &[&thousands(n as u64)]),
+    };
+    let holds = say(
+        "{positions} positions of {games} in {size} of memory; the last files took {seconds} s.",
+        "positions games size seconds",
+        &[
+            &thousands(about.positions as u64),
+            &games,
+            &size(about.bytes + about.header_bytes),
+            &format!("{:.1}", about.millis / 1000.0),
+        ],
     );
     let remarks = [
-        (about.in_part, "Games that could be read only in part:"),
-        (about.left_out, "Games left out for want of a legal start:"),
-        (about.twice, "Games given twice, and counted once:"),
+        (about.in_part, tr("Games that could be read only in part:")),
+        (
+            about.left_out,
+            tr("Games left out for want of a legal start:"),
+        ),
+        (about.twice, tr("Games given twice, and counted once:")),
     ];
     let count = about.files.len();
     let from = match &about.files[..] {
         [one] => one.clone(),
-        [first, ..] => format!("{first} and {} more", count - 1),
+        [first, ..] => say(
+            "{name} and {n} more",
+            "name n",
+            &[first, &(count - 1).to_string()],
+        ),
         [] => String::new(),
     };
     html! {
@@ -207,11 +228,11 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
             <p>{ holds }{ " " }{ from }</p>
             { for remarks.into_iter().filter(|(count, _)| *count > 0).map(|(count, words)| html! { <p>{ words }{ " " }{ thousands(count as u64) }</p> }) }
             if let Some(why) = refused {
-                <p role="alert" class="seen-trouble">{ format!("This browser does not keep them ({why}): they are gone when the page is closed.") }</p>
+                <p role="alert" class="seen-trouble">{ say("This browser does not keep them ({why}): they are gone when the page is closed.", "why", &[why]) }</p>
             }
             <p class="row">
-                { open_files(link, "Add games \u{2026}") }
-                { button(link, "Remove the earlier games", Msg::Earlier(Happening::Remove), false, "") }
+                { open_files(link, tr("Add games \u{2026}")) }
+                { button(link, tr("Remove the earlier games"), Msg::Earlier(Happening::Remove), false, "") }
             </p>
         </div>
     }
@@ -236,46 +257,55 @@ fn open_files(link: &Link, label: &'static str) -> Html {
 
 fn occurred(score: &Score) -> String {
     match score.games {
-        1 => format!("It occurred in one earlier game: {}.", ends(score)),
-        games => format!(
-            "It occurred in {} earlier games: {}.",
-            thousands(games as u64),
-            ends(score)
+        1 => say(
+            "It occurred in one earlier game: {ends}.",
+            "ends",
+            &[&ends(score)],
+        ),
+        games => say(
+            "It occurred in {n} earlier games: {ends}.",
+            "n ends",
+            &[&thousands(games as u64), &ends(score)],
         ),
     }
 }
 
 fn tally(score: &Score) -> String {
     match score.games {
-        1 => format!("1 game: {}", ends(score)),
-        games => format!("{} games: {}", thousands(games as u64), ends(score)),
+        1 => say("1 game: {ends}", "ends", &[&ends(score)]),
+        games => say(
+            "{n} games: {ends}",
+            "n ends",
+            &[&thousands(games as u64), &ends(score)],
+        ),
     }
 }
 
 /// How games ended: "5 won by White, 4 drawn, 3 won by Black".
 fn ends(score: &Score) -> String {
     let parts = [
-        (score.white, "won by White"),
-        (score.draws, "drawn"),
-        (score.black, "won by Black"),
+        (score.white, phrase("{n} won by White")),
+        (score.draws, phrase("{n} drawn")),
+        (score.black, phrase("{n} won by Black")),
         (
             score.games - score.white - score.draws - score.black,
-            "without a result",
+            phrase("{n} without a result"),
         ),
     ];
     let told = parts.into_iter().filter(|(count, _)| *count > 0);
     let told: Vec<String> = told
-        .map(|(count, words)| format!("{} {words}", thousands(count as u64)))
+        .map(|(count, words)| say(words, "n", &[&thousands(count as u64)]))
         .collect();
     told.join(", ")
 }
 
 fn numbered(look: &Look, node: NodeId, san: &str) -> String {
     use shakmaty::Position;
-    look.position(node).map_or_else(
-        || san.to_owned(),
-        |at| format!("{}{}{san}", at.fullmoves(), at.turn().fold_wb(".", "...")),
-    )
+    let mv = lettered(san);
+    match look.position(node) {
+        Some(at) => format!("{}{}{mv}", at.fullmoves(), at.turn().fold_wb(".", "...")),
+        None => mv,
+    }
 }
 
 fn result(result: &str) -> &str {
@@ -289,8 +319,8 @@ fn result(result: &str) -> &str {
 
 fn size(bytes: usize) -> String {
     match bytes {
-        ..1_000_000 => format!("{} KB", bytes.div_ceil(1000)),
-        _ => format!("{:.1} MB", bytes as f64 / 1e6),
+        ..1_000_000 => say("{n} KB", "n", &[&bytes.div_ceil(1000).to_string()]),
+        _ => say("{n} MB", "n", &[&format!("{:.1}", bytes as f64 / 1e6)]),
     }
 }
 

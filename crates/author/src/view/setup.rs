@@ -1,5 +1,6 @@
 //! Setting up the position.
 
+use keyproof::tongue::{phrase, tr};
 use keyproof_board::EditBoard;
 use shakmaty::{CastlingSide, Color, Square};
 use yew::prelude::*;
@@ -17,16 +18,16 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
     let on_text = link.reform(move |event: InputEvent| change(SetupChange::Text(typed(&event))));
     html! {
         <div class="setup">
-            <p class="next-step">{ "Choose a man and click its squares, or drag men to where they stand." }</p>
+            <p class="next-step">{ tr("Choose a man and click its squares, or drag men to where they stand.") }</p>
             <div class="setup-head">
                 <ul class="reasons" role="status" id="setup-faults">
                     { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }
                 </ul>
                 <button type="button" class="main" disabled={!faults.is_empty()}
-                    onclick={link.reform(|_| Msg::SetUp(false))}>{ "Done: play the solution" }</button>
+                    onclick={link.reform(|_| Msg::SetUp(false))}>{ tr("Done: play the solution") }</button>
             </div>
             <div class="board-room">
-                <EditBoard id="setup" label="The position being set up" position={setup.position.board.clone()}
+                <EditBoard id="setup" label={tr("The position being set up")} position={setup.position.board.clone()}
                     black_below={desk.turned()} {on_put} {on_carry} />
             </div>
             { turn(setup, link) }
@@ -35,9 +36,9 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
             { clocks(setup, link) }
             { whole(setup, link) }
             <div class="row">
-                { button(link, "Clear the board", Msg::Setup(SetupChange::Clear), false, "") }
-                { button(link, "Initial position", Msg::Setup(SetupChange::Initial), false, "") }
-                { button(link, "Turn the board", Msg::TurnBoard, false, "") }
+                { button(link, tr("Clear the board"), Msg::Setup(SetupChange::Clear), false, "") }
+                { button(link, tr("Initial position"), Msg::Setup(SetupChange::Initial), false, "") }
+                { button(link, tr("Turn the board"), Msg::TurnBoard, false, "") }
             </div>
             <div class="field">
                 <label for="fen">{ "FEN" }</label>
@@ -52,7 +53,7 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
 fn turn(setup: &Setup, link: &Link) -> Html {
     html! {
         <fieldset class="choice">
-            <legend>{ "To move" }</legend>
+            <legend>{ tr("To move") }</legend>
             { for Color::ALL.into_iter().map(|color| {
                 let id = format!("turn-{color}");
                 html! {
@@ -70,7 +71,7 @@ fn turn(setup: &Setup, link: &Link) -> Html {
 fn castling(setup: &Setup, link: &Link) -> Html {
     html! {
         <fieldset class="choice">
-            <legend>{ "May still castle" }</legend>
+            <legend>{ tr("May still castle") }</legend>
             { for Color::ALL.into_iter().flat_map(|color| [CastlingSide::KingSide, CastlingSide::QueenSide].map(|wing| (color, wing))).map(|(color, wing)| {
                 let on = setup.castles(color, wing);
                 let label = format!("{} {}", side(color), if wing == CastlingSide::KingSide { "O-O" } else { "O-O-O" });
@@ -100,9 +101,9 @@ fn en_passant(setup: &Setup, link: &Link) -> Html {
     });
     html! {
         <div class="field short">
-            <label for="en-passant">{ "En passant on" }</label>
+            <label for="en-passant">{ tr("En passant on") }</label>
             <select id="en-passant" {onchange}>
-                <option value="" selected={set.is_none()}>{ "no square" }</option>
+                <option value="" selected={set.is_none()}>{ tr("no square") }</option>
                 { for squares.iter().map(|&square| html! {
                     <option value={square.to_string()} selected={set == Some(square)}>{ square.to_string() }</option>
                 }) }
@@ -132,8 +133,8 @@ fn clocks(setup: &Setup, link: &Link) -> Html {
     };
     html! {
         <div class="row clocks">
-            { clock("move-number", "Move number", 1, setup.position.fullmoves.get(), SetupChange::MoveNumber) }
-            { clock("halfmove-clock", "Half moves since a capture or a pawn move", 0, setup.position.halfmoves, SetupChange::HalfmoveClock) }
+            { clock("move-number", tr("Move number"), 1, setup.position.fullmoves.get(), SetupChange::MoveNumber) }
+            { clock("halfmove-clock", tr("Half moves since a capture or a pawn move"), 0, setup.position.halfmoves, SetupChange::HalfmoveClock) }
         </div>
     }
 }
@@ -141,17 +142,17 @@ fn clocks(setup: &Setup, link: &Link) -> Html {
 /// What is done to all men at once.
 fn whole(setup: &Setup, link: &Link) -> Html {
     const WAYS: [(&str, &str, i32, i32); 4] = [
-        ("\u{2190}", "All men one file to the left", -1, 0),
-        ("\u{2192}", "All men one file to the right", 1, 0),
-        ("\u{2191}", "All men one rank up", 0, 1),
-        ("\u{2193}", "All men one rank down", 0, -1),
+        ("\u{2190}", phrase("All men one file to the left"), -1, 0),
+        ("\u{2192}", phrase("All men one file to the right"), 1, 0),
+        ("\u{2191}", phrase("All men one rank up"), 0, 1),
+        ("\u{2193}", phrase("All men one rank down"), 0, -1),
     ];
     html! {
-        <div class="row" role="group" aria-label="All men">
-            { button(link, "Mirror left and right", Msg::Setup(SetupChange::Mirror), false, "") }
-            { button(link, "Swap colours", Msg::Setup(SetupChange::SwapColours), false, "") }
+        <div class="row" role="group" aria-label={tr("All men")}>
+            { button(link, tr("Mirror left and right"), Msg::Setup(SetupChange::Mirror), false, "") }
+            { button(link, tr("Swap colours"), Msg::Setup(SetupChange::SwapColours), false, "") }
             { for WAYS.map(|(face, label, files, ranks)| html! {
-                <button type="button" aria-label={label} title={label} disabled={!setup.can_shift(files, ranks)}
+                <button type="button" aria-label={tr(label)} title={tr(label)} disabled={!setup.can_shift(files, ranks)}
                     onclick={link.reform(move |_| Msg::Setup(SetupChange::Shift(files, ranks)))}>{ face }</button>
             }) }
         </div>
@@ -159,5 +160,5 @@ fn whole(setup: &Setup, link: &Link) -> Html {
 }
 
 fn side(color: Color) -> &'static str {
-    color.fold_wb("White", "Black")
+    tr(color.fold_wb("White", "Black"))
 }

@@ -3,6 +3,7 @@
 
 use keyproof::check::thousands;
 use keyproof::puzzle::Stipulation;
+use keyproof::tongue::{phrase, say, tr};
 use wasm_bindgen::JsValue;
 use yew::prelude::*;
 
@@ -23,22 +24,22 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
     let [few, many] = [shown, all].map(|count| thousands(count as u64));
     let count = match shelf.query.is_empty() {
         true => many,
-        false => format!("{few} of {many} shown"),
+        false => say("{n} of {of} shown", "n of", &[&few, &many]),
     };
     html! {
         <>
             <div class="list-line">
                 <span class="list-count" role="status">{ count }</span>
-                { unfold(link, "Find", "search", shelf.searching, Event::Searching) }
-                { unfold(link, "Choose several", "chooser", shelf.choosing, Event::Choosing) }
+                { unfold(link, tr("Find"), "search", shelf.searching, Event::Searching) }
+                { unfold(link, tr("Choose several"), "chooser", shelf.choosing, Event::Choosing) }
                 if !shelf.query.is_empty() {
-                    { button(link, "Clear all", Msg::Shelf(Event::Clear), false, "Show all puzzles again") }
+                    { button(link, tr("Clear all"), Msg::Shelf(Event::Clear), false, tr("Show all puzzles again")) }
                 }
             </div>
             if let running @ 2.. = desk.seeks_running() {
                 <p class="row list-seeks">
-                    <span>{ format!("Looking for moments in {running} games.") }</span>
-                    { button(link, "Stop", Msg::SeekEnd { all: true }, false, "Stop looking for moments") }
+                    <span>{ say("Looking for moments in {n} games.", "n", &[&running.to_string()]) }</span>
+                    { button(link, tr("Stop"), Msg::SeekEnd { all: true }, false, tr("Stop looking for moments")) }
                 </p>
             }
             if shelf.searching {
@@ -93,17 +94,17 @@ fn search(desk: &Desk, link: &Link) -> Html {
     });
     let order = ORDERS.iter().find(|(_, order)| *order == shelf.order);
     let order = order.map_or("", |(name, _)| name);
-    let orders = ORDERS.map(|(name, _)| (name.to_owned(), name.to_owned()));
+    let orders = ORDERS.map(|(name, _)| (name.to_owned(), tr(name).to_owned()));
     let texts = |all: Vec<&str>| {
         let pairs = all
             .into_iter()
             .map(|text| (text.to_owned(), text.to_owned()));
         pairs.collect::<Vec<_>>()
     };
-    let named = |all: &[(&str, &str)]| {
+    let named = |all: &[(&str, &'static str)]| {
         let pairs = all
             .iter()
-            .map(|(value, text)| ((*value).to_owned(), (*text).to_owned()));
+            .map(|(value, text)| ((*value).to_owned(), tr(text).to_owned()));
         pairs.collect::<Vec<_>>()
     };
     let asked = shelf
@@ -111,50 +112,46 @@ fn search(desk: &Desk, link: &Link) -> Html {
         .into_iter()
         .map(|asked| asked.to_string());
     let asked: Vec<String> = asked.collect();
-    let standings = STANDINGS.map(|standing| {
-        let words = standing.words().trim_end_matches([' ', '\u{2026}']);
-        (words, words)
-    });
+    let standing = STANDINGS.iter().find(|(_, s)| query.standing == Some(*s));
     let kind = KINDS.iter().find(|(_, kind)| query.kind == Some(*kind));
     let difficulty = query
         .difficulty
         .map(|level| level.map_or("0".to_owned(), |l| l.to_string()));
     html! {
-        <div class="search" id="search" role="search" aria-label="Puzzles on the desk">
+        <div class="search" id="search" role="search" aria-label={tr("Puzzles on the desk")}>
             <div class="field">
-                <label for="search-words">{ "Words in titles, names, tags or comments" }</label>
+                <label for="search-words">{ tr("Words in titles, names, tags or comments") }</label>
                 <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} {onkeydown} />
             </div>
             <div class="narrow">
-                { choice("find-kind", "Kind", named(&KINDS.map(|(name, _)| (name, name))), kind.map_or("", |(name, _)| name),
+                { choice("find-kind", tr("Kind"), named(&KINDS.map(|(name, _)| (name, name))), kind.map_or("", |(name, _)| name),
                     narrowed(|query, picked| {
                         query.kind = KINDS.into_iter().find(|(name, _)| *name == picked).map(|(_, kind)| kind);
                     })) }
-                { choice("find-verdict", "Verdict", named(&standings), query.standing.map_or("", |s| s.words().trim_end_matches([' ', '\u{2026}'])),
+                { choice("find-verdict", tr("Verdict"), named(&STANDINGS.map(|(name, _)| (name, name))), standing.map_or("", |(name, _)| name),
                     narrowed(|query, picked| {
-                        let fits = |s: &Standing| !picked.is_empty() && s.words().starts_with(picked);
-                        query.standing = STANDINGS.into_iter().find(fits);
+                        query.standing = STANDINGS.into_iter().find(|(name, _)| *name == picked).map(|(_, s)| s);
                     })) }
                 if !asked.is_empty() {
-                    { choice("find-asked", "Stipulation", texts(asked.iter().map(String::as_str).collect()),
+                    { choice("find-asked", tr("Stipulation"), texts(asked.iter().map(String::as_str).collect()),
                         &query.asked.map_or_else(String::new, |asked| asked.to_string()),
                         narrowed(|query, picked| query.asked = Stipulation::read(picked))) }
                 }
                 if !shelf.themes().is_empty() {
-                    { choice("find-theme", "Theme", texts(shelf.themes()), query.theme.as_deref().unwrap_or_default(),
+                    { choice("find-theme", tr("Theme"), texts(shelf.themes()), query.theme.as_deref().unwrap_or_default(),
                         narrowed(|query, picked| query.theme = text(picked))) }
                 }
                 if !shelf.labels().is_empty() {
-                    { choice("find-label", "Label", texts(shelf.labels()), query.label.as_deref().unwrap_or_default(),
+                    { choice("find-label", tr("Label"), texts(shelf.labels()), query.label.as_deref().unwrap_or_default(),
                         narrowed(|query, picked| query.label = text(picked))) }
                 }
-                { choice("find-difficulty", "Difficulty", named(&LEVELS), difficulty.as_deref().unwrap_or_default(),
+                { choice("find-difficulty", tr("Difficulty"), named(&LEVELS), difficulty.as_deref().unwrap_or_default(),
                     narrowed(|query, picked| {
                         let level = picked.parse::<u8>().ok();
                         query.difficulty = level.map(|level| Some(level).filter(|&l| l > 0));
                     })) }
                 <div class="field">
-                    <label for="sort-by">{ "Sorted by" }</label>
+                    <label for="sort-by">{ tr("Sorted by") }</label>
                     <select id="sort-by" ~value={JsValue::from(order)} onchange={by_order}>
                         { options(&orders, order) }
                     </select>
@@ -164,33 +161,34 @@ fn search(desk: &Desk, link: &Link) -> Html {
     }
 }
 
+// What lists offer, by its English name; to be looked up.
 const KINDS: [(&str, Kind); 3] = [
-    ("puzzle", Kind::Puzzle),
-    ("lesson", Kind::Lesson),
-    ("game", Kind::Game),
+    (phrase("puzzle"), Kind::Puzzle),
+    (phrase("lesson"), Kind::Lesson),
+    (phrase("game"), Kind::Game),
 ];
-const STANDINGS: [Standing; 6] = [
-    Standing::Sound,
-    Standing::Unsound,
-    Standing::Undecided,
-    Standing::Checking,
-    Standing::NotYet,
-    Standing::Begun,
+const STANDINGS: [(&str, Standing); 6] = [
+    (phrase("sound"), Standing::Sound),
+    (phrase("unsound"), Standing::Unsound),
+    (phrase("undecided"), Standing::Undecided),
+    (phrase("checking"), Standing::Checking),
+    (phrase("not checked yet"), Standing::NotYet),
+    (phrase("begun"), Standing::Begun),
 ];
 const LEVELS: [(&str, &str); 6] = [
-    ("1", "1 (easy)"),
+    ("1", phrase("1 (easy)")),
     ("2", "2"),
     ("3", "3"),
     ("4", "4"),
-    ("5", "5 (hard)"),
-    ("0", "not said"),
+    ("5", phrase("5 (hard)")),
+    ("0", phrase("not said")),
 ];
 const ORDERS: [(&str, Order); 5] = [
-    ("place on the desk", Order::Desk),
-    ("title", Order::Title),
-    ("stipulation", Order::Stipulation),
-    ("difficulty", Order::Difficulty),
-    ("verdict, worst first", Order::Verdict),
+    (phrase("place on the desk"), Order::Desk),
+    (phrase("title"), Order::Title),
+    (phrase("stipulation"), Order::Stipulation),
+    (phrase("difficulty"), Order::Difficulty),
+    (phrase("verdict, worst first"), Order::Verdict),
 ];
 
 fn text(picked: &str) -> Option<String> {
@@ -205,7 +203,7 @@ fn choice(
     now: &str,
     onchange: Callback<web_sys::Event>,
 ) -> Html {
-    let any = (String::new(), "any".to_owned());
+    let any = (String::new(), tr("any").to_owned());
     let all: Vec<(String, String)> = std::iter::once(any).chain(values).collect();
     html! {
         <div class={classes!("field", (!now.is_empty()).then_some("narrows"))}>
@@ -232,38 +230,38 @@ fn chooser(desk: &Desk, link: &Link) -> Html {
         .filter(|id| shelf.chosen.contains(id))
         .count();
     let words = match (count, count - seen) {
-        (0, _) => "None chosen".to_owned(),
-        (_, 0) => format!("{} chosen", thousands(count as u64)),
-        (_, hidden) => format!(
-            "{} chosen, {} of them not shown",
-            thousands(count as u64),
-            thousands(hidden as u64)
+        (0, _) => tr("None chosen").to_owned(),
+        (_, 0) => say("{n} chosen", "n", &[&thousands(count as u64)]),
+        (_, hidden) => say(
+            "{n} chosen, {hidden} of them not shown",
+            "n hidden",
+            &[&thousands(count as u64), &thousands(hidden as u64)],
         ),
     };
     let none = count == 0;
     let through = shelf.through;
     html! {
-        <div class="chooser" id="chooser" role="group" aria-label="With several puzzles">
+        <div class="chooser" id="chooser" role="group" aria-label={tr("With several puzzles")}>
             <p class="chosen-count" role="status">{ words }</p>
             <p class="row">
-                { button(link, "All shown", Msg::Shelf(Event::ChooseShown), shelf.shown().is_empty(), "") }
-                { button(link, "None", Msg::Shelf(Event::ChooseNone), none, "") }
-                <button type="button" aria-pressed={through.to_string()} disabled={none} title="The next box you tick takes all between; or hold Shift"
-                    onclick={link.reform(move |_| Msg::Shelf(Event::Through(!through)))}>{ "Through to \u{2026}" }</button>
+                { button(link, tr("All shown"), Msg::Shelf(Event::ChooseShown), shelf.shown().is_empty(), "") }
+                { button(link, tr("None"), Msg::Shelf(Event::ChooseNone), none, "") }
+                <button type="button" aria-pressed={through.to_string()} disabled={none} title={tr("The next box you tick takes all between; or hold Shift")}
+                    onclick={link.reform(move |_| Msg::Shelf(Event::Through(!through)))}>{ tr("Through to \u{2026}") }</button>
             </p>
             if !none {
                 <p class="row">
                     if desk.games_chosen() {
-                        { button(link, "Find moments", Msg::Shelf(Event::Seek), desk.bench().is_empty(), "In all games chosen, one after the other") }
+                        { button(link, tr("Find moments"), Msg::Shelf(Event::Seek), desk.bench().is_empty(), tr("In all games chosen, one after the other")) }
                     }
-                    { button(link, "Check first", Msg::Shelf(Event::Check), desk.bench().is_empty(), "") }
-                    { button(link, "To the front", Msg::Shelf(Event::Bring { first: true }), false, "") }
-                    { button(link, "To the end", Msg::Shelf(Event::Bring { first: false }), false, "") }
-                    { button(link, "Remove these", Msg::Shelf(Event::Remove), false, "") }
+                    { button(link, tr("Check first"), Msg::Shelf(Event::Check), desk.bench().is_empty(), "") }
+                    { button(link, tr("To the front"), Msg::Shelf(Event::Bring { first: true }), false, "") }
+                    { button(link, tr("To the end"), Msg::Shelf(Event::Bring { first: false }), false, "") }
+                    { button(link, tr("Remove these"), Msg::Shelf(Event::Remove), false, "") }
                 </p>
                 { label_tools(desk, link) }
                 <details class="give-chosen">
-                    <summary>{ "Give these out" }</summary>
+                    <summary>{ tr("Give these out") }</summary>
                     { give_out::chosen(desk, link) }
                 </details>
                 { give_out::chosen_waits(desk, link) }
@@ -291,13 +289,13 @@ fn label_tools(desk: &Desk, link: &Link) -> Html {
     };
     html! {
         <div class="label-tools">
-            <label for={LABEL}>{ "Label" }</label>
+            <label for={LABEL}>{ tr("Label") }</label>
             <input id={LABEL} type="text" list="known-labels" autocomplete="off" {onkeydown} />
             <datalist id="known-labels">
                 { for desk.shelf().labels().into_iter().map(|label| html! { <option value={label.to_owned()} /> }) }
             </datalist>
-            <button type="button" onclick={press(Event::Label)}>{ "Put it on" }</button>
-            <button type="button" onclick={press(Event::Unlabel)}>{ "Take it off" }</button>
+            <button type="button" onclick={press(Event::Label)}>{ tr("Put it on") }</button>
+            <button type="button" onclick={press(Event::Unlabel)}>{ tr("Take it off") }</button>
         </div>
     }
 }

@@ -14,7 +14,7 @@ use super::{Goal, Known, Question, Ruling, point};
 use crate::draft::{Draft, Edit, NodeId};
 use crate::notation::moves;
 use crate::puzzle::{Puzzle, Role};
-use crate::tongue::say;
+use crate::tongue::{say, spoken};
 
 /// A draft on the way to having every defence answered.
 #[derive(Clone, Debug, Default)]
@@ -111,7 +111,7 @@ impl Line {
             moves: head.to_vec(),
             nags: self.nags,
         })?;
-        if !self.others.is_empty() && language.starts_with("en") {
+        if !self.others.is_empty() && language.starts_with(spoken().tag()) {
             let comments = vec![also(&self.others)];
             draft.apply(&Edit::SetAfter {
                 node: answer,
@@ -326,6 +326,7 @@ mod tests {
     use crate::check::{Judge, Kind, Weight, check};
     use crate::notation::pgn_write;
     use crate::prove::Unwatched;
+    use crate::tongue::Tongue;
 
     /// Fills until nothing is left to add where something is forced, else once.
     fn filled(text: &str) -> (Draft, usize) {
@@ -396,6 +397,14 @@ mod tests {
     fn another_language_gets_no_english_words() {
         let text = NOTHING_LISTED.replace("[Stip", "[Language \"de\"]\n[Stip");
         assert!(!movetext(&filled(&text).0).contains('{'));
+    }
+
+    #[test]
+    fn words_are_made_in_the_tongue_that_is_spoken() {
+        let german = Tongue::read("en\nde\nThe same answers {moves}.\nDasselbe: {moves}.\n");
+        let text = NOTHING_LISTED.replace("[Stip", "[Language \"de-AT\"]\n[Stip");
+        let told = movetext(&german.speaks(|| filled(&text)).0);
+        assert!(told.contains("{Dasselbe: 1..."), "{told}");
     }
 
     #[test]

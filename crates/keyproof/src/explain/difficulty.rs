@@ -26,6 +26,7 @@ use super::{ReasonKind, reasons};
 use crate::check::{Goal, Ruling};
 use crate::prove::Watch;
 use crate::search::Limits;
+use crate::tongue::{phrase, plural, say};
 
 /// How hard a puzzle is, and why.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -157,18 +158,26 @@ impl Difficulty {
 
     /// The numbers in a sentence.
     pub fn sentence(&self) -> String {
-        format!(
-            "Difficulty {} of 5 ({} points): {} of {} moves fail, {} of them tempt and show their fault by depth {}; {} to find, {} quiet, {}, {} to see through.",
-            self.level,
-            self.points,
-            self.failing,
-            self.legal,
-            self.tries,
-            self.shows_at,
-            counted(self.length, "move"),
-            self.quiet,
-            counted(self.sacrifices, "sacrifice"),
-            counted(self.defences, "defence"),
+        let counted = |n: u32, one, more| plural(n as usize, one, more);
+        say(
+            "Difficulty {level} of 5 ({points} points): {failing} of {legal} moves fail, {tries} of them tempt and show their fault by depth {depth}; {moves} to find, {quiet} quiet, {sacrifices}, {defences} to see through.",
+            "level points failing legal tries depth moves quiet sacrifices defences",
+            &[
+                &self.level.to_string(),
+                &self.points.to_string(),
+                &self.failing.to_string(),
+                &self.legal.to_string(),
+                &self.tries.to_string(),
+                &self.shows_at.to_string(),
+                &counted(self.length, phrase("{n} move"), phrase("{n} moves")),
+                &self.quiet.to_string(),
+                &counted(
+                    self.sacrifices,
+                    phrase("{n} sacrifice"),
+                    phrase("{n} sacrifices"),
+                ),
+                &counted(self.defences, phrase("{n} defence"), phrase("{n} defences")),
+            ],
         )
     }
 }
@@ -201,14 +210,6 @@ fn quiet_moves(position: &Chess, line: &[Move]) -> usize {
         quiet += usize::from(ply % 2 == 0 && !forced && !loud);
     }
     quiet
-}
-
-fn counted(n: u32, noun: &str) -> String {
-    if n == 1 {
-        format!("1 {noun}")
-    } else {
-        format!("{n} {noun}s")
-    }
 }
 
 fn number(n: usize) -> u32 {

@@ -23,6 +23,7 @@ use shakmaty::{Chess, Color, Position};
 
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::puzzle::Stipulation;
+use crate::tongue::say;
 
 pub use bring::bring;
 pub use excerpt::{Excerpt, excerpt, excerpts};
@@ -94,17 +95,21 @@ impl fmt::Display for Place {
 impl fmt::Display for MomentFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            MomentFault::Unreadable(text) => write!(
-                f,
-                "The tag Moments has \"{text}\", which is no moment; one reads \"17b + 2\": a move, a stipulation, and the moves asked."
-            ),
-            MomentFault::NoSuchPlace(place) => {
-                write!(
-                    f,
-                    "The tag Moments asks at {place}, and the game does not come to it."
-                )
-            }
-            MomentFault::Twice(place) => write!(f, "The tag Moments asks at {place} twice."),
+            MomentFault::Unreadable(text) => f.write_str(&say(
+                "The tag Moments has \"{text}\", which is no moment; one reads \"17b + 2\": a move, a stipulation, and the moves asked.",
+                "text",
+                &[text],
+            )),
+            MomentFault::NoSuchPlace(place) => f.write_str(&say(
+                "The tag Moments asks at {place}, and the game does not come to it.",
+                "place",
+                &[&place.to_string()],
+            )),
+            MomentFault::Twice(place) => f.write_str(&say(
+                "The tag Moments asks at {place} twice.",
+                "place",
+                &[&place.to_string()],
+            )),
         }
     }
 }

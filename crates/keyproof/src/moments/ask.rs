@@ -44,6 +44,10 @@ pub enum Question {
         played: String,
         /// The square on which the move before captured, if it did.
         taken_on: Option<String>,
+        /// The language of the game's words, in which reasons are told, and
+        /// whether moves are shown with figurines.
+        language: String,
+        figurines: bool,
         nodes: u64,
     },
 }
@@ -163,6 +167,7 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
             played,
             taken_on,
             nodes,
+            ..
         } => {
             let position = fen::read(fen).ok()?;
             let played = legal(&position, played)?;

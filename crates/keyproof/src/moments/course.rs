@@ -4,6 +4,7 @@ use shakmaty::{Chess, Move};
 
 use crate::draft::{Draft, NodeId};
 use crate::notation::{fen, fen::FenFault, moves};
+use crate::tongue::figurines;
 
 /// A move of the main line and the position before it.
 #[derive(Clone, Debug)]
@@ -25,6 +26,10 @@ pub struct Course {
     pub stops_at: Option<NodeId>,
     /// Whether it starts from the initial position, so that it has an opening.
     pub from_the_start: bool,
+    /// The language of the game's words, and whether moves are shown with
+    /// figurines.
+    pub language: String,
+    pub figurines: bool,
     last: Chess,
 }
 
@@ -49,6 +54,8 @@ impl Course {
             plies: Vec::new(),
             stops_at: None,
             from_the_start: start == Chess::default(),
+            language: draft.tag("Language").unwrap_or_default().to_owned(),
+            figurines: draft.tag("Pieces").is_some_and(figurines),
             last: start,
         };
         let mut at = NodeId::ROOT;

@@ -70,7 +70,9 @@ use crate::check::Evidence;
 use crate::draft::NodeId;
 use crate::notation::moves;
 use crate::prove::Watch;
+use crate::puzzle::Stipulation;
 use crate::search::Value;
+use crate::tongue::{phrase, say, tr};
 
 /// The kinds of moment. Their snake-case names are part of the command line's
 /// interface.
@@ -95,14 +97,14 @@ impl Kind {
     /// The kind in words.
     pub fn title(self) -> &'static str {
         match self {
-            Kind::NaturalMoveLoses => "a natural move loses",
-            Kind::MissedByBoth => "a chance both sides missed",
-            Kind::Mate => "a mate",
-            Kind::Win => "a win to find",
-            Kind::OnlyMoveHolds => "an only move that holds",
-            Kind::QuietAmongCaptures => "a quiet move among captures",
-            Kind::SurpriseAfterRow => "a surprise after a forced row",
-            Kind::BestMove => "a best move",
+            Kind::NaturalMoveLoses => tr("a natural move loses"),
+            Kind::MissedByBoth => tr("a chance both sides missed"),
+            Kind::Mate => tr("a mate"),
+            Kind::Win => tr("a win to find"),
+            Kind::OnlyMoveHolds => tr("an only move that holds"),
+            Kind::QuietAmongCaptures => tr("a quiet move among captures"),
+            Kind::SurpriseAfterRow => tr("a surprise after a forced row"),
+            Kind::BestMove => tr("a best move"),
         }
     }
 
@@ -190,8 +192,6 @@ pub struct Moment {
     pub kinds: Vec<Kind>,
     /// As the tag `Stipulation` says it.
     pub stipulation: String,
-    /// "Black to play and hold."
-    pub task: String,
     /// What the best move is worth.
     pub value: Value,
     /// One or two moves: the game's first if it is among them.
@@ -214,6 +214,24 @@ impl Moment {
     /// The kind that counts most.
     pub fn kind(&self) -> Kind {
         self.kinds[0]
+    }
+
+    /// "Black to play and hold."
+    pub fn task(&self) -> String {
+        let side = match self.turn {
+            Side::White => tr("White"),
+            Side::Black => tr("Black"),
+        };
+        let asked = Stipulation::read(&self.stipulation);
+        let task = match (asked, asked.and_then(Stipulation::forced)) {
+            (_, Some((_, 1))) => phrase("{side} to play and mate in one."),
+            (_, Some(_)) => phrase("{side} to play and mate in {n}."),
+            (Some(Stipulation::Win), _) => phrase("{side} to play and win."),
+            (Some(Stipulation::Draw), _) => phrase("{side} to play and hold."),
+            _ => phrase("{side} to play. Find the best move."),
+        };
+        let n = asked.and_then(Stipulation::forced).map_or(0, |(_, n)| n);
+        say(task, "side n", &[side, &n.to_string()])
     }
 }
 

@@ -259,6 +259,8 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
                 question: check::Question::about(position, goal, &all),
                 played: moves::uci(at.played),
                 taken_on: taken_on(course, ply),
+                language: course.language.clone(),
+                figurines: course.figurines,
                 nodes: plan.claim,
             });
         }

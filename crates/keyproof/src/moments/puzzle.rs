@@ -1,5 +1,5 @@
 //! A puzzle made of a moment: the key and its line, tries and refutations,
-//! words and hints, for the author to rewrite. What the author wrote at that
+//! words and hints in the tongue that is spoken, for the author to rewrite. What the author wrote at that
 //! place of the game is kept and comes first.
 
 use shakmaty::{Chess, Move, Position};
@@ -12,6 +12,7 @@ use crate::explain::ReasonKind;
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
 use crate::puzzle::Stipulation;
+use crate::tongue::{lettered, say, tr};
 
 /// A puzzle made of a moment, with what the checker says of it.
 #[derive(Clone, Debug)]
@@ -220,7 +221,7 @@ impl Writer<'_> {
         }
         tag(&mut self.draft, "Stipulation", &self.moment.stipulation);
         if stipulation == Some(Stipulation::Draw) {
-            tag(&mut self.draft, "Task", &self.moment.task);
+            tag(&mut self.draft, "Task", &self.moment.task());
         }
     }
 
@@ -349,11 +350,11 @@ impl Writer<'_> {
             if alone && line.len() > 1 {
                 let shown = &line[..line.len().min(6)];
                 let text = moves::line(self.position, shown, self.moment.number);
-                why.push(format!("The line runs {text}."));
+                why.push(say("The line runs {line}.", "line", &[&text]));
             }
             if self.moment.played.right && self.moment.accepted[0].named == self.moment.played.named
             {
-                why.insert(0, "So it was played in the game.".into());
+                why.insert(0, tr("So it was played in the game.").into());
             }
             self.add_words(key, why);
         }
@@ -372,7 +373,7 @@ impl Writer<'_> {
             [Some(white), Some(black)] if white != "?" && black != "?" => {
                 format!("{white} – {black}")
             }
-            _ => "From a game".to_owned(),
+            _ => tr("From a game").to_owned(),
         };
         let last = self
             .game
@@ -384,12 +385,18 @@ impl Writer<'_> {
                     Side::White => (self.moment.number.saturating_sub(1), "..."),
                     Side::Black => (self.moment.number, "."),
                 };
-                format!("{players}, after {number}{dots}{}.", node.text)
+                let last = format!("{number}{dots}{}", lettered(&node.text));
+                say(
+                    "{players}, after {move}.",
+                    "players move",
+                    &[&players, &last],
+                )
             }
             None => format!("{players}."),
         };
         if let Some(threat) = self.moment.study.threats.first() {
-            text.push_str(&format!(" The threat: {}", threat.sentence));
+            text.push(' ');
+            text.push_str(&say("The threat: {threat}", "threat", &[&threat.sentence]));
         }
         text
     }
@@ -397,7 +404,11 @@ impl Writer<'_> {
     /// "Played in the game. 23.Rxb7 loses a rook: 23...Qd1+ 24.Kh2 Qxb7."
     fn tempting(&self, attempt: &Tempting) -> String {
         match attempt.played {
-            true => format!("Played in the game. {}", attempt.sentence),
+            true => say(
+                "Played in the game. {sentence}",
+                "sentence",
+                &[&attempt.sentence],
+            ),
             false => attempt.sentence.clone(),
         }
     }
@@ -438,19 +449,20 @@ impl Writer<'_> {
             .find(|why| why.at == 0 && why.kind != ReasonKind::OnlyMove)
         {
             Some(why) if why.kind == ReasonKind::QuietMove => {
-                "Neither a check nor a capture.".to_owned()
+                tr("Neither a check nor a capture.").to_owned()
             }
-            Some(why) => format!("The idea: {}.", why.kind.title()),
-            None if after.is_check() => "Look at the checks.".to_owned(),
-            None if key.is_capture() => "Look at what may be taken.".to_owned(),
-            None => "Neither a check nor a capture.".to_owned(),
+            Some(why) => say("The idea: {theme}.", "theme", &[why.kind.title()]),
+            None if after.is_check() => tr("Look at the checks.").to_owned(),
+            None if key.is_capture() => tr("Look at what may be taken.").to_owned(),
+            None => tr("Neither a check nor a capture.").to_owned(),
         };
         let mut hints = vec![idea];
         if key.is_castle() {
-            hints.push("The king and a rook move together.".to_owned());
+            hints.push(tr("The king and a rook move together.").to_owned());
         } else {
-            hints.push(format!("It is a move of the {}.", man(key.role())));
-            hints.push(format!("It goes to {}.", key.to()));
+            hints.push(of_the_man(key.role()).to_owned());
+            let square = key.to().to_string();
+            hints.push(say("It goes to {square}.", "square", &[&square]));
         }
         hints
     }
@@ -534,13 +546,13 @@ fn tag(draft: &mut Draft, name: &str, value: &str) {
     apply(draft, edit);
 }
 
-fn man(role: shakmaty::Role) -> &'static str {
+fn of_the_man(role: shakmaty::Role) -> &'static str {
     match role {
-        shakmaty::Role::Pawn => "pawn",
-        shakmaty::Role::Knight => "knight",
-        shakmaty::Role::Bishop => "bishop",
-        shakmaty::Role::Rook => "rook",
-        shakmaty::Role::Queen => "queen",
-        shakmaty::Role::King => "king",
+        shakmaty::Role::Pawn => tr("It is a move of the pawn."),
+        shakmaty::Role::Knight => tr("It is a move of the knight."),
+        shakmaty::Role::Bishop => tr("It is a move of the bishop."),
+        shakmaty::Role::Rook => tr("It is a move of the rook."),
+        shakmaty::Role::Queen => tr("It is a move of the queen."),
+        shakmaty::Role::King => tr("It is a move of the king."),
     }
 }

@@ -104,7 +104,6 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
         number: position.fullmoves().get(),
         kinds: Vec::new(),
         stipulation: stipulation(goal).to_string(),
-        task: task(position, goal),
         value: look.lines[0].value,
         accepted: right
             .iter()
@@ -143,17 +142,6 @@ fn stipulation(goal: Goal) -> Stipulation {
         (None, Goal::Win(_)) => Stipulation::Win,
         (None, Goal::Draw(_)) => Stipulation::Draw,
         (None, _) => Stipulation::Best,
-    }
-}
-
-fn task(position: &Chess, goal: Goal) -> String {
-    let side = position.turn().fold_wb("White", "Black");
-    match goal {
-        Goal::Mate(1) => format!("{side} to play and mate in one."),
-        Goal::Mate(n) => format!("{side} to play and mate in {n}."),
-        Goal::Win(_) => format!("{side} to play and win."),
-        Goal::Draw(_) => format!("{side} to play and hold."),
-        _ => format!("{side} to play. Find the best move."),
     }
 }
 

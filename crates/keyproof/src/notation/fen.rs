@@ -5,7 +5,6 @@
 //! no game can reach (a third queen beside eight pawns, three checkers) are
 //! accepted, since every rule still has a meaning there.
 
-use crate::short::joined;
 use std::num::NonZeroU32;
 
 use shakmaty::{
@@ -14,6 +13,8 @@ use shakmaty::{
 };
 
 use super::excerpt;
+use crate::short::joined;
+use crate::tongue::{phrase, plural, say, tr};
 
 /// A FEN that cannot be played from. What is wrong with it is told on demand, so
 /// that the student's page need not carry it.
@@ -90,16 +91,17 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
     let mut setup = Setup::empty();
     match fields.next() {
         Some(field) => setup.board = read_board(field, reasons),
-        None => reasons.note(|| "There is no position: the text is empty.".into()),
+        None => reasons.note(|| tr("There is no position: the text is empty.").into()),
     }
     if let Some(field) = fields.next() {
         match field {
             "w" | "W" => setup.turn = Color::White,
             "b" | "B" => setup.turn = Color::Black,
             _ => reasons.note(|| {
-                format!(
-                    "The side to move is given as `{}`: it should be `w` or `b`.",
-                    excerpt(field)
+                say(
+                    "The side to move is given as `{text}`: it should be `w` or `b`.",
+                    "text",
+                    &[&excerpt(field)],
                 )
             }),
         }
@@ -110,18 +112,20 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
     if let Some(field) = fields.next().filter(|&field| field != "-") {
         match field.parse::<Square>() {
             Ok(square) => setup.ep_square = Some(square),
-            Err(_) => reasons.note(|| format!(
-                "The en passant square is given as `{}`: it should be a square such as `e6`, or `-`.",
-                excerpt(field)
+            Err(_) => reasons.note(|| say(
+                "The en passant square is given as `{text}`: it should be a square such as `e6`, or `-`.",
+                "text",
+                &[&excerpt(field)],
             )),
         }
     }
     if let Some(field) = fields.next().filter(|&field| field != "-") {
         match field.parse() {
             Ok(count) => setup.halfmoves = count,
-            Err(_) => reasons.note(|| format!(
-                "The count of moves without capture or pawn move is given as `{}`: it should be a number.",
-                excerpt(field)
+            Err(_) => reasons.note(|| say(
+                "The count of moves without capture or pawn move is given as `{text}`: it should be a number.",
+                "text",
+                &[&excerpt(field)],
             )),
         }
     }
@@ -129,9 +133,10 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
         match field.parse::<u32>() {
             Ok(number) => setup.fullmoves = NonZeroU32::new(number).unwrap_or(NonZeroU32::MIN),
             Err(_) => reasons.note(|| {
-                format!(
-                    "The move number is given as `{}`: it should be a number.",
-                    excerpt(field)
+                say(
+                    "The move number is given as `{text}`: it should be a number.",
+                    "text",
+                    &[&excerpt(field)],
                 )
             }),
         }
@@ -139,9 +144,10 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
     let rest: Vec<&str> = fields.collect();
     if !rest.is_empty() {
         reasons.note(|| {
-            format!(
-                "More text follows the six fields of the FEN: `{}`.",
-                excerpt(&rest.join(" "))
+            say(
+                "More text follows the six fields of the FEN: `{text}`.",
+                "text",
+                &[&excerpt(&rest.join(" "))],
             )
         });
     }
@@ -152,11 +158,11 @@ fn read_board(field: &str, reasons: &mut impl Faults) -> Board {
     let mut board = Board::empty();
     let ranks: Vec<&str> = field.split('/').collect();
     if ranks.len() != 8 {
-        let noun = if ranks.len() == 1 { "rank" } else { "ranks" };
         reasons.note(|| {
-            format!(
-                "The board has {} {noun}: it should have 8, with `/` between them.",
-                ranks.len()
+            plural(
+                ranks.len(),
+                "The board has {n} rank: it should have 8, with `/` between them.",
+                "The board has {n} ranks: it should have 8, with `/` between them.",
             )
         });
     }
@@ -176,19 +182,26 @@ fn read_board(field: &str, reasons: &mut impl Faults) -> Board {
             match (Piece::from_char(letter), square) {
                 (Some(piece), Some(square)) => board.set_piece_at(square, piece),
                 (Some(_), None) => {}
-                (None, square) => reasons.note(|| format!(
-                    "`{letter}` on {} stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
-                    square.map_or_else(|| format!("rank {number}"), |s| s.to_string())
+                (None, Some(square)) => reasons.note(|| say(
+                    "`{letter}` on {square} stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
+                    "letter square",
+                    &[&letter.to_string(), &square.to_string()],
+                )),
+                (None, None) => reasons.note(|| say(
+                    "`{letter}` on rank {rank} stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
+                    "letter rank",
+                    &[&letter.to_string(), &number.to_string()],
                 )),
             }
             squares += 1;
         }
         if squares != 8 {
-            let noun = if squares == 1 { "square" } else { "squares" };
             reasons.note(|| {
-                format!(
-                    "Rank {number} (`{}`) has {squares} {noun}: it should have 8.",
-                    excerpt(text)
+                let count = plural(squares as usize, "{n} square", "{n} squares");
+                say(
+                    "Rank {rank} (`{text}`) has {squares}: it should have 8.",
+                    "rank text squares",
+                    &[&number.to_string(), &excerpt(text), &count],
                 )
             });
         }
@@ -207,9 +220,10 @@ fn read_castling(field: &str, setup: &mut Setup, reasons: &mut impl Faults) {
             'k' => (Color::Black, CastlingSide::KingSide),
             'q' => (Color::Black, CastlingSide::QueenSide),
             _ => {
-                reasons.note(|| format!(
-                    "The castling rights are given as `{}`: they should be some of `KQkq`, or `-`.",
-                    excerpt(field)
+                reasons.note(|| say(
+                    "The castling rights are given as `{text}`: they should be some of `KQkq`, or `-`.",
+                    "text",
+                    &[&excerpt(field)],
                 ));
                 return;
             }
@@ -236,12 +250,16 @@ fn play_from(setup: Setup, reasons: &mut impl Faults) -> Option<Chess> {
         Err(error) => match (error.ignore_impossible_check(), ep_square) {
             (Ok(position), None) if reasons.none() => return Some(position),
             (Ok(_), None) => {}
-            (Ok(_), Some(square)) => reasons.note(|| format!(
-                "The en passant square {square} is impossible: {}'s king could not be in this check after a pawn's double step.",
-                name(turn)
+            (Ok(_), Some(square)) => reasons.note(|| say(
+                "The en passant square {square} is impossible: {side}'s king could not be in this check after a pawn's double step.",
+                "square side",
+                &[&square.to_string(), name(turn)],
             )),
             (Err(error), _) if reasons.none() => {
-                reasons.note(|| format!("The position cannot be played: {error}."));
+                reasons.note(|| {
+                    let error = error.to_string();
+                    say("The position cannot be played: {error}.", "error", &[&error])
+                });
             }
             (Err(_), _) => {}
         },
@@ -254,22 +272,28 @@ fn position_faults(setup: &Setup, reasons: &mut impl Faults) {
     for color in Color::ALL {
         let side = name(color);
         match (board.kings() & board.by_color(color)).count() {
-            0 => reasons.note(|| format!("{side} has no king.")),
+            0 => reasons.note(|| say("{side} has no king.", "side", &[side])),
             1 => {}
-            n => reasons.note(|| format!("{side} has {n} kings.")),
+            n => reasons.note(|| say("{side} has {n} kings.", "side n", &[side, &n.to_string()])),
         }
         let men = board.by_color(color).count();
         if men > MOST_MEN {
-            reasons.note(|| format!("{side} has {men} men: a side has at most {MOST_MEN}."));
+            reasons.note(|| {
+                say(
+                    "{side} has {n} men: a side has at most {most}.",
+                    "side n most",
+                    &[side, &men.to_string(), &MOST_MEN.to_string()],
+                )
+            });
         }
     }
     for square in board.pawns() & Bitboard::BACKRANKS {
-        let color = board
-            .color_at(square)
-            .map_or("", |c| c.fold_wb("white ", "black "));
+        let color = Color::from_white(board.white().contains(square));
         reasons.note(|| {
-            format!(
-                "A {color}pawn stands on {square}: no pawn can stand on the first or the last rank."
+            say(
+                "A {man} stands on {square}: no pawn can stand on the first or the last rank.",
+                "man square",
+                &[pawn(color), &square.to_string()],
             )
         });
     }
@@ -277,11 +301,15 @@ fn position_faults(setup: &Setup, reasons: &mut impl Faults) {
         let checkers = board.attacks_to(king, setup.turn, board.occupied());
         if checkers.any() {
             reasons.note(|| {
-                format!(
-                    "{} is to move, but {}'s king on {king} stands in check from {}.",
-                    name(setup.turn),
-                    name(!setup.turn),
-                    squares(checkers)
+                say(
+                    "{side} is to move, but {other}'s king on {king} stands in check from {squares}.",
+                    "side other king squares",
+                    &[
+                        name(setup.turn),
+                        name(!setup.turn),
+                        &king.to_string(),
+                        &squares(checkers),
+                    ],
                 )
             });
         }
@@ -304,15 +332,22 @@ fn castling_faults(setup: &Setup, reasons: &mut impl Faults) {
         if stands(king, Role::King) && stands(rook, Role::Rook) {
             continue;
         }
-        let wing = if rook.file() == File::H {
-            "king's side"
+        let fault = if rook.file() == File::H {
+            phrase(
+                "{side} cannot have the right to castle on the king's side: that needs the king on {king} and a rook on {rook}.",
+            )
         } else {
-            "queen's side"
+            phrase(
+                "{side} cannot have the right to castle on the queen's side: that needs the king on {king} and a rook on {rook}.",
+            )
         };
-        reasons.note(|| format!(
-            "{} cannot have the right to castle on the {wing}: that needs the king on {king} and a rook on {rook}.",
-            name(color)
-        ));
+        reasons.note(|| {
+            say(
+                fault,
+                "side king rook",
+                &[name(color), &king.to_string(), &rook.to_string()],
+            )
+        });
     }
 }
 
@@ -320,10 +355,14 @@ fn en_passant_fault(setup: &Setup, square: Square, reasons: &mut impl Faults) {
     let mover = !setup.turn;
     if square.rank() != setup.turn.relative_rank(Rank::Sixth) {
         return reasons.note(|| {
-            format!(
-                "The en passant square {square} is impossible: with {} to move it lies on rank {}.",
-                name(setup.turn),
-                setup.turn.fold_wb(6, 3)
+            say(
+                "The en passant square {square} is impossible: with {side} to move it lies on rank {rank}.",
+                "square side rank",
+                &[
+                    &square.to_string(),
+                    name(setup.turn),
+                    setup.turn.fold_wb("6", "3"),
+                ],
             )
         });
     }
@@ -333,27 +372,34 @@ fn en_passant_fault(setup: &Setup, square: Square, reasons: &mut impl Faults) {
     };
     if setup.board.piece_at(to) != Some(Role::Pawn.of(mover)) {
         return reasons.note(|| {
-            format!(
-                "The en passant square {square} is impossible: there is no {} pawn on {to}.",
-                mover.fold_wb("white", "black")
+            say(
+                "The en passant square {square} is impossible: there is no {man} on {to}.",
+                "square man to",
+                &[&square.to_string(), pawn(mover), &to.to_string()],
             )
         });
     }
     let occupied = setup.board.occupied();
     if occupied.contains(square) || occupied.contains(from) {
-        reasons.note(|| format!(
-            "The en passant square {square} is impossible: the pawn on {to} came over {from} and {square}, and these must be empty."
+        reasons.note(|| say(
+            "The en passant square {square} is impossible: the pawn on {to} came over {from} and {square}, and these must be empty.",
+            "square to from",
+            &[&square.to_string(), &to.to_string(), &from.to_string()],
         ));
     }
 }
 
 fn squares(set: Bitboard) -> String {
     let names: Vec<String> = set.into_iter().map(|s| s.to_string()).collect();
-    joined(&names, " and ")
+    joined(&names, tr(" and "))
 }
 
 fn name(color: Color) -> &'static str {
-    color.fold_wb("White", "Black")
+    tr(color.fold_wb("White", "Black"))
+}
+
+fn pawn(color: Color) -> &'static str {
+    tr(color.fold_wb("white pawn", "black pawn"))
 }
 
 #[cfg(test)]
