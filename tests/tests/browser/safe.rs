@@ -146,25 +146,16 @@ fn two_versions_of_one_puzzle_are_both_kept() {
         to(&browser, &one).await;
         browser.until_text(".entry-title", "Lamp by one").await;
         saved(&browser).await;
-        to(&browser, &two).await;
-        let wait = "dispatchEvent(new Event('focus'));";
-        browser.script(wait, vec![]).await;
-        browser
-            .until(
-                "three puzzles",
-                "return deep('.entry-title').length === 3;",
-                vec![],
-            )
-            .await;
-        to(&browser, &one).await;
-        browser.script(wait, vec![]).await;
-        browser
-            .until(
-                "three puzzles",
-                "return deep('.entry-title').length === 3;",
-                vec![],
-            )
-            .await;
+        let until_three = async || {
+            let three = "return deep('.entry-title').length === 3;";
+            browser.until("three puzzles", three, vec![]).await;
+        };
+        for tab in [&two, &one] {
+            to(&browser, tab).await;
+            let seen = "dispatchEvent(new Event('focus'));";
+            browser.script(seen, vec![]).await;
+            until_three().await;
+        }
         let row = browser.text(".entry-title").await;
         assert!(
             row.contains("Lamp by two") && row.contains("Lamp by one"),
@@ -179,13 +170,7 @@ fn two_versions_of_one_puzzle_are_both_kept() {
             "{told}"
         );
         browser.reload().await;
-        browser
-            .until(
-                "three puzzles",
-                "return deep('.entry-title').length === 3;",
-                vec![],
-            )
-            .await;
+        until_three().await;
     });
 }
 
