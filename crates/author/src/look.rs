@@ -443,6 +443,8 @@ impl Look {
                 }
             }
         }
+        let students = keyproof_tongues::of_game(&self.sheet.draft);
+        students.speaks(|| check::say_to_students(&mut self.report.findings));
         self.read_words();
     }
     /// Words at a node as students read them.

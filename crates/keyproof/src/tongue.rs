@@ -137,6 +137,11 @@ pub const fn phrase(english: &'static str) -> &'static str {
     english
 }
 
+/// A text that [`phrase`] marked, and that was kept as it is in English.
+pub fn marked(english: &str) -> &str {
+    spoken().find(english).unwrap_or(english)
+}
+
 /// A text with its holes filled: `names` has those of the values in their order,
 /// with spaces between.
 #[inline(never)]

@@ -940,3 +940,27 @@ fn what_undo_took_away_is_forgotten_with_the_next_change() {
     play(&mut desk, "d4");
     assert_eq!(kept(&desk), [stays]);
 }
+
+/// White is a pawn up in a rook ending, and the margins are far apart.
+const BETWEEN: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n[Margins \"60.00 -60.00\"]\n[Language \"fr\"]\n\n1. h3 *";
+
+#[test]
+fn a_mend_is_named_to_the_author_and_tells_students_in_their_language() {
+    let mut desk = desk();
+    bring(&mut desk, BETWEEN);
+    let (_, look) = desk.opened().unwrap();
+    let mends = look.report.findings.iter().flat_map(|f| &f.mends);
+    let telling = mends.filter_map(|mend| match &mend.edits[..] {
+        [keyproof::draft::Edit::AddWords { comments, .. }] => Some((&mend.label, comments)),
+        _ => None,
+    });
+    let telling: Vec<_> = telling.collect();
+    assert!(!telling.is_empty());
+    for (label, comments) in telling {
+        assert!(label.starts_with("Tell the student that 1."), "{label}");
+        assert_eq!(
+            comments[..],
+            ["Jouable, mais ce n\u{2019}est pas ce qui est demandé."]
+        );
+    }
+}

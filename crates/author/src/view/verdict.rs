@@ -135,7 +135,7 @@ fn reading(sheet: &Sheet, link: &Link) -> Html {
             <ul>
                 { for reading.excerpts().map(|(fault, around)| html! {
                     <li>
-                        { say("Line {line}, column {column}: {expected} was expected, and this stands there:", "line column expected", &[&fault.place.line.to_string(), &fault.place.column.to_string(), &fault.expected]) }{ " " }
+                        { say("Line {line}, column {column}: {expected} was expected, and this stands there:", "line column expected", &[&fault.place.line.to_string(), &fault.place.column.to_string(), fault.wanted()]) }{ " " }
                         <code>{ if fault.text.is_empty() { tr("the end of the text") } else { &fault.text } }</code>
                         if !around.is_empty() {
                             <code class="whole-line">{ around }</code>

@@ -40,6 +40,7 @@ pub use fill::{Filling, fill};
 pub use goal::Goal;
 pub use judge::Judge;
 pub use known::{Answer, Evidence, Known, Question, Ruling};
+pub use undecided::say_to_students;
 
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::prove::Watch;

@@ -132,6 +132,16 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
 /// until the author finds better words.
 const NEITHER: &str = phrase("Playable, but not what is asked for.");
 
+/// Says in the tongue that is spoken what mends would tell students.
+pub fn say_to_students(findings: &mut [Finding]) {
+    let mends = findings.iter_mut().flat_map(|finding| &mut finding.mends);
+    for edit in mends.flat_map(|mend| &mut mend.edits) {
+        if let Edit::AddWords { comments, .. } = edit {
+            *comments = vec![tr(NEITHER).to_owned()];
+        }
+    }
+}
+
 /// Ways to move a margin so that a move of this value is decided: right if the
 /// author accepts it, else right or wrong.
 fn margins(puzzle: &Puzzle, node: NodeId, mv: Move, value: i32) -> Vec<Mend> {

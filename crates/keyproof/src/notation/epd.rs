@@ -15,6 +15,7 @@ use super::pgn_read::Game;
 use super::{Place, TextFault, excerpt, fen, moves};
 use crate::draft::{Draft, Edit, NodeId};
 use crate::puzzle::Stipulation;
+use crate::tongue::{phrase, say};
 
 /// An opcode with its operands; strings without their quotes.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -89,7 +90,7 @@ pub fn record(line: &str, number: u32) -> Result<Record, TextFault> {
     if fields.iter().any(|field| field.is_empty()) {
         return Err(reader.fault_at(
             0,
-            "the four fields of a position: men, side to move, castling, en passant",
+            phrase("the four fields of a position: men, side to move, castling, en passant"),
         ));
     }
     let operations = reader.operations()?;
@@ -107,7 +108,8 @@ pub fn record(line: &str, number: u32) -> Result<Record, TextFault> {
         number_of("fmvn", "1")
     );
     let position = fen::read(&text).map_err(|fault| {
-        reader.fault_at(0, &format!("a position ({})", fault.reasons().join(" ")))
+        let reasons = fault.reasons().join(" ");
+        reader.fault_at(0, &say("a position ({reasons})", "reasons", &[&reasons]))
     })?;
     Ok(Record {
         position,
@@ -141,10 +143,10 @@ pub fn read(text: &str) -> Vec<Game> {
 /// A sentence that says why it has none.
 pub fn write(draft: &Draft) -> Result<String, String> {
     let resolution = draft.resolve();
-    let start = resolution
-        .start
-        .as_ref()
-        .map_err(|fault| format!("no legal position: {}", fault.reasons().join(" ")))?;
+    let start = resolution.start.as_ref().map_err(|fault| {
+        let reasons = fault.reasons().join(" ");
+        say("no legal position: {reasons}", "reasons", &[&reasons])
+    })?;
     let mut operations: Vec<(String, String)> = Vec::new();
     let mut add = |opcode: &str, operands: String| {
         operations.push((opcode.to_owned(), operands));
@@ -241,7 +243,7 @@ fn game(record: &Record, line: &str, number: u32) -> Game {
                     column: column(line, &text),
                 },
                 text: excerpt(&text),
-                expected: format!("a legal move after {opcode}"),
+                expected: say("a legal move after {opcode}", "opcode", &[opcode]),
             });
             Vec::new()
         })
@@ -454,7 +456,10 @@ impl<'a> Reader<'a> {
             let fits = |c: char| c.is_ascii_alphanumeric() || c == '_';
             let named = opcode.starts_with(|c: char| c.is_ascii_alphabetic());
             if !named || !opcode.chars().all(fits) || opcode.len() > LONGEST_OPCODE {
-                return Err(self.fault_at(start, "an opcode: a letter, then letters and digits"));
+                return Err(self.fault_at(
+                    start,
+                    phrase("an opcode: a letter, then letters and digits"),
+                ));
             }
             let operands = self.operands()?;
             operations.push(Operation { opcode, operands });
@@ -494,7 +499,7 @@ impl<'a> Reader<'a> {
                 _ => text.push(c),
             }
         }
-        Err(self.fault_at(start, "a string that ends with a quotation mark"))
+        Err(self.fault_at(start, phrase("a string that ends with a quotation mark")))
     }
 
     fn fault_at(&self, at: usize, expected: &str) -> TextFault {

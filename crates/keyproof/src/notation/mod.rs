@@ -8,6 +8,8 @@ pub mod pgn_write;
 #[cfg(test)]
 mod round_trip;
 
+use crate::tongue::marked;
+
 /// A place in a text: line and column, both from 1; columns count characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -25,6 +27,13 @@ pub struct TextFault {
     pub text: String,
     /// What was expected there, as a phrase: "a tag value in quotes".
     pub expected: String,
+}
+
+impl TextFault {
+    /// What was expected, in the language that is spoken.
+    pub fn wanted(&self) -> &str {
+        marked(&self.expected)
+    }
 }
 
 /// The text at fault on one line, at most 40 characters of it.

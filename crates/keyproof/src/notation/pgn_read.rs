@@ -9,6 +9,7 @@ use super::{Place, TextFault, excerpt, moves, pgn_write};
 use crate::draft::{Draft, NodeId, RESULTS};
 use crate::short::has;
 use crate::short::sort_by_key;
+use crate::tongue::phrase;
 
 /// One game of a file: the draft with all that could be read, and the faults
 /// met on the way. Faulty text never takes the neighbouring games down.
@@ -216,8 +217,11 @@ impl Reader<'_> {
         let line = self.text.line();
         let length = line.find(['{', ';', '[']).unwrap_or(line.len());
         let words = self.text.take(length).trim_end();
-        self.game
-            .fault(place, words, "nothing but a comment behind the result");
+        self.game.fault(
+            place,
+            words,
+            phrase("nothing but a comment behind the result"),
+        );
         self.game.comment(words);
     }
 
@@ -261,7 +265,7 @@ impl Reader<'_> {
         let (name, value) = inside.split_at(name_end.unwrap_or(inside.len()));
         if name.is_empty() {
             self.game
-                .fault(place, whole, "a tag such as [Event \"...\"]");
+                .fault(place, whole, phrase("a tag such as [Event \"...\"]"));
             self.game.comment(whole);
             return;
         }
@@ -272,10 +276,12 @@ impl Reader<'_> {
         let column = place.column + before as u32;
         let value = found.strip_suffix(']').unwrap_or(found).trim_end();
         let expected = match value.strip_prefix('"') {
-            None => "a tag value in quotes",
-            Some(rest) if !rest.ends_with('"') => "a \" and a ] that end this tag on its line",
-            Some(_) if found.ends_with(']') => "a \\ before each quote inside the value",
-            Some(_) => "a ] that ends this tag on its line",
+            None => phrase("a tag value in quotes"),
+            Some(rest) if !rest.ends_with('"') => {
+                phrase("a \" and a ] that end this tag on its line")
+            }
+            Some(_) if found.ends_with(']') => phrase("a \\ before each quote inside the value"),
+            Some(_) => phrase("a ] that ends this tag on its line"),
         };
         let value = value.strip_prefix('"').unwrap_or(value);
         let value = value.strip_suffix('"').unwrap_or(value);
@@ -307,7 +313,8 @@ impl Reader<'_> {
                 }
                 let comment = self.text.text[start..self.text.at].to_owned();
                 let shown = format!("{{{comment}");
-                self.game.fault(open, &shown, "a } that ends this comment");
+                self.game
+                    .fault(open, &shown, phrase("a } that ends this comment"));
                 return comment;
             }
             empty_lines = if line.trim().is_empty() {
@@ -443,7 +450,7 @@ impl Pending {
         self.flush();
         if self.draft.tag(name).is_some() {
             let shown = format!("[{name} \"{value}\"]");
-            self.fault(place, &shown, "each tag only once");
+            self.fault(place, &shown, phrase("each tag only once"));
         }
         if name == "SetUp" && value == "1" {
             self.set_up = Some(place);
@@ -471,7 +478,7 @@ impl Pending {
             let node = self.draft.node(self.line.here);
             node.map_or(NodeId::ROOT, |n| n.parent)
         } else {
-            self.fault(place, "(", "a move before a variation");
+            self.fault(place, "(", phrase("a move before a variation"));
             self.line.here
         };
         let line = Line {
@@ -485,7 +492,7 @@ impl Pending {
     fn close(&mut self, place: Place) {
         self.flush();
         let Some(outer) = self.around.pop() else {
-            self.fault(place, ")", "a ( before this )");
+            self.fault(place, ")", phrase("a ( before this )"));
             return;
         };
         let inner = std::mem::replace(&mut self.line, outer);
@@ -497,7 +504,7 @@ impl Pending {
         let Some(open) = line.open.filter(|_| !line.moved) else {
             return;
         };
-        self.fault(open, "(", "a move in this variation");
+        self.fault(open, "(", phrase("a move in this variation"));
         for words in line.before {
             self.comment(&words);
         }
@@ -510,8 +517,8 @@ impl Pending {
                 self.flush();
                 self.glyph(nag);
             }
-            Ok(_) => self.faulty(place, &shown, "a move before this glyph"),
-            Err(_) => self.faulty(place, &shown, "a number from 0 to 255 behind $"),
+            Ok(_) => self.faulty(place, &shown, phrase("a move before this glyph")),
+            Err(_) => self.faulty(place, &shown, phrase("a number from 0 to 255 behind $")),
         }
     }
 
@@ -527,7 +534,7 @@ impl Pending {
                 return self.result(word, result, place, at_end);
             }
             if matches!(word, "--" | "Z0" | "0000" | "@@@@") {
-                return self.faulty(place, word, "a move (a passed move cannot be read)");
+                return self.faulty(place, word, phrase("a move (a passed move cannot be read)"));
             }
             let number = move_number(word);
             if number.is_empty() {
@@ -583,7 +590,11 @@ impl Pending {
                     self.push_move(text.to_owned(), place);
                     let marks = &unmarked[text.len()..];
                     let column = place.column + text.chars().count() as u32;
-                    self.faulty(Place { column, ..place }, marks, "one of ! ? !! ?? !? ?!");
+                    self.faulty(
+                        Place { column, ..place },
+                        marks,
+                        phrase("one of ! ? !! ?? !? ?!"),
+                    );
                 } else {
                     self.stray(word, place);
                 }
@@ -607,13 +618,22 @@ impl Pending {
     fn result(&mut self, word: &str, result: &str, place: Place, at_end: bool) {
         self.flush();
         if !self.around.is_empty() && !at_end {
-            return self.faulty(place, word, "a move or a ) (a result ends the whole game)");
+            return self.faulty(
+                place,
+                word,
+                phrase("a move or a ) (a result ends the whole game)"),
+            );
         }
         let tag = self.draft.tag("Result").filter(|tag| RESULTS.contains(tag));
         match tag.map(str::to_owned) {
             Some(tag) if result == "*" => self.draft.result = tag,
             Some(tag) if tag != result && tag != "*" => {
-                self.fault(place, word, &format!("{tag}, as the Result tag says"));
+                let expected = match tag.as_str() {
+                    "1-0" => phrase("1-0, as the Result tag says"),
+                    "0-1" => phrase("0-1, as the Result tag says"),
+                    _ => phrase("1/2-1/2, as the Result tag says"),
+                };
+                self.fault(place, word, expected);
                 self.draft.result = result.to_owned();
             }
             _ => self.draft.result = result.to_owned(),
@@ -647,7 +667,11 @@ impl Pending {
             if !number.is_empty() {
                 words = words + " " + &number;
             }
-            self.faulty(place, &words, "a move, a comment in braces or a result");
+            self.faulty(
+                place,
+                &words,
+                phrase("a move, a comment in braces or a result"),
+            );
         }
     }
 
@@ -670,7 +694,7 @@ impl Pending {
         while let Some(outer) = self.around.pop() {
             let inner = std::mem::replace(&mut self.line, outer);
             if let Some(open) = inner.open {
-                self.fault(open, "(", "a ) that ends this variation");
+                self.fault(open, "(", phrase("a ) that ends this variation"));
             }
             self.leave(inner);
         }
@@ -685,7 +709,11 @@ impl Pending {
             self.draft.result = tag.to_owned();
         }
         if let Some(place) = self.set_up.filter(|_| self.draft.start_fen().is_none()) {
-            self.fault(place, "[SetUp \"1\"]", "a FEN tag beside SetUp \"1\"");
+            self.fault(
+                place,
+                "[SetUp \"1\"]",
+                phrase("a FEN tag beside SetUp \"1\""),
+            );
         }
         sort_by_key(&mut self.faults, |fault| fault.place);
     }
