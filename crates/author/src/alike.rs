@@ -2,10 +2,10 @@
 //! and which games are the same.
 
 use std::collections::HashMap;
-use std::fmt;
 
 use keyproof::draft::{Draft, NodeId};
 use keyproof::notation::{fen, moves};
+use keyproof::tongue::phrase;
 use keyproof::transform::{colours_swapped, mirrored};
 use shakmaty::fen::Fen;
 use shakmaty::{Chess, EnPassantMode, Position, Setup};
@@ -35,14 +35,23 @@ pub struct Double {
     pub turn: Turn,
 }
 
-impl fmt::Display for Turn {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match (self.mirrored, self.swapped) {
-            (false, false) => "the same",
-            (true, false) => "mirrored",
-            (false, true) => "colours swapped",
-            (true, true) => "mirrored, colours swapped",
-        })
+impl Turn {
+    /// How a sheet is like another, both named with their numbers; to be filled.
+    pub fn words(self) -> &'static str {
+        match (self.mirrored, self.swapped) {
+            (false, false) => phrase(
+                "no. {number} \u{201c}{name}\u{201d} (the same: no. {other_number} \u{201c}{other}\u{201d})",
+            ),
+            (true, false) => phrase(
+                "no. {number} \u{201c}{name}\u{201d} (mirrored: no. {other_number} \u{201c}{other}\u{201d})",
+            ),
+            (false, true) => phrase(
+                "no. {number} \u{201c}{name}\u{201d} (colours swapped: no. {other_number} \u{201c}{other}\u{201d})",
+            ),
+            (true, true) => phrase(
+                "no. {number} \u{201c}{name}\u{201d} (mirrored, colours swapped: no. {other_number} \u{201c}{other}\u{201d})",
+            ),
+        }
     }
 }
 
@@ -138,10 +147,10 @@ mod tests {
         key(&draft, true).expect("a legal position")
     }
     /// How the second is got from the first, if they are alike.
-    fn turn(one: &Key, other: &Key) -> Option<String> {
+    fn turn(one: &Key, other: &Key) -> Option<Turn> {
         let [one, other] = [(SheetId(1), one), (SheetId(2), other)];
         let found = doubles([one].into_iter(), [other].into_iter());
-        found.first().map(|double| double.turn.to_string())
+        found.first().map(|double| double.turn)
     }
 
     const FIRST: &str = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
@@ -149,17 +158,15 @@ mod tests {
     #[test]
     fn alike_positions_are_told_with_how_they_are_alike() {
         let first = at(FIRST);
-        for (fen, how) in [
-            ("7k/8/8/8/8/8/R7/1R2K3 w - - 12 40", "the same"),
-            ("k7/8/8/8/8/8/7R/3K2R1 w - - 0 1", "mirrored"),
-            ("1r2k3/r7/8/8/8/8/8/7K b - - 0 1", "colours swapped"),
-            (
-                "3k2r1/7r/8/8/8/8/8/K7 b - - 0 1",
-                "mirrored, colours swapped",
-            ),
+        for (fen, mirrored, swapped) in [
+            ("7k/8/8/8/8/8/R7/1R2K3 w - - 12 40", false, false),
+            ("k7/8/8/8/8/8/7R/3K2R1 w - - 0 1", true, false),
+            ("1r2k3/r7/8/8/8/8/8/7K b - - 0 1", false, true),
+            ("3k2r1/7r/8/8/8/8/8/K7 b - - 0 1", true, true),
         ] {
-            assert_eq!(turn(&first, &at(fen)).as_deref(), Some(how));
-            assert_eq!(turn(&at(fen), &first).as_deref(), Some(how));
+            let how = Some(Turn { mirrored, swapped });
+            assert_eq!(turn(&first, &at(fen)), how);
+            assert_eq!(turn(&at(fen), &first), how);
         }
     }
 
@@ -177,10 +184,8 @@ mod tests {
         let without = "7k/8/8/8/8/8/8/R3K3 w - - 0 1";
         assert_eq!(turn(&at(castling), &at(without)), None);
         assert_eq!(turn(&at(castling), &at(mirrored)), None);
-        assert_eq!(
-            turn(&at(castling), &at("r3k3/8/8/8/8/8/8/7K b q - 0 1")).as_deref(),
-            Some("colours swapped")
-        );
+        let swapped = turn(&at(castling), &at("r3k3/8/8/8/8/8/8/7K b q - 0 1"));
+        assert!(swapped.is_some_and(|turn| turn.swapped && !turn.mirrored));
     }
 
     /// A square behind a pawn that nobody can capture is no difference; one
@@ -194,10 +199,7 @@ mod tests {
             "7k/8/8/3p4/8/8/8/4K3 w - d6 0 1",
             "7k/8/8/3p4/8/8/8/4K3 w - - 0 1",
         ];
-        assert_eq!(
-            turn(&at(nobody[0]), &at(nobody[1])).as_deref(),
-            Some("the same")
-        );
+        assert_eq!(turn(&at(nobody[0]), &at(nobody[1])), Some(Turn::default()));
     }
 
     #[test]
@@ -206,7 +208,7 @@ mod tests {
         let one = game("[White \"Pell\"]\n\n1. e4 e5 2. Nf3 $1 {words} (2. f4) *").unwrap();
         let same = game("[White \"Tarn\"]\n\n1. e4! e5 2. Nf3 1-0").unwrap();
         let longer = game("1. e4 e5 2. Nf3 Nc6 *").unwrap();
-        assert_eq!(turn(&one, &same).as_deref(), Some("the same"));
+        assert_eq!(turn(&one, &same), Some(Turn::default()));
         assert_eq!(turn(&one, &longer), None);
         assert!(game("*").is_none(), "an empty game is like no other");
     }

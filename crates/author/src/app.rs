@@ -44,6 +44,9 @@ impl Component for App {
 
     fn create(ctx: &Context<App>) -> App {
         let link = ctx.link().callback(|msg| msg);
+        let tongue = page::tongue();
+        tongue.speak();
+        page::is_in(tongue.tag());
         let unsaved = Rc::new(Cell::new(false));
         let mut listeners = keyboard::listen(&link);
         let watched = unsaved.clone();
@@ -58,8 +61,9 @@ impl Component for App {
                 None
             }
         };
+        let desk = Desk::new(if workers.is_some() { count } else { 0 });
         App {
-            desk: Desk::new(if workers.is_some() { count } else { 0 }).seeded(page::seed()),
+            desk: desk.seeded(page::seed()).speaking(tongue),
             tabs: Tabs::listen(&link),
             link,
             workers,
@@ -74,6 +78,7 @@ impl Component for App {
     fn update(&mut self, _ctx: &Context<App>, msg: Msg) -> bool {
         self.among_moves = page::is_among_moves();
         self.around_focus = page::around_focus().or(self.around_focus.take());
+        self.desk.tongue().speak();
         for effect in self.desk.update(msg) {
             self.carry_out(effect);
         }
@@ -81,6 +86,7 @@ impl Component for App {
         true
     }
     fn view(&self, _ctx: &Context<App>) -> Html {
+        self.desk.tongue().speak();
         view::page(&self.desk, &self.link)
     }
     fn rendered(&mut self, _ctx: &Context<App>, _first: bool) {
@@ -160,6 +166,10 @@ impl App {
             }
             Effect::Png { name, svg, width } => files::png(name, svg, width, link),
             Effect::Copy(text) => files::copy(text, link),
+            Effect::Speak(tag) => {
+                page::is_in(tag);
+                page::keep_tongue(tag);
+            }
             Effect::FetchTemplate(purpose) => files::template(purpose, link),
             Effect::Later(pace, msg) => {
                 if !page::less_motion() {

@@ -1,11 +1,14 @@
 //! What is being worked on, in words: "Proving that no other first move mates
-//! in 2 moves: 1.Qh5, 1.Qg4 and 12 more".
+//! in 2 moves: 1.Qh5, 1.Qg4 and 12 more.".
 
 use keyproof::check::Question;
 use keyproof::draft::NodeId;
 use keyproof::notation::{fen, moves};
 use keyproof::puzzle::{Puzzle, Role};
+use keyproof::tongue::{phrase, say};
 use shakmaty::{Chess, Move, Position};
+
+use crate::desk::and_more;
 
 /// Moves that are named.
 const NAMED: usize = 2;
@@ -19,72 +22,94 @@ pub fn words(puzzle: &Puzzle, question: &Question) -> Option<String> {
         .filter_map(|text| moves::read(&position, text).ok())
         .collect();
     let goal = question.goal;
-    let (proves, decides, finds) = match goal.forced() {
-        Some(_) => ("Proving that", "Proving whether", "Proving which move"),
-        None => (
-            "Searching whether",
-            "Searching whether",
-            "Searching which move",
-        ),
+    let proved = goal.forced().is_some();
+    // What is proved is said otherwise than what is searched.
+    let told = |proves: &'static str, searches: &'static str, values: [&str; 3]| {
+        let text = if proved { proves } else { searches };
+        Some(say(text, "move reply met", &values))
+    };
+    let answering = |reply: &str| {
+        told(
+            phrase("Proving which move answers {reply}."),
+            phrase("Searching which move answers {reply}."),
+            ["", reply, ""],
+        )
     };
     let Some(node) = turn(puzzle, &position) else {
         let (node, reply) = unlisted(puzzle, &position)?;
         let reply = numbered(puzzle.position(node), reply);
-        return Some(match asked.first() {
-            Some(&mv) => format!(
-                "{decides} {} meets {reply} as well",
-                numbered(&position, mv)
+        return match asked.first() {
+            Some(&mv) => told(
+                phrase("Proving whether {move} meets {reply} as well."),
+                phrase("Searching whether {move} meets {reply} as well."),
+                [&numbered(&position, mv), &reply, ""],
             ),
-            None => format!("{finds} answers {reply}"),
-        });
+            None => answering(&reply),
+        };
     };
+    let first = node == NodeId::ROOT;
     let met = goal.met(goal.moves_left());
-    let behind = match node {
-        NodeId::ROOT => String::new(),
-        _ => format!(" after {}", last(puzzle, node)),
+    let before = match first {
+        true => String::new(),
+        false => last(puzzle, node),
     };
     if asked.is_empty() {
-        return Some(match node {
-            NodeId::ROOT => format!("{finds} {met}"),
-            _ if puzzle.node(node).role == Role::Refutation => {
-                let parent = puzzle.node(node).parent;
-                format!(
-                    "{decides} {} refutes {}",
-                    last(puzzle, node),
-                    last(puzzle, parent)
-                )
-            }
-            _ => format!("{finds} answers {}", last(puzzle, node)),
-        });
+        return match first {
+            true => told(
+                phrase("Proving which move {met}."),
+                phrase("Searching which move {met}."),
+                ["", "", &met],
+            ),
+            false if puzzle.node(node).role == Role::Refutation => told(
+                phrase("Proving whether {reply} refutes {move}."),
+                phrase("Searching whether {reply} refutes {move}."),
+                [&last(puzzle, puzzle.node(node).parent), &before, ""],
+            ),
+            false => answering(&before),
+        };
     }
     let role = |mv: Move| puzzle.child(node, mv).map(|child| puzzle.node(child).role);
     let accepted = |mv: &Move| matches!(role(*mv), Some(Role::Key | Role::Continuation));
     if let Some(&mv) = asked.iter().find(|mv| accepted(mv)) {
-        let rest = match asked.iter().all(|mv| role(*mv).is_some()) {
-            true => "",
-            false => ", and no other move does",
+        let alone = asked.iter().all(|mv| role(*mv).is_some());
+        let (proves, searches) = match (first, alone) {
+            (true, true) => (
+                phrase("Proving that {move} {met}."),
+                phrase("Searching whether {move} {met}."),
+            ),
+            (true, false) => (
+                phrase("Proving that {move} {met}, and no other move does."),
+                phrase("Searching whether {move} {met}, and no other move does."),
+            ),
+            (false, true) => (
+                phrase("Proving that {move} {met} after {reply}."),
+                phrase("Searching whether {move} {met} after {reply}."),
+            ),
+            (false, false) => (
+                phrase("Proving that {move} {met} after {reply}, and no other move does."),
+                phrase("Searching whether {move} {met} after {reply}, and no other move does."),
+            ),
         };
-        return Some(format!(
-            "{proves} {} {met}{behind}{rest}",
-            numbered(&position, mv)
-        ));
+        return told(proves, searches, [&numbered(&position, mv), &before, &met]);
     }
     if let Some(&mv) = asked.iter().find(|mv| role(**mv) == Some(Role::Try)) {
-        return Some(format!(
-            "{proves} the try {} fails",
-            numbered(&position, mv)
-        ));
+        return told(
+            phrase("Proving that the try {move} fails."),
+            phrase("Searching whether the try {move} fails."),
+            [&numbered(&position, mv), "", ""],
+        );
     }
-    let other = if node == NodeId::ROOT {
-        "other first move"
-    } else {
-        "other move"
+    let (proves, searches) = match first {
+        true => (
+            phrase("Proving that no other first move {met}: {move}."),
+            phrase("Searching whether another first move {met}: {move}."),
+        ),
+        false => (
+            phrase("Proving that no other move {met} after {reply}: {move}."),
+            phrase("Searching whether another move {met} after {reply}: {move}."),
+        ),
     };
-    let what = match goal.forced() {
-        Some(_) => format!("{proves} no {other} {met}{behind}"),
-        None => format!("{decides} an{other} {met}{behind}"),
-    };
-    Some(format!("{what}: {}", named(&position, &asked)))
+    told(proves, searches, [&named(&position, &asked), &before, &met])
 }
 
 /// The node with the solver's turn that has this position.
@@ -145,7 +170,7 @@ fn named(position: &Chess, asked: &[Move]) -> String {
         .collect();
     match asked.len().saturating_sub(NAMED) {
         0 => first.join(", "),
-        more => format!("{} and {more} more", first.join(", ")),
+        more => and_more(&first, more),
     }
 }
 
@@ -183,15 +208,15 @@ mod tests {
         let mate = Goal::Mate(2);
         let at = |moves: &[&str]| words(&puzzle, &question(&puzzle, NodeId::ROOT, mate, moves));
         let told = |moves: &[&str]| at(moves).unwrap();
-        assert_eq!(told(&["a2a7"]), "Proving that 1.Ra7 mates in 2 moves");
-        assert_eq!(told(&["a2a8"]), "Proving that the try 1.Ra8+ fails");
+        assert_eq!(told(&["a2a7"]), "Proving that 1.Ra7 mates in 2 moves.");
+        assert_eq!(told(&["a2a8"]), "Proving that the try 1.Ra8+ fails.");
         assert_eq!(
             told(&["b1b7", "b1b2", "b1b3"]),
-            "Proving that no other first move mates in 2 moves: 1.Rb7, 1.Rbb2 and 1 more"
+            "Proving that no other first move mates in 2 moves: 1.Rb7, 1.Rbb2 and 1 more."
         );
         assert_eq!(
             told(&["a2a7", "b1b7"]),
-            "Proving that 1.Ra7 mates in 2 moves, and no other move does"
+            "Proving that 1.Ra7 mates in 2 moves, and no other move does."
         );
         let key = puzzle.children(NodeId::ROOT)[0];
         let reply = puzzle.children(key)[0];
@@ -200,13 +225,13 @@ mod tests {
             |moves: &[&str]| words(&puzzle, &question(&puzzle, reply, last, moves)).unwrap();
         assert_eq!(
             later(&["b1b8"]),
-            "Proving that 2.Rb8# mates in 1 move after 1...Kf8"
+            "Proving that 2.Rb8# mates in 1 move after 1...Kf8."
         );
-        assert_eq!(later(&[]), "Proving which move answers 1...Kf8");
+        assert_eq!(later(&[]), "Proving which move answers 1...Kf8.");
         let refutation = puzzle.children(puzzle.children(NodeId::ROOT)[1])[0];
         assert_eq!(
             words(&puzzle, &question(&puzzle, refutation, last, &[])).unwrap(),
-            "Proving whether 1...Kf7 refutes 1.Ra8+"
+            "Proving whether 1...Kf7 refutes 1.Ra8+."
         );
         let mut after = puzzle.position(key).clone();
         let unlisted = moves::read(&after, "Kh8").unwrap();
@@ -218,7 +243,7 @@ mod tests {
         };
         assert_eq!(
             words(&puzzle, &asked).unwrap(),
-            "Proving whether 2.Rb8# meets 1...Kh8 as well"
+            "Proving whether 2.Rb8# meets 1...Kh8 as well."
         );
     }
 

@@ -165,6 +165,10 @@ fn by_name() -> Vec<(&'static str, Msg)> {
         (phrase("Go to the task"), Msg::GoTo("task")),
         (phrase("Go to the hints"), Msg::GoTo("hint-1")),
         (phrase("Go to the language"), Msg::GoTo("language")),
+        (
+            phrase("Go to the language of the page"),
+            Msg::GoTo("tongue"),
+        ),
         (phrase("Go to giving out"), Msg::GoTo("publish")),
     ]
 }
@@ -177,6 +181,7 @@ fn possible(desk: &Desk, msg: &Msg) -> bool {
         Msg::Undo => desk.can_undo(),
         Msg::Redo => desk.can_redo(),
         Msg::New | Msg::NewGame | Msg::Example | Msg::PasteBox(_) | Msg::Finder(_) => true,
+        Msg::GoTo("tongue") => true,
         Msg::GoTo("fen") => desk.setup().is_some(),
         Msg::SetUp(on) => open.is_some() && *on == desk.setup().is_none(),
         Msg::SeekEnd { .. } => desk.seeks_running() > 0,

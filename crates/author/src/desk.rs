@@ -23,6 +23,7 @@ mod shelf;
 mod store;
 #[cfg(test)]
 mod tests;
+mod tongue;
 mod tree;
 
 use std::collections::HashMap;
@@ -31,6 +32,7 @@ use std::rc::Rc;
 use keyproof::check::Question;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::explain::Explanation;
+use keyproof::tongue::{Tongue, say, tr};
 use keyproof_board::Mark;
 use shakmaty::{Chess, Move};
 
@@ -49,7 +51,7 @@ use crate::shelf::Shelf;
 use crate::work::{Sheet, SheetId, Work, comments};
 
 pub use beside::Width;
-pub use giving_out::named;
+pub use giving_out::{and_more, named};
 pub use picture::{Change as PictureChange, Picturing};
 pub use reasons::sans;
 
@@ -145,6 +147,7 @@ pub struct Desk {
     shelf: Shelf,
     looking: looking::Looking,
     finder: Option<finder::Finder>,
+    tongue: Tongue,
 }
 
 impl Desk {
@@ -188,6 +191,7 @@ impl Desk {
             shelf: Shelf::default(),
             looking: looking::Looking::default(),
             finder: None,
+            tongue: Tongue::ENGLISH,
         }
     }
     pub fn work(&self) -> &Work {
@@ -277,6 +281,10 @@ impl Desk {
 
     /// Something happened.
     pub fn update(&mut self, msg: Msg) -> Vec<Effect> {
+        self.tongue.speaks(|| self.follow(msg))
+    }
+
+    fn follow(&mut self, msg: Msg) -> Vec<Effect> {
         let mut effects = self.happen(msg);
         if self.proof_open {
             effects.extend(self.assign());
@@ -294,7 +302,7 @@ impl Desk {
         match msg {
             Msg::New => self.add_new(),
             Msg::NewGame => self.add_game(),
-            Msg::Example => self.came("the example", example::PGN),
+            Msg::Example => self.came(tr("the example"), example::PGN),
             Msg::ExampleLesson => self.example_lesson(),
             Msg::Shelf(event) => self.in_shelf(event),
             Msg::LookOn => self.look_turn(),
@@ -303,9 +311,14 @@ impl Desk {
             Msg::Reorder(id, by) => self.reorder(id, by),
             Msg::Put { sheet, onto, after } => self.put(sheet, onto, after),
             Msg::Came { from, text } => self.came(&from, &text),
-            Msg::Pasted { text, in_tree } => self.pasted("the pasted text", &text, in_tree),
+            Msg::Pasted { text, in_tree } => self.pasted(tr("the pasted text"), &text, in_tree),
             Msg::Unread { from, why } => {
-                self.warn(format!("{from} could not be opened: {why}"), vec![]);
+                let text = say(
+                    "{from} could not be opened: {why}",
+                    "from why",
+                    &[&from, &why],
+                );
+                self.warn(text, vec![]);
                 vec![]
             }
             Msg::PutAwayReading(id) => self.change_sheet(id, None, |sheet| sheet.reading = None),
@@ -438,6 +451,7 @@ impl Desk {
                 self.turned = !self.turned;
                 vec![]
             }
+            Msg::Speak(tag) => self.speak(&tag),
             Msg::GoTo(id) => vec![Effect::Focus(id)],
             Msg::Finder(open) => self.open_finder(open),
             Msg::Find(typed) => {
@@ -502,10 +516,12 @@ impl Desk {
             }
             Msg::Broke { seat, why } => {
                 let orders = self.bench.broke(seat);
-                self.warn(
-                    format!("A checking worker broke down and was started anew ({why})."),
-                    vec![],
+                let text = say(
+                    "A checking worker broke down and was started anew ({why}).",
+                    "why",
+                    &[&why],
                 );
+                self.warn(text, vec![]);
                 orders
                     .into_iter()
                     .map(Effect::Work)
@@ -514,10 +530,12 @@ impl Desk {
             }
             Msg::NoWorkers(why) => {
                 self.explainer = Explainer::default();
-                self.warn(
-                    format!("This browser runs no workers for this page ({why}), so nothing can be checked here."),
-                    vec![],
+                let text = say(
+                    "This browser runs no workers for this page ({why}), so nothing can be checked here.",
+                    "why",
+                    &[&why],
                 );
+                self.warn(text, vec![]);
                 vec![]
             }
             Msg::ExplainerReady => {
@@ -538,17 +556,17 @@ impl Desk {
                 if let Some(job) = job {
                     self.explained(job, Explanation::default());
                 }
-                self.warn(
-                    format!(
-                        "The worker that finds reasons broke down and was started anew ({why})."
-                    ),
-                    vec![],
+                let text = say(
+                    "The worker that finds reasons broke down and was started anew ({why}).",
+                    "why",
+                    &[&why],
                 );
+                self.warn(text, vec![]);
                 vec![Effect::Explain(order)]
             }
             Msg::SecondDone { ticket, result } => self.second_done(ticket, result),
             Msg::SecondBroke(why) => {
-                let order = self.second.broke(format!("its worker broke down ({why})"));
+                let order = self.second.broke(why);
                 let mut effects: Vec<Effect> = order.into_iter().map(Effect::Second).collect();
                 effects.extend(self.assign_second());
                 effects
@@ -616,22 +634,29 @@ impl Desk {
                 None => vec![],
             },
             Msg::NotDownloaded { name, why } => {
-                self.warn(
-                    format!("The browser would not save {name} ({why})."),
-                    vec![],
+                let text = say(
+                    "The browser would not save {name} ({why}).",
+                    "name why",
+                    &[&name, &why],
                 );
+                self.warn(text, vec![]);
                 vec![]
             }
             Msg::CopyFrame => vec![Effect::Copy(self.frame())],
             Msg::Copied { text, result } => {
                 match result {
-                    Ok(()) => self.tell(format!("This is on the clipboard: {text}"), vec![]),
-                    Err(why) => self.warn(
-                        format!(
-                            "The browser would not copy ({why}). This was to be copied: {text}"
-                        ),
-                        vec![],
-                    ),
+                    Ok(()) => {
+                        let told = say("This is on the clipboard: {text}", "text", &[&text]);
+                        self.tell(told, vec![]);
+                    }
+                    Err(why) => {
+                        let told = say(
+                            "The browser would not copy ({why}). This was to be copied: {text}",
+                            "why text",
+                            &[&why, &text],
+                        );
+                        self.warn(told, vec![]);
+                    }
                 }
                 vec![]
             }
@@ -719,6 +744,16 @@ impl Desk {
             offers,
         });
     }
+}
+
+/// The offer to undo what was just done.
+fn undo() -> Vec<(String, Msg)> {
+    vec![(tr("Undo").into(), Msg::Undo)]
+}
+
+/// The offer to save a backup.
+fn backup() -> Vec<(String, Msg)> {
+    vec![(tr("Save a backup").into(), Msg::SaveBackup)]
 }
 
 /// The whole moves that the stipulation names.

@@ -4,6 +4,7 @@ use keyproof::draft::{Draft, Edit};
 use keyproof::notation::epd;
 use keyproof::notation::pgn_read::{self, Game};
 use keyproof::notation::{Place, TextFault};
+use keyproof::tongue::phrase;
 
 /// What a text holds.
 #[derive(Clone, Debug)]
@@ -23,7 +24,7 @@ pub fn read(text: &str) -> Intake {
         return Intake::Nothing(vec![TextFault {
             place: Place { line: 1, column: 1 },
             text: String::new(),
-            expected: "a PGN, an EPD or a FEN".into(),
+            expected: phrase("a PGN, an EPD or a FEN").into(),
         }]);
     }
     if looks_like_fen(text) {

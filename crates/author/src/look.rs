@@ -449,7 +449,9 @@ impl Look {
     }
     /// Words at a node as students read them.
     pub fn filled(&self, words: &str, node: NodeId) -> String {
-        Mentions::new(&self.sheet.draft, &self.resolution).fill(words, node)
+        let draft = &self.sheet.draft;
+        let tongue = keyproof_tongues::of_game(draft);
+        tongue.speaks(|| Mentions::new(draft, &self.resolution).fill(words, node))
     }
     /// Remarks on words that mention what is not there, and groups all that was
     /// found.

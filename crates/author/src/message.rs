@@ -18,7 +18,7 @@ use crate::explaining;
 use crate::keeping::Room;
 use crate::proving::Order;
 use crate::saved::{Found, Row, Writing};
-use crate::second::{Accepted, SecondOrder};
+use crate::second::{Accepted, Refusal, SecondOrder};
 use crate::seek::Effort;
 use crate::setup::SetupChange;
 use crate::shelf;
@@ -196,6 +196,8 @@ pub enum Msg {
     SetUp(bool),
     Setup(SetupChange),
     TurnBoard,
+    /// Speaks the language of this tag from now on.
+    Speak(String),
     /// Gives the focus to a field of the page, by its id.
     GoTo(&'static str),
 
@@ -248,7 +250,7 @@ pub enum Msg {
     /// What came of a second check.
     SecondDone {
         ticket: u32,
-        result: Result<Accepted, String>,
+        result: Result<Accepted, Refusal>,
     },
     /// Its worker broke down.
     SecondBroke(String),
@@ -371,6 +373,8 @@ pub enum Effect {
         width: u32,
     },
     Copy(String),
+    /// Tell the browser that the page is in this language now, and keep that.
+    Speak(&'static str),
     FetchTemplate(Purpose),
     /// Send a message after some milliseconds, unless the user asked for less
     /// motion.

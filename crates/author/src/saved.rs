@@ -8,6 +8,7 @@ use std::rc::Rc;
 use keyproof::draft::Draft;
 use keyproof::moments::Progress;
 use keyproof::notation::{TextFault, pgn_read, pgn_write};
+use keyproof::tongue::tr;
 use serde::de::{DeserializeOwned, IgnoredAny};
 use serde::{Deserialize, Deserializer, Serialize};
 
@@ -319,7 +320,7 @@ impl SavedSheet {
             // A record that is not the one game it should be is kept as a text.
             _ if games.len() > 1 => {
                 let faults = games.iter().flat_map(|g| g.faults.clone()).collect();
-                let from = "this browser".to_owned();
+                let from = tr("this browser").to_owned();
                 Some(Reading::new(from, self.pgn.as_str().into(), faults))
             }
             Some(reading) => {

@@ -7,6 +7,7 @@ use std::collections::{HashMap, HashSet};
 use keyproof::check::{Goal, Known, Ruling, Soundness, thousands};
 use keyproof::notation::{fen, moves};
 use keyproof::puzzle::{Puzzle, Stipulation};
+use keyproof::tongue::{phrase, say, tr};
 use serde::{Deserialize, Serialize};
 use shakmaty::Position;
 
@@ -37,6 +38,49 @@ pub struct Accepted {
     pub positions: usize,
 }
 
+/// Why a proof is not checked a second time.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Refusal {
+    /// The position or a key is not legal.
+    Illegal(String),
+    /// The proof takes more positions than may be looked at.
+    Budget,
+    /// A move that was judged wrongly.
+    Wrong(String),
+    /// What the checker says against the proof.
+    Rejected(String),
+    /// The worker broke down, and says why.
+    Broke(String),
+}
+
+impl Refusal {
+    fn words(&self) -> String {
+        let (text, what) = match self {
+            Refusal::Illegal(what) => (
+                phrase("not checked a second time: {what} is not legal"),
+                what.as_str(),
+            ),
+            Refusal::Budget => (
+                phrase("not checked a second time: the budget did not reach"),
+                "",
+            ),
+            Refusal::Wrong(what) => (
+                phrase("not checked a second time: {what} was judged wrongly"),
+                what.as_str(),
+            ),
+            Refusal::Rejected(what) => (
+                phrase("not checked a second time: the proof was rejected at {what}"),
+                what.as_str(),
+            ),
+            Refusal::Broke(what) => (
+                phrase("not checked a second time: its worker broke down ({what})"),
+                what.as_str(),
+            ),
+        };
+        say(text, "what", &[what])
+    }
+}
+
 /// What the worker of the second check must do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum SecondOrder {
@@ -56,7 +100,7 @@ pub enum Second<'a> {
     Waiting,
     Accepted(&'a Accepted),
     /// It came to no end, or the checker rejected the proof.
-    Refused(&'a str),
+    Refused(&'a Refusal),
 }
 
 /// The proofs that are to be checked, and those that have been.
@@ -65,7 +109,7 @@ pub struct SecondChecks {
     tickets: u32,
     at: Option<(u32, Claimed)>,
     /// Each with the ticket it was given.
-    done: HashMap<Claimed, (u32, Result<Accepted, String>)>,
+    done: HashMap<Claimed, (u32, Result<Accepted, Refusal>)>,
     /// Bytes of the texts in it.
     bytes: usize,
 }
@@ -148,18 +192,18 @@ impl SecondChecks {
     /// The worker broke down over what it was at.
     pub fn broke(&mut self, why: String) -> Option<SecondOrder> {
         let (ticket, claimed) = self.at.take()?;
-        self.keep(ticket, claimed, Err(why));
+        self.keep(ticket, claimed, Err(Refusal::Broke(why)));
         Some(SecondOrder::End)
     }
 
     /// Takes what came of a check, unless it was given up before.
-    pub fn done(&mut self, ticket: u32, result: Result<Accepted, String>) {
+    pub fn done(&mut self, ticket: u32, result: Result<Accepted, Refusal>) {
         if let Some((_, claimed)) = self.at.take_if(|(at, _)| *at == ticket) {
             self.keep(ticket, claimed, result);
         }
     }
 
-    fn keep(&mut self, ticket: u32, claimed: Claimed, result: Result<Accepted, String>) {
+    fn keep(&mut self, ticket: u32, claimed: Claimed, result: Result<Accepted, Refusal>) {
         self.bytes += length(&result);
         self.done.insert(claimed, (ticket, result));
     }
@@ -189,7 +233,7 @@ impl SecondChecks {
 }
 
 /// Bytes of the proof, if there is one.
-fn length(result: &Result<Accepted, String>) -> usize {
+fn length(result: &Result<Accepted, Refusal>) -> usize {
     result.as_ref().map_or(0, |accepted| accepted.text.len())
 }
 
@@ -202,16 +246,20 @@ pub fn words(mates: &[Second]) -> Option<String> {
     let mut positions = 0;
     for mate in mates {
         match mate {
-            Second::Refused(why) => return Some(format!("not checked a second time: {why}")),
+            Second::Refused(why) => return Some(why.words()),
             Second::Accepted(accepted) => positions += accepted.positions,
             Second::Unasked | Second::Waiting => {}
         }
     }
     Some(if mates.contains(&Second::Waiting) {
-        "being checked by a second, independent program".into()
+        tr("being checked by a second, independent program").into()
     } else {
         let positions = thousands(positions as u64);
-        format!("checked by a second, independent program, {positions} positions")
+        say(
+            "checked by a second, independent program, {n} positions",
+            "n",
+            &[&positions],
+        )
     })
 }
 
@@ -226,7 +274,7 @@ mod tests {
             keys: vec![],
         }
     }
-    fn accepted() -> Result<Accepted, String> {
+    fn accepted() -> Result<Accepted, Refusal> {
         Ok(Accepted {
             text: "proof".into(),
             positions: 1204,
@@ -249,11 +297,14 @@ mod tests {
         assert_eq!(checks.of(Some(&wanted[0])), Second::Waiting);
         checks.done(1, accepted());
         assert_eq!(tickets(&checks.assign(&wanted)), [2]);
-        checks.done(2, Err("the budget".into()));
+        checks.done(2, Err(Refusal::Budget));
         assert!(checks.assign(&wanted).is_empty());
         let words = words(&[checks.of(Some(&wanted[0]))]).unwrap();
         assert!(words.ends_with("1,204 positions"), "{words}");
-        assert_eq!(checks.of(Some(&wanted[1])), Second::Refused("the budget"));
+        assert_eq!(
+            checks.of(Some(&wanted[1])),
+            Second::Refused(&Refusal::Budget)
+        );
     }
 
     #[test]

@@ -6,7 +6,7 @@ use keyproof::moments;
 use serde::{Deserialize, Serialize};
 
 use crate::collection;
-use crate::second::{Accepted, Claimed};
+use crate::second::{Accepted, Claimed, Refusal};
 
 /// From the page. `budget` is how many positions may be looked at.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -30,8 +30,11 @@ pub enum Ask {
     },
     /// A puzzle to explain.
     Explain { ticket: u32, inquiry: Inquiry },
-    /// About the author's earlier games.
-    Earlier(collection::Ask),
+    /// About the author's earlier games, in the language of the page.
+    Earlier {
+        language: String,
+        ask: collection::Ask,
+    },
 }
 
 /// From a worker.
@@ -55,7 +58,7 @@ pub enum Told {
     },
     Second {
         ticket: u32,
-        result: Result<Accepted, String>,
+        result: Result<Accepted, Refusal>,
     },
     Explained {
         ticket: u32,

@@ -191,8 +191,8 @@ Examples:
   keyproof complete monday.pgn | keyproof check -
 
 Your own lines stay first and as they are. Defences that fall to one answer
-share a line, and words after the answer name the others (in puzzles whose
-Language is English). Lines end where their point is made.
+share a line, and words after the answer name the others (in the puzzle's
+Language, if Keyproof speaks it). Lines end where their point is made.
 
 Exit codes: 0 written, 2 input that cannot be read.")]
 pub struct Complete {

@@ -236,6 +236,9 @@ fn complete_answers_every_defence_and_keeps_what_was_written() {
     assert!(ran.out.contains("{Quietly.}"), "{}", ran.out);
     assert!(ran.out.contains("Rb8# {The same answers"), "{}", ran.out);
     assert!(ran.err.contains("Whatever he does: "), "{}", ran.err);
+    let german = without.replace("[SetUp", "[Language \"de\"]\n[SetUp");
+    let told = keyproof_with(&["complete", "-"], &german).out;
+    assert!(told.contains("Rb8# {Dasselbe folgt auf 1..."), "{told}");
     let checked = keyproof_with(&["check", "-", "--json"], &ran.out).json();
     assert_eq!(checked[0]["verdict"], "sound", "{checked}");
     let folder = folder("complete");

@@ -37,6 +37,13 @@ pub fn of_game(game: &Draft) -> Tongue {
     shown(game.tag("Language").unwrap_or_default(), figurines)
 }
 
+/// The tongue of the first of these languages that there is one for; English
+/// where there is none.
+pub fn first_of<'a>(tags: impl IntoIterator<Item = &'a str>) -> Tongue {
+    let mut tags = tags.into_iter();
+    tags.find_map(found).unwrap_or(&KNOWN[0])[0]
+}
+
 /// The tongue of the students of a puzzle that is explained.
 pub fn of_inquiry(inquiry: &Inquiry) -> Tongue {
     shown(&inquiry.language, inquiry.figurines)
@@ -55,14 +62,18 @@ pub fn of_question(question: &Question) -> Tongue {
 }
 
 fn shown(tag: &str, figurines: bool) -> Tongue {
+    found(tag).unwrap_or(&KNOWN[0])[usize::from(figurines)]
+}
+
+/// The language of a tag, or of a wider one.
+fn found(tag: &str) -> Option<&'static [Tongue; 2]> {
     let mut wanted = tag.trim();
     loop {
         let mut known = KNOWN.iter();
         let found = known.find(|[tongue, _]| tongue.tag().eq_ignore_ascii_case(wanted));
-        match (found, _rust_i18n_lookup_fallback(wanted)) {
-            (Some(tongue), _) => return tongue[usize::from(figurines)],
-            (None, Some(wider)) => wanted = wider,
-            (None, None) => wanted = Tongue::ENGLISH.tag(),
+        match found {
+            Some(_) => return found,
+            None => wanted = _rust_i18n_lookup_fallback(wanted)?,
         }
     }
 }

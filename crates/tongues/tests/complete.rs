@@ -234,6 +234,20 @@ fn a_language_is_found_by_its_tag_or_a_wider_one() {
 }
 
 #[test]
+fn the_first_language_that_there_is_a_tongue_for_is_taken() {
+    for (tags, found) in [
+        (&["pt-BR", "fr-CA", "de"][..], "fr"),
+        (&["pt", "en-GB", "de"], "en"),
+        (&["de"], "de"),
+        (&["pt"], "en"),
+        (&[], "en"),
+    ] {
+        let tongue = tongues::first_of(tags.iter().copied());
+        assert_eq!(tongue.tag(), found, "{tags:?}");
+    }
+}
+
+#[test]
 fn what_is_spoken_is_that_language() {
     tongues::of("de").speaks(|| {
         assert_eq!(spoken().tag(), "de");

@@ -1,12 +1,12 @@
 //! The student's page in other languages, and a file of several puzzles printed.
 
 use keyproof::draft::Draft;
-use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof_tests::browser::{Browser, browse, file_url, page};
 use keyproof_tests::parse;
 use serde_json::json;
 
 use crate::looks::{on_all_papers, screens};
-use crate::{Way, play, publish};
+use crate::{Way, open_desk, paste, play, publish, staircase};
 
 /// A position of our own: the queen is given up for a smothered mate.
 fn smothered(tags: &str) -> Draft {
@@ -215,5 +215,91 @@ fn several_puzzles_are_all_printed() {
         let printed = screens("print-all").with_extension("pdf");
         std::fs::create_dir_all(printed.parent().expect("a folder")).expect("a folder");
         std::fs::write(printed, bytes).expect("a file");
+    });
+}
+
+/// Chooses a language in the desk's head.
+async fn speak(browser: &Browser, tag: &str) {
+    browser.find("#tongue").await;
+    browser
+        .script(
+            "const select = deep('#tongue')[0];
+             select.focus();
+             select.value = arguments[0];
+             select.dispatchEvent(new Event('change', { bubbles: true }));",
+            vec![json!(tag)],
+        )
+        .await;
+}
+
+async fn page_language(browser: &Browser) -> String {
+    let script = "return document.documentElement.lang";
+    let lang = browser.script(script, vec![]).await;
+    lang.as_str().expect("a language").to_owned()
+}
+
+/// The desk speaks what is chosen in its head at once, also after a reload; the
+/// words of a puzzle stay as they are.
+#[test]
+fn the_desk_speaks_the_language_that_is_chosen() {
+    browse("desk-german", async |browser| {
+        open_desk(&browser).await;
+        assert_eq!(page_language(&browser).await, "en");
+        browser.press("Open the example").await;
+        browser.until_text(".verdict-line", "Sound").await;
+        browser.until_text(".solution", "Do not hurry him").await;
+        speak(&browser, "de").await;
+        browser.until_text(".verdict-line", "Korrekt").await;
+        browser.until_text(".head", "Sicherung").await;
+        browser.until_text(".solution", "Do not hurry him").await;
+        assert_eq!(page_language(&browser).await, "de");
+        browser
+            .until(
+                "the focus on the choice",
+                "return focused().id === 'tongue';",
+                vec![],
+            )
+            .await;
+
+        speak(&browser, "en").await;
+        browser.until_text(".head", "Backup").await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".finding", "1.Rb7").await;
+        speak(&browser, "de").await;
+        browser.until_text(".verdict-line", "Unkorrekt").await;
+        let finding = "Auch 1.Tb7 setzt in 2 Zügen matt und ist nicht angegeben.";
+        browser.until_text(".finding", finding).await;
+        browser
+            .until_text(".kept", "in diesem Browser gespeichert")
+            .await;
+
+        browser.reload().await;
+        browser.until_text(".verdict-line", "Unkorrekt").await;
+        browser.until_text(".head", "Sicherung").await;
+        browser.until_text(".finding", finding).await;
+        assert_eq!(page_language(&browser).await, "de");
+        browser.window(360, 800).await;
+        let wide = "return document.documentElement.scrollWidth;";
+        assert_eq!(browser.script(wide, vec![]).await, json!(360));
+        browser.assert_no_errors().await;
+    });
+}
+
+/// Before anything is chosen the desk speaks the first language that the browser
+/// asks for and that there is a file for.
+#[test]
+fn the_desk_begins_in_the_browsers_language() {
+    browse("desk-french", async |browser| {
+        let agent = browser.script("return navigator.userAgent", vec![]).await;
+        browser
+            .devtools(
+                "Emulation.setUserAgentOverride",
+                json!({ "userAgent": agent, "acceptLanguage": "pt-BR,fr-CH,de" }),
+            )
+            .await;
+        browser.go(&file_url(&page("keyproof.html"))).await;
+        browser.named("Ouvrir l\u{2019}exemple").await;
+        assert_eq!(page_language(&browser).await, "fr");
+        browser.assert_no_errors().await;
     });
 }

@@ -7,13 +7,14 @@ use std::rc::Rc;
 use keyproof::check::thousands;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::fen;
+use keyproof::tongue::{phrase, plural, say, tr};
 
-use super::{Desk, Run};
+use super::{Desk, Run, undo};
 use crate::backup;
 use crate::card::Kind;
 use crate::history::History;
 use crate::intake::{self, Intake};
-use crate::message::{Effect, Msg};
+use crate::message::Effect;
 use crate::work::{Reading, Sheet, SheetId, Work, told};
 
 impl Desk {
@@ -87,10 +88,8 @@ impl Desk {
         let mut draft = before.clone();
         let fault = edits.iter().find_map(|edit| draft.apply(edit).err());
         if fault.is_some() {
-            self.warn(
-                "That change no longer fits the tree, and nothing was changed.".into(),
-                vec![],
-            );
+            let text = tr("That change no longer fits the tree, and nothing was changed.");
+            self.warn(text.into(), vec![]);
             return vec![];
         }
         let at = nearest(before, &draft, self.work.at);
@@ -159,14 +158,20 @@ impl Desk {
                 return effects;
             }
             Intake::Nothing(faults) => {
-                let mut words = format!("No game and no position was found in {from}.");
+                let mut words = vec![say(
+                    "No game and no position was found in {from}.",
+                    "from",
+                    &[from],
+                )];
                 if let Some(fault) = faults.first() {
-                    words.push_str(&format!(
-                        " Line {}, column {}: {} was expected.",
-                        fault.place.line, fault.place.column, fault.expected
+                    let (line, column) = (fault.place.line, fault.place.column);
+                    words.push(say(
+                        "Line {line}, column {column}: {expected} was expected.",
+                        "line column expected",
+                        &[&line.to_string(), &column.to_string(), fault.wanted()],
                     ));
                 }
-                self.warn(words, vec![]);
+                self.warn(words.join(" "), vec![]);
                 return vec![];
             }
             Intake::Games(games) => games,
@@ -207,29 +212,28 @@ impl Desk {
                 &mut games
             } = true;
         }
-        let (one, many) = match (games, puzzles) {
-            (true, false) => ("game", "games"),
-            (true, true) => ("puzzle or game", "puzzles and games"),
-            _ => ("puzzle", "puzzles"),
+        let came = match (games, puzzles, count) {
+            (true, false, 1) => phrase("One game came from {from}."),
+            (true, false, _) => phrase("{n} games came from {from}."),
+            (true, true, _) => phrase("{n} puzzles and games came from {from}."),
+            (false, _, 1) => phrase("One puzzle came from {from}."),
+            (false, ..) => phrase("{n} puzzles came from {from}."),
         };
-        let mut words = match count {
-            1 => format!("One {one} came from {from}."),
-            _ => format!("{} {many} came from {from}.", thousands(count as u64)),
-        };
-        match faulty {
-            0 => {}
-            1 => words.push_str(" One did not read without faults; they stand beside it."),
-            _ => words.push_str(&format!(
-                " {faulty} did not read without faults; they stand beside each."
-            )),
+        let mut words = vec![say(came, "n from", &[&thousands(count as u64), from])];
+        if faulty > 0 {
+            words.push(plural(
+                faulty,
+                "One did not read without faults; they stand beside it.",
+                "{n} did not read without faults; they stand beside each.",
+            ));
         }
-        let mut offers = vec![("Undo".into(), Msg::Undo)];
+        let mut offers = undo();
         if !doubles.is_empty() {
             let (more, also) = self.words_of_doubles(&doubles);
-            words.push_str(&format!(" {more}"));
+            words.push(more);
             offers.splice(..0, also);
         }
-        self.tell(words, offers);
+        self.tell(words.join(" "), offers);
     }
     pub(super) fn open(&mut self, id: SheetId) -> Vec<Effect> {
         if self.work.sheet(id).is_none() || self.work.open == Some(id) {

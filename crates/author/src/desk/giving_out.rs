@@ -9,6 +9,7 @@ use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::excerpts;
 use keyproof::notation::{epd, pgn_write};
 use keyproof::publish::{self, Item};
+use keyproof::tongue::{Tongue, phrase, plural, say, tr};
 
 use super::Desk;
 use super::second::Proofs;
@@ -38,14 +39,9 @@ impl Desk {
             return vec![];
         }
         self.hold(&ids);
-        let why = self.reservations(&ids);
-        let Some(mut why) = why else {
+        let Some(why) = self.reservations(&ids) else {
             return vec![];
         };
-        let mates = ids.iter().any(|&id| self.claims_mate(id));
-        if self.with_proofs && mates && self.proofs(&ids) == Proofs::Unchecked {
-            why.push("Not every proof is checked yet; the file would carry none.".into());
-        }
         if !why.is_empty() && !deliberate {
             self.held = Some((purpose, why));
             return vec![];
@@ -76,44 +72,53 @@ impl Desk {
         }
         if unfit.len() == ids.len() {
             self.held = None;
-            self.warn(
-                format!(
-                    "{} cannot be posed to a student yet; the verdict says why.",
-                    list(&unfit)
-                ),
-                vec![],
+            let text = say(
+                "{names} cannot be posed to a student yet; the verdict says why.",
+                "names",
+                &[&list(&unfit)],
             );
+            self.warn(text, vec![]);
             return None;
         }
-        let is = |names: &[String]| if names.len() == 1 { "is" } else { "are" };
-        let mut why = Vec::new();
-        if !unfit.is_empty() {
-            why.push(format!(
-                "{} cannot be posed to a student yet and would be left out.",
-                list(&unfit)
-            ));
-        }
-        if !unread.is_empty() {
-            why.push(format!("Not all of {} could be read.", list(&unread)));
-        }
-        if !unsound.is_empty() {
-            why.push(format!("{} {} unsound.", list(&unsound), is(&unsound)));
-        }
-        if !undecided.is_empty() {
-            why.push(format!(
-                "{} {} undecided: not every claim is proved.",
-                list(&undecided),
-                is(&undecided)
-            ));
-        }
-        if !not_yet.is_empty() {
-            why.push(format!(
-                "{} {} not checked yet; that is done first now.",
-                list(&not_yet),
-                is(&not_yet)
-            ));
+        let told = |names: &[String], one: &'static str, more: &'static str| {
+            let text = if names.len() == 1 { one } else { more };
+            (!names.is_empty()).then(|| say(text, "names", &[&list(names)]))
+        };
+        let left_out = phrase("{names} cannot be posed to a student yet and would be left out.");
+        let in_part = phrase("Not all of {names} could be read.");
+        let told = [
+            told(&unfit, left_out, left_out),
+            told(&unread, in_part, in_part),
+            told(
+                &unsound,
+                phrase("{names} is unsound."),
+                phrase("{names} are unsound."),
+            ),
+            told(
+                &undecided,
+                phrase("{names} is undecided: not every claim is proved."),
+                phrase("{names} are undecided: not every claim is proved."),
+            ),
+            told(
+                &not_yet,
+                phrase("{names} is not checked yet; that is done first now."),
+                phrase("{names} are not checked yet; that is done first now."),
+            ),
+        ];
+        let mut why: Vec<String> = told.into_iter().flatten().collect();
+        let mates = ids.iter().any(|&id| self.claims_mate(id));
+        if self.with_proofs && mates && self.proofs(ids) == Proofs::Unchecked {
+            why.push(tr("Not every proof is checked yet; the file would carry none.").into());
         }
         Some(why)
+    }
+    /// Says once more why what is held is held.
+    pub(super) fn hold_anew(&mut self) {
+        if let Some((purpose, _)) = self.held.take() {
+            let ids = self.scope(purpose.scope());
+            let why = self.reservations(&ids);
+            self.held = why.map(|why| (purpose, why));
+        }
     }
     pub(super) fn fetch(&mut self, purpose: Purpose) -> Vec<Effect> {
         self.preparing = Some(purpose);
@@ -151,10 +156,12 @@ impl Desk {
         self.preparing = None;
         match template.and_then(|t| self.student_page(&t, scope)) {
             Err(why) => {
-                self.warn(
-                    format!("The student's page could not be made: {why}"),
-                    vec![],
+                let text = say(
+                    "The student\u{2019}s page could not be made: {why}",
+                    "why",
+                    &[&why],
                 );
+                self.warn(text, vec![]);
                 vec![]
             }
             Ok(page) if purpose == Purpose::Preview => {
@@ -169,10 +176,12 @@ impl Desk {
             }
             Ok(page) => {
                 let name = format!("{}.html", self.file_stem(scope));
-                self.tell(
-                    format!("{name} was given to the browser to save. It is all a student needs."),
-                    vec![],
+                let text = say(
+                    "{name} was given to the browser to save. It is all a student needs.",
+                    "name",
+                    &[&name],
                 );
+                self.tell(text, vec![]);
                 vec![Effect::Download {
                     name,
                     kind: "text/html",
@@ -191,23 +200,22 @@ impl Desk {
             .filter(|(_, look)| look.can_be_posed())
             .collect();
         let Some((first, _)) = chosen.first() else {
-            return Err("no puzzle in it can be posed yet; the verdict says why.".into());
+            return Err(tr("no puzzle in it can be posed yet; the verdict says why.").into());
         };
         let games: Vec<&Draft> = chosen.iter().map(|(sheet, _)| &sheet.draft).collect();
         let items: Vec<Item> = chosen
             .iter()
             .flat_map(|(sheet, look)| items(sheet, look))
             .collect();
-        let name = title(&first.draft).unwrap_or_else(|| "A chess puzzle".into());
-        let heading = match chosen.len() {
-            1 => name,
-            n if chosen.iter().any(|(_, look)| look.lesson.is_some()) => {
-                format!("{n} chess lessons")
-            }
-            n => format!("{n} chess puzzles"),
-        };
         let language = told(&first.draft, "Language").unwrap_or("en");
         keyproof_tongues::of_game(&first.draft).speaks(|| {
+            let heading = match chosen.len() {
+                1 => heading(title(&first.draft), 1),
+                n if chosen.iter().any(|(_, look)| look.lesson.is_some()) => {
+                    say("{n} chess lessons", "n", &[&n.to_string()])
+                }
+                n => heading(None, n),
+            };
             let page = publish::page_of_games(template, &heading, language, &games, &items)?;
             Ok(match self.proofs(&ids) {
                 Proofs::Unchecked => page,
@@ -223,14 +231,16 @@ impl Desk {
         let ids = self.scope(scope);
         let first = ids.first().and_then(|&id| self.work.sheet(id));
         let language = first.and_then(|sheet| told(&sheet.draft, "Language"));
+        let language = language.unwrap_or("en");
         let title = match ids.len() {
             1 => first.and_then(|sheet| title(&sheet.draft)),
             _ => None,
         };
+        let untitled = || keyproof_tongues::of(language).speaks(|| tr("Chess puzzles").into());
         let course = Course {
             page,
-            title: &title.unwrap_or_else(|| "Chess puzzles".into()),
-            language: language.unwrap_or("en"),
+            title: &title.unwrap_or_else(untitled),
+            language,
             pass: None,
         };
         let made = course.package(standard);
@@ -241,16 +251,21 @@ impl Desk {
         let name = format!("{}-{standard}.zip", self.file_stem(scope));
         match made {
             Ok(bytes) => {
-                self.tell(
-                    format!(
-                        "{name} was given to the browser to save. Upload it to the course as it is."
-                    ),
-                    vec![],
+                let text = say(
+                    "{name} was given to the browser to save. Upload it to the course as it is.",
+                    "name",
+                    &[&name],
                 );
+                self.tell(text, vec![]);
                 vec![Effect::Package { name, bytes }]
             }
             Err(why) => {
-                self.warn(format!("{name} could not be made: {why}"), vec![]);
+                let text = say(
+                    "{name} could not be made: {why}",
+                    "name why",
+                    &[&name, &why.to_string()],
+                );
+                self.warn(text, vec![]);
                 vec![]
             }
         }
@@ -278,13 +293,12 @@ impl Desk {
             }
         }
         if let Some(why) = left_out.first() {
-            let count = left_out.len();
-            let what = if count == 1 {
-                "puzzle has"
-            } else {
-                "puzzles have"
+            let text = match left_out.len() {
+                1 => phrase("{n} puzzle has no EPD record: {why}"),
+                _ => phrase("{n} puzzles have no EPD record: {why}"),
             };
-            self.tell(format!("{count} {what} no EPD record: {why}"), vec![]);
+            let count = left_out.len().to_string();
+            self.tell(say(text, "n why", &[&count, why]), vec![]);
         }
         if text.is_empty() {
             return vec![];
@@ -302,21 +316,26 @@ impl Desk {
         let (Some(first), Some(per_page)) = (drafts.first(), PerPage::of(per_page)) else {
             return vec![];
         };
-        let heading = match self.scope(scope).len() {
-            1 => title(first).unwrap_or_else(|| "A chess puzzle".into()),
-            _ => format!("{} chess puzzles", drafts.len()),
-        };
+        let only = self.scope(scope).len() == 1;
         let language = told(first, "Language").unwrap_or("en");
-        let tongue = keyproof_tongues::of_game(first);
-        let (page, left_out) = tongue.speaks(|| handout(&heading, language, &drafts, per_page));
+        let (page, left_out) = keyproof_tongues::of_game(first).speaks(|| {
+            let heading = match only {
+                true => heading(title(first), 1),
+                false => heading(None, drafts.len()),
+            };
+            handout(&heading, language, &drafts, per_page)
+        });
         if left_out.len() == drafts.len() {
-            let why = "There is nothing to print yet; the verdict says why.";
+            let why = tr("There is nothing to print yet; the verdict says why.");
             self.tell(why.into(), vec![]);
             return vec![];
         }
         if !left_out.is_empty() {
-            let count = left_out.len();
-            let why = format!("{count} of the puzzles cannot be posed yet and were left out.");
+            let why = plural(
+                left_out.len(),
+                "One of the puzzles cannot be posed yet and was left out.",
+                "{n} of the puzzles cannot be posed yet and were left out.",
+            );
             self.tell(why, vec![]);
         }
         vec![Effect::Download {
@@ -337,7 +356,7 @@ impl Desk {
     pub(super) fn file_stem(&self, scope: Scope) -> String {
         let name = match (scope, &self.scope(scope)[..]) {
             (Scope::All, _) => None,
-            (_, &[only]) => Some(self.name(only)),
+            (_, &[only]) => Some(Tongue::ENGLISH.speaks(|| self.name(only))),
             _ => None,
         };
         let stem: String = name
@@ -381,9 +400,15 @@ fn items<'a>(sheet: &'a Sheet, look: &'a Look) -> Vec<Item<'a>> {
         .collect()
 }
 
+/// What stands above so many puzzles, to students.
+fn heading(title: Option<String>, count: usize) -> String {
+    title.unwrap_or_else(|| plural(count, "A chess puzzle", "{n} chess puzzles"))
+}
+
 /// The name of a sheet at its place on the desk.
 pub fn named(sheet: &Sheet, place: usize) -> String {
-    title(&sheet.draft).unwrap_or_else(|| format!("Puzzle {}", place + 1))
+    let untitled = || say("Puzzle {n}", "n", &[&(place + 1).to_string()]);
+    title(&sheet.draft).unwrap_or_else(untitled)
 }
 
 /// Names as a list in a sentence; of many only the first.
@@ -393,10 +418,16 @@ pub fn list(names: &[String]) -> String {
     match names {
         [] => String::new(),
         [one] => one.clone(),
-        _ if names.len() > MOST => {
-            let told = names[..MOST - 1].join(", ");
-            format!("{told} and {} more", names.len() + 1 - MOST)
-        }
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+        _ if names.len() > MOST => and_more(&names[..MOST - 1], names.len() + 1 - MOST),
+        [rest @ .., last] => say("{list} and {last}", "list last", &[&rest.join(", "), last]),
     }
+}
+
+/// Names as a list, and so many that are not named.
+pub fn and_more(names: &[String], more: usize) -> String {
+    say(
+        "{list} and {n} more",
+        "list n",
+        &[&names.join(", "), &more.to_string()],
+    )
 }

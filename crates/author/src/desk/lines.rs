@@ -3,12 +3,13 @@
 
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::line::{self, Grafted, Misfit};
+use keyproof::tongue::{plural, tr};
 use keyproof_board::fault_text;
 
-use super::Desk;
+use super::{Desk, undo};
 use crate::glyphs;
 use crate::intake::{self, Intake};
-use crate::message::{Effect, Msg};
+use crate::message::Effect;
 
 impl Desk {
     /// Whether a line was copied or cut and can be pasted.
@@ -56,10 +57,8 @@ impl Desk {
             }
             Intake::Position(fen) if self.setup().is_some() => {
                 let effects = self.edit(&[Edit::SetStart { fen: Some(fen) }], None);
-                self.tell(
-                    "The position was replaced by the pasted one.".into(),
-                    vec![("Undo".into(), Msg::Undo)],
-                );
+                let text = tr("The position was replaced by the pasted one.");
+                self.tell(text.into(), undo());
                 return effects;
             }
             _ => {}
@@ -86,7 +85,8 @@ impl Desk {
         } = grafted;
         let told = misfit_words(&misfits);
         if fitted == 0 {
-            self.warn(format!("Nothing of the line fits here. {told}"), vec![]);
+            let text = tr("Nothing of the line fits here.");
+            self.warn(format!("{text} {told}"), vec![]);
             return Some(vec![]);
         }
         let id = sheet.id;
@@ -98,11 +98,13 @@ impl Desk {
         if let Some(first) = first {
             self.go(first);
         }
-        let undo = || vec![("Undo".to_owned(), Msg::Undo)];
         match (changed, misfits.is_empty()) {
-            (false, _) => self.tell("The line stands here already.".into(), vec![]),
-            (true, true) => self.tell("The whole line was pasted.".into(), undo()),
-            (true, false) => self.tell(format!("The line was pasted in part. {told}"), undo()),
+            (false, _) => self.tell(tr("The line stands here already.").into(), vec![]),
+            (true, true) => self.tell(tr("The whole line was pasted.").into(), undo()),
+            (true, false) => {
+                let text = tr("The line was pasted in part.");
+                self.tell(format!("{text} {told}"), undo());
+            }
         }
         Some(effects)
     }
@@ -131,14 +133,23 @@ fn misfit_words(misfits: &[Misfit]) -> String {
         .take(TOLD)
         .map(|misfit| {
             let fault = fault_text(&misfit.text, &misfit.fault);
-            match misfit.count {
-                1 => fault,
-                n => format!("{fault} It and the {} moves after it were left out.", n - 1),
-            }
+            let after = match misfit.count {
+                1 => return fault,
+                n => plural(
+                    n - 1,
+                    "It and the move after it were left out.",
+                    "It and the {n} moves after it were left out.",
+                ),
+            };
+            format!("{fault} {after}")
         })
         .collect();
     if misfits.len() > TOLD {
-        sentences.push(format!("And {} more did not fit.", misfits.len() - TOLD));
+        sentences.push(plural(
+            misfits.len() - TOLD,
+            "And one more did not fit.",
+            "And {n} more did not fit.",
+        ));
     }
     sentences.join(" ")
 }
@@ -149,7 +160,7 @@ mod tests {
 
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::Way;
+    use crate::message::{Msg, Way};
 
     fn moves(desk: &Desk) -> String {
         line::text(&desk.work().opened().unwrap().draft)

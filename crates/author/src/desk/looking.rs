@@ -196,6 +196,15 @@ impl Desk {
         self.looks.insert(id, look);
         self.shelf.verdicts_changed();
     }
+    /// Looks once more at what is looked at, since it is said in another language
+    /// now.
+    pub(super) fn look_anew(&mut self) {
+        let ids: Vec<SheetId> = self.looks.keys().copied().collect();
+        for &id in &ids {
+            self.put_away(id);
+        }
+        self.look_at_all(&ids);
+    }
     /// Keeps what came of looking at a sheet, without the look.
     fn put_away(&mut self, id: SheetId) {
         if let Some(look) = self.looks.remove(&id) {

@@ -4,8 +4,9 @@
 use keyproof::draft::{Edit, NodeId};
 use keyproof::lesson::{self, Moment, Place};
 use keyproof::moments;
+use keyproof::tongue::{phrase, plural, say, tr};
 
-use super::Desk;
+use super::{Desk, undo};
 use crate::card::Kind;
 use crate::lesson::{Lesson, belongs_to_a_moment};
 use crate::message::{Effect, Msg};
@@ -40,7 +41,9 @@ impl Desk {
     /// A frame that shows the open puzzle's or lesson's file in a page.
     pub fn frame(&self) -> String {
         let name = self.file_stem(crate::message::Scope::Open);
-        let title = self.work.open.map_or_else(String::new, |id| self.name(id));
+        let title = self.work.opened().map_or_else(String::new, |sheet| {
+            keyproof_tongues::of_game(&sheet.draft).speaks(|| self.name(sheet.id))
+        });
         let title = title
             .replace('&', "&amp;")
             .replace('"', "&quot;")
@@ -84,9 +87,12 @@ impl Desk {
             }
         }
         let words = match begun {
-            0 => "None of the chosen is a game that was not looked through.".to_owned(),
-            1 => "Moments are looked for in one game.".to_owned(),
-            n => format!("Moments are looked for in {n} games, one after the other."),
+            0 => tr("None of the chosen is a game that was not looked through.").into(),
+            n => plural(
+                n,
+                "Moments are looked for in one game.",
+                "Moments are looked for in {n} games, one after the other.",
+            ),
         };
         self.tell(words, vec![]);
         self.assign()
@@ -108,12 +114,11 @@ impl Desk {
     pub fn seek_words(&self, id: SheetId) -> Option<String> {
         let seek = self.seeks.get(&id).filter(|seek| !seek.stale)?;
         match (seek.running, seek.found.len()) {
-            (true, _) if self.foremost_seek() == Some(id) => Some("looking \u{2026}".into()),
-            (true, _) => Some("to be looked through".into()),
+            (true, _) if self.foremost_seek() == Some(id) => Some(tr("looking \u{2026}").into()),
+            (true, _) => Some(tr("to be looked through").into()),
             (false, _) if !seek.open.is_empty() => None,
-            (false, 0) => Some("no moments".into()),
-            (false, 1) => Some("1 moment".into()),
-            (false, n) => Some(format!("{n} moments")),
+            (false, 0) => Some(tr("no moments").into()),
+            (false, n) => Some(plural(n, "{n} moment", "{n} moments")),
         }
     }
     /// Begins anew, with the effort chosen.
@@ -184,7 +189,7 @@ impl Desk {
         let Some(answer) = answer else {
             return self.update(Msg::Broke {
                 seat,
-                why: "a question about the game could not be answered".into(),
+                why: tr("a question about the game could not be answered").into(),
             });
         };
         if let Some(errand) = self.bench.sought(seat, ticket)
@@ -232,14 +237,12 @@ impl Desk {
         self.learn_of(sheet.id);
         let effects = self.change_sheet(sheet.id, None, |sheet| sheet.draft = draft);
         self.go(found.node);
-        self.tell(
-            format!(
-                "The lesson now asks {} at move {}.",
-                side(moment.place),
-                moment.place.number
-            ),
-            vec![("Undo".into(), Msg::Undo)],
+        let asks = moment.place.side.fold_wb(
+            phrase("The lesson now asks White at move {n}."),
+            phrase("The lesson now asks Black at move {n}."),
         );
+        let words = say(asks, "n", &[&moment.place.number.to_string()]);
+        self.tell(words, undo());
         effects
     }
     pub(super) fn puzzle_of(&mut self, ply: usize) -> Vec<Effect> {
@@ -266,10 +269,7 @@ impl Desk {
             self.knows(new, known);
             effects.extend(self.assign());
         }
-        self.tell(
-            "A puzzle was made of the moment.".into(),
-            vec![("Undo".into(), Msg::Undo)],
-        );
+        self.tell(tr("A puzzle was made of the moment.").into(), undo());
         effects
     }
     pub(super) fn ask_here(&mut self, moment: Moment) -> Vec<Effect> {
@@ -305,11 +305,6 @@ impl Desk {
             look.take(known);
         }
     }
-}
-
-/// The side that is asked.
-fn side(place: Place) -> &'static str {
-    place.side.fold_wb("White", "Black")
 }
 
 #[cfg(test)]

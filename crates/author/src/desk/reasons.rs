@@ -2,12 +2,13 @@
 
 use keyproof::check;
 use keyproof::explain::{Explanation, Inquiry};
+use keyproof::tongue::{plural, tr};
 use keyproof_board::Mark;
 
-use super::{Desk, Run, Showing};
+use super::{Desk, Run, Showing, undo};
 use crate::explaining::Job;
 use crate::look::stipulation;
-use crate::message::{Effect, Msg};
+use crate::message::Effect;
 use crate::work::SheetId;
 use keyproof::notation::moves;
 use shakmaty::Position;
@@ -81,13 +82,14 @@ impl Desk {
         let answered = self.filling.take().map_or(0, |f| f.answered);
         self.history.end_run();
         match answered {
-            0 => self.tell("No defence is left to answer.".into(), vec![]),
+            0 => self.tell(tr("No defence is left to answer.").into(), vec![]),
             n => {
-                let words = match n {
-                    1 => "One defence was answered.".to_owned(),
-                    n => format!("{n} defences were answered."),
-                };
-                self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+                let words = plural(
+                    n,
+                    "One defence was answered.",
+                    "{n} defences were answered.",
+                );
+                self.tell(words, undo());
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use super::Desk;
 use crate::message::Effect;
-use crate::second::{Accepted, Claimed, Second};
+use crate::second::{Accepted, Claimed, Refusal, Second};
 use crate::work::SheetId;
 
 /// What an export can say of its mates.
@@ -50,7 +50,7 @@ impl Desk {
     pub(super) fn second_done(
         &mut self,
         ticket: u32,
-        result: Result<Accepted, String>,
+        result: Result<Accepted, Refusal>,
     ) -> Vec<Effect> {
         self.second.done(ticket, result);
         self.assign_second()

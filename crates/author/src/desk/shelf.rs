@@ -6,9 +6,10 @@ use std::rc::Rc;
 
 use keyproof::check::thousands;
 use keyproof::draft::NodeId;
+use keyproof::tongue::{phrase, plural, say, tr};
 
-use super::Desk;
-use super::giving_out::{list, named};
+use super::giving_out::{and_more, list, named};
+use super::{Desk, undo};
 use crate::alike::{Double, doubles};
 use crate::card::{labelled, parts};
 use crate::example;
@@ -134,20 +135,19 @@ impl Desk {
             return vec![];
         }
         let undecided = self.check_first(&ids);
-        let mut words = match ids.len() {
-            1 => "The chosen puzzle is checked first.".to_owned(),
-            n => format!("The {n} chosen puzzles are checked first."),
-        };
-        match undecided {
-            0 => {}
-            1 => words.push_str(
-                " What was left undecided in one of them is searched with ten times as much.",
-            ),
-            n => words.push_str(&format!(
-                " What was left undecided in {n} of them is searched with ten times as much."
-            )),
+        let mut words = vec![plural(
+            ids.len(),
+            "The chosen puzzle is checked first.",
+            "The {n} chosen puzzles are checked first.",
+        )];
+        if undecided > 0 {
+            words.push(plural(
+                undecided,
+                "What was left undecided in one of them is searched with ten times as much.",
+                "What was left undecided in {n} of them is searched with ten times as much.",
+            ));
         }
-        self.tell(words, vec![]);
+        self.tell(words.join(" "), vec![]);
         self.assign()
     }
     /// Puts a label on all chosen sheets, or takes it off, in one step.
@@ -174,22 +174,23 @@ impl Desk {
         let label = list(&wanted);
         let words = match (on, count) {
             (_, 0) if wanted.is_empty() => {
-                self.tell("Type a label first.".into(), vec![]);
+                self.tell(tr("Type a label first.").into(), vec![]);
                 return vec![Effect::Focus("label")];
             }
-            (true, 0) => format!("All of them have the label {label}."),
-            (false, 0) => format!("None of them has the label {label}."),
-            (true, 1) => format!("One puzzle now has the label {label}."),
-            (true, n) => format!("{n} puzzles now have the label {label}."),
-            (false, 1) => format!("The label {label} was taken off one puzzle."),
-            (false, n) => format!("The label {label} was taken off {n} puzzles."),
+            (true, 0) => phrase("All of them have the label {label}."),
+            (false, 0) => phrase("None of them has the label {label}."),
+            (true, 1) => phrase("One puzzle now has the label {label}."),
+            (true, _) => phrase("{n} puzzles now have the label {label}."),
+            (false, 1) => phrase("The label {label} was taken off one puzzle."),
+            (false, _) => phrase("The label {label} was taken off {n} puzzles."),
         };
+        let words = say(words, "n label", &[&count.to_string(), &label]);
         if count == 0 {
             self.tell(words, vec![]);
             return vec![];
         }
         let effects = self.replace(work, None);
-        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+        self.tell(words, undo());
         effects
     }
     /// Brings the chosen sheets to the beginning of the desk, or to its end.
@@ -206,16 +207,20 @@ impl Desk {
             return vec![];
         }
         let effects = self.replace(work, None);
-        let place = if first {
-            "at the beginning"
-        } else {
-            "at the end"
+        let count = self.shelf.chosen.len();
+        let words = match first {
+            true => plural(
+                count,
+                "One puzzle now stands at the beginning.",
+                "{n} puzzles now stand at the beginning.",
+            ),
+            false => plural(
+                count,
+                "One puzzle now stands at the end.",
+                "{n} puzzles now stand at the end.",
+            ),
         };
-        let words = match self.shelf.chosen.len() {
-            1 => format!("One puzzle now stands {place}."),
-            n => format!("{n} puzzles now stand {place}."),
-        };
-        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+        self.tell(words, undo());
         effects
     }
     /// Removes sheets in one step.
@@ -242,20 +247,24 @@ impl Desk {
         }
         let effects = self.replace(work, None);
         let words = match &gone[..] {
-            [only] => format!("{only} was removed."),
-            _ => format!("{} puzzles were removed.", thousands(gone.len() as u64)),
+            [only] => say("{name} was removed.", "name", &[only]),
+            _ => {
+                let count = thousands(gone.len() as u64);
+                say("{n} puzzles were removed.", "n", &[&count])
+            }
         };
-        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+        self.tell(words, undo());
         effects
     }
 
     /// A lesson to look at, and where to see it as a student does.
     pub(super) fn example_lesson(&mut self) -> Vec<Effect> {
-        let effects = self.came("the example", example::LESSON);
-        self.tell(
-            "This game stops and asks. See how a student meets it, or go through it here: each moment stands under \u{201c}Moments\u{201d}.".into(),
-            vec![("See it as a student".into(), Msg::Preview)],
+        let effects = self.came(tr("the example"), example::LESSON);
+        let text = tr(
+            "This game stops and asks. See how a student meets it, or go through it here: each moment stands under \u{201c}Moments\u{201d}.",
         );
+        let see = (tr("See it as a student").into(), Msg::Preview);
+        self.tell(text.into(), vec![see]);
         effects
     }
     /// Which of the sheets from this id on are like an earlier one.
@@ -273,37 +282,42 @@ impl Desk {
     pub(super) fn words_of_doubles(&self, doubles: &[Double]) -> (String, Vec<(String, Msg)>) {
         /// Doubles that are named.
         const NAMED: usize = 4;
-        let name = |id: SheetId| {
-            let number = self.work.place(id).map_or(0, |place| place + 1);
-            format!("no. {number} \u{201c}{}\u{201d}", self.name(id))
-        };
         let told = doubles.iter().take(NAMED).map(|double| {
-            let (one, other) = (name(double.sheet), name(double.of));
-            format!("{one} ({}: {other})", double.turn)
+            let number = |id| self.work.place(id).map_or(0, |place| place + 1).to_string();
+            let (sheet, of) = (double.sheet, double.of);
+            say(
+                double.turn.words(),
+                "number name other_number other",
+                &[
+                    &number(sheet),
+                    &self.name(sheet),
+                    &number(of),
+                    &self.name(of),
+                ],
+            )
         });
-        let mut told: Vec<String> = told.collect();
-        if doubles.len() > NAMED {
-            told.push(format!("{} more", doubles.len() - NAMED));
-        }
-        let words = match doubles.len() {
-            1 => format!("One is like another on the desk: {}.", list(&told)),
-            n => format!("{n} are like others on the desk: {}.", list(&told)),
+        let told: Vec<String> = told.collect();
+        let told = match doubles.len().saturating_sub(NAMED) {
+            0 => list(&told),
+            more => and_more(&told, more),
         };
+        let words = match doubles.len() {
+            1 => phrase("One is like another on the desk: {list}. All are kept."),
+            _ => phrase("{n} are like others on the desk: {list}. All are kept."),
+        };
+        let words = say(words, "n list", &[&doubles.len().to_string(), &told]);
         let out: Vec<SheetId> = doubles.iter().map(|double| double.sheet).collect();
         let all = doubles.iter().flat_map(|double| [double.of, double.sheet]);
         let show = Event::Only {
             show: all.collect(),
             choose: out.clone(),
         };
-        let take_out = match out.len() {
-            1 => "Take the double out".to_owned(),
-            n => format!("Take the {n} doubles out"),
-        };
+        let take_out = plural(out.len(), "Take the double out", "Take the {n} doubles out");
         let offers = vec![
             (take_out, Msg::Shelf(Event::TakeOut(out))),
-            ("Show them".into(), Msg::Shelf(show)),
+            (tr("Show them").into(), Msg::Shelf(show)),
         ];
-        (format!("{words} All are kept."), offers)
+        (words, offers)
     }
 }
 

@@ -6,8 +6,9 @@ use std::rc::Rc;
 use keyproof::draft::{Draft, NodeId};
 use keyproof::moments::Progress;
 use keyproof::notation::pgn_write;
+use keyproof::tongue::{phrase, plural, say, tr};
 
-use super::Desk;
+use super::{Desk, backup, undo};
 use crate::backup::Backup;
 use crate::keeping::{Room, Stage};
 use crate::merge::Merge;
@@ -84,10 +85,14 @@ impl Desk {
         self.saving.refuse(why.clone());
         if first {
             let text = match full {
-                true => "This browser\u{2019}s storage is full, so what you do is not saved. Save a backup before you close the page; what you remove makes room.".to_owned(),
-                false => format!("This browser does not keep your work here ({why}). Save a backup before you close the page."),
+                true => tr("This browser\u{2019}s storage is full, so what you do is not saved. Save a backup before you close the page; what you remove makes room.").to_owned(),
+                false => say(
+                    "This browser does not keep your work here ({why}). Save a backup before you close the page.",
+                    "why",
+                    &[&why],
+                ),
             };
-            self.warn(text, vec![("Save a backup".into(), Msg::SaveBackup)]);
+            self.warn(text, backup());
             self.saving.told = self.notices.last().map(|notice| notice.id);
         }
         vec![]
@@ -145,14 +150,18 @@ impl Desk {
                 self.saving.room_told = None;
             }
             Some(megabytes) if told.is_none() => {
-                let mut text = format!(
-                    "Less than {} MB are left for this page in this browser. Save a backup, and remove what you no longer need.",
-                    megabytes + 1
-                );
+                let mut words = vec![say(
+                    "Less than {n} MB are left for this page in this browser. Save a backup, and remove what you no longer need.",
+                    "n",
+                    &[&(megabytes + 1).to_string()],
+                )];
                 if self.saving.stays == Some(false) {
-                    text.push_str(" The browser may also throw away what it keeps here when the disk is full.");
+                    let text = tr(
+                        "The browser may also throw away what it keeps here when the disk is full.",
+                    );
+                    words.push(text.into());
                 }
-                self.warn(text, vec![("Save a backup".into(), Msg::SaveBackup)]);
+                self.warn(words.join(" "), backup());
                 self.saving.room_told = self.notices.last().map(|notice| notice.id);
             }
             Some(_) => {}
@@ -209,25 +218,26 @@ impl Desk {
         self.paste_box = false;
         if added == 0 {
             let words = match count {
-                0 => format!("The backup {from} holds no puzzle."),
-                _ => format!("Everything in the backup {from} is here already."),
+                0 => phrase("The backup {from} holds no puzzle."),
+                _ => phrase("Everything in the backup {from} is here already."),
             };
-            self.tell(words, vec![]);
+            self.tell(say(words, "from", &[from]), vec![]);
             return vec![];
         }
         let effects = self.replace(work, None);
-        let mut words = match added {
-            1 => format!("One puzzle came back from the backup {from}."),
-            _ => format!("{added} puzzles came back from the backup {from}."),
+        let came = match added {
+            1 => phrase("One puzzle came back from the backup {from}."),
+            _ => phrase("{n} puzzles came back from the backup {from}."),
         };
-        match beside {
-            0 => {}
-            1 => words.push_str(" One of them is here in another form too, and stands next to it."),
-            _ => words.push_str(&format!(
-                " {beside} of them are here in another form too, and stand next to it."
-            )),
+        let mut words = vec![say(came, "n from", &[&added.to_string(), from])];
+        if beside > 0 {
+            words.push(plural(
+                beside,
+                "One of them is here in another form too, and stands next to it.",
+                "{n} of them are here in another form too, and stand next to it.",
+            ));
         }
-        self.tell(words, vec![("Undo".into(), Msg::Undo)]);
+        self.tell(words.join(" "), undo());
         effects
     }
 
@@ -367,20 +377,18 @@ impl Desk {
     }
     fn tell_of_store(&mut self, lost: usize, thrown_away: bool) {
         if lost > 0 {
-            let what = match lost {
-                1 => "One puzzle",
-                _ => "Some puzzles",
-            };
-            let text = format!(
-                "{what} in this browser\u{2019}s store could not be read. The others are here."
+            let text = plural(
+                lost,
+                "One puzzle in this browser\u{2019}s store could not be read. The others are here.",
+                "Some puzzles in this browser\u{2019}s store could not be read. The others are here.",
             );
             self.warn(text, vec![]);
         }
         if thrown_away && !self.work.sheets.is_empty() {
-            self.warn(
-                "This browser had thrown away what it kept for this page. What is on the desk is being saved anew; a backup on your disk is safer.".into(),
-                vec![("Save a backup".into(), Msg::SaveBackup)],
+            let text = tr(
+                "This browser had thrown away what it kept for this page. What is on the desk is being saved anew; a backup on your disk is safer.",
             );
+            self.warn(text.into(), backup());
         }
     }
     /// One notice of all that the author would not see otherwise. `order`: the
@@ -389,49 +397,51 @@ impl Desk {
         let mut words: Vec<String> = Vec::new();
         let mut offers = Vec::new();
         for &(theirs, _) in &merge.split {
-            words.push(format!(
-                "{} was changed here and in another tab. Both are kept: what you wrote here now stands right behind theirs.",
-                self.name(theirs)
+            let name = self.name(theirs);
+            words.push(say(
+                "{name} was changed here and in another tab. Both are kept: what you wrote here now stands right behind theirs.",
+                "name",
+                &[&name],
             ));
-            offers.push((
-                format!("Open theirs: {}", self.name(theirs)),
-                Msg::Open(theirs),
-            ));
+            let open = say("Open theirs: {name}", "name", &[&name]);
+            offers.push((open, Msg::Open(theirs)));
         }
         for &id in &merge.kept_here {
-            words.push(format!(
-                "{} was removed in another tab; it stays, since you changed it here.",
-                self.name(id)
+            words.push(say(
+                "{name} was removed in another tab; it stays, since you changed it here.",
+                "name",
+                &[&self.name(id)],
             ));
         }
         for &id in &merge.kept_there {
-            words.push(format!(
-                "{} is back: you removed it here, and it was changed in another tab.",
-                self.name(id)
+            words.push(say(
+                "{name} is back: you removed it here, and it was changed in another tab.",
+                "name",
+                &[&self.name(id)],
             ));
         }
         if !merge.gone.is_empty() {
             let names = merge.gone.iter().map(|s| title(&s.draft));
-            let names: Vec<String> = names.map(|n| n.unwrap_or("a puzzle".into())).collect();
-            let was = if names.len() == 1 { "was" } else { "were" };
-            words.push(format!(
-                "Another tab removed puzzles: {} {was} taken off this desk too.",
-                super::giving_out::list(&names)
-            ));
+            let untitled = || tr("a puzzle").to_owned();
+            let names: Vec<String> = names.map(|n| n.unwrap_or_else(untitled)).collect();
+            let gone = match names.len() {
+                1 => phrase("Another tab removed puzzles: {names} was taken off this desk too."),
+                _ => phrase("Another tab removed puzzles: {names} were taken off this desk too."),
+            };
+            words.push(say(gone, "names", &[&super::giving_out::list(&names)]));
             let removed = merge.gone.iter().map(|sheet| {
                 let place = order.iter().position(|id| *id == sheet.id);
                 let behind = place.and_then(|p| p.checked_sub(1)).map(|p| order[p]);
                 (sheet.clone(), behind)
             });
-            offers.push(("Bring back".into(), Msg::BringBack(removed.collect())));
+            offers.push((tr("Bring back").into(), Msg::BringBack(removed.collect())));
         }
-        match apart {
-            0 => {}
-            1 => words
-                .push("One puzzle that another tab had kept apart was added at the end.".into()),
-            n => words.push(format!(
-                "{n} puzzles that another tab had kept apart were added at the end."
-            )),
+        if apart > 0 {
+            words.push(plural(
+                apart,
+                "One puzzle that another tab had kept apart was added at the end.",
+                "{n} puzzles that another tab had kept apart were added at the end.",
+            ));
         }
         if !words.is_empty() {
             self.notice(false, words.join(" "), offers);

@@ -46,7 +46,9 @@ pub(super) fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
                     }));
                 }
                 Effect::Work(Order::Seek { seat, errand }) => {
-                    let answer = moments::answer(&errand.question, &mut Unwatched);
+                    let tongue = keyproof_tongues::of_question(&errand.question);
+                    let answer =
+                        tongue.speaks(|| moments::answer(&errand.question, &mut Unwatched));
                     next.extend(desk.update(Msg::Sought {
                         seat,
                         ticket: errand.ticket,
@@ -58,7 +60,9 @@ pub(super) fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
                     next.extend(desk.update(Msg::Ready { seat }))
                 }
                 Effect::Explain(explaining::Order::Ask(job)) => {
-                    let explanation = Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched);
+                    let tongue = keyproof_tongues::of_inquiry(&job.inquiry);
+                    let explanation = tongue
+                        .speaks(|| Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched));
                     next.extend(desk.update(Msg::Explained {
                         ticket: job.ticket,
                         explanation: Box::new(explanation),
@@ -688,7 +692,7 @@ fn told_twice(desk: &Desk) -> String {
     crate::second::words(&desk.second(id)).unwrap_or_default()
 }
 
-const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers--><footer></footer></body>";
+pub(super) const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers--><footer></footer></body>";
 
 #[test]
 fn a_sound_mate_is_checked_a_second_time_and_the_file_says_so() {
@@ -722,7 +726,7 @@ fn proofs_that_are_asked_for_and_not_there_hold_the_file_back() {
     run(&mut desk, Msg::WithProofs(true));
     let effects = run(&mut desk, Msg::Publish(Scope::Open));
     assert!(effects.is_empty() && desk.held().is_some());
-    let result = Err("the budget did not reach".into());
+    let result = Err(crate::second::Refusal::Budget);
     run(&mut desk, Msg::SecondDone { ticket, result });
     assert!(told_twice(&desk).contains("not checked a second time"));
     run(&mut desk, Msg::WithProofs(false));
@@ -758,7 +762,7 @@ fn stopping_and_changing_the_claim_end_the_second_check() {
 /// After 1.Kg6 the rook mates on b8 whatever Black does; nothing is listed.
 const LEFT_OUT: &str = "[FEN \"7k/p7/P4K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kg6 (1. Kf7 $1 Kh7 2. Rh1#) *";
 
-fn movetext(desk: &Desk) -> String {
+pub(super) fn movetext(desk: &Desk) -> String {
     let text = pgn_write::write(&desk.opened().expect("a puzzle is open").0.draft);
     text.split("\n\n")
         .nth(1)

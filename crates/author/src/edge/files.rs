@@ -1,6 +1,7 @@
 //! Files in and out, and the clipboard.
 
 use keyproof::notation::pgn_read;
+use keyproof::tongue::tr;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{
@@ -82,7 +83,7 @@ async fn image_of_points(svg: &str, width: u32) -> Result<Blob, JsValue> {
     canvas.set_height(width);
     let context: CanvasRenderingContext2d = canvas
         .get_context("2d")?
-        .ok_or("this browser draws no images")?
+        .ok_or(tr("this browser draws no images"))?
         .unchecked_into();
     let side = f64::from(width);
     context.draw_image_with_html_image_element_and_dw_and_dh(&image, 0.0, 0.0, side, side)?;
@@ -93,7 +94,7 @@ async fn image_of_points(svg: &str, width: u32) -> Result<Blob, JsValue> {
     let image = JsFuture::from(made).await?;
     Ok(image
         .dyn_into()
-        .map_err(|_| "this browser makes no PNG of that width")?)
+        .map_err(|_| tr("this browser makes no PNG of that width"))?)
 }
 
 fn blob(kind: &str, text: &str) -> Result<Blob, JsValue> {
@@ -110,7 +111,9 @@ fn save(name: &str, blob: &Blob) -> Result<(), JsValue> {
     anchor.set_href(&url);
     anchor.set_download(name);
     anchor.set_hidden(true);
-    document.body().ok_or("no body")?.append_child(&anchor)?;
+    if let Some(body) = document.body() {
+        body.append_child(&anchor)?;
+    }
     anchor.click();
     anchor.remove();
     gloo::timers::callback::Timeout::new(60_000, move || {
@@ -127,7 +130,7 @@ pub fn copy(text: String, link: Callback<Msg>) {
     };
     let clipboard = js_sys::Reflect::get(&window.navigator(), &"clipboard".into());
     if clipboard.is_ok_and(|c| c.is_undefined()) {
-        let result = Err("it keeps the clipboard closed here".into());
+        let result = Err(tr("it keeps the clipboard closed here").into());
         link.emit(Msg::Copied { text, result });
         return;
     }
@@ -151,8 +154,10 @@ async fn student() -> Result<String, JsValue> {
     let boot = boot_part("student")?;
     let make: &js_sys::Function = boot
         .dyn_ref()
-        .ok_or("this page carries no student's page")?;
+        .ok_or(tr("this page carries no student\u{2019}s page"))?;
     let promise: js_sys::Promise = make.call0(&JsValue::NULL)?.dyn_into()?;
     let text = JsFuture::from(promise).await?;
-    Ok(text.as_string().ok_or("the student's page is no text")?)
+    Ok(text
+        .as_string()
+        .ok_or(tr("the student\u{2019}s page is no text"))?)
 }

@@ -1,10 +1,11 @@
 //! The page itself: its window, its focus, and whether it may be closed.
 
 use gloo::events::{EventListener, EventListenerOptions};
+use keyproof::tongue::{Tongue, say};
 use wasm_bindgen::JsCast;
 use web_sys::{
     BeforeUnloadEvent, DataTransfer, Document, DragEvent, Element, Event, HtmlElement,
-    HtmlInputElement, KeyboardEvent, Node, Window,
+    HtmlInputElement, KeyboardEvent, Node, Storage, Window,
 };
 use yew::Callback;
 
@@ -25,8 +26,10 @@ pub fn tell_of_breakdown() {
             let notice = document().create_element("p").ok()?;
             notice.set_class_name("breakdown");
             notice.set_attribute("role", "alert").ok()?;
-            notice.set_text_content(Some(&format!(
-                "Something in this page broke down. What you did is saved in this browser up to the last moment: load the page again to go on. ({fault})"
+            notice.set_text_content(Some(&say(
+                "Something in this page broke down. What you did is saved in this browser up to the last moment: load the page again to go on. ({fault})",
+                "fault",
+                &[&fault.to_string()],
             )));
             document().body()?.prepend_with_node_1(&notice).ok()
         })();
@@ -306,6 +309,39 @@ pub fn guard(link: &Callback<Msg>, unsaved: impl Fn() -> bool + 'static) -> Vec<
             },
         ),
     ]
+}
+
+/// Where the language that the author chose is kept.
+const TONGUE: &str = "keyproof-tongue";
+
+/// The language to speak: the one that was chosen here, or else the best of those
+/// that the browser asks for.
+pub fn tongue() -> Tongue {
+    let kept = kept().and_then(|kept| kept.get_item(TONGUE).ok().flatten());
+    let asked = window().navigator().languages();
+    let asked = asked.iter().filter_map(|tag| tag.as_string());
+    let wanted: Vec<String> = kept.into_iter().chain(asked).collect();
+    keyproof_tongues::first_of(wanted.iter().map(String::as_str))
+}
+
+/// Keeps the language that the author chose.
+pub fn keep_tongue(tag: &str) {
+    if let Some(kept) = kept() {
+        // Where it is not kept, it is chosen again.
+        let _ = kept.set_item(TONGUE, tag);
+    }
+}
+
+fn kept() -> Option<Storage> {
+    window().local_storage().ok().flatten()
+}
+
+/// Tells the browser which language the page is in.
+pub fn is_in(tag: &str) {
+    if let Some(page) = document().document_element() {
+        // Without it a voice may read with the wrong accent.
+        let _ = page.set_attribute("lang", tag);
+    }
 }
 
 /// A number that no other tab draws.

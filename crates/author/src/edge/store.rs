@@ -7,6 +7,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use idb::{Database, ObjectStore, Transaction, TransactionMode, TransactionResult};
+use keyproof::tongue::tr;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
@@ -209,7 +210,7 @@ async fn over(inner: IdbTransaction) -> Result<(), JsValue> {
         Ok(TransactionResult::Committed) => Ok(()),
         Ok(TransactionResult::Aborted) => Err(match inner.error() {
             Some(why) => format!("{}: {}", why.name(), why.message()).into(),
-            None => "the browser gave it up".into(),
+            None => tr("the browser gave it up").into(),
         }),
         Err(why) => Err(fault(why)),
     }

@@ -17,7 +17,7 @@ use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
 use super::{earlier, tables};
-use crate::second::{Accepted, Claimed};
+use crate::second::{Accepted, Claimed, Refusal};
 use crate::wire::{Ask, Told};
 
 /// Bytes of a worker's table.
@@ -110,7 +110,9 @@ async fn answer(
             let result = accepted(&claimed, budget, &mut watch(ticket));
             tell(&scope, &Told::Second { ticket, result });
         }
-        Ask::Earlier(ask) => {
+        Ask::Earlier { language, ask } => {
+            // This worker is asked for nothing else.
+            keyproof_tongues::of(&language).speak();
             earlier::answer(ask, held, |told| tell(&scope, &Told::Earlier(told))).await;
         }
         Ask::Explain { ticket, inquiry } => {
@@ -132,26 +134,27 @@ async fn answer(
 ///
 /// # Errors
 /// Says why the claim is not checked.
-fn accepted(claimed: &Claimed, budget: u64, watch: &mut dyn Watch) -> Result<Accepted, String> {
-    let position = fen::read(&claimed.fen).map_err(|fault| fault.reasons().join(" "))?;
+fn accepted(claimed: &Claimed, budget: u64, watch: &mut dyn Watch) -> Result<Accepted, Refusal> {
+    let illegal = |text: &str| Refusal::Illegal(text.to_owned());
+    let position = fen::read(&claimed.fen).map_err(|_| illegal(&claimed.fen))?;
     let keys = claimed.keys.iter().map(|(key, length)| {
         let read = moves::read(&position, key);
-        Ok((read.map_err(|_| format!("{key} is not legal"))?, *length))
+        Ok((read.map_err(|_| illegal(key))?, *length))
     });
-    let keys: Vec<_> = keys.collect::<Result<_, String>>()?;
+    let keys: Vec<_> = keys.collect::<Result<_, Refusal>>()?;
     let mut prover = Prover::new(TABLE / 2);
     prover.budget = Some(budget);
     let text = certificate::text(&mut prover, &position, claimed.moves, &keys, watch);
     let text = text.map_err(|why| match why {
-        Uncertified::Undecided { .. } => "the budget did not reach".to_owned(),
-        Uncertified::Wrong(m) => format!("{m} was judged wrongly"),
+        Uncertified::Undecided { .. } => Refusal::Budget,
+        Uncertified::Wrong(m) => Refusal::Wrong(m.to_string()),
     })?;
     match keyproof_certify::verify(&text) {
         Ok(accepted) => Ok(Accepted {
             text,
             positions: accepted.positions,
         }),
-        Err(rejected) => Err(format!("the proof was rejected at {rejected}")),
+        Err(rejected) => Err(Refusal::Rejected(rejected.to_string())),
     }
 }
 

@@ -2,6 +2,7 @@
 //! carries questions and answers, ends and restarts them.
 
 use js_sys::{Array, Object, Reflect};
+use keyproof::tongue::spoken;
 use wasm_bindgen::prelude::*;
 use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url, Worker};
 use yew::Callback;
@@ -182,7 +183,8 @@ impl Workers {
             Some(running) => running,
             None => self.run(Post::Earlier)?,
         };
-        let value = serde_wasm_bindgen::to_value(&Ask::Earlier(ask))?;
+        let language = spoken().tag().into();
+        let value = serde_wasm_bindgen::to_value(&Ask::Earlier { language, ask })?;
         running.worker.post_message(&value)?;
         self.earlier = Some(running);
         Ok(())

@@ -70,7 +70,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
     };
     let covered = desk.is_finding();
     html! {
-        <div class="desk kp-page">
+        <div class="desk kp-page" key={desk.tongue().tag()}>
             <div inert={covered}>
                 { head(desk, link) }
                 { notices::view(desk, link) }
@@ -87,12 +87,30 @@ fn head(desk: &Desk, link: &Link) -> Html {
         <header class="head">
             <h1>{ "Keyproof" }</h1>
             { keeping::view(desk, link) }
+            { tongues(desk, link) }
             <span class="undo">
                 { button(link, tr("Keys"), Msg::Finder(true), false, tr("Keys and commands: ? or Ctrl+K")) }
                 { button(link, tr("Undo"), Msg::Undo, !desk.can_undo(), tr("Ctrl+Z")) }
                 { button(link, tr("Redo"), Msg::Redo, !desk.can_redo(), tr("Ctrl+Shift+Z")) }
             </span>
         </header>
+    }
+}
+
+/// The choice of the language that the page speaks.
+fn tongues(desk: &Desk, link: &Link) -> Html {
+    let spoken = desk.tongue().tag();
+    let options = keyproof_tongues::all().into_iter().map(|(tongue, name)| {
+        let tag = tongue.tag();
+        html! { <option value={tag} lang={tag} selected={tag == spoken}>{ name }</option> }
+    });
+    html! {
+        <label class="tongue">
+            <span class="kp-hidden">{ tr("Language of the page") }</span>
+            <select id="tongue" onchange={link.reform(|event: Event| Msg::Speak(chosen(&event)))}>
+                { for options }
+            </select>
+        </label>
     }
 }
 

@@ -101,7 +101,7 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
                 <span>{ told(phrase("Checking: {n} of {of} questions, {positions} positions")) }{ if busy > 1 { say(", {n} workers", "n", &[&busy.to_string()]) } else { String::new() } }</span>
                 { button(link, tr("Stop"), Msg::Stop, false, "") }
                 if let Some(question) = desk.working_on(sheet.id) {
-                    <span class="working-on">{ question }{ "." }</span>
+                    <span class="working-on">{ question }</span>
                 }
             </p>
         }

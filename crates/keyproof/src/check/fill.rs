@@ -32,7 +32,8 @@ const MOST_LINES: usize = 200;
 
 /// Fills in the best answer to each unanswered defence. What is added may leave
 /// defences of its own unanswered: where something must be forced, fill again
-/// until nothing is added.
+/// until nothing is added. Words are added to a draft in the language that is
+/// spoken.
 pub fn fill(draft: &Draft, known: &Known) -> Filling {
     let resolution = draft.resolve();
     let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {

@@ -1,0 +1,207 @@
+//! The language that the desk speaks. What is said to students is in the
+//! language of each puzzle, whatever the desk speaks.
+
+use keyproof::tongue::Tongue;
+
+use super::Desk;
+use crate::message::Effect;
+
+impl Desk {
+    /// The same desk, speaking this.
+    pub fn speaking(mut self, tongue: Tongue) -> Desk {
+        self.tongue = tongue;
+        self
+    }
+    /// What the desk speaks.
+    pub fn tongue(&self) -> Tongue {
+        self.tongue
+    }
+    /// Speaks the language of this tag from now on.
+    pub(super) fn speak(&mut self, tag: &str) -> Vec<Effect> {
+        self.tongue = keyproof_tongues::of(tag);
+        self.tongue.speak();
+        self.look_anew();
+        self.hold_anew();
+        // The page is drawn anew, and with it what had the focus.
+        vec![Effect::Speak(self.tongue.tag()), Effect::Focus("tongue")]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use keyproof::check::thousands;
+    use keyproof::notation::pgn_write;
+
+    use super::super::tests::{PAGE, bring, desk, movetext, run};
+    use super::*;
+    use crate::message::{Msg, Purpose, Scope};
+    use crate::work::SheetId;
+
+    /// Two rooks, with a cook. A position of our own.
+    const COOKED: &str =
+        "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 Kg8 2. Rb8# *\n";
+
+    fn speak(desk: &mut Desk, tag: &str) -> Vec<Effect> {
+        run(desk, Msg::Speak(tag.into()))
+    }
+    fn open(desk: &Desk) -> SheetId {
+        desk.work().open.expect("an open puzzle")
+    }
+    /// Head and evidence of the verdict, and the findings.
+    fn judgement(desk: &Desk) -> Vec<String> {
+        desk.tongue().speaks(|| {
+            let (_, look) = desk.opened().expect("an open puzzle");
+            let words = look.verdict();
+            let findings = look.report.findings.iter().map(|f| f.message.clone());
+            let head = [words.head.to_owned(), words.evidence];
+            head.into_iter().chain(findings).collect()
+        })
+    }
+
+    #[test]
+    fn verdict_and_findings_follow_the_language() {
+        let mut desk = desk();
+        bring(&mut desk, COOKED);
+        let nodes = thousands(desk.opened().unwrap().1.report.nodes);
+        let english = [
+            "Unsound".to_owned(),
+            format!("1 fault; proved, {nodes} positions"),
+            "1.Rb7 mates in 2 moves as well, and is not listed.".into(),
+        ];
+        assert_eq!(judgement(&desk), english);
+        let effects = speak(&mut desk, "de");
+        assert!(
+            matches!(effects[..], [Effect::Speak("de"), Effect::Focus("tongue")]),
+            "{effects:?}"
+        );
+        let german = judgement(&desk);
+        assert_eq!(german[0], "Unkorrekt");
+        assert!(german[1].starts_with("1 Fehler; bewiesen, "), "{german:?}");
+        assert_eq!(
+            german[2],
+            "Auch 1.Tb7 setzt in 2 Zügen matt und ist nicht angegeben."
+        );
+        assert!(!desk.is_checking(open(&desk)), "nothing is asked twice");
+        speak(&mut desk, "en");
+        assert_eq!(judgement(&desk), english);
+    }
+
+    #[test]
+    fn every_sheet_that_is_looked_at_follows() {
+        let mut desk = desk();
+        bring(&mut desk, &COOKED.repeat(3));
+        speak(&mut desk, "fr");
+        for sheet in desk.work().sheets.clone() {
+            let look = desk.look(sheet.id).expect("a small desk");
+            let message = &look.report.findings[0].message;
+            assert!(message.contains("Tb7"), "{message}");
+            assert!(look.is_of(&sheet));
+        }
+    }
+
+    #[test]
+    fn what_is_told_afterwards_is_in_the_language() {
+        let mut desk = desk();
+        bring(&mut desk, COOKED);
+        speak(&mut desk, "de-AT");
+        let id = open(&desk);
+        run(&mut desk, Msg::Remove(id));
+        let notice = desk.notices().last().expect("a notice");
+        assert_eq!(notice.text, "Aufgabe 1 wurde entfernt.");
+        assert_eq!(notice.offers[0].0, "Rückgängig");
+    }
+
+    #[test]
+    fn undo_does_not_touch_the_language() {
+        let mut desk = desk();
+        bring(&mut desk, COOKED);
+        run(&mut desk, Msg::Undo);
+        let redo = desk.can_redo();
+        speak(&mut desk, "de");
+        assert_eq!((desk.can_undo(), desk.can_redo()), (false, redo));
+        run(&mut desk, Msg::Redo);
+        assert_eq!(desk.tongue().tag(), "de");
+        assert_eq!(judgement(&desk)[0], "Unkorrekt");
+        run(&mut desk, Msg::Undo);
+        assert_eq!(desk.tongue().tag(), "de");
+    }
+
+    #[test]
+    fn what_is_held_stays_held_and_says_why_in_the_language() {
+        let mut desk = desk();
+        bring(&mut desk, COOKED);
+        run(&mut desk, Msg::Publish(Scope::Open));
+        let held = |desk: &Desk| desk.held().map(|(purpose, why)| (purpose, why.to_vec()));
+        let purpose = Purpose::File(Scope::Open);
+        let english = held(&desk);
+        assert_eq!(
+            english,
+            Some((purpose, vec!["Puzzle 1 is unsound.".into()]))
+        );
+        let effects = speak(&mut desk, "de");
+        assert!(
+            !effects
+                .iter()
+                .any(|effect| matches!(effect, Effect::FetchTemplate(_)))
+        );
+        let german = vec!["Aufgabe 1 ist unkorrekt.".into()];
+        assert_eq!(held(&desk), Some((purpose, german)));
+    }
+
+    /// After 1.Kg6 the rook mates on b8 whatever Black does; nothing is listed.
+    const UNANSWERED: &str = "[FEN \"7k/p7/5K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kg6 (1. Kf7 $1 Kh7 2. Rh1#) *";
+
+    /// What is written into a puzzle and what is given out, on a desk that
+    /// speaks this.
+    fn given_out(tag: &str, text: &str) -> (String, String, String) {
+        let mut desk = desk().speaking(keyproof_tongues::of(tag));
+        bring(&mut desk, text);
+        run(&mut desk, Msg::Fill);
+        let page = desk.student_page(PAGE, Scope::Open).expect("a page");
+        let handout = run(&mut desk, Msg::SaveHandout(Scope::Open, 4));
+        let [Effect::Download { name, text, .. }] = &handout[..] else {
+            panic!("{handout:?}")
+        };
+        (movetext(&desk), page, format!("{name}\n{text}"))
+    }
+
+    #[test]
+    fn words_of_puzzles_stay_in_their_own_language() {
+        let english = given_out("en", UNANSWERED);
+        assert!(
+            english.0.contains("{The same answers 1..."),
+            "{}",
+            english.0
+        );
+        assert_eq!(given_out("de", UNANSWERED), english);
+        let french =
+            UNANSWERED.replace("[Stip", "[Language \"fr\"]\n[Pieces \"figurines\"]\n[Stip");
+        let told = given_out("de", &french);
+        assert_eq!(told, given_out("es", &french));
+        assert!(told.0.contains("{La même réponse"), "{}", told.0);
+        assert!(told.1.starts_with("frUn problème d’échecs"), "{}", told.1);
+    }
+
+    /// A game of our own making: White has mate on f7 and develops a knight.
+    const OVERLOOKED: &str =
+        "[Event \"Board four\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 4. Nf3 Nxh5 *\n";
+
+    #[test]
+    fn what_a_search_writes_into_a_game_is_in_the_games_language() {
+        let asked = |tag: &str| {
+            let mut desk = desk().speaking(keyproof_tongues::of(tag));
+            bring(&mut desk, OVERLOOKED);
+            run(&mut desk, Msg::Seek);
+            let found = &desk.seeking().unwrap().found;
+            let ply = found.iter().find(|m| m.number == 4).unwrap().ply;
+            run(&mut desk, Msg::AskFound(ply));
+            run(&mut desk, Msg::PuzzleOf(ply));
+            let sheets = desk.work().sheets.iter();
+            let texts = sheets.map(|sheet| pgn_write::write(&sheet.draft));
+            texts.collect::<Vec<_>>()
+        };
+        let english = asked("en");
+        assert_eq!(english.len(), 2);
+        assert_eq!(asked("es"), english);
+    }
+}
