@@ -188,9 +188,9 @@ mod tests {
 
     #[test]
     fn what_a_search_writes_into_a_game_is_in_the_games_language() {
-        let asked = |tag: &str| {
+        let asked = |tag: &str, game: &str| {
             let mut desk = desk().speaking(keyproof_tongues::of(tag));
-            bring(&mut desk, OVERLOOKED);
+            bring(&mut desk, game);
             run(&mut desk, Msg::Seek);
             let found = &desk.seeking().unwrap().found;
             let ply = found.iter().find(|m| m.number == 4).unwrap().ply;
@@ -200,8 +200,24 @@ mod tests {
             let texts = sheets.map(|sheet| pgn_write::write(&sheet.draft));
             texts.collect::<Vec<_>>()
         };
-        let english = asked("en");
+        let english = asked("en", OVERLOOKED);
         assert_eq!(english.len(), 2);
-        assert_eq!(asked("es"), english);
+        assert_eq!(asked("es", OVERLOOKED), english);
+        let german = format!("[Language \"de\"]\n{OVERLOOKED}");
+        let [lesson, puzzle] = &asked("es", &german)[..] else {
+            panic!("a lesson and a puzzle")
+        };
+        assert!(
+            lesson.contains("[Hint2_4w \"Es ist ein Damenzug.\"]"),
+            "{lesson}"
+        );
+        let flow = puzzle.replace('\n', " ");
+        for words in [
+            "[Hint2 \"Es ist ein Damenzug.\"]",
+            "Aus einer Partie, nach 3...Sf6.",
+            "In der Partie gespielt. 4.Sf3 ",
+        ] {
+            assert!(flow.contains(words), "{words} is not in\n{puzzle}");
+        }
     }
 }
