@@ -352,9 +352,13 @@ impl Browser {
             .unwrap_or_else(|e| panic!("button {name}: {e}"))
     }
 
-    /// Presses the button of this name.
+    /// Presses the button of this name, from where the page would scroll to if it
+    /// had the focus.
     pub async fn press(&self, name: &str) {
         let button = self.named(name).await;
+        let into_sight = "arguments[0].scrollIntoView({ block: 'nearest' });";
+        let shown = vec![button.to_json().expect("an element")];
+        self.script(into_sight, shown).await;
         button
             .click()
             .await

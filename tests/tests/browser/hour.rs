@@ -51,8 +51,8 @@ async fn round(browser: &Browser) {
     browser
         .script("deep('#move-here')[0].focus();", vec![])
         .await;
-    browser.type_keys("?").await;
-    browser.find("#finder").await;
+    browser.held(Key::Control, "k").await;
+    browser.find("#finder-list").await;
     browser.key(Key::Escape).await;
     for name in ["Undo", "Redo", "Undo", "Redo"] {
         browser.press(name).await;
