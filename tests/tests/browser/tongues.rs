@@ -1,4 +1,5 @@
-//! The student's page in other languages, and a file of several puzzles printed.
+//! The student's page and the desk in other languages, and a file of several puzzles
+//! printed.
 
 use keyproof::draft::Draft;
 use keyproof_tests::browser::{Browser, browse, file_url, page};
@@ -256,7 +257,7 @@ fn the_desk_speaks_the_language_that_is_chosen() {
         browser
             .until(
                 "the focus on the choice",
-                "return focused().id === 'tongue';",
+                "return focused()?.id === 'tongue';",
                 vec![],
             )
             .await;

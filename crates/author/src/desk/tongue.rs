@@ -148,6 +148,18 @@ mod tests {
         assert_eq!(held(&desk), Some((purpose, german)));
     }
 
+    #[test]
+    fn the_choice_is_gone_to_by_its_name_in_each_language() {
+        for (tag, typed) in [("en", "language page"), ("de", "Sprache Seite")] {
+            let mut desk = desk().speaking(keyproof_tongues::of(tag));
+            desk.update(Msg::Finder(true));
+            desk.update(Msg::Find(typed.into()));
+            let effects = desk.update(Msg::DoFound(0));
+            let gone = |effect: &Effect| matches!(effect, Effect::Focus("tongue"));
+            assert!(effects.iter().any(gone), "{tag}: {effects:?}");
+        }
+    }
+
     /// After 1.Kg6 the rook mates on b8 whatever Black does; nothing is listed.
     const UNANSWERED: &str = "[FEN \"7k/p7/5K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kg6 (1. Kf7 $1 Kh7 2. Rh1#) *";
 
