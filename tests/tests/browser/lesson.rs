@@ -120,7 +120,8 @@ async fn look_around(browser: &Browser) {
     browser.until_man("e5", "white queen").await;
     browser.press("Enough looked around").await;
     browser.until_man("f7", "white queen").await;
-    assert_eq!(browser.count(".kp-flow .kp-moment b").await, 1);
+    let answered = browser.text(".kp-flow .kp-moment b").await;
+    assert_eq!(answered.matches('\u{2713}').count(), 1, "{answered}");
 }
 
 /// Scrolls up, so that a picture of the whole page has its head at the top.
