@@ -95,6 +95,7 @@ impl Explainer {
 mod tests {
     use super::*;
     use keyproof::check::Goal;
+    use keyproof::tongue::Speech;
 
     fn inquiry(fen: &str) -> Inquiry {
         Inquiry {
@@ -103,8 +104,7 @@ mod tests {
             line: vec![],
             answers: vec![],
             tries: vec![],
-            language: String::new(),
-            figurines: false,
+            speech: Speech::default(),
         }
     }
 

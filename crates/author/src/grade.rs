@@ -4,7 +4,7 @@
 use keyproof::check::{Evidence, Goal, Known, Ruling};
 use keyproof::draft::NodeId;
 use keyproof::puzzle::{Puzzle, Stipulation};
-use keyproof::tongue::{say, tr};
+use keyproof::tongue::{decimal, say, tr};
 use shakmaty::Position;
 
 /// The weakest evidence behind what is known of a puzzle, in words: "proved",
@@ -23,8 +23,8 @@ pub fn words(puzzle: &Puzzle, known: &Known) -> String {
                     "depth right wrong",
                     &[
                         &depth.to_string(),
-                        &format!("{:.2}", -right),
-                        &format!("{:.2}", -wrong),
+                        &decimal(&format!("{:.2}", -right)),
+                        &decimal(&format!("{:.2}", -wrong)),
                     ],
                 ),
                 _ => say(
@@ -32,8 +32,8 @@ pub fn words(puzzle: &Puzzle, known: &Known) -> String {
                     "depth right wrong",
                     &[
                         &depth.to_string(),
-                        &format!("{right:+.2}"),
-                        &format!("{wrong:+.2}"),
+                        &decimal(&format!("{right:+.2}")),
+                        &decimal(&format!("{wrong:+.2}")),
                     ],
                 ),
             }

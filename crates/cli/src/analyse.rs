@@ -7,6 +7,7 @@ use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::{fen, moves};
 use keyproof::puzzle::Stipulation;
 use keyproof::search::{Grade, Limits, Line, Search, Value};
+use keyproof::tongue::Speech;
 use serde::Serialize;
 use shakmaty::{Chess, Position};
 
@@ -67,8 +68,7 @@ fn explain(position: &Chess, best: &Line, watch: &mut Ticking) -> Explanation {
         line: best.moves.iter().map(|&mv| moves::uci(mv)).collect(),
         answers: vec![answer],
         tries: Vec::new(),
-        language: String::new(),
-        figurines: false,
+        speech: Speech::default(),
     };
     Analyst::new(TABLE).explain(&inquiry, watch)
 }

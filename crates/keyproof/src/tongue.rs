@@ -40,6 +40,9 @@ const SIGNS: &str = "♔ ♕ ♖ ♗ ♘ ♙";
 /// How a language writes numbers of four and of five digits.
 const THOUSANDS: [&str; 2] = [phrase("1,000"), phrase("10,000")];
 
+/// How a language writes a number that is not whole.
+const HALF: &str = phrase("0.5");
+
 /// For which numbers a language uses the first form of a plural; the other
 /// rule is [`UNDER_TWO`].
 const ONE: &str = phrase("n = 1");
@@ -116,9 +119,25 @@ impl Tongue {
     }
 }
 
-/// Whether the value of the tag `Pieces` asks for figurines.
-pub fn figurines(pieces: &str) -> bool {
-    pieces.trim().eq_ignore_ascii_case("figurines")
+/// How the students of a game are spoken to.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Speech {
+    /// The value of the tag `Language`; empty where there is none.
+    pub language: String,
+    /// Whether the tag `Pieces` asks for figurines in moves.
+    pub figurines: bool,
+}
+
+impl Speech {
+    /// By the values of a game's tags.
+    pub fn of<'a>(tag: impl Fn(&str) -> Option<&'a str>) -> Speech {
+        let pieces = tag("Pieces").unwrap_or_default();
+        Speech {
+            language: tag("Language").unwrap_or_default().to_owned(),
+            figurines: pieces.trim().eq_ignore_ascii_case("figurines"),
+        }
+    }
 }
 
 /// The tongue that is spoken.
@@ -203,17 +222,25 @@ fn respelt(text: &str, from: &str, to: &str) -> String {
 
 /// A number with its thousands set apart, as the language does: 34,512.
 pub fn thousands(n: u64) -> String {
-    let like = tr(THOUSANDS[usize::from(n >= 10_000)]);
-    let mark: String = like.chars().filter(|c| !c.is_ascii_digit()).collect();
+    let mark = between_digits(tr(THOUSANDS[usize::from(n >= 10_000)]));
     let digits = n.to_string();
     let mut text = String::new();
     for (i, digit) in digits.chars().enumerate() {
         if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            text.push_str(&mark);
+            text.push_str(mark);
         }
         text.push(digit);
     }
     text
+}
+
+/// A number that is not whole, as the language writes it: -1.25.
+pub fn decimal(number: &str) -> String {
+    number.replace('.', between_digits(tr(HALF)))
+}
+
+fn between_digits(number: &str) -> &str {
+    number.trim_matches(|c: char| c.is_ascii_digit())
 }
 
 #[cfg(test)]
@@ -230,6 +257,7 @@ mod tests {
             (ONE, UNDER_TWO),
             ("1,000", "1 000"),
             ("10,000", "10 000"),
+            (HALF, "0,5"),
         ];
         let find = move |english: &str| {
             let found = texts.iter().find(|(text, _)| *text == english);
@@ -266,6 +294,8 @@ mod tests {
         assert_eq!(thousands(34_512), "34,512");
         assert_eq!(thousands(1_200_000), "1,200,000");
         assert_eq!(self::french().speaks(|| thousands(34_512)), "34 512");
+        assert_eq!(decimal("-1.25"), "-1.25");
+        assert_eq!(self::french().speaks(|| decimal("-1.25")), "-1,25");
     }
 
     #[test]

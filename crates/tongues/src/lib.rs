@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 use keyproof::draft::Draft;
 use keyproof::explain::Inquiry;
 use keyproof::moments::Question;
-use keyproof::tongue::{Tongue, figurines, tr};
+use keyproof::tongue::{Speech, Tongue, tr};
 
 rust_i18n::i18n!("../../web/locales");
 
@@ -27,14 +27,13 @@ static KNOWN: LazyLock<Vec<[Tongue; 2]>> = LazyLock::new(|| {
 /// The tongue of a language by its tag of BCP 47: of `de-AT` that of `de` where
 /// it has no file of its own, and English where there is none at all.
 pub fn of(tag: &str) -> Tongue {
-    shown(tag, false)
+    found(tag).unwrap_or(&KNOWN[0])[0]
 }
 
 /// The tongue that a student is spoken to in: by the tag `Language` of a game,
 /// and with figurines where its tag `Pieces` asks for them.
 pub fn of_game(game: &Draft) -> Tongue {
-    let figurines = game.tag("Pieces").is_some_and(figurines);
-    shown(game.tag("Language").unwrap_or_default(), figurines)
+    of_speech(&Speech::of(|name| game.tag(name)))
 }
 
 /// The tongue of the first of these languages that there is one for; English
@@ -46,23 +45,19 @@ pub fn first_of<'a>(tags: impl IntoIterator<Item = &'a str>) -> Tongue {
 
 /// The tongue of the students of a puzzle that is explained.
 pub fn of_inquiry(inquiry: &Inquiry) -> Tongue {
-    shown(&inquiry.language, inquiry.figurines)
+    of_speech(&inquiry.speech)
 }
 
 /// The tongue of the students of a game that is asked about.
 pub fn of_question(question: &Question) -> Tongue {
     match question {
-        Question::Claim {
-            language,
-            figurines,
-            ..
-        } => shown(language, *figurines),
+        Question::Claim { speech, .. } => of_speech(speech),
         Question::Glance { .. } | Question::Look { .. } => Tongue::ENGLISH,
     }
 }
 
-fn shown(tag: &str, figurines: bool) -> Tongue {
-    found(tag).unwrap_or(&KNOWN[0])[usize::from(figurines)]
+fn of_speech(speech: &Speech) -> Tongue {
+    found(&speech.language).unwrap_or(&KNOWN[0])[usize::from(speech.figurines)]
 }
 
 /// The language of a tag, or of a wider one.

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use keyproof::tongue::{Tongue, plural, say, spoken, thousands, tr};
+use keyproof::tongue::{Tongue, decimal, plural, say, spoken, thousands, tr};
 use keyproof_tongues as tongues;
 use proc_macro2::{Delimiter, TokenStream, TokenTree};
 
@@ -255,6 +255,7 @@ fn what_is_spoken_is_that_language() {
         let played = say("{move} is right.", "move", &["1.Sf3"]);
         assert_eq!(played, "1.Sf3 ist richtig.");
         assert_eq!(thousands(34_512), "34.512");
+        assert_eq!(decimal("+1.25"), "+1,25");
     });
     let none = |tag| tongues::of(tag).speaks(|| plural(0, "{n} wrong move", "{n} wrong moves"));
     assert_eq!(none("fr"), "0 coup faux");

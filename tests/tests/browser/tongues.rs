@@ -90,7 +90,7 @@ fn a_german_puzzle_is_solved_in_german() {
 
         type_move(&browser, "Dh5").await;
         browser
-            .until_text(".kp-fault", "„Dh5“ ist hier nicht regelgerecht")
+            .until_text(".kp-fault", "„Dh5“ ist hier nicht regelgemäß")
             .await;
         type_move(&browser, "De5").await;
         browser.until_text(".kp-verdict", "1.De5 ").await;

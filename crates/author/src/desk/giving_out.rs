@@ -116,7 +116,7 @@ impl Desk {
     pub(super) fn hold_anew(&mut self) {
         if let Some((purpose, _)) = self.held.take() {
             let ids = self.scope(purpose.scope());
-            let why = self.reservations(&ids);
+            let why = self.reservations(&ids).filter(|why| !why.is_empty());
             self.held = why.map(|why| (purpose, why));
         }
     }

@@ -199,6 +199,36 @@ mod tests {
         "[Event \"Board four\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 4. Nf3 Nxh5 *\n";
 
     #[test]
+    fn reasons_are_asked_for_again_when_the_game_has_another_language() {
+        let mut desk = desk();
+        bring(&mut desk, OVERLOOKED);
+        run(&mut desk, Msg::Seek);
+        let told = |desk: &Desk| {
+            let seek = desk.seeking().expect("a search");
+            let found = seek.found.iter().find(|m| m.number == 4).expect("a moment");
+            (found.study.tries[0].sentence.clone(), seek.tally())
+        };
+        let (english, (answered, asked)) = told(&desk);
+        assert!(english.starts_with("4.Nf3 "), "{english}");
+        assert_eq!(answered, asked);
+        let speak = |value: &str| Msg::Tag {
+            name: "Language".into(),
+            value: value.into(),
+        };
+        run(&mut desk, speak("de"));
+        let (kept, (answered, asked)) = told(&desk);
+        assert_eq!(kept, english);
+        assert!(0 < answered && answered < asked, "{answered} of {asked}");
+        run(&mut desk, speak(""));
+        assert_eq!(told(&desk), (english, (asked, asked)));
+        run(&mut desk, speak("de"));
+        run(&mut desk, Msg::Seek);
+        let (german, tally) = told(&desk);
+        assert!(german.starts_with("4.Sf3 "), "{german}");
+        assert_eq!(tally, (asked, asked));
+    }
+
+    #[test]
     fn what_a_search_writes_into_a_game_is_in_the_games_language() {
         let asked = |tag: &str, game: &str| {
             let mut desk = desk().speaking(keyproof_tongues::of(tag));

@@ -1,6 +1,6 @@
 //! The list of keys and commands, over the page.
 
-use keyproof::tongue::{say, tr};
+use keyproof::tongue::{plural, tr};
 use web_sys::HtmlElement;
 use yew::prelude::*;
 
@@ -17,8 +17,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let count = match found.len() {
         _ if finder.typed.trim().is_empty() => tr("Type a word of it, or choose below.").to_owned(),
         0 => tr("Nothing on this page is called that.").to_owned(),
-        1 => tr("one found").to_owned(),
-        n => say("{n} found", "n", &[&n.to_string()]),
+        n => plural(n, "one found", "{n} found"),
     };
     html! {
         <div class="finder" onkeydown={on_key(link, at)} onclick={outside(link)}>

@@ -7,7 +7,7 @@ use keyproof::lesson::{Moment, Place};
 use keyproof::moments::{self, Side, Tempting};
 use keyproof::prove::Aim;
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
-use keyproof::tongue::{lettered, plural, say, tr};
+use keyproof::tongue::{decimal, lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::contents::verdict_class;
@@ -214,11 +214,10 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
     }
     let count = match seek.found.len() {
         0 => tr("No moment of this game is worth asking about.").to_owned(),
-        1 => tr("One moment was found.").to_owned(),
-        n => say(
+        n => plural(
+            n,
+            "One moment was found.",
             "{n} moments were found, the best first.",
-            "n",
-            &[&n.to_string()],
         ),
     };
     let out = match left_out {
@@ -401,7 +400,7 @@ fn played(found: &moments::Moment) -> String {
         (false, cost) => say(
             "{move}, at the cost of {n} pawns",
             "move n",
-            &[&mv, &format!("{:.2}", f64::from(cost) / 100.0)],
+            &[&mv, &decimal(&format!("{:.2}", f64::from(cost) / 100.0))],
         ),
     }
 }

@@ -2,7 +2,7 @@
 
 use keyproof::draft::{Edit, NodeId};
 use keyproof::explain::{Explanation, Tempts};
-use keyproof::tongue::{lettered, say, tr};
+use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::{Link, button};
@@ -117,10 +117,7 @@ fn failures(explanation: &Explanation, root: NodeId, link: &Link) -> Html {
     }
     html! {
         <details class="failures">
-            <summary>{ match count {
-                1 => tr("The wrong first move").to_owned(),
-                n => say("All {n} wrong first moves", "n", &[&n.to_string()]),
-            } }</summary>
+            <summary>{ plural(count, "The wrong first move", "All {n} wrong first moves") }</summary>
             <ul>
                 { for explanation.failures.iter().map(|failed| html! {
                     <li>

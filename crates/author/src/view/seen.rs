@@ -2,7 +2,7 @@
 
 use keyproof::draft::NodeId;
 use keyproof::seen::{Earlier, Next, Score};
-use keyproof::tongue::{lettered, phrase, say, tr};
+use keyproof::tongue::{decimal, lettered, phrase, say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -202,7 +202,7 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
             &thousands(about.positions as u64),
             &games,
             &size(about.bytes + about.header_bytes),
-            &format!("{:.1}", about.millis / 1000.0),
+            &decimal(&format!("{:.1}", about.millis / 1000.0)),
         ],
     );
     let remarks = [
@@ -320,7 +320,11 @@ fn result(result: &str) -> &str {
 fn size(bytes: usize) -> String {
     match bytes {
         ..1_000_000 => say("{n} KB", "n", &[&bytes.div_ceil(1000).to_string()]),
-        _ => say("{n} MB", "n", &[&format!("{:.1}", bytes as f64 / 1e6)]),
+        _ => say(
+            "{n} MB",
+            "n",
+            &[&decimal(&format!("{:.1}", bytes as f64 / 1e6))],
+        ),
     }
 }
 

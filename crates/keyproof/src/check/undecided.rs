@@ -9,7 +9,7 @@ use super::words::{Site, numbered};
 use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::{Puzzle, Role, Stipulation};
-use crate::tongue::{phrase, say, thousands, tr};
+use crate::tongue::{decimal, phrase, say, thousands, tr};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let claimed = |mv| puzzle.child(turn.node, mv).is_some();
@@ -55,7 +55,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             phrase(
                 "{move} is undecided: searched to depth {depth}, it is {value} worse than the best move, between the margins.",
             ),
-            format!("{:.2}", pawns(-value)),
+            decimal(&format!("{:.2}", pawns(-value))),
             depth,
         ),
         Some(Evidence::Searched {
@@ -65,7 +65,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             phrase(
                 "{move} is undecided: searched to depth {depth}, its value {value} lies between the margins.",
             ),
-            format!("{:+.2}", pawns(value)),
+            decimal(&format!("{:+.2}", pawns(value))),
             depth,
         ),
         Some(Evidence::Searched { depth, value: None }) => (
@@ -164,14 +164,14 @@ fn margins(puzzle: &Puzzle, node: NodeId, mv: Move, value: i32) -> Vec<Mend> {
         let label = say(
             "Count {move} as right: from {value} on",
             "move value",
-            &[&san, &format!("{:+.2}", pawns(below))],
+            &[&san, &decimal(&format!("{:+.2}", pawns(below)))],
         );
         mends.push(set(label, below, now.wrong.min(below)));
     } else if role.is_none() || role == Some(Role::Try) {
         let label = say(
             "Count {move} as wrong: below {value}",
             "move value",
-            &[&san, &format!("{:+.2}", pawns(above))],
+            &[&san, &decimal(&format!("{:+.2}", pawns(above)))],
         );
         mends.push(set(label, now.right.max(above), above));
     }

@@ -8,7 +8,7 @@ use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::notation::moves;
 use crate::prove::Aim;
 use crate::puzzle::Puzzle;
-use crate::tongue::{phrase, say};
+use crate::tongue::{decimal, phrase, say};
 
 /// A move with its number, `1.Qh7+` or `1...Kf8`, played at a node.
 pub fn numbered(puzzle: &Puzzle, node: NodeId, mv: Move) -> String {
@@ -180,7 +180,9 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
     if let (None, Some(Evidence::Searched { depth, value })) =
         (goal.moves_left(), ruling.evidence())
     {
-        let value = value.map_or(String::new(), |v| format!(", {:+.2}", f64::from(v) / 100.0));
+        let value = value.map_or(String::new(), |v| {
+            decimal(&format!(", {:+.2}", f64::from(v) / 100.0))
+        });
         return say(
             "{line} (searched to depth {depth}{value})",
             "line depth value",

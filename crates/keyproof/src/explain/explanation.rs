@@ -13,7 +13,7 @@ use crate::draft::NodeId;
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
 use crate::puzzle::{Puzzle, Role};
-use crate::tongue::{self, tr};
+use crate::tongue::{Speech, tr};
 
 /// What must be known of a puzzle to explain it, as plain data. Two puzzles
 /// with the same inquiry have the same explanation.
@@ -30,10 +30,8 @@ pub struct Inquiry {
     pub answers: Vec<Answer>,
     /// The author's tries, each with its refutation, in UCI.
     pub tries: Vec<Vec<String>>,
-    /// The language of the puzzle, which the student is spoken to in, and
-    /// whether moves are shown with figurines.
-    pub language: String,
-    pub figurines: bool,
+    /// How the students of the puzzle are spoken to.
+    pub speech: Speech,
 }
 
 /// All that is said about a puzzle.
@@ -147,8 +145,7 @@ impl Inquiry {
             line: line.iter().map(|&mv| moves::uci(mv)).collect(),
             answers,
             tries: tries.collect(),
-            language: puzzle.tag("Language").unwrap_or_default().to_owned(),
-            figurines: puzzle.tag("Pieces").is_some_and(tongue::figurines),
+            speech: Speech::of(|name| puzzle.tag(name)),
         })
     }
 }

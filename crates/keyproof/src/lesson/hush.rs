@@ -3,7 +3,8 @@
 //! Words about a move that was played in the game stand where the student reads
 //! them before the moments that follow. Which of a game's words were generated
 //! is found by generating them again; the author's own, and those he has
-//! changed, stay. So it does not matter which moment is asked first.
+//! changed, stay, and so do those of a language that the game had before, which
+//! he has to rewrite. So it does not matter which moment is asked first.
 
 use super::Moment;
 use crate::draft::{Draft, NodeId, Resolution};

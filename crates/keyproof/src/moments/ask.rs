@@ -13,6 +13,7 @@ use crate::check::{self, Judge};
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
 use crate::search::{Grade, Limits, Line, Search, Value};
+use crate::tongue::Speech;
 
 /// A question about one position of a game.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -44,10 +45,8 @@ pub enum Question {
         played: String,
         /// The square on which the move before captured, if it did.
         taken_on: Option<String>,
-        /// The language of the game's words, in which reasons are told, and
-        /// whether moves are shown with figurines.
-        language: String,
-        figurines: bool,
+        /// How reasons are told.
+        speech: Speech,
         nodes: u64,
     },
 }
@@ -166,8 +165,8 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
             question,
             played,
             taken_on,
+            speech,
             nodes,
-            ..
         } => {
             let position = fen::read(fen).ok()?;
             let played = legal(&position, played)?;
@@ -184,7 +183,10 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
                 ply: *ply,
                 nodes: answer.nodes + more,
                 answer,
-                study: studied.map(|(study, _)| study),
+                study: studied.map(|(study, _)| Study {
+                    speech: speech.clone(),
+                    ..study
+                }),
             }
         }
     };

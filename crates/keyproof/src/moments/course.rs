@@ -4,7 +4,7 @@ use shakmaty::{Chess, Move};
 
 use crate::draft::{Draft, NodeId};
 use crate::notation::{fen, fen::FenFault, moves};
-use crate::tongue::figurines;
+use crate::tongue::Speech;
 
 /// A move of the main line and the position before it.
 #[derive(Clone, Debug)]
@@ -26,10 +26,8 @@ pub struct Course {
     pub stops_at: Option<NodeId>,
     /// Whether it starts from the initial position, so that it has an opening.
     pub from_the_start: bool,
-    /// The language of the game's words, and whether moves are shown with
-    /// figurines.
-    pub language: String,
-    pub figurines: bool,
+    /// How the game's students are spoken to.
+    pub speech: Speech,
     last: Chess,
 }
 
@@ -54,8 +52,7 @@ impl Course {
             plies: Vec::new(),
             stops_at: None,
             from_the_start: start == Chess::default(),
-            language: draft.tag("Language").unwrap_or_default().to_owned(),
-            figurines: draft.tag("Pieces").is_some_and(figurines),
+            speech: Speech::of(|name| draft.tag(name)),
             last: start,
         };
         let mut at = NodeId::ROOT;

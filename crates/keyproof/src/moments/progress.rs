@@ -135,6 +135,14 @@ impl Progress {
         self.claims.get(&ply)
     }
 
+    /// Whether it is known what is right at a ply, and why, as the game's
+    /// students are spoken to now.
+    fn told(&self, course: &Course, ply: usize) -> bool {
+        let fits = |study: &Study| study.speech == course.speech;
+        let claim = self.claims.get(&ply);
+        claim.is_some_and(|(_, study)| study.as_ref().is_none_or(fits))
+    }
+
     /// What a ply gave away by the first pass, in hundredths of a pawn, never
     /// less than 0; `None` while not known.
     pub(super) fn cost(&self, course: &Course, ply: usize) -> Option<i32> {
@@ -250,7 +258,7 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
             continue;
         };
         if let Some(goal) = weigh::goal(look)
-            && !progress.claims.contains_key(&ply)
+            && !progress.told(course, ply)
         {
             let all: Vec<Move> = position.legal_moves().into_iter().collect();
             claims.push(Question::Claim {
@@ -259,8 +267,7 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
                 question: check::Question::about(position, goal, &all),
                 played: moves::uci(at.played),
                 taken_on: taken_on(course, ply),
-                language: course.language.clone(),
-                figurines: course.figurines,
+                speech: course.speech.clone(),
                 nodes: plan.claim,
             });
         }
@@ -279,11 +286,9 @@ pub fn standing(course: &Course, progress: &Progress, plan: &Plan) -> Standing {
     for question in &questions {
         open[pass(question)] += 1;
     }
-    let done = [
-        progress.glances.len(),
-        progress.looks.len(),
-        progress.claims.len(),
-    ];
+    let told = progress.claims.keys();
+    let told = told.filter(|&&ply| progress.told(course, ply));
+    let done = [progress.glances.len(), progress.looks.len(), told.count()];
     let answered = done.iter().sum();
     Standing {
         answered,

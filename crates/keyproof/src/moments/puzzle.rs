@@ -1,6 +1,6 @@
 //! A puzzle made of a moment: the key and its line, tries and refutations,
-//! words and hints in the tongue that is spoken, for the author to rewrite. What the author wrote at that
-//! place of the game is kept and comes first.
+//! words and hints in the tongue that is spoken, for the author to rewrite. What
+//! the author wrote at that place of the game is kept and comes first.
 
 use shakmaty::{Chess, Move, Position};
 

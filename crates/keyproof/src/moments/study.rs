@@ -8,6 +8,7 @@ use crate::check::{self, Evidence, Goal, Known, Ruling};
 use crate::explain::{Allure, Analyst, Difficulty, ReasonKind, Threats, Tries, allures};
 use crate::notation::moves;
 use crate::prove::Watch;
+use crate::tongue::Speech;
 
 /// All that is told about a moment beyond what is right and wrong.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -20,6 +21,9 @@ pub struct Study {
     /// What the other side threatens.
     pub threats: Vec<Threat>,
     pub difficulty: Difficulty,
+    /// How it is told.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub speech: Speech,
 }
 
 /// A reason why a move works.
@@ -129,6 +133,7 @@ pub fn study(
         ),
         threats: threats(&analyst.threats(position, watch)),
         difficulty: analyst.difficulty(position, goal, line, &rulings, &seen, watch),
+        speech: Speech::default(),
     };
     (study, analyst.nodes())
 }
