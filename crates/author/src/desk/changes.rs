@@ -7,7 +7,7 @@ use std::rc::Rc;
 use keyproof::check::thousands;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::fen;
-use keyproof::tongue::{phrase, plural, say, tr};
+use keyproof::tongue::{Tongue, phrase, plural, say, tr};
 
 use super::{Desk, Run, undo};
 use crate::backup;
@@ -107,14 +107,16 @@ impl Desk {
         let draft = self.by_the_same(Draft::new());
         self.add(vec![(draft, None)])
     }
-    /// A new puzzle, by the author and in the language of the open one.
+    /// A new puzzle, by the author and in the language of the open one; the first
+    /// in that of the page.
     pub(super) fn puzzle_at(&self, fen: &str) -> Draft {
         self.by_the_same(intake::puzzle_at(Some(fen)))
     }
     fn by_the_same(&self, mut draft: Draft) -> Draft {
-        for tag in ["Annotator", "Language"] {
-            let open = self.work.opened();
-            if let Some(value) = open.and_then(|s| told(&s.draft, tag)) {
+        let open = self.work.opened();
+        let page = Some(self.tongue.tag()).filter(|tag| *tag != Tongue::ENGLISH.tag());
+        for (tag, first) in [("Annotator", None), ("Language", page)] {
+            if let Some(value) = open.map_or(first, |sheet| told(&sheet.draft, tag)) {
                 let edit = Edit::SetTag {
                     name: tag.into(),
                     value: Some(value.into()),

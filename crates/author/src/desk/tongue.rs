@@ -112,6 +112,25 @@ mod tests {
     }
 
     #[test]
+    fn the_first_puzzle_speaks_to_students_as_the_page_does() {
+        let mut desk = desk();
+        speak(&mut desk, "de");
+        let language = |desk: &Desk| {
+            let (sheet, _) = desk.opened().expect("an open puzzle");
+            sheet.draft.tag("Language").map(str::to_owned)
+        };
+        run(&mut desk, Msg::New);
+        assert_eq!(language(&desk).as_deref(), Some("de"));
+        speak(&mut desk, "fr");
+        run(&mut desk, Msg::NewGame);
+        assert_eq!(language(&desk).as_deref(), Some("de"), "as the open one");
+        bring(&mut desk, COOKED);
+        assert_eq!(language(&desk), None, "as it came");
+        run(&mut desk, Msg::New);
+        assert_eq!(language(&desk), None, "as the open one");
+    }
+
+    #[test]
     fn undo_does_not_touch_the_language() {
         let mut desk = desk();
         bring(&mut desk, COOKED);

@@ -151,10 +151,12 @@ fn whole(setup: &Setup, link: &Link) -> Html {
         <div class="row" role="group" aria-label={tr("All men")}>
             { button(link, tr("Mirror left and right"), Msg::Setup(SetupChange::Mirror), false, "") }
             { button(link, tr("Swap colours"), Msg::Setup(SetupChange::SwapColours), false, "") }
-            { for WAYS.map(|(face, label, files, ranks)| html! {
-                <button type="button" aria-label={tr(label)} title={tr(label)} disabled={!setup.can_shift(files, ranks)}
-                    onclick={link.reform(move |_| Msg::Setup(SetupChange::Shift(files, ranks)))}>{ face }</button>
-            }) }
+            <span class="row">
+                { for WAYS.map(|(face, label, files, ranks)| html! {
+                    <button type="button" aria-label={tr(label)} title={tr(label)} disabled={!setup.can_shift(files, ranks)}
+                        onclick={link.reform(move |_| Msg::Setup(SetupChange::Shift(files, ranks)))}>{ face }</button>
+                }) }
+            </span>
         </div>
     }
 }

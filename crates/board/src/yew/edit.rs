@@ -1,5 +1,6 @@
 //! A board to set up a position on.
 
+use keyproof::tongue::{phrase, tr};
 use shakmaty::{Color, Piece, Role, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event};
@@ -162,7 +163,7 @@ impl Component for EditBoard {
                 { Html::VRef(self.sheet.root.clone().into()) }
                 { self.view_men(ctx, near) }
                 <button type="button" class="kp-clear" aria-pressed={(self.chosen == Some(None)).to_string()}
-                    onclick={ctx.link().callback(|event| Message::Choose(event, None))}>{ "Clear squares" }</button>
+                    onclick={ctx.link().callback(|event| Message::Choose(event, None))}>{ tr("Clear squares") }</button>
             </div>
         }
     }
@@ -285,7 +286,7 @@ impl EditBoard {
             }
         };
         html! {
-            <div class="kp-men" role="group" aria-label={if color == Color::White { "White's men" } else { "Black's men" }}>
+            <div class="kp-men" role="group" aria-label={tr(color.fold_wb(phrase("White\u{2019}s men"), phrase("Black\u{2019}s men")))}>
                 { for [Role::King, Role::Queen, Role::Rook, Role::Bishop, Role::Knight, Role::Pawn].map(man) }
             </div>
         }
