@@ -104,7 +104,7 @@ async fn walk(browser: &Browser) {
     browser.until_man("a7", "black pawn").await;
     play(browser, Way::Mouse, 0, "f6", "h5").await;
     browser.until_text(".kp-flow", "O-O").await;
-    browser.press("To the question").await;
+    browser.press("As far as it goes").await;
     browser.until_man("f1", "white rook").await;
 }
 
