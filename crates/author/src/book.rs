@@ -372,7 +372,7 @@ impl Page<'_> {
         let step = resolution.steps.get(id.0 as usize).and_then(Option::as_ref);
         let before = resolution.position(node.parent);
         let text = match (before, step) {
-            (Some(position), Some(step)) => moves::san(position, step.mv),
+            (Some(position), Some(step)) => moves::shown(position, step.mv),
             _ => node.text.clone(),
         };
         let siblings = draft

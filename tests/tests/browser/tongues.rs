@@ -248,11 +248,15 @@ fn the_desk_speaks_the_language_that_is_chosen() {
         assert_eq!(page_language(&browser).await, "en");
         browser.press("Open the example").await;
         browser.until_text(".verdict-line", "Sound").await;
-        browser.until_text(".solution", "Natural, since b6 hangs.").await;
+        browser
+            .until_text(".solution", "Natural, since b6 hangs.")
+            .await;
         speak(&browser, "de").await;
         browser.until_text(".verdict-line", "Korrekt").await;
         browser.until_text(".head", "Sicherung").await;
-        browser.until_text(".solution", "Natural, since b6 hangs.").await;
+        browser
+            .until_text(".solution", "Natural, since b6 hangs.")
+            .await;
         assert_eq!(page_language(&browser).await, "de");
         browser
             .until(

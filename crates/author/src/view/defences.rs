@@ -4,7 +4,7 @@
 use keyproof::check::{Defence, Evidence, Kind, Met, Ruling, Weight};
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
-use keyproof::tongue::{say, tr};
+use keyproof::tongue::{lettered, say, tr};
 use yew::prelude::*;
 
 use super::board::move_words;
@@ -91,7 +91,7 @@ fn accepted_above(look: &Look, sheet: &Sheet, at: NodeId) -> Option<NodeId> {
 fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
     let fall = &fallen.fall;
     let count = fall.defences.len();
-    let head = fall.answer.clone().unwrap_or_else(|| "\u{2013}".into());
+    let head = fall.answer.as_deref().map_or("\u{2013}".into(), lettered);
     let all = fallen.all();
     let n = all.len().to_string();
     let label = match fall.met {
@@ -110,7 +110,7 @@ fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
                             }
                         </th>
                     }
-                    <td data-label={tr("Defence")}>{ &defence.line[0] }</td>
+                    <td data-label={tr("Defence")}>{ lettered(&defence.line[0]) }</td>
                     <td data-label={tr("Line")}>{ line(defence, node, link) }</td>
                     if reasons {
                         <td data-label={tr("Why it fails")}>{ reason }</td>
@@ -128,9 +128,10 @@ fn line(defence: &Defence, node: NodeId, link: &Link) -> Html {
         return html! {};
     }
     let moves = defence.line.clone();
-    let text = defence.line[1..].join(" ");
+    let shown: Vec<String> = moves.iter().map(|san| lettered(san)).collect();
+    let text = shown[1..].join(" ");
     html! {
-        <button type="button" class="shows" aria-label={say("Show {line} on the board", "line", &[&defence.line.join(" ")])}
+        <button type="button" class="shows" aria-label={say("Show {line} on the board", "line", &[&shown.join(" ")])}
             onclick={link.reform(move |_| Msg::Show { node, line: moves.clone() })}>{ text }</button>
     }
 }
