@@ -222,15 +222,20 @@ impl Browser {
         .await;
     }
 
-    /// Takes a picture of the whole page.
+    /// Saves a picture of the whole page.
     pub async fn picture(&self, path: &Path) {
+        self.shoot(path, true).await;
+    }
+
+    /// Saves a picture of what the window shows.
+    pub async fn view(&self, path: &Path) {
+        self.shoot(path, false).await;
+    }
+
+    async fn shoot(&self, path: &Path, whole: bool) {
         use base64::Engine as _;
-        let shot = self
-            .devtools(
-                "Page.captureScreenshot",
-                json!({ "format": "png", "captureBeyondViewport": true }),
-            )
-            .await;
+        let wanted = json!({ "format": "png", "captureBeyondViewport": whole });
+        let shot = self.devtools("Page.captureScreenshot", wanted).await;
         let data = shot["data"].as_str().expect("a picture");
         let bytes = base64::engine::general_purpose::STANDARD
             .decode(data)

@@ -46,7 +46,6 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
         browser.until_text(".moment", "4.Qxf7#").await;
         browser.until_text(".moment", "proved").await;
         browser.until_man("h5", "white queen").await;
-        top(&browser).await;
         on_all_papers(&browser, "desk-moments").await;
         browser.press("Ask here").await;
         browser
@@ -59,7 +58,6 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
             .until_text(".asked li:nth-child(2) .entry-verdict", "sound")
             .await;
         browser.until_text(".verdict-line", "Sound").await;
-        top(&browser).await;
         on_all_papers(&browser, "desk-lesson").await;
 
         browser.press("Save the PGN").await;
@@ -122,9 +120,4 @@ async fn look_around(browser: &Browser) {
     browser.until_man("f7", "white queen").await;
     let answered = browser.text(".kp-flow .kp-moment b").await;
     assert_eq!(answered.matches('\u{2713}').count(), 1, "{answered}");
-}
-
-/// Scrolls up, so that a picture of the whole page has its head at the top.
-async fn top(browser: &Browser) {
-    browser.script("scrollTo(0, 0);", vec![]).await;
 }

@@ -26,6 +26,7 @@ pub async fn on_all_papers(browser: &Browser, name: &str) {
         browser.window(width, 900).await;
         for paper in ["light", "dark"] {
             browser.paper(paper).await;
+            top(browser).await;
             browser
                 .picture(&screens(&format!("{name}-{width}-{paper}")))
                 .await;
@@ -44,6 +45,12 @@ pub async fn on_all_papers(browser: &Browser, name: &str) {
     }
     browser.paper("light").await;
     browser.window(1280, 900).await;
+    top(browser).await;
+}
+
+/// Scrolls up, so that a picture has the page's head at its top.
+async fn top(browser: &Browser) {
+    browser.script("scrollTo(0, 0);", vec![]).await;
 }
 
 #[test]
@@ -55,11 +62,11 @@ fn the_desk() {
         browser.until_text(".verdict-line", "Unsound").await;
         browser.until_text(".finding", "1.Rb7").await;
         on_all_papers(&browser, "desk-cook").await;
-        browser.picture(&pictures("author-cook")).await;
+        browser.view(&pictures("author-cook")).await;
         browser.press("Accept 1.Rb7").await;
         browser.until_text(".verdict-line", "Sound").await;
         on_all_papers(&browser, "desk-sound").await;
-        browser.picture(&pictures("author-sound")).await;
+        browser.view(&pictures("author-sound")).await;
         browser.press("Set up the position").await;
         on_all_papers(&browser, "desk-setup").await;
         browser.press("Done").await;
@@ -84,11 +91,7 @@ fn a_lesson_on_the_desk() {
         browser.press("Open a lesson").await;
         browser.until_text(".notice", "stops and asks").await;
         browser.until_text(".verdict-line", "Sound").await;
-        on_all_papers(&browser, "desk-lesson").await;
-        browser
-            .script("deep('#publish')[0].scrollIntoView();", vec![])
-            .await;
-        on_all_papers(&browser, "desk-give-out").await;
+        on_all_papers(&browser, "desk-example-lesson").await;
     });
 }
 
@@ -107,7 +110,7 @@ fn the_students_page() {
         browser.until_open().await;
         on_all_papers(&browser, "student-try").await;
         browser.window(1000, 700).await;
-        browser.picture(&pictures("student")).await;
+        browser.view(&pictures("student")).await;
 
         let file = publish(
             &[lesson("The pawn that stopped next door")],
