@@ -9,6 +9,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
+use keyproof::check::Kind;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::{fen, moves, pgn_write};
 use keyproof::prove::{Prover, Unwatched, Verdict};
@@ -131,10 +132,12 @@ fn compare(drafts: &[Draft]) -> BTreeMap<String, usize> {
     counts
 }
 
-/// The core's findings, once for each move at fault.
+/// The core's findings about moves, once for each move at fault. What it finds of
+/// the author's words is no matter of the rules.
 fn by_move(draft: &Draft) -> Vec<String> {
     let mut lines = Vec::new();
-    for finding in check(draft).findings {
+    let findings = check(draft).findings.into_iter();
+    for finding in findings.filter(|finding| finding.kind != Kind::EmptyMention) {
         let weight = snake_case(&finding.weight);
         let kind = snake_case(&finding.kind);
         let path = match finding.path.as_slice() {
