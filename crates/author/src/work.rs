@@ -8,6 +8,7 @@ use std::str::FromStr;
 use keyproof::draft::{Draft, Node, NodeId};
 use keyproof::marks::{self, Mark};
 use keyproof::notation::{Place, TextFault, pgn_write};
+use keyproof::tongue::say;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
 /// Names a puzzle wherever it lies: on this desk, removed from it, in another
@@ -141,6 +142,11 @@ pub fn told<'a>(draft: &'a Draft, tag: &str) -> Option<&'a str> {
         .tag(tag)
         .map(str::trim)
         .filter(|v| !v.is_empty() && *v != "?" && *v != "-")
+}
+
+/// The name of a sheet without a title, by its place on the desk from 0.
+pub fn untitled(place: usize) -> String {
+    say("Puzzle {n}", "n", &[&(place + 1).to_string()])
 }
 
 /// The title of a puzzle: its event, else its players, else `None`.

@@ -258,13 +258,7 @@ fn the_desk_speaks_the_language_that_is_chosen() {
             .until_text(".solution", "Natural, since b6 hangs.")
             .await;
         assert_eq!(page_language(&browser).await, "de");
-        browser
-            .until(
-                "the focus on the choice",
-                "return focused()?.id === 'tongue';",
-                vec![],
-            )
-            .await;
+        browser.until_focus("tongue").await;
 
         speak(&browser, "en").await;
         browser.until_text(".head", "Backup").await;

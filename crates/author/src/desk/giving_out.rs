@@ -16,7 +16,7 @@ use super::second::Proofs;
 use crate::look::Look;
 use crate::message::{Effect, Purpose, Scope};
 use crate::shelf::Standing;
-use crate::work::{Sheet, SheetId, title, told};
+use crate::work::{Sheet, SheetId, title, told, untitled};
 
 impl Desk {
     pub(super) fn scope(&self, scope: Scope) -> Vec<SheetId> {
@@ -407,8 +407,7 @@ fn heading(title: Option<String>, count: usize) -> String {
 
 /// The name of a sheet at its place on the desk.
 pub fn named(sheet: &Sheet, place: usize) -> String {
-    let untitled = || say("Puzzle {n}", "n", &[&(place + 1).to_string()]);
-    title(&sheet.draft).unwrap_or_else(untitled)
+    title(&sheet.draft).unwrap_or_else(|| untitled(place))
 }
 
 /// Names as a list in a sentence; of many only the first.

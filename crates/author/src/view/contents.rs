@@ -12,7 +12,7 @@ use crate::desk::Desk;
 use crate::edge::{files, page};
 use crate::message::Msg;
 use crate::shelf::{A_PAGE, Event, MOST, Standing};
-use crate::work::SheetId;
+use crate::work::{SheetId, untitled};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let shelf = desk.shelf();
@@ -149,7 +149,7 @@ fn open_elsewhere(desk: &Desk, link: &Link) -> Html {
 
 fn name(card: &Card) -> String {
     let title = card.title.clone();
-    title.unwrap_or_else(|| say("Puzzle {n}", "n", &[&(card.place + 1).to_string()]))
+    title.unwrap_or_else(|| untitled(card.place))
 }
 
 /// Arrows go from entry to entry, Alt and an arrow move one, and Delete removes

@@ -9,7 +9,7 @@ use yew::prelude::*;
 use super::board::move_words;
 use super::{Link, button};
 use crate::collection::{About, Event as Happening, Found, Gathering, Trouble};
-use crate::desk::Desk;
+use crate::desk::{Desk, and_more};
 use crate::edge::earlier;
 use crate::lesson::asks_nothing;
 use crate::look::Look;
@@ -213,14 +213,9 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
         ),
         (about.twice, tr("Games given twice, and counted once:")),
     ];
-    let count = about.files.len();
     let from = match &about.files[..] {
         [one] => one.clone(),
-        [first, ..] => say(
-            "{name} and {n} more",
-            "name n",
-            &[first, &(count - 1).to_string()],
-        ),
+        [first, rest @ ..] => and_more(std::slice::from_ref(first), rest.len()),
         [] => String::new(),
     };
     html! {

@@ -9,7 +9,7 @@ use super::words::{Site, numbered};
 use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::{Puzzle, Role, Stipulation};
-use crate::tongue::{decimal, phrase, say, thousands, tr};
+use crate::tongue::{decimal, marked, phrase, say, thousands};
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let claimed = |mv| puzzle.child(turn.node, mv).is_some();
@@ -109,7 +109,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
                 edits: vec![Edit::AddWords {
                     at: node,
                     mv: sans().remove(0),
-                    comments: vec![tr(NEITHER).to_owned()],
+                    comments: vec![NEITHER.to_owned()],
                 }],
             });
         }
@@ -132,12 +132,15 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
 /// until the author finds better words.
 const NEITHER: &str = phrase("Playable, but not what is asked for.");
 
-/// Says in the tongue that is spoken what mends would tell students.
+/// Says in the tongue that is spoken what mends would tell students; the words are
+/// kept in English till then.
 pub fn say_to_students(findings: &mut [Finding]) {
     let mends = findings.iter_mut().flat_map(|finding| &mut finding.mends);
     for edit in mends.flat_map(|mend| &mut mend.edits) {
         if let Edit::AddWords { comments, .. } = edit {
-            *comments = vec![tr(NEITHER).to_owned()];
+            for words in comments {
+                *words = marked(words).to_owned();
+            }
         }
     }
 }

@@ -223,15 +223,16 @@ impl Moment {
             Side::Black => tr("Black"),
         };
         let asked = Stipulation::read(&self.stipulation);
-        let task = match (asked, asked.and_then(Stipulation::forced)) {
+        let forced = asked.and_then(Stipulation::forced);
+        let task = match (asked, forced) {
             (_, Some((_, 1))) => phrase("{side} to play and mate in one."),
             (_, Some(_)) => phrase("{side} to play and mate in {n}."),
             (Some(Stipulation::Win), _) => phrase("{side} to play and win."),
             (Some(Stipulation::Draw), _) => phrase("{side} to play and hold."),
             _ => phrase("{side} to play. Find the best move."),
         };
-        let n = asked.and_then(Stipulation::forced).map_or(0, |(_, n)| n);
-        say(task, "side n", &[side, &n.to_string()])
+        let n = forced.map_or_else(String::new, |(_, n)| n.to_string());
+        say(task, "side n", &[side, &n])
     }
 }
 
