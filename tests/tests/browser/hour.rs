@@ -7,8 +7,9 @@ use thirtyfour::prelude::*;
 
 use crate::{open_desk, staircase};
 
-/// Rounds of work: an hour's, if each takes half a minute.
-const ROUNDS: usize = 120;
+/// Rounds of work: two hours', if each takes half a minute. A round is four changes,
+/// so the five hundred that can be undone are full after the first hour.
+const ROUNDS: usize = 240;
 /// Rounds after which is looked.
 const EVERY: usize = 20;
 

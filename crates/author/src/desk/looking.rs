@@ -1,7 +1,8 @@
 //! Which sheets are looked at, and when. A [`Look`] is dear: on a small desk
 //! every sheet keeps its own; on a large one the open sheet and those being
 //! given out do, and the others are looked at a few at a time, until their
-//! verdict is known. What was proved of them is kept.
+//! verdict is known. What was proved of them is kept; of those that were removed,
+//! as far as one is likely to go back to them.
 
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
@@ -25,11 +26,16 @@ const A_TURN: usize = 4;
 const PACE: u32 = 30;
 /// Sheets not in hand that wait for the workers at once.
 const WAITING: usize = 16;
+/// Sheets that are off the desk and still known, beside those that the last change
+/// took away. The others are proved once more if undo brings them back.
+const GONE: usize = 24;
 
 /// What is looked at next, and what came of looking.
 #[derive(Default)]
 pub(super) struct Looking {
     seen: HashMap<SheetId, Seen>,
+    /// Those of them that are off the desk, the last ones last.
+    gone: Vec<SheetId>,
     /// To be looked at before the others.
     first: HashSet<SheetId>,
     /// Being given out.
@@ -54,6 +60,7 @@ impl Looking {
     /// Forgets these sheets.
     pub fn forget(&mut self, gone: &HashSet<SheetId>) {
         self.seen.retain(|id, _| !gone.contains(id));
+        self.gone.retain(|id| !gone.contains(id));
         self.first.retain(|id| !gone.contains(id));
         self.giving.retain(|id| !gone.contains(id));
     }
@@ -140,8 +147,25 @@ impl Desk {
                 self.put_away(id);
             }
         }
+        self.forget_long_gone();
         self.look_at_open();
         self.look_at_next();
+    }
+    /// Forgets what was known of the sheets that are long off the desk.
+    fn forget_long_gone(&mut self) {
+        let on: HashSet<SheetId> = self.work.sheets.iter().map(|sheet| sheet.id).collect();
+        let looking = &mut self.looking;
+        looking.gone.retain(|id| !on.contains(id));
+        let old = looking.gone.len().saturating_sub(GONE);
+        let old: HashSet<SheetId> = looking.gone.drain(..old).collect();
+        let seen = looking.seen.keys().filter(|id| !on.contains(id));
+        let seen = seen.filter(|id| !old.contains(id) && !looking.gone.contains(id));
+        let mut now: Vec<SheetId> = seen.copied().collect();
+        looking.gone.append(&mut now);
+        if !old.is_empty() {
+            looking.forget(&old);
+            self.bench.forget(&old);
+        }
     }
     /// Looks at the open sheet, and sees to it that the author stands in it.
     pub(super) fn look_at_open(&mut self) {

@@ -945,6 +945,46 @@ fn what_undo_took_away_is_forgotten_with_the_next_change() {
     assert_eq!(kept(&desk), [stays]);
 }
 
+#[test]
+fn of_what_was_removed_only_the_last_is_still_known_and_undo_has_it_proved_again() {
+    let mut desk = desk();
+    let rooks = |title: &str| {
+        format!(
+            "[Event \"{title}\"]\n[FEN \"{ROOKS}\"]\n[Stipulation \"#2\"]\n\n1. Ra7 Kg8 2. Rb8# *\n\n"
+        )
+    };
+    // Many at once: all of them are known until the next change.
+    let many: Vec<String> = (0..30).map(|i| rooks(&format!("Old {i}"))).collect();
+    bring(&mut desk, &many.concat());
+    let old: Vec<SheetId> = desk.work().sheets.iter().map(|sheet| sheet.id).collect();
+    for _ in 0..20 {
+        run(&mut desk, Msg::LookOn);
+    }
+    run(&mut desk, Msg::Shelf(crate::shelf::Event::Choosing(true)));
+    run(&mut desk, Msg::Shelf(crate::shelf::Event::ChooseShown));
+    run(&mut desk, Msg::Shelf(crate::shelf::Event::Remove));
+    assert!(desk.work().sheets.is_empty());
+    assert!(old.iter().all(|id| kept(&desk).contains(id)));
+    // One by one: the last ones are.
+    let mut one_by_one = Vec::new();
+    for i in 0..40 {
+        bring(&mut desk, &rooks(&format!("New {i}")));
+        let id = desk.work().open.expect("a puzzle is open");
+        assert_eq!(kinds(&desk), [Kind::Cook]);
+        run(&mut desk, Msg::Remove(id));
+        one_by_one.push(id);
+        assert!(kept(&desk).len() <= 30, "{}", kept(&desk).len());
+    }
+    let known = kept(&desk);
+    assert!(old.iter().all(|id| !known.contains(id)));
+    assert!(one_by_one[20..].iter().all(|id| known.contains(id)));
+    // What undo brings back from long ago is proved once more.
+    while desk.work().open != Some(one_by_one[0]) {
+        run(&mut desk, Msg::Undo);
+    }
+    assert_eq!(kinds(&desk), [Kind::Cook]);
+}
+
 /// White is a pawn up in a rook ending, and the margins are far apart.
 const BETWEEN: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n[Margins \"60.00 -60.00\"]\n[Language \"fr\"]\n\n1. h3 *";
 
