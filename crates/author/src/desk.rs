@@ -722,10 +722,16 @@ impl Desk {
 
 /// Messages to the author.
 impl Desk {
-    /// Drops what was told about the state before this change.
+    /// Drops what was told about the state before this change: undo would undo
+    /// something else now.
     fn drop_passing_notices(&mut self) {
+        for notice in &mut self.notices {
+            notice
+                .offers
+                .retain(|(_, offer)| !matches!(offer, Msg::Undo));
+        }
         self.notices
-            .retain(|n| n.warning || n.offers.iter().any(|(_, m)| !matches!(m, Msg::Undo)));
+            .retain(|notice| notice.warning || !notice.offers.is_empty());
     }
     fn tell(&mut self, text: String, offers: Vec<(String, Msg)>) {
         self.drop_passing_notices();

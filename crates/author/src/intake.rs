@@ -1,6 +1,6 @@
 //! What a text that came in is: a position, games, or neither.
 
-use keyproof::draft::{Draft, Edit};
+use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::epd;
 use keyproof::notation::pgn_read::{self, Game};
 use keyproof::notation::{Place, TextFault};
@@ -21,25 +21,34 @@ pub enum Intake {
 pub fn read(text: &str) -> Intake {
     let text = text.trim_start_matches('\u{feff}').trim();
     if text.is_empty() {
-        return Intake::Nothing(vec![TextFault {
-            place: Place { line: 1, column: 1 },
-            text: String::new(),
-            expected: phrase("a PGN, an EPD or a FEN").into(),
-        }]);
+        return Intake::Nothing(vec![nothing()]);
     }
-    if looks_like_fen(text) {
-        return Intake::Position(text.split_whitespace().collect::<Vec<_>>().join(" "));
+    if !text.contains('\n')
+        && let Some(fen) = position(text)
+    {
+        return Intake::Position(fen);
     }
-    let games = match looks_like_epd(text) {
-        true => epd::read(text),
+    let mut games = match is_records(text) {
+        true => records(text),
         false => pgn_read::read(text),
     };
-    let (games, empty): (Vec<Game>, Vec<Game>) =
-        games.into_iter().partition(|g| !is_blank(&g.draft));
-    if games.is_empty() {
-        return Intake::Nothing(empty.into_iter().flat_map(|g| g.faults).collect());
+    games.retain(|game| !is_blank(game));
+    if !games.iter().all(is_prose) {
+        return Intake::Games(games);
     }
-    Intake::Games(games)
+    let mut faults: Vec<TextFault> = games.into_iter().flat_map(|game| game.faults).collect();
+    if faults.is_empty() {
+        faults.push(nothing());
+    }
+    Intake::Nothing(faults)
+}
+
+fn nothing() -> TextFault {
+    TextFault {
+        place: Place { line: 1, column: 1 },
+        text: String::new(),
+        expected: phrase("a PGN, an EPD or a FEN").into(),
+    }
 }
 
 /// A new puzzle from a position: mate in two, until the author says otherwise.
@@ -62,18 +71,36 @@ pub fn puzzle_at(fen: Option<&str>) -> Draft {
     draft
 }
 
-fn looks_like_fen(text: &str) -> bool {
-    let mut lines = text.lines();
-    let (Some(line), None) = (lines.next(), lines.next()) else {
-        return false;
-    };
-    !line.contains(';') && begins_with_board(line)
+/// The FEN of a line that is one: a board, and no operation.
+fn position(line: &str) -> Option<String> {
+    let fields: Vec<&str> = line.split_whitespace().collect();
+    let operation = |field: &&str| field.starts_with(|c: char| c.is_ascii_alphabetic());
+    let is_one = begins_with_board(line) && !line.contains(';');
+    (is_one && !fields.get(4).is_some_and(operation)).then(|| fields.join(" "))
 }
 
 /// Lines that each begin with a board, or one with operations.
-fn looks_like_epd(text: &str) -> bool {
+fn is_records(text: &str) -> bool {
     let mut lines = text.lines().filter(|line| !line.trim().is_empty());
     lines.all(begins_with_board)
+}
+
+/// Each line as a puzzle: a record of EPD, or a FEN.
+fn records(text: &str) -> Vec<Game> {
+    let mut games = Vec::new();
+    for (i, line) in text.lines().enumerate() {
+        match position(line) {
+            Some(fen) => games.push(Game {
+                draft: puzzle_at(Some(&fen)),
+                faults: Vec::new(),
+            }),
+            None => {
+                let lines_before = "\n".repeat(i);
+                games.extend(epd::read(&(lines_before + line)));
+            }
+        }
+    }
+    games
 }
 
 fn begins_with_board(line: &str) -> bool {
@@ -83,12 +110,18 @@ fn begins_with_board(line: &str) -> bool {
     board.matches('/').count() == 7 && board.chars().all(|c| c.is_ascii_alphanumeric() || c == '/')
 }
 
-fn is_blank(draft: &Draft) -> bool {
-    draft.tags().is_empty()
-        && draft.walk().is_empty()
-        && draft
-            .node(keyproof::draft::NodeId::ROOT)
-            .is_none_or(|root| root.after.is_empty())
+fn is_blank(game: &Game) -> bool {
+    let root = game.draft.node(NodeId::ROOT);
+    game.draft.tags().is_empty()
+        && game.draft.walk().is_empty()
+        && game.faults.is_empty()
+        && root.is_none_or(|root| root.after.is_empty())
+}
+
+/// Whether it is words alone, which are no PGN.
+fn is_prose(game: &Game) -> bool {
+    let draft = &game.draft;
+    draft.tags().is_empty() && draft.walk().is_empty() && !game.faults.is_empty()
 }
 
 #[cfg(test)]
@@ -119,6 +152,48 @@ mod tests {
         assert_eq!(games.len(), 2);
         assert_eq!(games[0].draft.tag("Stipulation"), Some("#1"));
         assert!(matches!(read(one), Intake::Games(games) if games.len() == 1));
+    }
+
+    #[test]
+    fn positions_line_by_line_are_puzzles_each() {
+        let fens = [
+            "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1",
+            "6k1/5ppp/8/8/8/8/5PPP/3R2K1 w - -",
+        ];
+        let record = "6k1/5ppp/8/8/8/8/8/R2R2K1 w - - bm Ra9#; id \"Back rank\"";
+        let Intake::Games(games) = read(&format!("{}\n\n{}\n{record}", fens[0], fens[1])) else {
+            panic!("puzzles")
+        };
+        let starts: Vec<_> = games.iter().filter_map(|g| g.draft.start_fen()).collect();
+        assert_eq!(starts[..2], fens);
+        assert_eq!(games[1].draft.tag("Stipulation"), Some("#2"));
+        assert_eq!(games[2].draft.tag("Event"), Some("Back rank"));
+        let faults: Vec<_> = games.iter().flat_map(|g| &g.faults).collect();
+        assert!(
+            matches!(faults[..], [fault] if fault.place.line == 4),
+            "{faults:?}"
+        );
+    }
+
+    #[test]
+    fn a_record_may_lack_its_last_semicolon() {
+        let one = "6k1/5ppp/8/8/8/8/8/R2R2K1 w - - bm Ra8#";
+        assert!(matches!(read(one), Intake::Games(g) if g.len() == 1 && g[0].faults.is_empty()));
+    }
+
+    #[test]
+    fn words_are_no_game_and_moves_from_elsewhere_are() {
+        for words in [
+            "hello there",
+            "See you at the club on Thursday!",
+            "https://example.org/a",
+        ] {
+            assert!(
+                matches!(read(words), Intake::Nothing(f) if !f.is_empty()),
+                "{words}"
+            );
+        }
+        assert!(matches!(read("23. Rxe6 fxe6 24. Qh5+"), Intake::Games(_)));
     }
 
     #[test]

@@ -289,6 +289,18 @@ fn what_was_told_goes_when_undo_would_undo_something_else() {
     assert_eq!(desk.notices().len(), 1);
     run(&mut desk, Msg::New);
     assert!(desk.notices().is_empty());
+    // What else it offers can still be done.
+    bring(&mut desk, ROOKS);
+    bring(&mut desk, ROOKS);
+    let offers = |desk: &Desk| -> Vec<bool> {
+        let offers = desk.notices().iter().flat_map(|notice| &notice.offers);
+        offers
+            .map(|(_, offer)| matches!(offer, Msg::Undo))
+            .collect()
+    };
+    assert_eq!(offers(&desk), [false, false, true]);
+    run(&mut desk, Msg::New);
+    assert_eq!(offers(&desk), [false, false]);
 }
 
 #[test]
