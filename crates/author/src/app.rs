@@ -2,7 +2,6 @@
 //! what it asks of the browser.
 
 use gloo::events::EventListener;
-use gloo::timers::callback::Timeout;
 use keyproof::draft::NodeId;
 use std::cell::Cell;
 use std::rc::Rc;
@@ -136,7 +135,7 @@ impl App {
                 }
             }
             Effect::SaveSoon => {
-                Timeout::new(SAVE_PACE, move || link.emit(Msg::SaveDue)).forget();
+                page::after(SAVE_PACE, move || link.emit(Msg::SaveDue));
             }
             Effect::Write(writing) => store::write(*writing, link),
             Effect::Reread(known) => store::reread(known, link),
@@ -173,11 +172,11 @@ impl App {
             Effect::FetchTemplate(purpose) => files::template(purpose, link),
             Effect::Later(pace, msg) => {
                 if !page::less_motion() {
-                    Timeout::new(pace, move || link.emit(msg)).forget();
+                    page::after(pace, move || link.emit(msg));
                 }
             }
             Effect::After(pace, msg) => {
-                Timeout::new(pace, move || link.emit(msg)).forget();
+                page::after(pace, move || link.emit(msg));
             }
             Effect::Focus(id) => page::focus_soon(id),
             Effect::FocusEntry(id) => page::focus_soon(view::entry_id(id)),

@@ -116,10 +116,9 @@ fn save(name: &str, blob: &Blob) -> Result<(), JsValue> {
     }
     anchor.click();
     anchor.remove();
-    gloo::timers::callback::Timeout::new(60_000, move || {
+    super::page::after(60_000, move || {
         let _ = Url::revoke_object_url(&url);
-    })
-    .forget();
+    });
     Ok(())
 }
 

@@ -1,11 +1,15 @@
 //! The page itself: its window, its focus, and whether it may be closed.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
+
 use gloo::events::{EventListener, EventListenerOptions};
+use js_sys::Function;
 use keyproof::tongue::{Tongue, say};
-use wasm_bindgen::JsCast;
+use wasm_bindgen::prelude::*;
 use web_sys::{
     BeforeUnloadEvent, DataTransfer, Document, DragEvent, Element, Event, HtmlElement,
-    HtmlInputElement, KeyboardEvent, Node, Storage, Window,
+    HtmlInputElement, KeyboardEvent, MediaQueryList, Node, Storage, Window,
 };
 use yew::Callback;
 
@@ -78,7 +82,17 @@ pub fn in_sight_soon(id: &'static str) {
 
 /// Does something once the page is drawn.
 fn soon(what: impl FnOnce() + 'static) {
-    gloo::timers::callback::Timeout::new(30, what).forget();
+    after(30, what);
+}
+
+/// Does something after so many milliseconds. (A timeout that is forgotten would
+/// leave itself in memory.)
+pub fn after(millis: u32, what: impl FnOnce() + 'static) {
+    let what: Function = Closure::once_into_js(what).unchecked_into();
+    let millis = i32::try_from(millis).unwrap_or(i32::MAX);
+    window()
+        .set_timeout_with_callback_and_timeout_and_arguments_0(&what, millis)
+        .expect("a window has timers");
 }
 
 fn in_sight(element: &HtmlElement) {
@@ -116,7 +130,7 @@ pub fn keep_focus_in(around: &HtmlElement) {
         let still = js_sys::Object::new();
         let _ = js_sys::Reflect::set(&still, &"preventScroll".into(), &true.into());
         if let Ok(focus) = js_sys::Reflect::get(around, &"focus".into())
-            && let Some(focus) = focus.dyn_ref::<js_sys::Function>()
+            && let Some(focus) = focus.dyn_ref::<Function>()
         {
             let _ = focus.call1(around, &still);
         }
@@ -363,9 +377,17 @@ pub fn time() -> String {
     )
 }
 
-fn matches(query: &str) -> bool {
-    let list = window().match_media(query).ok().flatten();
-    list.is_some_and(|list| list.matches())
+/// Whether the page is shown as a query of CSS says. Each is asked once: a browser
+/// keeps all that it was asked.
+fn matches(query: &'static str) -> bool {
+    thread_local! {
+        static ASKED: RefCell<HashMap<&'static str, Option<MediaQueryList>>> = RefCell::default();
+    }
+    let ask = || window().match_media(query).ok().flatten();
+    ASKED.with_borrow_mut(|asked| {
+        let list = asked.entry(query).or_insert_with(ask);
+        list.as_ref().is_some_and(|list| list.matches())
+    })
 }
 
 fn html_element(id: &str) -> Option<HtmlElement> {

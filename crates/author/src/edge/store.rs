@@ -1,11 +1,13 @@
 //! The store of the work in the browser (IndexedDB). What changed is written in
 //! one transaction, which first sees whether the row is still the one that the
-//! writing rests on, and is over only when the disk has it.
+//! writing rests on, and is over only when the disk has it. The database stays
+//! open: each opening leaves something behind in the page's memory.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 
+use gloo::events::EventListener;
 use idb::{Database, ObjectStore, Transaction, TransactionMode, TransactionResult};
 use keyproof::tongue::tr;
 use serde::de::DeserializeOwned;
@@ -55,8 +57,9 @@ pub fn restore(link: Callback<Msg>) {
 pub fn reread(known: Option<Row>, link: Callback<Msg>) {
     spawn_local(async move {
         // A store that cannot be read says so when it is written.
-        if let Ok(found) = read_new(known).await {
-            link.emit(Msg::Found(Box::new(found)));
+        match read_new(known).await {
+            Ok(found) => link.emit(Msg::Found(Box::new(found))),
+            Err(_) => let_go(),
         }
     });
 }
@@ -118,54 +121,77 @@ fn manager() -> Option<StorageManager> {
 }
 
 fn refused(why: &JsValue) -> Msg {
+    let_go();
     let why = words(why);
     let full = why.contains("QuotaExceeded");
     Msg::StoreRefused { why, full }
 }
 
-async fn open() -> Result<Database, JsValue> {
-    database(DATABASE, STORE).await.map_err(fault)
+thread_local! {
+    static HELD: RefCell<Option<Held>> = const { RefCell::new(None) };
+}
+
+/// The open database.
+struct Held {
+    database: IdbDatabase,
+    /// It is let go when the browser closes it, or is asked to remove it.
+    _ends: [EventListener; 2],
+}
+
+async fn open() -> Result<IdbDatabase, JsValue> {
+    if let Some(open) = HELD.with_borrow(|held| held.as_ref().map(|h| h.database.clone())) {
+        return Ok(open);
+    }
+    let opened: IdbDatabase = database(DATABASE, STORE).await.map_err(fault)?.into();
+    let ends = ["close", "versionchange"];
+    let held = Held {
+        database: opened.clone(),
+        _ends: ends.map(|end| EventListener::new(&opened, end, |_| let_go())),
+    };
+    HELD.replace(Some(held));
+    Ok(opened)
+}
+
+/// Closes the database: what comes next opens it anew.
+fn let_go() {
+    if let Some(held) = HELD.take() {
+        held.database.close();
+    }
 }
 
 async fn read_all() -> Result<Found, JsValue> {
-    let database = open().await?;
-    let transaction = database
+    let transaction = Database::from(open().await?)
         .transaction(&[STORE], TransactionMode::ReadOnly)
         .map_err(fault)?;
     let store = transaction.object_store(STORE).map_err(fault)?;
     let found = everything(&store).await?;
     over(transaction.into()).await?;
-    database.close();
     Ok(found)
 }
 
 async fn read_new(known: Option<Row>) -> Result<Found, JsValue> {
-    let database = open().await?;
-    let transaction = database
+    let transaction = Database::from(open().await?)
         .transaction(&[STORE], TransactionMode::ReadOnly)
         .map_err(fault)?;
     let store = transaction.object_store(STORE).map_err(fault)?;
     let row = get(&store, ROW).await?;
     let found = new(&store, row, known.as_ref()).await?;
     over(transaction.into()).await?;
-    database.close();
     Ok(found)
 }
 
 /// Writes; or what lies there instead of what was expected.
 async fn put(writing: Writing) -> Result<Option<Found>, JsValue> {
-    let (database, transaction) = strict(open().await?)?;
+    let transaction = strict(open().await?)?;
     let done = put_all(&transaction, writing).await;
     if done.is_err() {
         // All or nothing; what is over already cannot be taken back, and failed.
         let _ = transaction.abort();
     }
-    let done = match done {
+    match done {
         Ok(found) => over(transaction).await.map(|()| found),
         Err(why) => Err(why),
-    };
-    database.close();
-    done
+    }
 }
 
 async fn put_all(transaction: &IdbTransaction, writing: Writing) -> Result<Option<Found>, JsValue> {
@@ -195,13 +221,11 @@ async fn put_all(transaction: &IdbTransaction, writing: Writing) -> Result<Optio
 
 /// A transaction that is over only when the disk has what was written: without
 /// that a browser may tell so before, and lose it when the machine stops.
-fn strict(database: Database) -> Result<(IdbDatabase, IdbTransaction), JsValue> {
-    let database: IdbDatabase = database.into();
+fn strict(database: IdbDatabase) -> Result<IdbTransaction, JsValue> {
     let options = js_sys::Object::new();
     js_sys::Reflect::set(&options, &"durability".into(), &"strict".into())?;
     let durable: &Durable = database.unchecked_ref();
-    let transaction = durable.transaction(STORE, "readwrite", &options)?;
-    Ok((database, transaction))
+    durable.transaction(STORE, "readwrite", &options)
 }
 
 /// Waits until a transaction is over, and tells why if nothing came of it.
