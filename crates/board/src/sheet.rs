@@ -17,7 +17,9 @@ pub struct Sheet {
     pub grid: Element,
     /// Tells a screen reader of the move that was played.
     told: Element,
-    layers: [Layer; 5],
+    layers: Vec<Layer>,
+    /// The man of each square, in the layer of the men.
+    men: Vec<Layer>,
     cells: Vec<Cell>,
     id: String,
     black_below: Option<bool>,
@@ -73,11 +75,29 @@ impl Cell {
 }
 
 impl Layer {
-    fn fill(&mut self, svg: String) {
-        if svg != self.holds {
+    /// Makes an element of so many layers.
+    fn stack(element: &Element, count: usize) -> Vec<Layer> {
+        element.set_inner_html(&"<g></g>".repeat(count));
+        let mut group = element.first_element_child();
+        let mut layers = Vec::with_capacity(count);
+        while let Some(this) = group {
+            group = this.next_element_sibling();
+            layers.push(Layer {
+                group: this,
+                holds: String::new(),
+            });
+        }
+        layers
+    }
+
+    /// Draws something else, and tells whether it is.
+    fn fill(&mut self, svg: String) -> bool {
+        let other = svg != self.holds;
+        if other {
             self.group.set_inner_html(&svg);
             self.holds = svg;
         }
+        other
     }
 }
 
@@ -89,19 +109,11 @@ impl Sheet {
         dom::set(&root, "id", id);
         let mut svg = String::from("<svg class=\"kp-diagram\" aria-hidden=\"true\" viewBox=\"");
         svg.push_str(diagram::VIEW_BOX);
-        svg.push_str("\"><g></g><g></g><g></g><g></g><g></g></svg>");
+        svg.push_str("\"></svg>");
         root.set_inner_html(&svg);
-        let mut group = root
-            .first_element_child()
-            .and_then(|svg| svg.first_element_child());
-        let layers = std::array::from_fn(|_| {
-            let this = group.take().expect("five groups");
-            group = this.next_element_sibling();
-            Layer {
-                group: this,
-                holds: String::new(),
-            }
-        });
+        let svg = root.first_element_child().expect("the drawing");
+        let layers = Layer::stack(&svg, 5);
+        let men = Layer::stack(&layers[At::Men as usize].group, 64);
         let grid = dom::element("div", "kp-grid");
         dom::set(&grid, "role", "grid");
         let mut cells = Vec::with_capacity(64);
@@ -133,6 +145,7 @@ impl Sheet {
             grid,
             told,
             layers,
+            men,
             cells,
             id: id.to_owned(),
             black_below: None,
@@ -153,7 +166,13 @@ impl Sheet {
             self.layers[At::Field as usize].fill(field);
         }
         self.layers[At::Under as usize].fill(drawing::under(states, black_below));
-        self.layers[At::Men as usize].fill(drawing::men(board, black_below, glides, serial));
+        // Square by square: a page has work with each man that is drawn anew.
+        for (square, man) in Square::ALL.into_iter().zip(&mut self.men) {
+            let other = man.fill(drawing::man(board, square, black_below, glides, serial));
+            if other && glides.iter().any(|(to, _)| *to == square) {
+                dom::add(&self.layers[At::Men as usize].group, &man.group);
+            }
+        }
         self.layers[At::Over as usize].fill(drawing::over(states.marks, black_below));
         self.label_cells(board, hand, ways);
     }
@@ -165,15 +184,12 @@ impl Sheet {
 
     /// Puts the middle of the man of a square under the pointer.
     pub fn drag(&mut self, from: Square, at: (i32, i32)) {
-        let men = &mut self.layers[At::Men as usize];
-        let mut selector = String::from("[data-at=");
-        selector.push_str(&from.to_string());
-        selector.push(']');
-        if let Ok(Some(man)) = men.group.query_selector(&selector) {
-            dom::set(&man, "transform", &translated(at));
-            dom::add(&men.group, &man);
+        let man = &mut self.men[from as usize];
+        if let Some(drawing) = man.group.first_element_child() {
+            dom::set(&drawing, "transform", &translated(at));
+            dom::add(&self.layers[At::Men as usize].group, &man.group);
             // Whatever comes next is drawn anew.
-            men.holds.clear();
+            man.holds = String::from("elsewhere");
         }
     }
 
