@@ -9,7 +9,7 @@ use web_sys::HtmlElement;
 use yew::prelude::*;
 
 use crate::backup;
-use crate::desk::Desk;
+use crate::desk::{Desk, Width};
 use crate::edge::tabs::Tabs;
 use crate::edge::workers::{Workers, cores};
 use crate::edge::{earlier, files, keyboard, page, store, words};
@@ -89,6 +89,10 @@ impl Component for App {
         view::page(&self.desk, &self.link)
     }
     fn rendered(&mut self, _ctx: &Context<App>, _first: bool) {
+        let preview = self.desk.preview().is_some();
+        page::mark("noticed", !self.desk.notices().is_empty());
+        page::mark("previewing", preview);
+        page::mark("wide", preview && self.desk.preview_width() == Width::Desk);
         let here = (self.desk.work().open, self.desk.work().at);
         let before = self.followed.replace(here);
         let among_moves = std::mem::take(&mut self.among_moves);

@@ -516,6 +516,58 @@ fn a_tree_of_5000_moves_is_folded_and_walked() {
     });
 }
 
+#[test]
+fn a_step_draws_anew_only_what_it_changes() {
+    browse("step", async |browser| {
+        open_desk(&browser).await;
+        paste_whole(&browser, &thicket(50)).await;
+        browser.find(".tree-line").await;
+        browser
+            .script("deep('#move-here')[0].focus();", vec![])
+            .await;
+        let step = async |key: Key, place: u32| {
+            browser.key(key).await;
+            browser
+                .until(
+                    "the focus on the move stepped to",
+                    "return focused() === deep('.solution .move')[arguments[0]] && focused().id === 'move-here';",
+                    vec![json!(place)],
+                )
+                .await;
+        };
+        step(Key::Right, 1).await;
+        // Chosen by hand, which a list of choices remembers.
+        browser
+            .script(
+                "const choice = deep('#glyph-move')[0];
+                 choice.value = '1';
+                 choice.dispatchEvent(new Event('change', { bubbles: true }));
+                 for (const e of [choice, ...deep('.kp-board svg > g:nth-child(3) > g > g')]) e.stands = true;",
+                vec![],
+            )
+            .await;
+        browser.until_text("#move-here", "!").await;
+        let drawn = "const men = deep('.kp-board svg > g:nth-child(3) > g > g');
+             const choice = deep('#glyph-move')[0];
+             return [men.length, men.filter((man) => !man.stands).length, choice.stands ?? false, choice.value];";
+        step(Key::Right, 2).await;
+        // The man that moved, and the one that moved before and glides no more.
+        let after = browser.script(drawn, vec![]).await;
+        assert_eq!(after, json!([32, 2, true, ""]));
+        step(Key::Left, 1).await;
+        assert_eq!(browser.script(drawn, vec![]).await[3], json!("1"));
+        browser.press("Undo").await;
+        browser
+            .until(
+                "the glyph undone in its list too",
+                "return deep('#glyph-move')[0].value === '';",
+                vec![],
+            )
+            .await;
+        browser.assert_no_errors().await;
+    });
+}
+
 /// Presses a key, and tells the milliseconds until the page was painted.
 const TIMED: &str = "
 const [key, done] = [arguments[0], arguments[arguments.length - 1]];

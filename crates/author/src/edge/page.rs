@@ -358,6 +358,14 @@ pub fn is_in(tag: &str) {
     }
 }
 
+/// Puts a class on the whole page or takes it off.
+pub fn mark(class: &str, on: bool) {
+    if let Some(page) = document().document_element() {
+        // Without it a notice or the preview covers what has the focus.
+        let _ = page.class_list().toggle_with_force(class, on);
+    }
+}
+
 /// A number that no other tab draws.
 pub fn seed() -> u64 {
     let half = || (js_sys::Math::random() * 4_294_967_296.0) as u64;

@@ -54,7 +54,7 @@ pub fn beside(look: &Look, node: NodeId, link: &Link) -> Html {
         return html! {};
     }
     html! {
-        <ul class="findings">
+        <ul class="findings" key={node.0}>
             { for at(look, node).map(|group| html! { <li>{ view(look, group, false, link) }</li> }) }
         </ul>
     }

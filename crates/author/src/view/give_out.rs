@@ -147,7 +147,7 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
         })
     };
     html! {
-        <aside class={classes!("preview", (desk.preview_width() == Width::Desk).then_some("wide"))} aria-label={tr("As the student sees it")} {onkeydown}>
+        <aside class="preview" aria-label={tr("As the student sees it")} {onkeydown}>
             <p class="row">
                 <b>{ tr("As the student sees it") }</b>
                 { for [(Width::Phone, tr("Phone width")), (Width::Desk, tr("Desk width"))].map(|(width, label)| html! {

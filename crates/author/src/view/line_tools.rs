@@ -1,6 +1,7 @@
 //! What is done to the move one is at and the line below it: glyphs, order,
 //! cut, copy and paste.
 
+use keyproof::draft::NodeId;
 use keyproof::tongue::tr;
 use yew::prelude::*;
 
@@ -11,7 +12,7 @@ use crate::keys::{KEYS, Place};
 use crate::message::Msg;
 
 /// `siblings`: how many moves stand at this place, and which one this is.
-pub fn view(desk: &Desk, nags: &[u8], siblings: (usize, usize), link: &Link) -> Html {
+pub fn view(desk: &Desk, node: NodeId, nags: &[u8], siblings: (usize, usize), link: &Link) -> Html {
     let (count, place) = siblings;
     html! {
         <>
@@ -19,7 +20,7 @@ pub fn view(desk: &Desk, nags: &[u8], siblings: (usize, usize), link: &Link) -> 
                 { choice("glyph-move", tr("The move is"), &OF_MOVE, nags, of_move, link) }
                 { choice("glyph-position", tr("The position is"), &OF_POSITION, nags, of_position, link) }
             </span>
-            <span class="row">
+            <span class="row" key={node.0}>
                 if count > 1 {
                     { button(link, tr("Make main"), Msg::ShiftHere(i32::MIN), place == 0, "") }
                     { button(link, tr("Up"), Msg::ShiftHere(-1), place == 0, tr("Alt+\u{2191}")) }
@@ -79,9 +80,10 @@ fn choice(
         let nags = nags.to_vec();
         link.reform(move |event: Event| Msg::Glyphs(set(&nags, chosen(&event).parse().ok())))
     };
+    // Once someone has chosen, which option is `selected` tells the page nothing more.
     html! {
         <label for={id}>{ label }
-            <select {id} {onchange}>
+            <select {id} ~value={now.map_or_else(String::new, |nag| nag.to_string())} {onchange}>
                 <option value="" selected={now.is_none()}>{ "\u{2013}" }</option>
                 { for row.iter().map(|&(nag, sign, words)| html! {
                     <option value={nag.to_string()} selected={now == Some(nag)}>{ format!("{sign} {}", tr(words)) }</option>

@@ -40,7 +40,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
         Some((sheet, look)) => html! {
             <div class="spread">
                 { contents::view(desk, link) }
-                <section class="leaf verso" aria-label={tr("The position")}>
+                <section class={classes!("leaf", "verso", desk.setup().is_some().then_some("setting-up"))} aria-label={tr("The position")}>
                     { fields::heading(sheet, look, link) }
                     if desk.setup().is_none() {
                         { verdict::echo(desk, sheet, look) }

@@ -70,7 +70,7 @@ fn turn(setup: &Setup, link: &Link) -> Html {
 
 fn castling(setup: &Setup, link: &Link) -> Html {
     html! {
-        <fieldset class="choice">
+        <fieldset class="choice castling">
             <legend>{ tr("May still castle") }</legend>
             { for Color::ALL.into_iter().flat_map(|color| [CastlingSide::KingSide, CastlingSide::QueenSide].map(|wing| (color, wing))).map(|(color, wing)| {
                 let on = setup.castles(color, wing);

@@ -21,6 +21,14 @@ use crate::work::{Sheet, joined, words};
 /// Rows deeper than this are not indented further.
 const DEEPEST: usize = 6;
 
+/// Rows that a page lays out together once they come near.
+const A_PART: usize = 20;
+
+/// The part of the tree that a row belongs to, whatever is folded.
+fn part(shown: &Shown) -> usize {
+    shown.place / A_PART
+}
+
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let at = desk.work().at;
     let start_words = sheet
@@ -53,7 +61,11 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                         { line_tools::paste(desk, link) }
                     </div>
                 }
-                { for desk.shown_rows().iter().map(|shown| view_row(desk, shown, &beside, sheet, look, link)) }
+                { for desk.shown_rows().chunk_by(|a, b| part(a) == part(b)).map(|rows| html! {
+                    <div key={part(&rows[0])} class="tree-part">
+                        { for rows.iter().flat_map(|shown| view_row(desk, shown, &beside, sheet, look, link)) }
+                    </div>
+                }) }
             </div>
             { line_tools::keys() }
             { mentions() }
@@ -101,6 +113,9 @@ fn view_beside(node: NodeId, beside: &Beside, link: &Link) -> Html {
     }
 }
 
+/// A row, and under it the slip if one stands in it. The slip moves along with the
+/// author, since a page has work with each that is made anew; what of it may have the
+/// focus of someone who does more than look belongs to its move.
 fn view_row(
     desk: &Desk,
     shown: &Shown,
@@ -108,7 +123,7 @@ fn view_row(
     sheet: &Sheet,
     look: &Look,
     link: &Link,
-) -> Html {
+) -> impl Iterator<Item = Html> {
     let at = desk.work().at;
     let row = shown.row;
     let moves = if shown.folded {
@@ -126,15 +141,18 @@ fn view_row(
         folded: shown.folded,
         inside: inside(look, shown),
     });
-    html! {
-        <div key={row.head().node.0} class="tree-line" style={depth}>
+    let line = html! {
+        <div key={row.head().node.0} class="tree-line" style={depth.clone()}>
             <RowLine row={row.clone()} {fold} at={here.map(|m| m.node)} beside={own.collect::<Vec<_>>()}
                 shared={look.shared()} link={link.clone()} />
-            if let Some(printed) = here {
-                { slip(desk, printed, sheet, look, link) }
-            }
         </div>
-    }
+    };
+    let slip = here.map(|printed| {
+        html! {
+            <div key="slip" class="slip" style={depth}>{ slip(desk, printed, sheet, look, link) }</div>
+        }
+    });
+    std::iter::once(line).chain(slip)
 }
 
 /// What is found in a folded row, in words: "2 faults, 1 remark".
@@ -322,15 +340,15 @@ fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link)
     };
     let before = joined(&typed.before);
     html! {
-        <div class="slip" key={node.0}>
+        <>
             { roles(printed, sheet, look, link) }
             { findings::beside(look, node, link) }
             if !before.is_empty() {
                 { before_field(link, node, &say("Words before {move}", "move", &[&name]), &before) }
             }
             { words_field(link, node, &say("Words after {move}", "move", &[&name]), &words(typed)) }
-            { line_tools::view(desk, &typed.nags, (siblings.len(), place), link) }
-        </div>
+            { line_tools::view(desk, node, &typed.nags, (siblings.len(), place), link) }
+        </>
     }
 }
 
@@ -373,7 +391,7 @@ fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         return html! {};
     }
     html! {
-        <div class="row roles" role="group" aria-label={tr("What this move is")}>
+        <div class="row roles" key={node.0} role="group" aria-label={tr("What this move is")}>
             { for choices.iter().map(|&(label, claim, on)| html! {
                 <button type="button" aria-pressed={on.to_string()}
                     onclick={link.reform(move |_| Msg::Claim(node, claim))}>{ tr(label) }</button>
@@ -387,7 +405,7 @@ fn words_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
         node,
         text: written(&event),
     });
-    prose(link, "words-here".into(), label, words, oninput)
+    prose(link, node, "words-here".into(), label, words, oninput)
 }
 
 fn before_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
@@ -395,13 +413,28 @@ fn before_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
         node,
         text: written(&event),
     });
-    prose(link, format!("before-{}", node.0), label, words, oninput)
+    prose(
+        link,
+        node,
+        format!("before-{}", node.0),
+        label,
+        words,
+        oninput,
+    )
 }
 
-fn prose(link: &Link, id: String, label: &str, words: &str, oninput: Callback<InputEvent>) -> Html {
+/// A field for words.
+fn prose(
+    link: &Link,
+    node: NodeId,
+    id: String,
+    label: &str,
+    words: &str,
+    oninput: Callback<InputEvent>,
+) -> Html {
     let rows = (words.len() / 48 + 1).clamp(2, 12).to_string();
     html! {
-        <div class="field">
+        <div class="field" key={node.0}>
             <label for={id.clone()}>{ label }</label>
             <textarea {id} {rows} data-puzzle-text="" value={words.to_owned()} {oninput}
                 onblur={link.reform(|_| Msg::FieldLeft)} />
