@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use keyproof::diagram;
-use keyproof::tongue::{spoken, tr};
+use keyproof::tongue::{Tongue, spoken, tr};
 use shakmaty::{Board, Color, Move, Piece, Role, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlElement, KeyboardEvent, PointerEvent};
@@ -66,9 +66,9 @@ impl PlayBoard {
             serial: 0,
             dragged: None,
             pencil: Pencil::default(),
+            tongue: spoken(),
         }));
         let handler = state.clone();
-        let tongue = spoken();
         let listener = Listener::new(
             &root,
             &[
@@ -80,7 +80,6 @@ impl PlayBoard {
                 "click",
             ],
             Box::new(move |event| {
-                tongue.speak();
                 let played = handler.borrow_mut().take(&event);
                 let drawn = handler.borrow_mut().pencil.hand_over();
                 // The caller may draw again at once, so the state must be free.
@@ -129,6 +128,14 @@ impl PlayBoard {
         let mut state = self.state.borrow_mut();
         state.pencil.kind = kind;
         state.pencil.tell = Some(tell);
+    }
+
+    /// Says its words in another language from now on. What is held, drawn or to be
+    /// chosen stays, and so does the focus.
+    pub fn speak(&self, tongue: Tongue) {
+        let mut state = self.state.borrow_mut();
+        state.tongue = tongue;
+        tongue.speaks(|| state.say_anew());
     }
 
     /// Wipes off what was drawn by hand.
@@ -191,9 +198,24 @@ struct State {
     /// The move that a drag just played: it does not glide.
     dragged: Option<(Square, Square)>,
     pencil: Pencil,
+    /// What its words are said in.
+    tongue: Tongue,
 }
 
 impl State {
+    fn say_anew(&mut self) {
+        self.sheet.tell("");
+        if let Some((from, to)) = self.choosing {
+            let focused = dom::document().active_element();
+            self.close_chooser();
+            self.open_chooser(from, to, &hand::choices(&self.shown.moves, from, to));
+            if let Some(focused) = focused {
+                let _ = focused.unchecked_ref::<HtmlElement>().focus();
+            }
+        }
+        self.draw();
+    }
+
     fn show(&mut self, shown: Shown) {
         if shown == self.shown && self.serial > 0 {
             return;
@@ -248,6 +270,7 @@ impl State {
 
     /// Takes an event, and tells the move that it plays.
     fn take(&mut self, event: &Event) -> Option<Move> {
+        self.tongue.speak();
         match event.type_().as_str() {
             "keydown" => self.key(event.unchecked_ref()),
             "click" => self.click(event),

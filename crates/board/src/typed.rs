@@ -6,7 +6,7 @@ use std::rc::Rc;
 use keyproof::draft::MoveFault;
 use keyproof::notation::moves;
 use keyproof::short::joined;
-use keyproof::tongue::{lettered, phrase, say, spoken, tr};
+use keyproof::tongue::{Tongue, lettered, phrase, say, spoken, tr};
 use shakmaty::{Chess, Move, Position};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
@@ -20,8 +20,14 @@ pub struct TypedMove {
     label: Element,
     button: Element,
     line: Line,
-    position: Rc<RefCell<Option<Chess>>>,
+    reading: Rc<RefCell<Reading>>,
     _listener: Listener,
+}
+
+/// What moves are read in.
+struct Reading {
+    position: Option<Chess>,
+    tongue: Tongue,
 }
 
 /// The field and what is said of its text.
@@ -70,15 +76,17 @@ impl TypedMove {
             dom::add(&form, part);
         }
         let line = Line { field, fault };
-        let position = Rc::new(RefCell::new(None));
-        let read_in: Rc<RefCell<Option<Chess>>> = position.clone();
-        let tongue = spoken();
+        let reading = Rc::new(RefCell::new(Reading {
+            position: None,
+            tongue: spoken(),
+        }));
+        let read_in = reading.clone();
         let told = line.clone();
         let listener = Listener::new(
             &form,
             &["click", "keydown", "input"],
             Box::new(move |event| {
-                tongue.speak();
+                read_in.borrow().tongue.speak();
                 if event.type_() == "input" {
                     return told.tell("");
                 }
@@ -88,7 +96,7 @@ impl TypedMove {
                 event.prevent_default();
                 let value = told.field.value();
                 let typed = value.trim();
-                let read = match &*read_in.borrow() {
+                let read = match &read_in.borrow().position {
                     Some(position) if !typed.is_empty() => moves::typed(position, typed),
                     _ => return,
                 };
@@ -106,13 +114,32 @@ impl TypedMove {
             label,
             button,
             line,
-            position,
+            reading,
             _listener: listener,
         }
     }
 
     pub fn element(&self) -> Element {
         self.form.clone()
+    }
+
+    /// Says its words in another language from now on. What was said of the text in
+    /// the line is said of it as it reads in that language.
+    pub fn speak(&self, tongue: Tongue) {
+        let mut reading = self.reading.borrow_mut();
+        reading.tongue = tongue;
+        tongue.speaks(|| {
+            self.button.set_text_content(Some(tr("Play")));
+            if !self.line.fault.has_child_nodes() {
+                return;
+            }
+            let value = self.line.field.value();
+            let read = reading.position.as_ref();
+            let read = read.map(|position| moves::typed(position, value.trim()));
+            let fault = read.and_then(Result::err);
+            let fault = fault.map(|found| fault_text(value.trim(), &found));
+            self.line.tell(&fault.unwrap_or_default());
+        });
     }
 
     pub fn set_label(&self, label: &str) {
@@ -124,10 +151,11 @@ impl TypedMove {
     pub fn read_in(&self, position: Option<Chess>) {
         dom::toggle(&self.button, "disabled", position.is_none());
         let men = |position: &Option<Chess>| position.as_ref().map(|p| p.board().clone());
-        if men(&self.position.borrow()) != men(&position) {
+        let mut reading = self.reading.borrow_mut();
+        if men(&reading.position) != men(&position) {
             self.line.tell("");
         }
-        *self.position.borrow_mut() = position;
+        reading.position = position;
     }
 }
 

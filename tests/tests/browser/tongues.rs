@@ -7,6 +7,7 @@ use keyproof_tests::parse;
 use serde_json::json;
 
 use crate::looks::{on_all_papers, screens};
+use crate::shelf::{many, open_file};
 use crate::{Way, open_desk, paste, play, publish, staircase};
 
 /// A position of our own: the queen is given up for a smothered mate.
@@ -225,7 +226,7 @@ async fn speak(browser: &Browser, tag: &str) {
     browser
         .script(
             "const select = deep('#tongue')[0];
-             select.focus();
+             select.focus({ preventScroll: true });
              select.value = arguments[0];
              select.dispatchEvent(new Event('change', { bubbles: true }));",
             vec![json!(tag)],
@@ -280,6 +281,90 @@ fn the_desk_speaks_the_language_that_is_chosen() {
         browser.window(360, 800).await;
         let wide = "return document.documentElement.scrollWidth;";
         assert_eq!(browser.script(wide, vec![]).await, json!(360));
+        browser.assert_no_errors().await;
+    });
+}
+
+async fn value_of(browser: &Browser, selector: &str) -> String {
+    let script = "return deep(arguments[0])[0].value;";
+    let value = browser.script(script, vec![json!(selector)]).await;
+    value.as_str().expect("a field").to_owned()
+}
+
+/// What was begun stays as it is when the language is changed: what is typed,
+/// unfolded, chosen or held; and its words are said anew.
+#[test]
+fn nothing_that_was_begun_is_lost_with_the_language() {
+    browse("desk-begun", async |browser| {
+        open_desk(&browser).await;
+        open_file(&browser, "two.pgn", &many(2)).await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".finding", "1.Rb7").await;
+
+        browser.press("Choose several").await;
+        browser.press("All shown").await;
+        browser.type_into("#label", "Mon").await;
+        browser.press("Paste").await;
+        browser.type_into("#paste-text", "1. e4 e5 (1... c").await;
+        browser.type_into("#typed-move", "Qx9\n").await;
+        browser.until_text(".kp-fault", "is not a move").await;
+        browser.press("Moves in your words").await;
+        let kept = async |tag: &str, fault: &str, verdict: &str| {
+            let down = "window.scrollTo(0, 150);";
+            browser.script(down, vec![]).await;
+            speak(&browser, tag).await;
+            browser.until_text(".verdict-line", verdict).await;
+            for (field, value) in [
+                ("#label", "Mon"),
+                ("#paste-text", "1. e4 e5 (1... c"),
+                ("#typed-move", "Qx9"),
+            ] {
+                assert_eq!(value_of(&browser, field).await, value, "{field}");
+            }
+            browser.until_text(".kp-fault", fault).await;
+            let state = "return [deep('.move-keys').some((e) => e.open), deep('.choose input').filter((box) => box.checked).length,
+                                 focused().id, window.scrollY > 100];";
+            let state = browser.script(state, vec![]).await;
+            assert_eq!(state, json!([true, 3, "tongue", true]));
+        };
+        kept("de", "ist kein lesbarer Zug", "Unkorrekt").await;
+        let names_now = names(&browser).await;
+        for name in ["a1, leer", "weißer König", "weißer Turm"] {
+            assert!(names_now.contains(name), "{name} in {names_now}");
+        }
+        assert!(!names_now.contains("white"), "{names_now}");
+        browser.until_text(".kp-typed button", "Ziehen").await;
+        browser.until_text(".solution .role", "Schlüssel").await;
+        on_all_papers(&browser, "desk-begun").await;
+        kept("en", "is not a move", "Unsound").await;
+        browser.until_text(".solution .role", "key").await;
+        assert!(!names(&browser).await.contains("weißer"));
+
+        // A pawn on its last rank goes on waiting, and a man in the hand stays.
+        browser.press("Put away").await;
+        paste(&browser, "7k/P7/8/8/8/8/8/K7 w - - 0 1").await;
+        browser.until_man("a7", "white pawn").await;
+        browser.drag("a7", "a8").await;
+        browser.find(".kp-chooser [aria-label='white queen']").await;
+        speak(&browser, "fr").await;
+        browser
+            .find(".kp-chooser [aria-label='dame blanche']")
+            .await;
+        browser.until_focus("tongue").await;
+        browser
+            .find(".kp-chooser [aria-label='tour blanche']")
+            .await;
+        browser
+            .script("deep('.kp-chooser button')[1].click();", vec![])
+            .await;
+        browser.until_man("a8", "tour blanche").await;
+        speak(&browser, "en").await;
+        browser.press("Set up the position").await;
+        browser.press("white queen").await;
+        speak(&browser, "es").await;
+        browser
+            .find(".kp-man[aria-pressed=true][aria-label='dama blanca']")
+            .await;
         browser.assert_no_errors().await;
     });
 }

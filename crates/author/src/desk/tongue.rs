@@ -22,8 +22,7 @@ impl Desk {
         self.tongue.speak();
         self.look_anew();
         self.hold_anew();
-        // The page is drawn anew, and with it what had the focus.
-        vec![Effect::Speak(self.tongue.tag()), Effect::Focus("tongue")]
+        vec![Effect::Speak(self.tongue.tag())]
     }
 }
 
@@ -70,10 +69,7 @@ mod tests {
         ];
         assert_eq!(judgement(&desk), english);
         let effects = speak(&mut desk, "de");
-        assert!(
-            matches!(effects[..], [Effect::Speak("de"), Effect::Focus("tongue")]),
-            "{effects:?}"
-        );
+        assert!(matches!(effects[..], [Effect::Speak("de")]), "{effects:?}");
         let german = judgement(&desk);
         assert_eq!(german[0], "Unkorrekt");
         assert!(german[1].starts_with("1 Fehler; bewiesen, "), "{german:?}");

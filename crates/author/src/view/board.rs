@@ -6,7 +6,7 @@ use keyproof::draft::NodeId;
 use keyproof::marks;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
-use keyproof::tongue::{say, tr};
+use keyproof::tongue::{say, spoken, tr};
 use keyproof_board::{Board, LineKind, Mark, MoveInput};
 use shakmaty::{Chess, Position, Square};
 use yew::prelude::*;
@@ -44,7 +44,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     html! {
         <>
             <div class={classes!("board-room", away.then_some("showing"))}>
-                <Board id="play" label={place_words(look, sheet, node)} position={seen.board().clone()}
+                <Board id="play" tongue={spoken().tag()} label={place_words(look, sheet, node)} position={seen.board().clone()}
                     {black_below} moves={position.legal_moves().to_vec()} last={look.mv(node)} check={king_in_check(seen)}
                     {marks} disabled={away || glimpse.is_some()} on_move={link.reform(Msg::Play)}
                     pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(Msg::Draw)} />
@@ -57,7 +57,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { step(link, "\u{21e5}", tr("To the end of the line"), Way::End) }
                 <span class="to-move">{ turn_words(position) }</span>
             </div>
-            <MoveInput id="typed" label={tr("Or type a move")} position={Rc::new(position.clone())} on_move={link.reform(Msg::Play)} />
+            <MoveInput id="typed" tongue={spoken().tag()} label={tr("Or type a move")} position={Rc::new(position.clone())} on_move={link.reform(Msg::Play)} />
             <div class="row">
                 { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
                 { button(link, tr("Turn the board"), Msg::TurnBoard, false, "") }
@@ -124,7 +124,7 @@ fn shown(
     html! {
         <>
             <div class="board-room showing">
-                <Board id="play" label={say("The line {line}, after {at} of its moves", "line at", &[&line, &at.to_string()])} position={position.board().clone()}
+                <Board id="play" tongue={spoken().tag()} label={say("The line {line}, after {at} of its moves", "line at", &[&line, &at.to_string()])} position={position.board().clone()}
                     {black_below} {last} check={king_in_check(position)} {marks} disabled=true />
             </div>
             <p class="shown-line" role="status">{ tr("Only shown:") }{ " " }<b>{ line }</b></p>
@@ -152,7 +152,7 @@ fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link:
     html! {
         <>
             <div class="board-room">
-                <Board id="play" label={place_words(look, sheet, at)} position={board} {black_below} disabled=true />
+                <Board id="play" tongue={spoken().tag()} label={place_words(look, sheet, at)} position={board} {black_below} disabled=true />
             </div>
             <p class="next-step">{ why }</p>
             <div class="row">

@@ -70,7 +70,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
     };
     let covered = desk.is_finding();
     html! {
-        <div class="desk kp-page" key={desk.tongue().tag()}>
+        <div class="desk kp-page">
             <div inert={covered}>
                 { head(desk, link) }
                 { notices::view(desk, link) }

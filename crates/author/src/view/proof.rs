@@ -2,7 +2,7 @@
 //! the board, and the way one came.
 
 use keyproof::draft::NodeId;
-use keyproof::tongue::{say, tr};
+use keyproof::tongue::{say, spoken, tr};
 use keyproof_board::Board;
 use shakmaty::{Color, Position};
 use yew::prelude::*;
@@ -45,7 +45,7 @@ fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         <>
             { trail(desk, sheet, look, link) }
             <div class="proof-board">
-                <Board id="proof" label={tr("The position on the board")} position={place.position.board().clone()} {black_below}
+                <Board id="proof" tongue={spoken().tag()} label={tr("The position on the board")} position={place.position.board().clone()} {black_below}
                     last={last(desk, look)} check={king_in_check(place.position)} disabled=true />
             </div>
             <p class="proof-told" role="status">{ &page.head }</p>

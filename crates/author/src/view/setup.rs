@@ -1,6 +1,6 @@
 //! Setting up the position.
 
-use keyproof::tongue::{phrase, tr};
+use keyproof::tongue::{phrase, spoken, tr};
 use keyproof_board::EditBoard;
 use shakmaty::{CastlingSide, Color, Square};
 use yew::prelude::*;
@@ -27,7 +27,7 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
                     onclick={link.reform(|_| Msg::SetUp(false))}>{ tr("Done: play the solution") }</button>
             </div>
             <div class="board-room">
-                <EditBoard id="setup" label={tr("The position being set up")} position={setup.position.board.clone()}
+                <EditBoard id="setup" tongue={spoken().tag()} label={tr("The position being set up")} position={setup.position.board.clone()}
                     black_below={desk.turned()} {on_put} {on_carry} />
             </div>
             { turn(setup, link) }

@@ -7,7 +7,7 @@ use std::rc::Rc;
 use keyproof::check::Weight;
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
-use keyproof::tongue::{phrase, plural, say, tr};
+use keyproof::tongue::{phrase, plural, say, spoken, tr};
 use keyproof_board::fault_text;
 use yew::prelude::*;
 
@@ -144,7 +144,7 @@ fn view_row(
     let line = html! {
         <div key={row.head().node.0} class="tree-line" style={depth.clone()}>
             <RowLine row={row.clone()} {fold} at={here.map(|m| m.node)} beside={own.collect::<Vec<_>>()}
-                shared={look.shared()} link={link.clone()} />
+                shared={look.shared()} tongue={spoken().tag()} link={link.clone()} />
         </div>
     };
     let slip = here.map(|printed| {
@@ -195,6 +195,8 @@ struct RowProps {
     at: Option<NodeId>,
     beside: Vec<(NodeId, Beside)>,
     shared: bool,
+    /// The tag of the language that is spoken.
+    tongue: &'static str,
     link: Link,
 }
 

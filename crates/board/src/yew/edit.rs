@@ -19,6 +19,9 @@ pub struct EditBoardProps {
     pub id: AttrValue,
     /// The board's name for a screen reader.
     pub label: AttrValue,
+    /// The tag of the language that is spoken. Where it changes, the words are said
+    /// anew.
+    pub tongue: &'static str,
     /// The men as they stand; legal or not.
     pub position: shakmaty::Board,
     /// Whether Black's side is below.
@@ -96,10 +99,10 @@ impl Component for EditBoard {
         board
     }
 
-    fn changed(&mut self, ctx: &Context<Self>, _old: &EditBoardProps) -> bool {
+    fn changed(&mut self, ctx: &Context<Self>, old: &EditBoardProps) -> bool {
         self.hand.settle(Ways::Free(&ctx.props().position));
         self.draw(ctx.props());
-        false
+        old.tongue != ctx.props().tongue
     }
 
     fn update(&mut self, ctx: &Context<Self>, message: Message) -> bool {

@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use keyproof::tongue::spoken;
 use shakmaty::{Chess, Move};
 use yew::prelude::*;
 
@@ -16,6 +17,9 @@ pub struct MoveInputProps {
     /// The visible label.
     #[prop_or(AttrValue::Static("Type a move"))]
     pub label: AttrValue,
+    /// The tag of the language that is spoken. Where it changes, the words are said
+    /// anew.
+    pub tongue: &'static str,
     /// The position in which the move is read.
     pub position: Rc<Chess>,
     #[prop_or_default]
@@ -49,8 +53,11 @@ impl Component for MoveInput {
         input
     }
 
-    fn changed(&mut self, ctx: &Context<Self>, _old: &MoveInputProps) -> bool {
+    fn changed(&mut self, ctx: &Context<Self>, old: &MoveInputProps) -> bool {
         self.refresh(ctx.props());
+        if old.tongue != ctx.props().tongue {
+            self.line.speak(spoken());
+        }
         false
     }
 

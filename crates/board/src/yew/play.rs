@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use keyproof::tongue::spoken;
 use shakmaty::{Move, Square};
 use yew::prelude::*;
 
@@ -16,6 +17,9 @@ pub struct BoardProps {
     pub id: AttrValue,
     /// The board's name for a screen reader: "Position after 1...Kf8".
     pub label: AttrValue,
+    /// The tag of the language that is spoken. Where it changes, the words are said
+    /// anew.
+    pub tongue: &'static str,
     /// The men. A change glides into place when it is that of one move or one
     /// move taken back.
     pub position: shakmaty::Board,
@@ -78,7 +82,10 @@ impl Component for Board {
         board
     }
 
-    fn changed(&mut self, ctx: &Context<Self>, _old: &BoardProps) -> bool {
+    fn changed(&mut self, ctx: &Context<Self>, old: &BoardProps) -> bool {
+        if old.tongue != ctx.props().tongue {
+            self.board.speak(spoken());
+        }
         self.refresh(ctx.props());
         false
     }
