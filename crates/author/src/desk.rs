@@ -32,7 +32,7 @@ use std::rc::Rc;
 use keyproof::check::Question;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::explain::Explanation;
-use keyproof::tongue::{Tongue, say, tr};
+use keyproof::tongue::{Tongue, marked, phrase, say, tr};
 use keyproof_board::Mark;
 use shakmaty::{Chess, Move};
 
@@ -42,7 +42,7 @@ use crate::explaining::Explainer;
 use crate::history::History;
 use crate::keeping::Saving;
 use crate::look::{Look, stipulation};
-use crate::message::{Effect, Msg, Notice, Purpose, Way};
+use crate::message::{Effect, Msg, Notice, Offers, Purpose, Way};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::second::SecondChecks;
 use crate::seek::{Effort, Seek};
@@ -302,7 +302,7 @@ impl Desk {
         match msg {
             Msg::New => self.add_new(),
             Msg::NewGame => self.add_game(),
-            Msg::Example => self.came(tr("the example"), example::PGN),
+            Msg::Example => self.came(phrase("the example"), example::PGN),
             Msg::ExampleLesson => self.example_lesson(),
             Msg::Shelf(event) => self.in_shelf(event),
             Msg::LookOn => self.look_turn(),
@@ -311,14 +311,16 @@ impl Desk {
             Msg::Reorder(id, by) => self.reorder(id, by),
             Msg::Put { sheet, onto, after } => self.put(sheet, onto, after),
             Msg::Came { from, text } => self.came(&from, &text),
-            Msg::Pasted { text, in_tree } => self.pasted(tr("the pasted text"), &text, in_tree),
+            Msg::Pasted { text, in_tree } => self.pasted(phrase("the pasted text"), &text, in_tree),
             Msg::Unread { from, why } => {
-                let text = say(
-                    "{from} could not be opened: {why}",
-                    "from why",
-                    &[&from, &why],
-                );
-                self.warn(text, vec![]);
+                let text = move || {
+                    say(
+                        "{from} could not be opened: {why}",
+                        "from why",
+                        &[&from, marked(&why)],
+                    )
+                };
+                self.warn(text, Vec::new);
                 vec![]
             }
             Msg::PutAwayReading(id) => self.change_sheet(id, None, |sheet| sheet.reading = None),
@@ -516,12 +518,14 @@ impl Desk {
             }
             Msg::Broke { seat, why } => {
                 let orders = self.bench.broke(seat);
-                let text = say(
-                    "A checking worker broke down and was started anew ({why}).",
-                    "why",
-                    &[&why],
-                );
-                self.warn(text, vec![]);
+                let text = move || {
+                    say(
+                        "A checking worker broke down and was started anew ({why}).",
+                        "why",
+                        &[marked(&why)],
+                    )
+                };
+                self.warn(text, Vec::new);
                 orders
                     .into_iter()
                     .map(Effect::Work)
@@ -530,12 +534,14 @@ impl Desk {
             }
             Msg::NoWorkers(why) => {
                 self.explainer = Explainer::default();
-                let text = say(
-                    "This browser runs no workers for this page ({why}), so nothing can be checked here.",
-                    "why",
-                    &[&why],
-                );
-                self.warn(text, vec![]);
+                let text = move || {
+                    say(
+                        "This browser runs no workers for this page ({why}), so nothing can be checked here.",
+                        "why",
+                        &[marked(&why)],
+                    )
+                };
+                self.warn(text, Vec::new);
                 vec![]
             }
             Msg::ExplainerReady => {
@@ -556,12 +562,14 @@ impl Desk {
                 if let Some(job) = job {
                     self.explained(job, Explanation::default());
                 }
-                let text = say(
-                    "The worker that finds reasons broke down and was started anew ({why}).",
-                    "why",
-                    &[&why],
-                );
-                self.warn(text, vec![]);
+                let text = move || {
+                    say(
+                        "The worker that finds reasons broke down and was started anew ({why}).",
+                        "why",
+                        &[marked(&why)],
+                    )
+                };
+                self.warn(text, Vec::new);
                 vec![Effect::Explain(order)]
             }
             Msg::SecondDone { ticket, result } => self.second_done(ticket, result),
@@ -634,28 +642,33 @@ impl Desk {
                 None => vec![],
             },
             Msg::NotDownloaded { name, why } => {
-                let text = say(
-                    "The browser would not save {name} ({why}).",
-                    "name why",
-                    &[&name, &why],
-                );
-                self.warn(text, vec![]);
+                let text = move || {
+                    say(
+                        "The browser would not save {name} ({why}).",
+                        "name why",
+                        &[&name, marked(&why)],
+                    )
+                };
+                self.warn(text, Vec::new);
                 vec![]
             }
             Msg::CopyFrame => vec![Effect::Copy(self.frame())],
             Msg::Copied { text, result } => {
                 match result {
                     Ok(()) => {
-                        let told = say("This is on the clipboard: {text}", "text", &[&text]);
-                        self.tell(told, vec![]);
+                        let told =
+                            move || say("This is on the clipboard: {text}", "text", &[&text]);
+                        self.tell(told, Vec::new);
                     }
                     Err(why) => {
-                        let told = say(
-                            "The browser would not copy ({why}). This was to be copied: {text}",
-                            "why text",
-                            &[&why, &text],
-                        );
-                        self.warn(told, vec![]);
+                        let told = move || {
+                            say(
+                                "The browser would not copy ({why}). This was to be copied: {text}",
+                                "why text",
+                                &[marked(&why), &text],
+                            )
+                        };
+                        self.warn(told, Vec::new);
                     }
                 }
                 vec![]
@@ -725,40 +738,33 @@ impl Desk {
     /// Drops what was told about the state before this change: undo would undo
     /// something else now.
     fn drop_passing_notices(&mut self) {
-        for notice in &mut self.notices {
-            notice
-                .offers
-                .retain(|(_, offer)| !matches!(offer, Msg::Undo));
-        }
+        self.notices.iter_mut().for_each(Notice::pass);
         self.notices
             .retain(|notice| notice.warning || !notice.offers.is_empty());
     }
-    fn tell(&mut self, text: String, offers: Vec<(String, Msg)>) {
+    fn tell(&mut self, text: impl Fn() -> String + 'static, offers: impl Fn() -> Offers + 'static) {
         self.drop_passing_notices();
-        self.notice(false, text, offers);
+        self.notice(false, move || (text(), offers()));
     }
-    fn warn(&mut self, text: String, offers: Vec<(String, Msg)>) {
-        self.notice(true, text, offers);
+    fn warn(&mut self, text: impl Fn() -> String + 'static, offers: impl Fn() -> Offers + 'static) {
+        self.notice(true, move || (text(), offers()));
     }
-    fn notice(&mut self, warning: bool, text: String, offers: Vec<(String, Msg)>) {
+    /// Adds a notice. What says it is kept, to say it in another language.
+    fn notice(&mut self, warning: bool, said: impl Fn() -> (String, Offers) + 'static) {
         self.next_token += 1;
-        self.notices.retain(|n| n.text != text);
-        self.notices.push(Notice {
-            id: self.next_token,
-            warning,
-            text,
-            offers,
-        });
+        let notice = Notice::new(self.next_token, warning, said);
+        self.notices.retain(|n| n.text != notice.text);
+        self.notices.push(notice);
     }
 }
 
 /// The offer to undo what was just done.
-fn undo() -> Vec<(String, Msg)> {
+fn undo() -> Offers {
     vec![(tr("Undo").into(), Msg::Undo)]
 }
 
 /// The offer to save a backup.
-fn backup() -> Vec<(String, Msg)> {
+fn backup() -> Offers {
     vec![(tr("Save a backup").into(), Msg::SaveBackup)]
 }
 

@@ -393,11 +393,44 @@ pub enum Effect {
     InSight(&'static str),
 }
 
+/// What can be done about a notice: what is said of it, and what is sent then.
+pub type Offers = Vec<(String, Msg)>;
+
 /// A message to the author, with what can be done about it.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Notice {
     pub id: u32,
     pub warning: bool,
     pub text: String,
-    pub offers: Vec<(String, Msg)>,
+    pub offers: Offers,
+    /// Undo would undo something else now.
+    passed: bool,
+    said: Rc<dyn Fn() -> (String, Offers)>,
+}
+
+impl Notice {
+    /// Says it in the language that is spoken now.
+    pub fn new(id: u32, warning: bool, said: impl Fn() -> (String, Offers) + 'static) -> Notice {
+        let (text, offers) = said();
+        Notice {
+            id,
+            warning,
+            text,
+            offers,
+            passed: false,
+            said: Rc::new(said),
+        }
+    }
+    /// Says it once more, since another language is spoken.
+    pub fn say_anew(&mut self) {
+        (self.text, self.offers) = (self.said)();
+        if self.passed {
+            self.pass();
+        }
+    }
+    /// Offers undo no more: it would undo something else now.
+    pub fn pass(&mut self) {
+        self.passed = true;
+        self.offers.retain(|(_, offer)| !matches!(offer, Msg::Undo));
+    }
 }

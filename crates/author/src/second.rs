@@ -7,7 +7,7 @@ use std::collections::{HashMap, HashSet};
 use keyproof::check::{Goal, Known, Ruling, Soundness, thousands};
 use keyproof::notation::{fen, moves};
 use keyproof::puzzle::{Puzzle, Stipulation};
-use keyproof::tongue::{phrase, say, tr};
+use keyproof::tongue::{marked, phrase, say, tr};
 use serde::{Deserialize, Serialize};
 use shakmaty::Position;
 
@@ -77,7 +77,7 @@ impl Refusal {
                 what.as_str(),
             ),
         };
-        say(text, "what", &[what])
+        say(text, "what", &[marked(what)])
     }
 }
 

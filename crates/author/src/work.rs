@@ -47,7 +47,7 @@ impl<'de> Deserialize<'de> for SheetId {
 /// in it is lost.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reading {
-    /// The file's name, or "the pasted text".
+    /// The file’s name, or "the pasted text" and the like, to be looked up.
     pub from: String,
     pub text: Rc<str>,
     pub faults: Vec<TextFault>,

@@ -7,7 +7,7 @@ use std::rc::Rc;
 use keyproof::check::thousands;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::fen;
-use keyproof::tongue::{Tongue, phrase, plural, say, tr};
+use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 
 use super::{Desk, Run, undo};
 use crate::backup;
@@ -88,8 +88,9 @@ impl Desk {
         let mut draft = before.clone();
         let fault = edits.iter().find_map(|edit| draft.apply(edit).err());
         if fault.is_some() {
-            let text = tr("That change no longer fits the tree, and nothing was changed.");
-            self.warn(text.into(), vec![]);
+            let text =
+                || tr("That change no longer fits the tree, and nothing was changed.").into();
+            self.warn(text, Vec::new);
             return vec![];
         }
         let at = nearest(before, &draft, self.work.at);
@@ -160,20 +161,24 @@ impl Desk {
                 return effects;
             }
             Intake::Nothing(faults) => {
-                let mut words = vec![say(
-                    "No game and no position was found in {from}.",
-                    "from",
-                    &[from],
-                )];
-                if let Some(fault) = faults.first() {
-                    let (line, column) = (fault.place.line, fault.place.column);
-                    words.push(say(
-                        "Line {line}, column {column}: {expected} was expected.",
-                        "line column expected",
-                        &[&line.to_string(), &column.to_string(), fault.wanted()],
-                    ));
-                }
-                self.warn(words.join(" "), vec![]);
+                let (from, fault) = (from.to_owned(), faults.into_iter().next());
+                let words = move || {
+                    let mut words = vec![say(
+                        "No game and no position was found in {from}.",
+                        "from",
+                        &[marked(&from)],
+                    )];
+                    if let Some(fault) = &fault {
+                        let (line, column) = (fault.place.line, fault.place.column);
+                        words.push(say(
+                            "Line {line}, column {column}: {expected} was expected.",
+                            "line column expected",
+                            &[&line.to_string(), &column.to_string(), fault.wanted()],
+                        ));
+                    }
+                    words.join(" ")
+                };
+                self.warn(words, Vec::new);
                 return vec![];
             }
             Intake::Games(games) => games,
@@ -221,21 +226,27 @@ impl Desk {
             (false, _, 1) => phrase("One puzzle came from {from}."),
             (false, ..) => phrase("{n} puzzles came from {from}."),
         };
-        let mut words = vec![say(came, "n from", &[&thousands(count as u64), from])];
-        if faulty > 0 {
-            words.push(plural(
-                faulty,
-                "One did not read without faults; they stand beside it.",
-                "{n} did not read without faults; they stand beside each.",
-            ));
-        }
-        let mut offers = undo();
-        if !doubles.is_empty() {
-            let (more, also) = self.words_of_doubles(&doubles);
-            words.push(more);
-            offers.splice(..0, also);
-        }
-        self.tell(words.join(" "), offers);
+        let also = (!doubles.is_empty()).then(|| self.words_of_doubles(&doubles));
+        let from = from.to_owned();
+        self.drop_passing_notices();
+        self.notice(false, move || {
+            let count = thousands(count as u64);
+            let mut words = vec![say(came, "n from", &[&count, marked(&from)])];
+            if faulty > 0 {
+                words.push(plural(
+                    faulty,
+                    "One did not read without faults; they stand beside it.",
+                    "{n} did not read without faults; they stand beside each.",
+                ));
+            }
+            let mut offers = undo();
+            if let Some(also) = &also {
+                let (more, also) = also();
+                words.push(more);
+                offers.splice(..0, also);
+            }
+            (words.join(" "), offers)
+        });
     }
     pub(super) fn open(&mut self, id: SheetId) -> Vec<Effect> {
         if self.work.sheet(id).is_none() || self.work.open == Some(id) {

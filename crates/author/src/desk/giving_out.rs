@@ -9,7 +9,7 @@ use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::excerpts;
 use keyproof::notation::{epd, pgn_write};
 use keyproof::publish::{self, Item};
-use keyproof::tongue::{Tongue, phrase, plural, say, tr};
+use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 
 use super::Desk;
 use super::second::Proofs;
@@ -32,6 +32,11 @@ impl Desk {
     pub(super) fn name(&self, id: SheetId) -> String {
         let place = self.work.place(id);
         place.map_or_else(String::new, |place| named(&self.work.sheets[place], place))
+    }
+    /// What a sheet is called now, to be said in any language.
+    pub(super) fn name_of(&self, id: SheetId) -> Option<Name> {
+        let place = self.work.place(id)?;
+        Some(Name::of(&self.work.sheets[place], place))
     }
     pub(super) fn publish(&mut self, purpose: Purpose, deliberate: bool) -> Vec<Effect> {
         let ids = self.scope(purpose.scope());
@@ -72,12 +77,17 @@ impl Desk {
         }
         if unfit.len() == ids.len() {
             self.held = None;
-            let text = say(
-                "{names} cannot be posed to a student yet; the verdict says why.",
-                "names",
-                &[&list(&unfit)],
-            );
-            self.warn(text, vec![]);
+            let sheets = self.work.sheets.iter().enumerate();
+            let unfit = sheets.filter(|(_, sheet)| wanted.contains(&sheet.id));
+            let unfit: Vec<Name> = unfit.map(|(place, s)| Name::of(s, place)).collect();
+            let text = move || {
+                say(
+                    "{names} cannot be posed to a student yet; the verdict says why.",
+                    "names",
+                    &[&list(&said(&unfit))],
+                )
+            };
+            self.warn(text, Vec::new);
             return None;
         }
         let told = |names: &[String], one: &'static str, more: &'static str| {
@@ -156,12 +166,14 @@ impl Desk {
         self.preparing = None;
         match template.and_then(|t| self.student_page(&t, scope)) {
             Err(why) => {
-                let text = say(
-                    "The student\u{2019}s page could not be made: {why}",
-                    "why",
-                    &[&why],
-                );
-                self.warn(text, vec![]);
+                let text = move || {
+                    say(
+                        "The student\u{2019}s page could not be made: {why}",
+                        "why",
+                        &[marked(&why)],
+                    )
+                };
+                self.warn(text, Vec::new);
                 vec![]
             }
             Ok(page) if purpose == Purpose::Preview => {
@@ -176,12 +188,15 @@ impl Desk {
             }
             Ok(page) => {
                 let name = format!("{}.html", self.file_stem(scope));
-                let text = say(
-                    "{name} was given to the browser to save. It is all a student needs.",
-                    "name",
-                    &[&name],
-                );
-                self.tell(text, vec![]);
+                let file = name.clone();
+                let text = move || {
+                    say(
+                        "{name} was given to the browser to save. It is all a student needs.",
+                        "name",
+                        &[&file],
+                    )
+                };
+                self.tell(text, Vec::new);
                 vec![Effect::Download {
                     name,
                     kind: "text/html",
@@ -200,7 +215,7 @@ impl Desk {
             .filter(|(_, look)| look.can_be_posed())
             .collect();
         let Some((first, _)) = chosen.first() else {
-            return Err(tr("no puzzle in it can be posed yet; the verdict says why.").into());
+            return Err(phrase("no puzzle in it can be posed yet; the verdict says why.").into());
         };
         let games: Vec<&Draft> = chosen.iter().map(|(sheet, _)| &sheet.draft).collect();
         let items: Vec<Item> = chosen
@@ -251,21 +266,26 @@ impl Desk {
         let name = format!("{}-{standard}.zip", self.file_stem(scope));
         match made {
             Ok(bytes) => {
-                let text = say(
-                    "{name} was given to the browser to save. Upload it to the course as it is.",
-                    "name",
-                    &[&name],
-                );
-                self.tell(text, vec![]);
+                let file = name.clone();
+                let text = move || {
+                    say(
+                        "{name} was given to the browser to save. Upload it to the course as it is.",
+                        "name",
+                        &[&file],
+                    )
+                };
+                self.tell(text, Vec::new);
                 vec![Effect::Package { name, bytes }]
             }
             Err(why) => {
-                let text = say(
-                    "{name} could not be made: {why}",
-                    "name why",
-                    &[&name, &why.to_string()],
-                );
-                self.warn(text, vec![]);
+                let text = move || {
+                    say(
+                        "{name} could not be made: {why}",
+                        "name why",
+                        &[&name, &why],
+                    )
+                };
+                self.warn(text, Vec::new);
                 vec![]
             }
         }
@@ -289,16 +309,20 @@ impl Desk {
         for puzzle in self.puzzles(scope) {
             match epd::write(&puzzle) {
                 Ok(record) => text.push_str(&format!("{record}\n")),
-                Err(why) => left_out.push(why),
+                Err(_) => left_out.push(puzzle),
             }
         }
-        if let Some(why) = left_out.first() {
-            let text = match left_out.len() {
+        let count = left_out.len();
+        if let Some(first) = left_out.into_iter().next() {
+            let words = match count {
                 1 => phrase("{n} puzzle has no EPD record: {why}"),
                 _ => phrase("{n} puzzles have no EPD record: {why}"),
             };
-            let count = left_out.len().to_string();
-            self.tell(say(text, "n why", &[&count, why]), vec![]);
+            let text = move || {
+                let why = epd::write(&first).err().unwrap_or_default();
+                say(words, "n why", &[&count.to_string(), &why])
+            };
+            self.tell(text, Vec::new);
         }
         if text.is_empty() {
             return vec![];
@@ -326,17 +350,20 @@ impl Desk {
             handout(&heading, language, &drafts, per_page)
         });
         if left_out.len() == drafts.len() {
-            let why = tr("There is nothing to print yet; the verdict says why.");
-            self.tell(why.into(), vec![]);
+            let why = || tr("There is nothing to print yet; the verdict says why.").into();
+            self.tell(why, Vec::new);
             return vec![];
         }
         if !left_out.is_empty() {
-            let why = plural(
-                left_out.len(),
-                "One of the puzzles cannot be posed yet and was left out.",
-                "{n} of the puzzles cannot be posed yet and were left out.",
-            );
-            self.tell(why, vec![]);
+            let count = left_out.len();
+            let why = move || {
+                plural(
+                    count,
+                    "One of the puzzles cannot be posed yet and was left out.",
+                    "{n} of the puzzles cannot be posed yet and were left out.",
+                )
+            };
+            self.tell(why, Vec::new);
         }
         vec![Effect::Download {
             name: format!("{}-handout.html", self.file_stem(scope)),
@@ -407,7 +434,36 @@ fn heading(title: Option<String>, count: usize) -> String {
 
 /// The name of a sheet at its place on the desk.
 pub fn named(sheet: &Sheet, place: usize) -> String {
-    title(&sheet.draft).unwrap_or_else(|| untitled(place))
+    Name::of(sheet, place).said()
+}
+
+/// The name of a sheet, kept to be said in any language.
+#[derive(Clone, Default)]
+pub struct Name {
+    title: Option<String>,
+    place: usize,
+}
+
+impl Name {
+    pub fn of(sheet: &Sheet, place: usize) -> Name {
+        Name {
+            title: title(&sheet.draft),
+            place,
+        }
+    }
+    /// The number of its place.
+    pub fn number(&self) -> String {
+        (self.place + 1).to_string()
+    }
+    pub fn said(&self) -> String {
+        let title = self.title.clone();
+        title.unwrap_or_else(|| untitled(self.place))
+    }
+}
+
+/// All these names.
+pub fn said(names: &[Name]) -> Vec<String> {
+    names.iter().map(Name::said).collect()
 }
 
 /// Names as a list in a sentence; of many only the first.

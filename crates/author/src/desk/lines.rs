@@ -57,8 +57,8 @@ impl Desk {
             }
             Intake::Position(fen) if self.setup().is_some() => {
                 let effects = self.edit(&[Edit::SetStart { fen: Some(fen) }], None);
-                let text = tr("The position was replaced by the pasted one.");
-                self.tell(text.into(), undo());
+                let text = || tr("The position was replaced by the pasted one.").into();
+                self.tell(text, undo);
                 return effects;
             }
             _ => {}
@@ -83,10 +83,11 @@ impl Desk {
             first,
             misfits,
         } = grafted;
-        let told = misfit_words(&misfits);
+        let whole = misfits.is_empty();
+        let told = move |text: &str| format!("{} {}", text, misfit_words(&misfits));
         if fitted == 0 {
-            let text = tr("Nothing of the line fits here.");
-            self.warn(format!("{text} {told}"), vec![]);
+            let text = move || told(tr("Nothing of the line fits here."));
+            self.warn(text, Vec::new);
             return Some(vec![]);
         }
         let id = sheet.id;
@@ -98,12 +99,12 @@ impl Desk {
         if let Some(first) = first {
             self.go(first);
         }
-        match (changed, misfits.is_empty()) {
-            (false, _) => self.tell(tr("The line stands here already.").into(), vec![]),
-            (true, true) => self.tell(tr("The whole line was pasted.").into(), undo()),
+        match (changed, whole) {
+            (false, _) => self.tell(|| tr("The line stands here already.").into(), Vec::new),
+            (true, true) => self.tell(|| tr("The whole line was pasted.").into(), undo),
             (true, false) => {
-                let text = tr("The line was pasted in part.");
-                self.tell(format!("{text} {told}"), undo());
+                let text = move || told(tr("The line was pasted in part."));
+                self.tell(text, undo);
             }
         }
         Some(effects)

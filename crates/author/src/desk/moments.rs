@@ -86,7 +86,7 @@ impl Desk {
                 begun += usize::from(seek.running);
             }
         }
-        let words = match begun {
+        let words = move || match begun {
             0 => tr("None of the chosen is a game that was not looked through.").into(),
             n => plural(
                 n,
@@ -94,7 +94,7 @@ impl Desk {
                 "Moments are looked for in {n} games, one after the other.",
             ),
         };
-        self.tell(words, vec![]);
+        self.tell(words, Vec::new);
         self.assign()
     }
     /// Whether a game or a lesson is among those chosen.
@@ -241,8 +241,8 @@ impl Desk {
             phrase("The lesson now asks White at move {n}."),
             phrase("The lesson now asks Black at move {n}."),
         );
-        let words = say(asks, "n", &[&moment.place.number.to_string()]);
-        self.tell(words, undo());
+        let number = moment.place.number.to_string();
+        self.tell(move || say(asks, "n", &[&number]), undo);
         effects
     }
     pub(super) fn puzzle_of(&mut self, ply: usize) -> Vec<Effect> {
@@ -269,7 +269,7 @@ impl Desk {
             self.knows(new, known);
             effects.extend(self.assign());
         }
-        self.tell(tr("A puzzle was made of the moment.").into(), undo());
+        self.tell(|| tr("A puzzle was made of the moment.").into(), undo);
         effects
     }
     pub(super) fn ask_here(&mut self, moment: Moment) -> Vec<Effect> {

@@ -82,14 +82,16 @@ impl Desk {
         let answered = self.filling.take().map_or(0, |f| f.answered);
         self.history.end_run();
         match answered {
-            0 => self.tell(tr("No defence is left to answer.").into(), vec![]),
+            0 => self.tell(|| tr("No defence is left to answer.").into(), Vec::new),
             n => {
-                let words = plural(
-                    n,
-                    "One defence was answered.",
-                    "{n} defences were answered.",
-                );
-                self.tell(words, undo());
+                let words = move || {
+                    plural(
+                        n,
+                        "One defence was answered.",
+                        "{n} defences were answered.",
+                    )
+                };
+                self.tell(words, undo);
             }
         }
     }

@@ -8,12 +8,12 @@ use keyproof::check::thousands;
 use keyproof::draft::NodeId;
 use keyproof::tongue::{phrase, plural, say, tr};
 
-use super::giving_out::{and_more, list, named};
+use super::giving_out::{Name, and_more, list};
 use super::{Desk, undo};
-use crate::alike::{Double, doubles};
+use crate::alike::{Double, Turn, doubles};
 use crate::card::{labelled, parts};
 use crate::example;
-use crate::message::{Effect, Msg, Scope};
+use crate::message::{Effect, Msg, Offers, Scope};
 use crate::shelf::{self, Event, Query};
 use crate::work::{SheetId, Work};
 
@@ -135,19 +135,23 @@ impl Desk {
             return vec![];
         }
         let undecided = self.check_first(&ids);
-        let mut words = vec![plural(
-            ids.len(),
-            "The chosen puzzle is checked first.",
-            "The {n} chosen puzzles are checked first.",
-        )];
-        if undecided > 0 {
-            words.push(plural(
-                undecided,
-                "What was left undecided in one of them is searched with ten times as much.",
-                "What was left undecided in {n} of them is searched with ten times as much.",
-            ));
-        }
-        self.tell(words.join(" "), vec![]);
+        let chosen = ids.len();
+        let words = move || {
+            let mut words = vec![plural(
+                chosen,
+                "The chosen puzzle is checked first.",
+                "The {n} chosen puzzles are checked first.",
+            )];
+            if undecided > 0 {
+                words.push(plural(
+                    undecided,
+                    "What was left undecided in one of them is searched with ten times as much.",
+                    "What was left undecided in {n} of them is searched with ten times as much.",
+                ));
+            }
+            words.join(" ")
+        };
+        self.tell(words, Vec::new);
         self.assign()
     }
     /// Puts a label on all chosen sheets, or takes it off, in one step.
@@ -171,10 +175,9 @@ impl Desk {
                 count += 1;
             }
         }
-        let label = list(&wanted);
         let words = match (on, count) {
             (_, 0) if wanted.is_empty() => {
-                self.tell(tr("Type a label first.").into(), vec![]);
+                self.tell(|| tr("Type a label first.").into(), Vec::new);
                 return vec![Effect::Focus("label")];
             }
             (true, 0) => phrase("All of them have the label {label}."),
@@ -184,13 +187,13 @@ impl Desk {
             (false, 1) => phrase("The label {label} was taken off one puzzle."),
             (false, _) => phrase("The label {label} was taken off {n} puzzles."),
         };
-        let words = say(words, "n label", &[&count.to_string(), &label]);
+        let words = move || say(words, "n label", &[&count.to_string(), &list(&wanted)]);
         if count == 0 {
-            self.tell(words, vec![]);
+            self.tell(words, Vec::new);
             return vec![];
         }
         let effects = self.replace(work, None);
-        self.tell(words, undo());
+        self.tell(words, undo);
         effects
     }
     /// Brings the chosen sheets to the beginning of the desk, or to its end.
@@ -208,7 +211,7 @@ impl Desk {
         }
         let effects = self.replace(work, None);
         let count = self.shelf.chosen.len();
-        let words = match first {
+        let words = move || match first {
             true => plural(
                 count,
                 "One puzzle now stands at the beginning.",
@@ -220,7 +223,7 @@ impl Desk {
                 "{n} puzzles now stand at the end.",
             ),
         };
-        self.tell(words, undo());
+        self.tell(words, undo);
         effects
     }
     /// Removes sheets in one step.
@@ -231,7 +234,7 @@ impl Desk {
         let (mut gone, mut before) = (Vec::new(), place);
         for (at, sheet) in self.work.sheets.iter().enumerate() {
             if ids.contains(&sheet.id) {
-                gone.push(named(sheet, at));
+                gone.push(Name::of(sheet, at));
                 before -= usize::from(at < place);
             }
         }
@@ -246,25 +249,23 @@ impl Desk {
             self.setting_up = false;
         }
         let effects = self.replace(work, None);
-        let words = match &gone[..] {
-            [only] => say("{name} was removed.", "name", &[only]),
-            _ => {
-                let count = thousands(gone.len() as u64);
-                say("{n} puzzles were removed.", "n", &[&count])
-            }
+        let (first, count) = (gone.remove(0), gone.len() + 1);
+        let words = move || match count {
+            1 => say("{name} was removed.", "name", &[&first.said()]),
+            n => say("{n} puzzles were removed.", "n", &[&thousands(n as u64)]),
         };
-        self.tell(words, undo());
+        self.tell(words, undo);
         effects
     }
 
     /// A lesson to look at, and where to see it as a student does.
     pub(super) fn example_lesson(&mut self) -> Vec<Effect> {
-        let effects = self.came(tr("the example"), example::LESSON);
-        let text = tr(
-            "This game stops and asks. See how a student meets it, or go through it here: each moment stands under \u{201c}Moments\u{201d}.",
-        );
-        let see = (tr("See it as a student").into(), Msg::Preview);
-        self.tell(text.into(), vec![see]);
+        let effects = self.came(phrase("the example"), example::LESSON);
+        let text = || {
+            tr("This game stops and asks. See how a student meets it, or go through it here: each moment stands under \u{201c}Moments\u{201d}.").into()
+        };
+        let see = || vec![(tr("See it as a student").into(), Msg::Preview)];
+        self.tell(text, see);
         effects
     }
     /// Which of the sheets from this id on are like an earlier one.
@@ -279,45 +280,49 @@ impl Desk {
     }
     /// What came in and was there before, in words, with what can be done about
     /// it.
-    pub(super) fn words_of_doubles(&self, doubles: &[Double]) -> (String, Vec<(String, Msg)>) {
+    pub(super) fn words_of_doubles(
+        &self,
+        doubles: &[Double],
+    ) -> impl Fn() -> (String, Offers) + use<> {
         /// Doubles that are named.
         const NAMED: usize = 4;
-        let told = doubles.iter().take(NAMED).map(|double| {
-            let number = |id| self.work.place(id).map_or(0, |place| place + 1).to_string();
-            let (sheet, of) = (double.sheet, double.of);
-            say(
-                double.turn.words(),
-                "number name other_number other",
-                &[
-                    &number(sheet),
-                    &self.name(sheet),
-                    &number(of),
-                    &self.name(of),
-                ],
-            )
+        let named = doubles.iter().take(NAMED).map(|double| {
+            let name = |id| self.name_of(id).unwrap_or_default();
+            (double.turn, name(double.sheet), name(double.of))
         });
-        let told: Vec<String> = told.collect();
-        let told = match doubles.len().saturating_sub(NAMED) {
-            0 => list(&told),
-            more => and_more(&told, more),
-        };
-        let words = match doubles.len() {
-            1 => phrase("One is like another on the desk: {list}. All are kept."),
-            _ => phrase("{n} are like others on the desk: {list}. All are kept."),
-        };
-        let words = say(words, "n list", &[&doubles.len().to_string(), &told]);
+        let named: Vec<(Turn, Name, Name)> = named.collect();
+        let count = doubles.len();
         let out: Vec<SheetId> = doubles.iter().map(|double| double.sheet).collect();
         let all = doubles.iter().flat_map(|double| [double.of, double.sheet]);
         let show = Event::Only {
             show: all.collect(),
             choose: out.clone(),
         };
-        let take_out = plural(out.len(), "Take the double out", "Take the {n} doubles out");
-        let offers = vec![
-            (take_out, Msg::Shelf(Event::TakeOut(out))),
-            (tr("Show them").into(), Msg::Shelf(show)),
-        ];
-        (words, offers)
+        move || {
+            let told = named.iter().map(|(turn, sheet, of)| {
+                say(
+                    turn.words(),
+                    "number name other_number other",
+                    &[&sheet.number(), &sheet.said(), &of.number(), &of.said()],
+                )
+            });
+            let told: Vec<String> = told.collect();
+            let told = match count.saturating_sub(NAMED) {
+                0 => list(&told),
+                more => and_more(&told, more),
+            };
+            let words = match count {
+                1 => phrase("One is like another on the desk: {list}. All are kept."),
+                _ => phrase("{n} are like others on the desk: {list}. All are kept."),
+            };
+            let words = say(words, "n list", &[&count.to_string(), &told]);
+            let take_out = plural(count, "Take the double out", "Take the {n} doubles out");
+            let offers = vec![
+                (take_out, Msg::Shelf(Event::TakeOut(out.clone()))),
+                (tr("Show them").into(), Msg::Shelf(show.clone())),
+            ];
+            (words, offers)
+        }
     }
 }
 

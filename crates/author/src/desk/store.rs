@@ -6,8 +6,9 @@ use std::rc::Rc;
 use keyproof::draft::{Draft, NodeId};
 use keyproof::moments::Progress;
 use keyproof::notation::pgn_write;
-use keyproof::tongue::{phrase, plural, say, tr};
+use keyproof::tongue::{marked, phrase, plural, say, tr};
 
+use super::giving_out::{Name, list};
 use super::{Desk, backup, undo};
 use crate::backup::Backup;
 use crate::keeping::{Room, Stage};
@@ -84,15 +85,17 @@ impl Desk {
         let first = self.saving.refused.is_none();
         self.saving.refuse(why.clone());
         if first {
-            let text = match full {
+            let text = move || {
+                match full {
                 true => tr("This browser\u{2019}s storage is full, so what you do is not saved. Save a backup before you close the page; what you remove makes room.").to_owned(),
                 false => say(
                     "This browser does not keep your work here ({why}). Save a backup before you close the page.",
                     "why",
-                    &[&why],
+                    &[marked(&why)],
                 ),
+            }
             };
-            self.warn(text, backup());
+            self.warn(text, backup);
             self.saving.told = self.notices.last().map(|notice| notice.id);
         }
         vec![]
@@ -150,18 +153,22 @@ impl Desk {
                 self.saving.room_told = None;
             }
             Some(megabytes) if told.is_none() => {
-                let mut words = vec![say(
-                    "Less than {n} MB are left for this page in this browser. Save a backup, and remove what you no longer need.",
-                    "n",
-                    &[&(megabytes + 1).to_string()],
-                )];
-                if self.saving.stays == Some(false) {
-                    let text = tr(
-                        "The browser may also throw away what it keeps here when the disk is full.",
-                    );
-                    words.push(text.into());
-                }
-                self.warn(words.join(" "), backup());
+                let stays = self.saving.stays != Some(false);
+                let words = move || {
+                    let mut words = vec![say(
+                        "Less than {n} MB are left for this page in this browser. Save a backup, and remove what you no longer need.",
+                        "n",
+                        &[&(megabytes + 1).to_string()],
+                    )];
+                    if !stays {
+                        let text = tr(
+                            "The browser may also throw away what it keeps here when the disk is full.",
+                        );
+                        words.push(text.into());
+                    }
+                    words.join(" ")
+                };
+                self.warn(words, backup);
                 self.saving.room_told = self.notices.last().map(|notice| notice.id);
             }
             Some(_) => {}
@@ -221,7 +228,8 @@ impl Desk {
                 0 => phrase("The backup {from} holds no puzzle."),
                 _ => phrase("Everything in the backup {from} is here already."),
             };
-            self.tell(say(words, "from", &[from]), vec![]);
+            let from = from.to_owned();
+            self.tell(move || say(words, "from", &[marked(&from)]), Vec::new);
             return vec![];
         }
         let effects = self.replace(work, None);
@@ -229,15 +237,19 @@ impl Desk {
             1 => phrase("One puzzle came back from the backup {from}."),
             _ => phrase("{n} puzzles came back from the backup {from}."),
         };
-        let mut words = vec![say(came, "n from", &[&added.to_string(), from])];
-        if beside > 0 {
-            words.push(plural(
-                beside,
-                "One of them is here in another form too, and stands next to it.",
-                "{n} of them are here in another form too, and stand next to it.",
-            ));
-        }
-        self.tell(words.join(" "), undo());
+        let from = from.to_owned();
+        let words = move || {
+            let mut words = vec![say(came, "n from", &[&added.to_string(), marked(&from)])];
+            if beside > 0 {
+                words.push(plural(
+                    beside,
+                    "One of them is here in another form too, and stands next to it.",
+                    "{n} of them are here in another form too, and stand next to it.",
+                ));
+            }
+            words.join(" ")
+        };
+        self.tell(words, undo);
         effects
     }
 
@@ -377,75 +389,95 @@ impl Desk {
     }
     fn tell_of_store(&mut self, lost: usize, thrown_away: bool) {
         if lost > 0 {
-            let text = plural(
-                lost,
-                "One puzzle in this browser\u{2019}s store could not be read. The others are here.",
-                "Some puzzles in this browser\u{2019}s store could not be read. The others are here.",
-            );
-            self.warn(text, vec![]);
+            let text = move || {
+                plural(
+                    lost,
+                    "One puzzle in this browser\u{2019}s store could not be read. The others are here.",
+                    "Some puzzles in this browser\u{2019}s store could not be read. The others are here.",
+                )
+            };
+            self.warn(text, Vec::new);
         }
         if thrown_away && !self.work.sheets.is_empty() {
-            let text = tr(
-                "This browser had thrown away what it kept for this page. What is on the desk is being saved anew; a backup on your disk is safer.",
-            );
-            self.warn(text.into(), backup());
+            let text = || {
+                tr("This browser had thrown away what it kept for this page. What is on the desk is being saved anew; a backup on your disk is safer.").into()
+            };
+            self.warn(text, backup);
         }
     }
     /// One notice of all that the author would not see otherwise. `order`: the
     /// puzzles before.
     fn tell_of_merge(&mut self, merge: &Merge, order: &[SheetId], apart: usize) {
-        let mut words: Vec<String> = Vec::new();
-        let mut offers = Vec::new();
-        for &(theirs, _) in &merge.split {
-            let name = self.name(theirs);
-            words.push(say(
-                "{name} was changed here and in another tab. Both are kept: what you wrote here now stands right behind theirs.",
-                "name",
-                &[&name],
-            ));
-            let open = say("Open theirs: {name}", "name", &[&name]);
-            offers.push((open, Msg::Open(theirs)));
+        let name = |&id: &SheetId| self.name_of(id).unwrap_or_default();
+        let split = merge
+            .split
+            .iter()
+            .map(|(theirs, _)| (*theirs, name(theirs)));
+        let split: Vec<(SheetId, Name)> = split.collect();
+        let kept_here: Vec<Name> = merge.kept_here.iter().map(name).collect();
+        let kept_there: Vec<Name> = merge.kept_there.iter().map(name).collect();
+        let gone: Vec<Option<String>> = merge.gone.iter().map(|s| title(&s.draft)).collect();
+        let removed = merge.gone.iter().map(|sheet| {
+            let place = order.iter().position(|id| *id == sheet.id);
+            let behind = place.and_then(|p| p.checked_sub(1)).map(|p| order[p]);
+            (sheet.clone(), behind)
+        });
+        let removed: Vec<_> = removed.collect();
+        if split.is_empty()
+            && kept_here.is_empty()
+            && kept_there.is_empty()
+            && gone.is_empty()
+            && apart == 0
+        {
+            return;
         }
-        for &id in &merge.kept_here {
-            words.push(say(
-                "{name} was removed in another tab; it stays, since you changed it here.",
-                "name",
-                &[&self.name(id)],
-            ));
-        }
-        for &id in &merge.kept_there {
-            words.push(say(
-                "{name} is back: you removed it here, and it was changed in another tab.",
-                "name",
-                &[&self.name(id)],
-            ));
-        }
-        if !merge.gone.is_empty() {
-            let names = merge.gone.iter().map(|s| title(&s.draft));
-            let untitled = || tr("a puzzle").to_owned();
-            let names: Vec<String> = names.map(|n| n.unwrap_or_else(untitled)).collect();
-            let gone = match names.len() {
-                1 => phrase("Another tab removed puzzles: {names} was taken off this desk too."),
-                _ => phrase("Another tab removed puzzles: {names} were taken off this desk too."),
-            };
-            words.push(say(gone, "names", &[&super::giving_out::list(&names)]));
-            let removed = merge.gone.iter().map(|sheet| {
-                let place = order.iter().position(|id| *id == sheet.id);
-                let behind = place.and_then(|p| p.checked_sub(1)).map(|p| order[p]);
-                (sheet.clone(), behind)
-            });
-            offers.push((tr("Bring back").into(), Msg::BringBack(removed.collect())));
-        }
-        if apart > 0 {
-            words.push(plural(
-                apart,
-                "One puzzle that another tab had kept apart was added at the end.",
-                "{n} puzzles that another tab had kept apart were added at the end.",
-            ));
-        }
-        if !words.is_empty() {
-            self.notice(false, words.join(" "), offers);
-        }
+        self.notice(false, move || {
+            let mut words: Vec<String> = Vec::new();
+            let mut offers = Vec::new();
+            for (theirs, name) in &split {
+                let name = name.said();
+                words.push(say(
+                    "{name} was changed here and in another tab. Both are kept: what you wrote here now stands right behind theirs.",
+                    "name",
+                    &[&name],
+                ));
+                let open = say("Open theirs: {name}", "name", &[&name]);
+                offers.push((open, Msg::Open(*theirs)));
+            }
+            for name in &kept_here {
+                words.push(say(
+                    "{name} was removed in another tab; it stays, since you changed it here.",
+                    "name",
+                    &[&name.said()],
+                ));
+            }
+            for name in &kept_there {
+                words.push(say(
+                    "{name} is back: you removed it here, and it was changed in another tab.",
+                    "name",
+                    &[&name.said()],
+                ));
+            }
+            if !gone.is_empty() {
+                let untitled = || tr("a puzzle").to_owned();
+                let names = gone.iter().map(|n| n.clone().unwrap_or_else(untitled));
+                let names: Vec<String> = names.collect();
+                let gone = match names.len() {
+                    1 => phrase("Another tab removed puzzles: {names} was taken off this desk too."),
+                    _ => phrase("Another tab removed puzzles: {names} were taken off this desk too."),
+                };
+                words.push(say(gone, "names", &[&list(&names)]));
+                offers.push((tr("Bring back").into(), Msg::BringBack(removed.clone())));
+            }
+            if apart > 0 {
+                words.push(plural(
+                    apart,
+                    "One puzzle that another tab had kept apart was added at the end.",
+                    "{n} puzzles that another tab had kept apart were added at the end.",
+                ));
+            }
+            (words.join(" "), offers)
+        });
     }
 }
 

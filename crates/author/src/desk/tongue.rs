@@ -4,7 +4,7 @@
 use keyproof::tongue::Tongue;
 
 use super::Desk;
-use crate::message::Effect;
+use crate::message::{Effect, Notice};
 
 impl Desk {
     /// The same desk, speaking this.
@@ -22,6 +22,7 @@ impl Desk {
         self.tongue.speak();
         self.look_anew();
         self.hold_anew();
+        self.notices.iter_mut().for_each(Notice::say_anew);
         vec![Effect::Speak(self.tongue.tag())]
     }
 }
@@ -105,6 +106,62 @@ mod tests {
         let notice = desk.notices().last().expect("a notice");
         assert_eq!(notice.text, "Aufgabe 1 wurde entfernt.");
         assert_eq!(notice.offers[0].0, "Rückgängig");
+    }
+
+    #[test]
+    fn what_was_told_before_is_told_in_the_language_too() {
+        let mut desk = desk();
+        bring(&mut desk, COOKED);
+        let id = open(&desk);
+        run(&mut desk, Msg::Remove(id));
+        let told = |desk: &Desk| {
+            let notices = desk.notices().iter().map(|notice| {
+                let offers = notice.offers.iter().map(|(words, _)| words.clone());
+                (notice.text.clone(), offers.collect::<Vec<_>>())
+            });
+            notices.collect::<Vec<_>>()
+        };
+        let english = ("Puzzle 1 was removed.".to_owned(), vec!["Undo".to_owned()]);
+        assert_eq!(told(&desk), std::slice::from_ref(&english));
+        speak(&mut desk, "de");
+        let german = "Aufgabe 1 wurde entfernt.".to_owned();
+        assert_eq!(told(&desk), [(german, vec!["Rückgängig".to_owned()])]);
+        speak(&mut desk, "en");
+        assert_eq!(told(&desk), [english]);
+
+        // Two that are alike, and a text that is no game.
+        bring(&mut desk, &COOKED.repeat(2));
+        let came = |text: &str| Msg::Pasted {
+            text: text.into(),
+            in_tree: false,
+        };
+        run(&mut desk, came("no game"));
+        let english = told(&desk);
+        assert_eq!(english.len(), 2, "{english:?}");
+        assert!(
+            english[1].0.contains("found in the pasted text."),
+            "{english:?}"
+        );
+        speak(&mut desk, "fr");
+        let french = told(&desk);
+        assert!(
+            french[0].0.contains("2 problèmes sont arrivés"),
+            "{french:?}"
+        );
+        assert!(french[0].0.contains("(identique"), "{french:?}");
+        assert!(french[1].0.contains("le texte collé"), "{french:?}");
+        for (offers, before) in french.iter().zip(&english).map(|(f, e)| (&f.1, &e.1)) {
+            assert_eq!(offers.len(), before.len());
+            assert!(offers.iter().zip(before).all(|(f, e)| f != e), "{offers:?}");
+        }
+        speak(&mut desk, "en");
+        assert_eq!(told(&desk), english);
+        // Undo, which would undo something else by now, does not come back.
+        run(&mut desk, Msg::New);
+        speak(&mut desk, "de");
+        let undoes = |(_, offer): &(String, Msg)| matches!(offer, Msg::Undo);
+        assert_eq!(desk.notices().len(), 2);
+        assert!(!desk.notices().iter().any(|n| n.offers.iter().any(undoes)));
     }
 
     #[test]

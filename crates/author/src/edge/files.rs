@@ -1,7 +1,7 @@
 //! Files in and out, and the clipboard.
 
 use keyproof::notation::pgn_read;
-use keyproof::tongue::tr;
+use keyproof::tongue::phrase;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{
@@ -83,7 +83,7 @@ async fn image_of_points(svg: &str, width: u32) -> Result<Blob, JsValue> {
     canvas.set_height(width);
     let context: CanvasRenderingContext2d = canvas
         .get_context("2d")?
-        .ok_or(tr("this browser draws no images"))?
+        .ok_or(phrase("this browser draws no images"))?
         .unchecked_into();
     let side = f64::from(width);
     context.draw_image_with_html_image_element_and_dw_and_dh(&image, 0.0, 0.0, side, side)?;
@@ -94,7 +94,7 @@ async fn image_of_points(svg: &str, width: u32) -> Result<Blob, JsValue> {
     let image = JsFuture::from(made).await?;
     Ok(image
         .dyn_into()
-        .map_err(|_| tr("this browser makes no PNG of that width"))?)
+        .map_err(|_| phrase("this browser makes no PNG of that width"))?)
 }
 
 fn blob(kind: &str, text: &str) -> Result<Blob, JsValue> {
@@ -129,7 +129,7 @@ pub fn copy(text: String, link: Callback<Msg>) {
     };
     let clipboard = js_sys::Reflect::get(&window.navigator(), &"clipboard".into());
     if clipboard.is_ok_and(|c| c.is_undefined()) {
-        let result = Err(tr("it keeps the clipboard closed here").into());
+        let result = Err(phrase("it keeps the clipboard closed here").into());
         link.emit(Msg::Copied { text, result });
         return;
     }
@@ -153,10 +153,10 @@ async fn student() -> Result<String, JsValue> {
     let boot = boot_part("student")?;
     let make: &js_sys::Function = boot
         .dyn_ref()
-        .ok_or(tr("this page carries no student\u{2019}s page"))?;
+        .ok_or(phrase("this page carries no student\u{2019}s page"))?;
     let promise: js_sys::Promise = make.call0(&JsValue::NULL)?.dyn_into()?;
     let text = JsFuture::from(promise).await?;
     Ok(text
         .as_string()
-        .ok_or(tr("the student\u{2019}s page is no text"))?)
+        .ok_or(phrase("the student\u{2019}s page is no text"))?)
 }

@@ -1,7 +1,7 @@
 //! Keys, pasting and dropping, anywhere on the page.
 
 use gloo::events::{EventListener, EventListenerOptions};
-use keyproof::tongue::tr;
+use keyproof::tongue::phrase;
 use wasm_bindgen::JsCast;
 use web_sys::{ClipboardEvent, DragEvent, Element, Event, KeyboardEvent};
 use yew::Callback;
@@ -70,7 +70,7 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
                 && !text.trim().is_empty()
             {
                 drops.emit(Msg::Came {
-                    from: tr("the dropped text").into(),
+                    from: phrase("the dropped text").into(),
                     text,
                 });
             }

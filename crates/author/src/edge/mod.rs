@@ -13,7 +13,7 @@ pub mod workers;
 
 use idb::Database;
 use idb::builder::{DatabaseBuilder, ObjectStoreBuilder};
-use keyproof::tongue::tr;
+use keyproof::tongue::phrase;
 use wasm_bindgen::JsValue;
 
 /// A fault that the browser reports, in its own words.
@@ -25,7 +25,7 @@ pub fn words(fault: &JsValue) -> String {
     message
         .and_then(|m| m.as_string())
         .filter(|m| !m.is_empty())
-        .unwrap_or_else(|| tr("no reason given").into())
+        .unwrap_or_else(|| phrase("no reason given").into())
 }
 
 /// A part of `globalThis.keyproof`, which the page's boot script made.

@@ -9,7 +9,7 @@ use std::rc::Rc;
 
 use gloo::events::EventListener;
 use idb::{Database, ObjectStore, Transaction, TransactionMode, TransactionResult};
-use keyproof::tongue::tr;
+use keyproof::tongue::phrase;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
@@ -234,7 +234,7 @@ async fn over(inner: IdbTransaction) -> Result<(), JsValue> {
         Ok(TransactionResult::Committed) => Ok(()),
         Ok(TransactionResult::Aborted) => Err(match inner.error() {
             Some(why) => format!("{}: {}", why.name(), why.message()).into(),
-            None => tr("the browser gave it up").into(),
+            None => phrase("the browser gave it up").into(),
         }),
         Err(why) => Err(fault(why)),
     }

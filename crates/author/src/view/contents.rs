@@ -223,7 +223,7 @@ pub fn paste_box(link: &Link) -> Html {
             .map(|e| e.unchecked_into::<HtmlTextAreaElement>());
         if let Some(area) = area {
             link_in.emit(Msg::Came {
-                from: tr("the pasted text").into(),
+                from: phrase("the pasted text").into(),
                 text: area.value(),
             });
         }

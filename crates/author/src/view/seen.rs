@@ -2,7 +2,7 @@
 
 use keyproof::draft::NodeId;
 use keyproof::seen::{Earlier, Next, Score};
-use keyproof::tongue::{decimal, lettered, phrase, say, tr};
+use keyproof::tongue::{decimal, lettered, marked, phrase, say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
@@ -86,7 +86,7 @@ fn trouble(trouble: &Trouble) -> Html {
         Trouble::Broke(why) => say(
             "Reading the earlier games broke down ({why}).",
             "why",
-            &[why],
+            &[marked(why)],
         ),
     };
     html! { <p role="alert" class="seen-trouble">{ words }</p> }
@@ -223,7 +223,7 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
             <p>{ holds }{ " " }{ from }</p>
             { for remarks.into_iter().filter(|(count, _)| *count > 0).map(|(count, words)| html! { <p>{ words }{ " " }{ thousands(count as u64) }</p> }) }
             if let Some(why) = refused {
-                <p role="alert" class="seen-trouble">{ say("This browser does not keep them ({why}): they are gone when the page is closed.", "why", &[why]) }</p>
+                <p role="alert" class="seen-trouble">{ say("This browser does not keep them ({why}): they are gone when the page is closed.", "why", &[marked(why)]) }</p>
             }
             <p class="row">
                 { open_files(link, tr("Add games \u{2026}")) }

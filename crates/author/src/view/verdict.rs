@@ -11,7 +11,7 @@ use crate::next::Next;
 use crate::second;
 use crate::work::Sheet;
 use keyproof::check::{Soundness, thousands};
-use keyproof::tongue::{phrase, say, tr};
+use keyproof::tongue::{marked, phrase, say, tr};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let verdict = look.verdict();
@@ -131,7 +131,7 @@ fn reading(sheet: &Sheet, link: &Link) -> Html {
     let more = reading.faults.len() - reading.excerpts().count();
     html! {
         <section class="reading" aria-label={tr("What could not be read")}>
-            <h3>{ say("Not all of {from} could be read", "from", &[&reading.from]) }</h3>
+            <h3>{ say("Not all of {from} could be read", "from", &[marked(&reading.from)]) }</h3>
             <ul>
                 { for reading.excerpts().map(|(fault, around)| html! {
                     <li>
