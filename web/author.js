@@ -1,6 +1,12 @@
 // Starts the author's page, and hands it what its workers and its exports
-// need.
+// need. What stands in the page itself is said here, before the program is there
+// and when the desk speaks another language; the desk says the rest.
 (async () => {
+  const words = JSON.parse(document.getElementById("keyproof-words").textContent);
+  const room = document.getElementById("keyproof");
+  const refusal = room.dataset.refused;
+  const said = [...document.querySelectorAll("[data-say]")].map((e) => [e, e.textContent]);
+  speak(wanted());
   try {
     const { exported, module, script, style } = await program(held("keyproof-parts"));
     const sheet = document.createElement("style");
@@ -15,11 +21,39 @@ onmessage = (event) => {
   wasm_bindgen.initSync({ module: event.data.module });
   wasm_bindgen.worker_start();
 };`,
+      speak,
       student: async () => (student ??= text(held("keyproof-student")[0])),
     };
     exported.page_start();
   } catch (fault) {
-    refused(document.getElementById("keyproof"), fault);
+    refused(room, fault);
     throw fault;
+  }
+
+  // Says what stands in the page in the language of a tag.
+  function speak(tag) {
+    const of = (english) => words[tag]?.[english] ?? english;
+    document.documentElement.lang = tag;
+    room.dataset.refused = of(refusal);
+    for (const [element, english] of said) element.textContent = of(english);
+  }
+
+  // The language that was chosen here, or the first that the browser asks for and
+  // that there are words in: what `page::tongue` finds once the program is there.
+  function wanted() {
+    let kept = null;
+    try {
+      kept = localStorage.getItem("keyproof-tongue");
+    } catch {
+      // Nothing is kept here.
+    }
+    const known = ["en", ...Object.keys(words)];
+    for (let tag of [kept, ...navigator.languages]) {
+      for (; tag; tag = tag.replace(/-?[^-]*$/, "")) {
+        const found = known.find((one) => one.toLowerCase() === tag.toLowerCase());
+        if (found) return found;
+      }
+    }
+    return "en";
   }
 })();

@@ -13,6 +13,7 @@ mod setup;
 mod shell;
 mod stamp;
 mod suites;
+mod words;
 
 use std::process::ExitCode;
 

@@ -11,6 +11,7 @@ use crate::pack::pack;
 use crate::setup;
 use crate::shell::{self, Done, command, dist, output, read, read_bytes, root, run, target, write};
 use crate::stamp::when_stale;
+use crate::words;
 
 /// Bytes that a student's file with one puzzle may have.
 const STUDENT_BUDGET: usize = 143_000;
@@ -74,7 +75,9 @@ const AUTHOR: Page = Page {
         "crates/keyproof",
         "crates/certify",
         "crates/board",
+        "crates/tongues",
         "crates/author",
+        words::LOCALES,
     ],
     template: "web/author.html",
     styles: &["web/book.css", "web/author.css"],
@@ -96,6 +99,7 @@ const COMMON: &[&str] = &["Cargo.toml", "Cargo.lock", "crates/xtask/src/pages.rs
 const PACKING: &[&str] = &[
     "crates/xtask/src/pack.rs",
     "crates/xtask/src/letters.rs",
+    "crates/xtask/src/words.rs",
     BASE,
     START[0],
     START[1],
@@ -326,10 +330,21 @@ fn parts(page: &Page) -> Result<[Vec<u8>; 3], String> {
     ])
 }
 
-/// Packs the parts into the thin page.
+/// Packs the parts into the thin page. The author's carries the student's, and
+/// what its own texts are in each language.
 fn put_together(page: &Page, student: Option<&Path>, product: &Path) -> Done {
     let mut program = element("parts", &parts(page)?)?;
+    let source = match student {
+        Some(_) => source(words::sayable),
+        None => source(said),
+    };
+    let mut text = fill(&read(&root().join(page.template))?, "source", &source)?;
     if let Some(student) = student {
+        let table = words::table(&text, &words::locales()?)?;
+        text = words::said_in_each(&text, &words::locales()?)?;
+        program.push_str(&format!(
+            "<script type=\"application/json\" id=\"keyproof-words\">{table}</script>\n"
+        ));
         program.push_str(&element("student", &[read_bytes(student)?])?);
     }
     program.push_str(&format!(
@@ -338,11 +353,9 @@ fn put_together(page: &Page, student: Option<&Path>, product: &Path) -> Done {
     ));
     let style = format!("<style>{}</style>", minified(&[BASE], "css")?);
 
-    let mut text = read(&root().join(page.template))?;
     for (mark, content) in [
         ("version", env!("CARGO_PKG_VERSION")),
         ("style", &style),
-        ("source", &source(said)),
         ("program", &program),
     ] {
         text = fill(&text, mark, content).map_err(|fault| format!("{}: {fault}", page.template))?;

@@ -1,10 +1,13 @@
 //! The student's page and the desk in other languages, and a file of several puzzles
 //! printed.
 
+use std::collections::BTreeMap;
+
 use keyproof::draft::Draft;
 use keyproof_tests::browser::{Browser, browse, file_url, page};
-use keyproof_tests::parse;
+use keyproof_tests::{parse, root};
 use serde_json::json;
+use thirtyfour::Key;
 
 use crate::looks::{on_all_papers, screens};
 use crate::shelf::{many, open_file};
@@ -366,6 +369,187 @@ fn nothing_that_was_begun_is_lost_with_the_language() {
             .find(".kp-man[aria-pressed=true][aria-label='dama blanca']")
             .await;
         browser.assert_no_errors().await;
+    });
+}
+
+/// The English texts of the program that can be told from German: whole, or where
+/// they have holes the longest piece of them, if that has some words.
+fn english_texts() -> Vec<(String, bool)> {
+    let file = std::fs::read_to_string(root().join("web/locales/de.toml")).expect("German");
+    let parts: BTreeMap<String, BTreeMap<String, String>> =
+        toml::from_str(&file).expect("a locale file");
+    let pairs: Vec<(String, String)> = parts.into_values().flatten().collect();
+    let pieces = |text: &str| {
+        let pieces = text.split('{').map(|piece| match piece.split_once('}') {
+            Some((_, after)) => after.trim().to_owned(),
+            None => piece.trim().to_owned(),
+        });
+        pieces.max_by_key(String::len).unwrap_or_default()
+    };
+    let wide = |text: &str| text.split_whitespace().count() > 2;
+    let english = pairs.iter().filter_map(|(english, german)| {
+        let whole = !english.contains('{');
+        let piece = if whole {
+            english.clone()
+        } else {
+            pieces(english)
+        };
+        let within = wide(&piece);
+        let told = english != german && (whole || within);
+        // Some words are the same in both: "Name", "Partie".
+        let german_too = pairs.iter().any(|(_, german)| match within {
+            true => german.contains(&piece),
+            false => *german == piece,
+        });
+        (told && !german_too).then_some((piece, within))
+    });
+    english.collect()
+}
+
+/// Fails if an English text of the program stands anywhere in the page, seen or
+/// folded, as text or as the name of something.
+async fn assert_german(browser: &Browser, view: &str, english: &[(String, bool)]) {
+    let script = "
+        const german = (element) => element.closest('[lang]').lang === 'de' && !element.closest('script, style, noscript, textarea');
+        const texts = [document.title];
+        const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+        while (walk.nextNode()) {
+          if (german(walk.currentNode.parentElement)) texts.push(walk.currentNode.data);
+        }
+        for (const element of [...document.body.querySelectorAll('*')].filter(german)) {
+          for (const name of ['aria-label', 'aria-description', 'title', 'placeholder', 'alt', 'data-refused']) {
+            if (element.hasAttribute(name)) texts.push(element.getAttribute(name));
+          }
+        }
+        return texts.map((text) => text.replace(/ +/g, ' ').trim()).filter(Boolean);";
+    let texts = browser.script(script, vec![]).await;
+    let texts: Vec<&str> = texts
+        .as_array()
+        .expect("texts")
+        .iter()
+        .filter_map(|text| text.as_str())
+        .collect();
+    assert!(texts.len() > 20, "{view}: {texts:?}");
+    let left = texts.iter().filter_map(|text| {
+        let found = english.iter().find(|(piece, within)| match within {
+            true => text.contains(piece.as_str()),
+            false => text == piece,
+        });
+        Some((*text, &found?.0))
+    });
+    let left: Vec<(&str, &String)> = left.collect();
+    assert!(left.is_empty(), "{view} is English in part: {left:#?}");
+}
+
+/// A game of our own making with a moment, asked in German.
+const PARTIE: &str = "[Event \"Brett vier\"]\n[White \"Weide\"]\n[Black \"Esche\"]\n[Language \"de\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 4. Nf3 Nxh5 *\n\n";
+
+/// The files of the languages say all there is to say (`complete.rs` in
+/// `crates/tongues`); here nothing is left in the page that does not ask them.
+#[test]
+fn no_english_is_left_where_the_desk_speaks_german() {
+    browse("desk-no-english", async |browser| {
+        let english = english_texts();
+        assert!(english.len() > 600, "{}", english.len());
+        open_desk(&browser).await;
+        assert!(
+            english.iter().any(|(text, _)| text == "Open the example"),
+            "a text that stands in this page"
+        );
+        speak(&browser, "de").await;
+        browser.named("Beispiel öffnen").await;
+        let german = async |view: &str| assert_german(&browser, view, &english).await;
+        german("the empty desk").await;
+        browser.reload().await;
+        browser.named("Beispiel öffnen").await;
+        german("the empty desk, loaded again").await;
+
+        // A mate in two with a cook, a try and a remark; and one that has faults.
+        let puzzle = staircase().replace(
+            "[Event \"The staircase\"]",
+            "[Event \"Die Treppe\"]\n[Language \"de\"]",
+        );
+        let broken = "[Event \"Ohne Ende\"]\n[Language \"de\"]\n[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 (Kg8 *\n";
+        open_file(
+            &browser,
+            "alles.pgn",
+            &[&puzzle, "\n\n", PARTIE, broken].concat(),
+        )
+        .await;
+        browser.until_text(".contents", "Brett vier").await;
+        browser.press("Die Treppe").await;
+        browser.until_text(".verdict-line", "Unkorrekt").await;
+        german("a puzzle with a cook").await;
+        for (name, view) in [
+            ("Stift", "the pencil"),
+            ("Mehrere auswählen", "choosing several"),
+            ("Alle gezeigten", "with all chosen"),
+            ("Suchen", "the search"),
+        ] {
+            browser.press(name).await;
+            german(view).await;
+        }
+        browser.press("Suchen").await;
+        browser.press("Mehrere auswählen").await;
+        browser.press("Stellung aufbauen").await;
+        browser.find(".setup").await;
+        german("setting up").await;
+        browser.press("Fertig").await;
+
+        browser.press("Ohne Ende").await;
+        browser.until_text(".verdict", "alles.pgn").await;
+        german("a text with faults").await;
+
+        browser.press("Brett vier").await;
+        browser.until_text(".moments", "Momente").await;
+        german("a game").await;
+        browser.press("Momente suchen").await;
+        browser.until_text(".moments .entry", "Matt").await;
+        german("its moments").await;
+
+        browser.held(Key::Control, "k").await;
+        browser.find("[role=dialog]").await;
+        german("the keys and commands").await;
+        browser.assert_no_errors().await;
+    });
+}
+
+/// What stands in the page before its program is there is said in the language
+/// that the browser asks for, and so is what a browser without scripts shows.
+#[test]
+fn what_stands_around_the_desk_is_in_its_language() {
+    browse("desk-around", async |browser| {
+        open_desk(&browser).await;
+        let license =
+            "is free software under the GNU General Public License, version 3 or any later";
+        browser.until_text("#keyproof-imprint", license).await;
+        speak(&browser, "fr").await;
+        browser
+            .until_text(
+                "#keyproof-imprint",
+                "est un logiciel libre sous la GNU General Public License",
+            )
+            .await;
+        let html = std::fs::read_to_string(page("keyproof.html")).expect("a built page");
+        assert!(html.contains("<p lang=\"de\">Keyproof prüft Aufgaben"));
+
+        // The same page without its program: what it shows then stays.
+        let (head, rest) = html.split_once("id=\"keyproof-parts\"").expect("a program");
+        let (_, rest) = rest.split_once('>').expect("a program");
+        let bare = format!(
+            "{head}id=\"keyproof-parts\" data-parts=\"1 1 1\">{}",
+            &rest[rest.find("</script>").expect("an end")..]
+        );
+        let file = browser.folder.join("bare.html");
+        std::fs::write(&file, bare).expect("a file");
+        browser.go(&file_url(&file)).await;
+        browser
+            .until_text("#keyproof", "Keyproof ne peut pas")
+            .await;
+        browser
+            .until_text("#keyproof", "Installation du bureau")
+            .await;
+        assert_eq!(page_language(&browser).await, "fr");
     });
 }
 

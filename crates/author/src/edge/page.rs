@@ -13,6 +13,7 @@ use web_sys::{
 };
 use yew::Callback;
 
+use super::boot_part;
 use crate::message::Msg;
 
 pub fn window() -> Window {
@@ -350,11 +351,13 @@ fn kept() -> Option<Storage> {
     window().local_storage().ok().flatten()
 }
 
-/// Tells the browser which language the page is in.
+/// Tells the browser which language the page is in, and has what stands around the
+/// desk said in it.
 pub fn is_in(tag: &str) {
-    if let Some(page) = document().document_element() {
-        // Without it a voice may read with the wrong accent.
-        let _ = page.set_attribute("lang", tag);
+    let speak = boot_part("speak").ok().and_then(|s| s.dyn_into().ok());
+    if let Some(speak) = speak as Option<js_sys::Function> {
+        // Where it breaks, the imprint stays in the language that it is in.
+        let _ = speak.call1(&JsValue::NULL, &tag.into());
     }
 }
 

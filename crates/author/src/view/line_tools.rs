@@ -56,7 +56,7 @@ pub fn keys() -> Html {
         <details class="move-keys">
             <summary>{ tr("Keys on a move") }</summary>
             <dl>
-                { for on_moves.map(|binding| html! { <div><dt><kbd>{ binding.name() }</kbd></dt><dd>{ binding.words }</dd></div> }) }
+                { for on_moves.map(|binding| html! { <div><dt><kbd>{ binding.name() }</kbd></dt><dd>{ tr(binding.words) }</dd></div> }) }
             </dl>
         </details>
     }
