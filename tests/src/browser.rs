@@ -595,7 +595,8 @@ impl Browser {
         }
     }
 
-    async fn touch(&self, kind: &str, point: Option<(f64, f64)>) {
+    /// What a finger does: `touchStart`, `touchMove`, `touchEnd`, `touchCancel`.
+    pub async fn touch(&self, kind: &str, point: Option<(f64, f64)>) {
         let points: Vec<Value> = point
             .map(|(x, y)| json!({ "x": x, "y": y }))
             .into_iter()

@@ -1,13 +1,14 @@
 //! The list of all puzzles: searching, sorting, choosing and what is done with
 //! those chosen, doubles, and a desk of two thousand.
 
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use keyproof::notation::fen;
 use keyproof_tests::browser::{Browser, browse};
 use serde_json::json;
+use thirtyfour::Key;
 
-use crate::looks::on_all_papers;
+use crate::looks::{on_all_papers, screens};
 use crate::{open_desk, paste, staircase};
 
 /// So many puzzles of our own, no two of them alike: king and queen against king
@@ -216,6 +217,181 @@ fn what_is_wanted_is_found_sorted_labelled_removed_and_given_out() {
         until_shown(&browser, "11").await;
         browser.press("Undo").await;
         until_shown(&browser, "12").await;
+        browser.assert_no_errors().await;
+    });
+}
+
+/// A point of the grip of an entry in the view, or of the whole entry: so far down,
+/// in hundredths of its height.
+async fn point_of(browser: &Browser, place: usize, part: &str, down: i32) -> (f64, f64) {
+    let at = browser
+        .script(
+            "const item = deep('.contents li')[arguments[0]];
+             const part = arguments[1] ? item.querySelector(arguments[1]) : item;
+             const r = part.getBoundingClientRect();
+             return [r.x + r.width / 2, r.y + r.height * arguments[2] / 100];",
+            vec![json!(place), json!(part), json!(down)],
+        )
+        .await;
+    let number = |i: usize| at[i].as_f64().expect("a coordinate");
+    (number(0), number(1))
+}
+
+async fn until_marked(browser: &Browser, class: &str, place: usize) {
+    browser
+        .until(
+            &format!("entry {place} is marked {class}"),
+            "const items = deep('.contents li');
+             const marked = items.flatMap((li, i) => ['drop-before', 'drop-after'].filter((c) => li.classList.contains(c)).map((c) => [c, i]));
+             return JSON.stringify(marked) === JSON.stringify(arguments[0] ? [[arguments[0], arguments[1]]] : []);",
+            vec![json!(class), json!(place)],
+        )
+        .await;
+}
+
+async fn until_titles(browser: &Browser, numbers: &[usize]) {
+    let titles = numbers.iter().map(|n| format!("Queen against pawn {n}"));
+    let titles: Vec<String> = titles.collect();
+    browser
+        .until(
+            &format!("the order {numbers:?}"),
+            "const titles = deep('.contents .entry-title').map((e) => e.firstChild.textContent.trim());
+             return JSON.stringify(titles.slice(0, arguments[0].length)) === JSON.stringify(arguments[0]);",
+            vec![json!(titles)],
+        )
+        .await;
+}
+
+/// Carries an entry by its grip onto another one, so far down of it, and holds it
+/// there.
+async fn carry(browser: &Browser, from: usize, onto: usize, down: i32) {
+    let grip = point_of(browser, from, ".grip", 50).await;
+    let to = point_of(browser, onto, "", down).await;
+    browser.touch("touchStart", Some(grip)).await;
+    let half = ((grip.0 + to.0) / 2.0, (grip.1 + to.1) / 2.0);
+    browser.touch("touchMove", Some(half)).await;
+    browser.touch("touchMove", Some(to)).await;
+}
+
+#[test]
+fn an_entry_is_carried_to_another_place_by_its_grip() {
+    browse("shelf-carry", async |browser| {
+        open_desk(&browser).await;
+        open_file(&browser, "club.pgn", &many(30)).await;
+        until_shown(&browser, "30").await;
+        on_all_papers(&browser, "shelf-grips").await;
+        browser.window(360, 800).await;
+        let touch = json!({ "enabled": true });
+        browser
+            .devtools("Emulation.setTouchEmulationEnabled", touch)
+            .await;
+        browser
+            .script(
+                "deep('.contents ol')[0].scrollIntoView({ block: 'center' });",
+                vec![],
+            )
+            .await;
+
+        carry(&browser, 0, 2, 80).await;
+        until_marked(&browser, "drop-after", 2).await;
+        browser.picture(&screens("shelf-carry")).await;
+        browser.touch("touchEnd", None).await;
+        until_titles(&browser, &[2, 3, 1, 4]).await;
+        until_marked(&browser, "", 0).await;
+        carry(&browser, 2, 1, 20).await;
+        until_marked(&browser, "drop-before", 1).await;
+        browser.touch("touchEnd", None).await;
+        until_titles(&browser, &[2, 1, 3, 4]).await;
+        browser.press("Undo").await;
+        browser.press("Undo").await;
+        until_titles(&browser, &[1, 2, 3, 4]).await;
+
+        // Escape leaves it where it was, and so does whatever takes the finger away.
+        carry(&browser, 0, 2, 80).await;
+        until_marked(&browser, "drop-after", 2).await;
+        browser.key(Key::Escape).await;
+        until_marked(&browser, "", 0).await;
+        browser.touch("touchEnd", None).await;
+        carry(&browser, 0, 2, 80).await;
+        until_marked(&browser, "drop-after", 2).await;
+        browser.touch("touchCancel", None).await;
+        until_marked(&browser, "", 0).await;
+        assert_eq!(
+            entries(&browser).await[..2],
+            ["Queen against pawn 1", "Queen against pawn 2"]
+        );
+        assert_eq!(browser.count(".carried").await, 0);
+
+        // Everywhere else a finger scrolls the list.
+        let scrolled = "return deep('.contents ol')[0].scrollTop > 20;";
+        let (x, y) = point_of(&browser, 3, ".entry-title", 50).await;
+        browser.touch("touchStart", Some((x, y))).await;
+        for step in 1..=6 {
+            let at = (x, y - f64::from(step) * 15.0);
+            browser.touch("touchMove", Some(at)).await;
+        }
+        // A finger that rests before it lets go gives the list no swing.
+        tokio::time::sleep(Duration::from_millis(300)).await;
+        browser.touch("touchMove", Some((x, y - 89.0))).await;
+        browser.touch("touchEnd", None).await;
+        browser
+            .until("the list has scrolled", scrolled, vec![])
+            .await;
+        until_titles(&browser, &[1, 2, 3, 4]).await;
+
+        // Held at its edge, the list goes on by itself.
+        let top = "deep('.contents ol')[0].scrollTop = 0;";
+        browser.script(top, vec![]).await;
+        let grip = point_of(&browser, 1, ".grip", 50).await;
+        let edge = browser
+            .script(
+                "return deep('.contents ol')[0].getBoundingClientRect().bottom;",
+                vec![],
+            )
+            .await;
+        let edge = edge.as_f64().expect("a height");
+        browser.touch("touchStart", Some(grip)).await;
+        browser
+            .touch("touchMove", Some((grip.0, edge - 20.0)))
+            .await;
+        browser.touch("touchMove", Some((grip.0, edge - 5.0))).await;
+        let far = "return deep('.contents ol')[0].scrollTop > 150;";
+        browser.until("the list goes on", far, vec![]).await;
+        browser.touch("touchEnd", None).await;
+        browser
+            .until(
+                "the second has gone far down",
+                "return deep('.contents .entry-title').map((e) => e.textContent.trim()).indexOf('Queen against pawn 2') > 4;",
+                vec![],
+            )
+            .await;
+        browser.press("Undo").await;
+
+        let touch = json!({ "enabled": false });
+        browser
+            .devtools("Emulation.setTouchEmulationEnabled", touch)
+            .await;
+        browser.window(1440, 900).await;
+        browser.script(top, vec![]).await;
+        let grip = browser.find(".contents li:nth-child(1) .grip").await;
+        let onto = browser.find(".contents li:nth-child(3) .entry-title").await;
+        let chain = browser.driver.action_chain();
+        let chain = chain.move_to_element_center(&grip).click_and_hold();
+        let chain = chain.move_by_offset(0, 8).move_to_element_center(&onto);
+        chain
+            .move_by_offset(0, 12)
+            .release()
+            .perform()
+            .await
+            .expect("a drag");
+        until_titles(&browser, &[2, 3, 1, 4]).await;
+
+        // Sorted, they have no place to be carried to.
+        browser.press("Find").await;
+        pick(&browser, "#sort-by", "title").await;
+        browser
+            .until("no grip", "return deep('.grip').length === 0;", vec![])
+            .await;
         browser.assert_no_errors().await;
     });
 }

@@ -8,8 +8,8 @@ use js_sys::Function;
 use keyproof::tongue::{Tongue, say};
 use wasm_bindgen::prelude::*;
 use web_sys::{
-    BeforeUnloadEvent, DataTransfer, Document, DragEvent, Element, Event, HtmlElement,
-    HtmlInputElement, KeyboardEvent, MediaQueryList, Node, Storage, Window,
+    BeforeUnloadEvent, Document, Element, Event, HtmlElement, HtmlInputElement, KeyboardEvent,
+    MediaQueryList, Storage, Window,
 };
 use yew::Callback;
 
@@ -199,69 +199,6 @@ pub fn entry_of(event: &KeyboardEvent) -> Option<u64> {
     let entry = target.closest(".entry").ok()??;
     let item = entry.closest("[data-sheet]").ok()??;
     item.get_attribute("data-sheet")?.parse().ok()
-}
-
-/// What is carried along when an entry is dragged.
-const ENTRY: &str = "application/x-keyproof-entry";
-
-/// Begins to drag an entry.
-pub fn drag_entry(event: &DragEvent) {
-    if let (Some((id, _)), Some(data)) = (entry_under(event), event.data_transfer()) {
-        // Where the browser carries nothing along, nothing is moved.
-        let _ = data.set_data(ENTRY, &id.to_string());
-        data.set_effect_allowed("move");
-    }
-}
-
-/// Marks where a dragged entry would come to stand.
-pub fn drag_over(event: &DragEvent) {
-    let carries = |data: DataTransfer| data.types().includes(&ENTRY.into(), 0);
-    if event.data_transfer().is_some_and(carries)
-        && let Some((_, item)) = entry_under(event)
-    {
-        event.prevent_default();
-        end_drag();
-        let side = if is_below_middle(event, &item) {
-            "drop-after"
-        } else {
-            "drop-before"
-        };
-        let _ = item.class_list().add_1(side);
-    }
-}
-
-/// The entry that was dragged, the one it was dropped on, and whether it is to
-/// stand after that.
-pub fn dropped(event: &DragEvent) -> Option<(u64, u64, bool)> {
-    end_drag();
-    let moved = event.data_transfer()?.get_data(ENTRY).ok()?.parse().ok()?;
-    let (onto, item) = entry_under(event)?;
-    event.prevent_default();
-    Some((moved, onto, is_below_middle(event, &item)))
-}
-
-/// No place is marked any more.
-pub fn end_drag() {
-    for side in ["drop-after", "drop-before"] {
-        while let Some(item) = document().get_elements_by_class_name(side).item(0) {
-            let _ = item.class_list().remove_1(side);
-        }
-    }
-}
-
-fn entry_under(event: &DragEvent) -> Option<(u64, Element)> {
-    let node: Node = event.target()?.dyn_into().ok()?;
-    let element = node
-        .dyn_ref::<Element>()
-        .cloned()
-        .or_else(|| node.parent_element())?;
-    let item = element.closest("[data-sheet]").ok()??;
-    Some((item.get_attribute("data-sheet")?.parse().ok()?, item))
-}
-
-fn is_below_middle(event: &DragEvent, item: &Element) -> bool {
-    let box_of = item.get_bounding_client_rect();
-    f64::from(event.client_y()) > box_of.top() + box_of.height() / 2.0
 }
 
 /// Whether a list is scrolled nearly to its end.

@@ -9,7 +9,7 @@ use yew::prelude::*;
 use super::{Link, button, shelf};
 use crate::card::Card;
 use crate::desk::Desk;
-use crate::edge::{files, page};
+use crate::edge::{carry, files, page};
 use crate::message::Msg;
 use crate::shelf::{A_PAGE, Event, MOST, Standing};
 use crate::work::{SheetId, untitled};
@@ -27,16 +27,12 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             on_scroll.emit(Msg::Shelf(Event::More));
         }
     });
-    let on_drop = link.clone();
-    let ondrop = Callback::from(move |event: DragEvent| {
-        if let Some((sheet, onto, after)) = page::dropped(&event) {
-            on_drop.emit(Msg::Put {
-                sheet: SheetId(sheet),
-                onto: SheetId(onto),
-                after,
-            });
-        }
+    let put = link.reform(|(sheet, onto, after)| Msg::Put {
+        sheet: SheetId(sheet),
+        onto: SheetId(onto),
+        after,
     });
+    let onpointerdown = Callback::from(move |event: PointerEvent| carry::begin(&event, &put));
     html! {
         <nav class="contents" aria-labelledby="contents-head">
             <h2 id="contents-head">{ tr("Puzzles") }</h2>
@@ -47,9 +43,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             if before > 0 {
                 <p class="more">{ button(link, &say("{n} before these", "n", &[&before.min(A_PAGE).to_string()]), Msg::Shelf(Event::Earlier), false, "") }</p>
             }
-            <ol style={format!("--digits: {digits}")} class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)} {onscroll}
-                ondragstart={|event: DragEvent| page::drag_entry(&event)} ondragover={|event: DragEvent| page::drag_over(&event)}
-                ondragend={|_| page::end_drag()} {ondrop}>
+            <ol style={format!("--digits: {digits}")} class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)}
+                {onscroll} {onpointerdown}>
                 { for window.filter_map(|at| entry(desk, link, at)) }
             </ol>
             if after > 0 {
@@ -89,7 +84,7 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
     let sorted = !shelf.is_in_desk_order();
     let number = thousands(card.place as u64 + 1);
     Some(html! {
-        <li key={id.0} class={classes!(here.then_some("here"))} data-sheet={id.0.to_string()} draggable={(!sorted).to_string()}>
+        <li key={id.0} class={classes!(here.then_some("here"))} data-sheet={id.0.to_string()}>
             if shelf.choosing {
                 <label class="choose"><input type="checkbox" aria-label={say("Choose {name}", "name", &[&name])} checked={chosen} {onclick} /></label>
             }
@@ -110,6 +105,9 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
                     }
                 </span>
             </button>
+            if !sorted && work.sheets.len() > 1 {
+                <span class="grip" aria-hidden="true" title={tr("Drag it to another place")}>{ "\u{2261}" }</span>
+            }
             if here {
                 <span class="entry-tools">
                     { tool(link, "entry-up", "\u{2191}", &say("Move {name} up", "name", &[&name]), Msg::Reorder(id, -1), sorted || at == 0) }
