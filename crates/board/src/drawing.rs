@@ -7,8 +7,8 @@ use keyproof::diagram;
 use keyproof::tongue::{phrase, say, tr};
 use shakmaty::{Board, CastlingSide, Color, Move, Piece, Square};
 
+use crate::Mark;
 use crate::hand;
-use crate::{LineKind, Mark};
 
 /// A man that came from elsewhere: its square and the way back in drawing units.
 pub type Glide = (Square, (i32, i32));
@@ -130,79 +130,19 @@ pub fn under(states: &States, black_below: bool) -> String {
     let mut svg = String::new();
     if let Some(mv) = states.last {
         for square in mv.from().into_iter().chain([hand::landing(mv)]) {
-            shape(&mut svg, square, black_below, "kp-last", BRACKETS);
+            diagram::shape(&mut svg, square, black_below, "kp-last", BRACKETS);
         }
     }
     if let Some(square) = states.check {
-        shape(&mut svg, square, black_below, "kp-check", RINGS);
+        diagram::shape(&mut svg, square, black_below, "kp-check", RINGS);
     }
     if let Some(square) = states.held {
-        shape(&mut svg, square, black_below, "kp-held", FRAME);
+        diagram::shape(&mut svg, square, black_below, "kp-held", FRAME);
     }
     for &square in &states.targets {
-        shape(&mut svg, square, black_below, "kp-target", TICKS);
+        diagram::shape(&mut svg, square, black_below, "kp-target", TICKS);
     }
     svg
-}
-
-/// What lies over the men.
-pub fn over(marks: &[Mark], black_below: bool) -> String {
-    const RING: &str = "M2.5 22.5a20 20 0 1 0 40 0a20 20 0 1 0-40 0";
-    let class = |kind: LineKind| match kind {
-        LineKind::Answer => "kp-answer",
-        LineKind::Try => "kp-try",
-        LineKind::Threat => "kp-threat",
-    };
-    let mut svg = String::new();
-    for mark in marks {
-        match *mark {
-            Mark::Ring { square, kind } => shape(&mut svg, square, black_below, class(kind), RING),
-            Mark::Line { from, to, kind } => {
-                let (shaft, head) = line(from, to, black_below);
-                let _ = write!(
-                    svg,
-                    "<g class=\"{}\"><path class=\"kp-halo\" d=\"{shaft}{head}\"/><path d=\"{shaft}\"/>\
-                     <path class=\"kp-head\" d=\"{head}\"/></g>",
-                    class(kind)
-                );
-            }
-        }
-    }
-    svg
-}
-
-/// A shape drawn on a square, with a halo of paper under it.
-fn shape(svg: &mut String, square: Square, black_below: bool, class: &str, path: &str) {
-    let (x, y) = diagram::corner(square, black_below);
-    let _ = write!(
-        svg,
-        "<g class=\"{class}\" transform=\"translate({x} {y})\"><path class=\"kp-halo\" d=\"{path}\"/>\
-         <path d=\"{path}\"/></g>"
-    );
-}
-
-/// A line between the middles of two squares: its shaft and its open head, as
-/// paths. Whole units do, and spare the code that writes fractions.
-fn line(from: Square, to: Square, black_below: bool) -> (String, String) {
-    let middle = |square| {
-        let (x, y) = diagram::corner(square, black_below);
-        (x as f32 + 22.5, y as f32 + 22.5)
-    };
-    let ((x, y), (u, v)) = (middle(from), middle(to));
-    let length = ((u - x) * (u - x) + (v - y) * (v - y)).sqrt().max(1.0);
-    let (dx, dy) = ((u - x) / length, (v - y) / length);
-    let point = |text: &mut String, letter: char, x: f32, y: f32| {
-        let _ = write!(text, "{letter}{} {}", x as i32, y as i32);
-    };
-    let (tip_x, tip_y) = (u - 7.0 * dx, v - 7.0 * dy);
-    let (back_x, back_y) = (tip_x - 10.0 * dx, tip_y - 10.0 * dy);
-    let (mut shaft, mut head) = (String::new(), String::new());
-    point(&mut shaft, 'M', x + 12.0 * dx, y + 12.0 * dy);
-    point(&mut shaft, 'L', tip_x, tip_y);
-    point(&mut head, 'M', back_x - 6.0 * dy, back_y + 6.0 * dx);
-    point(&mut head, 'L', tip_x, tip_y);
-    point(&mut head, 'L', back_x + 6.0 * dy, back_y - 6.0 * dx);
-    (shaft, head)
 }
 
 #[cfg(test)]
@@ -291,20 +231,5 @@ mod tests {
         shapes.sort_unstable();
         shapes.dedup();
         assert_eq!(shapes.len(), 4);
-    }
-
-    #[test]
-    fn a_line_runs_between_the_middles() {
-        let svg = over(
-            &[Mark::Line {
-                from: Square::A1,
-                to: Square::A8,
-                kind: LineKind::Try,
-            }],
-            false,
-        );
-        assert!(svg.contains("kp-try"));
-        // From a little above the middle of a1 to a little below that of a8.
-        assert!(svg.contains("d=\"M22 325L22 29\""), "{svg}");
     }
 }

@@ -173,7 +173,7 @@ impl Sheet {
                 dom::add(&self.layers[At::Men as usize].group, &man.group);
             }
         }
-        self.layers[At::Over as usize].fill(drawing::over(states.marks, black_below));
+        self.layers[At::Over as usize].fill(diagram::marks(states.marks, black_below));
         self.label_cells(board, hand, ways);
     }
 

@@ -39,7 +39,7 @@ pub fn run(task: &Diagram) -> Result<Outcome, Trouble> {
         board: position.board(),
         black_below: black_below(draft) != task.turned,
         coordinates: !task.no_coordinates,
-        marks: "",
+        marks: &[],
         title: &title,
     }
     .svg();
@@ -132,7 +132,7 @@ mod tests {
             board,
             black_below: false,
             coordinates,
-            marks: "",
+            marks: &[],
             title: "",
         }
         .svg();

@@ -3,12 +3,14 @@
 //! Units are those of the drawing: a square is [`SQUARE`] wide, and the origin
 //! is the board's upper left corner. Colours are the custom properties
 //! `--paper`, `--ink`, `--man-light` and `--man-dark` of the page around, with
-//! print colours where it sets none. What moves, and what marks a state, is
-//! left to the board component.
+//! print colours where it sets none; marks add `--accent`. What moves, and what tells
+//! a state, is left to the board component.
 
 use std::fmt::Write as _;
 
 use shakmaty::{Board, Color, File, Piece, Rank, Square};
+
+use crate::marks::{LineKind, Mark};
 
 /// The side of a square.
 pub const SQUARE: i32 = 45;
@@ -79,8 +81,8 @@ pub fn field(id: &str, black_below: bool) -> String {
 }
 
 /// A whole diagram as a standalone SVG text. `id` makes its pattern ids
-/// unique on the page; `black_below` turns the board.
-pub fn diagram(board: &Board, id: &str, black_below: bool) -> String {
+/// unique on the page; `black_below` turns the board. Marks need [`MARKS_STYLE`].
+pub fn diagram(board: &Board, id: &str, black_below: bool, drawn: &[Mark]) -> String {
     let mut svg = String::with_capacity(16_000);
     let _ = write!(
         svg,
@@ -88,6 +90,7 @@ pub fn diagram(board: &Board, id: &str, black_below: bool) -> String {
     );
     svg.push_str(&field(id, black_below));
     men(&mut svg, board, black_below);
+    svg.push_str(&marks(drawn, black_below));
     svg.push_str("</svg>");
     svg
 }
@@ -102,6 +105,76 @@ pub fn men(svg: &mut String, board: &Board, black_below: bool) {
             man(piece)
         );
     }
+}
+
+/// How [`marks`] are drawn where no style sheet of the pages does it: solid for an
+/// answer, dashed for a try, dotted for a threat, each on a halo of paper. The
+/// colour is the property `--accent`.
+pub const MARKS_STYLE: &str = ".kp-answer path,.kp-try path,.kp-threat path{fill:none;stroke:var(--accent,#8c2a1c);stroke-width:2.6;\
+stroke-linecap:round;stroke-linejoin:round}.kp-try path{stroke-dasharray:8 6}\
+.kp-threat path{stroke-dasharray:.1 5.6;stroke-width:3}\
+.kp-try .kp-head,.kp-threat .kp-head{stroke-dasharray:none}\
+g .kp-halo{stroke:var(--paper,#fff);stroke-width:5.5;stroke-dasharray:none}";
+
+/// Marks, which lie over the men, as SVG elements whose classes say how their lines
+/// are drawn; see [`MARKS_STYLE`].
+pub fn marks(marks: &[Mark], black_below: bool) -> String {
+    const RING: &str = "M2.5 22.5a20 20 0 1 0 40 0a20 20 0 1 0-40 0";
+    let class = |kind: LineKind| match kind {
+        LineKind::Answer => "kp-answer",
+        LineKind::Try => "kp-try",
+        LineKind::Threat => "kp-threat",
+    };
+    let mut svg = String::new();
+    for mark in marks {
+        match *mark {
+            Mark::Ring { square, kind } => shape(&mut svg, square, black_below, class(kind), RING),
+            Mark::Line { from, to, kind } => {
+                let (shaft, head) = line(from, to, black_below);
+                let _ = write!(
+                    svg,
+                    "<g class=\"{}\"><path class=\"kp-halo\" d=\"{shaft}{head}\"/><path d=\"{shaft}\"/>\
+                     <path class=\"kp-head\" d=\"{head}\"/></g>",
+                    class(kind)
+                );
+            }
+        }
+    }
+    svg
+}
+
+/// A shape drawn on a square, with a halo of paper under it.
+pub fn shape(svg: &mut String, square: Square, black_below: bool, class: &str, path: &str) {
+    let (x, y) = corner(square, black_below);
+    let _ = write!(
+        svg,
+        "<g class=\"{class}\" transform=\"translate({x} {y})\"><path class=\"kp-halo\" d=\"{path}\"/>\
+         <path d=\"{path}\"/></g>"
+    );
+}
+
+/// A line between the middles of two squares: its shaft and its open head, as
+/// paths. Whole units do, and spare the code that writes fractions.
+fn line(from: Square, to: Square, black_below: bool) -> (String, String) {
+    let middle = |square| {
+        let (x, y) = corner(square, black_below);
+        (x as f32 + 22.5, y as f32 + 22.5)
+    };
+    let ((x, y), (u, v)) = (middle(from), middle(to));
+    let length = ((u - x) * (u - x) + (v - y) * (v - y)).sqrt().max(1.0);
+    let (dx, dy) = ((u - x) / length, (v - y) / length);
+    let point = |text: &mut String, letter: char, x: f32, y: f32| {
+        let _ = write!(text, "{letter}{} {}", x as i32, y as i32);
+    };
+    let (tip_x, tip_y) = (u - 7.0 * dx, v - 7.0 * dy);
+    let (back_x, back_y) = (tip_x - 10.0 * dx, tip_y - 10.0 * dy);
+    let (mut shaft, mut head) = (String::new(), String::new());
+    point(&mut shaft, 'M', x + 12.0 * dx, y + 12.0 * dy);
+    point(&mut shaft, 'L', tip_x, tip_y);
+    point(&mut head, 'M', back_x - 6.0 * dy, back_y + 6.0 * dx);
+    point(&mut head, 'L', tip_x, tip_y);
+    point(&mut head, 'L', back_x + 6.0 * dy, back_y - 6.0 * dx);
+    (shaft, head)
 }
 
 macro_rules! drawn {
@@ -198,7 +271,7 @@ mod tests {
 
     #[test]
     fn a_diagram_holds_every_man_and_the_hatching_under_its_own_id() {
-        let svg = diagram(&Board::new(), "one", false);
+        let svg = diagram(&Board::new(), "one", false, &[]);
         assert_eq!(svg.matches("<g transform=").count(), 32);
         assert_eq!(svg.matches("h45v45h-45z").count(), 32);
         assert_eq!(svg.matches("one-hatch").count(), 2);
@@ -216,5 +289,20 @@ mod tests {
         assert_eq!(first(&field("x", false)), Some('a'));
         assert!(field("x", false).contains("x=\"22.5\" y=\"379\">a"));
         assert!(field("x", true).contains("x=\"337.5\" y=\"379\">a"));
+    }
+
+    #[test]
+    fn a_line_runs_between_the_middles() {
+        let svg = marks(
+            &[Mark::Line {
+                from: Square::A1,
+                to: Square::A8,
+                kind: LineKind::Try,
+            }],
+            false,
+        );
+        assert!(svg.contains("kp-try"));
+        // From a little above the middle of a1 to a little below that of a8.
+        assert!(svg.contains("d=\"M22 325L22 29\""), "{svg}");
     }
 }

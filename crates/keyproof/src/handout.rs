@@ -2,16 +2,19 @@
 //! solutions on pages of their own at the end.
 //!
 //! One HTML text that holds all it needs; its print style makes A4 pages that
-//! come out of a browser's own print as they are meant. What is right is the
-//! author's matter: nothing is checked here.
+//! come out of a browser's own print as they are meant, also in black and white. An
+//! author's marks are drawn: those at the start on the diagram with the task, those
+//! after moves on small diagrams with the solution. What is right is the author's
+//! matter: nothing is checked here.
 
 use std::fmt::Write as _;
 
 use shakmaty::{Move, Position};
 
-use crate::diagram::diagram;
+use crate::diagram::{MARKS_STYLE, diagram};
 use crate::draft::{Draft, NodeId};
 use crate::explain::reasons;
+use crate::marks::split;
 use crate::mention;
 use crate::notation::moves;
 use crate::publish::escape;
@@ -67,6 +70,8 @@ figcaption{text-align:center;font-size:10.5pt}figcaption b{margin-right:.5em}\
 .line{border-bottom:.3mm solid #1f1b16;height:7mm;margin:0 4mm}\
 .answers section{break-inside:avoid;margin:0 0 5mm}.answers h2{font-size:11.5pt;margin:0 0 1mm}.answers p{margin:0 0 1mm}\
 .answers .branch{margin-left:6mm}.answers .deep{margin-left:12mm}\
+.drawn{display:flex;flex-wrap:wrap;gap:2mm 6mm;margin:1mm 6mm}.drawn figure{width:52mm}.drawn svg{width:100%}\
+svg{--accent:#1f1b16}\
 @media screen{.sheet{padding:8mm 0;border-bottom:1px solid #999}}";
 
 /// The handout as one HTML text. Drafts that are no puzzle are left out; their
@@ -87,7 +92,7 @@ pub fn handout(
         }
     }
     let mut html = format!(
-        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}</style>\n<body class=\"n{}\">\n",
+        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}{MARKS_STYLE}</style>\n<body class=\"n{}\">\n",
         escape(language),
         escape(title),
         per.count()
@@ -116,7 +121,9 @@ pub fn handout(
 
 fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
     let board = puzzle.start().board();
-    let svg = diagram(board, &format!("d{number}"), puzzle.solver().is_black());
+    let (_, marks) = split(puzzle.words());
+    let black_below = puzzle.solver().is_black();
+    let svg = diagram(board, &format!("d{number}"), black_below, &marks);
     let _ = write!(
         html,
         "<figure>{svg}<figcaption><b>{number}.</b>{}</figcaption>{}</figure>",
@@ -132,7 +139,38 @@ fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
         .unwrap_or("");
     let _ = writeln!(html, "<section><h2>{number}. {}</h2>", escape(title));
     answers(html, puzzle);
+    drawn(html, puzzle, number);
     html.push_str("</section>\n");
+}
+
+/// The positions of the solution that the author has drawn on.
+fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
+    let (start, black_below) = (puzzle.start(), puzzle.solver().is_black());
+    let mut figures = String::new();
+    let mut todo = vec![(NodeId::ROOT, vec![])];
+    while let Some((at, line)) = todo.pop() {
+        let after = puzzle.children(at).iter().rev().map(|&child| {
+            let moves = line.iter().copied().chain([puzzle.node(child).mv]);
+            (child, moves.collect::<Vec<Move>>())
+        });
+        todo.extend(after);
+        if at == NodeId::ROOT || puzzle.node(at).role == Role::Aside {
+            continue;
+        }
+        let (_, marks) = split(&puzzle.node(at).words);
+        if !marks.is_empty() {
+            let id = format!("d{number}n{}", at.0);
+            let _ = write!(
+                figures,
+                "<figure>{}<figcaption>{}</figcaption></figure>",
+                diagram(puzzle.position(at).board(), &id, black_below, &marks),
+                escape(&moves::line(start, &line, start.fullmoves().get()))
+            );
+        }
+    }
+    if !figures.is_empty() {
+        let _ = writeln!(html, "<div class=\"drawn\">{figures}</div>");
+    }
 }
 
 /// The keys and tries with their main lines, the author's words and the reasons
@@ -143,7 +181,7 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
         let line = main_line(puzzle, child);
         let text = moves::line(puzzle.start(), &line, first);
         let node = puzzle.node(child);
-        let words = node.words.join(" ");
+        let words = split(&node.words).0.join(" ");
         let shown = match node.role {
             Role::Key => format!("<b>{}</b> {}", escape(&text), escape(&words)),
             Role::Try => format!("<i>{}</i> {} {}", tr("Try:"), escape(&text), escape(&words)),
@@ -174,10 +212,9 @@ fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
             let before = puzzle.position(puzzle.node(first).parent);
             let line: Vec<Move> = nodes.iter().map(|&id| puzzle.node(id).mv).collect();
             let text = moves::line(before, &line, before.fullmoves().get());
-            let words: Vec<&str> = nodes
+            let words: Vec<String> = nodes
                 .iter()
-                .flat_map(|&id| &puzzle.node(id).words)
-                .map(String::as_str)
+                .flat_map(|&id| split(&puzzle.node(id).words).0)
                 .collect();
             let class = match depth {
                 1 => "branch",
@@ -237,6 +274,29 @@ mod tests {
         assert!(answers.contains("<i>Try:</i> 1.Ra7 h6"));
         assert!(answers.contains("Two &lt;doors&gt;"));
         assert!(!answers.contains("class=\"branch"));
+    }
+
+    #[test]
+    fn marks_are_drawn_and_not_told() {
+        let text = "[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n{Look up. Board: ring g8, dotted arrow a1 to a8.} 1. Ra8# {So. Board: dashed arrow a8 to g8.} (1. Ra7 $2 h6 {Air.}) *\n";
+        let games = pgn_read::read(text);
+        let (html, _) = handout("Thursday", "en", &[&games[0].draft], PerPage::Two);
+        assert!(!html.contains("Board:"), "{html}");
+        let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
+        for (part, kinds) in [
+            (tasks, ["kp-answer", "kp-threat"]),
+            (answers, ["kp-try", "kp-head"]),
+        ] {
+            let (_, drawing) = part.split_once("<svg").expect("a diagram");
+            for kind in kinds {
+                assert!(drawing.contains(&format!("class=\"{kind}\"")), "{kind}");
+            }
+        }
+        assert!(answers.contains("<b>1.Ra8#</b> So."));
+        assert!(answers.contains("<figcaption>1.Ra8#</figcaption>"));
+        assert_eq!(answers.matches("<svg").count(), 1);
+        assert_eq!(html.matches("d1-hatch\"").count(), 1, "ids are unique");
+        assert_eq!(html.matches("id=\"d1n").count(), 1);
     }
 
     /// Two rooks drive a king down; a position of our own.

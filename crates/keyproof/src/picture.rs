@@ -8,6 +8,7 @@ use std::fmt::Write as _;
 use shakmaty::Board;
 
 use crate::diagram;
+use crate::marks::Mark;
 
 /// What a picture shows.
 #[derive(Clone, Copy, Debug)]
@@ -16,23 +17,14 @@ pub struct Picture<'a> {
     pub black_below: bool,
     /// Whether files and ranks are named at the edge.
     pub coordinates: bool,
-    /// Drawn over the men: SVG elements in drawing units, with the classes of
-    /// [`STYLE`].
-    pub marks: &'a str,
+    /// Drawn over the men.
+    pub marks: &'a [Mark],
     /// For those who cannot see it, as plain text.
     pub title: &'a str,
 }
 
 /// The side of a picture in drawing units.
 const SIDE: [u16; 2] = [376, 390];
-
-/// How marks are drawn, as in the pages: solid for an answer, dashed for a try,
-/// dotted for a threat, each on a halo of paper.
-const STYLE: &str = ".kp-answer path,.kp-try path,.kp-threat path{fill:none;stroke:#8c2a1c;stroke-width:2.6;\
-stroke-linecap:round;stroke-linejoin:round}.kp-try path{stroke-dasharray:8 6}\
-.kp-threat path{stroke-dasharray:.1 5.6;stroke-width:3}\
-.kp-try .kp-head,.kp-threat .kp-head{stroke-dasharray:none}\
-g .kp-halo{stroke:#fff;stroke-width:5.5;stroke-dasharray:none}";
 
 impl Picture<'_> {
     /// The SVG document, square.
@@ -50,7 +42,7 @@ impl Picture<'_> {
             crate::publish::escape(self.title)
         );
         if !self.marks.is_empty() {
-            let _ = write!(svg, "<style>{STYLE}</style>");
+            let _ = write!(svg, "<style>{}</style>", diagram::MARKS_STYLE);
         }
         let paper = view_box.splitn(3, ' ').collect::<Vec<_>>();
         let _ = write!(
@@ -64,7 +56,7 @@ impl Picture<'_> {
             false => without_coordinates(&field),
         });
         diagram::men(&mut svg, self.board, self.black_below);
-        svg.push_str(self.marks);
+        svg.push_str(&diagram::marks(self.marks, self.black_below));
         svg.push_str("</svg>\n");
         written_out(&svg)
     }
@@ -96,7 +88,7 @@ fn written_out(svg: &str) -> String {
 mod tests {
     use super::*;
 
-    fn picture<'a>(board: &'a Board, marks: &'a str) -> Picture<'a> {
+    fn picture<'a>(board: &'a Board, marks: &'a [Mark]) -> Picture<'a> {
         Picture {
             board,
             black_below: false,
@@ -109,13 +101,13 @@ mod tests {
     #[test]
     fn the_document_is_well_formed_and_needs_nothing_around_it() {
         let board = Board::new();
-        let marks = "<g class=\"kp-try\"><path class=\"kp-halo\" d=\"M0 0L9 9\"/><path d=\"M0 0L9 9\"/></g>";
+        let marks = ["e2e4-", "f7"].map(|mark| Mark::read_short(mark).expect("a mark"));
         for coordinates in [true, false] {
             for black_below in [true, false] {
                 let svg = Picture {
                     coordinates,
                     black_below,
-                    ..picture(&board, marks)
+                    ..picture(&board, &marks)
                 }
                 .svg();
                 let read =
@@ -142,6 +134,6 @@ mod tests {
             written_out("a=\"var(--ink,#111)\" b=\"var(--paper,#fff)\""),
             "a=\"#111\" b=\"#fff\""
         );
-        assert!(!picture(&Board::empty(), "").svg().contains("<style>"));
+        assert!(!picture(&Board::empty(), &[]).svg().contains("<style>"));
     }
 }

@@ -4,7 +4,7 @@ use keyproof::draft::NodeId;
 use keyproof::lesson::Place;
 use keyproof::notation::fen;
 use keyproof::picture::Picture;
-use keyproof_board::{LineKind, Mark, drawing};
+use keyproof_board::{LineKind, Mark};
 use shakmaty::{Chess, Color, Move, Position, Square};
 
 use super::{Desk, Showing};
@@ -87,7 +87,7 @@ impl Desk {
             board: position.board(),
             black_below,
             coordinates: self.picturing.coordinates,
-            marks: &drawing::over(&marks, black_below),
+            marks: &marks,
             title: &title,
         };
         Some((stem, picture.svg()))
