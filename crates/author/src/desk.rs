@@ -42,7 +42,7 @@ use crate::explaining::Explainer;
 use crate::history::History;
 use crate::keeping::Saving;
 use crate::look::{Look, stipulation};
-use crate::message::{Effect, Msg, Notice, Offers, Purpose, Way};
+use crate::message::{Effect, Msg, Notice, Offers, Purpose, Way, Weight};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::second::SecondChecks;
 use crate::seek::{Effort, Seek};
@@ -739,20 +739,24 @@ impl Desk {
     /// something else now.
     fn drop_passing_notices(&mut self) {
         self.notices.iter_mut().for_each(Notice::pass);
-        self.notices
-            .retain(|notice| notice.warning || !notice.offers.is_empty());
+        self.notices.retain(Notice::stays);
     }
     fn tell(&mut self, text: impl Fn() -> String + 'static, offers: impl Fn() -> Offers + 'static) {
         self.drop_passing_notices();
-        self.notice(false, move || (text(), offers()));
+        self.notice(Weight::News, move || (text(), offers()));
     }
+    /// Tells why something was not done.
+    fn refuse(&mut self, text: impl Fn() -> String + 'static) {
+        self.notice(Weight::Refusal, move || (text(), Vec::new()));
+    }
+    /// Tells of something that stays wrong.
     fn warn(&mut self, text: impl Fn() -> String + 'static, offers: impl Fn() -> Offers + 'static) {
-        self.notice(true, move || (text(), offers()));
+        self.notice(Weight::Trouble, move || (text(), offers()));
     }
     /// Adds a notice. What says it is kept, to say it in another language.
-    fn notice(&mut self, warning: bool, said: impl Fn() -> (String, Offers) + 'static) {
+    fn notice(&mut self, weight: Weight, said: impl Fn() -> (String, Offers) + 'static) {
         self.next_token += 1;
-        let notice = Notice::new(self.next_token, warning, said);
+        let notice = Notice::new(self.next_token, weight, said);
         self.notices.retain(|n| n.text != notice.text);
         self.notices.push(notice);
     }

@@ -396,11 +396,23 @@ pub enum Effect {
 /// What can be done about a notice: what is said of it, and what is sent then.
 pub type Offers = Vec<(String, Msg)>;
 
+/// How much a notice weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    /// What was done: of no interest after the next change, unless it offers more
+    /// than undo.
+    News,
+    /// What was not done, and why: of no interest after the next change.
+    Refusal,
+    /// What stays wrong until the author puts it away.
+    Trouble,
+}
+
 /// A message to the author, with what can be done about it.
 #[derive(Clone)]
 pub struct Notice {
     pub id: u32,
-    pub warning: bool,
+    weight: Weight,
     pub text: String,
     pub offers: Offers,
     /// Undo would undo something else now.
@@ -410,11 +422,11 @@ pub struct Notice {
 
 impl Notice {
     /// Says it in the language that is spoken now.
-    pub fn new(id: u32, warning: bool, said: impl Fn() -> (String, Offers) + 'static) -> Notice {
+    pub fn new(id: u32, weight: Weight, said: impl Fn() -> (String, Offers) + 'static) -> Notice {
         let (text, offers) = said();
         Notice {
             id,
-            warning,
+            weight,
             text,
             offers,
             passed: false,
@@ -427,6 +439,14 @@ impl Notice {
         if self.passed {
             self.pass();
         }
+    }
+    /// Whether something is wrong.
+    pub fn warns(&self) -> bool {
+        self.weight != Weight::News
+    }
+    /// Whether the author wants to see it after another change.
+    pub fn stays(&self) -> bool {
+        self.weight == Weight::Trouble || !self.offers.is_empty()
     }
     /// Offers undo no more: it would undo something else now.
     pub fn pass(&mut self) {

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use keyproof::check::thousands;
 use keyproof::draft::{Draft, Edit, NodeId};
-use keyproof::notation::fen;
+use keyproof::notation::{TextFault, fen};
 use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 
 use super::{Desk, Run, undo};
@@ -14,7 +14,7 @@ use crate::backup;
 use crate::card::Kind;
 use crate::history::History;
 use crate::intake::{self, Intake};
-use crate::message::Effect;
+use crate::message::{Effect, Weight};
 use crate::work::{Reading, Sheet, SheetId, Work, told};
 
 impl Desk {
@@ -90,7 +90,7 @@ impl Desk {
         if fault.is_some() {
             let text =
                 || tr("That change no longer fits the tree, and nothing was changed.").into();
-            self.warn(text, Vec::new);
+            self.refuse(text);
             return vec![];
         }
         let at = nearest(before, &draft, self.work.at);
@@ -161,24 +161,7 @@ impl Desk {
                 return effects;
             }
             Intake::Nothing(faults) => {
-                let (from, fault) = (from.to_owned(), faults.into_iter().next());
-                let words = move || {
-                    let mut words = vec![say(
-                        "No game and no position was found in {from}.",
-                        "from",
-                        &[marked(&from)],
-                    )];
-                    if let Some(fault) = &fault {
-                        let (line, column) = (fault.place.line, fault.place.column);
-                        words.push(say(
-                            "Line {line}, column {column}: {expected} was expected.",
-                            "line column expected",
-                            &[&line.to_string(), &column.to_string(), fault.wanted()],
-                        ));
-                    }
-                    words.join(" ")
-                };
-                self.warn(words, Vec::new);
+                self.warn(nothing_in(from, faults), Vec::new);
                 return vec![];
             }
             Intake::Games(games) => games,
@@ -229,7 +212,7 @@ impl Desk {
         let also = (!doubles.is_empty()).then(|| self.words_of_doubles(&doubles));
         let from = from.to_owned();
         self.drop_passing_notices();
-        self.notice(false, move || {
+        self.notice(Weight::News, move || {
             let count = thousands(count as u64);
             let mut words = vec![say(came, "n from", &[&count, marked(&from)])];
             if faulty > 0 {
@@ -316,6 +299,27 @@ impl Desk {
                 vec![]
             }
         }
+    }
+}
+
+/// Says that there is nothing to read in a text, and what was met first in it.
+pub(super) fn nothing_in(from: &str, faults: Vec<TextFault>) -> impl Fn() -> String + 'static {
+    let (from, fault) = (from.to_owned(), faults.into_iter().next());
+    move || {
+        let mut words = vec![say(
+            "No game and no position was found in {from}.",
+            "from",
+            &[marked(&from)],
+        )];
+        if let Some(fault) = &fault {
+            let (line, column) = (fault.place.line, fault.place.column);
+            words.push(say(
+                "Line {line}, column {column}: {expected} was expected.",
+                "line column expected",
+                &[&line.to_string(), &column.to_string(), fault.wanted()],
+            ));
+        }
+        words.join(" ")
     }
 }
 

@@ -87,7 +87,7 @@ impl Desk {
                     &[&list(&said(&unfit))],
                 )
             };
-            self.warn(text, Vec::new);
+            self.refuse(text);
             return None;
         }
         let told = |names: &[String], one: &'static str, more: &'static str| {

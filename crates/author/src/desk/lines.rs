@@ -6,6 +6,7 @@ use keyproof::line::{self, Grafted, Misfit};
 use keyproof::tongue::{plural, tr};
 use keyproof_board::fault_text;
 
+use super::changes::nothing_in;
 use super::{Desk, undo};
 use crate::glyphs;
 use crate::intake::{self, Intake};
@@ -61,6 +62,10 @@ impl Desk {
                 self.tell(text, undo);
                 return effects;
             }
+            Intake::Nothing(faults) => {
+                self.refuse(nothing_in(from, faults));
+                return vec![];
+            }
             _ => {}
         }
         self.came(from, text)
@@ -87,7 +92,7 @@ impl Desk {
         let told = move |text: &str| format!("{} {}", text, misfit_words(&misfits));
         if fitted == 0 {
             let text = move || told(tr("Nothing of the line fits here."));
-            self.warn(text, Vec::new);
+            self.refuse(text);
             return Some(vec![]);
         }
         let id = sheet.id;

@@ -485,8 +485,8 @@ fn a_refused_store_is_told_once_and_tried_again() {
     assert!(desk.unsaved());
     desk.update(Msg::SaveDue);
     desk.update(refused(false));
-    assert_eq!((desk.notices().iter().filter(|n| n.warning)).count(), 1);
-    let notice = desk.notices().iter().find(|n| n.warning).unwrap();
+    assert_eq!((desk.notices().iter().filter(|n| n.warns())).count(), 1);
+    let notice = desk.notices().iter().find(|n| n.warns()).unwrap();
     assert!(
         notice
             .offers
@@ -498,7 +498,7 @@ fn a_refused_store_is_told_once_and_tried_again() {
     assert!(desk.update(Msg::SaveDue).is_empty());
     call(&mut desk, 0, "First");
     store.save(&mut desk);
-    assert!(!desk.notices().iter().any(|n| n.warning), "{}", told(&desk));
+    assert!(!desk.notices().iter().any(|n| n.warns()), "{}", told(&desk));
     assert!(!desk.unsaved() && desk.saving().refused.is_none());
     assert_eq!(titles(&store.tab(4)), ["First", "Two", "Three"]);
 }

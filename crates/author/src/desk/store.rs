@@ -13,7 +13,7 @@ use super::{Desk, backup, undo};
 use crate::backup::Backup;
 use crate::keeping::{Room, Stage};
 use crate::merge::Merge;
-use crate::message::{Effect, Msg};
+use crate::message::{Effect, Msg, Weight};
 use crate::saved::{Found, Kept};
 use crate::seek::Seek;
 use crate::work::{Sheet, SheetId, Work, title};
@@ -431,7 +431,7 @@ impl Desk {
         {
             return;
         }
-        self.notice(false, move || {
+        self.notice(Weight::News, move || {
             let mut words: Vec<String> = Vec::new();
             let mut offers = Vec::new();
             for (theirs, name) in &split {

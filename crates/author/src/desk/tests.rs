@@ -304,6 +304,31 @@ fn what_was_told_goes_when_undo_would_undo_something_else() {
 }
 
 #[test]
+fn what_was_refused_is_told_until_the_next_change() {
+    let mut desk = desk();
+    let paste = |desk: &mut Desk, text: &str| {
+        let text = text.into();
+        run(
+            desk,
+            Msg::Pasted {
+                text,
+                in_tree: false,
+            },
+        );
+    };
+    paste(&mut desk, "See you on Thursday");
+    assert!(desk.work().sheets.is_empty());
+    assert!(matches!(desk.notices(), [notice] if notice.warns()));
+    paste(&mut desk, ROOKS);
+    assert!(desk.notices().is_empty());
+    // Of files that come together each is told of.
+    for text in ["No game", ROOKS, "1. e4 e5 *"] {
+        bring(&mut desk, text);
+    }
+    assert!(matches!(desk.notices(), [notice, ..] if notice.warns()));
+}
+
+#[test]
 fn a_new_puzzle_is_by_the_same_author() {
     let mut desk = desk();
     run(&mut desk, Msg::Example);
@@ -377,7 +402,7 @@ fn what_is_no_puzzle_is_not_given_out() {
     run(&mut desk, Msg::New);
     run(&mut desk, Msg::Publish(Scope::Open));
     assert!(desk.held().is_none());
-    assert!(desk.notices().iter().any(|n| n.warning));
+    assert!(desk.notices().iter().any(|n| n.warns()));
 }
 
 #[test]
