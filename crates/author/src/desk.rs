@@ -518,14 +518,13 @@ impl Desk {
             }
             Msg::Broke { seat, why } => {
                 let orders = self.bench.broke(seat);
-                let text = move || {
-                    say(
-                        "A checking worker broke down and was started anew ({why}).",
-                        "why",
-                        &[marked(&why)],
-                    )
-                };
-                self.warn(text, Vec::new);
+                self.warn(
+                    because(
+                        phrase("A checking worker broke down and was started anew ({why})."),
+                        why,
+                    ),
+                    Vec::new,
+                );
                 orders
                     .into_iter()
                     .map(Effect::Work)
@@ -534,14 +533,7 @@ impl Desk {
             }
             Msg::NoWorkers(why) => {
                 self.explainer = Explainer::default();
-                let text = move || {
-                    say(
-                        "This browser runs no workers for this page ({why}), so nothing can be checked here.",
-                        "why",
-                        &[marked(&why)],
-                    )
-                };
-                self.warn(text, Vec::new);
+                self.warn(because(phrase("This browser runs no workers for this page ({why}), so nothing can be checked here."), why), Vec::new);
                 vec![]
             }
             Msg::ExplainerReady => {
@@ -562,14 +554,7 @@ impl Desk {
                 if let Some(job) = job {
                     self.explained(job, Explanation::default());
                 }
-                let text = move || {
-                    say(
-                        "The worker that finds reasons broke down and was started anew ({why}).",
-                        "why",
-                        &[marked(&why)],
-                    )
-                };
-                self.warn(text, Vec::new);
+                self.warn(because(phrase("The worker that finds reasons broke down and was started anew ({why})."), why), Vec::new);
                 vec![Effect::Explain(order)]
             }
             Msg::SecondDone { ticket, result } => self.second_done(ticket, result),
@@ -760,6 +745,11 @@ impl Desk {
         self.notices.retain(|n| n.text != notice.text);
         self.notices.push(notice);
     }
+}
+
+/// Says what went wrong, with the reason that was given for it.
+fn because(words: &'static str, why: String) -> impl Fn() -> String {
+    move || say(words, "why", &[marked(&why)])
 }
 
 /// The offer to undo what was just done.

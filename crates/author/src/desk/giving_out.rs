@@ -9,10 +9,10 @@ use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::excerpts;
 use keyproof::notation::{epd, pgn_write};
 use keyproof::publish::{self, Item};
-use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
+use keyproof::tongue::{Tongue, phrase, plural, say, tr};
 
-use super::Desk;
 use super::second::Proofs;
+use super::{Desk, because};
 use crate::look::Look;
 use crate::message::{Effect, Purpose, Scope};
 use crate::shelf::Standing;
@@ -166,14 +166,13 @@ impl Desk {
         self.preparing = None;
         match template.and_then(|t| self.student_page(&t, scope)) {
             Err(why) => {
-                let text = move || {
-                    say(
-                        "The student\u{2019}s page could not be made: {why}",
-                        "why",
-                        &[marked(&why)],
-                    )
-                };
-                self.warn(text, Vec::new);
+                self.warn(
+                    because(
+                        phrase("The student\u{2019}s page could not be made: {why}"),
+                        why,
+                    ),
+                    Vec::new,
+                );
                 vec![]
             }
             Ok(page) if purpose == Purpose::Preview => {

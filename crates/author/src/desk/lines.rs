@@ -8,6 +8,7 @@ use keyproof_board::fault_text;
 
 use super::changes::nothing_in;
 use super::{Desk, undo};
+use crate::backup;
 use crate::glyphs;
 use crate::intake::{self, Intake};
 use crate::message::Effect;
@@ -62,7 +63,7 @@ impl Desk {
                 self.tell(text, undo);
                 return effects;
             }
-            Intake::Nothing(faults) => {
+            Intake::Nothing(faults) if backup::read(from, text).is_none() => {
                 self.refuse(nothing_in(from, faults));
                 return vec![];
             }

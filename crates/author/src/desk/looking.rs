@@ -142,28 +142,28 @@ impl Desk {
         let looks = self.looks.iter();
         let stale = looks.filter(|(id, look)| now.get(id).is_none_or(|sheet| !look.is_of(sheet)));
         let stale: Vec<SheetId> = stale.map(|(id, _)| *id).collect();
+        let known = self.looks.keys().chain(self.looking.seen.keys());
+        let off = known.filter(|id| !now.contains_key(id)).copied().collect();
         for id in stale {
             if self.work.open != Some(id) {
                 self.put_away(id);
             }
         }
-        self.forget_long_gone();
+        self.forget_long_gone(&off);
         self.look_at_open();
         self.look_at_next();
     }
-    /// Forgets what was known of the sheets that are long off the desk.
-    fn forget_long_gone(&mut self) {
-        let on: HashSet<SheetId> = self.work.sheets.iter().map(|sheet| sheet.id).collect();
-        let looking = &mut self.looking;
-        looking.gone.retain(|id| !on.contains(id));
-        let old = looking.gone.len().saturating_sub(GONE);
-        let old: HashSet<SheetId> = looking.gone.drain(..old).collect();
-        let seen = looking.seen.keys().filter(|id| !on.contains(id));
-        let seen = seen.filter(|id| !old.contains(id) && !looking.gone.contains(id));
-        let mut now: Vec<SheetId> = seen.copied().collect();
-        looking.gone.append(&mut now);
+    /// Forgets what was known of those of the sheets `off` the desk that went long
+    /// ago.
+    fn forget_long_gone(&mut self, off: &HashSet<SheetId>) {
+        let gone = &mut self.looking.gone;
+        gone.retain(|id| off.contains(id));
+        let known: HashSet<SheetId> = gone.iter().copied().collect();
+        let old = gone.len().saturating_sub(GONE);
+        let old: HashSet<SheetId> = gone.drain(..old).collect();
+        gone.extend(off.difference(&known));
         if !old.is_empty() {
-            looking.forget(&old);
+            self.looking.forget(&old);
             self.bench.forget(&old);
         }
     }

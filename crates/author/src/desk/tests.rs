@@ -321,6 +321,9 @@ fn what_was_refused_is_told_until_the_next_change() {
     assert!(matches!(desk.notices(), [notice] if notice.warns()));
     paste(&mut desk, ROOKS);
     assert!(desk.notices().is_empty());
+    // A backup with nothing in it is still one.
+    paste(&mut desk, "%keyproof backup 1\n");
+    assert!(matches!(desk.notices(), [notice] if notice.text.contains("holds no puzzle")));
     // Of files that come together each is told of.
     for text in ["No game", ROOKS, "1. e4 e5 *"] {
         bring(&mut desk, text);
