@@ -13,7 +13,7 @@ function say(text) {
   told.textContent = text;
 }
 
-// The questions in a line of kept work; see `kept` in the README.
+// The questions in a line of kept work; see `kept` in web/guide/on-your-page.md.
 function records(kept) {
   const found = [];
   for (const line of kept.split("\n")) {

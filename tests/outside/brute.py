@@ -9,7 +9,7 @@ one object per game:
 `keys` holds every first move that forces mate in `n` or fewer with its exact
 length in the solver's moves; `path` is a list of UCI moves, and a finding
 stands once for each move at fault. The rules for roles and findings are those
-of the README, written down here a second time. No pruning beyond stopping
+of the guide, written down here a second time. No pruning beyond stopping
 at the first reply that holds.
 """
 

@@ -84,7 +84,7 @@ fn where_scripts_are_refused_the_puzzle_can_still_be_read() {
 }
 
 /// A page of a club: what it does with what its frame tells is in `told`, by
-/// `event.source` as the README has it.
+/// `event.source` as the guide has it.
 fn host(attributes: &str) -> String {
     format!(
         "<!doctype html><meta charset=utf-8><title>A club's page</title>
