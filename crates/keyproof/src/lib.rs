@@ -9,24 +9,17 @@ pub mod check;
 #[cfg(feature = "course")]
 pub mod course;
 pub mod diagram;
-pub mod draft;
 pub mod explain;
 pub mod handout;
 pub mod lesson;
-pub mod line;
-pub mod marks;
-pub mod mention;
 pub mod moments;
-pub mod notation;
 pub mod picture;
 pub mod prove;
 pub mod publish;
-pub mod puzzle;
 pub mod search;
 pub mod seen;
 pub mod session;
-pub mod short;
 pub mod still;
 pub mod tables;
-pub mod tongue;
-pub mod transform;
+
+pub use model::{aim, draft, line, marks, mention, notation, puzzle, short, tongue, transform};

@@ -100,6 +100,7 @@ fn wasm() -> Result<PathBuf, String> {
     let product = target().join("bench/keyproof_bench.wasm");
     let inputs = [
         "crates/bench",
+        "crates/model",
         "crates/keyproof",
         "Cargo.toml",
         "Cargo.lock",

@@ -59,7 +59,12 @@ const STUDENT: Page = Page {
         "--strip-target-features",
     ],
     lean: true,
-    rooms: &["crates/keyproof", "crates/board", "crates/widget"],
+    rooms: &[
+        "crates/model",
+        "crates/keyproof",
+        "crates/board",
+        "crates/widget",
+    ],
     template: "web/student.html",
     styles: &[BASE, "web/book.css", "web/student.css"],
     boot: &["web/attend.js", "web/student.js"],
@@ -72,6 +77,7 @@ const AUTHOR: Page = Page {
     optimise: QUICK,
     lean: false,
     rooms: &[
+        "crates/model",
         "crates/keyproof",
         "crates/certify",
         "crates/board",

@@ -27,7 +27,7 @@ mod spend;
 mod step;
 mod table;
 
-pub use aims::Aim;
+pub use model::aim::Aim;
 
 use shakmaty::{Chess, Color, Move, Position};
 

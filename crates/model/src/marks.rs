@@ -1,7 +1,7 @@
 //! Marks that an author draws on the board: arrows and rings. In a draft they
 //! are a sentence at the end of a comment, which any program that reads PGN
 //! shows as text: "Board: ring f7, dashed arrow e2 to e4." A published file
-//! carries them apart from the words ([`crate::publish`]).
+//! carries them apart from the words (publishing splits them).
 
 use std::fmt::{self, Write as _};
 

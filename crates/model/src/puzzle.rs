@@ -3,10 +3,10 @@
 
 use shakmaty::{Chess, Color, Move, Position};
 
+use crate::aim::Aim;
 use crate::draft::{Draft, MoveFault, Node, NodeId, Resolution};
 use crate::notation::fen::FenFault;
 use crate::notation::moves;
-use crate::prove::Aim;
 use crate::tongue::{phrase, say};
 
 /// What the solver must do.

@@ -352,7 +352,11 @@ impl Draft {
         }
         id
     }
-    pub(crate) fn node_mut(&mut self, id: NodeId) -> Result<&mut Node, EditFault> {
+    /// A node, for its words and glyphs: parent, children and move must stay.
+    ///
+    /// # Errors
+    /// If it is not part of the draft.
+    pub fn node_mut(&mut self, id: NodeId) -> Result<&mut Node, EditFault> {
         match self.nodes.get_mut(id.0 as usize) {
             Some(Some(node)) => Ok(Arc::make_mut(node)),
             _ => Err(EditFault::NoSuchNode(id)),
@@ -360,7 +364,7 @@ impl Draft {
     }
 
     /// Sets a tag in place, or removes every tag of that name.
-    pub(crate) fn set_tag(&mut self, name: &str, value: Option<&str>) {
+    pub fn set_tag(&mut self, name: &str, value: Option<&str>) {
         let Some(value) = value else {
             self.tags.retain(|(n, _)| n != name);
             return;

@@ -29,7 +29,7 @@ pub fn split_at_mark(text: &str, mark: char) -> Option<(&str, &str)> {
 
 /// Sorts by a key, which is made once for each element; equals keep their
 /// order.
-pub(crate) fn sort_by_key<T, K: Ord>(row: &mut [T], key: impl Fn(&T) -> K) {
+pub fn sort_by_key<T, K: Ord>(row: &mut [T], key: impl Fn(&T) -> K) {
     let keys: Vec<K> = row.iter().map(key).collect();
     let mut from = order(keys.len(), &|a, b| keys[a] > keys[b]);
     for place in 0..row.len() {

@@ -1,0 +1,17 @@
+//! What is typed and what is meant.
+//!
+//! Text becomes a [`draft::Draft`], which is anything an author may type, and a
+//! draft becomes a [`puzzle::Puzzle`], which is legal throughout. What a move of
+//! it is worth is left to others: nothing here proves, searches or judges.
+
+pub mod aim;
+pub mod draft;
+pub mod lesson;
+pub mod line;
+pub mod marks;
+pub mod mention;
+pub mod notation;
+pub mod puzzle;
+pub mod short;
+pub mod tongue;
+pub mod transform;
