@@ -1,7 +1,7 @@
 //! The prover against a search without any cleverness, on seeded positions.
 
 use shakmaty::fen::Fen;
-use shakmaty::{Chess, EnPassantMode, Move, Position};
+use shakmaty::{CastlingMode, Chess, EnPassantMode, Move, Position};
 
 use super::corpus::{Seeded, mixed};
 use super::generate::Steps;
@@ -114,6 +114,20 @@ fn compare_many(seed: u64, count: usize) {
 #[test]
 fn equals_a_naive_search() {
     compare_many(1, count(2000));
+}
+
+/// Positions in which castling or en passant decides deep in the tree.
+#[test]
+fn equals_a_naive_search_where_it_once_did_not() {
+    for fen in [
+        "8/8/2b5/8/8/7Q/8/k3K2R w K - 0 1",
+        "4k2r/8/1R6/Q7/R2p4/7P/3PK3/8 w k - 0 1",
+        "8/p1pp4/8/3P4/1p1K1p2/1Q3R2/3k3r/8 w - - 0 1",
+    ] {
+        let fen: Fen = fen.parse().expect("FEN");
+        let position = fen.into_position(CastlingMode::Standard).expect("legal");
+        compare(&position, 3, &mut Prover::new(1 << 20));
+    }
 }
 
 /// Key sets, lengths, refutations and the continuations after every reply to

@@ -16,7 +16,7 @@ use shakmaty::attacks::{
 use shakmaty::{Bitboard, CastlingSide, Rank, Role, Square};
 
 use super::generate::{double_rank, forward};
-use super::men::{Men, back_rank};
+use super::men::{Men, back_rank, square};
 use super::step::{Kind, Step};
 
 /// What a solver's move must keep off for the reply to refute it.
@@ -123,11 +123,16 @@ impl Men {
             return None;
         }
         let (from, to) = (reply.from(), reply.to());
+        let mut avoid = between(from, to).with(from).with(to);
+        if reply.kind() == Kind::Double {
+            // A pawn that comes there could take the replying one away.
+            avoid |= pawn_attacks(!men.turn(), square(between(from, to)));
+        }
         Some(Calm {
             walls,
             zone: king_bit | flights,
             keep: straight | diagonal | Bitboard::from(to),
-            avoid: between(from, to).with(from).with(to),
+            avoid,
             goals,
             men,
         })

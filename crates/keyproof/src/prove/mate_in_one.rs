@@ -298,7 +298,7 @@ impl Men {
         self.legal(&self.duty(), &mut steps);
         steps
             .into_iter()
-            .filter(|step| matches!(step.kind(), Kind::EnPassant | Kind::Castle))
+            .filter(|step| step.is_special())
             .find(|&step| self.play(step).is_checkmate())
             .unwrap_or(Step::NONE)
     }

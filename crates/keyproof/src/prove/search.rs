@@ -19,7 +19,9 @@ pub(super) enum Outcome {
 }
 
 /// Steps that decided sister positions, per number of moves left, the latest
-/// first.
+/// first. They are tried before others are even generated, and skipped then
+/// only if they were tried: what cannot be taken over from another position
+/// (see [`Men::takes_over`]) is not kept, and would be searched in its turn.
 #[derive(Clone, Copy, Default)]
 struct Killers {
     refutations: [Step; 3],
@@ -28,11 +30,20 @@ struct Killers {
 
 impl Killers {
     fn refutes(&mut self, step: Step) {
+        if step.is_special() {
+            return;
+        }
         let [first, second, third] = self.refutations;
         if step == second {
             self.refutations = [second, first, third];
         } else if step != first {
             self.refutations = [step, first, second];
+        }
+    }
+
+    fn mates(&mut self, step: Step) {
+        if !step.is_special() {
+            self.mating = step;
         }
     }
 }
@@ -103,32 +114,35 @@ impl<'w> Search<'w> {
     /// A step that forces mate within `n`, at least 2, or [`Step::NONE`].
     fn any_wins(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
         let duty = men.duty();
+        let mut tried = Step::NONE;
         let killer = self.killers[usize::from(n)].mating;
-        if men.takes_over(&duty, killer) && self.outcome(&men.play(killer), n - 1)? == Outcome::Wins
-        {
-            return Ok(killer);
+        if men.takes_over(&duty, killer) {
+            tried = killer;
+            if self.outcome(&men.play(killer), n - 1)? == Outcome::Wins {
+                return Ok(killer);
+            }
         }
         let mut steps = Steps::new();
         men.legal(&duty, &mut steps);
         checks_first(men, &mut steps);
         if n == 2 {
-            return self.last_but_one(men, &duty, killer, &steps);
+            return self.last_but_one(men, &duty, tried, &steps);
         }
         for step in steps {
-            if step != killer && self.outcome(&men.play(step), n - 1)? == Outcome::Wins {
-                self.killers[usize::from(n)].mating = step;
+            if step != tried && self.outcome(&men.play(step), n - 1)? == Outcome::Wins {
+                self.killers[usize::from(n)].mates(step);
                 return Ok(step);
             }
         }
         Ok(Step::NONE)
     }
 
-    /// The step among `steps` that forces mate in two.
+    /// The step among `steps` that forces mate in two; `tried` does not.
     fn last_but_one(
         &mut self,
         men: &Men,
         duty: &Duty,
-        killer: Step,
+        tried: Step,
         steps: &Steps,
     ) -> Result<Step, Stopped> {
         let killers = self.killers[1].refutations;
@@ -139,12 +153,12 @@ impl<'w> Search<'w> {
             attempts = 2;
         }
         for &step in steps {
-            if step == killer || calm.as_ref().is_some_and(|calm| calm.refutes(step)) {
+            if step == tried || calm.as_ref().is_some_and(|calm| calm.refutes(step)) {
                 continue;
             }
             match self.outcome_before_last(&men.play(step))? {
                 Outcome::Wins => {
-                    self.killers[2].mating = step;
+                    self.killers[2].mates(step);
                     return Ok(step);
                 }
                 Outcome::Refuted(reply)
@@ -172,11 +186,14 @@ impl<'w> Search<'w> {
             _ => {}
         }
         let duty = after.duty();
+        let mut tried = [Step::NONE; 3];
         let killers = self.killers[usize::from(left)].refutations;
-        for killer in killers {
-            if after.takes_over(&duty, killer)
-                && self.mating_step(&after.play(killer), left)?.is_none()
-            {
+        for (killer, tried) in killers.into_iter().zip(&mut tried) {
+            if !after.takes_over(&duty, killer) {
+                continue;
+            }
+            *tried = killer;
+            if self.mating_step(&after.play(killer), left)?.is_none() {
                 self.killers[usize::from(left)].refutes(killer);
                 return Ok(Outcome::Refuted(killer));
             }
@@ -184,7 +201,7 @@ impl<'w> Search<'w> {
         let mut replies = Steps::new();
         after.legal(&duty, &mut replies);
         for &reply in &replies {
-            if !killers.contains(&reply) && self.mating_step(&after.play(reply), left)?.is_none() {
+            if !tried.contains(&reply) && self.mating_step(&after.play(reply), left)?.is_none() {
                 self.killers[usize::from(left)].refutes(reply);
                 return Ok(Outcome::Refuted(reply));
             }
@@ -198,13 +215,15 @@ impl<'w> Search<'w> {
 
     /// [`Search::outcome`] with one more move left, which must mate.
     fn outcome_before_last(&mut self, after: &Men) -> Result<Outcome, Stopped> {
-        let killers = self.killers[1].refutations;
+        let mut tried = [Step::NONE; 3];
         let mut mate = Step::NONE;
-        for killer in killers {
+        let killers = self.killers[1].refutations;
+        for (killer, tried) in killers.into_iter().zip(&mut tried) {
             if !after.can_go(killer) {
                 continue;
             }
             self.spend.node()?;
+            *tried = killer;
             match after.play(killer).answer() {
                 Some(answer) if answer.is_none() => {
                     self.killers[1].refutes(killer);
@@ -218,7 +237,7 @@ impl<'w> Search<'w> {
         let mut replies = Steps::new();
         after.legal(&duty, &mut replies);
         for &reply in &replies {
-            if killers.contains(&reply) {
+            if tried.contains(&reply) {
                 continue;
             }
             self.spend.node()?;

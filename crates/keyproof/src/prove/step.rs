@@ -82,6 +82,12 @@ impl Step {
         self.0 >> 15 & 7 != 0
     }
 
+    /// En passant or castling.
+    #[inline]
+    pub fn is_special(self) -> bool {
+        matches!(self.kind(), Kind::EnPassant | Kind::Castle)
+    }
+
     #[inline]
     pub fn kind(self) -> Kind {
         match self.0 >> 18 & 3 {

@@ -1,6 +1,8 @@
 use shakmaty::fen::Fen;
-use shakmaty::{CastlingMode, Chess, Move, san::SanPlus, uci::UciMove};
+use shakmaty::{CastlingMode, Chess, Move, Position, san::SanPlus, uci::UciMove};
 
+use super::men::Men;
+use super::step::{Kind, Step};
 use super::{Prover, Unwatched, Verdict, Watch};
 
 fn position(fen: &str) -> Chess {
@@ -108,6 +110,40 @@ fn en_passant_answers_a_check() {
 fn en_passant_mates_only_when_it_is_allowed() {
     assert_eq!(keys("R7/5K1k/8/6pP/8/4B3/8/8 w - g6 0 1", 1), ["hxg6#/1"]);
     assert!(keys("R7/5K1k/8/6pP/8/4B3/8/8 w - - 0 1", 1).is_empty());
+}
+
+#[test]
+fn castling_and_en_passant_are_tried_deep_in_the_tree() {
+    // Once a killer, such a move was neither tried as one nor in its turn.
+    // The positions were found by a naive search over shakmaty.
+    let rook = "8/8/2b5/8/8/7Q/8/k3K2R w K - 0 1";
+    assert!(keys(rook, 3).contains(&"Qc3+/3".into()));
+    let home = "4k2r/8/1R6/Q7/R2p4/7P/3PK3/8 w k - 0 1";
+    for first in ["Qa7", "Rb7"] {
+        assert!(!line(home, 3, first).0, "{first}");
+    }
+    let pawns = "8/p1pp4/8/3P4/1p1K1p2/1Q3R2/3k3r/8 w - - 0 1";
+    assert!(keys(pawns, 3).contains(&"Rf1/3".into()));
+}
+
+#[test]
+fn a_pawn_that_may_be_taken_en_passant_keeps_no_calm() {
+    // After c5 the reply d5 meets cxd6, which mates: the bishop's line is open
+    // then, and the pawn guards e7.
+    let start = position("8/3p1p2/1N2kp1N/1N6/2P5/5N2/B7/K7 w - - 0 1");
+    let step = |position: &Chess, uci: &str| {
+        let m: UciMove = uci.parse().expect("UCI");
+        Step::of(m.to_move(position).expect("legal"))
+    };
+    let passed = start.clone().swap_turn().expect("not in check");
+    let reply = step(&passed, "d7d5");
+    let men = Men::of(&start);
+    let calm = men.calm(&[reply]).expect("quiet enough");
+    assert!(calm.refutes(step(&start, "a1b1")));
+    let advance = step(&start, "c4c5");
+    let taken = men.play(advance).play(reply).mate_in_one();
+    assert_eq!(taken.kind(), Kind::EnPassant);
+    assert!(!calm.refutes(advance));
 }
 
 #[test]
@@ -220,7 +256,6 @@ fn budget_and_cancel_leave_the_rest_unknown() {
 #[test]
 fn steps_are_counted_as_published() {
     use super::generate::Steps;
-    use super::men::Men;
     fn perft(men: &Men, depth: u32) -> u64 {
         let mut steps = Steps::new();
         men.legal(&men.duty(), &mut steps);
@@ -279,8 +314,6 @@ fn mates_by_checks_alone() {
 
 #[test]
 fn the_table_tells_rights_and_sides_apart() {
-    use super::men::Men;
-    use super::step::Step;
     use super::table::Table;
     let step = |fen, uci: &str| {
         let m: UciMove = uci.parse().expect("UCI");
