@@ -14,7 +14,6 @@ pub mod handout;
 pub mod lesson;
 pub mod moments;
 pub mod picture;
-pub mod prove;
 pub mod publish;
 pub mod search;
 pub mod seen;
@@ -23,3 +22,4 @@ pub mod still;
 pub mod tables;
 
 pub use model::{aim, draft, line, marks, mention, notation, puzzle, short, tongue, transform};
+pub use prove;

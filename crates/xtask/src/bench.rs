@@ -101,6 +101,7 @@ fn wasm() -> Result<PathBuf, String> {
     let inputs = [
         "crates/bench",
         "crates/model",
+        "crates/prove",
         "crates/keyproof",
         "Cargo.toml",
         "Cargo.lock",

@@ -61,6 +61,7 @@ const STUDENT: Page = Page {
     lean: true,
     rooms: &[
         "crates/model",
+        "crates/prove",
         "crates/keyproof",
         "crates/board",
         "crates/widget",
@@ -78,6 +79,7 @@ const AUTHOR: Page = Page {
     lean: false,
     rooms: &[
         "crates/model",
+        "crates/prove",
         "crates/keyproof",
         "crates/certify",
         "crates/board",

@@ -2,7 +2,7 @@
 //!
 //! Mate claims ignore repetition and the fifty-move rule. Answers are three:
 //! proved, refuted, or unknown with the nodes spent. What a verdict means for
-//! a puzzle is left to [`crate::check`].
+//! a puzzle is left to others.
 //!
 //! `men`, `step` and `generate` are the rules on bitboards; `search` is the
 //! exact depth-first search, helped by `mate_in_one` (the last move, never

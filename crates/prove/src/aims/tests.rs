@@ -4,9 +4,9 @@ use shakmaty::fen::Fen;
 use shakmaty::{Chess, EnPassantMode, Move, Position};
 
 use super::Aim;
-use crate::notation::{fen, moves};
-use crate::prove::corpus::{Seeded, mixed, placed};
-use crate::prove::{Prover, Unwatched, Verdict};
+use crate::corpus::{Seeded, mixed, placed};
+use crate::{Prover, Unwatched, Verdict};
+use model::notation::{fen, moves};
 
 const FORCED: [Aim; 3] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate];
 

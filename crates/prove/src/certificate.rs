@@ -454,7 +454,7 @@ fn uci(m: Move) -> UciMove {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::prove::Unwatched;
+    use crate::Unwatched;
 
     const ROOK: &str = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
 

@@ -10,7 +10,7 @@ use super::men::{Checks, Men};
 use super::search::{Outcome, Search};
 use super::spend::Stopped;
 use super::step::Step;
-use crate::short::sort_by_key;
+use model::short::sort_by_key;
 
 /// From so many moves on nobody asks whether one more would be enough.
 const FAR: u8 = 3;
