@@ -15,11 +15,9 @@ pub mod lesson;
 pub mod moments;
 pub mod picture;
 pub mod publish;
-pub mod search;
 pub mod seen;
 pub mod session;
 pub mod still;
-pub mod tables;
 
 pub use model::{aim, draft, line, marks, mention, notation, puzzle, short, tongue, transform};
-pub use prove;
+pub use {prove, search, tables};

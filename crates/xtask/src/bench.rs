@@ -102,6 +102,8 @@ fn wasm() -> Result<PathBuf, String> {
         "crates/bench",
         "crates/model",
         "crates/prove",
+        "crates/tables",
+        "crates/search",
         "crates/keyproof",
         "Cargo.toml",
         "Cargo.lock",
@@ -129,7 +131,7 @@ fn exactness(quick: bool) -> Done {
     );
     let positions = if quick { "400" } else { "10000" };
     counted(
-        &["--package", "keyproof", "--lib"],
+        &["--package", "keyproof-prove", "--lib"],
         "up_to_three_moves_nothing_differs_from_a_naive_search",
         positions,
     )?;

@@ -80,6 +80,8 @@ const AUTHOR: Page = Page {
     rooms: &[
         "crates/model",
         "crates/prove",
+        "crates/tables",
+        "crates/search",
         "crates/keyproof",
         "crates/certify",
         "crates/board",

@@ -5,8 +5,8 @@ use shakmaty::{Chess, EnPassantMode, Move, Position, zobrist::Zobrist64};
 use super::node::Node;
 use super::tree::{INFINITE, MATES, Stopped, Tree};
 use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
-use crate::prove::{Prover, Verdict, Watch};
-use crate::tables::{TableResult, Tables};
+use prove::{Prover, Verdict, Watch};
+use tables::{TableResult, Tables};
 
 /// A first move with what the deepest finished search says of it.
 struct First {

@@ -1,7 +1,7 @@
 use shakmaty::{CastlingMode, fen::Fen, san::San};
 
 use super::*;
-use crate::prove::Unwatched;
+use prove::Unwatched;
 
 fn position(fen: &str) -> Chess {
     fen.parse::<Fen>()

@@ -1,7 +1,7 @@
 use shakmaty::{CastlingMode, Chess, Move, Position, fen::Fen, san::San};
 
 use super::*;
-use crate::prove::Unwatched;
+use prove::Unwatched;
 
 pub(super) fn position(fen: &str) -> Chess {
     fen.parse::<Fen>()
@@ -169,7 +169,7 @@ fn a_move_is_tested_against_a_bound() {
 #[test]
 fn the_watcher_and_the_budget_stop_the_search() {
     struct Stop(u64);
-    impl crate::prove::Watch for Stop {
+    impl prove::Watch for Stop {
         fn go_on(&mut self, nodes: u64, share: f32) -> bool {
             assert!((0.0..=1.0).contains(&share));
             nodes < self.0
@@ -211,7 +211,7 @@ fn a_table_that_is_there_is_used_inside_the_tree() {
     // Taking the last rook leads into queen against king.
     let start = position("8/8/3n4/3k4/8/2r5/1Q6/K7 w - - 0 1");
     let mut search = Search::new(1 << 20);
-    let knight = crate::tables::Material::read("KQKN").expect("a material");
+    let knight = tables::Material::read("KQKN").expect("a material");
     assert!(search.tables.make(knight, &mut Unwatched));
     let line = search
         .lines(&start, &[], &Limits::nodes(20_000), &mut Unwatched)

@@ -4,9 +4,9 @@
 //! Iterative deepening to a budget counted in nodes. The same calls in the
 //! same order on a [`Search`] of the same size give the same answers on every
 //! machine. Values are searched, never proved, but for mates, which are
-//! handed to [`crate::prove`], and positions of up to four men, which are
-//! looked up in [`crate::tables`]. What a value means for a puzzle is left to
-//! [`crate::check`].
+//! handed to [`prove`], and positions of up to four men, which are
+//! looked up in [`tables`]. What a value means for a puzzle is left to
+//! others.
 
 mod evaluate;
 mod exchange;
@@ -19,10 +19,10 @@ mod tree;
 
 use shakmaty::{Chess, Move};
 
-use crate::prove::{Prover, Watch};
-use crate::tables::Tables;
 use order::Order;
+use prove::{Prover, Watch};
 use table::Table;
+use tables::Tables;
 
 /// What a position is worth to the side to move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

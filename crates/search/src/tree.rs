@@ -17,8 +17,8 @@ use super::exchange::gains;
 use super::node::Node;
 use super::order::{Order, Queue, Step, Way, is_loud, rank_loud, step};
 use super::table::{Bound, Code, Entry, NO_VALUE, Table, worth};
-use crate::prove::Watch;
-use crate::tables::{TableResult, Tables};
+use prove::Watch;
+use tables::{TableResult, Tables};
 
 pub(super) const INFINITE: i32 = 32_001;
 /// Being mated now; in `n` plies it is `n` more.
@@ -927,8 +927,8 @@ mod tests {
     use shakmaty::san::San;
 
     use super::*;
-    use crate::prove::Unwatched;
-    use crate::search::tests::position;
+    use crate::tests::position;
+    use prove::Unwatched;
 
     /// A rook down, White draws by Qe8+ Kh7 Qh5+ Kg8 and so on. After Qe8+ Kh7
     /// the draw rests on the position before: it may be stored for this path

@@ -18,8 +18,8 @@ use std::collections::BTreeMap;
 
 use shakmaty::{Chess, Color, EnPassantMode, Move, Position};
 
-use crate::prove::Watch;
 use layout::{DRAW, ILLEGAL, Men, Table};
+use prove::Watch;
 
 pub use bytes::LoadFault;
 pub use material::Material;
