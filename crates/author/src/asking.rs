@@ -1,7 +1,7 @@
 //! What is being worked on, in words: "Proving that no other first move mates
 //! in 2 moves: 1.Qh5, 1.Qg4 and 12 more.".
 
-use keyproof::check::Question;
+use keyproof::check::{Question, met};
 use keyproof::draft::NodeId;
 use keyproof::notation::{fen, moves};
 use keyproof::puzzle::{Puzzle, Role};
@@ -48,7 +48,7 @@ pub fn words(puzzle: &Puzzle, question: &Question) -> Option<String> {
         };
     };
     let first = node == NodeId::ROOT;
-    let met = goal.met(goal.moves_left());
+    let met = met(goal, goal.moves_left());
     let before = match first {
         true => String::new(),
         false => last(puzzle, node),

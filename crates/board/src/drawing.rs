@@ -3,8 +3,8 @@
 
 use std::fmt::Write as _;
 
-use keyproof::diagram;
-use keyproof::tongue::{phrase, say, tr};
+use model::tongue::{phrase, say, tr};
+use play::diagram;
 use shakmaty::{Board, CastlingSide, Color, Move, Piece, Square};
 
 use crate::Mark;
@@ -148,7 +148,7 @@ pub fn under(states: &States, black_below: bool) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use keyproof::notation::{fen, moves};
+    use model::notation::{fen, moves};
     use shakmaty::{Chess, Position};
 
     #[test]

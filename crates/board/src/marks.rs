@@ -1,7 +1,7 @@
 //! Marks drawn over a board: lines and rings.
 
-use keyproof::explain::Why;
-pub use keyproof::marks::{LineKind, Mark};
+pub use model::marks::{LineKind, Mark};
+use play::published::Why;
 use shakmaty::Square;
 
 /// The marks of a reason: dotted for what is threatened, solid for what is

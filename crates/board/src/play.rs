@@ -3,8 +3,8 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use keyproof::diagram;
-use keyproof::tongue::{Tongue, spoken, tr};
+use model::tongue::{Tongue, spoken, tr};
+use play::diagram;
 use shakmaty::{Board, Color, Move, Piece, Role, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlElement, KeyboardEvent, PointerEvent};

@@ -1,8 +1,8 @@
 //! The board as elements of a page: the drawing in layers, and over it the grid
 //! of cells that keys and screen readers use. Knows no rules and no events.
 
-use keyproof::diagram;
-use keyproof::tongue::tr;
+use model::tongue::tr;
+use play::diagram;
 use shakmaty::{Board, Piece, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlElement};

@@ -3,10 +3,10 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use keyproof::draft::MoveFault;
-use keyproof::notation::moves;
-use keyproof::short::joined;
-use keyproof::tongue::{Tongue, lettered, phrase, say, spoken, tr};
+use model::draft::MoveFault;
+use model::notation::moves;
+use model::short::joined;
+use model::tongue::{Tongue, lettered, phrase, say, spoken, tr};
 use shakmaty::{Chess, Move, Position};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};

@@ -8,7 +8,6 @@
 pub mod check;
 #[cfg(feature = "course")]
 pub mod course;
-pub mod diagram;
 pub mod explain;
 pub mod handout;
 pub mod lesson;
@@ -16,8 +15,8 @@ pub mod moments;
 pub mod picture;
 pub mod publish;
 pub mod seen;
-pub mod session;
 pub mod still;
 
 pub use model::{aim, draft, line, marks, mention, notation, puzzle, short, tongue, transform};
+pub use play::{diagram, session};
 pub use {prove, search, tables};

@@ -1,17 +1,20 @@
 //! The student's file: one page, self-contained, with the puzzles as readable
 //! text, what was proved about them, and why.
 
-use shakmaty::{Board, Move, Position, uci::UciMove};
+use play::published::{WORDS, Why};
+use shakmaty::Move;
 
-use crate::check::{Evidence, Goal, Known, Ruling};
+use crate::check::{Goal, Known, Ruling};
 use crate::draft::{Draft, Edit, NodeId};
-use crate::explain::{Explanation, FailureKind, Why};
-use crate::marks::{self, Mark};
+use crate::explain::Explanation;
+use crate::marks;
 use crate::mention;
 use crate::notation::{moves, pgn_write};
 use crate::puzzle::{Puzzle, Role};
 use crate::still::still;
 use crate::tongue::{phrase, say, spoken, thousands, tr};
+
+pub use play::published::{Published, read_answers, read_marks};
 
 /// The tag with the author's own labels, which no student's file carries.
 pub const LABELS: &str = "Labels";
@@ -22,18 +25,6 @@ pub struct Item<'a> {
     pub known: &'a Known,
     /// Why the key works and every other first move fails.
     pub explanation: Option<&'a Explanation>,
-}
-
-/// What a published file says of a puzzle.
-#[derive(Clone, Debug, Default)]
-pub struct Published {
-    pub known: Known,
-    /// Why wrong first moves fail; the line is that of the ruling.
-    pub failures: Vec<(Move, FailureKind)>,
-    /// The line that `whys` is about.
-    pub line: Vec<Move>,
-    /// Why the main line works, and what the key threatens.
-    pub whys: Vec<Why>,
 }
 
 /// Fills the student's page. `template` is the built page of the widget
@@ -159,9 +150,6 @@ fn still_of(items: &[Item]) -> String {
     still(filled.iter())
 }
 
-/// What parts the answers from the words of another language that follow them.
-pub const WORDS: char = '~';
-
 /// What the file knows of its games: their marks first, then what was proved;
 /// and what its page says in another language.
 fn answers_text(games: &[&Draft], items: &[Item]) -> String {
@@ -170,15 +158,6 @@ fn answers_text(games: &[&Draft], items: &[Item]) -> String {
         "" => answers,
         words => format!("{answers}{WORDS}{words}"),
     }
-}
-
-/// The author's marks for a board, from what a published file knows.
-pub fn read_marks(answers: &str, board: &Board) -> Vec<Mark> {
-    let head = ["board ", &board.to_string(), " "].concat();
-    let mut lines = answers.lines();
-    let line = lines.find_map(|line| line.strip_prefix(&head));
-    let marks = line.unwrap_or_default().split(' ');
-    marks.filter_map(Mark::read_short).collect()
 }
 
 /// Says in a student's page that its mates are checked: that certificates of
@@ -314,119 +293,8 @@ fn write_why(text: &mut String, why: &Why) {
     ));
 }
 
-/// Reads answers back, one [`Published`] per puzzle, in order. What does not
-/// parse or is not legal is left out: the session then proves it itself.
-pub fn read_answers(text: &str, puzzles: &[Puzzle]) -> Vec<Published> {
-    let mut published: Vec<Published> = puzzles.iter().map(|_| Published::default()).collect();
-    let mut current = None;
-    for line in text.lines() {
-        if let Some(index) = line.strip_prefix("puzzle ") {
-            current = index.parse::<usize>().ok().filter(|&i| i < puzzles.len());
-        } else if let Some(i) = current {
-            match line.split_once(' ') {
-                Some((kind @ ("why" | "threat"), rest)) => {
-                    let why = read_why(kind == "threat", rest);
-                    published[i].whys.extend(why);
-                }
-                Some(("line", line)) => {
-                    let mut at = puzzles[i].start().clone();
-                    for mv in line.split(',') {
-                        let Some(mv) = read_uci(&at, mv) else { break };
-                        at.play_unchecked(mv);
-                        published[i].line.push(mv);
-                    }
-                }
-                _ => {
-                    read_position(line, &puzzles[i], &mut published[i]);
-                }
-            }
-        }
-    }
-    published
-}
-
-fn read_why(threat: bool, text: &str) -> Option<Why> {
-    let mut parts = text.splitn(4, ' ');
-    let at = parts.next()?.parse().ok()?;
-    let list = |part: &str| -> Vec<String> {
-        let names = part.split(',').filter(|name| *name != "-");
-        names.map(str::to_owned).collect()
-    };
-    let squares = list(parts.next()?);
-    let arrows = list(parts.next()?);
-    let (title, sentence) = parts.next()?.split_once(':')?;
-    Some(Why {
-        at,
-        threat,
-        squares,
-        arrows: arrows
-            .iter()
-            .filter_map(|ends| Some([ends.get(..2)?.to_owned(), ends.get(2..)?.to_owned()]))
-            .collect(),
-        title: title.to_owned(),
-        sentence: sentence.trim_start().to_owned(),
-    })
-}
-
-fn read_position(line: &str, puzzle: &Puzzle, published: &mut Published) -> Option<()> {
-    let known = &mut published.known;
-    let mut words = line.split(' ');
-    let path = words.next()?;
-    let mut position = puzzle.start().clone();
-    let mut goal = Goal::of(puzzle);
-    for (ply, text) in path.split(',').filter(|_| path != "-").enumerate() {
-        position.play_unchecked(read_uci(&position, text)?);
-        if goal.shared() || ply % 2 == 1 {
-            goal = goal.next()?;
-        }
-    }
-    let evidence = match goal.forced() {
-        Some(_) => Evidence::Proved,
-        None => Evidence::Searched {
-            depth: 0,
-            value: None,
-        },
-    };
-    for word in words {
-        if let Some((mv, length)) = word.split_once('=') {
-            let mv = read_uci(&position, mv)?;
-            let length = length.parse().ok();
-            known.learn_move(
-                &position,
-                goal,
-                mv,
-                Ruling::Holds {
-                    length,
-                    line: vec![mv],
-                    evidence,
-                },
-            );
-        } else if let Some((mv, replies)) = word.split_once('!') {
-            let mv = read_uci(&position, mv)?;
-            let (replies, code) = replies.split_once(';').unwrap_or((replies, ""));
-            if let Some(kind) = FailureKind::decode(code).filter(|_| path == "-") {
-                published.failures.push((mv, kind));
-            }
-            let mut line = vec![mv];
-            let mut after = position.clone();
-            after.play_unchecked(mv);
-            for reply in replies.split(',').filter(|r| !r.is_empty()) {
-                let reply = read_uci(&after, reply)?;
-                after.play_unchecked(reply);
-                line.push(reply);
-            }
-            known.learn_move(&position, goal, mv, Ruling::Fails { line, evidence });
-        }
-    }
-    Some(())
-}
-
 /// Plies of a searched refutation that are published.
 const SHOWN_PLIES: usize = 6;
-
-fn read_uci<P: Position>(position: &P, text: &str) -> Option<Move> {
-    text.parse::<UciMove>().ok()?.to_move(position).ok()
-}
 
 fn path(puzzle: &Puzzle, node: NodeId) -> String {
     let path: Vec<String> = puzzle.path(node).into_iter().map(moves::uci).collect();
@@ -483,8 +351,10 @@ mod tests {
     use super::*;
     use crate::check::{Judge, check};
     use crate::explain::{Analyst, Inquiry};
+    use crate::notation::moves::read_uci;
     use crate::notation::pgn_read;
     use crate::prove::Unwatched;
+    use shakmaty::Position;
 
     const TEMPLATE: &str = "<html lang=\"<!--keyproof:language-->\"><title><!--keyproof:title--></title><main><!--keyproof:still--></main><pre><!--keyproof:lesson--></pre><pre><!--keyproof:answers--></pre>";
     const PUZZLE: &str = "[FEN \"8/8/8/8/8/2K5/1R6/k7 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Rb8 {</pre><script>alert(1)</script> <!--keyproof:answers-->} Ka2 2. Rb7 *";

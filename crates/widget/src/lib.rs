@@ -3,7 +3,7 @@
 //!
 //! [`study`] is the whole of the page's state and what changes it, in plain
 //! Rust; `view` draws it into the page that `page` sets up. Judging is left to
-//! `keyproof::session`, the board to `keyproof_board`. There is no framework
+//! `play::session`, the board to `keyproof_board`. There is no framework
 //! here: with one the published file would be too large.
 
 pub mod answered;

@@ -1,8 +1,8 @@
 //! Looking around once a puzzle is done with: through its solution, and off it
 //! by any legal move. Plain Rust without a browser.
 
-use keyproof::draft::NodeId;
-use keyproof::puzzle::Puzzle;
+use model::draft::NodeId;
+use model::puzzle::Puzzle;
 use shakmaty::{Chess, Move, Position};
 
 use crate::study::Event;

@@ -4,12 +4,12 @@ use std::cell::RefCell;
 use std::rc::Rc;
 use std::sync::atomic::{AtomicU32, Ordering};
 
-use keyproof::draft::NodeId;
-use keyproof::publish::WORDS;
-use keyproof::short::has;
-use keyproof::tongue::{Tongue, spoken, tr};
 use keyproof_board::dom::{self, Listener};
 use keyproof_board::{PlayBoard, TypedMove};
+use model::draft::NodeId;
+use model::short::has;
+use model::tongue::{Tongue, spoken, tr};
+use play::published::WORDS;
 use shakmaty::Move;
 use wasm_bindgen::prelude::*;
 use web_sys::{Element, HtmlElement, KeyboardEvent, ShadowRootInit, ShadowRootMode};
@@ -20,7 +20,7 @@ use crate::view::View;
 
 /// Mounts the program in an element: on the games of `lesson` (PGN), with what
 /// was proved about them and what the page says in another language (see
-/// [`keyproof::publish`]), in the style sheet given. The element's data `kept`
+/// [`play::published`]), in the style sheet given. The element's data `kept`
 /// may hold what an earlier visit left.
 #[wasm_bindgen]
 pub fn mount(host: HtmlElement, lesson: &str, answers: &str, style: &str) {

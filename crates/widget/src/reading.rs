@@ -1,9 +1,10 @@
 //! A student's reading of a lesson: where he is in the game, what he may see
 //! of its text, and his work at each moment. Plain Rust without a browser.
 
-use keyproof::draft::NodeId;
-use keyproof::lesson::{Moment, Piece, Step, Walk};
-use keyproof::tongue::tr;
+use model::draft::NodeId;
+use model::lesson::Moment;
+use model::tongue::tr;
+use play::walk::{Piece, Step, Walk};
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::study::{Event, Work};
@@ -327,7 +328,7 @@ impl Reading {
 mod tests {
     use super::*;
     use crate::study::{Content, Study};
-    use keyproof::notation::moves;
+    use model::notation::moves;
 
     /// White overlooks the mate; the lesson asks for it, and then goes on.
     const GAME: &str = "[Event \"Thursday\"]\n[White \"Ilsa\"]\n[Black \"Gus\"]\n[Moments \"4w #1\"]\n\n{The club, late.} 1. e4 e5 2. Qh5 Nc6 (2... g6 {Better.} 3. Qxe5+) 3. Bc4 Nf6 {Gus saw the fork of nothing.} 4. Nc3 $4 (4. Qxf7# $1 {Mate!}) 4... g6 {And it is over.} *\n";

@@ -1,9 +1,9 @@
 //! The author's solution tree as lines of text.
 
-use keyproof::draft::NodeId;
-use keyproof::notation::moves;
-use keyproof::puzzle::{Puzzle, Role};
-use keyproof::tongue::say;
+use model::draft::NodeId;
+use model::notation::moves;
+use model::puzzle::{Puzzle, Role};
+use model::tongue::say;
 use shakmaty::Position;
 
 use crate::words;
@@ -106,7 +106,7 @@ fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use keyproof::notation::pgn_read;
+    use model::notation::pgn_read;
 
     fn text(pgn: &str) -> Vec<String> {
         let draft = pgn_read::read(pgn).remove(0).draft;

@@ -6,19 +6,21 @@
 use std::collections::VecDeque;
 use std::rc::Rc;
 
-use keyproof::check::Goal;
-use keyproof::draft::{Draft, MoveFault, NodeId};
-use keyproof::explain::{FailureKind, Why};
-use keyproof::lesson::{self, Excerpt, Walk};
-use keyproof::notation::moves::side_name;
-use keyproof::notation::pgn_read;
-use keyproof::publish::{self, Published};
-use keyproof::puzzle::{DraftFault, Puzzle};
-use keyproof::session::{Judgement, Next, Reply, Session};
-use keyproof::short::{has, joined, split_at_mark};
-use keyproof::tongue::{lettered, phrase, plural, say, tr};
 use keyproof_board::hand::landing;
 use keyproof_board::{LineKind, Mark as BoardMark};
+use model::draft::{Draft, MoveFault, NodeId};
+use model::lesson::{self, Excerpt};
+use model::notation::moves::side_name;
+use model::notation::pgn_read;
+use model::puzzle::{DraftFault, Puzzle};
+use model::short::{has, joined, split_at_mark};
+use model::tongue::{lettered, phrase, plural, say, tr};
+use play::failure::FailureKind;
+use play::goal::Goal;
+use play::published::Why;
+use play::published::{self, Published};
+use play::session::{Judgement, Next, Reply, Session};
+use play::walk::Walk;
 use shakmaty::{Chess, Color, Move, Position, Square};
 
 use crate::answered::{Answered, Branch};
@@ -816,7 +818,7 @@ impl Work {
         let space = if self.played.is_empty() { "" } else { " " };
         let mark = if wrong { "?" } else { "" };
         self.played
-            .push_str(&[space, &keyproof::notation::moves::san(before, mv), mark].concat());
+            .push_str(&[space, &model::notation::moves::san(before, mv), mark].concat());
     }
 
     /// Plays a move of the student and lays out the scenes that follow.
@@ -1232,7 +1234,7 @@ fn published(answers: &str, puzzles: &[Result<Puzzle, String>]) -> Vec<Published
         .iter()
         .map(|p| p.as_ref().unwrap_or(any).clone())
         .collect();
-    publish::read_answers(answers, &seated)
+    published::read_answers(answers, &seated)
 }
 
 /// The title of a puzzle: the event, or the players, or its number.
@@ -1295,7 +1297,7 @@ fn said(faults: &[DraftFault]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use keyproof::notation::moves;
+    use model::notation::moves;
 
     /// Own position: the other rook cuts the king off, wherever it goes.
     const TWO_DEFENCES: &str = "[Event \"Two corridors\"]\n[Annotator \"Windle, Marta\"]\n\

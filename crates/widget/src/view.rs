@@ -6,11 +6,11 @@ mod lesson;
 
 use std::rc::Rc;
 
-use keyproof::publish::read_marks;
-use keyproof::puzzle::Puzzle;
-use keyproof::tongue::{phrase, say, spoken, tr};
 use keyproof_board::dom::{add, document, element, set, text, toggle};
 use keyproof_board::{PlayBoard, Shown, TypedMove};
+use model::puzzle::Puzzle;
+use model::tongue::{phrase, say, spoken, tr};
+use play::published::read_marks;
 use shakmaty::{Color, Move, Position};
 use web_sys::Element;
 

@@ -1,11 +1,11 @@
 //! The sentences of the student's page.
 
-use keyproof::check::Goal;
-use keyproof::explain;
-use keyproof::notation::moves::{self, side_name};
-use keyproof::prove::Aim;
-use keyproof::tongue::{phrase, plural, say, tr};
 use keyproof_board::hand::landing;
+use model::aim::Aim;
+use model::notation::moves::{self, side_name};
+use model::tongue::{phrase, plural, say, tr};
+use play::failure;
+use play::goal::Goal;
 use shakmaty::{Chess, Move, Position, Role};
 
 /// What is asked now: "mate in one", "stalemate in 3", "win".
@@ -118,7 +118,7 @@ pub fn failure(position: &Chess, line: &[Move], passed: u32, goal: Goal) -> Stri
         &[
             &played,
             &shown,
-            &explain::rest(&shown),
+            &failure::rest(&shown),
             aim.map_or("", Aim::noun),
             aim.map_or("", Aim::end),
             side_name(solver),

@@ -104,6 +104,7 @@ fn wasm() -> Result<PathBuf, String> {
         "crates/prove",
         "crates/tables",
         "crates/search",
+        "crates/play",
         "crates/keyproof",
         "Cargo.toml",
         "Cargo.lock",

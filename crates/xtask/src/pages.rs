@@ -62,7 +62,7 @@ const STUDENT: Page = Page {
     rooms: &[
         "crates/model",
         "crates/prove",
-        "crates/keyproof",
+        "crates/play",
         "crates/board",
         "crates/widget",
     ],
@@ -82,6 +82,7 @@ const AUTHOR: Page = Page {
         "crates/prove",
         "crates/tables",
         "crates/search",
+        "crates/play",
         "crates/keyproof",
         "crates/certify",
         "crates/board",

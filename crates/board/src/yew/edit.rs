@@ -1,6 +1,6 @@
 //! A board to set up a position on.
 
-use keyproof::tongue::{phrase, tr};
+use model::tongue::{phrase, tr};
 use shakmaty::{Color, Piece, Role, Square};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event};

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use keyproof::tongue::spoken;
+use model::tongue::spoken;
 use shakmaty::{Move, Square};
 use yew::prelude::*;
 

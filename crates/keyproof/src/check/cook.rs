@@ -1,7 +1,7 @@
 //! Cook: an unlisted first move that meets the stipulation as well.
 
 use super::survey::{Turn, length};
-use super::words::{numbered, unlisted};
+use super::words::{met, numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
@@ -27,7 +27,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
                 false => phrase("{move} {does} as well, and is not listed."),
             },
             "move does",
-            &[&san, &turn.goal.met(length(ruling))],
+            &[&san, &met(turn.goal, length(ruling))],
         );
         found.push(unlisted(
             puzzle,

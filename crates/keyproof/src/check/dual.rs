@@ -3,7 +3,7 @@
 
 use super::runs_on::past_the_point;
 use super::survey::{Turn, length};
-use super::words::{numbered, unlisted};
+use super::words::{met, numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use crate::draft::NodeId;
 use crate::puzzle::Puzzle;
@@ -26,7 +26,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         let message = say(
             "{move} {does} as well, and is not listed.",
             "move does",
-            &[&san, &turn.goal.met(length(ruling))],
+            &[&san, &met(turn.goal, length(ruling))],
         );
         found.push(unlisted(
             puzzle,

@@ -3,9 +3,8 @@
 
 use shakmaty::{Chess, Move, Position};
 
-use super::known::read_uci;
 use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
-use crate::notation::fen;
+use crate::notation::{fen, moves::read_uci};
 use crate::prove::{Aim, Prover, Unwatched, Watch};
 use crate::search::{Grade, Kept, Limits, Search, Value};
 use crate::tables::{TableResult, Tables};

@@ -14,11 +14,9 @@ mod empty_mention;
 mod failing_answer;
 mod failing_refutation;
 mod fill;
-mod goal;
 mod illegal_move;
 mod illegal_position;
 mod judge;
-mod known;
 mod missing_stipulation;
 mod no_solution;
 mod point;
@@ -32,15 +30,18 @@ mod words;
 mod working_try;
 
 #[cfg(test)]
+mod aims;
+#[cfg(test)]
 mod trial;
 
 pub use crate::puzzle::Margins;
 pub use defences::{Defence, Fall, Met, defences};
 pub use fill::{Filling, fill};
-pub use goal::Goal;
 pub use judge::Judge;
-pub use known::{Answer, Evidence, Known, Question, Ruling};
+pub use play::goal::Goal;
+pub use play::known::{Answer, Evidence, Known, Question, Ruling};
 pub use undecided::say_to_students;
+pub use words::met;
 
 use crate::draft::{Draft, Edit, NodeId, Resolution};
 use crate::prove::Watch;

@@ -5,7 +5,7 @@
 
 use super::dual::{shortest_listed, weight};
 use super::survey::{Turn, length};
-use super::words::{Site, numbered, unlisted};
+use super::words::{Site, met, numbered, unlisted};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::{Edit, NodeId};
 use crate::puzzle::{Puzzle, Stipulation};
@@ -42,7 +42,7 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let met = turn.goal.met(Some(*length));
+        let met = met(turn.goal, Some(*length));
         let message = say(
             "{move} {does}, not only in {n}.",
             "move does n",
@@ -85,7 +85,7 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         let message = say(
             "{move} {does}, sooner than the listed answer.",
             "move does",
-            &[&san, &turn.goal.met(Some(length))],
+            &[&san, &met(turn.goal, Some(length))],
         );
         found.push(unlisted(
             puzzle,

@@ -9,8 +9,8 @@ use std::collections::HashSet;
 use shakmaty::{Chess, Move, Position};
 
 use super::Goal;
-use super::known::{Known, Question, Ruling};
 use super::point::{self, Point};
+use super::{Known, Question, Ruling};
 use crate::draft::NodeId;
 use crate::puzzle::{Puzzle, Role};
 

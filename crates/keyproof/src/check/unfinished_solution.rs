@@ -2,7 +2,7 @@
 //! stipulation is not yet met.
 
 use super::survey::{Replies, Turn};
-use super::words::{Site, add_line, line, numbered};
+use super::words::{Site, add_line, line, met, numbered};
 use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
 use crate::puzzle::Puzzle;
 use crate::tongue::{phrase, say, tr};
@@ -36,7 +36,7 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
         message = say(
             "There is no solution, and none can be: no move {does}.",
             "does",
-            &[&turn.goal.met(turn.goal.moves_left())],
+            &[&met(turn.goal, turn.goal.moves_left())],
         );
     }
     let site = Site {

@@ -59,27 +59,25 @@ pub fn path(draft: &Draft, resolution: &Resolution, node: NodeId) -> Vec<String>
     ucis(&line)
 }
 
-impl Goal {
-    /// What a right move does: "mates in 2 moves", "forces selfmate in 2",
-    /// "leads to helpmate in 1.5", "wins".
-    pub fn met(self, length: Option<u8>) -> String {
-        let (text, n) = match (self, length) {
-            (Goal::Helpmate(_), Some(1)) => (phrase("mates"), 0),
-            (Goal::Helpmate(_), Some(n)) => (phrase("leads to helpmate in {n}"), n),
-            (Goal::Helpmate(_), None) => (phrase("leads to helpmate in time"), 0),
-            (Goal::Selfmate(_), Some(n)) => (phrase("forces selfmate in {n}"), n),
-            (Goal::Stalemate(_), Some(n)) => (phrase("forces stalemate in {n}"), n),
-            (_, Some(1)) => (phrase("mates in 1 move"), 1),
-            (_, Some(n)) => (phrase("mates in {n} moves"), n),
-            (Goal::Mate(_), None) => (phrase("mates in time"), 0),
-            (Goal::Selfmate(_), None) => (phrase("forces selfmate in time"), 0),
-            (Goal::Stalemate(_), None) => (phrase("forces stalemate in time"), 0),
-            (Goal::Win(_), None) => (phrase("wins"), 0),
-            (Goal::Draw(_), None) => (phrase("holds"), 0),
-            (Goal::Best(_), None) => (phrase("is as good as the best"), 0),
-        };
-        self.counted(text, n)
-    }
+/// What a right move does: "mates in 2 moves", "forces selfmate in 2",
+/// "leads to helpmate in 1.5", "wins".
+pub fn met(goal: Goal, length: Option<u8>) -> String {
+    let (text, n) = match (goal, length) {
+        (Goal::Helpmate(_), Some(1)) => (phrase("mates"), 0),
+        (Goal::Helpmate(_), Some(n)) => (phrase("leads to helpmate in {n}"), n),
+        (Goal::Helpmate(_), None) => (phrase("leads to helpmate in time"), 0),
+        (Goal::Selfmate(_), Some(n)) => (phrase("forces selfmate in {n}"), n),
+        (Goal::Stalemate(_), Some(n)) => (phrase("forces stalemate in {n}"), n),
+        (_, Some(1)) => (phrase("mates in 1 move"), 1),
+        (_, Some(n)) => (phrase("mates in {n} moves"), n),
+        (Goal::Mate(_), None) => (phrase("mates in time"), 0),
+        (Goal::Selfmate(_), None) => (phrase("forces selfmate in time"), 0),
+        (Goal::Stalemate(_), None) => (phrase("forces stalemate in time"), 0),
+        (Goal::Win(_), None) => (phrase("wins"), 0),
+        (Goal::Draw(_), None) => (phrase("holds"), 0),
+        (Goal::Best(_), None) => (phrase("is as good as the best"), 0),
+    };
+    goal.counted(text, n)
 }
 
 /// Where a finding stands: a node, the moves at fault there, and a line from

@@ -1,7 +1,7 @@
 //! Try that works: a move marked as a try meets the stipulation.
 
 use super::survey::{Turn, length};
-use super::words::{Site, numbered};
+use super::words::{Site, met, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use crate::draft::Edit;
 use crate::puzzle::{Puzzle, Role};
@@ -17,7 +17,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         let message = say(
             "{move} is marked as a try, but it {does}.",
             "move does",
-            &[&san, &turn.goal.met(length(ruling))],
+            &[&san, &met(turn.goal, length(ruling))],
         );
         let mends = vec![
             Mend {

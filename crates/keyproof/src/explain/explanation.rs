@@ -8,7 +8,9 @@ use super::analyst::played;
 use super::failing::Failure;
 use super::scene::landing;
 use super::{Allure, Analyst, Difficulty, Threats};
-use crate::check::{Answer, Goal, Known, Question, Ruling, plies_to_point};
+use play::published::Why;
+
+use crate::check::{Answer, Goal, Known, Ruling, plies_to_point};
 use crate::draft::NodeId;
 use crate::notation::{fen, moves};
 use crate::prove::Watch;
@@ -76,24 +78,6 @@ pub struct Tempts {
     /// The move and what refutes it, in UCI.
     pub line: Vec<String>,
     pub sentence: String,
-}
-
-/// A sentence about a move of the main line, with its marks on the board.
-#[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Why {
-    /// The solver's move, 0 for the key; the marks stand in the position after
-    /// it.
-    pub at: u8,
-    /// About what is threatened, not about what is done.
-    pub threat: bool,
-    /// The reason's name in the trade.
-    pub title: String,
-    pub sentence: String,
-    /// Names of squares.
-    pub squares: Vec<String>,
-    /// Names of the squares of a line's ends.
-    pub arrows: Vec<[String; 2]>,
 }
 
 impl Inquiry {
@@ -264,19 +248,6 @@ fn legal(position: &Chess, line: &[String]) -> Vec<Move> {
         legal.push(mv);
     }
     legal
-}
-
-impl Known {
-    /// What is known of a position as an answer that can be sent.
-    fn answer(&self, position: &Chess, goal: Goal) -> Answer {
-        let judged = self.rulings(position, goal);
-        let moves: Vec<Move> = judged.iter().map(|(mv, _)| *mv).collect();
-        Answer {
-            question: Question::about(position, goal, &moves),
-            rulings: judged.iter().map(|(_, ruling)| ruling.plain()).collect(),
-            nodes: 0,
-        }
-    }
 }
 
 #[cfg(test)]

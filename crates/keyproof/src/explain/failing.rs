@@ -7,9 +7,9 @@
 
 use shakmaty::{Chess, Color, Move, Position, Role, Square};
 
+use super::FailureKind;
 use super::analyst::{Analyst, evidence, hundredths, pass, played, positions};
 use super::exchange::{exchange_gain, worth};
-use super::failure::FailureKind;
 use super::scene::landing;
 use crate::check::{Evidence, Goal, Ruling};
 use crate::prove::{Aim, Verdict, Watch};

@@ -2,11 +2,10 @@
 
 mod bring;
 mod hush;
-mod walk;
 
 pub use bring::bring;
 pub use model::lesson::*;
-pub use walk::{Piece, Step, Walk};
+pub use play::walk::{Piece, Step, Walk};
 
 #[cfg(test)]
 mod tests {

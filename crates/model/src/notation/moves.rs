@@ -72,6 +72,11 @@ pub fn uci(mv: Move) -> String {
     UciMove::from_standard(mv).to_string()
 }
 
+/// Reads UCI; `None` if the text is no legal move of the position.
+pub fn read_uci(position: &Chess, text: &str) -> Option<Move> {
+    text.parse::<UciMove>().ok()?.to_move(position).ok()
+}
+
 /// The move in SAN as it is shown, in the letters of the language.
 pub fn shown(position: &Chess, mv: Move) -> String {
     lettered(&san(position, mv))

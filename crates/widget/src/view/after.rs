@@ -1,9 +1,9 @@
 //! What comes beside and after the work on a puzzle: the lines found so far, the
 //! threat, the other right moves, and the way to look around.
 
-use keyproof::short::joined;
-use keyproof::tongue::{phrase, say};
 use keyproof_board::dom::{add, element, set, text, toggle};
+use model::short::joined;
+use model::tongue::{phrase, say};
 use web_sys::Element;
 
 use super::{button, name, press};

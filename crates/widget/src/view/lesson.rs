@@ -1,8 +1,8 @@
 //! What a lesson adds to the page: the way through the game, the words at the
 //! place the student is at, and the game's text.
 
-use keyproof::tongue::{phrase, say, tr};
 use keyproof_board::dom::{add, element, set, text, toggle};
+use model::tongue::{phrase, say, tr};
 use web_sys::Element;
 
 use super::{button, head, in_language, name, press, task};

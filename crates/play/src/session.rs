@@ -5,12 +5,13 @@
 //! not accepted because it stands there. The tree says which defences are
 //! asked and which words go with a move.
 
+use model::draft::NodeId;
+use model::puzzle::{Asked, Puzzle, Role};
+use prove::{Prover, Unwatched};
 use shakmaty::{Chess, Move, Position};
 
-use crate::check::{Goal, Known, Ruling};
-use crate::draft::NodeId;
-use crate::prove::{Prover, Unwatched};
-use crate::puzzle::{Asked, Puzzle, Role};
+use crate::goal::Goal;
+use crate::known::{Known, Ruling};
 
 /// What became of the student's move.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -679,7 +680,7 @@ fn lines_after(puzzle: &Puzzle, node: NodeId) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::notation::{moves, pgn_read};
+    use model::notation::{moves, pgn_read};
 
     fn session(text: &str) -> Session {
         let draft = pgn_read::read(text).remove(0).draft;
@@ -837,54 +838,6 @@ mod tests {
         );
     }
 
-    /// The knight forks king and queen.
-    const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 *";
-
-    #[test]
-    fn a_searched_win_is_judged_by_its_published_answers() {
-        use crate::check::{Judge, check};
-        use crate::publish::{Item, read_answers, write_answers};
-
-        let draft = pgn_read::read(FORK).remove(0).draft;
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
-        assert!(!Session::new(puzzle.clone(), Known::default()).judges());
-        let mut known = Known::default();
-        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
-        let answers = write_answers(&[Item {
-            draft: &draft,
-            known: &known,
-            explanation: None,
-        }]);
-        let published = read_answers(&answers, std::slice::from_ref(&puzzle))
-            .remove(0)
-            .known;
-        let mut session = Session::new(puzzle, published);
-        assert!(session.judges());
-        let wrong = play(&mut session, "Nc7").judgement;
-        assert!(
-            matches!(wrong, Judgement::Wrong { ref line } if line.len() > 1),
-            "{wrong:?}"
-        );
-        let reply = play(&mut session, "Nf6");
-        assert_eq!(reply.judgement, Judgement::Right);
-        assert!(matches!(reply.next, Next::Defence(_)));
-        assert_eq!(play(&mut session, "Nxd7").next, Next::Solved);
-    }
-
-    #[test]
-    fn a_draw_is_held_when_the_position_repeats() {
-        use crate::check::{Judge, check};
-
-        let text = "[FEN \"6k1/6p1/8/7Q/1p6/7P/1q4PK/2r5 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Qe8+ Kh7 2. Qh5+ Kg8 *";
-        let draft = pgn_read::read(text).remove(0).draft;
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
-        let mut known = Known::default();
-        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
-        let mut session = Session::new(puzzle, known);
-        assert!(matches!(play(&mut session, "Qe8").next, Next::Defence(_)));
-        assert_eq!(play(&mut session, "Qh5").next, Next::Solved);
-    }
-
     const SELFMATE: &str = "[FEN \"8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qf2+ Kxf2# (1... Kd1 2. Qd2+ Kxd2#) *";
 
     #[test]
@@ -1014,7 +967,7 @@ mod tests {
         let mut shown = Vec::new();
         while let Some(mv) = session.show() {
             assert!(shown.len() < 20, "{shown:?}");
-            shown.push(crate::notation::moves::uci(mv));
+            shown.push(model::notation::moves::uci(mv));
             session.play(mv);
         }
         assert!(session.solved());

@@ -1,17 +1,17 @@
 //! Why a wrong move fails: the kinds of failure, the code in which a published
 //! file carries one, and its sentence. Finding the kind is
-//! [`super::failing`]'s. The student's page links this module, so it searches
-//! nothing and writes nothing but strings.
+//! left to others. The student's page links this module, so it searches nothing
+//! and writes nothing but strings.
 //!
 //! A code is a letter and what the kind names: `m2` mate in 2, `lq` loses the
 //! queen, `ef8` the king escapes to f8.
 
+use model::aim::Aim;
+use model::notation::moves;
+use model::tongue::{phrase, say, tr};
 use shakmaty::{Chess, Move, Position, Role, Square};
 
-use crate::check::Goal;
-use crate::notation::moves;
-use crate::prove::Aim;
-use crate::tongue::{phrase, say, tr};
+use crate::goal::Goal;
 
 /// Why a wrong move fails.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -307,7 +307,7 @@ fn push_square(text: &mut String, square: Square) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::notation::fen;
+    use model::notation::fen;
 
     const EVERY: [FailureKind; 19] = [
         FailureKind::Mated(12),

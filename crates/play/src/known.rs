@@ -4,11 +4,12 @@
 use std::collections::HashMap;
 
 use shakmaty::fen::Epd;
-use shakmaty::{Chess, EnPassantMode, Move, Position, uci::UciMove};
+use shakmaty::{Chess, EnPassantMode, Move, Position};
 
-use super::Goal;
-use crate::notation::{fen, moves};
-use crate::prove::Verdict;
+use model::notation::{fen, moves, moves::read_uci};
+use prove::Verdict;
+
+use crate::goal::Goal;
 
 /// A question about a position with the solver to move: does each of `moves`
 /// meet the goal? With no moves given: does any move, and which?
@@ -133,7 +134,7 @@ impl<M> Ruling<M> {
 
 impl Ruling {
     /// With the line as UCI text.
-    pub(crate) fn plain(&self) -> Ruling<String> {
+    pub fn plain(&self) -> Ruling<String> {
         self.with_line(self.line().iter().map(|&m| moves::uci(m)).collect())
     }
 }
@@ -219,6 +220,17 @@ impl Known {
             .map_or(&[], |e| &e.moves)
     }
 
+    /// What is known of a position as an answer that can be sent.
+    pub fn answer(&self, position: &Chess, goal: Goal) -> Answer {
+        let judged = self.rulings(position, goal);
+        let moves: Vec<Move> = judged.iter().map(|(mv, _)| *mv).collect();
+        Answer {
+            question: Question::about(position, goal, &moves),
+            rulings: judged.iter().map(|(_, ruling)| ruling.plain()).collect(),
+            nodes: 0,
+        }
+    }
+
     /// Whether any move meets the goal: the best (`Holds`), none (`Fails`), or
     /// open; `None` if never asked.
     pub fn any(&self, position: &Chess, goal: Goal) -> Option<&Ruling> {
@@ -301,8 +313,4 @@ fn rich(position: &Chess, ruling: &Ruling<String>) -> Ruling {
         line.push(mv);
     }
     ruling.with_line(line)
-}
-
-pub(super) fn read_uci(position: &Chess, text: &str) -> Option<Move> {
-    text.parse::<UciMove>().ok()?.to_move(position).ok()
 }

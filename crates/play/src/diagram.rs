@@ -8,9 +8,8 @@
 
 use std::fmt::Write as _;
 
+use model::marks::{LineKind, Mark};
 use shakmaty::{Board, Color, File, Piece, Rank, Square};
-
-use crate::marks::{LineKind, Mark};
 
 /// The side of a square.
 pub const SQUARE: i32 = 45;

@@ -1,0 +1,15 @@
+//! A student at work.
+//!
+//! What is asked of a move ([`goal`]), what is known of it ([`known`]), a
+//! student's way through a puzzle ([`session`]) and a lesson ([`walk`]), the
+//! sentence on a wrong move ([`failure`]), the board as a drawing ([`diagram`]),
+//! and reading a published file ([`published`]). The student's page is made of
+//! this and of no room that searches, checks or explains.
+
+pub mod diagram;
+pub mod failure;
+pub mod goal;
+pub mod known;
+pub mod published;
+pub mod session;
+pub mod walk;
