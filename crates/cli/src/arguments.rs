@@ -326,7 +326,7 @@ Examples:
   keyproof moments club.pgn --json --keep club.progress
 
 Every position of the game's main line is looked at for both sides; what makes a
-moment, and what it is worth, is written in crates/keyproof/src/moments/mod.rs.
+moment, and what it is worth, is written in crates/moments/src/lib.rs.
 With --keep the work can be stopped at any time and goes on where it stopped.
 
 JSON: an array with one object per game: {\"file\",\"index\",\"title\",\"nodes\",

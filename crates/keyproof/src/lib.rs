@@ -5,18 +5,12 @@
 //! knows no browser: budgets are counted in nodes, and progress and cancelling
 //! come through [`prove::Watch`].
 
-pub mod check;
-#[cfg(feature = "course")]
-pub mod course;
-pub mod explain;
-pub mod handout;
 pub mod lesson;
-pub mod moments;
-pub mod picture;
-pub mod publish;
-pub mod seen;
-pub mod still;
 
+#[cfg(feature = "course")]
+pub use export::course;
+pub use export::{handout, picture, publish, still};
+pub use index as seen;
 pub use model::{aim, draft, line, marks, mention, notation, puzzle, short, tongue, transform};
 pub use play::{diagram, session};
-pub use {prove, search, tables};
+pub use {check, explain, moments, prove, search, tables};

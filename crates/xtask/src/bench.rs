@@ -105,6 +105,11 @@ fn wasm() -> Result<PathBuf, String> {
         "crates/tables",
         "crates/search",
         "crates/play",
+        "crates/check",
+        "crates/explain",
+        "crates/moments",
+        "crates/export",
+        "crates/index",
         "crates/keyproof",
         "Cargo.toml",
         "Cargo.lock",
@@ -180,7 +185,7 @@ fn timed(test: &str) -> Command {
 /// Precision and recall of the reasons, on positions made for them.
 fn reasons(_quick: bool) -> Done {
     println!("\nReasons why a key works\n-----------------------");
-    let suite = ["--package", "keyproof", "--lib"];
+    let suite = ["--package", "keyproof-explain", "--lib"];
     counted(&suite, "precision_and_recall", "1")
 }
 

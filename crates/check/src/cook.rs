@@ -1,0 +1,69 @@
+//! Cook: an unlisted first move that meets the stipulation as well.
+
+use super::survey::{Turn, length};
+use super::words::{met, numbered, unlisted};
+use super::{Finding, Kind, Weight};
+use model::draft::NodeId;
+use model::puzzle::Puzzle;
+use model::tongue::{phrase, say};
+
+pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    if turn.node != NodeId::ROOT || super::no_key(puzzle) {
+        return;
+    }
+    for (mv, ruling) in turn.right() {
+        if puzzle.child(turn.node, mv).is_some() {
+            continue;
+        }
+        let san = numbered(puzzle, turn.node, mv);
+        let sooner = length(ruling) < turn.goal.moves_left();
+        // Shorter help is a short solution, whoever listed it.
+        if sooner && turn.goal.shared() {
+            continue;
+        }
+        let message = say(
+            match sooner {
+                true => phrase("{move} {does} as well, sooner than claimed, and is not listed."),
+                false => phrase("{move} {does} as well, and is not listed."),
+            },
+            "move does",
+            &[&san, &met(turn.goal, length(ruling))],
+        );
+        found.push(unlisted(
+            puzzle,
+            turn,
+            (mv, ruling),
+            Kind::Cook,
+            Weight::Fault,
+            message,
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::trial::{kinds, mended, report};
+    use crate::{Kind, Soundness};
+
+    /// Two rooks, each of which mates on the back rank.
+    const TWO_ROOKS: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *";
+
+    #[test]
+    fn an_unlisted_mate_is_a_cook() {
+        let report = report(TWO_ROOKS);
+        assert_eq!(kinds(&report), [Kind::Cook]);
+        assert_eq!(report.verdict, Soundness::Unsound);
+        assert_eq!(report.findings[0].moves, ["d1d8"]);
+        assert!(report.findings[0].path.is_empty());
+        assert_eq!(
+            report.findings[0].message,
+            "1.Rd8# mates in 1 move as well, and is not listed."
+        );
+    }
+
+    #[test]
+    fn accepting_it_mends_the_puzzle() {
+        assert_eq!(mended(TWO_ROOKS, Kind::Cook, 0).verdict, Soundness::Sound);
+    }
+}

@@ -1,0 +1,99 @@
+//! Dual: an unlisted continuation that meets the stipulation as well. A
+//! remark, unless the author asks for uniqueness at every move.
+
+use super::runs_on::past_the_point;
+use super::survey::{Turn, length};
+use super::words::{met, numbered, unlisted};
+use super::{Finding, Kind, Weight};
+use model::draft::NodeId;
+use model::puzzle::Puzzle;
+use model::tongue::say;
+
+pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    if turn.node == NodeId::ROOT || turn.aside || !answered(puzzle, turn) {
+        return;
+    }
+    if !puzzle.unique() && past_the_point(puzzle, turn.node, found) {
+        return;
+    }
+    let listed = shortest_listed(puzzle, turn);
+    for (mv, ruling) in turn.right() {
+        let sooner = listed.is_some() && length(ruling) < listed;
+        if puzzle.child(turn.node, mv).is_some() || sooner {
+            continue;
+        }
+        let san = numbered(puzzle, turn.node, mv);
+        let message = say(
+            "{move} {does} as well, and is not listed.",
+            "move does",
+            &[&san, &met(turn.goal, length(ruling))],
+        );
+        found.push(unlisted(
+            puzzle,
+            turn,
+            (mv, ruling),
+            Kind::Dual,
+            weight(puzzle),
+            message,
+        ));
+    }
+}
+
+/// The weight of what is merely not unique.
+pub fn weight(puzzle: &Puzzle) -> Weight {
+    if puzzle.unique() {
+        Weight::Fault
+    } else {
+        Weight::Remark
+    }
+}
+
+/// The length of the shortest mate among the author's accepted moves that
+/// work.
+pub fn shortest_listed(puzzle: &Puzzle, turn: &Turn) -> Option<u8> {
+    puzzle
+        .accepted(turn.node)
+        .filter_map(|c| turn.length(puzzle.node(c).mv))
+        .min()
+}
+
+/// Whether one of the author's accepted moves works.
+fn answered(puzzle: &Puzzle, turn: &Turn) -> bool {
+    let mut rulings = puzzle
+        .accepted(turn.node)
+        .filter_map(|c| turn.ruling(puzzle.node(c).mv));
+    rulings.any(|ruling| ruling.holds())
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::trial::{mended, report, with_tag};
+    use crate::{Finding, Kind, Report, Weight};
+
+    /// After 1.Kf7+ Kh7 the queen mates on h1 and on g7.
+    const TWO_MATES: &str =
+        "[FEN \"7k/8/5K2/8/8/8/8/Q7 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kf7+ Kh7 2. Qh1# *";
+
+    fn duals(report: &Report) -> Vec<&Finding> {
+        report
+            .findings
+            .iter()
+            .filter(|f| f.kind == Kind::Dual)
+            .collect()
+    }
+
+    #[test]
+    fn a_dual_is_a_remark_or_a_fault_as_the_author_asks() {
+        let plain = report(TWO_MATES);
+        assert_eq!(duals(&plain).len(), 1);
+        for dual in duals(&plain) {
+            assert_eq!(
+                (dual.weight, dual.path.len(), dual.line.len()),
+                (Weight::Remark, 2, 1)
+            );
+        }
+        let strict = report(&with_tag(TWO_MATES, "Uniqueness", "every move"));
+        assert!(duals(&strict).iter().all(|f| f.weight == Weight::Fault));
+        assert_eq!(duals(&mended(TWO_MATES, Kind::Dual, 0)).len(), 0);
+    }
+}

@@ -1,0 +1,91 @@
+//! Refutation that fails: the reply given against a try does not save the
+//! other side.
+
+use super::survey::Claimed;
+use super::words::{Site, add_line, line, numbered};
+use super::{Finding, Kind, Mend, Ruling, Weight, undecided};
+use model::draft::Edit;
+use model::puzzle::Puzzle;
+use model::tongue::{phrase, say};
+
+pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
+    let node = puzzle.node(claimed.node);
+    let answer = match &claimed.met {
+        Some(Ruling::Holds { line, .. }) => line,
+        Some(open @ Ruling::Open { .. }) => {
+            found.push(undecided::open(puzzle, node.parent, node.mv, open));
+            return;
+        }
+        _ => return,
+    };
+    let san = numbered(puzzle, node.parent, node.mv);
+    let message = say(
+        match answer.is_empty() {
+            true => phrase("{move} does not refute the try: it mates, as the solver wishes."),
+            false => phrase("{move} does not refute the try: {line}."),
+        },
+        "move line",
+        &[&san, &line(&node.after, answer)],
+    );
+    let mut poor = vec![Edit::SetNags {
+        node: claimed.node,
+        nags: vec![2],
+    }];
+    if node.children.is_empty() && !answer.is_empty() {
+        poor.push(add_line(puzzle, claimed.node, answer, &[]));
+    }
+    let mut mends = Vec::new();
+    if let Some(real) = claimed.real.filter(|&mv| mv != node.mv) {
+        let mut edits = vec![add_line(puzzle, node.parent, &[real], &[])];
+        edits.extend(poor);
+        let label = say(
+            "Refute it by {move} instead",
+            "move",
+            &[&numbered(puzzle, node.parent, real)],
+        );
+        mends.push(Mend { label, edits });
+    }
+    mends.push(Mend {
+        label: say("Remove {move}", "move", &[&san]),
+        edits: vec![Edit::Remove { node: claimed.node }],
+    });
+    let mut shown = vec![node.mv];
+    shown.extend(answer);
+    let site = Site {
+        puzzle,
+        node: node.parent,
+        moves: &[node.mv],
+        line: &shown,
+    };
+    found.push(site.finding(Kind::FailingRefutation, Weight::Fault, message, mends));
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::trial::{kinds, mended, report};
+    use crate::{Kind, Soundness};
+
+    /// The king may not step into the corner; the pawn's move saves Black.
+    const WEAK_REPLY: &str =
+        "[FEN \"1k6/8/1K6/8/8/7p/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 $2 Ka8 *";
+
+    #[test]
+    fn a_reply_that_is_mated_refutes_nothing() {
+        let report = report(WEAK_REPLY);
+        let finding = report
+            .findings
+            .iter()
+            .find(|f| f.kind == Kind::FailingRefutation)
+            .unwrap();
+        assert_eq!(finding.path, ["c1c2"]);
+        assert_eq!(finding.moves, ["b8a8"]);
+        assert_eq!(finding.message, "1...Ka8 does not refute the try: 2.Rc8#.");
+        assert_eq!(report.verdict, Soundness::Unsound);
+    }
+
+    #[test]
+    fn it_is_mended_by_the_reply_that_does_refute() {
+        let after = mended(WEAK_REPLY, Kind::FailingRefutation, 0);
+        assert!(!kinds(&after).contains(&Kind::FailingRefutation));
+    }
+}

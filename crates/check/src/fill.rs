@@ -1,0 +1,434 @@
+//! Answering every defence: a draft filled with the best answer to each defence
+//! that the author left unanswered.
+//!
+//! Defences that fall to one answer share a line: it stands at the one that
+//! holds out longest, and the words after the answer name the others. A defence
+//! that one of the author's own answers meets needs no line. The author's
+//! lines stay first and as they are. Judging is left to the [`super::Judge`].
+
+use shakmaty::{Chess, Move, Position};
+
+use super::survey::{length, same_move};
+use super::words::sans;
+use super::{Goal, Known, Question, Ruling, point};
+use model::draft::{Draft, Edit, NodeId};
+use model::notation::moves;
+use model::puzzle::{Puzzle, Role};
+use model::tongue::{say, spoken};
+
+/// A draft on the way to having every defence answered.
+#[derive(Clone, Debug, Default)]
+pub struct Filling {
+    /// What must be answered first. While there is any, nothing is added.
+    pub questions: Vec<Question>,
+    /// The draft with the answers; `None` if there is nothing to add.
+    pub draft: Option<Draft>,
+    /// Defences that the added lines answer.
+    pub answered: usize,
+}
+
+/// Lines that one filling adds at most; a longer solution is nobody's to read.
+const MOST_LINES: usize = 200;
+
+/// Fills in the best answer to each unanswered defence. What is added may leave
+/// defences of its own unanswered: where something must be forced, fill again
+/// until nothing is added. Words are added to a draft in the language that is
+/// spoken.
+pub fn fill(draft: &Draft, known: &Known) -> Filling {
+    let resolution = draft.resolve();
+    let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {
+        return Filling::default();
+    };
+    let mut work = Work {
+        puzzle: &puzzle,
+        known,
+        questions: Vec::new(),
+        lines: Vec::new(),
+    };
+    let goal = Goal::of(&puzzle);
+    // Where the solver plays both sides there is no defence.
+    let mut todo = match goal.shared() {
+        true => Vec::new(),
+        false => vec![(NodeId::ROOT, goal)],
+    };
+    while let Some((turn, goal)) = todo.pop() {
+        for accepted in puzzle.accepted(turn) {
+            let mv = puzzle.node(accepted).mv;
+            let ruling = known.ruling(puzzle.position(turn), goal, mv);
+            let Some(next) = goal.next() else { continue };
+            if puzzle.position(accepted).is_game_over() || !ruling.is_some_and(Ruling::holds) {
+                continue;
+            }
+            let stops = puzzle.children(accepted).is_empty()
+                && point::made(&puzzle, accepted, next, ruling).is_some();
+            if !stops {
+                work.answer(accepted, next);
+            }
+            let defences = puzzle.with_role(accepted, Role::Defence);
+            todo.extend(defences.map(|defence| (defence, next)));
+        }
+    }
+    let Work {
+        questions, lines, ..
+    } = work;
+    if !questions.is_empty() || lines.is_empty() {
+        return Filling {
+            questions,
+            ..Filling::default()
+        };
+    }
+    let mut filled = draft.clone();
+    let mut answered = 0;
+    for line in lines.into_iter().take(MOST_LINES) {
+        answered += 1 + line.others.len();
+        // The nodes are those of this draft.
+        let _ = line.add(&mut filled);
+    }
+    Filling {
+        questions,
+        draft: Some(filled),
+        answered,
+    }
+}
+
+/// A line to be added: a defence, the answer and what follows.
+struct Line {
+    at: NodeId,
+    sans: Vec<String>,
+    /// The glyph of the first move, where it stands beside another.
+    nags: Vec<u8>,
+    /// Moves after which the answer stands in `sans`.
+    answer: usize,
+    /// Other defences that fall to the answer, in SAN with their number.
+    others: Vec<String>,
+}
+
+impl Line {
+    fn add(self, draft: &mut Draft) -> Result<(), model::draft::EditFault> {
+        let language = draft.tag("Language").unwrap_or("en").to_ascii_lowercase();
+        let (head, rest) = self.sans.split_at(self.answer + 1);
+        let answer = draft.apply(&Edit::AddLine {
+            at: self.at,
+            moves: head.to_vec(),
+            nags: self.nags,
+        })?;
+        if !self.others.is_empty() && language.starts_with(spoken().tag()) {
+            let comments = vec![also(&self.others)];
+            draft.apply(&Edit::SetAfter {
+                node: answer,
+                comments,
+            })?;
+        }
+        draft.apply(&Edit::AddLine {
+            at: answer,
+            moves: rest.to_vec(),
+            nags: Vec::new(),
+        })?;
+        Ok(())
+    }
+}
+
+fn also(others: &[String]) -> String {
+    match others {
+        [] => String::new(),
+        [one] => say("The same answers {moves}.", "moves", &[one]),
+        [first @ .., last] => {
+            let moves = say("{list} and {last}", "list last", &[&first.join(", "), last]);
+            say("The same answers {moves}.", "moves", &[&moves])
+        }
+    }
+}
+
+struct Work<'a> {
+    puzzle: &'a Puzzle,
+    known: &'a Known,
+    questions: Vec<Question>,
+    lines: Vec<Line>,
+}
+
+/// A defence that no answer of the author's meets, and its best answer.
+struct Unanswered {
+    defence: Move,
+    /// Its node, if the author lists it.
+    listed: Option<NodeId>,
+    after: Chess,
+    best: Ruling,
+}
+
+impl Work<'_> {
+    fn answer(&mut self, node: NodeId, goal: Goal) {
+        let puzzle = self.puzzle;
+        let position = puzzle.position(node);
+        let answers: Vec<Move> = puzzle
+            .children(node)
+            .iter()
+            .flat_map(|&defence| puzzle.accepted(defence))
+            .map(|answer| puzzle.node(answer).mv)
+            .collect();
+        let asked = self.questions.len();
+        let mut open = Vec::new();
+        for defence in position.legal_moves() {
+            let mut after = position.clone();
+            after.play_unchecked(defence);
+            let listed = puzzle.child(node, defence);
+            let has_answer = listed.is_some_and(|d| {
+                puzzle.accepted(d).next().is_some()
+                    || puzzle.with_role(d, Role::Unclear).next().is_some()
+                    || point::repeats(puzzle, d, goal)
+            });
+            if has_answer || goal.ended(&after) || after.is_game_over() {
+                continue;
+            }
+            if listed.is_none() && self.meets(&after, goal, &answers) != Some(false) {
+                continue;
+            }
+            match self.known.any(&after, goal) {
+                None => self.questions.push(Question::about(&after, goal, &[])),
+                Some(best @ Ruling::Holds { line, .. }) if !line.is_empty() => {
+                    open.push(Unanswered {
+                        defence,
+                        listed,
+                        after,
+                        best: best.clone(),
+                    });
+                }
+                // Undecided, or the move before it fails; both are found by
+                // the checker.
+                Some(_) => {}
+            }
+        }
+        if self.questions.len() == asked {
+            self.share(node, goal, open);
+        }
+    }
+
+    /// Whether one of these moves meets the goal; `None` while that is asked.
+    fn meets(&mut self, after: &Chess, goal: Goal, answers: &[Move]) -> Option<bool> {
+        let legal = after.legal_moves();
+        let mut missing = Vec::new();
+        for answer in answers {
+            let Some(&mv) = legal.iter().find(|m| same_move(**m, *answer)) else {
+                continue;
+            };
+            match self.known.ruling(after, goal, mv) {
+                Some(ruling) if ruling.holds() => return Some(true),
+                Some(_) => {}
+                None if !missing.contains(&mv) => missing.push(mv),
+                None => {}
+            }
+        }
+        if missing.is_empty() {
+            return Some(false);
+        }
+        self.questions.push(Question::about(after, goal, &missing));
+        None
+    }
+
+    /// Groups the defences by as few answers as will do, and lays out a line
+    /// for each group.
+    fn share(&mut self, node: NodeId, goal: Goal, mut open: Vec<Unanswered>) {
+        let bests: Vec<Move> = open.iter().map(|u| u.best.line()[0]).collect();
+        let asked = self.questions.len();
+        for unanswered in &open {
+            self.ask_all(&unanswered.after, goal, &bests);
+        }
+        if self.questions.len() > asked {
+            return;
+        }
+        let falls = |known: &Known, unanswered: &Unanswered, answer: Move| {
+            let legal = unanswered.after.legal_moves();
+            let mv = legal.into_iter().find(|m| same_move(*m, answer));
+            mv.is_some_and(|mv| {
+                same_move(mv, unanswered.best.line()[0])
+                    || known
+                        .ruling(&unanswered.after, goal, mv)
+                        .is_some_and(Ruling::holds)
+            })
+        };
+        while !open.is_empty() {
+            let count = |u: &Unanswered| {
+                let answer = u.best.line()[0];
+                open.iter().filter(|o| falls(self.known, o, answer)).count()
+            };
+            // Listed defences are the author's own and come first.
+            let first = open
+                .iter()
+                .enumerate()
+                .max_by_key(|(i, u)| {
+                    let longest = length(&u.best).unwrap_or(0);
+                    (u.listed.is_some(), count(u), longest, std::cmp::Reverse(*i))
+                })
+                .map_or(0, |(i, _)| i);
+            let chosen = open.remove(first);
+            let answer = chosen.best.line()[0];
+            let (group, rest): (Vec<_>, Vec<_>) = open
+                .into_iter()
+                .partition(|u| u.listed.is_none() && falls(self.known, u, answer));
+            open = rest;
+            self.lay_out(node, goal, &chosen, &group);
+        }
+    }
+
+    fn ask_all(&mut self, after: &Chess, goal: Goal, answers: &[Move]) {
+        let legal = after.legal_moves();
+        let mut missing: Vec<Move> = Vec::new();
+        for answer in answers {
+            if let Some(&mv) = legal.iter().find(|m| same_move(**m, *answer))
+                && self.known.ruling(after, goal, mv).is_none()
+                && !missing.contains(&mv)
+            {
+                missing.push(mv);
+            }
+        }
+        if !missing.is_empty() {
+            self.questions.push(Question::about(after, goal, &missing));
+        }
+    }
+
+    fn lay_out(&mut self, node: NodeId, goal: Goal, chosen: &Unanswered, group: &[Unanswered]) {
+        let puzzle = self.puzzle;
+        let position = puzzle.position(node);
+        let line = chosen.best.line();
+        let plies = match goal {
+            Goal::Best(_) => 1,
+            _ => point::plies(&chosen.after, line, goal).max(1),
+        };
+        let line = &line[..plies];
+        let others = group
+            .iter()
+            .map(|u| moves::line(position, &[u.defence], position.fullmoves().get()))
+            .collect();
+        let (at, sans, nags) = match chosen.listed {
+            Some(defence) => {
+                let first = puzzle.children(defence).is_empty();
+                let nags = if first { Vec::new() } else { vec![1] };
+                (defence, sans(&chosen.after, line), nags)
+            }
+            None => {
+                let mut whole = vec![chosen.defence];
+                whole.extend(line);
+                (node, sans(position, &whole), Vec::new())
+            }
+        };
+        self.lines.push(Line {
+            at,
+            sans,
+            nags,
+            answer: usize::from(chosen.listed.is_none()),
+            others,
+        });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::{draft, kinds};
+    use crate::{Judge, Kind, Weight, check};
+    use model::notation::pgn_write;
+    use model::tongue::Tongue;
+    use prove::Unwatched;
+
+    /// Fills until nothing is left to add where something is forced, else once.
+    fn filled(text: &str) -> (Draft, usize) {
+        let mut draft = draft(text);
+        let (mut known, mut judge) = (Known::default(), Judge::new(1 << 20));
+        check(&draft, &mut known, &mut judge, &mut Unwatched);
+        let mut answered = 0;
+        loop {
+            let filling = fill(&draft, &known);
+            for question in &filling.questions {
+                known.learn(&judge.answer(question, &mut Unwatched));
+            }
+            if !filling.questions.is_empty() {
+                continue;
+            }
+            answered += filling.answered;
+            let Some(next) = filling.draft else { break };
+            draft = next;
+            let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+            check(&draft, &mut known, &mut judge, &mut Unwatched);
+            if Goal::of(&puzzle).forced().is_none() {
+                break;
+            }
+        }
+        (draft, answered)
+    }
+
+    fn movetext(draft: &Draft) -> String {
+        let text = pgn_write::write(draft);
+        let moves = text.split("\n\n").nth(1).expect("moves").to_owned();
+        moves.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Black can put bishop or rook in the way; the rook is left out.
+    const LEFT_OUT: &str = "[FEN \"6k1/5ppp/3r4/8/8/7b/R7/R5K1 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra8+ Bc8 {First the bishop.} 2. Rxc8+ Rd8 3. Rxd8# *";
+
+    #[test]
+    fn a_left_out_defence_is_answered_after_the_authors_own() {
+        let (draft, answered) = filled(LEFT_OUT);
+        assert_eq!(answered, 1);
+        let text = movetext(&draft);
+        assert!(
+            text.starts_with("1. Ra8+ Bc8 {First the bishop.} (1... Rd8 2. Rxd8#) 2. Rxc8+"),
+            "{text}"
+        );
+        let mut known = Known::default();
+        let report = check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let faults = report.findings.iter().filter(|f| f.weight == Weight::Fault);
+        assert_eq!(faults.count(), 0, "{:?}", report.findings);
+    }
+
+    /// After 1.Kg6 the rook mates on b8 whatever Black does.
+    const NOTHING_LISTED: &str =
+        "[FEN \"7k/p7/5K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kg6 *";
+
+    #[test]
+    fn defences_that_fall_to_one_answer_share_a_line() {
+        let (draft, answered) = filled(NOTHING_LISTED);
+        assert_eq!(answered, 3);
+        let text = movetext(&draft);
+        assert!(text.contains("2. Rb8# {The same answers 1..."), "{text}");
+        assert_eq!(text.matches("Rb8#").count(), 1, "{text}");
+        let (again, none) = filled(&pgn_write::write(&draft));
+        assert_eq!((movetext(&again), none), (text, 0));
+    }
+
+    #[test]
+    fn another_language_gets_no_english_words() {
+        let text = NOTHING_LISTED.replace("[Stip", "[Language \"de\"]\n[Stip");
+        assert!(!movetext(&filled(&text).0).contains('{'));
+    }
+
+    #[test]
+    fn words_are_made_in_the_tongue_that_is_spoken() {
+        let german = Tongue::read("en\nde\nThe same answers {moves}.\nDasselbe: {moves}.\n");
+        let text = NOTHING_LISTED.replace("[Stip", "[Language \"de-AT\"]\n[Stip");
+        let told = movetext(&german.speaks(|| filled(&text)).0);
+        assert!(told.contains("{Dasselbe: 1..."), "{told}");
+    }
+
+    #[test]
+    fn a_win_is_filled_until_its_point_is_made() {
+        let text =
+            "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ *";
+        let (draft, answered) = filled(text);
+        // The king may go to f8, g7 and h8.
+        assert_eq!(answered, 3, "{}", movetext(&draft));
+        let text = movetext(&draft);
+        assert!(
+            text.starts_with("1. Nf6+ K") && text.contains("2. Nxd7 {The same answers"),
+            "{text}"
+        );
+        let mut known = Known::default();
+        let report = check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        assert!(!kinds(&report).contains(&Kind::UnfinishedSolution));
+        assert!(!kinds(&report).contains(&Kind::RunsOn));
+    }
+
+    #[test]
+    fn a_draft_that_is_no_puzzle_is_left_alone() {
+        let filling = fill(&draft("1. e4 *"), &Known::default());
+        assert!(filling.draft.is_none() && filling.questions.is_empty());
+    }
+}

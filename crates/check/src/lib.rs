@@ -1,0 +1,368 @@
+//! The checker: is every claim of a puzzle right?
+//!
+//! Checking is split so that pages and command line can spread it over
+//! workers: [`questions`] lists what must still be proved, any [`Judge`] answers
+//! them into a [`Known`], and [`report`] judges the draft by what
+//! is known. Each kind of finding has a module of its own with its detection,
+//! its message, its mends and its tests.
+
+mod ambiguous_variation;
+mod cook;
+mod defences;
+mod dual;
+mod empty_mention;
+pub mod exchange;
+mod failing_answer;
+mod failing_refutation;
+mod fill;
+mod illegal_move;
+mod illegal_position;
+mod judge;
+mod missing_stipulation;
+mod no_solution;
+mod point;
+mod runs_on;
+mod short_solution;
+mod survey;
+mod unanswered_defence;
+mod undecided;
+mod unfinished_solution;
+mod words;
+mod working_try;
+
+#[cfg(test)]
+mod aims;
+#[cfg(test)]
+mod trial;
+
+pub use defences::{Defence, Fall, Met, defences};
+pub use fill::{Filling, fill};
+pub use judge::Judge;
+pub use model::puzzle::Margins;
+pub use play::goal::Goal;
+pub use play::known::{Answer, Evidence, Known, Question, Ruling};
+pub use undecided::say_to_students;
+pub use words::met;
+
+use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::puzzle::{DraftFault, Puzzle, Role};
+pub use model::tongue::thousands;
+use model::tongue::tr;
+pub use point::{plies as plies_to_point, settled};
+use prove::Watch;
+use survey::{Survey, survey};
+
+/// The kinds of finding. Their snake-case names are part of the command
+/// line's interface.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Kind {
+    IllegalPosition,
+    MissingStipulation,
+    IllegalMove,
+    NoSolution,
+    ShortSolution,
+    Cook,
+    AmbiguousVariation,
+    WorkingTry,
+    FailingRefutation,
+    UnansweredDefence,
+    FailingAnswer,
+    UnfinishedSolution,
+    Dual,
+    /// A line that goes on when its point is made.
+    RunsOn,
+    /// Words that mention a move that is not there.
+    EmptyMention,
+    /// A move between the margins, or not decided within the budget.
+    Undecided,
+}
+
+impl Kind {
+    /// The name in snake case, as the command line prints it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Kind::IllegalPosition => "illegal_position",
+            Kind::MissingStipulation => "missing_stipulation",
+            Kind::IllegalMove => "illegal_move",
+            Kind::NoSolution => "no_solution",
+            Kind::ShortSolution => "short_solution",
+            Kind::Cook => "cook",
+            Kind::AmbiguousVariation => "ambiguous_variation",
+            Kind::WorkingTry => "working_try",
+            Kind::FailingRefutation => "failing_refutation",
+            Kind::UnansweredDefence => "unanswered_defence",
+            Kind::FailingAnswer => "failing_answer",
+            Kind::UnfinishedSolution => "unfinished_solution",
+            Kind::Dual => "dual",
+            Kind::RunsOn => "runs_on",
+            Kind::EmptyMention => "empty_mention",
+            Kind::Undecided => "undecided",
+        }
+    }
+
+    /// The kind in words, as the page shows it.
+    pub fn title(self) -> &'static str {
+        match self {
+            Kind::IllegalPosition => tr("illegal position"),
+            Kind::MissingStipulation => tr("stipulation missing"),
+            Kind::IllegalMove => tr("illegal move"),
+            Kind::NoSolution => tr("no solution"),
+            Kind::ShortSolution => tr("short solution"),
+            Kind::Cook => tr("cook"),
+            Kind::AmbiguousVariation => tr("ambiguous variation"),
+            Kind::WorkingTry => tr("try that works"),
+            Kind::FailingRefutation => tr("refutation that fails"),
+            Kind::UnansweredDefence => tr("unanswered defence"),
+            Kind::FailingAnswer => tr("answer that fails"),
+            Kind::UnfinishedSolution => tr("unfinished solution"),
+            Kind::Dual => tr("dual"),
+            Kind::RunsOn => tr("line that runs on"),
+            Kind::EmptyMention => tr("mention of no move"),
+            Kind::Undecided => tr("undecided"),
+        }
+    }
+}
+
+/// A fault makes a puzzle unsound; a remark does not; an open point leaves
+/// it undecided.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Weight {
+    Fault,
+    Remark,
+    Open,
+}
+
+/// A change that removes a finding, with a label for its button.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Mend {
+    pub label: String,
+    pub edits: Vec<Edit>,
+}
+
+/// One finding of the checker.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Finding {
+    pub kind: Kind,
+    pub weight: Weight,
+    /// The node at which the finding stands (the position in which `moves`
+    /// are played).
+    pub node: NodeId,
+    /// The moves from the start to that node, in UCI.
+    pub path: Vec<String>,
+    /// The moves at fault at that node, in UCI (as typed, for an illegal
+    /// move); empty where the position itself is at fault.
+    pub moves: Vec<String>,
+    /// A line from that node that shows the fault, in UCI.
+    pub line: Vec<String>,
+    /// One sentence, moves in SAN.
+    pub message: String,
+    /// Ways to mend it, the likeliest first.
+    pub mends: Vec<Mend>,
+}
+
+/// The verdict on a puzzle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Soundness {
+    Sound,
+    Unsound,
+    Undecided,
+}
+
+/// What the checker found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Report {
+    pub verdict: Soundness,
+    /// Faults first, then open points, then remarks; within each, in reading
+    /// order.
+    pub findings: Vec<Finding>,
+    /// Nodes the prover spent on all that is known.
+    pub nodes: u64,
+    /// Verdicts this puzzle needs: those known, and all raised so far.
+    pub answered: usize,
+    pub asked: usize,
+}
+
+/// A puzzle examined by what is known.
+pub struct Examination {
+    pub report: Report,
+    /// What it still raises, as [`questions`] lists it.
+    pub questions: Vec<Question>,
+    pub replies: Replied,
+}
+
+/// What was found about the replies to each accepted move of a puzzle.
+#[derive(Default)]
+pub struct Replied(Vec<survey::Replies>);
+
+impl Replied {
+    /// [`defences`], without going through the puzzle once more. Puzzle and
+    /// known are those that were examined.
+    pub fn defences(&self, puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall>> {
+        let replies = self.0.iter().find(|replies| replies.node == node)?;
+        Some(defences::falls(puzzle, known, replies))
+    }
+}
+
+/// Report, questions and replies of a puzzle in one go.
+pub fn examine(puzzle: &Puzzle, known: &Known) -> Examination {
+    let survey = survey(puzzle, known);
+    Examination {
+        report: report_survey(puzzle, known, &survey),
+        questions: survey.open,
+        replies: Replied(survey.replies),
+    }
+}
+
+/// The questions a puzzle still raises beyond what is known, in order of
+/// weight. More may follow once these are answered; none left means that
+/// [`report`] is final.
+pub fn questions(puzzle: &Puzzle, known: &Known) -> Vec<Question> {
+    survey(puzzle, known).open
+}
+
+/// Judges a draft by what is known. Drafts that are no puzzle are unsound,
+/// with all their faults.
+pub fn report(draft: &Draft, known: &Known) -> Report {
+    let resolution = draft.resolve();
+    match Puzzle::from_draft(draft, &resolution) {
+        Ok(puzzle) => {
+            let mut report = report_puzzle(&puzzle, known);
+            report.findings.extend(mentions(draft, &resolution));
+            report
+        }
+        Err(faults) => report_faults(draft, &resolution, &faults),
+    }
+}
+
+/// What is wrong with the words of a draft. `resolution` is its own.
+pub fn mentions(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
+    empty_mention::find(draft, resolution)
+}
+
+/// The report of a draft that is no puzzle. `resolution` is its own.
+pub fn report_faults(draft: &Draft, resolution: &Resolution, faults: &[DraftFault]) -> Report {
+    let finding = |fault: &DraftFault| match fault {
+        DraftFault::IllegalPosition(fault) => illegal_position::finding(fault),
+        DraftFault::MissingStipulation => missing_stipulation::finding(draft, resolution, None),
+        DraftFault::UnknownStipulation(text) => {
+            missing_stipulation::finding(draft, resolution, Some(text))
+        }
+        DraftFault::IllegalMove(id, fault) => illegal_move::finding(draft, resolution, *id, fault),
+    };
+    Report {
+        verdict: Soundness::Unsound,
+        findings: faults.iter().map(finding).collect(),
+        nodes: 0,
+        answered: 0,
+        asked: 0,
+    }
+}
+
+/// Judges a puzzle by what is known.
+pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
+    report_survey(puzzle, known, &survey(puzzle, known))
+}
+
+fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> Report {
+    let mut findings = findings(puzzle, survey);
+    findings.sort_by_key(|f| match f.weight {
+        Weight::Fault => 0,
+        Weight::Open => 1,
+        Weight::Remark => 2,
+    });
+    let has = |weight| findings.iter().any(|f: &Finding| f.weight == weight);
+    let verdict = if has(Weight::Fault) {
+        Soundness::Unsound
+    } else if has(Weight::Open) || !survey.open.is_empty() {
+        Soundness::Undecided
+    } else {
+        Soundness::Sound
+    };
+    let asked = survey.answered + survey.unanswered;
+    Report {
+        verdict,
+        findings,
+        nodes: known.nodes(),
+        answered: survey.answered,
+        asked,
+    }
+}
+
+/// Checks a draft from start to end, adding to what is known. Stops early,
+/// with an undecided report, when `watch` cancels.
+pub fn check(draft: &Draft, known: &mut Known, judge: &mut Judge, watch: &mut dyn Watch) -> Report {
+    let resolution = draft.resolve();
+    let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {
+        return report(draft, known);
+    };
+    loop {
+        let open = questions(&puzzle, known);
+        if open.is_empty() {
+            break;
+        }
+        for question in open {
+            known.learn(&judge.answer(&question, watch));
+            if !watch.go_on(judge.nodes(), 0.0) {
+                return report(draft, known);
+            }
+        }
+    }
+    report(draft, known)
+}
+
+/// Whether the author lists no first move that might be accepted.
+fn no_key(puzzle: &Puzzle) -> bool {
+    let mut listed = puzzle.children(NodeId::ROOT).iter();
+    listed.all(|&c| puzzle.node(c).role == Role::Try)
+}
+
+/// Runs every detector over the survey, in reading order of the tree.
+fn findings(puzzle: &Puzzle, survey: &Survey) -> Vec<Finding> {
+    let mut found = Vec::new();
+    if no_key(puzzle) {
+        found.push(unfinished_solution::no_key(puzzle, &survey.turns[0]));
+    }
+    for stop in &survey.order {
+        match *stop {
+            survey::Stop::Turn(i) => {
+                let turn = &survey.turns[i];
+                no_solution::find(puzzle, turn, &mut found);
+                failing_answer::find(puzzle, turn, &mut found);
+                cook::find(puzzle, turn, &mut found);
+                short_solution::find(puzzle, turn, &mut found);
+                dual::find(puzzle, turn, &mut found);
+                ambiguous_variation::find(puzzle, turn, &mut found);
+                working_try::find(puzzle, turn, &mut found);
+                undecided::find(puzzle, turn, &mut found);
+            }
+            survey::Stop::Replies(i) => {
+                let replies = &survey.replies[i];
+                unfinished_solution::find(puzzle, replies, &mut found);
+                unanswered_defence::find(puzzle, replies, &mut found);
+                runs_on::find(puzzle, survey, replies, &mut found);
+            }
+            survey::Stop::Refutation(i) => {
+                failing_refutation::find(puzzle, &survey.refutations[i], &mut found);
+            }
+        }
+    }
+    found
+}

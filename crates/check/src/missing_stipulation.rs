@@ -1,0 +1,82 @@
+//! Stipulation missing: the puzzle does not say what the solver must do, or
+//! says it in words that Keyproof does not know.
+
+use shakmaty::Position;
+
+use super::{Finding, Kind, Mend, Weight};
+use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::tongue::{phrase, say, tr};
+
+/// `unknown` is the text that was given, if any.
+pub fn finding(draft: &Draft, resolution: &Resolution, unknown: Option<&str>) -> Finding {
+    let message = match unknown {
+        None => tr("The stipulation is missing: say in how many moves there is mate.").to_owned(),
+        Some(text) => say(
+            "The stipulation “{stipulation}” is not known; write #2 for mate in two.",
+            "stipulation",
+            &[text],
+        ),
+    };
+    let mend = |n: usize| Mend {
+        label: say(
+            match n {
+                1 => phrase("Mate in one"),
+                _ => phrase("Mate in {n}"),
+            },
+            "n",
+            &[&n.to_string()],
+        ),
+        edits: vec![Edit::SetTag {
+            name: "Stipulation".to_owned(),
+            value: Some(format!("#{n}")),
+        }],
+    };
+    let mends = match main_line(draft, resolution) {
+        (n, true) => vec![mend(n)],
+        (n, false) => (n.max(1)..=n.max(1) + 2).map(mend).collect(),
+    };
+    Finding {
+        kind: Kind::MissingStipulation,
+        weight: Weight::Fault,
+        node: NodeId::ROOT,
+        path: Vec::new(),
+        moves: Vec::new(),
+        line: Vec::new(),
+        message,
+        mends,
+    }
+}
+
+/// How many moves the solver makes in the main line, and whether it ends in
+/// mate.
+fn main_line(draft: &Draft, resolution: &Resolution) -> (usize, bool) {
+    let mut at = NodeId::ROOT;
+    let mut plies = 0;
+    while let Some(&child) = draft.node(at).and_then(|n| n.children.first()) {
+        at = child;
+        plies += 1;
+    }
+    let mates = resolution.position(at).is_some_and(|p| p.is_checkmate());
+    (plies / 2 + plies % 2, mates)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::trial::{kinds, mended, report};
+    use crate::{Kind, Soundness};
+
+    const MATES: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n\n1. Ra8# *";
+    const UNKNOWN: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"soon\"]\n\n1. Ra8# *";
+
+    #[test]
+    fn the_main_line_tells_what_is_meant() {
+        for text in [MATES, UNKNOWN] {
+            assert_eq!(kinds(&report(text)), [Kind::MissingStipulation]);
+            assert_eq!(
+                mended(text, Kind::MissingStipulation, 0).verdict,
+                Soundness::Sound
+            );
+        }
+    }
+}

@@ -1,0 +1,432 @@
+//! Walks the claims of a puzzle and lays what is known beside each.
+//!
+//! The walk goes down accepted moves, listed defences and their answers, and
+//! stops below a move whose claim fails. It finds no fault itself: that is
+//! left to the modules of each kind.
+
+use std::collections::HashSet;
+
+use shakmaty::{Chess, Move, Position};
+
+use super::Goal;
+use super::point::{self, Point};
+use super::{Known, Question, Ruling};
+use model::draft::NodeId;
+use model::puzzle::{Puzzle, Role};
+
+/// What the walk met.
+pub struct Survey {
+    pub turns: Vec<Turn>,
+    pub replies: Vec<Replies>,
+    pub refutations: Vec<Claimed>,
+    /// Everything above in reading order.
+    pub order: Vec<Stop>,
+    /// What is not yet known, to be asked.
+    pub open: Vec<Question>,
+    /// Verdicts already known, and still open.
+    pub answered: usize,
+    pub unanswered: usize,
+}
+
+/// An index into the lists of a [`Survey`].
+#[derive(Clone, Copy)]
+pub enum Stop {
+    Turn(usize),
+    Replies(usize),
+    Refutation(usize),
+}
+
+/// A position with the solver to move.
+pub struct Turn {
+    pub node: NodeId,
+    /// What is asked of the solver's move.
+    pub goal: Goal,
+    /// Whether it lies below a try: then only the author's own answers are
+    /// judged, not every legal move.
+    pub aside: bool,
+    /// What is known of each move asked about.
+    pub rulings: Vec<(Move, Option<Ruling>)>,
+}
+
+/// A position with the other side to move after an accepted move.
+pub struct Replies {
+    pub node: NodeId,
+    /// What is asked of the solver's next move.
+    pub goal: Goal,
+    /// Listed defences that the author left without an accepted answer, with
+    /// what meets the goal after each (if known).
+    pub unfinished: Vec<(NodeId, Option<Ruling>)>,
+    /// Unlisted defences that an answer of the author's meets: the answer and
+    /// the defences that fall to it.
+    pub covered: Vec<(Move, Vec<Move>)>,
+    /// Unlisted defences that no answer of the author's meets, with the
+    /// shortest mate after each (if known).
+    pub uncovered: Vec<(Move, Option<Ruling>)>,
+    /// No move follows at all.
+    pub empty: bool,
+    /// The point that the accepted move makes, if any: the line may end here.
+    pub point: Option<Point>,
+    /// What is known of the accepted move itself.
+    pub ruling: Option<Ruling>,
+}
+
+/// A refutation that the author claims for a try.
+pub struct Claimed {
+    pub node: NodeId,
+    /// Whether the solver still meets the goal after it, if known.
+    pub met: Option<Ruling>,
+    /// A reply that does refute the try, if one is known.
+    pub real: Option<Move>,
+}
+
+impl Turn {
+    pub fn ruling(&self, mv: Move) -> Option<&Ruling> {
+        self.rulings.iter().find(|(m, _)| *m == mv)?.1.as_ref()
+    }
+
+    /// The length of the mate a move forces.
+    pub fn length(&self, mv: Move) -> Option<u8> {
+        match self.ruling(mv) {
+            Some(Ruling::Holds { length, .. }) => *length,
+            _ => None,
+        }
+    }
+
+    /// Moves known to meet the goal, each with its ruling, the shortest mate
+    /// first.
+    pub fn right(&self) -> Vec<(Move, &Ruling)> {
+        let known = self
+            .rulings
+            .iter()
+            .filter_map(|(mv, r)| Some((*mv, r.as_ref()?)));
+        let mut right: Vec<_> = known.filter(|(_, ruling)| ruling.holds()).collect();
+        right.sort_by_key(|(_, ruling)| length(ruling).unwrap_or(u8::MAX));
+        right
+    }
+}
+
+/// The length of a forced mate.
+pub fn length(ruling: &Ruling) -> Option<u8> {
+    match ruling {
+        Ruling::Holds { length, .. } => *length,
+        _ => None,
+    }
+}
+
+/// Surveys a puzzle.
+pub fn survey(puzzle: &Puzzle, known: &Known) -> Survey {
+    let mut walk = Walk {
+        puzzle,
+        known,
+        asked: HashSet::new(),
+        survey: Survey {
+            turns: Vec::new(),
+            replies: Vec::new(),
+            refutations: Vec::new(),
+            order: Vec::new(),
+            open: Vec::new(),
+            answered: 0,
+            unanswered: 0,
+        },
+        todo: vec![Task::Turn {
+            node: NodeId::ROOT,
+            goal: Goal::of(puzzle),
+            aside: false,
+        }],
+    };
+    while let Some(task) = walk.todo.pop() {
+        match task {
+            Task::Turn { node, goal, aside } => walk.turn(node, goal, aside),
+            Task::Replies {
+                node,
+                goal,
+                aside,
+                ruling,
+            } => walk.replies(node, goal, aside, ruling),
+            Task::Refutation { node, goal, real } => walk.refutation(node, goal, real),
+        }
+    }
+    walk.survey
+}
+
+enum Task {
+    Turn {
+        node: NodeId,
+        goal: Goal,
+        aside: bool,
+    },
+    Replies {
+        node: NodeId,
+        goal: Goal,
+        aside: bool,
+        ruling: Option<Ruling>,
+    },
+    Refutation {
+        node: NodeId,
+        goal: Goal,
+        real: Option<Move>,
+    },
+}
+
+struct Walk<'a> {
+    puzzle: &'a Puzzle,
+    known: &'a Known,
+    asked: HashSet<Question>,
+    survey: Survey,
+    todo: Vec<Task>,
+}
+
+/// From this many moves left on, each move is a question of its own, so that
+/// they spread over workers.
+const SPLIT: u8 = 4;
+
+impl Walk<'_> {
+    fn turn(&mut self, node: NodeId, goal: Goal, aside: bool) {
+        let puzzle = self.puzzle;
+        let position = puzzle.position(node);
+        let listed: Vec<Move> = puzzle
+            .children(node)
+            .iter()
+            .map(|&c| puzzle.node(c).mv)
+            .collect();
+        let mut moves: Vec<Move> = Vec::new();
+        for mv in listed
+            .iter()
+            .copied()
+            .chain(position.legal_moves().into_iter().filter(|_| !aside))
+        {
+            if !moves.contains(&mv) {
+                moves.push(mv);
+            }
+        }
+        let rulings: Vec<_> = moves
+            .into_iter()
+            .map(|mv| (mv, self.known.ruling(position, goal, mv).cloned()))
+            .collect();
+        let missing: Vec<Move> = rulings
+            .iter()
+            .filter(|(_, v)| v.is_none())
+            .map(|(m, _)| *m)
+            .collect();
+        self.survey.answered += rulings.len() - missing.len();
+        let size = if goal.pairs_left().is_some_and(|n| n >= SPLIT) {
+            1
+        } else {
+            missing.len().max(1)
+        };
+        for part in missing.chunks(size) {
+            self.ask(Question::about(position, goal, part));
+        }
+        let turn = Turn {
+            node,
+            goal,
+            aside,
+            rulings,
+        };
+
+        let mut next = Vec::new();
+        for &child in puzzle.children(node) {
+            let PuzzleMove { mv, role, over } = self.puzzle_move(child);
+            let ruling = turn.ruling(mv);
+            let fails = ruling.is_some_and(Ruling::fails);
+            match (role, goal.next()) {
+                (Role::Key | Role::Continuation, Some(goal)) if !fails && !over => {
+                    if goal.shared() && !puzzle.children(child).is_empty() {
+                        next.push(Task::Turn {
+                            node: child,
+                            goal,
+                            aside,
+                        });
+                    }
+                    if goal.shared() && self.goes_on(child) {
+                        continue;
+                    }
+                    next.push(Task::Replies {
+                        node: child,
+                        goal,
+                        aside,
+                        ruling: ruling.cloned(),
+                    });
+                }
+                (Role::Try, Some(goal)) if !ruling.is_some_and(Ruling::holds) => {
+                    let real = ruling
+                        .filter(|r| r.fails())
+                        .and_then(|r| r.line().get(1).copied());
+                    for &reply in puzzle.children(child) {
+                        match puzzle.node(reply).role {
+                            // Every position has a best move, so a fall in
+                            // value shows at the try itself.
+                            Role::Refutation if matches!(goal, Goal::Best(_)) => {}
+                            Role::Refutation => {
+                                next.push(Task::Refutation {
+                                    node: reply,
+                                    goal,
+                                    real,
+                                });
+                            }
+                            Role::Defence => next.push(Task::Turn {
+                                node: reply,
+                                goal,
+                                aside: true,
+                            }),
+                            _ => {}
+                        }
+                    }
+                }
+                _ => {}
+            }
+        }
+        self.todo.extend(next.into_iter().rev());
+        self.survey.order.push(Stop::Turn(self.survey.turns.len()));
+        self.survey.turns.push(turn);
+    }
+
+    fn replies(&mut self, node: NodeId, goal: Goal, aside: bool, ruling: Option<Ruling>) {
+        let puzzle = self.puzzle;
+        let position = puzzle.position(node);
+        // What follows in a helpmate are moves of the solver's.
+        let listed = if goal.shared() {
+            &[]
+        } else {
+            puzzle.children(node)
+        };
+        let mut replies = Replies {
+            node,
+            goal,
+            unfinished: Vec::new(),
+            covered: Vec::new(),
+            uncovered: Vec::new(),
+            empty: listed.is_empty(),
+            point: point::made(puzzle, node, goal, ruling.as_ref()),
+            ruling,
+        };
+        let mut answers: Vec<Move> = Vec::new();
+        let mut next = Vec::new();
+        for &defence in listed {
+            if goal.ended(puzzle.position(defence)) || point::repeats(puzzle, defence, goal) {
+                continue;
+            }
+            let before = answers.len();
+            answers.extend(puzzle.accepted(defence).map(|c| puzzle.node(c).mv));
+            let unclear = puzzle.with_role(defence, Role::Unclear).next().is_some();
+            if answers.len() == before && !unclear {
+                let mate = self.any(puzzle.position(defence), goal);
+                replies.unfinished.push((defence, mate));
+            }
+            if !puzzle.children(defence).is_empty() {
+                next.push(Task::Turn {
+                    node: defence,
+                    goal,
+                    aside,
+                });
+            }
+        }
+        self.todo.extend(next.into_iter().rev());
+
+        if goal.moves_left().is_some() && !replies.empty && !aside {
+            let played: Vec<Move> = listed.iter().map(|&d| puzzle.node(d).mv).collect();
+            for defence in position.legal_moves() {
+                if !played.contains(&defence) {
+                    self.unlisted(&mut replies, defence, &answers);
+                }
+            }
+        }
+        self.survey
+            .order
+            .push(Stop::Replies(self.survey.replies.len()));
+        self.survey.replies.push(replies);
+    }
+
+    /// Does one of the author's answers to other defences meet this one too?
+    fn unlisted(&mut self, replies: &mut Replies, defence: Move, answers: &[Move]) {
+        let mut after = self.puzzle.position(replies.node).clone();
+        after.play_unchecked(defence);
+        if replies.goal.ended(&after) {
+            return;
+        }
+        let legal = after.legal_moves();
+        let mut missing = Vec::new();
+        let mut tried: Vec<Move> = Vec::new();
+        for answer in answers {
+            let Some(&mv) = legal.iter().find(|m| same_move(**m, *answer)) else {
+                continue;
+            };
+            if tried.contains(&mv) {
+                continue;
+            }
+            tried.push(mv);
+            match self.known.ruling(&after, replies.goal, mv) {
+                Some(Ruling::Holds { .. }) => {
+                    self.survey.answered += 1;
+                    match replies.covered.iter_mut().find(|(a, _)| same_move(*a, mv)) {
+                        Some((_, defences)) => defences.push(defence),
+                        None => replies.covered.push((mv, vec![defence])),
+                    }
+                    return;
+                }
+                Some(_) => self.survey.answered += 1,
+                None => missing.push(mv),
+            }
+        }
+        if missing.is_empty() {
+            let mate = self.any(&after, replies.goal);
+            replies.uncovered.push((defence, mate));
+        } else {
+            self.ask(Question::about(&after, replies.goal, &missing));
+        }
+    }
+
+    fn refutation(&mut self, node: NodeId, goal: Goal, real: Option<Move>) {
+        let met = self.any(self.puzzle.position(node), goal);
+        self.survey
+            .order
+            .push(Stop::Refutation(self.survey.refutations.len()));
+        self.survey.refutations.push(Claimed { node, met, real });
+    }
+
+    /// Whether any move meets the goal, asked for if not known.
+    fn any(&mut self, position: &Chess, goal: Goal) -> Option<Ruling> {
+        let mate = self.known.any(position, goal).cloned();
+        match mate {
+            Some(_) => self.survey.answered += 1,
+            None => self.ask(Question::about(position, goal, &[])),
+        }
+        mate
+    }
+
+    fn ask(&mut self, question: Question) {
+        if self.asked.insert(question.clone()) {
+            self.survey.unanswered += question.moves.len().max(1);
+            self.survey.open.push(question);
+        }
+    }
+
+    /// Whether a move that the author accepts, or may, follows.
+    fn goes_on(&self, node: NodeId) -> bool {
+        let mut unclear = self.puzzle.with_role(node, Role::Unclear);
+        self.puzzle.accepted(node).next().is_some() || unclear.next().is_some()
+    }
+
+    fn puzzle_move(&self, id: NodeId) -> PuzzleMove {
+        let node = self.puzzle.node(id);
+        PuzzleMove {
+            mv: node.mv,
+            role: node.role,
+            over: node.after.is_game_over(),
+        }
+    }
+}
+
+struct PuzzleMove {
+    mv: Move,
+    role: Role,
+    over: bool,
+}
+
+/// The same man to the same square, whatever stands there.
+pub fn same_move(a: Move, b: Move) -> bool {
+    a.role() == b.role()
+        && a.from() == b.from()
+        && a.to() == b.to()
+        && a.promotion() == b.promotion()
+}

@@ -1,0 +1,277 @@
+//! Undecided: a move that lies between the author's margins, or that could not
+//! be judged within the budget. After the first move only listed moves count,
+//! unless the author asks for uniqueness at every move.
+
+use shakmaty::{Move, Position};
+
+use super::survey::Turn;
+use super::words::{Site, numbered};
+use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
+use model::draft::{Edit, NodeId};
+use model::puzzle::{Puzzle, Role, Stipulation};
+use model::tongue::{decimal, marked, phrase, say, thousands};
+
+pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    let claimed = |mv| puzzle.child(turn.node, mv).is_some();
+    let all = turn.node == NodeId::ROOT || puzzle.unique();
+    for (mv, ruling) in &turn.rulings {
+        if let Some(ruling @ Ruling::Open { .. }) = ruling
+            && (all || claimed(*mv))
+        {
+            let mut finding = open(puzzle, turn.node, *mv, ruling);
+            if is_talked_of(puzzle, turn.node, *mv) {
+                finding.weight = Weight::Remark;
+            } else if let Some(Evidence::Searched {
+                value: Some(value), ..
+            }) = ruling.evidence()
+            {
+                finding.mends.extend(margins(puzzle, turn.node, *mv, value));
+            }
+            found.push(finding);
+        }
+    }
+}
+
+/// Whether the author leaves a move between right and wrong, with words about
+/// it for the student.
+pub fn is_talked_of(puzzle: &Puzzle, node: NodeId, mv: Move) -> bool {
+    let node = puzzle.child(node, mv).map(|child| puzzle.node(child));
+    node.is_some_and(|n| n.role == Role::Unclear && !n.words.is_empty())
+}
+
+/// A move that could not be decided.
+pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding {
+    let san = numbered(puzzle, node, mv);
+    let nodes = match ruling {
+        Ruling::Open { nodes, .. } => *nodes,
+        _ => 0,
+    };
+    let best = puzzle.stipulation() == Stipulation::Best;
+    let (text, value, depth) = match ruling.evidence() {
+        Some(Evidence::Searched {
+            depth,
+            value: Some(value),
+        }) if best => (
+            phrase(
+                "{move} is undecided: searched to depth {depth}, it is {value} worse than the best move, between the margins.",
+            ),
+            decimal(&format!("{:.2}", pawns(-value))),
+            depth,
+        ),
+        Some(Evidence::Searched {
+            depth,
+            value: Some(value),
+        }) => (
+            phrase(
+                "{move} is undecided: searched to depth {depth}, its value {value} lies between the margins.",
+            ),
+            decimal(&format!("{:+.2}", pawns(value))),
+            depth,
+        ),
+        Some(Evidence::Searched { depth, value: None }) => (
+            phrase("{move} is undecided: searched to depth {depth}, it lies between the margins."),
+            String::new(),
+            depth,
+        ),
+        Some(Evidence::Table | Evidence::Proved) => (
+            phrase("{move} is undecided: it is a draw by endgame table, between the margins."),
+            String::new(),
+            0,
+        ),
+        None => (
+            phrase("{move} is undecided after {n} positions."),
+            String::new(),
+            0,
+        ),
+    };
+    let message = say(
+        text,
+        "move value depth n",
+        &[&san, &value, &depth.to_string(), &thousands(nodes)],
+    );
+    let mut mends = Vec::new();
+    let listed = puzzle.child(node, mv);
+    if ruling.evidence().is_some() && puzzle.position(node).turn() == puzzle.solver() {
+        let sans = || super::words::sans(puzzle.position(node), &[mv]);
+        if listed.is_none() {
+            mends.push(Mend {
+                label: say("Accept {move} as well", "move", &[&san]),
+                edits: vec![Edit::AddLine {
+                    at: node,
+                    moves: sans(),
+                    nags: vec![1],
+                }],
+            });
+        }
+        if listed.is_none_or(|c| puzzle.node(c).role == Role::Unclear) {
+            mends.push(Mend {
+                label: say("Tell the student that {move} is neither", "move", &[&san]),
+                edits: vec![Edit::AddWords {
+                    at: node,
+                    mv: sans().remove(0),
+                    comments: vec![NEITHER.to_owned()],
+                }],
+            });
+        }
+    }
+    let line = if ruling.line().is_empty() {
+        &[mv][..]
+    } else {
+        ruling.line()
+    };
+    let site = Site {
+        puzzle,
+        node,
+        moves: &[mv],
+        line,
+    };
+    site.finding(Kind::Undecided, Weight::Open, message, mends)
+}
+
+/// What the student is told of a move that is left between right and wrong,
+/// until the author finds better words.
+const NEITHER: &str = phrase("Playable, but not what is asked for.");
+
+/// Says in the tongue that is spoken what mends would tell students; the words are
+/// kept in English till then.
+pub fn say_to_students(findings: &mut [Finding]) {
+    let mends = findings.iter_mut().flat_map(|finding| &mut finding.mends);
+    for edit in mends.flat_map(|mend| &mut mend.edits) {
+        if let Edit::AddWords { comments, .. } = edit {
+            for words in comments {
+                *words = marked(words).to_owned();
+            }
+        }
+    }
+}
+
+/// Ways to move a margin so that a move of this value is decided: right if the
+/// author accepts it, else right or wrong.
+fn margins(puzzle: &Puzzle, node: NodeId, mv: Move, value: i32) -> Vec<Mend> {
+    let now = puzzle.margins();
+    let role = puzzle.child(node, mv).map(|c| puzzle.node(c).role);
+    let accepted = matches!(role, Some(Role::Key | Role::Continuation));
+    let set = |label: String, right: i32, wrong: i32| Mend {
+        label,
+        edits: vec![Edit::SetTag {
+            name: "Margins".to_owned(),
+            value: Some(format!("{:.2} {:.2}", pawns(right), pawns(wrong))),
+        }],
+    };
+    let san = numbered(puzzle, node, mv);
+    // Round steps with a little room, since the next search may differ.
+    let below = (value - ROOM).div_euclid(STEP) * STEP;
+    let above = -((-value - ROOM).div_euclid(STEP) * STEP);
+    let mut mends = Vec::new();
+    if accepted {
+        let label = say(
+            "Count {move} as right: from {value} on",
+            "move value",
+            &[&san, &decimal(&format!("{:+.2}", pawns(below)))],
+        );
+        mends.push(set(label, below, now.wrong.min(below)));
+    } else if role.is_none() || role == Some(Role::Try) {
+        let label = say(
+            "Count {move} as wrong: below {value}",
+            "move value",
+            &[&san, &decimal(&format!("{:+.2}", pawns(above)))],
+        );
+        mends.push(set(label, now.right.max(above), above));
+    }
+    mends
+}
+
+/// Margins are offered in steps of so many hundredths, at least `ROOM` away
+/// from the value found.
+const STEP: i32 = 25;
+const ROOM: i32 = 20;
+
+fn pawns(hundredths: i32) -> f64 {
+    f64::from(hundredths) / 100.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::{draft, kinds, report};
+    use crate::{Judge, Known, Soundness, check};
+    use prove::Unwatched;
+
+    #[test]
+    fn a_budget_that_is_spent_leaves_the_puzzle_undecided() {
+        let draft = draft(
+            "[FEN \"r1b2rk1/pp3ppp/2n1p3/3q4/3P4/2PB1N2/P4PPP/R2Q1RK1 w - - 0 1\"]\n[Stipulation \"#4\"]\n\n1. Bxh7+ *",
+        );
+        let mut judge = Judge::new(1 << 20);
+        judge.set_budget(Some(1));
+        let report = check(&draft, &mut Known::default(), &mut judge, &mut Unwatched);
+        let kinds = kinds(&report);
+        assert!(kinds.contains(&Kind::Undecided));
+        assert!(!kinds.contains(&Kind::NoSolution) && !kinds.contains(&Kind::Cook));
+        assert_ne!(report.verdict, Soundness::Sound);
+    }
+
+    /// White is a pawn up in a rook ending, and the margins are far apart.
+    const BETWEEN: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n[Margins \"60.00 -60.00\"]\n\n1. h3 *";
+
+    #[test]
+    fn a_move_between_the_margins_can_be_decided_in_every_way() {
+        let found = report(BETWEEN);
+        assert_eq!(found.verdict, Soundness::Undecided);
+        let of = |mv: &str| {
+            let all = &mut found.findings.iter();
+            all.find(|f| f.moves == [mv]).expect("a finding").clone()
+        };
+        let key = of("h2h3");
+        assert!(key.message.contains("lies between the margins"));
+        assert_eq!(key.mends.len(), 1, "{:?}", key.mends);
+        assert!(key.mends[0].label.starts_with("Count 1.h3 as right: from"));
+        let other = of("g2g3");
+        let labels: Vec<&str> = other.mends.iter().map(|m| m.label.as_str()).collect();
+        assert_eq!(labels[0], "Accept 1.g3 as well");
+        assert_eq!(labels[1], "Tell the student that 1.g3 is neither");
+        assert!(labels[2].starts_with("Count 1.g3 as wrong: below"));
+        let after = |mend: &Mend| {
+            let mut draft = draft(BETWEEN);
+            for edit in &mend.edits {
+                draft.apply(edit).expect("an edit that can be made");
+            }
+            check(
+                &draft,
+                &mut Known::default(),
+                &mut Judge::new(1 << 20),
+                &mut Unwatched,
+            )
+        };
+        for (mend, mv) in [(&key.mends[0], "h2h3"), (&other.mends[2], "g2g3")] {
+            let open = after(mend).findings;
+            let mut open = open.iter().filter(|f| f.kind == Kind::Undecided);
+            assert!(!open.any(|f| f.moves == [mv]), "{}", mend.label);
+        }
+        let told = after(&other.mends[1]);
+        let finding = told.findings.iter().find(|f| f.moves == ["g2g3"]).unwrap();
+        assert_eq!(
+            (finding.kind, finding.weight),
+            (Kind::Undecided, Weight::Remark)
+        );
+        assert!(!crate::trial::kinds(&told).contains(&Kind::AmbiguousVariation));
+    }
+
+    #[test]
+    fn what_was_spent_is_told_with_its_thousands_set_apart() {
+        let draft =
+            draft("[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 *");
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let mv = puzzle.node(draft.walk()[0]).mv;
+        let spent = Ruling::Open {
+            line: vec![],
+            nodes: 20_000_000,
+            evidence: None,
+        };
+        let finding = open(&puzzle, NodeId::ROOT, mv, &spent);
+        assert_eq!(
+            finding.message,
+            "1.Ra7 is undecided after 20,000,000 positions."
+        );
+    }
+}

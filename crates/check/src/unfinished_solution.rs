@@ -1,0 +1,163 @@
+//! Solution that stops early: a line of the author's that ends while the
+//! stipulation is not yet met.
+
+use super::survey::{Replies, Turn};
+use super::words::{Site, add_line, line, met, numbered};
+use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
+use model::puzzle::Puzzle;
+use model::tongue::{phrase, say, tr};
+
+/// A puzzle without a first move that the author accepts.
+pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
+    let mut mends = Vec::new();
+    let mut shown: &[_] = &[];
+    let nags: &[u8] = if puzzle.children(turn.node).is_empty() {
+        &[]
+    } else {
+        &[1]
+    };
+    let mut message = tr("There is no solution yet: play the key.").to_owned();
+    let right = turn.right();
+    if let Some((mv, ruling)) = right.first() {
+        mends.push(Mend {
+            label: say(
+                "Take {move} as the key",
+                "move",
+                &[&numbered(puzzle, turn.node, *mv)],
+            ),
+            edits: vec![add_line(puzzle, turn.node, ruling.line(), nags)],
+        });
+        shown = ruling.line();
+    } else if turn
+        .rulings
+        .iter()
+        .all(|(_, r)| r.as_ref().is_some_and(Ruling::fails))
+    {
+        message = say(
+            "There is no solution, and none can be: no move {does}.",
+            "does",
+            &[&met(turn.goal, turn.goal.moves_left())],
+        );
+    }
+    let site = Site {
+        puzzle,
+        node: turn.node,
+        moves: &[],
+        line: shown,
+    };
+    site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends)
+}
+
+pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
+    if replies.empty && replies.point.is_none() {
+        found.push(stops_after_solver(puzzle, replies));
+    }
+    for (defence, met) in &replies.unfinished {
+        let mv = puzzle.node(*defence).mv;
+        let mut shown = vec![mv];
+        let mut mends = Vec::new();
+        match met {
+            Some(Ruling::Holds { line: answer, .. }) => {
+                let plies = point::plies(puzzle.position(*defence), answer, replies.goal);
+                let answer = &answer[..plies];
+                shown.extend(answer);
+                let reply = line(puzzle.position(*defence), &answer[..1]);
+                let label = say("Answer with {move}", "move", &[&reply]);
+                let nags: &[u8] = if puzzle.children(*defence).is_empty() {
+                    &[]
+                } else {
+                    &[1]
+                };
+                mends.push(Mend {
+                    label,
+                    edits: vec![add_line(puzzle, *defence, answer, nags)],
+                });
+            }
+            Some(open @ Ruling::Open { .. }) => {
+                found.push(undecided::open(puzzle, replies.node, mv, open));
+            }
+            // The move before it fails then, which is found there.
+            Some(Ruling::Fails { .. }) => continue,
+            None => {}
+        }
+        let san = numbered(puzzle, replies.node, mv);
+        let message = say(
+            "The line stops after {move}, which is not answered.",
+            "move",
+            &[&san],
+        );
+        let site = Site {
+            puzzle,
+            node: replies.node,
+            moves: &[mv],
+            line: &shown,
+        };
+        found.push(site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends));
+    }
+}
+
+fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
+    let node = puzzle.node(replies.node);
+    let san = numbered(puzzle, node.parent, node.mv);
+    let mut mends = Vec::new();
+    let mut shown = vec![node.mv];
+    // In a helpmate tries may follow.
+    let nags: &[u8] = if node.children.is_empty() { &[] } else { &[1] };
+    if let Some(Ruling::Holds { line, .. }) = &replies.ruling {
+        shown = line.clone();
+        let plies = point::plies(puzzle.position(node.parent), line, replies.goal);
+        if plies > 1 {
+            mends.push(Mend {
+                label: tr("Finish the line").to_owned(),
+                edits: vec![add_line(puzzle, replies.node, &line[1..plies], nags)],
+            });
+        }
+    }
+    let text = match replies.goal {
+        Goal::Mate(_) | Goal::Selfmate(_) | Goal::Helpmate(_) => {
+            phrase("The line stops after {move}, before the mate.")
+        }
+        Goal::Stalemate(_) => phrase("The line stops after {move}, before the stalemate."),
+        _ => phrase("The line stops after {move}, before its point is made."),
+    };
+    let message = say(text, "move", &[&san]);
+    let site = Site {
+        puzzle,
+        node: node.parent,
+        moves: &[node.mv],
+        line: &shown,
+    };
+    // What is measured is claimed of the move, which is judged; what is forced
+    // must be shown.
+    let weight = match replies.goal.forced() {
+        Some(_) => Weight::Fault,
+        None => Weight::Remark,
+    };
+    site.finding(Kind::UnfinishedSolution, weight, message, mends)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::Kind;
+    use crate::trial::{kinds, mended, report};
+
+    const STOPS: &str =
+        "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 *";
+    const STOPS_AFTER_DEFENCE: &str =
+        "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 Kb8 *";
+    const EMPTY: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n*";
+
+    #[test]
+    fn every_way_of_stopping_early_is_found_and_mended() {
+        for text in [STOPS, STOPS_AFTER_DEFENCE, EMPTY] {
+            let report = report(text);
+            assert!(kinds(&report).contains(&Kind::UnfinishedSolution), "{text}");
+            let after = mended(text, Kind::UnfinishedSolution, 0);
+            assert!(
+                !kinds(&after).contains(&Kind::UnfinishedSolution),
+                "{text}: {:?}",
+                after.findings
+            );
+        }
+    }
+}

@@ -1,0 +1,130 @@
+//! A prover and a search for questions about why: what a pass would bring,
+//! what a move leads to.
+
+use shakmaty::{Chess, EnPassantMode, FromSetup, Move, Position};
+
+use check::Evidence;
+use prove::{Prover, Watch};
+use search::{Grade, Limits, Line, Search, Value};
+
+/// Answers questions about why moves work or fail. Reuse it: what it learnt
+/// helps the next question.
+pub struct Analyst {
+    pub(super) search: Search,
+    pub(super) prover: Prover,
+    /// Nodes that one question about one move may spend.
+    pub budget: u64,
+    pub(super) table_bytes: usize,
+}
+
+/// Nodes for one question about one move, where none are set.
+const BUDGET: u64 = 60_000;
+
+impl Analyst {
+    /// An analyst whose tables take at most about `table_bytes` bytes.
+    pub fn new(table_bytes: usize) -> Analyst {
+        Analyst {
+            search: Search::new(table_bytes / 2),
+            prover: Prover::new(table_bytes / 2),
+            budget: BUDGET,
+            table_bytes,
+        }
+    }
+
+    /// Nodes spent over the life of the analyst.
+    pub fn nodes(&self) -> u64 {
+        self.prover.nodes + self.search.nodes
+    }
+
+    /// The prover, allowed the budget for its next call.
+    pub(super) fn prover(&mut self) -> &mut Prover {
+        self.prover.budget = Some(self.budget);
+        &mut self.prover
+    }
+
+    /// The best line from a position for the side to move there.
+    pub(super) fn best(
+        &mut self,
+        position: &Chess,
+        only: Option<Vec<Move>>,
+        watch: &mut dyn Watch,
+    ) -> Option<Line> {
+        let limits = Limits {
+            moves: only,
+            ..Limits::nodes(self.budget)
+        };
+        let lines = self.search.lines(position, &[], &limits, watch);
+        lines.into_iter().next()
+    }
+}
+
+/// The position with the other side to move, as if the side to move passed:
+/// no en passant capture is left. `None` where that is illegal, which is when
+/// the side to move is in check.
+pub fn pass(position: &Chess) -> Option<Chess> {
+    let mut setup = position.to_setup(EnPassantMode::Legal);
+    if setup.turn.is_black() {
+        setup.fullmoves = setup.fullmoves.saturating_add(1);
+    }
+    setup.turn = !setup.turn;
+    setup.ep_square = None;
+    Chess::from_setup(setup, position.castles().mode()).ok()
+}
+
+/// A value in hundredths of a pawn; mates lie beyond all others, sooner ones
+/// farther out.
+pub(super) fn hundredths(value: Value) -> i32 {
+    match value {
+        Value::Cp(value) => value,
+        Value::MateIn(n) => MATE - i32::from(n),
+        Value::MatedIn(n) => i32::from(n) - MATE,
+    }
+}
+
+pub(super) const MATE: i32 = 100_000;
+
+/// How a line is known.
+pub(super) fn evidence(line: &Line) -> Evidence {
+    match line.grade {
+        Grade::Proved => Evidence::Proved,
+        Grade::Table => Evidence::Table,
+        Grade::Searched => Evidence::Searched {
+            depth: line.depth,
+            value: None,
+        },
+    }
+}
+
+pub(super) fn played(position: &Chess, mv: Move) -> Chess {
+    let mut after = position.clone();
+    after.play_unchecked(mv);
+    after
+}
+
+/// All positions of a legal line, the first one included.
+pub(super) fn positions(position: &Chess, line: &[Move]) -> Vec<Chess> {
+    let mut all = vec![position.clone()];
+    for &mv in line {
+        all.push(played(&all[all.len() - 1], mv));
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use model::notation::fen;
+
+    #[test]
+    fn a_pass_gives_the_other_side_the_move_and_ends_en_passant() {
+        let start = fen::read("4k3/8/8/8/3pP3/8/8/4K3 b - e3 0 7").unwrap();
+        let passed = pass(&start).unwrap();
+        assert_eq!(fen::write(&passed), "4k3/8/8/8/3pP3/8/8/4K3 w - - 0 8");
+    }
+
+    #[test]
+    fn nobody_passes_in_check() {
+        let start = fen::read("4k3/8/8/8/8/8/8/4RK2 b - - 0 1").unwrap();
+        assert!(pass(&start).is_none());
+    }
+}

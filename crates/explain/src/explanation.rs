@@ -1,0 +1,311 @@
+//! All that is said about a puzzle, gathered as plain data: for the authoring
+//! page, whose workers find it out, and for the published file, which carries
+//! it.
+
+use shakmaty::{Chess, Move, Position, Square};
+
+use super::analyst::played;
+use super::failing::Failure;
+use super::scene::landing;
+use super::{Allure, Analyst, Difficulty, Threats};
+use play::published::Why;
+
+use check::{Answer, Goal, Known, Ruling, plies_to_point};
+use model::draft::NodeId;
+use model::notation::{fen, moves};
+use model::puzzle::{Puzzle, Role};
+use model::tongue::{Speech, tr};
+use prove::Watch;
+
+/// What must be known of a puzzle to explain it, as plain data. Two puzzles
+/// with the same inquiry have the same explanation.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Inquiry {
+    pub fen: String,
+    pub goal: Goal,
+    /// The author's main line, in UCI, carried on to its point if it stops
+    /// before.
+    pub line: Vec<String>,
+    /// What is known of the solver's moves at each of his turns on that line,
+    /// the first one first.
+    pub answers: Vec<Answer>,
+    /// The author's tries, each with its refutation, in UCI.
+    pub tries: Vec<Vec<String>>,
+    /// How the students of the puzzle are spoken to.
+    pub speech: Speech,
+}
+
+/// All that is said about a puzzle.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Explanation {
+    /// Why each wrong first move fails.
+    pub failures: Vec<Failed>,
+    /// The wrong first moves that tempt, the most tempting first.
+    pub tries: Vec<Tempts>,
+    /// The line that `whys` is about, in UCI.
+    pub line: Vec<String>,
+    /// Why the main line works, and what the key threatens.
+    pub whys: Vec<Why>,
+    /// What the other side threatens before the first move, in a sentence.
+    pub standing: String,
+    pub difficulty: Difficulty,
+}
+
+/// Why a wrong first move fails.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Failed {
+    /// The move and what refutes it, in UCI.
+    pub line: Vec<String>,
+    /// Of [`super::FailureKind`].
+    pub code: String,
+    pub sentence: String,
+}
+
+/// What makes a wrong first move tempting.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Tempts {
+    pub san: String,
+    /// The natural rules it follows.
+    pub allures: Vec<Allure>,
+    /// Depths, in plies, at which it looks good.
+    pub looks_good: u8,
+    /// The depth, in plies, at which it shows its fault, if it did.
+    pub shows_at: Option<u8>,
+    /// The move and what refutes it, in UCI.
+    pub line: Vec<String>,
+    pub sentence: String,
+}
+
+impl Inquiry {
+    /// The inquiry about a puzzle; `None` until every first move is judged, if
+    /// the key does not hold, or where no side opposes the solver.
+    pub fn of(puzzle: &Puzzle, known: &Known) -> Option<Inquiry> {
+        let start = puzzle.start();
+        let goal = Goal::of(puzzle);
+        if goal.shared() || known.rulings(start, goal).len() < start.legal_moves().len() {
+            return None;
+        }
+        let mut line = Vec::new();
+        let mut answers = Vec::new();
+        let (mut turn, mut asked) = (NodeId::ROOT, goal);
+        while let Some(accepted) = puzzle.accepted(turn).next() {
+            let position = puzzle.position(turn);
+            let ruling = known.ruling(position, asked, puzzle.node(accepted).mv)?;
+            if !ruling.holds() {
+                break;
+            }
+            answers.push(known.answer(position, asked));
+            let (defence, next) = (puzzle.children(accepted).first(), asked.next());
+            match (defence, next) {
+                (Some(&defence), Some(next)) => {
+                    line.push(puzzle.node(accepted).mv);
+                    line.push(puzzle.node(defence).mv);
+                    (turn, asked) = (defence, next);
+                }
+                _ => {
+                    // A best move by itself shows little of why it is best.
+                    let plies = match asked {
+                        Goal::Best(_) if line.is_empty() => SHOWN,
+                        _ => plies_to_point(position, ruling.line(), asked),
+                    };
+                    line.extend(ruling.line().iter().take(plies));
+                    break;
+                }
+            }
+        }
+        let tries = puzzle.with_role(NodeId::ROOT, Role::Try).map(|tried| {
+            let mut line = vec![moves::uci(puzzle.node(tried).mv)];
+            let refutation = puzzle.with_role(tried, Role::Refutation).next();
+            line.extend(refutation.map(|r| moves::uci(puzzle.node(r).mv)));
+            line
+        });
+        (!line.is_empty()).then(|| Inquiry {
+            fen: fen::write(start),
+            goal,
+            line: line.iter().map(|&mv| moves::uci(mv)).collect(),
+            answers,
+            tries: tries.collect(),
+            speech: Speech::of(|name| puzzle.tag(name)),
+        })
+    }
+}
+
+impl Analyst {
+    /// Explains a puzzle. What does not read is left unsaid.
+    pub fn explain(&mut self, inquiry: &Inquiry, watch: &mut dyn Watch) -> Explanation {
+        let Ok(start) = fen::read(&inquiry.fen) else {
+            return Explanation::default();
+        };
+        let goal = inquiry.goal;
+        let mut known = Known::default();
+        for answer in &inquiry.answers {
+            known.learn(answer);
+        }
+        let line = legal(&start, &inquiry.line);
+        let mut judged = known.rulings(&start, goal).to_vec();
+        for (mv, ruling) in &mut judged {
+            let own = inquiry.tries.iter().map(|tried| legal(&start, tried));
+            let own = own.into_iter().find(|tried| tried.first() == Some(mv));
+            if let (Ruling::Fails { line, .. }, Some(own)) = (ruling, own)
+                && own.len() > 1
+                && line.get(..own.len()) != Some(&own)
+            {
+                *line = own;
+            }
+        }
+        let failures = self.failures(&start, goal, &judged, watch);
+        let tries = self.tries(&start, goal, &judged, None, watch);
+        let difficulty = self.difficulty(&start, goal, &line, &judged, &tries, watch);
+        let mut whys: Vec<Why> = self
+            .reasons(&start, goal, &line, &known, watch)
+            .into_iter()
+            .map(|reason| Why {
+                at: u8::try_from(reason.at).unwrap_or(u8::MAX),
+                threat: false,
+                title: reason.kind.title().to_owned(),
+                sentence: reason.sentence,
+                squares: reason.squares.iter().map(Square::to_string).collect(),
+                arrows: reason
+                    .arrows
+                    .iter()
+                    .map(|(from, to)| [from.to_string(), to.to_string()])
+                    .collect(),
+            })
+            .collect();
+        if let Some(&key) = line.first() {
+            whys.extend(self.threat(&played(&start, key), watch));
+        }
+        Explanation {
+            failures: failures.iter().map(failed).collect(),
+            tries: tries
+                .tries
+                .iter()
+                .map(|tried| Tempts {
+                    san: moves::shown(&start, tried.mv),
+                    allures: tried.allures.clone(),
+                    looks_good: tried.looks_good,
+                    shows_at: tried.shows_at,
+                    line: failed(&tried.failure).line,
+                    sentence: tried.failure.sentence.clone(),
+                })
+                .collect(),
+            line: line.iter().map(|&mv| moves::uci(mv)).collect(),
+            whys,
+            standing: self.threats(&start, watch).sentence(),
+            difficulty,
+        }
+    }
+
+    /// What the key threatens, where it is not a check.
+    fn threat(&mut self, after: &Chess, watch: &mut dyn Watch) -> Option<Why> {
+        let threats = self.threats(after, watch);
+        let Threats::Shown { from, threats: all } = &threats else {
+            return None;
+        };
+        let first = all.iter().filter_map(|threat| threat.line.first());
+        let arrows: Vec<[String; 2]> = first
+            .filter_map(|&mv| {
+                let to = landing(mv, from.turn());
+                Some([mv.from()?.to_string(), to.to_string()])
+            })
+            .collect();
+        (!arrows.is_empty()).then(|| Why {
+            at: 0,
+            threat: true,
+            title: tr("threat").to_owned(),
+            sentence: threats.sentence(),
+            squares: Vec::new(),
+            arrows,
+        })
+    }
+}
+
+/// Plies of a best move's line that are looked at for its reasons.
+const SHOWN: usize = 3;
+
+fn failed(failure: &Failure) -> Failed {
+    Failed {
+        line: failure.line.iter().map(|&mv| moves::uci(mv)).collect(),
+        code: failure.kind.encode(),
+        sentence: failure.sentence.clone(),
+    }
+}
+
+/// UCI moves as moves, up to the first that is not legal.
+fn legal(position: &Chess, line: &[String]) -> Vec<Move> {
+    let mut at = position.clone();
+    let mut legal = Vec::new();
+    for text in line {
+        let read = text.parse::<shakmaty::uci::UciMove>().ok();
+        let Some(mv) = read.and_then(|uci| uci.to_move(&at).ok()) else {
+            break;
+        };
+        at.play_unchecked(mv);
+        legal.push(mv);
+    }
+    legal
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use check::{Judge, check};
+    use model::notation::pgn_read;
+    use prove::Unwatched;
+
+    fn explained(text: &str) -> (Puzzle, Explanation) {
+        let draft = pgn_read::read(text).remove(0).draft;
+        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+        let mut known = Known::default();
+        assert_eq!(Inquiry::of(&puzzle, &known), None);
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let inquiry = Inquiry::of(&puzzle, &known).expect("all first moves are judged");
+        let explanation = Analyst::new(1 << 20).explain(&inquiry, &mut Unwatched);
+        (puzzle, explanation)
+    }
+
+    /// The knight forks king and queen; the other check is a try.
+    const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) *";
+
+    #[test]
+    fn every_wrong_first_move_gets_a_line_and_a_reason() {
+        let (puzzle, explanation) = explained(FORK);
+        let legal = puzzle.start().legal_moves().len();
+        assert_eq!(explanation.failures.len(), legal - 1);
+        for failed in &explanation.failures {
+            let line = super::legal(puzzle.start(), &failed.line);
+            assert_eq!(line.len(), failed.line.len());
+            assert!(super::super::FailureKind::decode(&failed.code).is_some());
+            assert!(!failed.sentence.is_empty());
+        }
+        let own = explanation.failures.iter().find(|f| f.line[0] == "d5b6");
+        assert_eq!(own.expect("the try").line[1], "d7d1");
+    }
+
+    #[test]
+    fn the_key_is_explained_though_the_author_stops_there() {
+        let (puzzle, explanation) = explained(FORK);
+        let fork = explanation.whys.iter().find(|w| w.title == "fork");
+        let fork = fork.unwrap_or_else(|| panic!("{:?}", explanation.whys));
+        assert_eq!((fork.at, fork.threat), (0, false));
+        assert!(fork.arrows.contains(&["f6".to_owned(), "d7".to_owned()]));
+        assert_eq!(
+            explanation.difficulty.legal as usize,
+            puzzle.start().legal_moves().len()
+        );
+    }
+
+    #[test]
+    fn a_quiet_key_comes_with_its_threat() {
+        let (_, explanation) = explained(
+            "[FEN \"7k/p7/P4K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kg6 (1. Kf7 $1 Kh7 2. Rh1#) 1... Kg8 2. Rb8# *",
+        );
+        let threat = explanation.whys.iter().find(|w| w.threat);
+        let threat = threat.unwrap_or_else(|| panic!("{:?}", explanation.whys));
+        assert_eq!(threat.arrows, [["b1".to_owned(), "b8".to_owned()]]);
+    }
+}

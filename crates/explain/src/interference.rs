@@ -1,0 +1,55 @@
+//! Interference: a man lands between a slider of the other side and a man or
+//! square it guarded, which the solver then takes, or mates on.
+
+use shakmaty::{Position, Role, attacks};
+
+use super::scene::{Scene, guards, is_slider, named};
+use super::{Reason, ReasonKind};
+use check::exchange::worth;
+use model::tongue::say;
+
+pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
+    let (before, after) = (scene.before(at).board(), scene.after(at).board());
+    let (Some(next), Some(last)) = (scene.next(at), scene.after_next(at)) else {
+        return;
+    };
+    let (square, target) = (scene.landing(at), next.to());
+    let pays = scene.next_mates(at)
+        || next
+            .capture()
+            .is_some_and(|r| worth(r) >= worth(Role::Knight))
+            && last
+                .board()
+                .attacks_to(target, !scene.solver, last.board().occupied())
+                .is_empty();
+    if !pays || target == square {
+        return;
+    }
+    for slider in before.by_color(!scene.solver) & before.sliders() {
+        let cut = before.role_at(slider).is_some_and(is_slider)
+            && attacks::between(slider, target).contains(square)
+            && guards(before, slider, target)
+            && !guards(after, slider, target)
+            && last.board().piece_at(slider) == before.piece_at(slider);
+        if cut {
+            let object = if next.is_capture() {
+                named(after, target)
+            } else {
+                target.to_string()
+            };
+            let sentence = say(
+                "{move} cuts {man} off from {object}.",
+                "move man object",
+                &[&scene.san(at), &named(after, slider), &object],
+            );
+            found.push(scene.reason(
+                ReasonKind::Interference,
+                at,
+                sentence,
+                vec![square, slider, target],
+                vec![(slider, target)],
+            ));
+            return;
+        }
+    }
+}

@@ -1,0 +1,223 @@
+//! Why a move works, from geometry and the line that shows it.
+//!
+//! A reason is given only when its definition holds on the board and the line
+//! shows it. Each kind of reason has a module with its definition and its
+//! sentence; positions for and against each stand in the tests. Whether the
+//! line itself is right is not asked here: it comes from the prover or the
+//! search.
+//!
+//! [`Analyst`] answers what needs prover or search: why a wrong move fails
+//! (`failing`; `failure` has the kinds, their codes and sentences), which
+//! wrong moves tempt (`tempting`), what is threatened (`threats`), how hard a
+//! puzzle is (`difficulty`). `explanation` gathers all of it.
+
+mod analyst;
+mod back_rank;
+mod decoy;
+mod deflection;
+mod difficulty;
+mod discovery;
+mod double_check;
+mod explanation;
+mod failing;
+mod fork;
+mod interference;
+mod only_move;
+mod overload;
+mod pin;
+mod promotion;
+mod quiet;
+mod removed_guard;
+mod sacrifice;
+mod scene;
+mod skewer;
+mod smothered;
+mod stalemate;
+mod tempting;
+mod threats;
+mod trapped;
+mod zugzwang;
+
+#[cfg(test)]
+mod corpus;
+#[cfg(test)]
+mod tests;
+
+use shakmaty::{Chess, Move, Square};
+
+pub use analyst::{Analyst, pass};
+pub use difficulty::Difficulty;
+pub use explanation::{Explanation, Failed, Inquiry, Tempts};
+pub use failing::Failure;
+pub use play::failure::{FailureKind, rest};
+pub use play::published::Why;
+use scene::{Facts, Scene};
+pub use tempting::{Allure, Depths, Tempting, Tries, allures};
+pub use threats::{Threat, ThreatKind, Threats};
+
+use check::{Goal, Known};
+use model::tongue::tr;
+use prove::Watch;
+
+/// The kinds of reason, in the trade's words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum ReasonKind {
+    DoubleCheck,
+    DiscoveredCheck,
+    DiscoveredAttack,
+    Fork,
+    Pin,
+    Skewer,
+    TrappedPiece,
+    RemovedGuard,
+    Deflection,
+    Decoy,
+    Interference,
+    Overload,
+    BackRankMate,
+    SmotheredMate,
+    Promotion,
+    Stalemate,
+    Zugzwang,
+    QuietMove,
+    Sacrifice,
+    OnlyMove,
+}
+
+impl ReasonKind {
+    /// Every kind, in the order in which reasons are given.
+    pub const ALL: [ReasonKind; 20] = [
+        ReasonKind::DoubleCheck,
+        ReasonKind::DiscoveredCheck,
+        ReasonKind::DiscoveredAttack,
+        ReasonKind::Fork,
+        ReasonKind::Pin,
+        ReasonKind::Skewer,
+        ReasonKind::TrappedPiece,
+        ReasonKind::RemovedGuard,
+        ReasonKind::Deflection,
+        ReasonKind::Decoy,
+        ReasonKind::Interference,
+        ReasonKind::Overload,
+        ReasonKind::BackRankMate,
+        ReasonKind::SmotheredMate,
+        ReasonKind::Promotion,
+        ReasonKind::Stalemate,
+        ReasonKind::Zugzwang,
+        ReasonKind::QuietMove,
+        ReasonKind::Sacrifice,
+        ReasonKind::OnlyMove,
+    ];
+
+    /// The name in the trade: "removing the guard".
+    pub fn title(self) -> &'static str {
+        match self {
+            ReasonKind::DoubleCheck => tr("double check"),
+            ReasonKind::DiscoveredCheck => tr("discovered check"),
+            ReasonKind::DiscoveredAttack => tr("discovered attack"),
+            ReasonKind::Fork => tr("fork"),
+            ReasonKind::Pin => tr("pin"),
+            ReasonKind::Skewer => tr("skewer"),
+            ReasonKind::TrappedPiece => tr("trapped piece"),
+            ReasonKind::RemovedGuard => tr("removing the guard"),
+            ReasonKind::Deflection => tr("deflection"),
+            ReasonKind::Decoy => tr("decoy"),
+            ReasonKind::Interference => tr("interference"),
+            ReasonKind::Overload => tr("overload"),
+            ReasonKind::BackRankMate => tr("back-rank mate"),
+            ReasonKind::SmotheredMate => tr("smothered mate"),
+            ReasonKind::Promotion => tr("promotion"),
+            ReasonKind::Stalemate => tr("stalemate"),
+            ReasonKind::Zugzwang => tr("zugzwang"),
+            ReasonKind::QuietMove => tr("quiet move"),
+            ReasonKind::Sacrifice => tr("sacrifice"),
+            ReasonKind::OnlyMove => tr("only move"),
+        }
+    }
+}
+
+/// One reason why a move works.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reason {
+    pub kind: ReasonKind,
+    /// The solver's move of the line (0 for the first) that shows it.
+    pub at: usize,
+    /// One sentence.
+    pub sentence: String,
+    /// Squares the sentence is about, the chief one first; for marks on the
+    /// board after that move.
+    pub squares: Vec<Square>,
+    /// Lines of force, from and to, for arrows on the board after that move.
+    pub arrows: Vec<(Square, Square)>,
+}
+
+/// The reasons why the first move of a line, and the solver's moves after it,
+/// work, as far as the board and the line show them: all but zugzwang and only
+/// moves, which [`Analyst::reasons`] adds. `line` is legal from `position` and
+/// alternates between the solver (to move) and the other side. Moves that are
+/// not legal end the line.
+pub fn reasons(position: &Chess, line: &[Move]) -> Vec<Reason> {
+    find(&Scene::new(position, line))
+}
+
+impl Analyst {
+    /// All reasons why the solver's moves of a line meet `goal`. `known` tells
+    /// which moves meet it.
+    pub fn reasons(
+        &mut self,
+        position: &Chess,
+        goal: Goal,
+        line: &[Move],
+        known: &Known,
+        watch: &mut dyn Watch,
+    ) -> Vec<Reason> {
+        let mut scene = Scene::new(position, line);
+        let mut goal = Some(goal);
+        for at in 0..scene.solver_moves() {
+            let Some(asked) = goal else { break };
+            let next = asked.next();
+            let facts = Facts {
+                only: only_move::holds(&scene, at, asked, known),
+                pass: match next {
+                    Some(next) if self.pass_saves(scene.after(at), next, watch) => next.into(),
+                    _ => None,
+                },
+            };
+            scene.know(at, facts);
+            goal = next;
+        }
+        find(&scene)
+    }
+}
+
+fn find(scene: &Scene) -> Vec<Reason> {
+    let mut found = Vec::new();
+    for at in 0..scene.solver_moves() {
+        double_check::find(scene, at, &mut found);
+        discovery::find(scene, at, &mut found);
+        fork::find(scene, at, &mut found);
+        pin::find(scene, at, &mut found);
+        skewer::find(scene, at, &mut found);
+        trapped::find(scene, at, &mut found);
+        removed_guard::find(scene, at, &mut found);
+        deflection::find(scene, at, &mut found);
+        decoy::find(scene, at, &mut found);
+        interference::find(scene, at, &mut found);
+        overload::find(scene, at, &mut found);
+        back_rank::find(scene, at, &mut found);
+        smothered::find(scene, at, &mut found);
+        promotion::find(scene, at, &mut found);
+        stalemate::find(scene, at, &mut found);
+        zugzwang::find(scene, at, &mut found);
+        quiet::find(scene, at, &mut found);
+        sacrifice::find(scene, at, &mut found);
+        only_move::find(scene, at, &mut found);
+    }
+    found.sort_by_key(|reason| (reason.at, reason.kind));
+    found
+}

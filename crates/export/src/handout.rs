@@ -1,0 +1,320 @@
+//! Handouts: puzzles to print, two, four or six diagrams a page, and their
+//! solutions on pages of their own at the end.
+//!
+//! One HTML text that holds all it needs; its print style makes A4 pages that
+//! come out of a browser's own print as they are meant, also in black and white. An
+//! author's marks are drawn: those at the start on the diagram with the task, those
+//! after moves on small diagrams with the solution. What is right is the author's
+//! matter: nothing is checked here.
+
+use std::fmt::Write as _;
+
+use shakmaty::{Move, Position};
+
+use crate::html::escape;
+use explain::reasons;
+use model::draft::{Draft, NodeId};
+use model::marks::split;
+use model::mention;
+use model::notation::moves;
+use model::puzzle::{Puzzle, Role};
+use model::tongue::tr;
+use play::diagram::{MARKS_STYLE, diagram};
+
+/// Diagrams on one page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PerPage {
+    Two,
+    Four,
+    Six,
+}
+
+impl PerPage {
+    /// From the number, if it is one of them.
+    pub fn of(number: u8) -> Option<PerPage> {
+        match number {
+            2 => Some(PerPage::Two),
+            4 => Some(PerPage::Four),
+            6 => Some(PerPage::Six),
+            _ => None,
+        }
+    }
+
+    fn count(self) -> usize {
+        match self {
+            PerPage::Two => 2,
+            PerPage::Four => 4,
+            PerPage::Six => 6,
+        }
+    }
+
+    /// Lines to write on under each diagram.
+    fn lines(self) -> usize {
+        match self {
+            PerPage::Two => 3,
+            PerPage::Four => 3,
+            PerPage::Six => 2,
+        }
+    }
+}
+
+const STYLE: &str = "@page{size:A4;margin:14mm}\
+*{box-sizing:border-box}body{margin:0 auto;max-width:182mm;font:11pt/1.4 Georgia,'Times New Roman',serif;color:#1f1b16;background:#fff}\
+h1{font-size:15pt;margin:0 0 4mm;font-weight:normal;letter-spacing:.03em}\
+.sheet,.answers{break-after:page}.answers{break-after:auto}\
+.grid{display:grid;gap:4mm 10mm;justify-items:center}\
+.n4 .grid,.n6 .grid{grid-template-columns:1fr 1fr}\
+figure{margin:0;break-inside:avoid;width:100%}figure svg{display:block;margin:1mm auto;-webkit-print-color-adjust:exact;print-color-adjust:exact}\
+.n2 svg{width:88mm}.n4 svg{width:80mm}.n6 svg{width:60mm}\
+figcaption{text-align:center;font-size:10.5pt}figcaption b{margin-right:.5em}\
+.line{border-bottom:.3mm solid #1f1b16;height:7mm;margin:0 4mm}\
+.answers section{break-inside:avoid;margin:0 0 5mm}.answers h2{font-size:11.5pt;margin:0 0 1mm}.answers p{margin:0 0 1mm}\
+.answers .branch{margin-left:6mm}.answers .deep{margin-left:12mm}\
+.drawn{display:flex;flex-wrap:wrap;gap:2mm 6mm;margin:1mm 6mm}.drawn figure{width:52mm}.drawn svg{width:100%}\
+svg{--accent:#1f1b16}\
+@media screen{.sheet{padding:8mm 0;border-bottom:1px solid #999}}";
+
+/// The handout as one HTML text. Drafts that are no puzzle are left out; their
+/// numbers, from 0, come with it.
+pub fn handout(
+    title: &str,
+    language: &str,
+    drafts: &[&Draft],
+    per: PerPage,
+) -> (String, Vec<usize>) {
+    let mut puzzles = Vec::new();
+    let mut left_out = Vec::new();
+    for (i, draft) in drafts.iter().enumerate() {
+        let draft = mention::filled(draft);
+        match Puzzle::from_draft(&draft, &draft.resolve()) {
+            Ok(puzzle) => puzzles.push(puzzle),
+            Err(_) => left_out.push(i),
+        }
+    }
+    let mut html = format!(
+        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}{MARKS_STYLE}</style>\n<body class=\"n{}\">\n",
+        escape(language),
+        escape(title),
+        per.count()
+    );
+    for (page, sheet) in puzzles.chunks(per.count()).enumerate() {
+        let _ = write!(
+            html,
+            "<div class=\"sheet\"><h1>{}</h1><div class=\"grid\">",
+            escape(title)
+        );
+        for (i, puzzle) in sheet.iter().enumerate() {
+            let number = page * per.count() + i + 1;
+            task(&mut html, puzzle, number, per.lines());
+        }
+        html.push_str("</div></div>\n");
+    }
+    html.push_str("<div class=\"answers\"><h1>");
+    html.push_str(tr("Solutions"));
+    html.push_str("</h1>\n");
+    for (i, puzzle) in puzzles.iter().enumerate() {
+        solution(&mut html, puzzle, i + 1);
+    }
+    html.push_str("</div>\n</body>\n</html>\n");
+    (html, left_out)
+}
+
+fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
+    let board = puzzle.start().board();
+    let (_, marks) = split(puzzle.words());
+    let black_below = puzzle.solver().is_black();
+    let svg = diagram(board, &format!("d{number}"), black_below, &marks);
+    let _ = write!(
+        html,
+        "<figure>{svg}<figcaption><b>{number}.</b>{}</figcaption>{}</figure>",
+        escape(&puzzle.task()),
+        "<div class=\"line\"></div>".repeat(lines)
+    );
+}
+
+fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
+    let title = puzzle
+        .tag("Event")
+        .filter(|event| *event != "?")
+        .unwrap_or("");
+    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", escape(title));
+    answers(html, puzzle);
+    drawn(html, puzzle, number);
+    html.push_str("</section>\n");
+}
+
+/// The positions of the solution that the author has drawn on.
+fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
+    let (start, black_below) = (puzzle.start(), puzzle.solver().is_black());
+    let mut figures = String::new();
+    let mut todo = vec![(NodeId::ROOT, vec![])];
+    while let Some((at, line)) = todo.pop() {
+        let after = puzzle.children(at).iter().rev().map(|&child| {
+            let moves = line.iter().copied().chain([puzzle.node(child).mv]);
+            (child, moves.collect::<Vec<Move>>())
+        });
+        todo.extend(after);
+        if at == NodeId::ROOT || puzzle.node(at).role == Role::Aside {
+            continue;
+        }
+        let (_, marks) = split(&puzzle.node(at).words);
+        if !marks.is_empty() {
+            let id = format!("d{number}n{}", at.0);
+            let _ = write!(
+                figures,
+                "<figure>{}<figcaption>{}</figcaption></figure>",
+                diagram(puzzle.position(at).board(), &id, black_below, &marks),
+                escape(&moves::line(start, &line, start.fullmoves().get()))
+            );
+        }
+    }
+    if !figures.is_empty() {
+        let _ = writeln!(html, "<div class=\"drawn\">{figures}</div>");
+    }
+}
+
+/// The keys and tries with their main lines, the author's words and the reasons
+/// why they work, a paragraph each.
+pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
+    let first = puzzle.start().fullmoves().get();
+    for &child in puzzle.children(NodeId::ROOT) {
+        let line = main_line(puzzle, child);
+        let text = moves::line(puzzle.start(), &line, first);
+        let node = puzzle.node(child);
+        let words = split(&node.words).0.join(" ");
+        let shown = match node.role {
+            Role::Key => format!("<b>{}</b> {}", escape(&text), escape(&words)),
+            Role::Try => format!("<i>{}</i> {} {}", tr("Try:"), escape(&text), escape(&words)),
+            _ => continue,
+        };
+        let _ = writeln!(html, "<p>{shown}</p>");
+        if node.role == Role::Key {
+            let told = reasons(puzzle.start(), &line);
+            for reason in told.iter().filter(|r| !words.contains(&r.sentence)).take(2) {
+                let _ = writeln!(html, "<p>{}</p>", escape(&reason.sentence));
+            }
+            variations(html, puzzle, child);
+        }
+    }
+}
+
+/// The other defences below a key and what meets them, each as a line of its
+/// own, set in as deep as it branches off.
+fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
+    let told = |&id: &NodeId| {
+        let role = puzzle.node(id).role;
+        matches!(role, Role::Continuation | Role::Defence | Role::Try)
+    };
+    let mut todo = vec![(key, 0)];
+    while let Some((first, depth)) = todo.pop() {
+        let nodes = nodes(puzzle, first);
+        if depth > 0 {
+            let before = puzzle.position(puzzle.node(first).parent);
+            let line: Vec<Move> = nodes.iter().map(|&id| puzzle.node(id).mv).collect();
+            let text = moves::line(before, &line, before.fullmoves().get());
+            let words: Vec<String> = nodes
+                .iter()
+                .flat_map(|&id| split(&puzzle.node(id).words).0)
+                .collect();
+            let class = match depth {
+                1 => "branch",
+                _ => "branch deep",
+            };
+            let attempt = match puzzle.node(first).role {
+                Role::Try => format!("<i>{}</i> ", tr("Try:")),
+                _ => String::new(),
+            };
+            let _ = writeln!(
+                html,
+                "<p class=\"{class}\">{attempt}{} {}</p>",
+                escape(&text),
+                escape(&words.join(" "))
+            );
+        }
+        let branches = nodes.iter().flat_map(|&id| {
+            let others = puzzle.children(id).iter().skip(1);
+            others.copied().filter(told)
+        });
+        let branches: Vec<NodeId> = branches.collect();
+        todo.extend(branches.into_iter().rev().map(|id| (id, depth + 1)));
+    }
+}
+
+/// A move and what follows it first.
+fn nodes(puzzle: &Puzzle, first: NodeId) -> Vec<NodeId> {
+    let next = |&id: &NodeId| puzzle.children(id).first().copied();
+    std::iter::successors(Some(first), next).collect()
+}
+
+fn main_line(puzzle: &Puzzle, first: NodeId) -> Vec<Move> {
+    let nodes = nodes(puzzle, first).into_iter();
+    nodes.map(|id| puzzle.node(id).mv).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use model::notation::pgn_read;
+
+    #[test]
+    fn tasks_come_first_and_solutions_on_pages_of_their_own() {
+        let text = "[Event \"Two <doors>\"]\n[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# {So & no other.} (1. Ra7 $2 h6) *\n\n";
+        let games = pgn_read::read(&text.repeat(5));
+        let broken = pgn_read::read("[Event \"A game\"]\n\n1. e4 *\n");
+        let mut drafts: Vec<&Draft> = games.iter().map(|game| &game.draft).collect();
+        drafts.insert(1, &broken[0].draft);
+        let (html, left_out) = handout("Thursday", "en", &drafts, PerPage::Four);
+        assert_eq!(left_out, [1]);
+        assert_eq!(html.matches("class=\"sheet\"").count(), 2);
+        assert_eq!(html.matches("<svg").count(), 5);
+        assert_eq!(html.matches("class=\"line\"").count(), 15);
+        let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
+        assert!(tasks.contains("White to move and mate in one.") && !tasks.contains("Ra8"));
+        assert!(answers.contains("<b>1.Ra8#</b> So &amp; no other."));
+        assert!(answers.contains("<i>Try:</i> 1.Ra7 h6"));
+        assert!(answers.contains("Two &lt;doors&gt;"));
+        assert!(!answers.contains("class=\"branch"));
+    }
+
+    #[test]
+    fn marks_are_drawn_and_not_told() {
+        let text = "[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n{Look up. Board: ring g8, dotted arrow a1 to a8.} 1. Ra8# {So. Board: dashed arrow a8 to g8.} (1. Ra7 $2 h6 {Air.}) *\n";
+        let games = pgn_read::read(text);
+        let (html, _) = handout("Thursday", "en", &[&games[0].draft], PerPage::Two);
+        assert!(!html.contains("Board:"), "{html}");
+        let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
+        for (part, kinds) in [
+            (tasks, ["kp-answer", "kp-threat"]),
+            (answers, ["kp-try", "kp-head"]),
+        ] {
+            let (_, drawing) = part.split_once("<svg").expect("a diagram");
+            for kind in kinds {
+                assert!(drawing.contains(&format!("class=\"{kind}\"")), "{kind}");
+            }
+        }
+        assert!(answers.contains("<b>1.Ra8#</b> So."));
+        assert!(answers.contains("<figcaption>1.Ra8#</figcaption>"));
+        assert_eq!(answers.matches("<svg").count(), 1);
+        assert_eq!(html.matches("d1-hatch\"").count(), 1, "ids are unique");
+        assert_eq!(html.matches("id=\"d1n").count(), 1);
+    }
+
+    /// Two rooks drive a king down; a position of our own.
+    #[test]
+    fn each_defence_has_its_line_in_the_solutions() {
+        let text = "[SetUp \"1\"]\n[FEN \"8/4k3/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#4\"]\n\n1. Rb6 Kd7 (1... Kf7 {The other way.} 2. Ra7+ Kg8 (2... Ke8 $1 3. Rb8#) 3. Rb8#) (1... Kd8 2. Ra7) 2. Ra7+ Kc8 *\n";
+        let games = pgn_read::read(text);
+        let (html, left_out) = handout("Thursday", "en", &[&games[0].draft], PerPage::Two);
+        assert!(left_out.is_empty());
+        let (_, answers) = html.split_once("class=\"answers\"").unwrap();
+        let lines: Vec<&str> = answers.lines().filter(|l| l.contains("branch")).collect();
+        assert_eq!(
+            lines,
+            [
+                "<p class=\"branch\">1...Kf7 2.Ra7+ Kg8 3.Rb8# The other way.</p>",
+                "<p class=\"branch deep\">2...Ke8 3.Rb8# </p>",
+                "<p class=\"branch\">1...Kd8 2.Ra7 </p>",
+            ]
+        );
+    }
+}

@@ -1,0 +1,11 @@
+//! What is given out: the published file ([`publish`]) and what it shows without
+//! its program ([`still`]), pages to print ([`handout`]), a diagram as a document
+//! of its own ([`picture`]), and packages for courses.
+
+#[cfg(feature = "course")]
+pub mod course;
+pub mod handout;
+mod html;
+pub mod picture;
+pub mod publish;
+pub mod still;

@@ -1,0 +1,294 @@
+//! Questions about single positions, and what answers them.
+//!
+//! Every question stands for itself, is plain text, and is answered from empty
+//! tables: who answers it, and what else was asked before, changes nothing. So
+//! pages and the command line may spread questions over workers, and go on
+//! tomorrow with what was answered today. Repetitions of the game are not
+//! looked at: the student gets the position without its past.
+
+use shakmaty::{Chess, Move, Position};
+
+use super::study::{self, Study};
+use check::{self, Judge};
+use model::notation::{fen, moves};
+use model::tongue::Speech;
+use prove::Watch;
+use search::{Grade, Limits, Line, Search, Value};
+
+/// A question about one position of a game.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Question {
+    /// The first pass: the three best lines, cheaply.
+    Glance { ply: usize, fen: String, nodes: u64 },
+    /// The second pass, where the first one saw something: the four best
+    /// lines, what looks good at first sight, and what the game's move brings.
+    Look {
+        ply: usize,
+        fen: String,
+        /// The move of the game, in UCI.
+        played: String,
+        nodes: u64,
+    },
+    /// The last pass: the checker's own question about every legal move, and
+    /// where one or two are right, why, and why others fail.
+    Claim {
+        ply: usize,
+        /// With the game's own clocks.
+        fen: String,
+        question: check::Question,
+        /// The move of the game, in UCI.
+        played: String,
+        /// The square on which the move before captured, if it did.
+        taken_on: Option<String>,
+        /// How reasons are told.
+        speech: Speech,
+        nodes: u64,
+    },
+}
+
+/// What answers a question of the same ply and kind.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Answer {
+    Glance {
+        ply: usize,
+        lines: Vec<Seen>,
+        nodes: u64,
+    },
+    Look {
+        ply: usize,
+        look: Look,
+        nodes: u64,
+    },
+    Claim {
+        ply: usize,
+        answer: check::Answer,
+        study: Option<Study>,
+        nodes: u64,
+    },
+}
+
+/// A line that the search saw.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Seen {
+    /// UCI; never empty.
+    pub moves: Vec<String>,
+    /// For the side that plays the first move.
+    pub value: Value,
+    /// In plies.
+    pub depth: u8,
+    pub grade: Grade,
+}
+
+/// What the second pass sees.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Look {
+    /// The four best, the best first, and the game's before them if it turned
+    /// out better.
+    pub lines: Vec<Seen>,
+    /// The best move at depth 1, 2, ... [`SIGHT`] plies, in UCI.
+    pub sight: Vec<String>,
+    /// The game's move, if it is not among the lines.
+    pub played: Option<Seen>,
+}
+
+/// To this depth it is seen what looks good at first sight.
+pub const SIGHT: u8 = 7;
+
+/// Three moves that serve equally are no moment.
+pub const MOST_ACCEPTED: usize = 2;
+
+/// By so much a move must be better to be put before what the search found
+/// with more nodes, in hundredths of a pawn.
+const CLEARLY: i32 = 50;
+
+/// Bytes of the table that a question gets.
+const TABLE: usize = 8 << 20;
+
+/// What a value counts in hundredths of a pawn: mates count more than any
+/// other value, the shorter the more.
+pub fn points(value: Value) -> i32 {
+    match value {
+        Value::Cp(v) => v.clamp(-1500, 1500),
+        Value::MateIn(n) => 3000 - i32::from(n.min(900)),
+        Value::MatedIn(n) => i32::from(n.min(900)) - 3000,
+    }
+}
+
+/// Answers a question; `None` when the watcher stops it, or when it cannot be
+/// read.
+pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
+    let mut watch = Heeded {
+        watch,
+        stopped: false,
+    };
+    let answer = match question {
+        Question::Glance { ply, fen, nodes } => {
+            let position = fen::read(fen).ok()?;
+            let mut search = Search::new(TABLE / 2);
+            let lines = lines(&mut search, &position, *nodes, 3, None, &mut watch);
+            Answer::Glance {
+                ply: *ply,
+                lines,
+                nodes: search.nodes,
+            }
+        }
+        Question::Look {
+            ply,
+            fen,
+            played,
+            nodes,
+        } => {
+            let position = fen::read(fen).ok()?;
+            let mut search = Search::new(TABLE);
+            let look = look(&mut search, &position, played, *nodes, &mut watch);
+            Answer::Look {
+                ply: *ply,
+                look,
+                nodes: search.nodes,
+            }
+        }
+        Question::Claim {
+            ply,
+            fen,
+            question,
+            played,
+            taken_on,
+            speech,
+            nodes,
+        } => {
+            let position = fen::read(fen).ok()?;
+            let played = legal(&position, played)?;
+            let mut judge = Judge::new(2 * TABLE);
+            judge.set_budget(Some(*nodes));
+            let answer = judge.answer(question, &mut watch);
+            let right = answer.rulings.iter().filter(|r| r.holds()).count();
+            let taken_on = taken_on.as_ref().and_then(|square| square.parse().ok());
+            let studied = (1..=MOST_ACCEPTED)
+                .contains(&right)
+                .then(|| study::study(&position, &answer, played, taken_on, &mut watch));
+            let more = studied.as_ref().map_or(0, |(_, nodes)| *nodes);
+            Answer::Claim {
+                ply: *ply,
+                nodes: answer.nodes + more,
+                answer,
+                study: studied.map(|(study, _)| Study {
+                    speech: speech.clone(),
+                    ..study
+                }),
+            }
+        }
+    };
+    (!watch.stopped).then_some(answer)
+}
+
+fn look(
+    search: &mut Search,
+    position: &Chess,
+    played: &str,
+    nodes: u64,
+    watch: &mut dyn Watch,
+) -> Look {
+    let mut look = Look::default();
+    for depth in 1..=SIGHT {
+        let limits = Limits {
+            nodes: nodes / 8,
+            depth,
+            lines: 1,
+            moves: None,
+        };
+        let best = search
+            .lines(position, &[], &limits, watch)
+            .into_iter()
+            .next();
+        look.sight
+            .extend(best.map(|line| moves::uci(line.moves[0])));
+    }
+    look.lines = lines(search, position, nodes, 4, None, watch);
+    let listed = look.lines.iter().any(|line| line.moves[0] == played);
+    if let Some(mv) = legal(position, played).filter(|_| !listed) {
+        let seen = lines(search, position, nodes / 3, 1, Some(vec![mv]), watch).pop();
+        // It may turn out better than what the search would play.
+        let best = look
+            .lines
+            .first()
+            .map_or(i32::MIN, |line| points(line.value));
+        match seen {
+            Some(seen) if points(seen.value) >= best.saturating_add(CLEARLY) => {
+                look.lines.insert(0, seen);
+            }
+            seen => look.played = seen,
+        }
+    }
+    look
+}
+
+fn lines(
+    search: &mut Search,
+    position: &Chess,
+    nodes: u64,
+    count: usize,
+    moves: Option<Vec<Move>>,
+    watch: &mut dyn Watch,
+) -> Vec<Seen> {
+    let limits = Limits {
+        lines: count,
+        moves,
+        ..Limits::nodes(nodes)
+    };
+    let found = search.lines(position, &[], &limits, watch);
+    found.iter().map(seen).collect()
+}
+
+fn seen(line: &Line) -> Seen {
+    Seen {
+        moves: line.moves.iter().map(|&mv| moves::uci(mv)).collect(),
+        value: line.value,
+        depth: line.depth,
+        grade: line.grade,
+    }
+}
+
+/// A legal move from its UCI text.
+pub fn legal(position: &Chess, text: &str) -> Option<Move> {
+    text.parse::<shakmaty::uci::UciMove>()
+        .ok()?
+        .to_move(position)
+        .ok()
+}
+
+/// A line from its UCI text, up to the first move that is not legal.
+pub fn line(position: &Chess, text: &[String]) -> Vec<Move> {
+    let mut at = position.clone();
+    let mut line = Vec::with_capacity(text.len());
+    for mv in text {
+        let Some(mv) = legal(&at, mv) else { break };
+        at.play_unchecked(mv);
+        line.push(mv);
+    }
+    line
+}
+
+/// Remembers that it was told to stop, so that half an answer is thrown away.
+struct Heeded<'a> {
+    watch: &'a mut dyn Watch,
+    stopped: bool,
+}
+
+impl Watch for Heeded<'_> {
+    fn go_on(&mut self, nodes: u64, share: f32) -> bool {
+        self.stopped |= !self.watch.go_on(nodes, share);
+        !self.stopped
+    }
+}

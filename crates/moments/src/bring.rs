@@ -1,0 +1,149 @@
+//! Bringing a moment that was found into the game it was found in, so that the
+//! lesson asks there.
+
+use shakmaty::Position;
+
+use crate::Moment as Found;
+use crate::hush;
+use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::lesson::{Moment, Place, asking, moments};
+use model::puzzle::Stipulation;
+
+/// The game with a question at a moment that was found, and what it asks there.
+/// `puzzle` is what was made of the moment ([`crate::puzzle`]): its
+/// moves become variations, marked as what they are; the game's own move is
+/// marked if it is wrong; words come behind the author's own, but none that tell
+/// the answer to a later question; hints, task and themes become tags of the moment's own. The
+/// game's line stays as it is. `others` are the other moments that were found: the
+/// words of those brought before give nothing away either, so the order does not
+/// matter.
+/// `None` if the moment is none of this game, or its tag has faults.
+pub fn bring(
+    game: &Draft,
+    found: &Found,
+    puzzle: &Draft,
+    others: &[Found],
+) -> Option<(Draft, Moment)> {
+    let resolution = game.resolve();
+    let position = resolution.position(found.node)?;
+    let stipulation = Stipulation::read(&found.stipulation)?;
+    let moment = Moment {
+        place: Place::of(position),
+        node: found.node,
+        stipulation,
+        turns: match stipulation.forced() {
+            Some((_, n)) => n,
+            None => turns(game, puzzle, found.node),
+        },
+    };
+    let mut asked = moments(game, &resolution).ok()?;
+    asked.retain(|other| other.node != moment.node);
+    asked.push(moment);
+    asked.sort_by_key(|m| (m.place.number, m.place.side.is_black()));
+
+    let mut draft = graft(game, found, puzzle)?;
+    mark_the_games_move(&mut draft, found);
+    let all: Vec<&Found> = others.iter().chain([found]).collect();
+    hush::hush(&mut draft, &asked, &all);
+    draft.apply(&asking(&asked)).ok()?;
+    for (name, value) in puzzle.tags() {
+        let its_own =
+            name.starts_with("Hint") || matches!(name.as_str(), "Task" | "Themes" | "Difficulty");
+        let name = moment.place.own_tag(name);
+        if its_own && draft.tag(&name).is_none() {
+            draft.set_tag(&name, Some(value));
+        }
+    }
+    Some((draft, moment))
+}
+
+/// The solver's moves for which the game goes the puzzle's way, at least 1.
+fn turns(game: &Draft, puzzle: &Draft, from: NodeId) -> u8 {
+    let (played, pattern) = (game.resolve(), puzzle.resolve());
+    let next = |draft: &Draft, resolution: &Resolution, at: NodeId| {
+        let first = *draft.node(at)?.children.first()?;
+        let step = resolution.steps[first.0 as usize].as_ref()?;
+        Some((first, step.mv))
+    };
+    let (mut at, mut beside, mut plies) = (from, NodeId::ROOT, 0u8);
+    while let (Some(here), Some(there)) = (next(game, &played, at), next(puzzle, &pattern, beside))
+        && here.1 == there.1
+        && plies < u8::MAX
+    {
+        plies += 1;
+        (at, beside) = (here.0, there.0);
+    }
+    plies.div_ceil(2).max(1)
+}
+
+/// The game with the moves of a puzzle below the moment's node.
+fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
+    let mut draft = game.clone();
+    let resolution = game.resolve();
+    let pattern = puzzle.resolve();
+    let solver = pattern.position(NodeId::ROOT)?.turn();
+    let mut todo = vec![(NodeId::ROOT, found.node, true)];
+    while let Some((from, to, accepting)) = todo.pop() {
+        let solving = pattern.position(from)?.turn() == solver;
+        for (i, &child) in puzzle.node(from)?.children.iter().enumerate() {
+            let Some(step) = &pattern.steps[child.0 as usize] else {
+                continue;
+            };
+            let node = puzzle.node(child)?;
+            let listed = draft.node(to)?.children.clone();
+            let there = listed.iter().copied().find(|other| {
+                let there = resolution.steps.get(other.0 as usize);
+                there.is_some_and(|there| there.as_ref().is_some_and(|t| t.mv == step.mv))
+            });
+            let at = match there {
+                Some(at) => at,
+                None => draft
+                    .apply(&Edit::AddLine {
+                        at: to,
+                        moves: vec![node.text.clone()],
+                        nags: node.nags.clone(),
+                    })
+                    .ok()?,
+            };
+            let wrong = node.is_poor();
+            let right = accepting && solving && !wrong && (i == 0 || from == NodeId::ROOT);
+            let aside = listed.first().is_some_and(|&main| main != at);
+            let copy = draft.node_mut(at).ok()?;
+            if !copy.nags.iter().any(|nag| matches!(nag, 1..=8)) {
+                if right && aside {
+                    copy.nags.insert(0, GOOD);
+                } else if wrong {
+                    copy.nags.clone_from(&node.nags);
+                }
+            }
+            let fresh = node.after.iter().filter(|text| !copy.after.contains(text));
+            let fresh: Vec<String> = fresh.cloned().collect();
+            copy.after.extend(fresh);
+            todo.push((child, at, accepting && !wrong));
+        }
+    }
+    Some(draft)
+}
+
+/// Marks the move that was played as wrong, if it is known to be.
+fn mark_the_games_move(draft: &mut Draft, found: &Found) {
+    let uci = &found.played.named.uci;
+    let open = found.open.iter().any(|open| open.uci == *uci);
+    if found.played.right || open {
+        return;
+    }
+    let played = draft
+        .node(found.node)
+        .and_then(|node| node.children.first().copied());
+    let Some(Ok(node)) = played.map(|played| draft.node_mut(played)) else {
+        return;
+    };
+    if !node.is_poor() {
+        node.nags.retain(|nag| !matches!(nag, 1 | 3 | 7 | 8));
+        node.nags.insert(0, POOR);
+    }
+}
+
+/// Glyphs of the PGN standard: a good move, a poor one.
+const GOOD: u8 = 1;
+const POOR: u8 = 2;

@@ -1,0 +1,326 @@
+//! Moments: the positions of a game that are worth asking about.
+//!
+//! [`Course`] is a game's main line. Every position of it raises questions,
+//! each answered apart from the others ([`answer`]), so that pages and the
+//! command line spread them over workers; [`Progress`] keeps the answers, can be
+//! put away and taken up again, and [`moments`] are what is known so far. There
+//! are three passes: a cheap glance at every position, for both sides; a deeper
+//! look where the third best move or the game's costs something; and where
+//! the look finds one or two right moves, the checker's own question about
+//! every legal move. What is asked later has thus been decided as the checker
+//! decides it. [`find`] does all of it in one go, and [`puzzle`] makes a puzzle
+//! of a moment.
+//!
+//! # No moment
+//! - Opening moves: from the initial position, for as long as the value stays
+//!   within 1.20 of equal, and for 20 plies at the most.
+//! - A side to move that is lost (under -3.00), or that has 6.00 or more by its
+//!   second best move too. A mate counts there only if the key is a sacrifice,
+//!   quiet, or was missed.
+//! - Three or more moves that serve. A single legal move. A mate in one that was
+//!   played.
+//!
+//! # Worth
+//! Moments are put in order of worth, which adds up:
+//!
+//! | what | points |
+//! |---|---|
+//! | a natural move loses (-1.50 or less, where the right move does not) | 30 |
+//! | a chance that both sides missed: the move before gave 1.50 or more away, and it was not taken | 20 |
+//! | a win to find; an only move that holds; a mate | 20 each |
+//! | a best move, where nothing of that is to be had | 10 |
+//! | a quiet move, with two captures or more that do not lose material | 12 |
+//! | a quiet move or a sacrifice after four plies that were all captures, checks or forced | 10 |
+//! | one right move alone | 10 |
+//! | the key is a sacrifice of 2.00 or more: per half pawn | 1, up to 20 |
+//! | the right move was missed in the game | 10 |
+//! | what is at stake: per quarter of a pawn between the best move and the next | 1, up to 20 |
+//! | it is certain: proved, or by table | 10 |
+//! | how deep it lies: per ply of search before the key begins to look best | 2, up to 10 |
+//! | natural moves that fail | 2 each, up to 6 |
+//! | the key takes back or wins material, and looks best at first sight | -20 |
+//! | three legal moves or fewer | -10 |
+//! | some moves left undecided | -15 |
+//! | it is part of one answer with another moment, which is asked instead: the earlier, unless the later is worth more by over 25 | -25 |
+//!
+//! The kind of a moment is the one of its kinds that counts most. What is worth
+//! less than 20 in the end is no moment.
+
+mod ask;
+mod bring;
+mod course;
+mod hush;
+mod pace;
+mod progress;
+mod puzzle;
+mod study;
+mod weigh;
+
+#[cfg(test)]
+mod tests;
+
+use shakmaty::{Chess, Color, Move};
+
+pub use ask::{Answer, Look, Question, Seen, answer, line, points};
+pub use bring::bring;
+pub use course::{Course, Ply};
+pub use pace::{PASSES, Pace, pass, pass_answered};
+pub use progress::{FLAT, OPENING, Plan, Progress, Standing, questions, standing};
+pub use puzzle::{Made, complete, mend, puzzle};
+pub use study::{Study, Tempting, Threat, Why};
+
+use check::Evidence;
+use model::draft::NodeId;
+use model::notation::moves;
+use model::puzzle::Stipulation;
+use model::tongue::{phrase, say, tr};
+use prove::Watch;
+use search::Value;
+
+/// The kinds of moment. Their snake-case names are part of the command line's
+/// interface.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Kind {
+    NaturalMoveLoses,
+    MissedByBoth,
+    Mate,
+    Win,
+    OnlyMoveHolds,
+    QuietAmongCaptures,
+    SurpriseAfterRow,
+    BestMove,
+}
+
+impl Kind {
+    /// The kind in words.
+    pub fn title(self) -> &'static str {
+        match self {
+            Kind::NaturalMoveLoses => tr("a natural move loses"),
+            Kind::MissedByBoth => tr("a chance both sides missed"),
+            Kind::Mate => tr("a mate"),
+            Kind::Win => tr("a win to find"),
+            Kind::OnlyMoveHolds => tr("an only move that holds"),
+            Kind::QuietAmongCaptures => tr("a quiet move among captures"),
+            Kind::SurpriseAfterRow => tr("a surprise after a forced row"),
+            Kind::BestMove => tr("a best move"),
+        }
+    }
+
+    fn worth(self) -> i32 {
+        match self {
+            Kind::NaturalMoveLoses => 30,
+            Kind::MissedByBoth | Kind::Mate | Kind::Win | Kind::OnlyMoveHolds => 20,
+            Kind::QuietAmongCaptures => 12,
+            Kind::SurpriseAfterRow | Kind::BestMove => 10,
+        }
+    }
+}
+
+/// A side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Side {
+    White,
+    Black,
+}
+
+impl From<Color> for Side {
+    fn from(color: Color) -> Side {
+        color.fold_wb(Side::White, Side::Black)
+    }
+}
+
+/// A move in both notations.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Named {
+    pub uci: String,
+    pub san: String,
+}
+
+impl Named {
+    fn new(position: &Chess, mv: Move) -> Named {
+        Named {
+            uci: moves::uci(mv),
+            san: moves::san(position, mv),
+        }
+    }
+}
+
+/// A move that meets the stipulation.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Accepted {
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub named: Named,
+    /// What shows it, in UCI, the move itself first.
+    pub line: Vec<String>,
+}
+
+/// What was played in the game.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Played {
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub named: Named,
+    pub right: bool,
+    /// What it was worth, if the second pass saw it.
+    pub value: Option<Value>,
+    /// What it gave away, in hundredths of a pawn; a mate counts as 10 pawns.
+    pub cost: i32,
+}
+
+/// A position of a game that is worth asking about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Moment {
+    /// Moves of the game before it.
+    pub ply: usize,
+    /// The node of the game at which it stands.
+    pub node: NodeId,
+    pub fen: String,
+    pub turn: Side,
+    /// The move number.
+    pub number: u32,
+    /// What it is, the kind that counts most first; never empty.
+    pub kinds: Vec<Kind>,
+    /// As the tag `Stipulation` says it.
+    pub stipulation: String,
+    /// What the best move is worth.
+    pub value: Value,
+    /// One or two moves: the game's first if it is among them.
+    pub accepted: Vec<Accepted>,
+    pub played: Played,
+    /// Reasons, tries, threats, difficulty.
+    #[cfg_attr(feature = "serde", serde(flatten))]
+    pub study: Study,
+    /// How the least sure of the accepted moves is known.
+    pub evidence: Evidence,
+    /// Moves that the checker could not decide.
+    pub open: Vec<Named>,
+    /// Points by the table above.
+    pub worth: i32,
+    /// What they add up from.
+    pub because: Vec<(String, i32)>,
+}
+
+impl Moment {
+    /// The kind that counts most.
+    pub fn kind(&self) -> Kind {
+        self.kinds[0]
+    }
+
+    /// "Black to play and hold."
+    pub fn task(&self) -> String {
+        let side = match self.turn {
+            Side::White => tr("White"),
+            Side::Black => tr("Black"),
+        };
+        let asked = Stipulation::read(&self.stipulation);
+        let forced = asked.and_then(Stipulation::forced);
+        let task = match (asked, forced) {
+            (_, Some((_, 1))) => phrase("{side} to play and mate in one."),
+            (_, Some(_)) => phrase("{side} to play and mate in {n}."),
+            (Some(Stipulation::Win), _) => phrase("{side} to play and win."),
+            (Some(Stipulation::Draw), _) => phrase("{side} to play and hold."),
+            _ => phrase("{side} to play. Find the best move."),
+        };
+        let n = forced.map_or_else(String::new, |(_, n)| n.to_string());
+        say(task, "side n", &[side, &n])
+    }
+}
+
+/// The moments known so far, in order of worth.
+pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
+    let mut found: Vec<Moment> = (0..course.plies.len())
+        .filter_map(|ply| weigh::moment(course, progress, ply))
+        .collect();
+    let beside: Vec<bool> = found
+        .iter()
+        .map(|moment| {
+            found
+                .iter()
+                .any(|other| stands_beside(moment, other, course))
+        })
+        .collect();
+    for (moment, _) in std::iter::zip(&mut found, beside).filter(|(_, beside)| *beside) {
+        let what = "one answer with a better one".to_owned();
+        moment.because.push((what, -ONE_ANSWER));
+        moment.worth -= ONE_ANSWER;
+    }
+    found.retain(|moment| moment.worth >= LEAST);
+    found.sort_by_key(|moment| (-moment.worth, moment.ply));
+    found
+}
+
+/// Points that a moment loses whose answer is another one's too.
+const ONE_ANSWER: i32 = 25;
+
+/// Points that a moment must be worth.
+const LEAST: i32 = 20;
+
+/// Whether a moment is part of the same answer as another one that is rather
+/// asked: the earlier, unless the later is worth much more.
+fn stands_beside(moment: &Moment, other: &Moment, course: &Course) -> bool {
+    if moment.ply < other.ply {
+        goes_on(moment, other, course) && moment.worth + ONE_ANSWER < other.worth
+    } else {
+        other.ply < moment.ply
+            && goes_on(other, moment, course)
+            && other.worth + ONE_ANSWER >= moment.worth
+    }
+}
+
+/// Whether the later of two moments lies in the solution of the earlier, as it
+/// was played.
+fn goes_on(first: &Moment, later: &Moment, course: &Course) -> bool {
+    let played = &course.plies[first.ply..later.ply];
+    first.turn == later.turn
+        && first.accepted.iter().any(|accepted| {
+            played.len() <= accepted.line.len()
+                && std::iter::zip(played, &accepted.line)
+                    .all(|(ply, mv)| moves::uci(ply.played) == *mv)
+        })
+}
+
+/// Finds all moments of a game, telling `each` of them as it is found; ends
+/// early, with those found so far, when the watcher stops it. What was
+/// answered is in `progress`, from which the work can go on.
+pub fn find(
+    course: &Course,
+    progress: &mut Progress,
+    plan: &Plan,
+    watch: &mut dyn Watch,
+    each: &mut dyn FnMut(&Moment),
+) -> Vec<Moment> {
+    loop {
+        let open = questions(course, progress, plan);
+        if open.is_empty() {
+            break;
+        }
+        for question in open {
+            let Some(answer) = answer(&question, watch) else {
+                return moments(course, progress);
+            };
+            let settles = match &answer {
+                Answer::Claim { ply, .. } => Some(*ply),
+                _ => None,
+            };
+            progress.learn(answer);
+            let moment = settles.and_then(|ply| weigh::moment(course, progress, ply));
+            if let Some(moment) = moment.filter(|moment| moment.worth >= LEAST) {
+                each(&moment);
+            }
+        }
+    }
+    moments(course, progress)
+}

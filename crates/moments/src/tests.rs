@@ -1,0 +1,331 @@
+//! Moments in games and positions of our own making. Published games stand in
+//! the tests crate.
+
+use shakmaty::Position;
+
+use super::*;
+use check::{Judge, Soundness};
+use model::draft::Draft;
+use model::notation::pgn_read;
+use prove::Unwatched;
+
+const SMALL: Plan = Plan {
+    glance: 8_000,
+    look: 40_000,
+    claim: 300_000,
+};
+
+fn game(text: &str) -> Draft {
+    let mut games = pgn_read::read(text);
+    assert_eq!(games.len(), 1);
+    assert!(games[0].faults.is_empty(), "{:?}", games[0].faults);
+    games.remove(0).draft
+}
+
+fn from(fen: &str, moves: &str) -> Draft {
+    game(&format!("[SetUp \"1\"]\n[FEN \"{fen}\"]\n\n{moves} *"))
+}
+
+fn found(draft: &Draft) -> Vec<Moment> {
+    let course = Course::of(draft).unwrap();
+    assert!(course.stops_at.is_none());
+    let mut progress = Progress::new(&course);
+    find(&course, &mut progress, &SMALL, &mut Unwatched, &mut |_| ())
+}
+
+fn sans(moment: &Moment) -> Vec<&str> {
+    moment
+        .accepted
+        .iter()
+        .map(|a| a.named.san.as_str())
+        .collect()
+}
+
+/// The knight forks king and queen, and the game's move goes by.
+const FORK: &str = "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1";
+
+#[test]
+fn a_missed_win_is_a_moment() {
+    let moments = found(&from(FORK, "1. Nc3 Qd2"));
+    let moment = &moments[0];
+    assert_eq!((moment.ply, sans(moment)), (0, vec!["Nf6+"]));
+    assert!(moment.kinds.contains(&Kind::Win), "{:?}", moment.kinds);
+    assert_eq!(moment.stipulation, "+");
+    assert_eq!(moment.task(), "White to play and win.");
+    assert!(!moment.played.right);
+    assert!(moment.played.cost > 300, "{}", moment.played.cost);
+    assert!(moment.study.tries[0].played);
+    assert!(moment.study.tries[0].sentence.starts_with("1.Nc3 "));
+    let kinds = moment.study.reasons.iter().map(|why| why.kind);
+    assert!(kinds.into_iter().any(|k| k == explain::ReasonKind::Fork));
+}
+
+#[test]
+fn the_fork_allowed_and_not_seen_was_missed_by_both() {
+    // The queen steps into the fork; taken, it counts less.
+    let before = "3q2k1/5p1p/8/3N4/8/8/5PPP/6K1 b - - 0 1";
+    let moments = found(&from(before, "1... Qd7 2. Nc3 Qd2"));
+    let moment = moments.iter().find(|m| m.ply == 1).unwrap();
+    assert!(
+        moment.kinds.contains(&Kind::MissedByBoth),
+        "{:?}",
+        moment.kinds
+    );
+    let taken = found(&from(before, "1... Qd7 2. Nf6+ Kg7 3. Nxd7"));
+    let other = taken.iter().find(|m| m.ply == 1).unwrap();
+    assert!(!other.kinds.contains(&Kind::MissedByBoth));
+    assert!(other.played.right);
+    assert!(other.worth < moment.worth);
+}
+
+#[test]
+fn a_mate_is_a_moment_and_its_end_is_none() {
+    let queen_first = "3r2k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/4R1K1 w - - 0 1";
+    let moments = found(&from(queen_first, "1. Qe8+ Rxe8 2. Rxe8#"));
+    let plies: Vec<usize> = moments.iter().map(|m| m.ply).collect();
+    assert_eq!(plies, [0], "{moments:?}");
+    assert_eq!(moments[0].stipulation, "#2");
+    assert_eq!(moments[0].kind(), Kind::Mate);
+    assert_eq!(moments[0].evidence, Evidence::Proved);
+}
+
+#[test]
+fn an_only_move_that_holds_is_a_moment_and_known_by_table() {
+    // In front of the pawn the king is stalemated in the end; beside it the
+    // pawn goes through.
+    let moments = found(&from("4k3/8/4PK2/8/8/8/8/8 b - - 0 1", "1... Kd8 2. Kf7"));
+    let moment = &moments[0];
+    assert_eq!(
+        (moment.stipulation.as_str(), sans(moment)),
+        ("=", vec!["Kf8"])
+    );
+    assert_eq!(moment.task(), "Black to play and hold.");
+    assert_eq!(moment.evidence, Evidence::Table);
+    assert!(moment.kinds.contains(&Kind::OnlyMoveHolds));
+    assert_eq!(moment.kind(), Kind::NaturalMoveLoses, "as it was played");
+    let won_anyway = found(&from("4k3/8/4PK2/8/8/8/8/8 w - - 0 1", "1. e7 Kd7"));
+    assert!(won_anyway.iter().all(|m| m.stipulation != "="));
+}
+
+#[test]
+fn dead_won_positions_are_no_moments() {
+    // Queen and rook against nothing, and nothing but wins.
+    assert!(
+        found(&from(
+            "6k1/8/8/8/8/8/8/QR4K1 w - - 0 1",
+            "1. Qa7 Kf8 2. Rb5 Kg8"
+        ))
+        .is_empty()
+    );
+}
+
+#[test]
+fn three_moves_that_serve_are_no_moment() {
+    let fen = "q5k1/5ppp/8/8/8/8/5PPP/R5K1 w - - 0 1";
+    assert_eq!(
+        found(&from(fen, "1. h3")).len(),
+        1,
+        "one man can take the queen"
+    );
+    let three = "3q2k1/5ppp/2N1N3/8/7B/8/5PPP/6K1 w - - 0 1";
+    assert!(found(&from(three, "1. h3")).is_empty(), "three men can");
+}
+
+#[test]
+fn book_moves_are_glanced_at_and_no_more() {
+    let book = "1. d4 d5 2. c4 e6 3. Nc3 Nf6 4. Nf3 Be7 5. Bf4 O-O 6. e3 *";
+    let course = Course::of(&game(book)).unwrap();
+    let mut progress = Progress::new(&course);
+    let open = questions(&course, &progress, &SMALL);
+    assert_eq!(open.len(), course.plies.len() + 1);
+    for question in open {
+        assert!(matches!(question, Question::Glance { .. }));
+        progress.learn(answer(&question, &mut Unwatched).unwrap());
+    }
+    assert_eq!(questions(&course, &progress, &SMALL), []);
+}
+
+/// Stops after so many askings.
+struct Patience(usize);
+
+impl Watch for Patience {
+    fn go_on(&mut self, _nodes: u64, _share: f32) -> bool {
+        self.0 = self.0.saturating_sub(1);
+        self.0 > 0
+    }
+}
+
+#[test]
+fn what_is_stopped_goes_on_and_comes_to_the_same() {
+    let draft = from(FORK, "1. Nc3 Qd2 2. Ne4 Qd1#");
+    let course = Course::of(&draft).unwrap();
+    let whole = found(&draft);
+    assert!(!whole.is_empty());
+    let mut progress = Progress::new(&course);
+    let mut told = Vec::new();
+    let mut stops = 0;
+    for patience in 1.. {
+        let mut each = |moment: &Moment| told.push(moment.ply);
+        find(
+            &course,
+            &mut progress,
+            &SMALL,
+            &mut Patience(40 * patience),
+            &mut each,
+        );
+        if questions(&course, &progress, &SMALL).is_empty() {
+            break;
+        }
+        stops += 1;
+    }
+    assert!(stops > 1, "it was stopped {stops} times");
+    assert_eq!(moments(&course, &progress), whole);
+    let plies: Vec<usize> = whole.iter().map(|moment| moment.ply).collect();
+    assert!(plies.iter().all(|ply| told.contains(ply)));
+    let again = |ply: &usize| told.iter().filter(|t| *t == ply).count() > 1;
+    assert!(!told.iter().any(again), "each is told once");
+    let standing = standing(&course, &progress, &SMALL);
+    assert_eq!((standing.answered, standing.open), (standing.asked, [0; 3]));
+}
+
+#[test]
+fn answers_may_come_in_any_order() {
+    let draft = from(FORK, "1. Nc3 Qd2 2. Ne4 Qd1#");
+    let course = Course::of(&draft).unwrap();
+    let mut progress = Progress::new(&course);
+    loop {
+        let mut open = questions(&course, &progress, &SMALL);
+        let Some(last) = open.pop() else { break };
+        progress.learn(answer(&last, &mut Unwatched).unwrap());
+    }
+    assert_eq!(moments(&course, &progress), found(&draft));
+}
+
+#[cfg(feature = "serde")]
+#[test]
+fn progress_survives_the_way_through_text() {
+    let draft = from(FORK, "1. Nc3 Qd2");
+    let course = Course::of(&draft).unwrap();
+    let mut progress = Progress::new(&course);
+    let all = find(&course, &mut progress, &SMALL, &mut Unwatched, &mut |_| ());
+    let text = serde_json::to_string(&progress).unwrap();
+    let back: Progress = serde_json::from_str(&text).unwrap();
+    assert!(back.fits(&course));
+    assert_eq!(moments(&course, &back), all);
+    let other = Course::of(&from(FORK, "1. Nf6+ Kg7")).unwrap();
+    assert!(!back.fits(&other));
+}
+
+#[test]
+fn a_move_that_is_not_legal_ends_the_course() {
+    let draft = from(FORK, "1. Nc3 Qd9 2. Nd5");
+    let course = Course::of(&draft).unwrap();
+    assert_eq!(course.plies.len(), 1);
+    let stopped = draft.node(course.stops_at.unwrap()).unwrap();
+    assert_eq!(stopped.text, "Qd9");
+    assert!(Course::of(&from("8/8/8/8/8/8/8/8 w - - 0 1", "1. e4")).is_err());
+}
+
+fn made(draft: &Draft, moment: &Moment) -> Made {
+    let mut judge = Judge::new(8 << 20);
+    judge.set_budget(Some(SMALL.claim));
+    let mut known = check::Known::default();
+    complete(
+        puzzle(draft, moment),
+        &mut known,
+        &mut judge,
+        &mut Unwatched,
+    )
+}
+
+#[test]
+fn a_moment_makes_a_sound_puzzle_with_words_and_hints() {
+    let text = format!(
+        "[Event \"Club night\"]\n[Date \"2025.03.06\"]\n[White \"Quill, Ilsa\"]\n[Black \"Brill, Tomas\"]\n[Round \"7\"]\n[Venue \"the corridor\"]\n[Result \"0-1\"]\n[SetUp \"1\"]\n[FEN \"{FORK}\"]\n\n{{She had a minute left.}} 1. Nc3 $4 {{My hand went back.}} (1. Nf6+ $1 {{What Gus saw from the door.}} 1... Kg7 2. Nxd7) (1. h3 {{Safe?}}) 1... Qd2 0-1"
+    );
+    let draft = game(&text);
+    let moment = found(&draft).remove(0);
+    let Made {
+        draft: puzzle,
+        report,
+    } = made(&draft, &moment);
+    assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+    for (name, value) in [
+        ("Event", "Club night"),
+        ("White", "Quill, Ilsa"),
+        ("Date", "2025.03.06"),
+        ("Venue", "the corridor"),
+        ("FEN", FORK),
+        ("SetUp", "1"),
+        ("Stipulation", "+"),
+        ("Hint2", "It is a move of the knight."),
+        ("Hint3", "It goes to f6."),
+    ] {
+        assert_eq!(puzzle.tag(name), Some(value), "{name}");
+    }
+    assert!(puzzle.tag("Themes").unwrap().contains("fork"));
+    let root = puzzle.node(NodeId::ROOT).unwrap();
+    assert_eq!(root.after[0], "She had a minute left.");
+    assert_eq!(root.after[1].split(',').next(), Some("Quill"));
+    let child = |san: &str| {
+        let mut nodes = root.children.iter().map(|&id| puzzle.node(id).unwrap());
+        nodes
+            .find(|n| n.text == san)
+            .unwrap_or_else(|| panic!("{san}"))
+    };
+    assert_eq!(puzzle.node(root.children[0]).unwrap().text, "Nf6+");
+    assert_eq!(child("Nf6+").after[0], "What Gus saw from the door.");
+    assert!(
+        child("Nf6+").after[1].contains("at once"),
+        "the fork is told"
+    );
+    assert_eq!(child("Nc3").nags, [4]);
+    assert_eq!(child("Nc3").after[0], "My hand went back.");
+    assert!(child("Nc3").after[1].starts_with("Played in the game. 1.Nc3 "));
+    assert_eq!(
+        (&child("h3").nags[..], &child("h3").after[0][..]),
+        (&[2][..], "Safe?")
+    );
+}
+
+#[test]
+fn defences_are_answered_without_the_author() {
+    // The demo lesson's three-mover: two defences need answers of their own.
+    let fen = "2r2rk1/pp3ppp/n7/3N4/4q3/1PbQ3R/P4PPP/1B4K1 w - - 0 1";
+    let draft = from(fen, "1. Qxe4 g6");
+    let moments = found(&draft);
+    let moment = moments.iter().find(|m| m.ply == 0).unwrap();
+    assert_eq!(
+        (sans(moment), moment.stipulation.as_str()),
+        (vec!["Ne7+"], "#3")
+    );
+    let Made {
+        draft: puzzle,
+        report,
+    } = made(&draft, moment);
+    assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+    let key = puzzle.node(NodeId::ROOT).unwrap().children[0];
+    assert_eq!(puzzle.node(key).unwrap().children.len(), 2);
+    let resolution = puzzle.resolve();
+    assert!(resolution.faults.is_empty());
+    assert!(resolution.position(key).unwrap().is_check());
+}
+
+#[test]
+fn worth_is_what_its_parts_add_up_to() {
+    let moments = found(&from(FORK, "1. Nc3 Qd2"));
+    assert!(!moments.is_empty());
+    for moment in moments {
+        let sum: i32 = moment.because.iter().map(|(_, points)| points).sum();
+        assert_eq!(moment.worth, sum);
+        assert_eq!(
+            moment.because[0].0,
+            moment
+                .kinds
+                .iter()
+                .find(|k| k.title() == moment.because[0].0)
+                .unwrap()
+                .title()
+        );
+    }
+}

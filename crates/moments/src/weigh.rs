@@ -1,0 +1,327 @@
+//! From answers to a moment: what it asks, what kinds of moment it is, and what
+//! that makes it worth.
+
+use shakmaty::{Chess, Move, Position};
+
+use super::ask::{Look, MOST_ACCEPTED, Seen, points};
+use super::course::Course;
+use super::progress::{MATES, Progress};
+use super::study::{Study, Tempting, right};
+use super::{Accepted, Kind, Moment, Named, Played};
+use check::exchange::exchange_gain;
+use check::{Evidence, Goal, Known, Ruling};
+use explain::Allure;
+use model::notation::{fen, moves};
+use model::puzzle::Stipulation;
+use search::Value;
+
+/// Longer mates are asked as wins.
+const LONGEST_MATE: u16 = 6;
+/// A side that has this much without the right move needs no better one.
+const ENOUGH: i32 = 200;
+/// From here down a side is losing, in hundredths of a pawn.
+const LOSING: i32 = -150;
+/// What the game's move must cost the other side for a chance.
+const CHANCE: i32 = 150;
+/// Plies before a moment that make a row, all of them forced or forcing.
+const ROW: usize = 4;
+/// Points of temptation of a natural move: it looks good at two depths and
+/// follows a rule, say.
+const TEMPTING: u32 = 5;
+/// What a sacrifice gives away at least, by exchanges on its square.
+const SACRIFICE: i32 = 200;
+
+/// What a position asks, by the second pass; `None` where it asks nothing.
+pub fn goal(look: &Look) -> Option<Goal> {
+    let values: Vec<i32> = look.lines.iter().map(|line| points(line.value)).collect();
+    let (&best, rest) = values.split_first()?;
+    if rest.is_empty() {
+        return None;
+    }
+    if let Value::MateIn(n) = look.lines[0].value
+        && n <= LONGEST_MATE
+    {
+        let mates = |line: &&Seen| matches!(line.value, Value::MateIn(m) if m <= n);
+        let few = look.lines.iter().filter(mates).count() <= MOST_ACCEPTED;
+        return few.then_some(Goal::Mate(n as u8));
+    }
+    let few = |right: i32, wrong: i32| {
+        let count = values.iter().filter(|&&v| v >= right).count();
+        (1..=MOST_ACCEPTED).contains(&count) && values.get(count).is_none_or(|&v| v < wrong)
+    };
+    let win = Stipulation::Win.margins();
+    let draw = Stipulation::Draw.margins();
+    let near = Stipulation::Best.margins();
+    if best >= win.right && few(win.right, win.wrong) {
+        Some(Goal::Win(win))
+    } else if (draw.right..=win.wrong).contains(&best) && few(draw.right, draw.wrong) {
+        Some(Goal::Draw(draw))
+    } else if best < MATES
+        && best > LOSING
+        && rest[0] < ENOUGH
+        && few(best + near.right, best + near.wrong)
+    {
+        Some(Goal::Best(near))
+    } else {
+        None
+    }
+}
+
+/// The moment at a ply, as far as it is known; `None` if it is none, or not
+/// yet known to be one. What the plies around it make of it is left to
+/// [`super::moments`].
+pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment> {
+    let look = progress.look(ply)?;
+    let goal = goal(look)?;
+    let (claim, study) = progress.claim(ply)?;
+    let study = study.as_ref()?;
+    let at = course.plies.get(ply)?;
+    let position = &at.before;
+    let mut known = Known::default();
+    known.learn(claim);
+    let rulings = known.rulings(position, goal);
+    let right = right(rulings, at.played);
+    if !(1..=MOST_ACCEPTED).contains(&right.len()) {
+        return None;
+    }
+    let scene = Scene {
+        course,
+        ply,
+        position,
+        look,
+        study,
+        key: right[0].0,
+    };
+    let played_right = right.iter().any(|(mv, _)| *mv == at.played);
+    if scene.needs_no_asking(goal, played_right) {
+        return None;
+    }
+    let open = rulings.iter().filter(|(_, ruling)| ruling.is_open());
+    let mut moment = Moment {
+        ply,
+        node: at.at,
+        fen: fen::write(position),
+        turn: position.turn().into(),
+        number: position.fullmoves().get(),
+        kinds: Vec::new(),
+        stipulation: stipulation(goal).to_string(),
+        value: look.lines[0].value,
+        accepted: right
+            .iter()
+            .map(|(mv, ruling)| Accepted {
+                named: Named::new(position, *mv),
+                line: ruling.line().iter().map(|&m| moves::uci(m)).collect(),
+            })
+            .collect(),
+        played: Played {
+            named: Named::new(position, at.played),
+            right: played_right,
+            value: scene.seen(&moves::uci(at.played)),
+            cost: match played_right {
+                true => 0,
+                false => progress.cost(course, ply).unwrap_or(0),
+            },
+        },
+        study: study.clone(),
+        evidence: weakest(&right)?,
+        open: open.map(|(mv, _)| Named::new(position, *mv)).collect(),
+        worth: 0,
+        because: Vec::new(),
+    };
+    let chance = ply
+        .checked_sub(1)
+        .and_then(|before| progress.cost(course, before))
+        .is_some_and(|cost| cost >= CHANCE);
+    scene.weigh(&mut moment, goal, chance);
+    Some(moment)
+}
+
+/// The stipulation that asks a goal.
+fn stipulation(goal: Goal) -> Stipulation {
+    match (goal.forced(), goal) {
+        (Some((aim, n)), _) => Stipulation::force(aim, n),
+        (None, Goal::Win(_)) => Stipulation::Win,
+        (None, Goal::Draw(_)) => Stipulation::Draw,
+        (None, _) => Stipulation::Best,
+    }
+}
+
+/// How the least sure of the accepted moves is known.
+fn weakest(right: &[&(Move, Ruling)]) -> Option<Evidence> {
+    let sure = |evidence: &Evidence| match evidence {
+        Evidence::Proved => (2, 0),
+        Evidence::Table => (1, 0),
+        Evidence::Searched { depth, .. } => (0, *depth),
+    };
+    right
+        .iter()
+        .filter_map(|(_, r)| r.evidence())
+        .min_by_key(sure)
+}
+
+/// A position of the game with what was seen there, and its key.
+struct Scene<'a> {
+    course: &'a Course,
+    ply: usize,
+    position: &'a Chess,
+    look: &'a Look,
+    study: &'a Study,
+    key: Move,
+}
+
+impl Scene<'_> {
+    fn before(&self) -> Option<Move> {
+        let ply = self.ply.checked_sub(1)?;
+        Some(self.course.plies[ply].played)
+    }
+
+    fn takes_back(&self, mv: Move) -> bool {
+        mv.is_capture()
+            && self
+                .before()
+                .is_some_and(|b| b.is_capture() && b.to() == mv.to())
+    }
+
+    fn gain(&self, mv: Move) -> i32 {
+        exchange_gain(self.position.board(), mv)
+    }
+
+    fn gives_check(&self, mv: Move) -> bool {
+        let mut after = self.position.clone();
+        after.play_unchecked(mv);
+        after.is_check()
+    }
+
+    fn quiet(&self, mv: Move) -> bool {
+        !mv.is_capture() && !mv.is_promotion() && !self.position.is_check() && !self.gives_check(mv)
+    }
+
+    /// The value of a move by the second pass, if it was seen there.
+    fn seen(&self, uci: &str) -> Option<Value> {
+        let mut seen = self.look.lines.iter().chain(&self.look.played);
+        seen.find(|line| line.moves[0] == uci)
+            .map(|line| line.value)
+    }
+
+    /// The best value of a move other than the accepted ones that does not
+    /// mate.
+    fn without_it(&self, goal: Goal) -> i32 {
+        let values = self.look.lines.iter().map(|line| points(line.value));
+        let others = values.skip(1).filter(|v| match goal {
+            Goal::Mate(_) => *v < MATES,
+            _ => true,
+        });
+        others.max().unwrap_or(-1000).clamp(-1000, 1000)
+    }
+
+    /// A mate that everybody plays, or that a won game can do without.
+    fn needs_no_asking(&self, goal: Goal, played_right: bool) -> bool {
+        let hidden = self.gain(self.key) <= -SACRIFICE || self.quiet(self.key) || !played_right;
+        match goal {
+            Goal::Mate(1) => played_right,
+            Goal::Mate(_) => !hidden && self.without_it(goal) >= 5 * ENOUGH / 2,
+            _ => false,
+        }
+    }
+
+    /// The depth from which on the key looks best, one more than the deepest
+    /// look if it never does.
+    fn seen_from(&self) -> usize {
+        let key = moves::uci(self.key);
+        let seen = self.look.sight.iter().rev().take_while(|mv| **mv == key);
+        self.look.sight.len() - seen.count() + 1
+    }
+
+    /// Plies before this one that were all forced or forcing.
+    fn row(&self) -> bool {
+        let Some(first) = self.ply.checked_sub(ROW) else {
+            return false;
+        };
+        (first..self.ply).all(|ply| {
+            let ply_at = &self.course.plies[ply];
+            ply_at.played.is_capture()
+                || ply_at.before.is_check()
+                || self.course.position(ply + 1).is_check()
+                || ply_at.before.legal_moves().len() == 1
+        })
+    }
+
+    fn weigh(&self, moment: &mut Moment, goal: Goal, chance: bool) {
+        let best = points(self.look.lines[0].value).clamp(-1000, 1000);
+        let loses = |t: &Tempting| {
+            let deep = self.seen(&t.named.uci).map(points);
+            natural(t) && deep.or(t.value).is_some_and(|v| v <= LOSING)
+        };
+        let captures = self.position.capture_moves();
+        let tempting = captures.iter().filter(|mv| self.gain(**mv) >= 0).count();
+        let given = -self.gain(self.key);
+        let sacrifice = given >= SACRIFICE;
+        let quiet = self.quiet(self.key);
+        let mut kinds: Vec<Kind> = Vec::new();
+        if best > LOSING && self.study.tries.iter().any(loses) {
+            kinds.push(Kind::NaturalMoveLoses);
+        }
+        if chance && !moment.played.right {
+            kinds.push(Kind::MissedByBoth);
+        }
+        kinds.push(match goal {
+            Goal::Win(_) => Kind::Win,
+            Goal::Draw(_) => Kind::OnlyMoveHolds,
+            Goal::Best(_) => Kind::BestMove,
+            _ => Kind::Mate,
+        });
+        if quiet && tempting >= 2 {
+            kinds.push(Kind::QuietAmongCaptures);
+        }
+        if self.row() && (quiet || sacrifice) {
+            kinds.push(Kind::SurpriseAfterRow);
+        }
+        let mut because: Vec<(String, i32)> = kinds
+            .iter()
+            .map(|kind| (kind.title().to_owned(), kind.worth()))
+            .collect();
+        let mut add = |reason: &str, points: i32| {
+            if points != 0 {
+                because.push((reason.to_owned(), points));
+            }
+        };
+        add(
+            "one move alone",
+            if moment.accepted.len() == 1 { 10 } else { 0 },
+        );
+        add(
+            "a sacrifice",
+            if sacrifice { (given / 50).min(20) } else { 0 },
+        );
+        add(
+            "missed in the game",
+            if moment.played.right { 0 } else { 10 },
+        );
+        let at_stake = (best - self.without_it(goal)).clamp(0, 500) / 25;
+        add("what is at stake", at_stake);
+        add("how deep it lies", (self.seen_from() as i32 - 1).min(5) * 2);
+        add("natural moves that fail", self.study.tries.len() as i32 * 2);
+        let certain = !matches!(moment.evidence, Evidence::Searched { .. });
+        add("certain", if certain { 10 } else { 0 });
+        let plain =
+            (self.takes_back(self.key) || self.gain(self.key) >= 100) && self.seen_from() == 1;
+        add("plain to see", if plain { -20 } else { 0 });
+        let few = self.position.legal_moves().len() <= 3;
+        add("hardly any choice", if few { -10 } else { 0 });
+        add(
+            "some moves undecided",
+            if moment.open.is_empty() { 0 } else { -15 },
+        );
+        kinds.sort_by_key(|kind| -kind.worth());
+        moment.kinds = kinds;
+        moment.worth = because.iter().map(|(_, points)| points).sum();
+        moment.because = because;
+    }
+}
+
+/// A move that one looks at first: the game's, or one that looks good early on
+/// or takes, checks or saves something.
+fn natural(attempt: &Tempting) -> bool {
+    let forcing = |allure: &Allure| *allure != Allure::Develops && *allure != Allure::Supports;
+    attempt.played || attempt.temptation >= TEMPTING && attempt.allures.iter().any(forcing)
+}
