@@ -325,7 +325,7 @@ mod tests {
     use super::*;
     use crate::trial::{draft, kinds};
     use crate::{Judge, Kind, Weight, check};
-    use model::notation::pgn_write;
+    use model::pgn_write;
     use model::tongue::Tongue;
     use prove::Unwatched;
 

@@ -2,7 +2,7 @@
 
 use super::{Judge, Kind, Known, Report, check};
 use model::draft::Draft;
-use model::notation::pgn_read;
+use model::pgn_read;
 use prove::Unwatched;
 
 pub fn draft(text: &str) -> Draft {

@@ -254,7 +254,7 @@ fn legal(position: &Chess, line: &[String]) -> Vec<Move> {
 mod tests {
     use super::*;
     use check::{Judge, check};
-    use model::notation::pgn_read;
+    use model::pgn_read;
     use prove::Unwatched;
 
     fn explained(text: &str) -> (Puzzle, Explanation) {

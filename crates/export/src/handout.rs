@@ -254,7 +254,7 @@ fn main_line(puzzle: &Puzzle, first: NodeId) -> Vec<Move> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use model::notation::pgn_read;
+    use model::pgn_read;
 
     #[test]
     fn tasks_come_first_and_solutions_on_pages_of_their_own() {

@@ -10,7 +10,8 @@ use explain::Explanation;
 use model::draft::{Draft, Edit, NodeId};
 use model::marks;
 use model::mention;
-use model::notation::{moves, pgn_write};
+use model::notation::moves;
+use model::pgn_write;
 use model::puzzle::{Puzzle, Role};
 use model::tongue::{phrase, say, spoken, thousands, tr};
 use play::goal::Goal;
@@ -338,7 +339,7 @@ mod tests {
     use check::{Judge, check};
     use explain::{Analyst, Inquiry};
     use model::notation::moves::read_uci;
-    use model::notation::pgn_read;
+    use model::pgn_read;
     use prove::Unwatched;
     use shakmaty::Position;
 

@@ -84,7 +84,7 @@ const BLACK: [&str; 6] = ["♟\u{fe0e}", "♞", "♝", "♜", "♛", "♚"];
 #[cfg(test)]
 mod tests {
     use super::*;
-    use model::notation::pgn_read;
+    use model::pgn_read;
 
     fn of(text: &str) -> String {
         let games = pgn_read::read(text);

@@ -414,7 +414,7 @@ fn unpacked(position: &Chess, step: u16) -> Option<Move> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use model::notation::pgn_read;
+    use model::pgn_read;
 
     fn index(text: &str) -> Index {
         let mut builder = Builder::new();

@@ -130,7 +130,7 @@ impl Bytes<'_> {
 mod tests {
     use super::*;
     use crate::Builder;
-    use model::notation::pgn_read;
+    use model::pgn_read;
 
     fn index() -> Index {
         let text = "[White \"Pell, Orla\"]\n[Event \"Caf\u{e9}\"]\n\n1. e4 e5 2. Nf3 1-0\n

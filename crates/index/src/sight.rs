@@ -98,7 +98,7 @@ impl Index {
 mod tests {
     use super::*;
     use crate::Builder;
-    use model::notation::pgn_read;
+    use model::pgn_read;
 
     /// Three games of an invented club.
     const CLUB: &str =

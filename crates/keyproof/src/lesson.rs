@@ -8,7 +8,7 @@ pub use play::walk::{Piece, Step, Walk};
 mod tests {
     use super::*;
     use check::{Judge, Known, Soundness, check};
-    use model::notation::pgn_read;
+    use model::pgn_read;
     use prove::Unwatched;
 
     /// White overlooks the mate and plays on.

@@ -12,8 +12,10 @@ use shakmaty::{Chess, Move, Position};
 use crate::notation::{
     Place,
     fen::{self, FenFault},
-    moves, pgn_write,
+    moves,
 };
+
+pub use crate::notation::moves::MoveFault;
 
 /// Names a node of a draft. Ids stay valid for the life of the draft, also
 /// when other nodes are removed.
@@ -63,18 +65,6 @@ pub struct Step {
     pub mv: Move,
     /// The position after it.
     pub after: Chess,
-}
-
-/// Why a typed move cannot be played.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum MoveFault {
-    /// The text is no move in any notation Keyproof reads.
-    Unreadable,
-    /// The text reads as a move that is not legal here. Holds the SAN of
-    /// legal moves that come close (same piece or same square), best first.
-    Illegal { near: Vec<String> },
-    /// The text fits several legal moves, in SAN.
-    Ambiguous { fits: Vec<String> },
 }
 
 /// A draft with every move tried on the board.
@@ -490,41 +480,6 @@ impl Default for Draft {
             nodes: vec![Some(Arc::new(root))],
             result: "*".into(),
         }
-    }
-}
-
-/// Equal when tags, moves, glyphs, comments and order are, in the form in
-/// which they are exported: ids and places do not count, nor does the order of
-/// tags, a tag of the roster that says "unknown", or how the words of a comment
-/// are broken into lines.
-impl PartialEq for Draft {
-    fn eq(&self, other: &Draft) -> bool {
-        if pgn_write::result(self) != pgn_write::result(other)
-            || pgn_write::tags(self) != pgn_write::tags(other)
-        {
-            return false;
-        }
-        let mut pairs = vec![(NodeId::ROOT, NodeId::ROOT)];
-        while let Some((a, b)) = pairs.pop() {
-            let (Some(left), Some(right)) = (self.node(a), other.node(b)) else {
-                return false;
-            };
-            let same = left.text == right.text
-                && left.nags == right.nags
-                && left.children.len() == right.children.len()
-                && pgn_write::words_before(self, a) == pgn_write::words_before(other, b)
-                && pgn_write::words_after(self, a) == pgn_write::words_after(other, b);
-            if !same {
-                return false;
-            }
-            pairs.extend(
-                left.children
-                    .iter()
-                    .copied()
-                    .zip(right.children.iter().copied()),
-            );
-        }
-        true
     }
 }
 

@@ -6,12 +6,17 @@
 
 pub mod aim;
 pub mod draft;
+pub mod epd;
 pub mod lesson;
 pub mod line;
 pub mod marks;
 pub mod mention;
 pub mod notation;
+pub mod pgn_read;
+pub mod pgn_write;
 pub mod puzzle;
+#[cfg(test)]
+mod round_trip;
 pub mod short;
 pub mod tongue;
 pub mod transform;

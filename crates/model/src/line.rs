@@ -4,7 +4,8 @@
 use shakmaty::{Chess, Position};
 
 use crate::draft::{Draft, Edit, MoveFault, Node, NodeId, Resolution};
-use crate::notation::{fen, moves, pgn_write};
+use crate::notation::{fen, moves};
+use crate::pgn_write;
 
 /// A line that was grafted.
 #[derive(Clone, Debug)]
@@ -145,7 +146,7 @@ fn annotate(draft: &mut Draft, to: NodeId, copied: &Node) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::notation::pgn_read;
+    use crate::pgn_read;
 
     fn draft(text: &str) -> Draft {
         pgn_read::read(text).remove(0).draft

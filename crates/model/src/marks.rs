@@ -218,7 +218,7 @@ fn split_one(comment: &str) -> Option<(&str, Vec<Mark>)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::notation::{pgn_read, pgn_write};
+    use crate::{pgn_read, pgn_write};
 
     fn split_text(text: &str) -> (Vec<String>, String) {
         let (words, marks) = split(&[text.to_owned()]);

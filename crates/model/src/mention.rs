@@ -230,7 +230,7 @@ fn parts(words: &str) -> Vec<Part<'_>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::notation::{pgn_read, pgn_write};
+    use crate::{pgn_read, pgn_write};
 
     fn draft(pgn: &str) -> Draft {
         pgn_read::read(pgn).remove(0).draft

@@ -139,7 +139,7 @@ mod tests {
         use crate::bring;
         use crate::{Course, Plan, Progress, find};
         use model::lesson::excerpts;
-        use model::notation::{pgn_read, pgn_write};
+        use model::{pgn_read, pgn_write};
         use prove::Unwatched;
 
         let game = pgn_read::read(GAME).remove(0).draft;

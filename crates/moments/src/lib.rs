@@ -49,6 +49,7 @@
 mod ask;
 mod bring;
 mod course;
+mod goal;
 mod hush;
 mod pace;
 mod progress;
@@ -64,8 +65,8 @@ use shakmaty::{Chess, Color, Move};
 pub use ask::{Answer, Look, Question, Seen, answer, line, points};
 pub use bring::bring;
 pub use course::{Course, Ply};
-pub use pace::{PASSES, Pace, pass, pass_answered};
-pub use progress::{FLAT, OPENING, Plan, Progress, Standing, questions, standing};
+pub use pace::{PASSES, Pace, Standing, pass, pass_answered};
+pub use progress::{FLAT, OPENING, Plan, Progress, questions, standing};
 pub use puzzle::{Made, complete, mend, puzzle};
 pub use study::{Study, Tempting, Threat, Why};
 

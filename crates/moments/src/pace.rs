@@ -8,7 +8,6 @@
 //! ratios stand in.
 
 use super::ask::{Answer, Question};
-use super::progress::Standing;
 
 /// The passes in order.
 pub const PASSES: usize = 3;
@@ -29,6 +28,17 @@ pub fn pass_answered(answer: &Answer) -> usize {
         Answer::Look { .. } => 1,
         Answer::Claim { .. } => 2,
     }
+}
+
+/// How far the work is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Standing {
+    /// Questions answered, and those asked so far.
+    pub answered: usize,
+    pub asked: usize,
+    /// Answers and open questions of each pass.
+    pub done: [usize; PASSES],
+    pub open: [usize; PASSES],
 }
 
 /// Times of the answers so far.

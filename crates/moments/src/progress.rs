@@ -6,9 +6,9 @@ use shakmaty::{Move, Position};
 
 use super::ask::{Answer, Look, Question, Seen, points};
 use super::course::Course;
-use super::pace::{PASSES, pass};
+use super::goal::{MATES, goal};
+use super::pace::{PASSES, Standing, pass};
 use super::study::Study;
-use super::weigh;
 use check;
 use model::notation::{fen, moves};
 
@@ -58,17 +58,6 @@ pub struct Progress {
     /// What the answers were given with, where that is to be remembered.
     #[cfg_attr(feature = "serde", serde(default))]
     pub plan: Option<Plan>,
-}
-
-/// How far the work is.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Standing {
-    /// Questions answered, and those asked so far.
-    pub answered: usize,
-    pub asked: usize,
-    /// Answers and open questions of each pass.
-    pub done: [usize; PASSES],
-    pub open: [usize; PASSES],
 }
 
 impl Progress {
@@ -218,9 +207,6 @@ const WON: i32 = 600;
 /// What the third best move must cost, or by what the game's must differ from
 /// what was seen, to be looked at again.
 const SHARP: i32 = 80;
-/// Points from which on a value is a mate.
-pub(super) const MATES: i32 = 2000;
-
 /// What must still be answered, the most promising first. More may follow
 /// once these are answered; none left means that the moments are final.
 pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Question> {
@@ -257,7 +243,7 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
             looks.push((-cost, question));
             continue;
         };
-        if let Some(goal) = weigh::goal(look)
+        if let Some(goal) = goal(look)
             && !progress.told(course, ply)
         {
             let all: Vec<Move> = position.legal_moves().into_iter().collect();

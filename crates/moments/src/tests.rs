@@ -6,7 +6,7 @@ use shakmaty::Position;
 use super::*;
 use check::{Judge, Soundness};
 use model::draft::Draft;
-use model::notation::pgn_read;
+use model::pgn_read;
 use prove::Unwatched;
 
 const SMALL: Plan = Plan {

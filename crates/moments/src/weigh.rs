@@ -3,9 +3,10 @@
 
 use shakmaty::{Chess, Move, Position};
 
-use super::ask::{Look, MOST_ACCEPTED, Seen, points};
+use super::ask::{Look, MOST_ACCEPTED, points};
 use super::course::Course;
-use super::progress::{MATES, Progress};
+use super::goal::{ENOUGH, LOSING, MATES, goal};
+use super::progress::Progress;
 use super::study::{Study, Tempting, right};
 use super::{Accepted, Kind, Moment, Named, Played};
 use check::exchange::exchange_gain;
@@ -15,12 +16,6 @@ use model::notation::{fen, moves};
 use model::puzzle::Stipulation;
 use search::Value;
 
-/// Longer mates are asked as wins.
-const LONGEST_MATE: u16 = 6;
-/// A side that has this much without the right move needs no better one.
-const ENOUGH: i32 = 200;
-/// From here down a side is losing, in hundredths of a pawn.
-const LOSING: i32 = -150;
 /// What the game's move must cost the other side for a chance.
 const CHANCE: i32 = 150;
 /// Plies before a moment that make a row, all of them forced or forcing.
@@ -30,42 +25,6 @@ const ROW: usize = 4;
 const TEMPTING: u32 = 5;
 /// What a sacrifice gives away at least, by exchanges on its square.
 const SACRIFICE: i32 = 200;
-
-/// What a position asks, by the second pass; `None` where it asks nothing.
-pub fn goal(look: &Look) -> Option<Goal> {
-    let values: Vec<i32> = look.lines.iter().map(|line| points(line.value)).collect();
-    let (&best, rest) = values.split_first()?;
-    if rest.is_empty() {
-        return None;
-    }
-    if let Value::MateIn(n) = look.lines[0].value
-        && n <= LONGEST_MATE
-    {
-        let mates = |line: &&Seen| matches!(line.value, Value::MateIn(m) if m <= n);
-        let few = look.lines.iter().filter(mates).count() <= MOST_ACCEPTED;
-        return few.then_some(Goal::Mate(n as u8));
-    }
-    let few = |right: i32, wrong: i32| {
-        let count = values.iter().filter(|&&v| v >= right).count();
-        (1..=MOST_ACCEPTED).contains(&count) && values.get(count).is_none_or(|&v| v < wrong)
-    };
-    let win = Stipulation::Win.margins();
-    let draw = Stipulation::Draw.margins();
-    let near = Stipulation::Best.margins();
-    if best >= win.right && few(win.right, win.wrong) {
-        Some(Goal::Win(win))
-    } else if (draw.right..=win.wrong).contains(&best) && few(draw.right, draw.wrong) {
-        Some(Goal::Draw(draw))
-    } else if best < MATES
-        && best > LOSING
-        && rest[0] < ENOUGH
-        && few(best + near.right, best + near.wrong)
-    {
-        Some(Goal::Best(near))
-    } else {
-        None
-    }
-}
 
 /// The moment at a ply, as far as it is known; `None` if it is none, or not
 /// yet known to be one. What the plies around it make of it is left to

@@ -680,7 +680,8 @@ fn lines_after(puzzle: &Puzzle, node: NodeId) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use model::notation::{moves, pgn_read};
+    use model::notation::moves;
+    use model::pgn_read;
 
     fn session(text: &str) -> Session {
         let draft = pgn_read::read(text).remove(0).draft;

@@ -332,7 +332,7 @@ fn mark(nag: u8) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use model::notation::pgn_read;
+    use model::pgn_read;
 
     const GAME: &str = "[Moments \"2w bm, 3b =\"]\n\n{Hello.} 1. e4 e5 {Usual.} (1... c5 $5 2. Nf3 (2. c3 d5)) 2. Nf3 $1 (2. f4 exf4) 2... Nc6 3. Bb5 a6 *";
 

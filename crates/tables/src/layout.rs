@@ -22,6 +22,18 @@ pub(super) struct Men {
     len: usize,
 }
 
+impl Material {
+    /// The material of a position; `None` if it has more than four men or
+    /// castling rights.
+    pub fn of(position: &Chess) -> Option<Material> {
+        if !position.castles().is_empty() {
+            return None;
+        }
+        let men = Men::of(position)?;
+        Some(men.arranged().0)
+    }
+}
+
 impl Men {
     pub fn of(position: &Chess) -> Option<Men> {
         let board = position.board();

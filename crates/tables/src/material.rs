@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use shakmaty::{Chess, Color, Piece, Position, Role};
+use shakmaty::{Color, Piece, Role};
 
 /// Men besides the kings, at most two. The stronger side is White: more men
 /// first, then stronger ones.
@@ -23,16 +23,6 @@ const ROLES: [Role; 5] = [
 ];
 
 impl Material {
-    /// The material of a position; `None` if it has more than four men or
-    /// castling rights.
-    pub fn of(position: &Chess) -> Option<Material> {
-        if !position.castles().is_empty() {
-            return None;
-        }
-        let men = super::layout::Men::of(position)?;
-        Some(men.arranged().0)
-    }
-
     /// Reads a name such as `KQKR` or `KBNK`; the stronger side may come
     /// second.
     pub fn read(name: &str) -> Option<Material> {

@@ -7,6 +7,7 @@
 //! here: with one the published file would be too large.
 
 pub mod answered;
+pub mod event;
 pub mod look;
 mod page;
 pub mod reading;
@@ -15,6 +16,7 @@ pub mod stage;
 pub mod study;
 mod view;
 mod words;
+pub mod work;
 
 pub use page::mount;
 

@@ -5,7 +5,7 @@ use model::draft::NodeId;
 use model::puzzle::Puzzle;
 use shakmaty::{Chess, Move, Position};
 
-use crate::study::Event;
+use crate::event::Event;
 use crate::words;
 
 /// Where the student looks.

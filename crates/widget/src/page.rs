@@ -14,8 +14,9 @@ use shakmaty::Move;
 use wasm_bindgen::prelude::*;
 use web_sys::{Element, HtmlElement, KeyboardEvent, ShadowRootInit, ShadowRootMode};
 
+use crate::event::Event;
 use crate::stage::{self, Cue, Stage};
-use crate::study::{Event, Outcome, Study};
+use crate::study::{Outcome, Study};
 use crate::view::View;
 
 /// Mounts the program in an element: on the games of `lesson` (PGN), with what

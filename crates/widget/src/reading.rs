@@ -7,7 +7,8 @@ use model::tongue::tr;
 use play::walk::{Piece, Step, Walk};
 use shakmaty::{Chess, Color, Move, Position};
 
-use crate::study::{Event, Work};
+use crate::event::Event;
+use crate::work::{Mark, Work};
 
 /// A lesson and how far the student is with it.
 pub struct Reading {
@@ -22,18 +23,6 @@ pub struct Reading {
     lingers: Option<usize>,
     said: Option<&'static str>,
     turned: bool,
-}
-
-/// How a moment was answered.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Mark {
-    pub mistakes: u32,
-    /// The solution was shown, or the question passed by.
-    pub shown: bool,
-    /// Points that the hints cost.
-    pub cost: u32,
-    /// What the student played, in SAN; wrong moves end in `?`.
-    pub moves: String,
 }
 
 /// A piece of the text as it is shown.

@@ -106,7 +106,7 @@ fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use model::notation::pgn_read;
+    use model::pgn_read;
 
     fn text(pgn: &str) -> Vec<String> {
         let draft = pgn_read::read(pgn).remove(0).draft;

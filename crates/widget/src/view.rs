@@ -20,8 +20,9 @@ use lesson::LessonView;
 
 use crate::reading::Reading;
 use crate::stage::{Cue, Stage};
-use crate::study::{Content, Exercise, Standing, Study, Tone, Verdict, Work};
+use crate::study::{Content, Exercise, Standing, Study};
 use crate::words;
+use crate::work::{Tone, Verdict, Work};
 
 /// The page's elements.
 pub struct View {

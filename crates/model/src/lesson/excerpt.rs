@@ -139,7 +139,7 @@ fn tags(draft: &Draft, moment: &Moment) -> Vec<(String, String)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::notation::{pgn_read, pgn_write};
+    use crate::{pgn_read, pgn_write};
 
     /// White overlooks the mate and plays on; Black to move then finds his.
     const GAME: &str = "[Event \"Thursday\"]\n[White \"Ilsa\"]\n[Moments \"3w #1, 4b #1\"]\n[Hint1_3w \"f7.\"]\n[FEN \"r1bqk1nr/pppp1ppp/2n5/2b1p2Q/2B1P3/8/PPPP1PPP/RNB1K1NR w KQkq - 4 3\"]\n[SetUp \"1\"]\n\n{Look at f7.} 3. Nf3 $2 {Not this.} (3. Qxf7# $1 {It was mate.}) 3... Qf6 4. Nc3 *";

@@ -209,7 +209,7 @@ fn read_entry(text: &str) -> Option<(Place, Stipulation, u8)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::notation::pgn_read;
+    use crate::pgn_read;
 
     fn read(moments_tag: &str) -> Result<Vec<Moment>, Vec<MomentFault>> {
         let text = format!("[Moments \"{moments_tag}\"]\n\n1. e4 e5 2. Nf3 Nc6 3. Bb5 *");

@@ -1,12 +1,7 @@
-//! FEN, EPD, SAN, UCI and PGN: lenient in, strict out, every fault with its place.
+//! FEN, SAN and UCI: lenient in, strict out, every fault with its place.
 
-pub mod epd;
 pub mod fen;
 pub mod moves;
-pub mod pgn_read;
-pub mod pgn_write;
-#[cfg(test)]
-mod round_trip;
 
 use crate::tongue::marked;
 
@@ -37,7 +32,7 @@ impl TextFault {
 }
 
 /// The text at fault on one line, at most 40 characters of it.
-fn excerpt(text: &str) -> String {
+pub(crate) fn excerpt(text: &str) -> String {
     let on_one_line = |c: char| if c.is_whitespace() { ' ' } else { c };
     text.chars().take(40).map(on_one_line).collect()
 }

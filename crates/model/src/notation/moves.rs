@@ -11,9 +11,20 @@ use shakmaty::{
     uci::UciMove,
 };
 
-use crate::draft::MoveFault;
 use crate::short::sort_by_key;
 use crate::tongue::{lettered, phrase, tr, unlettered};
+
+/// Why a typed move cannot be played.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum MoveFault {
+    /// The text is no move in any notation Keyproof reads.
+    Unreadable,
+    /// The text reads as a move that is not legal here. Holds the SAN of
+    /// legal moves that come close (same piece or same square), best first.
+    Illegal { near: Vec<String> },
+    /// The text fits several legal moves, in SAN.
+    Ambiguous { fits: Vec<String> },
+}
 
 /// Reads a move as people type it: SAN with or without check marks, `0-0`,
 /// `e7e8q`, `e8Q`, `e8(Q)`, `Ng1-f3`, `exd6e.p.`, figurines, and lower-case

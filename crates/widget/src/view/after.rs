@@ -7,7 +7,7 @@ use model::tongue::{phrase, say};
 use web_sys::Element;
 
 use super::{button, name, press};
-use crate::study::Work;
+use crate::work::Work;
 
 /// The elements.
 pub struct AfterView {

@@ -6,7 +6,8 @@ use model::tongue::{phrase, say, tr};
 use web_sys::Element;
 
 use super::{button, head, in_language, name, press, task};
-use crate::reading::{Mark, Reading, Shown};
+use crate::reading::{Reading, Shown};
+use crate::work::Mark;
 
 /// The elements of a lesson.
 pub struct LessonView {

@@ -5,8 +5,9 @@
 //! is kept as a comment where it stood, and a fault says where that is. Whether
 //! a move is legal is not asked here.
 
-use super::{Place, TextFault, excerpt, moves, pgn_write};
 use crate::draft::{Draft, NodeId, RESULTS};
+use crate::notation::{Place, TextFault, excerpt, moves};
+use crate::pgn_write;
 use crate::short::has;
 use crate::short::sort_by_key;
 use crate::tongue::phrase;

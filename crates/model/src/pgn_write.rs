@@ -9,8 +9,8 @@ use std::num::NonZeroU32;
 
 use shakmaty::{Chess, Color, Position};
 
-use super::{fen, moves};
 use crate::draft::{Draft, NodeId, RESULTS, Resolution};
+use crate::notation::{fen, moves};
 
 /// Writes one game, ending in an empty line. Legal moves are written in SAN;
 /// a move that is not legal is written as typed, so nothing is lost.
@@ -382,11 +382,44 @@ fn follows_directly(draft: &Draft, id: NodeId) -> bool {
     parent.is_some_and(|p| p.children.first() == Some(&id))
 }
 
+/// Equal when tags, moves, glyphs, comments and order are, in the form in
+/// which they are exported: ids and places do not count, nor does the order of
+/// tags, a tag of the roster that says "unknown", or how the words of a comment
+/// are broken into lines.
+impl PartialEq for Draft {
+    fn eq(&self, other: &Draft) -> bool {
+        if result(self) != result(other) || tags(self) != tags(other) {
+            return false;
+        }
+        let mut pairs = vec![(NodeId::ROOT, NodeId::ROOT)];
+        while let Some((a, b)) = pairs.pop() {
+            let (Some(left), Some(right)) = (self.node(a), other.node(b)) else {
+                return false;
+            };
+            let same = left.text == right.text
+                && left.nags == right.nags
+                && left.children.len() == right.children.len()
+                && words_before(self, a) == words_before(other, b)
+                && words_after(self, a) == words_after(other, b);
+            if !same {
+                return false;
+            }
+            pairs.extend(
+                left.children
+                    .iter()
+                    .copied()
+                    .zip(right.children.iter().copied()),
+            );
+        }
+        true
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::draft::Edit;
-    use crate::notation::pgn_read;
+    use crate::pgn_read;
 
     fn rewritten(text: &str) -> String {
         let games = pgn_read::read(text);

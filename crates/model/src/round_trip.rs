@@ -7,8 +7,9 @@ use pgn_reader::{Nag, Outcome, RawComment, RawTag, SanPlus, Skip, Visitor};
 use proptest::prelude::*;
 use shakmaty::{Chess, Position};
 
-use super::{fen, moves, pgn_read, pgn_write};
 use crate::draft::{Draft, Edit, NodeId};
+use crate::notation::{fen, moves};
+use crate::{pgn_read, pgn_write};
 
 /// One growth step of a random draft. The numbers pick among what is there.
 #[derive(Clone, Debug)]

@@ -11,9 +11,9 @@
 
 use shakmaty::{Chess, EnPassantMode, Move, Position, fen::Epd};
 
-use super::pgn_read::Game;
-use super::{Place, TextFault, excerpt, fen, moves};
 use crate::draft::{Draft, Edit, NodeId};
+use crate::notation::{Place, TextFault, excerpt, fen, moves};
+use crate::pgn_read::Game;
 use crate::puzzle::Stipulation;
 use crate::tongue::{phrase, say};
 
@@ -197,7 +197,7 @@ pub fn write(draft: &Draft) -> Result<String, String> {
         .take(10)
         .enumerate()
     {
-        add(&format!("c{i}"), quoted(&super::pgn_write::flow(words)));
+        add(&format!("c{i}"), quoted(&crate::pgn_write::flow(words)));
     }
     if start.halfmoves() > 0 || start.fullmoves().get() > 1 {
         add("hmvc", start.halfmoves().to_string());

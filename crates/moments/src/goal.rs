@@ -1,0 +1,52 @@
+//! What a position of a game asks.
+
+use check::Goal;
+use model::puzzle::Stipulation;
+use search::Value;
+
+use super::ask::{Look, MOST_ACCEPTED, Seen, points};
+
+/// Longer mates are asked as wins.
+const LONGEST_MATE: u16 = 6;
+/// A side that has this much without the right move needs no better one.
+pub(super) const ENOUGH: i32 = 200;
+/// From here down a side is losing, in hundredths of a pawn.
+pub(super) const LOSING: i32 = -150;
+/// Points from which on a value is a mate.
+pub(super) const MATES: i32 = 2000;
+
+/// What a position asks, by the second pass; `None` where it asks nothing.
+pub fn goal(look: &Look) -> Option<Goal> {
+    let values: Vec<i32> = look.lines.iter().map(|line| points(line.value)).collect();
+    let (&best, rest) = values.split_first()?;
+    if rest.is_empty() {
+        return None;
+    }
+    if let Value::MateIn(n) = look.lines[0].value
+        && n <= LONGEST_MATE
+    {
+        let mates = |line: &&Seen| matches!(line.value, Value::MateIn(m) if m <= n);
+        let few = look.lines.iter().filter(mates).count() <= MOST_ACCEPTED;
+        return few.then_some(Goal::Mate(n as u8));
+    }
+    let few = |right: i32, wrong: i32| {
+        let count = values.iter().filter(|&&v| v >= right).count();
+        (1..=MOST_ACCEPTED).contains(&count) && values.get(count).is_none_or(|&v| v < wrong)
+    };
+    let win = Stipulation::Win.margins();
+    let draw = Stipulation::Draw.margins();
+    let near = Stipulation::Best.margins();
+    if best >= win.right && few(win.right, win.wrong) {
+        Some(Goal::Win(win))
+    } else if (draw.right..=win.wrong).contains(&best) && few(draw.right, draw.wrong) {
+        Some(Goal::Draw(draw))
+    } else if best < MATES
+        && best > LOSING
+        && rest[0] < ENOUGH
+        && few(best + near.right, best + near.wrong)
+    {
+        Some(Goal::Best(near))
+    } else {
+        None
+    }
+}

@@ -1,0 +1,205 @@
+//! The walls of the house: what the code map of `DEVELOPERS.md` allows each
+//! crate, held against what cargo and the sources say.
+
+mod source;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use serde_json::Value;
+use source::{Sources, circles};
+
+/// Crates that speak to a browser, by how their names begin.
+const BROWSER: [&str; 6] = ["wasm-bindgen", "web-sys", "js-sys", "gloo", "yew", "idb"];
+
+/// Parts of the standard library that read a clock, files, or what else is
+/// outside.
+const OUTSIDE: [&str; 5] = ["time", "fs", "net", "env", "process"];
+
+/// What the student's page must never carry.
+const NOT_FOR_STUDENTS: [&str; 7] = [
+    "tables", "search", "check", "explain", "moments", "export", "keyproof",
+];
+
+/// Crates whose circles are still to be cut.
+const CIRCULAR: [&str; 1] = ["author"];
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
+}
+
+/// By room: what the code map allows it to use.
+fn code_map() -> BTreeMap<String, BTreeSet<String>> {
+    let text = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md");
+    let rows = text
+        .lines()
+        .filter_map(|line| line.strip_prefix("| `crates/"));
+    let map: BTreeMap<_, _> = rows
+        .map(|row| {
+            let cells: Vec<&str> = row.split(" |").collect();
+            let name = cells[0].trim_end_matches('`').to_owned();
+            let uses = cells.get(2).unwrap_or_else(|| panic!("{row}"));
+            let uses = uses.split(',').map(|name| name.trim().to_owned());
+            (name, uses.filter(|name| !name.is_empty()).collect())
+        })
+        .collect();
+    assert!(map.len() > 15, "{map:?}");
+    map
+}
+
+/// The workspace as cargo resolves it for a browser.
+struct Workspace {
+    metadata: Value,
+}
+
+impl Workspace {
+    fn read() -> Workspace {
+        let output = Command::new(env!("CARGO"))
+            .args(["metadata", "--format-version", "1", "--locked"])
+            .args(["--filter-platform", "wasm32-unknown-unknown"])
+            .current_dir(root())
+            .output()
+            .expect("cargo");
+        let errors = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "{errors}");
+        let metadata = serde_json::from_slice(&output.stdout).expect("metadata");
+        Workspace { metadata }
+    }
+
+    fn packages(&self) -> &[Value] {
+        self.metadata["packages"].as_array().expect("packages")
+    }
+
+    /// Our crates by their folders: the name of each package, and its manifest.
+    fn rooms(&self) -> BTreeMap<String, &Value> {
+        let ours = self.packages().iter().filter(|p| p["source"].is_null());
+        ours.filter_map(|package| {
+            let manifest = Path::new(package["manifest_path"].as_str()?);
+            let folder = manifest.parent()?;
+            let room = folder.file_name()?.to_str()?.to_owned();
+            folder
+                .parent()?
+                .ends_with("crates")
+                .then_some((room, package))
+        })
+        .collect()
+    }
+
+    /// The packages that one is built of, itself left out, by name.
+    fn built_of(&self, package: &Value) -> BTreeSet<&str> {
+        let nodes = self.metadata["resolve"]["nodes"].as_array().expect("nodes");
+        let used = |id: &Value| {
+            let node = nodes.iter().find(|node| node["id"] == *id).expect("a node");
+            let uses = node["deps"].as_array().expect("deps").iter();
+            uses.filter(|dep| {
+                let mut kinds = dep["dep_kinds"].as_array().expect("kinds").iter();
+                kinds.any(|kind| kind["kind"].is_null())
+            })
+        };
+        let mut found = BTreeSet::new();
+        let mut todo = vec![&package["id"]];
+        while let Some(id) = todo.pop() {
+            for dep in used(id) {
+                if found.insert(dep["pkg"].as_str().expect("an id")) {
+                    todo.push(&dep["pkg"]);
+                }
+            }
+        }
+        let built = self.packages().iter();
+        built
+            .filter(|p| found.contains(p["id"].as_str().expect("an id")))
+            .map(|p| p["name"].as_str().expect("a name"))
+            .collect()
+    }
+
+    /// The rooms of which the core is made.
+    fn core(&self) -> Vec<String> {
+        let rooms = self.rooms();
+        let built = self.built_of(rooms["keyproof"]);
+        let inside = |name: &&String| built.contains(rooms[*name]["name"].as_str().expect("name"));
+        let mut core: Vec<String> = rooms.keys().filter(inside).cloned().collect();
+        core.extend(["keyproof".to_owned(), "certify".to_owned()]);
+        assert!(core.len() > 5, "{core:?}");
+        core
+    }
+}
+
+#[test]
+fn each_crate_uses_what_the_code_map_allows() {
+    let workspace = Workspace::read();
+    let rooms = workspace.rooms();
+    let by_path: BTreeMap<&str, &String> = rooms
+        .iter()
+        .map(|(room, package)| (package["name"].as_str().expect("a name"), room))
+        .collect();
+    let mut used = BTreeMap::new();
+    for (room, package) in &rooms {
+        let deps = package["dependencies"].as_array().expect("dependencies");
+        let built = deps.iter().filter(|dep| dep["kind"].is_null());
+        let ours = built.filter_map(|dep| by_path.get(dep["name"].as_str()?));
+        let ours: BTreeSet<String> = ours.map(|room| (*room).clone()).collect();
+        used.insert(room.clone(), ours);
+    }
+    assert_eq!(used, code_map(), "left: Cargo.toml, right: DEVELOPERS.md");
+}
+
+#[test]
+fn the_students_page_carries_nothing_that_searches_or_checks() {
+    let workspace = Workspace::read();
+    let rooms = workspace.rooms();
+    let built = workspace.built_of(rooms["widget"]);
+    for room in NOT_FOR_STUDENTS {
+        let name = rooms[room]["name"].as_str().expect("a name");
+        assert!(!built.contains(name), "the widget is built of {name}");
+    }
+}
+
+#[test]
+fn the_checker_of_certificates_uses_nothing_of_ours() {
+    let workspace = Workspace::read();
+    let certify = workspace.rooms()["certify"];
+    let deps = certify["dependencies"].as_array().expect("dependencies");
+    let names: Vec<&str> = deps.iter().filter_map(|dep| dep["name"].as_str()).collect();
+    assert_eq!(names, ["shakmaty"]);
+}
+
+#[test]
+fn the_core_asks_for_no_browser() {
+    let workspace = Workspace::read();
+    let rooms = workspace.rooms();
+    for room in workspace.core() {
+        let deps = rooms[&room]["dependencies"].as_array().expect("deps");
+        let mut names = deps.iter().filter_map(|dep| dep["name"].as_str());
+        let found = names.find(|name| BROWSER.iter().any(|browser| name.starts_with(browser)));
+        assert_eq!(found, None, "in {room}");
+    }
+}
+
+#[test]
+fn the_core_reads_no_clock_and_no_file() {
+    for room in Workspace::read().core() {
+        let sources = Sources::of(&root().join("crates").join(&room));
+        for (module, path) in sources.paths() {
+            let outside = path[0] == "std" && path.get(1).is_some_and(|p| OUTSIDE.contains(&&**p));
+            assert!(!outside, "{room}: {} in {module:?}", path.join("::"));
+        }
+    }
+}
+
+#[test]
+fn no_import_goes_in_a_circle() {
+    let workspace = Workspace::read();
+    let mut found = Vec::new();
+    for room in workspace.rooms().keys() {
+        if !CIRCULAR.contains(&room.as_str()) {
+            let sources = Sources::of(&root().join("crates").join(room));
+            found.extend(
+                circles(&sources)
+                    .into_iter()
+                    .map(|c| format!("{room}: {c}")),
+            );
+        }
+    }
+    assert!(found.is_empty(), "\n{}", found.join("\n"));
+}
