@@ -31,8 +31,9 @@ const CALLS_HOME: [&str; 3] = [
     "POST http://update.googleapis.com/",
 ];
 
-/// Finds elements also inside open shadow roots.
+/// Finds elements also inside open shadow roots, and what scrolls.
 pub const DEEP: &str = "
+const scroller = () => document.querySelector('#keyproof-page') ?? document.scrollingElement;
 const deep = (selector) => {
   const found = [];
   const look = (root) => {
@@ -49,6 +50,15 @@ const focused = () => {
   return e;
 };
 ";
+
+/// Lays the desk's page out at its whole height, where else a part of it scrolls.
+const UNROLL: &str = "
+const unrolled = document.createElement('style');
+unrolled.id = 'unrolled';
+unrolled.textContent = 'body { display: block !important; height: auto !important } #keyproof-page { overflow: visible !important }';
+document.head.append(unrolled);
+";
+const ROLL_UP: &str = "document.getElementById('unrolled')?.remove();";
 
 /// A built page in `dist/`, or a clear failure.
 pub fn page(name: &str) -> PathBuf {
@@ -232,10 +242,22 @@ impl Browser {
         self.shoot(path, false).await;
     }
 
+    /// How many pixels the page reaches over its right edge.
+    pub async fn over_the_edge(&self) -> Value {
+        let over = "return scroller().scrollWidth - scroller().clientWidth;";
+        self.script(over, vec![]).await
+    }
+
     async fn shoot(&self, path: &Path, whole: bool) {
         use base64::Engine as _;
+        if whole {
+            self.driver.execute(UNROLL, vec![]).await.expect("a page");
+        }
         let wanted = json!({ "format": "png", "captureBeyondViewport": whole });
         let shot = self.devtools("Page.captureScreenshot", wanted).await;
+        if whole {
+            self.driver.execute(ROLL_UP, vec![]).await.expect("a page");
+        }
         let data = shot["data"].as_str().expect("a picture");
         let bytes = base64::engine::general_purpose::STANDARD
             .decode(data)

@@ -86,11 +86,19 @@ impl Component for App {
     }
     fn view(&self, _ctx: &Context<App>) -> Html {
         self.desk.tongue().speak();
-        view::page(&self.desk, &self.link)
+        let notices = view::notices(&self.desk, &self.link);
+        html! {
+            <>
+                { view::page(&self.desk, &self.link) }
+                { create_portal(notices, page::below()) }
+            </>
+        }
     }
-    fn rendered(&mut self, _ctx: &Context<App>, _first: bool) {
+    fn rendered(&mut self, _ctx: &Context<App>, first: bool) {
+        if first {
+            page::take_keys();
+        }
         let preview = self.desk.preview().is_some();
-        page::mark("noticed", !self.desk.notices().is_empty());
         page::mark("previewing", preview);
         page::mark("wide", preview && self.desk.preview_width() == Width::Desk);
         let here = (self.desk.work().open, self.desk.work().at);

@@ -86,7 +86,7 @@ fn a_moment_shows_its_position_when_pointed_at_and_the_effort_is_chosen() {
         browser.until_man("h5", "empty").await;
 
         choose(&browser, "#effort", "1").await;
-        browser.script("scrollTo(0, 0);", vec![]).await;
+        browser.script("scroller().scrollTo(0, 0);", vec![]).await;
         on_all_papers(&browser, "desk-effort").await;
         browser.press("Look again").await;
         browser.until_text(".sought", "the best first").await;

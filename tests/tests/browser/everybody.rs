@@ -317,12 +317,7 @@ async fn reaches_over_no_edge(browser: &Browser, name: &str, width: u32) {
         )
         .await;
     browser.picture(&screens(&format!("{name}-{width}"))).await;
-    let over = browser
-        .script(
-            "return document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth;",
-            vec![],
-        )
-        .await;
+    let over = browser.over_the_edge().await;
     assert_eq!(over, json!(0), "{name}, {width} px");
 }
 

@@ -30,12 +30,7 @@ pub async fn on_all_papers(browser: &Browser, name: &str) {
             browser
                 .picture(&screens(&format!("{name}-{width}-{paper}")))
                 .await;
-            let over = browser
-                .script(
-                    "return document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth;",
-                    vec![],
-                )
-                .await;
+            let over = browser.over_the_edge().await;
             assert_eq!(
                 over,
                 json!(0),
@@ -50,7 +45,7 @@ pub async fn on_all_papers(browser: &Browser, name: &str) {
 
 /// Scrolls up, so that a picture has the page's head at its top.
 async fn top(browser: &Browser) {
-    browser.script("scrollTo(0, 0);", vec![]).await;
+    browser.script("scroller().scrollTo(0, 0);", vec![]).await;
 }
 
 #[test]

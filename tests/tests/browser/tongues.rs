@@ -282,8 +282,7 @@ fn the_desk_speaks_the_language_that_is_chosen() {
         browser.until_text(".finding", finding).await;
         assert_eq!(page_language(&browser).await, "de");
         browser.window(360, 800).await;
-        let wide = "return document.documentElement.scrollWidth;";
-        assert_eq!(browser.script(wide, vec![]).await, json!(360));
+        assert_eq!(browser.over_the_edge().await, json!(0));
         browser.assert_no_errors().await;
     });
 }
@@ -313,7 +312,7 @@ fn nothing_that_was_begun_is_lost_with_the_language() {
         browser.until_text(".kp-fault", "is not a move").await;
         browser.press("Moves in your words").await;
         let kept = async |tag: &str, fault: &str, verdict: &str| {
-            let down = "window.scrollTo(0, 150);";
+            let down = "scroller().scrollTo(0, 150);";
             browser.script(down, vec![]).await;
             speak(&browser, tag).await;
             browser.until_text(".verdict-line", verdict).await;
@@ -326,7 +325,7 @@ fn nothing_that_was_begun_is_lost_with_the_language() {
             }
             browser.until_text(".kp-fault", fault).await;
             let state = "return [deep('.move-keys').some((e) => e.open), deep('.choose input').filter((box) => box.checked).length,
-                                 focused().id, window.scrollY > 100];";
+                                 focused().id, scroller().scrollTop > 100];";
             let state = browser.script(state, vec![]).await;
             assert_eq!(state, json!([true, 3, "tongue", true]));
         };

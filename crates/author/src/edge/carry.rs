@@ -10,7 +10,7 @@ use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, KeyboardEvent, PointerEvent};
 use yew::Callback;
 
-use super::page::{document, window};
+use super::page::{document, scroller, window};
 
 /// Milliseconds between two looks at whether the list is to scroll.
 const PACE: u32 = 30;
@@ -173,8 +173,7 @@ fn scroll() {
         return;
     };
     let area = list.get_bounding_client_rect();
-    let height = window().inner_height().ok().and_then(|h| h.as_f64());
-    let height = height.unwrap_or(f64::MAX);
+    let height = scroller().map_or(f64::MAX, |page| page.get_bounding_client_rect().bottom());
     let (way, hidden) = if y < area.top().max(0.0) + EDGE {
         (-STEP, area.top() < 0.0)
     } else if y > area.bottom().min(height) - EDGE {
@@ -185,7 +184,7 @@ fn scroll() {
     let before = list.scroll_top();
     list.set_scroll_top(before + way as i32);
     if list.scroll_top() == before && hidden {
-        window().scroll_by_with_x_and_y(0.0, way);
+        scroller().inspect(|page| page.scroll_by_with_x_and_y(0.0, way));
     }
     mark();
 }

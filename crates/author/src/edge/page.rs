@@ -102,6 +102,28 @@ fn in_sight(element: &HtmlElement) {
     element.scroll_into_view_with_scroll_into_view_options(&options);
 }
 
+/// What scrolls: all but the notices.
+pub fn scroller() -> Option<HtmlElement> {
+    html_element("keyproof-page")
+}
+
+/// Where the notices stand, below all that scrolls.
+pub fn below() -> Element {
+    let found = document().get_element_by_id("keyproof-notices");
+    found.expect("the page has a place for notices")
+}
+
+/// Keys scroll the page until something else has the focus.
+pub fn take_keys() {
+    if let Some(page) = scroller()
+        && document()
+            .active_element()
+            .is_none_or(|e| e.tag_name() == "BODY")
+    {
+        let _ = page.focus();
+    }
+}
+
 /// Whether the user asked for less motion.
 pub fn less_motion() -> bool {
     matches("(prefers-reduced-motion: reduce)")

@@ -29,6 +29,7 @@ use crate::desk::Desk;
 use crate::message::Msg;
 
 pub use contents::entry_id;
+pub use notices::view as notices;
 
 /// How a view sends a message.
 type Link = Callback<Msg>;
@@ -73,7 +74,6 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
         <div class="desk kp-page">
             <div inert={covered}>
                 { head(desk, link) }
-                { notices::view(desk, link) }
                 { body }
             </div>
             { give_out::preview(desk, link) }

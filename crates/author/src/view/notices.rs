@@ -1,4 +1,5 @@
-//! Messages to the author.
+//! Messages to the author, in a row of their own below the page: it goes on
+//! scrolling above them, so that none lies over what is to be pressed.
 
 use keyproof::tongue::tr;
 use yew::prelude::*;
@@ -9,7 +10,7 @@ use crate::message::Msg;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     html! {
-        <div class="notices" role="status">
+        <div class="desk kp-page notices" role="status" inert={desk.is_finding()}>
             { for desk.notices().iter().map(|notice| {
                 let id = notice.id;
                 html! {
