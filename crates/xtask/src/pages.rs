@@ -9,7 +9,9 @@ use std::path::{Path, PathBuf};
 
 use crate::pack::pack;
 use crate::setup;
-use crate::shell::{self, Done, command, dist, output, read, read_bytes, root, run, target, write};
+use crate::shell::{
+    self, Done, command, dist, output, read, read_bytes, root, run, side_by_side, target, write,
+};
 use crate::stamp::when_stale;
 use crate::words;
 
@@ -144,8 +146,10 @@ pub fn build_all() -> Done {
     hold_budget()
 }
 
-/// Builds both pages.
+/// Builds both pages, their programs side by side.
 pub fn build_pages() -> Done {
+    setup::for_building()?;
+    side_by_side([&|| build_parts(&STUDENT), &|| build_parts(&AUTHOR)])?;
     build_student()?;
     let student = dist().join(STUDENT.name);
     build(&AUTHOR, Some(&student))
@@ -242,12 +246,16 @@ pub fn build_command() -> Done {
     Ok(())
 }
 
-fn build(page: &Page, student: Option<&Path>) -> Done {
+/// Builds a page's program, if what goes into it has changed.
+fn build_parts(page: &Page) -> Done {
     let inputs = [page.rooms, COMMON].concat();
     when_stale(page.app, &inputs, &parts_dir(page).join("app.wasm"), || {
         make_parts(page)
-    })?;
+    })
+}
 
+fn build(page: &Page, student: Option<&Path>) -> Done {
+    build_parts(page)?;
     let product = dist().join(page.name);
     let mut inputs = [
         page.rooms,

@@ -8,7 +8,7 @@
 use std::path::PathBuf;
 use std::process::Command;
 
-use crate::shell::{self, Done, command, has, output, root, run, run_twice, tools};
+use crate::shell::{self, Done, command, has, output, root, run, run_twice, side_by_side, tools};
 
 const WASM_PACK: &str = "0.15.1";
 const BINARYEN: &str = "132.0.0";
@@ -23,27 +23,22 @@ const PYTHON_CHESS: &str = "1.11.2";
 
 /// All that the chores need.
 pub fn everything() -> Done {
-    for_building()?;
-    for_testing()?;
+    side_by_side([&for_building, &for_testing])?;
     eprintln!("setup: everything is there");
     Ok(())
 }
 
-/// What `cargo xtask build` needs.
+/// What `cargo xtask build` needs. The two tools that are compiled take longest,
+/// and rustup does one thing at a time.
 pub fn for_building() -> Done {
-    wasm_target()?;
-    library_source()?;
-    wasm_bindgen()?;
-    wasm_pack()?;
-    node_tools()
+    let from_rustup = || wasm_target().and_then(|()| library_source());
+    side_by_side([&from_rustup, &wasm_bindgen, &wasm_pack, &node_tools])
 }
 
 /// What `cargo xtask test` needs on top.
 pub fn for_testing() -> Done {
-    rust_components()?;
-    browser_and_python()?;
-    judges()?;
-    python_chess()
+    let from_python = || browser_and_python().and_then(|()| python_chess());
+    side_by_side([&rust_components, &from_python, &judges])
 }
 
 /// The source distribution of the PyPI package `chess`, unpacked: the package
@@ -88,16 +83,18 @@ fn rust_components() -> Done {
 /// wasm-bindgen's command must have the very version of the library.
 fn wasm_bindgen() -> Done {
     let wanted = locked_version("wasm-bindgen")?;
-    cargo_tool("wasm-bindgen", "wasm-bindgen-cli", &wanted)
+    cargo_tool("wasm-bindgen", "wasm-bindgen-cli", &wanted, "1")
 }
 
+/// It only starts other programs, so nothing in it needs optimising.
 fn wasm_pack() -> Done {
-    cargo_tool("wasm-pack", "wasm-pack", WASM_PACK)
+    cargo_tool("wasm-pack", "wasm-pack", WASM_PACK, "0")
 }
 
 /// A command from crates.io. Goes beside cargo if the machine has none, and
-/// into this clone's tools if it has another version.
-fn cargo_tool(program: &str, package: &str, version: &str) -> Done {
+/// into this clone's tools if it has another version. `optimised` is rustc's
+/// level: what is quick to run is slow to compile.
+fn cargo_tool(program: &str, package: &str, version: &str, optimised: &str) -> Done {
     let found = output(command(program).arg("--version"));
     if found.is_some_and(|text| text.split_whitespace().any(|word| word == version)) {
         return Ok(());
@@ -110,7 +107,10 @@ fn cargo_tool(program: &str, package: &str, version: &str) -> Done {
         let mut cargo = shell::cargo();
         cargo
             .args(["install", package, "--version", version])
-            .args(locked);
+            .args(locked)
+            .env("CARGO_PROFILE_RELEASE_OPT_LEVEL", optimised)
+            .env("CARGO_PROFILE_RELEASE_LTO", "off")
+            .env("CARGO_PROFILE_RELEASE_CODEGEN_UNITS", "16");
         // Outside the project's folder, so that its settings do not apply.
         cargo.current_dir(std::env::temp_dir());
         if let Some(root) = &beside {
@@ -182,12 +182,13 @@ fn browser_and_python() -> Done {
         ("python3", "python3"),
         ("tar", "tar"),
         ("xmllint", "libxml2-utils"),
+        ("fc-list", "fontconfig"),
     ]
     .iter()
     .filter(|(program, _)| !has(program))
     .map(|(_, package)| *package)
     .chain((!python_has_pip()).then_some("python3-pip"))
-    .chain((!has_fonts()).then_some("fonts-dejavu-core"))
+    .chain(missing_fonts())
     .collect();
     if wanted.is_empty() {
         return Ok(());
@@ -208,8 +209,20 @@ fn python_has_pip() -> bool {
     output(command("python3").args(["-m", "pip", "--version"])).is_some()
 }
 
-fn has_fonts() -> bool {
-    output(&mut command("fc-list")).is_some_and(|list| !list.is_empty())
+/// The fonts that pages are tested with, the same on every machine: the letters
+/// that the style sheets name first of those that Debian has, and one with all
+/// the signs that the letters lack.
+const FONTS: [(&str, &str); 2] = [
+    ("P052", "fonts-urw-base35"),
+    ("DejaVu Sans", "fonts-dejavu-core"),
+];
+
+fn missing_fonts() -> impl Iterator<Item = &'static str> {
+    let there = output(&mut command("fc-list")).unwrap_or_default();
+    FONTS
+        .iter()
+        .filter(move |(font, _)| !there.contains(font))
+        .map(|(_, package)| *package)
 }
 
 /// The reference library for the outside checks, as its source distribution:

@@ -66,6 +66,21 @@ pub fn run_twice(mut make: impl FnMut() -> Command) -> Done {
     })
 }
 
+/// Does chores side by side, and tells the first that failed.
+pub fn side_by_side<const N: usize>(chores: [&(dyn Fn() -> Done + Sync); N]) -> Done {
+    std::thread::scope(|scope| {
+        let running = chores.map(|chore| scope.spawn(chore));
+        running
+            .into_iter()
+            .map(|chore| {
+                chore
+                    .join()
+                    .unwrap_or_else(|_| Err("a chore broke down".into()))
+            })
+            .fold(Ok(()), Result::and)
+    })
+}
+
 /// What a command prints, if it can be run and succeeds.
 pub fn output(command: &mut Command) -> Option<String> {
     let output = command.stderr(Stdio::null()).output().ok()?;
