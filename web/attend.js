@@ -10,14 +10,16 @@
 // a later visit takes it up.
 
 // Gives the host what was kept of an earlier visit. `lesson` tells one lesson's
-// work from another's; `given` is what the page around it has kept.
+// work from another's; `given` is what the page around it has kept. A page that
+// was saved with the work on it has that in the host's data already.
 function recall(host, lesson, given) {
   let key = 5381;
   for (let i = 0; i < lesson.length; i++) key = (key * 33 + lesson.charCodeAt(i)) | 0;
   host.keyproofKey = `keyproof-work-${key >>> 0}`;
-  host.dataset.kept = given ?? "";
+  const saved = host.dataset.kept ?? "";
+  host.dataset.kept = given ?? saved;
   try {
-    host.dataset.kept = given ?? localStorage.getItem(host.keyproofKey) ?? "";
+    host.dataset.kept = given ?? localStorage.getItem(host.keyproofKey) ?? saved;
     if (localStorage.getItem("keyproof-left")) host.dataset.left = "";
   } catch {
     // Storage is refused here: the work lasts as long as the page.

@@ -1,15 +1,18 @@
 // Starts the author's page, and hands it what its workers and its exports
 // need. What stands in the page itself is said here, before the program is there
-// and when the desk speaks another language; the desk says the rest.
+// and when the desk speaks another language; the desk says the rest. A page that
+// the browser saved starts from what it was: English stays beside what is said.
 (async () => {
   const words = JSON.parse(document.getElementById("keyproof-words").textContent);
   const room = document.getElementById("keyproof");
-  const refusal = room.dataset.refused;
-  const said = [...document.querySelectorAll("[data-say]")].map((e) => [e, e.textContent]);
+  const refusal = (room.dataset.refusal ??= room.dataset.refused);
+  const said = [...document.querySelectorAll("[data-say]")].map((e) => [e, (e.dataset.say ||= e.textContent)]);
   speak(wanted());
   try {
     const { exported, module, script, style } = await program(held("keyproof-parts"));
+    document.getElementById("keyproof-sheet")?.remove();
     const sheet = document.createElement("style");
+    sheet.id = "keyproof-sheet";
     sheet.textContent = style;
     document.head.append(sheet);
     let student;

@@ -13,10 +13,10 @@ async function program([glue, style, wasm]) {
   return { exported, module, script, style: text(style) };
 }
 
-// The parts that an element of the page holds, which leaves.
+// The parts that an element of the page holds. It stays there: a page that the
+// browser saves is the page as it stands, and must start again from it.
 function held(id) {
   const element = document.getElementById(id);
-  element.remove();
   return parts(element.textContent, element.dataset.parts);
 }
 
@@ -35,6 +35,7 @@ function text(bytes) {
 // Says before what a page shows without its program that it cannot start; the
 // words are the room's data.
 function refused(room, fault) {
+  room.querySelector(":scope > [role=alert]")?.remove();
   const told = document.createElement("p");
   told.textContent = `${room.dataset.refused} (${fault.message || fault})`;
   told.setAttribute("role", "alert");

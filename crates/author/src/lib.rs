@@ -51,6 +51,8 @@ pub fn page_start() -> Result<(), JsValue> {
     let root = edge::page::document()
         .get_element_by_id("keyproof")
         .ok_or("the page has no element \"keyproof\"")?;
+    // A page that was saved by the browser still shows what it did then.
+    edge::page::below().set_text_content(None);
     edge::page::tell_of_breakdown();
     yew::Renderer::<app::App>::with_root(root).render();
     Ok(())

@@ -17,6 +17,7 @@ mod lesson;
 mod looks;
 mod proofs;
 mod safe;
+mod saved;
 mod seen;
 mod shelf;
 mod soon;
