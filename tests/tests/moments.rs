@@ -98,7 +98,7 @@ fn london_1912() {
 /// The club's own game goes from PGN to moments to sound puzzles to a page.
 #[test]
 fn the_clubs_game_becomes_a_published_page() {
-    let path = keyproof_tests::root().join("games/corridor-final.pgn");
+    let path = keyproof_tests::root().join("puzzles/games/corridor-final.pgn");
     let game = keyproof_tests::games(&path).remove(0);
     let course = Course::of(&game).expect("a legal game");
     assert_eq!(course.stops_at, None);

@@ -21,4 +21,4 @@ same.} 2. Qxb6# ( 2. Qa4# $1 ) ) 2. Qxa4# *
 "##;
 
 /// A game that stops and asks, as PGN.
-pub const LESSON: &str = include_str!("../../../games/the-queen-that-waited.pgn");
+pub const LESSON: &str = include_str!("../../../puzzles/games/the-queen-that-waited.pgn");

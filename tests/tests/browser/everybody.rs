@@ -103,7 +103,7 @@ fn nothing_hinders_at_the_desk() {
 fn nothing_hinders_with_a_game_or_a_lesson() {
     browse("axe-lesson", async |browser| {
         open_desk(&browser).await;
-        let game = root().join("games");
+        let game = root().join("puzzles/games");
         let file = std::fs::read_dir(game)
             .expect("games")
             .flatten()

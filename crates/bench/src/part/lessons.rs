@@ -9,7 +9,7 @@ use crate::engine::{native, wasm};
 use crate::print::{heading, short};
 
 /// A whole game, of which so many plies are looked through.
-const GAME: &str = "games/corridor-final.pgn";
+const GAME: &str = "puzzles/games/corridor-final.pgn";
 const PLIES: usize = 80;
 /// Workers among which the questions are spread.
 const WORKERS: usize = 2;
