@@ -547,3 +547,131 @@ pub enum CourseStandard {
     /// cmi5, which speaks xAPI
     Cmi5,
 }
+
+/// The guide's page of the command line against the arguments.
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use clap::{Command, CommandFactory};
+    use keyproof_guide::{Block, Inline, PAGES, page};
+
+    use super::*;
+
+    type Names = BTreeSet<String>;
+
+    /// Each task, in the order of the guide, and the options that its table has;
+    /// what stands before the first has the name "".
+    fn told() -> Vec<(&'static str, Names)> {
+        let mut told = vec![("", Names::new())];
+        for block in page("command-line").expect("a page").blocks {
+            let options = &mut told.last_mut().expect("one at least").1;
+            match block {
+                Block::Heading { text, .. } => told.push((text, Names::new())),
+                Block::Table { rows, .. } => {
+                    let codes =
+                        rows.iter()
+                            .flat_map(|row| row[0])
+                            .filter_map(|inline| match inline {
+                                Inline::Code(text) => text.strip_prefix("--"),
+                                _ => None,
+                            });
+                    options.extend(codes.map(str::to_owned));
+                }
+                _ => {}
+            }
+        }
+        told
+    }
+
+    fn options(task: &Command) -> Names {
+        let long = task
+            .get_arguments()
+            .filter_map(|argument| argument.get_long());
+        long.filter(|name| !matches!(*name, "help" | "version"))
+            .map(str::to_owned)
+            .collect()
+    }
+
+    #[test]
+    fn every_task_and_option_is_in_the_guide() {
+        let told = told();
+        let common = &told[0].1;
+        let command = Arguments::command();
+        let tasks: Names = command
+            .get_subcommands()
+            .map(|task| task.get_name().to_owned())
+            .collect();
+        let named: Names = told[1..]
+            .iter()
+            .map(|(task, _)| (*task).to_owned())
+            .collect();
+        assert_eq!(named, tasks);
+        let mut used = Names::new();
+        for (name, in_table) in &told[1..] {
+            let task = command.find_subcommand(name).expect("a task");
+            let options = options(task);
+            let own: Names = options.difference(common).cloned().collect();
+            assert_eq!(in_table, &own, "{name}");
+            used.extend(options);
+        }
+        let unused: Vec<&String> = common.difference(&used).collect();
+        assert!(unused.is_empty(), "{unused:?}");
+    }
+
+    #[test]
+    fn every_option_named_in_the_guide_is_one() {
+        let command = Arguments::command();
+        let all: Names = command.get_subcommands().flat_map(options).collect();
+        for page in PAGES {
+            let codes = page.blocks.iter().flat_map(|block| match block {
+                Block::Paragraph(inlines) => inlines.to_vec(),
+                _ => vec![],
+            });
+            for code in codes {
+                let Inline::Code(text) = code else { continue };
+                for word in text.split(' ').filter_map(|word| word.strip_prefix("--")) {
+                    assert!(
+                        word == "help" || all.contains(word),
+                        "{}.md: --{word}",
+                        page.name
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn every_command_in_the_guide_can_be_given() {
+        let mut given = 0;
+        for page in PAGES {
+            for block in page.blocks {
+                let Block::Code(lines) = block else { continue };
+                for line in lines.lines().filter(|line| line.starts_with("keyproof ")) {
+                    let read = Arguments::try_parse_from(parts(line));
+                    assert!(
+                        read.is_ok(),
+                        "{}.md: {line}: {}",
+                        page.name,
+                        read.unwrap_err()
+                    );
+                    given += 1;
+                }
+            }
+        }
+        assert!(given > 10, "{given}");
+    }
+
+    /// The parts of a command as a shell takes them: quotes hold one together, and a
+    /// remark is left out.
+    fn parts(line: &str) -> Vec<String> {
+        let line = line.split(" # ").next().unwrap_or_default();
+        let pieces = line.split('\'').enumerate();
+        pieces
+            .flat_map(|(i, piece)| match i % 2 {
+                0 => piece.split_whitespace().map(str::to_owned).collect(),
+                _ => vec![piece.to_owned()],
+            })
+            .collect()
+    }
+}

@@ -5,6 +5,7 @@
 //! [`shell`].
 
 mod bench;
+mod guide;
 mod letters;
 mod pack;
 mod pages;
@@ -13,6 +14,7 @@ mod setup;
 mod shell;
 mod stamp;
 mod suites;
+mod template;
 mod words;
 
 use std::process::ExitCode;
@@ -23,6 +25,7 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask setup            install what building and testing need
   cargo xtask build            build dist/keyproof.html, dist/student.html and the command dist/keyproof
   cargo xtask build student    build dist/student.html alone
+  cargo xtask guide            build dist/guide, the guide as plain pages
   cargo xtask serve [--port N] build what is missing and serve dist/ on 127.0.0.1
   cargo xtask test [PART...]   run all tests, or some of: unit outside browser
   cargo xtask bench [--quick] [PART...]
@@ -37,6 +40,7 @@ fn main() -> ExitCode {
         ["setup"] => setup::everything(),
         ["build"] => pages::build_all(),
         ["build", "student"] => pages::build_student(),
+        ["guide"] => guide::build(),
         ["serve"] => serve::serve(0),
         ["serve", "--port", port] => match port.parse() {
             Ok(port) => serve::serve(port),

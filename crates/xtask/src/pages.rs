@@ -7,12 +7,14 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::guide;
 use crate::pack::pack;
 use crate::setup;
 use crate::shell::{
     self, Done, command, dist, output, read, read_bytes, root, run, side_by_side, target, write,
 };
 use crate::stamp::when_stale;
+use crate::template::fill;
 use crate::words;
 
 /// Bytes that a student's file with one puzzle may have.
@@ -95,10 +97,12 @@ const AUTHOR: Page = Page {
         "crates/board",
         "crates/tongues",
         "crates/author",
+        "crates/guide",
+        "web/guide",
         words::LOCALES,
     ],
     template: "web/author.html",
-    styles: &["web/book.css", "web/author.css"],
+    styles: &["web/book.css", "web/guide.css", "web/author.css"],
     boot: &["web/author.js"],
     name: "keyproof.html",
 };
@@ -143,6 +147,7 @@ const MINIFY: &str = "--minify --target=es2022 --charset=utf8 --log-level=warnin
 pub fn build_all() -> Done {
     build_pages()?;
     build_command()?;
+    guide::build()?;
     hold_budget()
 }
 
@@ -401,19 +406,6 @@ fn said(sentence: &str) -> String {
     format!("<!--keyproof:say-->{sentence}<!---->")
 }
 
-/// Puts `content` in the place of a mark, which must stand there once.
-fn fill(text: &str, mark: &str, content: &str) -> Result<String, String> {
-    let mark = format!("<!--keyproof:{mark}-->");
-    match text.split(&mark).collect::<Vec<_>>().as_slice() {
-        [before, after] => Ok([before, content, after].concat()),
-        [_] => Err(format!("the mark {mark} is missing")),
-        parts => Err(format!(
-            "the mark {mark} stands there {} times",
-            parts.len() - 1
-        )),
-    }
-}
-
 /// Parts packed into an element from which `web/start.js` reads them.
 fn element(name: &str, parts: &[Vec<u8>]) -> Result<String, String> {
     let (letters, lengths) = packed(parts)?;
@@ -465,17 +457,4 @@ fn print_sizes(page: &Page, product: &Path) -> Done {
 
 fn kb(bytes: usize) -> String {
     format!("{:.1} KB", bytes as f64 / 1000.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::fill;
-
-    #[test]
-    fn a_mark_is_filled_once_and_only_once() {
-        assert_eq!(fill("a<!--keyproof:x-->b", "x", "-").as_deref(), Ok("a-b"));
-        assert!(fill("ab", "x", "-").unwrap_err().contains("missing"));
-        let twice = "<!--keyproof:x--><!--keyproof:x-->";
-        assert!(fill(twice, "x", "-").unwrap_err().contains("2 times"));
-    }
 }
