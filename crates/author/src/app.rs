@@ -99,8 +99,13 @@ impl Component for App {
             page::take_keys();
         }
         let preview = self.desk.preview().is_some();
-        page::mark("previewing", preview);
-        page::mark("wide", preview && self.desk.preview_width() == Width::Desk);
+        let guide = self.desk.guide().is_some();
+        page::mark("previewing", preview || guide);
+        page::mark("guided", guide);
+        page::mark(
+            "wide",
+            preview && !guide && self.desk.preview_width() == Width::Desk,
+        );
         let here = (self.desk.work().open, self.desk.work().at);
         let before = self.followed.replace(here);
         let among_moves = std::mem::take(&mut self.among_moves);

@@ -5,7 +5,7 @@ use keyproof::course::Standard;
 use keyproof::tongue::{phrase, say, tr};
 
 use crate::card::folded;
-use crate::desk::{Desk, named};
+use crate::desk::{Desk, Part, Turn, named};
 use crate::keys::{KEYS, Place, called};
 use crate::message::{Msg, Scope};
 
@@ -88,6 +88,10 @@ fn by_name() -> Vec<(&'static str, Msg)> {
         (phrase("Leave the set-up"), Msg::SetUp(false)),
         (phrase("Turn the board"), Msg::TurnBoard),
         (phrase("Copy the FEN"), Msg::CopyFen),
+        (
+            phrase("Open the guide"),
+            Msg::Guide(Turn::About(Part::Desk)),
+        ),
         (phrase("Paste the line here"), Msg::PasteLine),
         (
             phrase("Make the line the main one"),
@@ -180,7 +184,12 @@ fn possible(desk: &Desk, msg: &Msg) -> bool {
     match msg {
         Msg::Undo => desk.can_undo(),
         Msg::Redo => desk.can_redo(),
-        Msg::New | Msg::NewGame | Msg::Example | Msg::PasteBox(_) | Msg::Finder(_) => true,
+        Msg::New
+        | Msg::NewGame
+        | Msg::Example
+        | Msg::PasteBox(_)
+        | Msg::Finder(_)
+        | Msg::Guide(_) => true,
         Msg::GoTo("tongue") => true,
         Msg::GoTo("fen") => desk.setup().is_some(),
         Msg::SetUp(on) => open.is_some() && *on == desk.setup().is_none(),

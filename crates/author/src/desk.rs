@@ -7,6 +7,7 @@ mod earlier;
 mod finder;
 mod folds;
 mod giving_out;
+mod guide;
 mod lines;
 #[cfg(test)]
 mod long;
@@ -52,6 +53,7 @@ use crate::work::{Sheet, SheetId, Work, comments};
 
 pub use beside::Width;
 pub use giving_out::{and_more, named};
+pub use guide::{Guide, HERE, Part, SEARCH, Turn};
 pub use picture::{Change as PictureChange, Picturing};
 pub use reasons::sans;
 
@@ -147,6 +149,7 @@ pub struct Desk {
     shelf: Shelf,
     looking: looking::Looking,
     finder: Option<finder::Finder>,
+    guide: Option<Guide>,
     tongue: Tongue,
 }
 
@@ -191,6 +194,7 @@ impl Desk {
             shelf: Shelf::default(),
             looking: looking::Looking::default(),
             finder: None,
+            guide: None,
             tongue: Tongue::ENGLISH,
         }
     }
@@ -456,6 +460,7 @@ impl Desk {
             Msg::Speak(tag) => self.speak(&tag),
             Msg::GoTo(id) => vec![Effect::Focus(id)],
             Msg::Finder(open) => self.open_finder(open),
+            Msg::Guide(turn) => self.turn_guide(turn),
             Msg::Find(typed) => {
                 self.find(typed);
                 vec![]

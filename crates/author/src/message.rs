@@ -13,7 +13,7 @@ use shakmaty::Move;
 
 use crate::book::Claim;
 use crate::collection;
-use crate::desk::{PictureChange, Width};
+use crate::desk::{PictureChange, Turn, Width};
 use crate::explaining;
 use crate::keeping::Room;
 use crate::proving::Order;
@@ -203,6 +203,8 @@ pub enum Msg {
 
     // The list of keys and commands.
     Finder(bool),
+    /// The guide is opened, read or closed.
+    Guide(Turn),
     /// Looks for what was typed.
     Find(String),
     /// Picks the command after (1) or before (-1).

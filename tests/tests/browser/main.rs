@@ -11,6 +11,7 @@ mod embedding;
 mod every_move;
 mod everybody;
 mod figures;
+mod guide;
 mod hands;
 mod hour;
 mod lesson;

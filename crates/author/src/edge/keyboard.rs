@@ -87,7 +87,7 @@ fn focus(event: &Event) -> Focus {
         Focus::PuzzleField
     } else if within("input:not([type=checkbox]), textarea, select, [contenteditable]") {
         Focus::OtherField
-    } else if within("[role=grid], [role=dialog]") {
+    } else if within("[role=grid], [role=dialog], .guide") {
         Focus::Board
     } else if within(".solution .move") {
         Focus::Tree

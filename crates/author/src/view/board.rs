@@ -11,9 +11,9 @@ use keyproof_board::{Board, LineKind, Mark, MoveInput};
 use shakmaty::{Chess, Position, Square};
 use yew::prelude::*;
 
-use super::{Link, button, picture};
+use super::{Link, button, guide, picture};
 use crate::book::Claim;
-use crate::desk::{Desk, Showing};
+use crate::desk::{Desk, Part, Showing};
 use crate::look::Look;
 use crate::message::{Msg, Way};
 use crate::setup::Setup;
@@ -95,6 +95,7 @@ fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
                 if told.is_some() {
                     { button(link, tr("Wipe"), Msg::Wipe, false, "") }
                 }
+                { guide::about(link, Part::Drawing, tr("Pencil")) }
             </div>
             if up {
                 <p class="hint">{ tr("Drag from square to square for an arrow, press a square for a ring; the same again takes it away. On the board\u{2019}s squares, Enter begins and ends a mark. With Shift all this works without the pencil.") }</p>

@@ -6,9 +6,9 @@ use wasm_bindgen::JsCast;
 use web_sys::{HtmlInputElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
-use super::{Link, button, shelf};
+use super::{Link, button, guide, shelf};
 use crate::card::Card;
-use crate::desk::Desk;
+use crate::desk::{Desk, Part};
 use crate::edge::{carry, files, page};
 use crate::message::Msg;
 use crate::shelf::{A_PAGE, Event, MOST, Standing};
@@ -35,7 +35,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let onpointerdown = Callback::from(move |event: PointerEvent| carry::begin(&event, &put));
     html! {
         <nav class="contents" aria-labelledby="contents-head">
-            <h2 id="contents-head">{ tr("Puzzles") }</h2>
+            { guide::headed(link, Part::Puzzles, "contents-head", tr("Puzzles")) }
             if many {
                 { shelf::tools(desk, link) }
             }

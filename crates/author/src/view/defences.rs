@@ -8,9 +8,9 @@ use keyproof::tongue::{lettered, say, tr};
 use yew::prelude::*;
 
 use super::board::move_words;
-use super::{Link, button};
+use super::{Link, button, guide};
 use crate::defences::Fallen;
-use crate::desk::Desk;
+use crate::desk::{Desk, Part};
 use crate::look::Look;
 use crate::message::Msg;
 use crate::work::Sheet;
@@ -49,7 +49,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let elsewhere = findings.any(|f| f.weight == Weight::Fault && open.contains(&f.kind));
     html! {
         <section class="defences" aria-labelledby="defences-head">
-            <h2 id="defences-head">{ say("Defences after {move}", "move", &[&move_words(look, sheet, node)]) }</h2>
+            { guide::headed(link, Part::Defences, "defences-head", &say("Defences after {move}", "move", &[&move_words(look, sheet, node)])) }
             <p class="row">
                 <span>{ verdict }</span>
                 if unmet > 0 || elsewhere || desk.is_filling() {

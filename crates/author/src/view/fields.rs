@@ -7,8 +7,8 @@ use keyproof::puzzle::{Asked, MOST_MOVES, Stipulation};
 use keyproof::tongue::{phrase, say, tr};
 use yew::prelude::*;
 
-use super::{Link, chosen, text_line, typed};
-use crate::desk::{Desk, moves_asked};
+use super::{Link, chosen, guide, text_line, typed};
+use crate::desk::{Desk, Part, moves_asked};
 use crate::lesson::Lesson;
 use crate::look::{Look, stipulation};
 use crate::message::Msg;
@@ -87,6 +87,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 } else if set.is_some() {
                     <span>{ tr("(by search)") }</span>
                 }
+                { guide::about(link, Part::Stipulation, tr("Stipulation")) }
             </p>
         </div>
     }
@@ -102,7 +103,10 @@ fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
     html! {
         <div class="heading">
             { title(&sheet.draft, link) }
-            <p class="stipulation"><span>{ words }</span></p>
+            <p class="stipulation">
+                <span>{ &words }</span>
+                { guide::about(link, Part::Lesson, &words) }
+            </p>
         </div>
     }
 }
@@ -169,7 +173,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         .map_or(0, |i| i + 1);
     html! {
         <section class="fields" aria-labelledby="fields-head">
-            <h2 id="fields-head">{ tr("For the student") }</h2>
+            { guide::headed(link, Part::Fields, "fields-head", tr("For the student")) }
             if apart && moment.is_none() {
                 <p>{ tr("Task and hints belong to the moments: go to one.") }</p>
             } else {

@@ -5,8 +5,8 @@ use keyproof::tongue::{say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
-use super::{Link, button};
-use crate::desk::{Desk, Width};
+use super::{Link, button, guide};
+use crate::desk::{Desk, Part, Width};
 use crate::message::{Msg, Purpose, Scope};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
@@ -15,7 +15,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let all = if many { Scope::All } else { Scope::Open };
     html! {
         <section class="give-out" aria-labelledby="give-out-head">
-            <h2 id="give-out-head">{ tr("Give out") }</h2>
+            { guide::headed(link, Part::GiveOut, "give-out-head", tr("Give out")) }
             <p>{ tr("One file for your students. It works from disk, without a network.") }</p>
             <div class="row">
                 <button type="button" class="main" id="publish" disabled={busy}
@@ -39,7 +39,10 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <summary>{ tr("Show it in a page of your own") }</summary>
                 <p>{ tr("Put the file beside the page, and this into it:") }</p>
                 <code id="frame">{ desk.frame() }</code>
-                <p class="row">{ button(link, tr("Copy the frame"), Msg::CopyFrame, false, "") }</p>
+                <p class="row">
+                    { button(link, tr("Copy the frame"), Msg::CopyFrame, false, "") }
+                    { guide::about(link, Part::Frame, tr("Show it in a page of your own")) }
+                </p>
             </details>
             <div class="row">
                 { button(link, tr("Save the PGN"), Msg::SavePgn(Scope::Open), false, "") }
@@ -147,7 +150,7 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
         })
     };
     html! {
-        <aside class="preview" aria-label={tr("As the student sees it")} {onkeydown}>
+        <aside class="preview" hidden={desk.guide().is_some()} aria-label={tr("As the student sees it")} {onkeydown}>
             <p class="row">
                 <b>{ tr("As the student sees it") }</b>
                 { for [(Width::Phone, tr("Phone width")), (Width::Desk, tr("Desk width"))].map(|(width, label)| html! {

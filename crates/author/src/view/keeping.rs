@@ -3,8 +3,8 @@
 use keyproof::tongue::tr;
 use yew::prelude::*;
 
-use super::{Link, button, contents};
-use crate::desk::Desk;
+use super::{Link, button, contents, guide};
+use crate::desk::{Desk, Part};
 use crate::edge::page;
 use crate::keeping::Stage;
 use crate::message::Msg;
@@ -42,6 +42,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     <span class="row">
                         { button(link, tr("Save a backup"), Msg::SaveBackup, nothing, "") }
                         { contents::open_file(link, tr("Bring a backup back \u{2026}")) }
+                        { guide::about(link, Part::Backup, tr("Backup")) }
                     </span>
                 </div>
             </details>

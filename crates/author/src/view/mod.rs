@@ -7,6 +7,7 @@ mod fields;
 mod finder;
 mod findings;
 mod give_out;
+mod guide;
 mod keeping;
 mod line_tools;
 mod moments;
@@ -25,7 +26,7 @@ use keyproof::tongue::tr;
 use web_sys::{HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
-use crate::desk::Desk;
+use crate::desk::{Desk, Part};
 use crate::message::Msg;
 
 pub use contents::entry_id;
@@ -77,6 +78,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                 { body }
             </div>
             { give_out::preview(desk, link) }
+            { guide::view(desk, link) }
             { finder::view(desk, link) }
         </div>
     }
@@ -86,6 +88,7 @@ fn head(desk: &Desk, link: &Link) -> Html {
     html! {
         <header class="head">
             <h1>{ "Keyproof" }</h1>
+            { guide::about(link, Part::Desk, "Keyproof") }
             { keeping::view(desk, link) }
             { tongues(desk, link) }
             <span class="undo">

@@ -12,8 +12,8 @@ use yew::prelude::*;
 
 use super::contents::verdict_class;
 use super::fields::AIMS;
-use super::{Link, button, chosen, typed};
-use crate::desk::Desk;
+use super::{Link, button, chosen, guide, typed};
+use crate::desk::{Desk, Part};
 use crate::lesson::asks_nothing;
 use crate::look::Look;
 use crate::message::Msg;
@@ -26,7 +26,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
     html! {
         <section class="moments" aria-labelledby="moments-head">
-            <h2 id="moments-head">{ tr("Moments") }</h2>
+            { guide::headed(link, Part::Moments, "moments-head", tr("Moments")) }
             { asked(desk, look, link) }
             { here(desk, look, link) }
             <h3>{ tr("Worth asking") }</h3>

@@ -4,8 +4,8 @@ use keyproof::tongue::tr;
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
-use super::{Link, button, chosen};
-use crate::desk::{Desk, PictureChange};
+use super::{Link, button, chosen, guide};
+use crate::desk::{Desk, Part, PictureChange};
 use crate::message::Msg;
 
 const WIDTHS: [u32; 4] = [400, 800, 1200, 2400];
@@ -38,6 +38,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             <p class="row">
                 { button(link, tr("Save as SVG"), Msg::Picture(PictureChange::SaveSvg), false, "") }
                 { button(link, tr("Save as PNG"), Msg::Picture(PictureChange::SavePng), false, "") }
+                { guide::about(link, Part::Picture, tr("Save this diagram")) }
             </p>
         </details>
     }

@@ -8,8 +8,8 @@ use shakmaty::{Color, Position};
 use yew::prelude::*;
 
 use super::board::{king_in_check, move_words};
-use super::{Link, button};
-use crate::desk::Desk;
+use super::{Link, button, guide};
+use crate::desk::{Desk, Part};
 use crate::edge::page;
 use crate::look::Look;
 use crate::message::Msg;
@@ -24,8 +24,11 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let open = desk.proof_open();
     html! {
         <section class="proof" aria-labelledby="proof-head">
-            <h2><button type="button" id="proof-head" aria-expanded={open.to_string()} aria-controls="proof-body"
-                onclick={link.reform(move |_| Msg::Proof(!open))}>{ tr("The proof") }</button></h2>
+            <div class="headed">
+                <h2><button type="button" id="proof-head" aria-expanded={open.to_string()} aria-controls="proof-body"
+                    onclick={link.reform(move |_| Msg::Proof(!open))}>{ tr("The proof") }</button></h2>
+                { guide::about(link, Part::Proof, tr("The proof")) }
+            </div>
             <div id="proof-body" hidden={!open}>
                 if open {
                     { body(desk, sheet, look, link) }

@@ -5,8 +5,8 @@ use keyproof::explain::{Explanation, Tempts};
 use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
-use super::{Link, button};
-use crate::desk::{Desk, sans};
+use super::{Link, button, guide};
+use crate::desk::{Desk, Part, sans};
 use crate::look::Look;
 use crate::message::Msg;
 use crate::work::{Sheet, told};
@@ -20,7 +20,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
     html! {
         <section class="because" aria-labelledby="reasons-head">
-            <h2 id="reasons-head">{ tr("Why") }</h2>
+            { guide::headed(link, Part::Reasons, "reasons-head", tr("Why")) }
             {
                 match explanation {
                     Some(explanation) => all(explanation, root, sheet, look, link),

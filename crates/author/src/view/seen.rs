@@ -7,9 +7,9 @@ use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::board::move_words;
-use super::{Link, button};
+use super::{Link, button, guide};
 use crate::collection::{About, Event as Happening, Found, Gathering, Trouble};
-use crate::desk::{Desk, and_more};
+use crate::desk::{Desk, Part, and_more};
 use crate::edge::earlier;
 use crate::lesson::asks_nothing;
 use crate::look::Look;
@@ -55,7 +55,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     };
     html! {
         <section class="seen" aria-labelledby="seen-head" {ondrop}>
-            <h2 id="seen-head">{ tr("Seen before") }</h2>
+            { guide::headed(link, Part::Seen, "seen-head", tr("Seen before")) }
             { body }
         </section>
     }

@@ -5,8 +5,8 @@ use keyproof_board::EditBoard;
 use shakmaty::{CastlingSide, Color, Square};
 use yew::prelude::*;
 
-use super::{Link, button, chosen, typed};
-use crate::desk::Desk;
+use super::{Link, button, chosen, guide, typed};
+use crate::desk::{Desk, Part};
 use crate::message::Msg;
 use crate::setup::{Setup, SetupChange};
 
@@ -18,7 +18,10 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
     let on_text = link.reform(move |event: InputEvent| change(SetupChange::Text(typed(&event))));
     html! {
         <div class="setup">
-            <p class="next-step">{ tr("Choose a man and click its squares, or drag men to where they stand.") }</p>
+            <div class="headed">
+                <p class="next-step">{ tr("Choose a man and click its squares, or drag men to where they stand.") }</p>
+                { guide::about(link, Part::Setup, tr("Set up the position")) }
+            </div>
             <div class="setup-head">
                 <ul class="reasons" role="status" id="setup-faults">
                     { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }

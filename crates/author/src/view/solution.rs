@@ -11,9 +11,9 @@ use keyproof::tongue::{phrase, plural, say, spoken, tr};
 use keyproof_board::fault_text;
 use yew::prelude::*;
 
-use super::{Link, button, findings, line_tools, moments, written};
+use super::{Link, button, findings, guide, line_tools, moments, written};
 use crate::book::{Claim, Printed, Row, Shown, role_word};
-use crate::desk::Desk;
+use crate::desk::{Desk, Part};
 use crate::look::Look;
 use crate::message::Msg;
 use crate::work::{Sheet, joined, words};
@@ -39,7 +39,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let beside = beside(look);
     html! {
         <section class="solution" aria-labelledby="solution-head">
-            <h2 id="solution-head">{ if look.lesson.is_some() || look.bare_game { tr("The game") } else { tr("Solution") } }</h2>
+            { guide::headed(link, Part::Solution, "solution-head", if look.lesson.is_some() || look.bare_game { tr("The game") } else { tr("Solution") }) }
             if look.book.can_fold() {
                 <p class="row folds">
                     { button(link, tr("Fold the side lines"), Msg::FoldAll(true), false, "") }

@@ -3,8 +3,8 @@
 use yew::prelude::*;
 
 use super::contents::verdict_class;
-use super::{Link, button, findings};
-use crate::desk::Desk;
+use super::{Link, button, findings, guide};
+use crate::desk::{Desk, Part};
 use crate::look::{Look, VerdictWords};
 use crate::message::Msg;
 use crate::next::Next;
@@ -27,6 +27,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 if let Some(words) = second::words(&desk.second(sheet.id)) {
                     <span class="second-check">{ if look.lesson.is_some() { say("; the mates {checked}", "checked", &[&words]) } else { format!("; {words}") } }</span>
                 }
+                { guide::about(link, Part::Verdict, tr("What the checker found")) }
             </p>
             <section class="verdict" aria-label={tr("What the checker found")}>
                 { running(desk, sheet, look, checking, link) }
