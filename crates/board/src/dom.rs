@@ -49,6 +49,8 @@ pub fn add(parent: &Element, child: &Element) {
 pub struct Listener {
     target: EventTarget,
     kinds: &'static [&'static str],
+    /// Whether it hears of an event before the elements inside do.
+    first: bool,
     closure: Closure<dyn FnMut(Event)>,
 }
 
@@ -58,14 +60,34 @@ impl Listener {
         kinds: &'static [&'static str],
         act: Box<dyn FnMut(Event)>,
     ) -> Listener {
+        Listener::listen(target, kinds, false, act)
+    }
+
+    /// A listener that hears of an event before the elements inside do.
+    pub fn first(
+        target: &Element,
+        kinds: &'static [&'static str],
+        act: Box<dyn FnMut(Event)>,
+    ) -> Listener {
+        Listener::listen(target, kinds, true, act)
+    }
+
+    fn listen(
+        target: &Element,
+        kinds: &'static [&'static str],
+        first: bool,
+        act: Box<dyn FnMut(Event)>,
+    ) -> Listener {
         let closure = Closure::wrap(act);
         let target: EventTarget = target.clone().into();
         for kind in kinds {
-            let _ = target.add_event_listener_with_callback(kind, closure.as_ref().unchecked_ref());
+            let act = closure.as_ref().unchecked_ref();
+            let _ = target.add_event_listener_with_callback_and_bool(kind, act, first);
         }
         Listener {
             target,
             kinds,
+            first,
             closure,
         }
     }
@@ -74,9 +96,10 @@ impl Listener {
 impl Drop for Listener {
     fn drop(&mut self) {
         for kind in self.kinds {
+            let act = self.closure.as_ref().unchecked_ref();
             let _ = self
                 .target
-                .remove_event_listener_with_callback(kind, self.closure.as_ref().unchecked_ref());
+                .remove_event_listener_with_callback_and_bool(kind, act, self.first);
         }
     }
 }

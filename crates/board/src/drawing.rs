@@ -50,9 +50,17 @@ pub fn name(piece: Piece) -> &'static str {
     tr(NAMES[usize::from(piece.color == Color::Black)][piece.role as usize - 1])
 }
 
+/// What a move does to the other side's king.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    None,
+    Check,
+    Mate,
+}
+
 /// The move that led to a position, in words for a screen reader: "white rook
 /// from a1 takes a8, check".
-pub fn spoken(mv: Move, board: &Board, check: bool) -> String {
+pub fn spoken(mv: Move, board: &Board, ending: Ending) -> String {
     let to = hand::landing(mv);
     let (man, from) = match (board.piece_at(to), mv.from()) {
         (Some(man), Some(from)) => (man, from.to_string()),
@@ -79,10 +87,11 @@ pub fn spoken(mv: Move, board: &Board, check: bool) -> String {
             &[&words, name(man)],
         );
     }
-    if check {
-        words = say("{move}, check", "move", &[&words]);
+    match ending {
+        Ending::None => words,
+        Ending::Check => say("{move}, check", "move", &[&words]),
+        Ending::Mate => say("{move}, mate", "move", &[&words]),
     }
-    words
 }
 
 /// A man in an SVG element of its own.
@@ -170,11 +179,21 @@ mod tests {
             let mut position = fen::read(fen).unwrap();
             let mv = moves::read(&position, typed).unwrap();
             position.play_unchecked(mv);
-            spoken(mv, position.board(), position.is_check())
+            let ending = match (position.is_check(), position.is_checkmate()) {
+                (_, true) => Ending::Mate,
+                (true, false) => Ending::Check,
+                (false, false) => Ending::None,
+            };
+            spoken(mv, position.board(), ending)
         };
         for (fen, typed, words) in [
             (
                 "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1",
+                "Ra8",
+                "white rook from a1 to a8, mate",
+            ),
+            (
+                "6k1/5p1p/8/8/8/8/8/R5K1 w - - 0 1",
                 "Ra8",
                 "white rook from a1 to a8, check",
             ),

@@ -10,7 +10,7 @@ use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlElement, KeyboardEvent, PointerEvent};
 
 use crate::dom::{self, Listener};
-use crate::drawing::{self, Glide, States};
+use crate::drawing::{self, Ending, Glide, States};
 use crate::hand::{self, Hand, Key, Outcome, Ways};
 use crate::sheet::Sheet;
 use crate::{LineKind, Mark};
@@ -30,6 +30,8 @@ pub struct Shown {
     pub last: Option<Move>,
     /// The square of a king in check, in a double ring.
     pub check: Option<Square>,
+    /// Whether that king is mated.
+    pub mate: bool,
     /// Lines and rings over the men.
     pub marks: Vec<Mark>,
 }
@@ -54,6 +56,7 @@ impl PlayBoard {
             moves: vec![],
             last: None,
             check: None,
+            mate: false,
             marks: vec![],
         };
         let state = Rc::new(RefCell::new(State {
@@ -224,9 +227,17 @@ impl State {
             dom::set(&self.sheet.grid, "aria-label", &shown.label);
         }
         if shown.position != self.shown.position {
-            let spoken = |mv| drawing::spoken(mv, &shown.position, shown.check.is_some());
-            self.sheet
-                .tell(&shown.last.map_or_else(String::new, spoken));
+            let ending = match (shown.check, shown.mate) {
+                (_, true) => Ending::Mate,
+                (Some(_), false) => Ending::Check,
+                (None, false) => Ending::None,
+            };
+            let spoken = |mv| drawing::spoken(mv, &shown.position, ending);
+            self.sheet.tell(&match shown.last {
+                Some(last) => spoken(last),
+                None if self.serial > 0 => tr("back to the position before").to_owned(),
+                None => String::new(),
+            });
             self.close_chooser();
             self.pencil.drawn.clear();
             self.pencil.from = None;

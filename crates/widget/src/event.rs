@@ -32,7 +32,7 @@ pub enum Event {
     Leave,
     /// Open or fold a side line, by its first move.
     Unfold(NodeId),
-    /// Go on without an answer.
+    /// Give the question up and go on.
     Pass,
     /// In a puzzle that is done with: look around, at a move of the solution;
     /// one move on or back; and no more.

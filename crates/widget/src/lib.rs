@@ -9,6 +9,7 @@
 pub mod answered;
 pub mod event;
 pub mod look;
+pub mod mark;
 mod page;
 pub mod reading;
 pub mod solution;

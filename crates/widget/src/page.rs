@@ -57,6 +57,7 @@ struct Page {
     timeout: Option<i32>,
     tick: Closure<dyn FnMut()>,
     _clicks: Listener,
+    _hurry: Listener,
     _keys: Option<Listener>,
 }
 
@@ -80,6 +81,11 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         let act = move |event: web_sys::Event| click(&slot, &event);
         Listener::new(&room, &["click"], Box::new(act))
     };
+    let hurry = {
+        let slot = slot.clone();
+        let act = move |event: web_sys::Event| hurry(&slot, &event);
+        Listener::first(&room, &["pointerdown", "keydown"], Box::new(act))
+    };
     let keys = {
         let slot = slot.clone();
         let act = move |event: web_sys::Event| key(&slot, event.unchecked_ref());
@@ -98,6 +104,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         timeout: None,
         tick,
         _clicks: clicks,
+        _hurry: hurry,
         _keys: keys,
     });
     refresh(&slot);
@@ -138,6 +145,25 @@ fn click(slot: &Slot, event: &web_sys::Event) {
         if let Some(page) = slot.borrow().as_ref() {
             page.view.focus_board();
         }
+    }
+}
+
+/// A press on the board or a key ends what is being shown, and then does what it
+/// does: a man that is pressed is taken up at once.
+fn hurry(slot: &Slot, event: &web_sys::Event) {
+    let shows = |page: &Page| page.study.pause().is_some();
+    if !slot.borrow().as_ref().is_some_and(shows) {
+        return;
+    }
+    let meant = match event.dyn_ref::<KeyboardEvent>() {
+        Some(key) => !["Tab", "Shift", "Control", "Alt", "Meta"].contains(&key.key().as_str()),
+        None => {
+            let target = event.target().map(|t| t.unchecked_into::<Element>());
+            target.is_some_and(|t| t.closest(".kp-board").is_ok_and(|board| board.is_some()))
+        }
+    };
+    if meant {
+        send(slot, Event::Skip);
     }
 }
 

@@ -8,15 +8,14 @@ use play::walk::{Piece, Step, Walk};
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::event::Event;
-use crate::work::{Mark, Work};
+use crate::mark::Mark;
+use crate::work::Work;
 
 /// A lesson and how far the student is with it.
 pub struct Reading {
     walk: Walk,
     /// By moment: the work there, or what is wrong with it.
     works: Vec<Result<Box<Work>, String>>,
-    /// By moment: how it was answered.
-    marks: Vec<Option<Mark>>,
     /// Side lines that the student has opened.
     unfolded: Vec<NodeId>,
     /// The moment that was answered last, until the student goes on.
@@ -50,7 +49,6 @@ impl Reading {
     /// A lesson and the work at each of its moments, in their order.
     pub fn new(walk: Walk, works: Vec<Result<Box<Work>, String>>) -> Reading {
         let mut reading = Reading {
-            marks: vec![None; works.len()],
             walk,
             works,
             unfolded: Vec::new(),
@@ -76,14 +74,20 @@ impl Reading {
         self.walk.moments()
     }
 
-    /// By moment: how it was answered, if it was.
-    pub fn marks(&self) -> &[Option<Mark>] {
-        &self.marks
+    /// By moment: what became of it, if anything did.
+    pub fn marks(&self) -> Vec<Option<Mark>> {
+        let of = |work: &Result<Box<Work>, String>| work.as_ref().ok()?.mark().cloned();
+        self.works.iter().map(of).collect()
     }
 
-    /// How a moment was answered; `None` if it was not.
-    pub fn mark(&self, moment: usize) -> Option<Mark> {
-        self.marks.get(moment)?.clone()
+    /// What became of a moment; `None` if nothing did.
+    pub fn mark(&self, moment: usize) -> Option<&Mark> {
+        self.works.get(moment)?.as_ref().ok()?.mark()
+    }
+
+    /// Whether a moment is answered.
+    fn is_answered(&self, moment: usize) -> bool {
+        self.mark(moment).is_some_and(|mark| mark.done)
     }
 
     /// The moment the student is at work on, or has just answered.
@@ -159,14 +163,12 @@ impl Reading {
 
     /// Whether every moment is answered.
     pub fn done(&self) -> bool {
-        self.marks
-            .iter()
-            .zip(&self.works)
-            .all(|(mark, work)| mark.is_some() || work.is_err())
+        let mut works = self.works.iter().enumerate();
+        works.all(|(moment, work)| work.is_err() || self.is_answered(moment))
     }
 
     pub fn begun(&self) -> bool {
-        self.walk.at() != NodeId::ROOT || self.marks.iter().any(Option::is_some)
+        self.walk.at() != NodeId::ROOT || self.marks().iter().any(Option::is_some)
     }
 
     /// The text as far as it may be seen, side lines folded that the student
@@ -210,11 +212,15 @@ impl Reading {
         shown
     }
 
-    /// Takes up marks of an earlier visit; the lesson does not ask again there.
+    /// Takes up marks of an earlier visit; the lesson does not ask again where the
+    /// question was done with.
     pub fn recall(&mut self, moment: usize, mark: Mark) {
-        if let Some(slot) = self.marks.get_mut(moment) {
-            *slot = Some(mark);
-            self.walk.answer(moment);
+        if let Some(Ok(work)) = self.works.get_mut(moment) {
+            let done = mark.done;
+            work.recall(mark);
+            if done {
+                self.walk.answer(moment);
+            }
         }
     }
 
@@ -246,7 +252,10 @@ impl Reading {
             Event::Turn => self.turned = !self.turned,
             Event::Pass => {
                 if let Some(moment) = working {
-                    self.answered(moment, true);
+                    if let Some(Ok(work)) = self.works.get_mut(moment) {
+                        work.pass();
+                    }
+                    self.walk.answer(moment);
                     self.lingers = None;
                 }
             }
@@ -284,24 +293,9 @@ impl Reading {
         };
         work.update(event);
         if work.solved() && self.walk.asked() == Some(moment) {
-            let shown = work.shown();
-            self.answered(moment, shown);
+            self.walk.answer(moment);
             self.lingers = Some(moment);
         }
-    }
-
-    fn answered(&mut self, moment: usize, shown: bool) {
-        let (mistakes, cost, moves) = match &self.works[moment] {
-            Ok(work) => (work.mistakes(), work.cost(), work.played().to_owned()),
-            Err(_) => (0, 0, String::new()),
-        };
-        self.marks[moment] = Some(Mark {
-            mistakes,
-            shown,
-            cost,
-            moves,
-        });
-        self.walk.answer(moment);
     }
 
     fn shown_move(&self, node: NodeId, text: String) -> Shown {
@@ -374,11 +368,11 @@ mod tests {
         assert!(!answered.waits() && answered.moment() == Some(0) && answered.done());
         assert_eq!(
             answered.mark(0),
-            Some(Mark {
+            Some(&Mark {
                 mistakes: 1,
-                shown: false,
-                cost: 0,
+                done: true,
                 moves: "Nc3? Qxf7#".into(),
+                ..Mark::default()
             })
         );
         assert_eq!(
@@ -447,11 +441,10 @@ mod tests {
             let reading = reading(&study);
             assert_eq!(
                 reading.mark(0),
-                Some(Mark {
-                    mistakes: 0,
+                Some(&Mark {
+                    done: true,
                     shown: true,
-                    cost: 0,
-                    moves: String::new(),
+                    ..Mark::default()
                 })
             );
             assert_eq!(reading.moment().is_some(), lingers);

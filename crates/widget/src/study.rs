@@ -15,9 +15,10 @@ use play::published::{self, Published};
 use play::walk::Walk;
 
 use crate::event::Event;
+use crate::mark::Mark;
 use crate::reading::Reading;
 use crate::words;
-use crate::work::{Mark, Work, follow};
+use crate::work::{Work, follow};
 
 /// All puzzles of a file, and the one on the desk.
 pub struct Study {
@@ -55,11 +56,13 @@ pub struct Outcome {
     /// Questions answered, and asked in all.
     pub solved: usize,
     pub of: usize,
-    /// Wrong moves in the questions that are done with.
+    /// Wrong moves, in each question until it was done with.
     pub mistakes: usize,
     /// Questions whose answer was shown, or that were passed by.
     pub shown: usize,
-    /// Points that the hints cost in the questions that are done with.
+    /// Those of them that were found at a later try.
+    pub later: usize,
+    /// Points that hints cost, in each question until it was done with.
     pub cost: usize,
     /// All of that in a line for people.
     pub account: String,
@@ -192,37 +195,18 @@ impl Study {
             let mut kept = String::new();
             for (question, mark) in marks.iter().enumerate() {
                 outcome.of += 1;
-                let Some(Mark {
-                    mistakes,
-                    shown,
-                    cost,
-                    moves,
-                }) = mark
-                else {
+                let Some(mark) = mark else {
                     continue;
                 };
-                outcome.cost += *cost as usize;
-                outcome.solved += usize::from(!shown);
-                outcome.shown += usize::from(*shown);
-                outcome.mistakes += *mistakes as usize;
-                let before = if kept.is_empty() { "" } else { "," };
-                let shown = if *shown { "s" } else { "" };
-                kept.push_str(
-                    &[
-                        before,
-                        &question.to_string(),
-                        "=",
-                        &mistakes.to_string(),
-                        shown,
-                    ]
-                    .concat(),
-                );
-                if *cost > 0 {
-                    kept.push_str(&["+", &cost.to_string()].concat());
+                outcome.cost += mark.cost as usize;
+                outcome.solved += usize::from(mark.done && !mark.shown);
+                outcome.shown += usize::from(mark.shown);
+                outcome.later += usize::from(mark.later);
+                outcome.mistakes += mark.mistakes as usize;
+                if !kept.is_empty() {
+                    kept.push(',');
                 }
-                if !moves.is_empty() {
-                    kept.push_str(&[":", moves].concat());
-                }
+                kept.push_str(&[&question.to_string(), "=", &mark.write()].concat());
             }
             if !kept.is_empty() {
                 outcome
@@ -250,6 +234,11 @@ impl Study {
             phrase("{n} wrong moves"),
         );
         add(outcome.shown, phrase("{n} shown"), phrase("{n} shown"));
+        add(
+            outcome.later,
+            phrase("one of them found later"),
+            phrase("{n} of them found later"),
+        );
         if outcome.cost > 0 {
             let points = words::points(outcome.cost as u32);
             let hints = say("hints for {points}", "points", &[&points]);
@@ -270,22 +259,10 @@ impl Study {
                 continue;
             };
             for mark in marks.split(',') {
-                let Some((question, mistakes)) = mark.split_once('=') else {
+                let Some((question, mark)) = mark.split_once('=') else {
                     continue;
                 };
-                let (mistakes, moves) = mistakes.split_once(':').unwrap_or((mistakes, ""));
-                let (mistakes, cost) = mistakes.split_once('+').unwrap_or((mistakes, "0"));
-                let shown = mistakes.ends_with('s');
-                let mistakes = mistakes.trim_end_matches('s').parse();
-                if let (Ok(question), Ok(mistakes), Ok(cost)) =
-                    (question.parse(), mistakes, cost.parse())
-                {
-                    let mark = Mark {
-                        mistakes,
-                        shown,
-                        cost,
-                        moves: moves.to_owned(),
-                    };
+                if let (Ok(question), Some(mark)) = (question.parse(), Mark::read(mark)) {
                     exercise.recall(question, mark);
                 }
             }
@@ -297,18 +274,20 @@ impl Exercise {
     pub fn standing(&self) -> Standing {
         match &self.content {
             Content::Faulty(_) => Standing::Faulty,
-            Content::Puzzle(work) if !work.touched && work.earlier.is_some() => {
-                match work.earlier {
-                    Some(Mark { shown: true, .. }) => Standing::Shown,
-                    _ => Standing::Solved,
-                }
-            }
-            Content::Puzzle(work) if work.shown() => Standing::Shown,
-            Content::Puzzle(work) if work.solved() => Standing::Solved,
-            Content::Puzzle(work) if work.touched => Standing::Begun,
+            Content::Puzzle(work) if work.touched && !work.solved() => Standing::Begun,
+            Content::Puzzle(work) => match work.mark() {
+                Some(Mark { done: false, .. }) => Standing::Begun,
+                Some(Mark {
+                    shown: true,
+                    later: false,
+                    ..
+                }) => Standing::Shown,
+                Some(_) => Standing::Solved,
+                None => Standing::Untouched,
+            },
             Content::Lesson(reading) if reading.begun() && reading.done() => Standing::Solved,
             Content::Lesson(reading) if reading.begun() => Standing::Begun,
-            Content::Puzzle(_) | Content::Lesson(_) => Standing::Untouched,
+            Content::Lesson(_) => Standing::Untouched,
         }
     }
 
@@ -316,14 +295,14 @@ impl Exercise {
     fn marks(&self) -> Vec<Option<Mark>> {
         match &self.content {
             Content::Faulty(_) => Vec::new(),
-            Content::Puzzle(work) => vec![work.mark()],
-            Content::Lesson(reading) => reading.marks().to_vec(),
+            Content::Puzzle(work) => vec![work.mark().cloned()],
+            Content::Lesson(reading) => reading.marks(),
         }
     }
 
     fn recall(&mut self, question: usize, mark: Mark) {
         match &mut self.content {
-            Content::Puzzle(work) if question == 0 => work.earlier = Some(mark),
+            Content::Puzzle(work) if question == 0 => work.recall(mark),
             Content::Lesson(reading) => reading.recall(question, mark),
             _ => {}
         }
@@ -755,7 +734,86 @@ mod tests {
         assert_eq!(study.current().unwrap().standing(), Standing::Shown);
         study.update(Event::Restart);
         assert!(!work(&study).solved() && !work(&study).lists_solution());
-        assert_eq!(study.current().unwrap().standing(), Standing::Untouched);
+        assert_eq!(study.current().unwrap().standing(), Standing::Shown);
+    }
+
+    /// Plays the study's only puzzle, a mate in one, to its end.
+    fn find(study: &mut Study) {
+        play(study, "Ra8");
+        watch(study);
+    }
+
+    #[test]
+    fn what_was_shown_first_stays_shown() {
+        let mut study = study(&[ONE_MOVE]);
+        study.update(Event::Solution);
+        study.update(Event::Restart);
+        assert!(study.outcome().account.ends_with("0 of 1 found, 1 shown"));
+        find(&mut study);
+        assert!(said(&study).ends_with("Solved this time, without a wrong move."));
+        let outcome = study.outcome();
+        assert!(
+            outcome
+                .account
+                .ends_with("0 of 1 found, 1 shown, one of them found later"),
+            "{}",
+            outcome.account
+        );
+        let mut again = Study::read(ONE_MOVE, "");
+        again.recall(&outcome.kept);
+        assert_eq!(again.outcome(), outcome);
+        assert_eq!(said(&again), "Last time the solution was shown.");
+    }
+
+    #[test]
+    fn a_wrong_move_counts_whatever_comes_after_it() {
+        let mut first = study(&[ONE_MOVE]);
+        play(&mut first, "Ra7");
+        first.update(Event::Restart);
+        let begun = first.outcome();
+        assert!(begun.account.ends_with("0 of 1 found, 1 wrong move"));
+        assert_eq!(first.current().unwrap().standing(), Standing::Begun);
+        find(&mut first);
+        let mut second = study(&[ONE_MOVE]);
+        second.recall(&begun.kept);
+        assert_eq!(second.outcome(), begun);
+        find(&mut second);
+        for study in [&first, &second] {
+            assert!(said(study).ends_with("Solved, with one wrong move."));
+            assert!(
+                study
+                    .outcome()
+                    .account
+                    .ends_with("1 of 1 found, 1 wrong move")
+            );
+        }
+    }
+
+    #[test]
+    fn what_was_found_stays_found() {
+        let mut first = study(&[ONE_MOVE]);
+        find(&mut first);
+        let found = first.outcome();
+        first.update(Event::Restart);
+        play(&mut first, "Ra7");
+        watch(&mut first);
+        assert_eq!(first.outcome(), found);
+        first.update(Event::Solution);
+        watch(&mut first);
+        assert_eq!(first.outcome(), found);
+        let mut again = study(&[ONE_MOVE]);
+        again.recall(&found.kept);
+        assert_eq!(said(&again), "Solved last time, without a wrong move.");
+        assert_eq!(again.current().unwrap().standing(), Standing::Solved);
+    }
+
+    #[test]
+    fn the_solution_that_is_shown_is_not_called_right() {
+        let mut study = study(&[ONE_MOVE]);
+        study.update(Event::Solution);
+        watch(&mut study);
+        assert_eq!(said(&study), "1.Ra8#: mate. That is the solution.");
+        assert_eq!(work(&study).verdict().unwrap().tone, Tone::Plain);
     }
 
     #[test]

@@ -84,7 +84,7 @@ impl View {
         let talk = element("div", "kp-talk");
         let verdict = element("div", "kp-verdict");
         set(&verdict, "role", "status");
-        let skip = button("skip", phrase("Go on"));
+        let skip = button("skip", phrase("Do not wait"));
         let tools = element("div", "kp-tools");
         let hint = button("hint", "");
         let show = button("solution", phrase("Show the solution"));
@@ -239,6 +239,7 @@ impl View {
             moves: reading.moves(),
             last: reading.last(),
             check: king.filter(|_| position.is_check()),
+            mate: position.is_checkmate(),
             marks: vec![],
         });
         self.turn.set_text_content(None);
@@ -447,6 +448,7 @@ impl View {
                 .last
                 .or(before.filter(|_| scene.position == *work.puzzle().start())),
             check: scene.check(),
+            mate: scene.position.is_checkmate(),
             marks: scene.marks.clone(),
         });
     }
@@ -467,7 +469,11 @@ impl View {
             return;
         }
         if work.solved() {
-            add(&self.turn, &text("b", "", tr("Solved")));
+            let told = match work.shown() {
+                true => phrase("The solution is shown"),
+                false => phrase("Solved"),
+            };
+            add(&self.turn, &text("b", "", tr(told)));
             return;
         }
         let position = &work.scene().position;

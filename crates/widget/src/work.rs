@@ -18,20 +18,9 @@ use shakmaty::{Chess, Color, Move, Position, Square};
 use crate::answered::{Answered, Branch};
 use crate::event::Event;
 use crate::look::Look;
+use crate::mark::Mark;
 use crate::solution::{self, Line};
 use crate::words;
-
-/// How a moment was answered.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Mark {
-    pub mistakes: u32,
-    /// The solution was shown, or the question passed by.
-    pub shown: bool,
-    /// Points that the hints cost.
-    pub cost: u32,
-    /// What the student played, in SAN; wrong moves end in `?`.
-    pub moves: String,
-}
 
 /// A student's work on one puzzle.
 pub struct Work {
@@ -59,9 +48,8 @@ pub struct Work {
     lists: bool,
     turned: bool,
     pub(crate) touched: bool,
-    played: String,
-    /// How it was answered at an earlier visit.
-    pub(crate) earlier: Option<Mark>,
+    /// What became of it first.
+    mark: Mark,
     /// Moves of the game that are not counted: all that were played before,
     /// unless the puzzle stands in its game.
     passed: u32,
@@ -147,8 +135,7 @@ impl Work {
             lists: false,
             turned: false,
             touched: false,
-            played: String::new(),
-            earlier: None,
+            mark: Mark::default(),
             passed,
         };
         if !work.session.judges() {
@@ -342,20 +329,39 @@ impl Work {
         self.coming.front().map(|scene| scene.pause)
     }
 
-    /// How it was answered, now or at an earlier visit.
-    pub fn mark(&self) -> Option<Mark> {
-        let mark = Mark {
-            mistakes: self.mistakes(),
-            shown: self.shown(),
-            cost: self.cost(),
-            moves: self.played.clone(),
-        };
-        self.earlier.clone().or(self.solved().then_some(mark))
+    /// What became of it, now or at an earlier visit; `None` if nothing did.
+    pub fn mark(&self) -> Option<&Mark> {
+        (self.mark != Mark::default()).then_some(&self.mark)
     }
 
-    /// What the student played since the start, in SAN; wrong moves end in `?`.
-    pub fn played(&self) -> &str {
-        &self.played
+    /// Takes up what became of it at an earlier visit, and says so.
+    pub(crate) fn recall(&mut self, mark: Mark) {
+        if mark.done {
+            let text = match mark.shown {
+                true => tr("Last time the solution was shown.").to_owned(),
+                false => {
+                    let mistakes = with_mistakes(mark.mistakes);
+                    say("Solved last time, {mistakes}.", "mistakes", &[&mistakes])
+                }
+            };
+            self.say(Tone::Plain, text, vec![]);
+        }
+        self.mark = mark;
+    }
+
+    /// Passes the question by, which counts as having it shown.
+    pub(crate) fn pass(&mut self) {
+        self.close(true);
+    }
+
+    /// Whatever is played from here on is another try.
+    fn close(&mut self, shown: bool) {
+        if self.mark.done {
+            self.mark.later |= self.mark.shown && !shown;
+            return;
+        }
+        self.mark.done = true;
+        self.mark.shown = shown;
     }
 
     /// Whether the solution was shown.
@@ -390,12 +396,18 @@ impl Work {
                 self.skip();
                 self.walk();
             }
-            Event::Hint => self.hints_shown = (self.hints_shown + 1).min(self.hints.len()),
+            Event::Hint => {
+                self.hints_shown = (self.hints_shown + 1).min(self.hints.len());
+                if !self.mark.done {
+                    self.mark.cost = self.mark.cost.max(self.cost());
+                }
+            }
             Event::Solution => {
                 self.skip();
                 self.look = None;
                 self.lists = true;
                 self.walks = true;
+                self.close(true);
                 self.walk();
             }
             Event::Restart => self.restart(),
@@ -463,16 +475,19 @@ impl Work {
         self.walks = false;
         self.lists = false;
         self.touched = false;
-        self.played.clear();
     }
 
-    /// Writes a move down among those played.
+    /// Writes a move down among those played, until the question is done with.
     fn note(&mut self, before: &Chess, mv: Move, judgement: &Judgement) {
+        if self.mark.done {
+            return;
+        }
         let wrong = matches!(judgement, Judgement::Try { .. } | Judgement::Wrong { .. });
-        let space = if self.played.is_empty() { "" } else { " " };
-        let mark = if wrong { "?" } else { "" };
-        self.played
-            .push_str(&[space, &model::notation::moves::san(before, mv), mark].concat());
+        let played = &mut self.mark.moves;
+        let space = if played.is_empty() { "" } else { " " };
+        let sign = if wrong { "?" } else { "" };
+        played.push_str(&[space, &model::notation::moves::san(before, mv), sign].concat());
+        self.mark.mistakes += u32::from(wrong);
     }
 
     /// Plays a move of the student and lays out the scenes that follow.
@@ -485,9 +500,7 @@ impl Work {
         let told = |text: &'static str| say(text, "move", &[&played]);
         if !matches!(reply.judgement, Judgement::Illegal) {
             self.touched = true;
-            if !self.shown() {
-                self.note(&before, mv, &reply.judgement);
-            }
+            self.note(&before, mv, &reply.judgement);
         }
         match &reply.judgement {
             Judgement::Illegal if self.solved() => {}
@@ -552,9 +565,9 @@ impl Work {
             }
             Judgement::Right => {
                 self.on_line |= first && self.line.first() == Some(&mv);
-                self.go_on(before, mv, [RIGHT, RIGHT_END], reply)
+                self.go_on(before, mv, RIGHT, reply)
             }
-            Judgement::AlsoRight => self.go_on(before, mv, [ALSO_RIGHT, ALSO_RIGHT_END], reply),
+            Judgement::AlsoRight => self.go_on(before, mv, ALSO_RIGHT, reply),
         }
     }
 
@@ -597,19 +610,21 @@ impl Work {
             return;
         };
         let mut pause = 0;
-        let says = |text: String, words: Vec<String>| {
-            Some(Verdict {
-                tone: Tone::Right,
-                text,
-                words,
-            })
+        let tone = match self.walks {
+            true => Tone::Plain,
+            false => Tone::Right,
         };
+        let says = |text: String, words: Vec<String>| Some(Verdict { tone, text, words });
         let end = match after.is_checkmate() {
             true => phrase("mate"),
             false => phrase("stalemate"),
         };
         let ends = matches!(reply.next, Next::Solved | Next::AnotherSolution);
         let ended = ends && (after.is_checkmate() || after.is_stalemate());
+        let verdict = match self.walks {
+            true => SHOWN,
+            false => verdict,
+        };
         let mut text = say(verdict[usize::from(ended)], "move end", &[&played, tr(end)]);
         let scene =
             |position: Chess, last: Option<Move>, pause: u32, says: Option<Verdict>| Scene {
@@ -728,25 +743,24 @@ impl Work {
         self.answered.add(start, before, mv, self.passed);
     }
 
-    fn closing(&self, told: &mut String) {
-        if self.session.shown() {
+    fn closing(&mut self, told: &mut String) {
+        let again = self.mark.done;
+        self.close(self.shown());
+        if self.shown() {
             return follow(told, "That is the solution.", "", &[]);
         }
-        let wrong = self.mistakes();
+        let wrong = if again {
+            self.mistakes()
+        } else {
+            self.mark.mistakes
+        };
         let end = match self.progress().1 {
+            _ if again => phrase("Solved this time, {mistakes}."),
             0 | 1 => phrase("Solved, {mistakes}."),
             _ if self.shared() => phrase("Every solution is found: solved, {mistakes}."),
             _ => phrase("Every defence is answered: solved, {mistakes}."),
         };
-        let mistakes = match wrong {
-            0 => tr("without a wrong move").to_owned(),
-            wrong => plural(
-                wrong as usize,
-                "with one wrong move",
-                "with {n} wrong moves",
-            ),
-        };
-        follow(told, end, "mistakes", &[&mistakes]);
+        follow(told, end, "mistakes", &[&with_mistakes(wrong)]);
     }
 
     /// Plays the next move of the solution, if it is being walked through.
@@ -802,11 +816,30 @@ impl Work {
     }
 }
 
+/// "without a wrong move", "with 2 wrong moves".
+fn with_mistakes(wrong: u32) -> String {
+    match wrong {
+        0 => tr("without a wrong move").to_owned(),
+        wrong => plural(
+            wrong as usize,
+            "with one wrong move",
+            "with {n} wrong moves",
+        ),
+    }
+}
+
 /// What is said of a right move, and of one that ends what was asked.
-const RIGHT: &str = phrase("{move} is right.");
-const RIGHT_END: &str = phrase("{move} is right: {end}.");
-const ALSO_RIGHT: &str = phrase("{move} is right as well.");
-const ALSO_RIGHT_END: &str = phrase("{move} is right as well: {end}.");
+const RIGHT: [&str; 2] = [
+    phrase("{move} is right."),
+    phrase("{move} is right: {end}."),
+];
+const ALSO_RIGHT: [&str; 2] = [
+    phrase("{move} is right as well."),
+    phrase("{move} is right as well: {end}."),
+];
+
+/// The same of a move of the solution that is shown.
+const SHOWN: [&str; 2] = [phrase("{move}."), phrase("{move}: {end}.")];
 
 /// Adds a sentence to what is said.
 pub(crate) fn follow(told: &mut String, sentence: &'static str, names: &str, values: &[&str]) {

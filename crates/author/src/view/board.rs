@@ -45,7 +45,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         <>
             <div class={classes!("board-room", away.then_some("showing"))}>
                 <Board id="play" tongue={spoken().tag()} label={place_words(look, sheet, node)} position={seen.board().clone()}
-                    {black_below} moves={position.legal_moves().to_vec()} last={look.mv(node)} check={king_in_check(seen)}
+                    {black_below} moves={position.legal_moves().to_vec()} last={look.mv(node)} check={king_in_check(seen)} mate={seen.is_checkmate()}
                     {marks} disabled={away || glimpse.is_some()} on_move={link.reform(Msg::Play)}
                     pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(Msg::Draw)} />
             </div>
@@ -126,7 +126,7 @@ fn shown(
         <>
             <div class="board-room showing">
                 <Board id="play" tongue={spoken().tag()} label={say("The line {line}, after {at} of its moves", "line at", &[&line, &at.to_string()])} position={position.board().clone()}
-                    {black_below} {last} check={king_in_check(position)} {marks} disabled=true />
+                    {black_below} {last} check={king_in_check(position)} mate={position.is_checkmate()} {marks} disabled=true />
             </div>
             <p class="shown-line" role="status">{ tr("Only shown:") }{ " " }<b>{ line }</b></p>
             <div class="row walk" role="group" aria-label={tr("Walk through the line shown")}>

@@ -49,7 +49,7 @@ fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             { trail(desk, sheet, look, link) }
             <div class="proof-board">
                 <Board id="proof" tongue={spoken().tag()} label={tr("The position on the board")} position={place.position.board().clone()} {black_below}
-                    last={last(desk, look)} check={king_in_check(place.position)} disabled=true />
+                    last={last(desk, look)} check={king_in_check(place.position)} mate={place.position.is_checkmate()} disabled=true />
             </div>
             <p class="proof-told" role="status">{ &page.head }</p>
             { running(desk, sheet, &page, link) }

@@ -35,6 +35,9 @@ pub struct BoardProps {
     /// The square of a king in check, in a double ring.
     #[prop_or_default]
     pub check: Option<Square>,
+    /// Whether that king is mated.
+    #[prop_or_default]
+    pub mate: bool,
     /// Lines and rings over the men.
     #[prop_or_default]
     pub marks: Vec<Mark>,
@@ -115,6 +118,7 @@ impl Board {
             },
             last: props.last,
             check: props.check,
+            mate: props.mate,
             marks: props.marks.clone(),
         });
     }

@@ -6,8 +6,8 @@ use model::tongue::{phrase, say, tr};
 use web_sys::Element;
 
 use super::{button, head, in_language, name, press, task};
+use crate::mark::Mark;
 use crate::reading::{Reading, Shown};
-use crate::work::Mark;
 
 /// The elements of a lesson.
 pub struct LessonView {
@@ -45,7 +45,7 @@ impl LessonView {
             step
         });
         let leave = button("leave", phrase("Back to the game"));
-        let pass = button("pass", phrase("Go on without an answer"));
+        let pass = button("pass", phrase("Give this question up"));
         add(&way, &leave);
         let here = element("div", "kp-here");
         set(&here, "role", "status");
@@ -104,9 +104,7 @@ impl LessonView {
         set(&self.end, "title", told);
         let shown = reading.text();
         self.draw_here(reading, &shown, language);
-        let marks: Vec<Option<Mark>> = (0..reading.moments().len())
-            .map(|moment| reading.mark(moment))
-            .collect();
+        let marks = reading.marks();
         if shown != self.drawn || marks != self.marks || self.flow.child_element_count() == 0 {
             self.drawn = shown;
             self.marks = marks;
@@ -232,7 +230,8 @@ impl LessonView {
         add(&block, &text("span", "", &task));
         let how = match reading.mark(moment) {
             None if reading.task(moment).is_none() => "",
-            None => phrase("Your move."),
+            None | Some(Mark { done: false, .. }) => phrase("Your move."),
+            Some(Mark { later: true, .. }) => phrase("○ shown, found later"),
             Some(Mark { shown: true, .. }) => phrase("○ shown"),
             Some(Mark { mistakes: 0, .. }) => phrase("✓ found at once"),
             Some(_) => phrase("✓ found"),
