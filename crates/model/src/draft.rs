@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use shakmaty::{Chess, Move, Position};
 
+use crate::commands;
 use crate::notation::{
     Place,
     fen::{self, FenFault},
@@ -44,6 +45,8 @@ pub struct Node {
     pub before: Vec<String>,
     /// Comments that stand after the move; at the root, before the first move.
     pub after: Vec<String>,
+    /// Commands of programs among the comments ([`crate::commands`]), as written.
+    pub commands: Vec<String>,
     /// Where the move stood in the text it was read from.
     pub place: Option<Place>,
 }
@@ -218,11 +221,13 @@ impl Draft {
                 Ok(*node)
             }
             Edit::SetAfter { node, comments } => {
-                self.node_mut(*node)?.after = comments.clone();
+                let of = self.node_mut(*node)?;
+                of.after = commands::take(comments.clone(), &mut of.commands);
                 Ok(*node)
             }
             Edit::SetBefore { node, comments } => {
-                self.move_mut(*node)?.before = comments.clone();
+                let of = self.move_mut(*node)?;
+                of.before = commands::take(comments.clone(), &mut of.commands);
                 Ok(*node)
             }
             Edit::SetMove { node, text } => {
@@ -235,7 +240,9 @@ impl Draft {
             Edit::AddLine { at, moves, nags } => self.add_line(*at, moves, nags),
             Edit::AddWords { at, mv, comments } => {
                 let node = self.add_line(*at, std::slice::from_ref(mv), &[])?;
-                self.node_mut(node)?.after.extend_from_slice(comments);
+                let of = self.node_mut(node)?;
+                let words = commands::take(comments.clone(), &mut of.commands);
+                of.after.extend(words);
                 Ok(node)
             }
             Edit::Remove { node } => {
@@ -335,6 +342,7 @@ impl Draft {
             nags: vec![],
             before: vec![],
             after: vec![],
+            commands: vec![],
             place,
         })));
         if let Ok(parent) = self.node_mut(parent) {
@@ -473,6 +481,7 @@ impl Default for Draft {
             nags: vec![],
             before: vec![],
             after: vec![],
+            commands: vec![],
             place: None,
         };
         Draft {

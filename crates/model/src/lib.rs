@@ -5,6 +5,7 @@
 //! it is worth is left to others: nothing here proves, searches or judges.
 
 pub mod aim;
+pub mod commands;
 pub mod draft;
 pub mod epd;
 pub mod lesson;

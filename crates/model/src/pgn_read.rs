@@ -5,6 +5,7 @@
 //! is kept as a comment where it stood, and a fault says where that is. Whether
 //! a move is legal is not asked here.
 
+use crate::commands;
 use crate::draft::{Draft, NodeId, RESULTS};
 use crate::notation::{Place, TextFault, excerpt, moves};
 use crate::pgn_write;
@@ -468,7 +469,8 @@ impl Pending {
         if self.line.open.is_some() && !self.line.moved {
             self.line.before.push(text);
         } else if let Ok(node) = self.draft.node_mut(self.line.here) {
-            node.after.push(text);
+            let words = commands::take(vec![text], &mut node.commands);
+            node.after.extend(words);
         }
     }
 
@@ -610,7 +612,8 @@ impl Pending {
         self.stage = Stage::Moves;
         let id = self.draft.push_move(self.line.here, text, Some(place));
         if let Ok(node) = self.draft.node_mut(id) {
-            node.before = std::mem::take(&mut self.line.before);
+            let before = std::mem::take(&mut self.line.before);
+            node.before = commands::take(before, &mut node.commands);
         }
         self.line.here = id;
         self.line.moved = true;

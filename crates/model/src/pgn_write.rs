@@ -54,16 +54,25 @@ pub(crate) fn words_before(draft: &Draft, id: NodeId) -> Vec<String> {
     shown(&node.before)
 }
 
-/// The comments written after a move, with those before its continuation.
+/// The comments written after a move: its commands in front, and at the end those
+/// before its continuation.
 pub(crate) fn words_after(draft: &Draft, id: NodeId) -> Vec<String> {
     let Some(node) = draft.node(id) else {
         return Vec::new();
     };
     let next = node.children.first().and_then(|&c| draft.node(c));
     let before_next = next.map_or(&[][..], |n| &n.before);
-    let mut words = shown(&node.after);
-    words.extend(shown(before_next));
-    words
+    let mut comments = shown(&node.after);
+    comments.extend(shown(before_next));
+    if node.commands.is_empty() {
+        return comments;
+    }
+    let commands = node.commands.join(" ");
+    match comments.first_mut() {
+        Some(first) => first.insert_str(0, &(commands + " ")),
+        None => comments.push(commands),
+    }
+    comments
 }
 
 /// The words of a comment: one blank between them, an empty line between

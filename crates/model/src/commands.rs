@@ -1,0 +1,129 @@
+//! Commands in comments, `[%name value]`: what programs write into a game for
+//! other programs, such as the clock times `clk` and `emt` of the PGN supplement
+//! (2001; from memory). They stay with their move and in its file, and are no
+//! words: nobody is shown them.
+
+/// A comment without its commands, and these, in their order.
+pub fn split(comment: &str) -> (String, Vec<String>) {
+    let mut words = String::with_capacity(comment.len());
+    let mut commands = Vec::new();
+    let mut rest = comment;
+    while let Some((before, command, after)) = first(rest) {
+        words.push_str(before.trim_end_matches(' '));
+        if !words.is_empty() && !after.is_empty() && !after.starts_with(char::is_whitespace) {
+            words.push(' ');
+        }
+        commands.push(command.to_owned());
+        rest = if words.is_empty() {
+            after.trim_start_matches(' ')
+        } else {
+            after
+        };
+    }
+    words.push_str(rest);
+    (words, commands)
+}
+
+/// The first command of a text, with what stands before and after it.
+fn first(text: &str) -> Option<(&str, &str, &str)> {
+    let mut from = 0;
+    loop {
+        let start = from + text[from..].find("[%")?;
+        let end = start + 1 + text[start..].find(']')?;
+        let command = &text[start..end];
+        let named = command[2..].starts_with(|c: char| c.is_ascii_alphabetic());
+        if named && !command[2..].contains(['[', '\n']) {
+            return Some((&text[..start], command, &text[end..]));
+        }
+        from = start + 2;
+    }
+}
+
+/// Takes the commands out of comments and adds them to `commands`; comments of
+/// commands alone go.
+pub(crate) fn take(comments: Vec<String>, commands: &mut Vec<String>) -> Vec<String> {
+    let mut kept = Vec::with_capacity(comments.len());
+    for comment in comments {
+        let (words, found) = split(&comment);
+        if found.is_empty() {
+            kept.push(comment);
+            continue;
+        }
+        commands.extend(found);
+        if !words.trim().is_empty() {
+            kept.push(words);
+        }
+    }
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::{Edit, NodeId};
+    use crate::{pgn_read, pgn_write};
+
+    #[test]
+    fn commands_are_taken_out_of_words() {
+        for (comment, words, commands) in [
+            ("Only words.", "Only words.", &[][..]),
+            ("[%clk 0:10:00]", "", &["[%clk 0:10:00]"]),
+            ("[%clk 0:10:00] Quiet.", "Quiet.", &["[%clk 0:10:00]"]),
+            ("Quiet. [%emt 0:00:05]", "Quiet.", &["[%emt 0:00:05]"]),
+            (
+                "One[%a 1]two [%b] three",
+                "One two three",
+                &["[%a 1]", "[%b]"],
+            ),
+            (
+                "A [% sign], a [%clk without end",
+                "A [% sign], a [%clk without end",
+                &[],
+            ),
+            ("[%10] of [it]", "[%10] of [it]", &[]),
+        ] {
+            let (left, found) = split(comment);
+            assert_eq!(
+                (left.as_str(), &found[..]),
+                (
+                    words,
+                    &commands.iter().map(|c| c.to_string()).collect::<Vec<_>>()[..]
+                ),
+                "{comment}"
+            );
+        }
+    }
+
+    const GAME: &str = "{[%clk 0:15:00]} 1. e4 {[%clk 0:14:58] The usual.} e5 (1... c5 {[%clk 0:14:00]} 2. Nf3) 2. Nf3 {[%clk 0:14:40]} *\n";
+
+    #[test]
+    fn commands_are_kept_with_their_moves_and_are_no_words() {
+        let draft = pgn_read::read(GAME).remove(0).draft;
+        let all: Vec<NodeId> = std::iter::once(NodeId::ROOT).chain(draft.walk()).collect();
+        let words: Vec<&String> = all
+            .iter()
+            .filter_map(|&id| draft.node(id))
+            .flat_map(|node| node.before.iter().chain(&node.after))
+            .collect();
+        assert_eq!(words, ["The usual."]);
+        let written = pgn_write::write(&draft);
+        let flowing = written.replace('\n', " ");
+        assert!(
+            flowing.contains("1. e4 {[%clk 0:14:58] The usual.} 1... e5"),
+            "{written}"
+        );
+        assert!(flowing.contains("c5 {[%clk 0:14:00]}"), "{written}");
+        let again = pgn_read::read(&written).remove(0).draft;
+        assert_eq!(again, draft);
+        assert_eq!(pgn_write::write(&again), written);
+    }
+
+    #[test]
+    fn words_may_be_written_anew_without_losing_commands() {
+        let mut draft = pgn_read::read(GAME).remove(0).draft;
+        let e4 = draft.walk()[0];
+        let comments = vec!["Better words.".to_owned()];
+        draft.apply(&Edit::SetAfter { node: e4, comments }).unwrap();
+        assert!(pgn_write::write(&draft).contains("{[%clk 0:14:58] Better words.}"));
+    }
+}
