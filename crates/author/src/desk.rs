@@ -2,6 +2,8 @@
 //! what the browser is asked to do comes out as [`Effect`]s.
 
 mod beside;
+#[cfg(all(test, feature = "broken-prover"))]
+mod broken;
 mod changes;
 mod earlier;
 mod finder;
@@ -259,13 +261,11 @@ impl Desk {
     pub fn budget(&self, id: SheetId) -> u64 {
         self.budgets.get(&id).copied().unwrap_or(FIRST_BUDGET)
     }
-    /// Whether something of a puzzle is being proved or waits for it.
+    /// Whether something of a puzzle is being proved or checked, or waits for it.
     pub fn is_checking(&self, id: SheetId) -> bool {
-        !self.bench.is_empty()
-            && self
-                .looks
-                .get(&id)
-                .is_some_and(|look| self.bench.has_work(&self.agenda(id, look)))
+        let waits =
+            |look: &Look| !look.claims.is_empty() || self.bench.has_work(&self.agenda(id, look));
+        !self.bench.is_empty() && self.looks.get(&id).is_some_and(waits)
     }
 
     /// How many workers are at what a puzzle's verdict needs, and the positions
@@ -562,13 +562,9 @@ impl Desk {
                 self.warn(because(phrase("The worker that finds reasons broke down and was started anew ({why})."), why), Vec::new);
                 vec![Effect::Explain(order)]
             }
-            Msg::SecondDone { ticket, result } => self.second_done(ticket, result),
-            Msg::SecondBroke(why) => {
-                let order = self.second.broke(why);
-                let mut effects: Vec<Effect> = order.into_iter().map(Effect::Second).collect();
-                effects.extend(self.assign_second());
-                effects
-            }
+            Msg::SecondDone { ticket, heard } => self.second_done(ticket, heard),
+            Msg::SecondBroke(why) => self.second_broke(&why),
+            Msg::SaveDisagreement => self.save_disagreement(),
             Msg::Stop => {
                 let orders = self.bench.stop().into_iter().map(Effect::Work);
                 orders.chain(self.end_second()).collect()
@@ -596,7 +592,7 @@ impl Desk {
             Msg::WithProofs(with) => {
                 self.with_proofs = with;
                 self.held = None;
-                vec![]
+                self.assign_second()
             }
             Msg::Preview => self.fetch(Purpose::Preview),
             Msg::PreviewDue(token) => self.preview_due(token),
@@ -618,7 +614,9 @@ impl Desk {
             Msg::SaveCourse(scope, standard) => {
                 self.publish(Purpose::Course(scope, standard), false)
             }
-            Msg::SaveHandout(scope, per_page) => self.save_handout(scope, per_page),
+            Msg::SaveHandout(scope, per_page) => {
+                self.publish(Purpose::Handout(scope, per_page), false)
+            }
             Msg::CopyFen => match self.board_fen() {
                 Some(fen) => vec![Effect::Copy(fen)],
                 None => vec![],

@@ -8,10 +8,11 @@ use keyproof::tongue::{decimal, say, tr};
 use shakmaty::Position;
 
 /// The weakest evidence behind what is known of a puzzle, in words: "proved",
-/// or "searched to depth 8 or more, right from +2.00, wrong below +1.00".
-pub fn words(puzzle: &Puzzle, known: &Known) -> String {
+/// or "searched to depth 8 or more, right from +2.00, wrong below +1.00". Nothing is
+/// called just proved that was not checked `twice`.
+pub fn words(puzzle: &Puzzle, known: &Known, twice: bool) -> String {
     match weakest(puzzle, known) {
-        Evidence::Proved => tr("proved").into(),
+        Evidence::Proved => proved(twice).into(),
         Evidence::Table => tr("by endgame table").into(),
         Evidence::Searched { depth, .. } => {
             let margins = puzzle.margins();
@@ -42,9 +43,9 @@ pub fn words(puzzle: &Puzzle, known: &Known) -> String {
 }
 
 /// As [`words`], for all the puzzles of a lesson.
-pub fn words_of_all(puzzles: &[&Puzzle], known: &Known) -> String {
+pub fn words_of_all(puzzles: &[&Puzzle], known: &Known, twice: bool) -> String {
     if let [puzzle] = puzzles {
-        return words(puzzle, known);
+        return words(puzzle, known, twice);
     }
     let grades = puzzles.iter().map(|puzzle| weakest(puzzle, known));
     let grades: Vec<Evidence> = grades.collect();
@@ -65,7 +66,14 @@ pub fn words_of_all(puzzles: &[&Puzzle], known: &Known) -> String {
             &[&depth.to_string()],
         ),
         None if grades.contains(&Evidence::Table) => tr("proved or by endgame table").into(),
-        None => tr("proved").into(),
+        None => proved(twice).into(),
+    }
+}
+
+fn proved(twice: bool) -> &'static str {
+    match twice {
+        true => tr("proved"),
+        false => tr("proved by one program"),
     }
 }
 
@@ -132,7 +140,8 @@ mod tests {
         let puzzle = puzzle("[Stipulation \"+\"]\n\n1. e4 *\n");
         let mut known = Known::default();
         learn(&mut known, &puzzle, "d4", Evidence::Proved);
-        assert_eq!(words(&puzzle, &known), "proved");
+        assert_eq!(words(&puzzle, &known, true), "proved");
+        assert_eq!(words(&puzzle, &known, false), "proved by one program");
         for (san, depth) in [("e4", 9), ("c4", 6), ("b4", 7)] {
             let value = None;
             learn(
@@ -143,7 +152,7 @@ mod tests {
             );
         }
         assert_eq!(
-            words(&puzzle, &known),
+            words(&puzzle, &known, false),
             "searched to depth 6 or more, right from +2.00, wrong below +1.00"
         );
     }

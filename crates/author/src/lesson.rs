@@ -3,7 +3,9 @@
 
 use std::collections::{HashMap, HashSet};
 
-use keyproof::check::{self, Finding, Kind, Known, Mend, Question, Report, Soundness};
+use keyproof::check::{
+    self, Claim, Finding, Kind, Known, Mend, Question, Report, Second, Soundness,
+};
 use keyproof::draft::{Draft, Edit, Node, NodeId, Resolution};
 use keyproof::explain::Inquiry;
 use keyproof::lesson::{self, Excerpt, Moment, MomentFault};
@@ -29,6 +31,8 @@ pub struct Asked {
     pub report: Report,
     /// What is still to be asked.
     questions: Vec<Question>,
+    /// What is still to be put to the independent checker.
+    claims: Vec<Claim>,
     /// What there is to explain, once every claim is judged.
     pub inquiry: Option<Inquiry>,
 }
@@ -55,6 +59,7 @@ impl Lesson {
                 excerpt,
                 puzzle,
                 questions: Vec::new(),
+                claims: Vec::new(),
                 inquiry: None,
             })
         });
@@ -104,6 +109,11 @@ impl Lesson {
         let questions = self.asked.iter().flat_map(|asked| &asked.questions);
         questions.cloned().collect()
     }
+    /// What is still to be put to the independent checker.
+    pub fn claims(&self) -> Vec<Claim> {
+        let claims = self.asked.iter().flat_map(|asked| &asked.claims);
+        claims.cloned().collect()
+    }
     /// Judges every moment by what is known, and the lesson with them. What is
     /// found stands at the lesson's own moves; `whole` has what is wrong with the
     /// game itself.
@@ -116,8 +126,9 @@ impl Lesson {
             false => Soundness::Unsound,
         };
         for i in 0..self.asked.len() {
-            let (report, questions) = self.asked[i].examine(known);
+            let (report, questions, claims) = self.asked[i].examine(known);
             verdict = worse(verdict, report.verdict);
+            whole.second = whole.second.and(report.second.clone());
             whole.answered += report.answered;
             whole.asked += report.asked;
             for finding in &report.findings {
@@ -132,10 +143,12 @@ impl Lesson {
             }
             let asked = &mut self.asked[i];
             let settled = report.answered == report.asked;
-            let puzzle = asked.puzzle.as_ref().filter(|_| settled);
+            let doubted = matches!(report.second, Second::Against(_));
+            let puzzle = asked.puzzle.as_ref().filter(|_| settled && !doubted);
             asked.inquiry = puzzle.and_then(|puzzle| Inquiry::of(puzzle, known));
             asked.report = report;
             asked.questions = questions;
+            asked.claims = claims;
         }
         whole.verdict = verdict;
         whole.nodes = known.nodes();
@@ -238,14 +251,18 @@ impl Lesson {
 }
 
 impl Asked {
-    /// The report by what is known, and what is still to be asked.
-    fn examine(&self, known: &Known) -> (Report, Vec<Question>) {
+    /// The report by what is known, what is still to be asked, and what is still
+    /// to be put to the checker.
+    fn examine(&self, known: &Known) -> (Report, Vec<Question>, Vec<Claim>) {
         match &self.puzzle {
             Some(puzzle) => {
                 let examined = check::examine(puzzle, known);
-                (examined.report, examined.questions)
+                (examined.report, examined.questions, examined.claims)
             }
-            None => (check::report(&self.excerpt.draft, known), Vec::new()),
+            None => {
+                let report = check::report(&self.excerpt.draft, known);
+                (report, Vec::new(), Vec::new())
+            }
         }
     }
     /// The lesson's moves that are more than an aside here.

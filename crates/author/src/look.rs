@@ -5,7 +5,8 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use keyproof::check::{
-    self, Answer, Known, Question, Replied, Report, Soundness, Weight, thousands,
+    self, Answer, Claim, Goal, Known, Question, Replied, Report, Second, Soundness, Weight,
+    thousands,
 };
 use keyproof::draft::{Draft, Edit, NodeId, Resolution};
 use keyproof::explain::{Explanation, Inquiry};
@@ -21,6 +22,7 @@ use crate::findings::{self, Group};
 use crate::grade;
 use crate::lesson::{self, Lesson};
 use crate::work::{Sheet, told};
+use keyproof_second::Heard;
 
 /// The defences to a move, where the checker comes to it.
 type Falls = Option<Rc<[Fallen]>>;
@@ -44,6 +46,8 @@ pub struct Look {
     pub known: Known,
     pub report: Report,
     pub questions: Vec<Question>,
+    /// What is still to be put to the independent checker.
+    pub claims: Vec<Claim>,
     pub book: Book,
     pub groups: Vec<Group>,
     /// What there is to explain, once every claim is judged.
@@ -73,7 +77,8 @@ pub struct VerdictWords {
 
 impl Look {
     /// Looks at a puzzle with what is known of it.
-    pub fn new(sheet: Rc<Sheet>, known: Known) -> Look {
+    pub fn new(sheet: Rc<Sheet>, mut known: Known) -> Look {
+        known.want_second();
         let draft = &sheet.draft;
         let resolution = draft.resolve();
         let (made, faults) = match Puzzle::from_draft(draft, &resolution) {
@@ -107,8 +112,10 @@ impl Look {
                 nodes: 0,
                 answered: 0,
                 asked: 0,
+                second: Second::Nothing,
             },
             questions: Vec::new(),
+            claims: Vec::new(),
             book,
             groups: Vec::new(),
             inquiry: None,
@@ -168,6 +175,7 @@ impl Look {
     pub fn take(&mut self, known: Known) {
         if self.known.nodes() == 0 {
             self.known = known;
+            self.known.want_second();
             self.forget_undecided();
         }
     }
@@ -240,6 +248,23 @@ impl Look {
         if self.questions.is_empty() || self.unjudged * JUDGED_AT_ONCE > self.book.moves() {
             self.judge();
         }
+    }
+    /// Takes in what the independent checker said.
+    pub fn hear(&mut self, heard: &[Heard]) {
+        for Heard { claim, opinion, .. } in heard {
+            self.known.hear(claim, opinion.clone());
+        }
+        self.judge();
+    }
+    /// What is claimed of the first moves of each mate, of the puzzle or of the
+    /// lesson's moments.
+    pub fn first_claims(&self) -> Vec<Claim> {
+        let mates = self
+            .puzzles()
+            .filter(|puzzle| matches!(puzzle.stipulation(), Stipulation::Mate(_)));
+        mates
+            .filter_map(|puzzle| self.known.claim(puzzle.start(), Goal::of(puzzle)))
+            .collect()
     }
     /// Judges by answers that came since the last judgement.
     pub fn catch_up(&mut self) {
@@ -333,14 +358,21 @@ impl Look {
                 .count();
             (n > 0).then(|| plural(n, one, many))
         };
+        let puzzles: Vec<&Puzzle> = self.puzzles().collect();
+        let mates = |puzzle: &&Puzzle| matches!(puzzle.stipulation(), Stipulation::Mate(_));
+        let waits = report.second == Second::Waiting
+            && report.verdict == Soundness::Undecided
+            && report.findings.iter().all(|f| f.weight == Weight::Remark);
         let head = match report.verdict {
+            _ if waits && puzzles.iter().all(mates) => tr("Proved, being checked"),
+            _ if waits => tr("Being checked"),
             Soundness::Sound => tr("Sound"),
             Soundness::Unsound => tr("Unsound"),
             Soundness::Undecided => tr("Undecided"),
         };
-        let puzzles: Vec<&Puzzle> = self.puzzles().collect();
+        let twice = matches!(report.second, Second::Accepted { .. });
         let rests_on = (report.answered > 0 && !puzzles.is_empty()).then(|| {
-            let grade = grade::words_of_all(&puzzles, &self.known);
+            let grade = grade::words_of_all(&puzzles, &self.known, twice);
             say(
                 "{grade}, {n} positions",
                 "grade n",
@@ -365,6 +397,12 @@ impl Look {
             place,
             rests_on.filter(|_| report.verdict != Soundness::Undecided),
         );
+        let checked = report.second.words();
+        let checked = match self.lesson.is_some() && !checked.is_empty() {
+            true => say("the mates {checked}", "checked", &[&checked]),
+            false => checked,
+        };
+        parts.push((!checked.is_empty()).then_some(checked));
         let parts: Vec<String> = parts.into_iter().flatten().collect();
         VerdictWords {
             soundness: report.verdict,
@@ -424,12 +462,15 @@ impl Look {
             let whole = check::report_faults(draft, &self.resolution, &self.faults);
             self.report = lesson.judge(draft, whole, &self.known);
             self.questions = lesson.questions();
+            self.claims = lesson.claims();
         } else if let Some(puzzle) = &self.puzzle {
             let examined = check::examine(puzzle, &self.known);
             self.report = examined.report;
             self.questions = examined.questions;
+            self.claims = examined.claims;
             self.replied = examined.replies;
-            if self.questions.is_empty() {
+            let doubted = matches!(self.report.second, Second::Against(_));
+            if self.questions.is_empty() && !doubted {
                 self.inquiry = Inquiry::of(puzzle, &self.known);
             }
         } else {

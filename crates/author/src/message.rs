@@ -9,6 +9,7 @@ use keyproof::explain::Explanation;
 use keyproof::lesson::Moment;
 use keyproof::marks::{LineKind, Mark};
 use keyproof::moments;
+use keyproof_second::Heard;
 use shakmaty::Move;
 
 use crate::book::Claim;
@@ -18,7 +19,7 @@ use crate::explaining;
 use crate::keeping::Room;
 use crate::proving::Order;
 use crate::saved::{Found, Row, Writing};
-use crate::second::{Accepted, Refusal, SecondOrder};
+use crate::second::SecondOrder;
 use crate::seek::Effort;
 use crate::setup::SetupChange;
 use crate::shelf;
@@ -51,13 +52,15 @@ pub enum Purpose {
     File(Scope),
     /// A package for a course.
     Course(Scope, Standard),
+    /// Pages to print, with so many diagrams on each.
+    Handout(Scope, u8),
     Preview,
 }
 
 impl Purpose {
     pub fn scope(self) -> Scope {
         match self {
-            Purpose::File(scope) | Purpose::Course(scope, _) => scope,
+            Purpose::File(scope) | Purpose::Course(scope, _) | Purpose::Handout(scope, _) => scope,
             Purpose::Preview => Scope::Open,
         }
     }
@@ -252,8 +255,10 @@ pub enum Msg {
     /// What came of a second check.
     SecondDone {
         ticket: u32,
-        result: Result<Accepted, Refusal>,
+        heard: Vec<Heard>,
     },
+    /// Save what our two programs disagree about.
+    SaveDisagreement,
     /// Its worker broke down.
     SecondBroke(String),
     /// Workers cannot run here.

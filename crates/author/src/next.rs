@@ -1,6 +1,6 @@
 //! What to do next, in one sentence, so that nobody needs to read a manual.
 
-use keyproof::check::Soundness;
+use keyproof::check::{Second, Soundness};
 use keyproof::draft::{Draft, NodeId};
 use keyproof::tongue::tr;
 use shakmaty::Color;
@@ -27,6 +27,8 @@ pub enum Next {
     Mend,
     /// Something stays open that no mend closes.
     Open,
+    /// Our two programs disagree.
+    Disagreement,
     Wait,
     Title,
     Publish,
@@ -54,6 +56,8 @@ impl Next {
             Next::Wait
         } else if look.report.verdict == Soundness::Unsound {
             Next::Mend
+        } else if matches!(look.report.second, Second::Against(_)) {
+            Next::Disagreement
         } else if look.report.verdict == Soundness::Undecided {
             Next::Open
         } else if told(draft, "Event").is_none() {
@@ -82,6 +86,9 @@ impl Next {
             }
             Next::Mend => tr("Mend what is found below, or play more of the solution."),
             Next::Open => tr("Not every claim is decided; what is open stands below."),
+            Next::Disagreement => tr(
+                "Do not give this out. Save the report, and send it to whoever gave you Keyproof.",
+            ),
             Next::Wait => tr("Every claim is being checked. You can go on meanwhile."),
             Next::Title => tr("It is sound. Give it a title."),
             Next::Publish => tr("It is sound. Give it out."),

@@ -1,184 +1,89 @@
 //! The second check of mates: which proofs are to be written out and put to the
-//! independent checker, one at a time, and what came of each. Doing it is left
-//! to a worker of its own.
+//! independent checker, one puzzle after another, and the certificates that it
+//! accepted. Doing it is left to a worker of its own, and what follows from it to
+//! [`keyproof::check`].
 
 use std::collections::{HashMap, HashSet};
 
-use keyproof::check::{Goal, Known, Ruling, Soundness, thousands};
-use keyproof::notation::{fen, moves};
-use keyproof::puzzle::{Puzzle, Stipulation};
-use keyproof::tongue::{marked, phrase, say, tr};
-use serde::{Deserialize, Serialize};
-use shakmaty::Position;
+use keyproof::check::{Claim, Opinion, Unreached};
+use keyproof_second::Heard;
 
-use crate::look::Look;
+use crate::work::SheetId;
 
-/// The longest mate whose proof is written out: the texts grow fortyfold with
-/// each move.
-const LONGEST: u8 = 5;
-
-/// Bytes of proofs that are kept for when what they prove is claimed again.
+/// Bytes of certificates that are kept for when they are to be carried.
 const KEPT: usize = 16 << 20;
 
-/// What is to be proved: that each key mates in its length, and that no other
-/// first move does within `moves`.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub struct Claimed {
-    pub fen: String,
-    pub moves: u8,
-    /// In UCI, each with its length.
-    pub keys: Vec<(String, u8)>,
-}
-
-/// A proof that the checker accepted.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Accepted {
-    pub text: String,
-    /// Positions that the checker set up.
-    pub positions: usize,
-}
-
-/// Why a proof is not checked a second time.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Refusal {
-    /// The position or a key is not legal.
-    Illegal(String),
-    /// The proof takes more positions than may be looked at.
-    Budget,
-    /// A move that was judged wrongly.
-    Wrong(String),
-    /// What the checker says against the proof.
-    Rejected(String),
-    /// The worker broke down, and says why.
-    Broke(String),
-}
-
-impl Refusal {
-    fn words(&self) -> String {
-        let (text, what) = match self {
-            Refusal::Illegal(what) => (
-                phrase("not checked a second time: {what} is not legal"),
-                what.as_str(),
-            ),
-            Refusal::Budget => (
-                phrase("not checked a second time: the budget did not reach"),
-                "",
-            ),
-            Refusal::Wrong(what) => (
-                phrase("not checked a second time: {what} was judged wrongly"),
-                what.as_str(),
-            ),
-            Refusal::Rejected(what) => (
-                phrase("not checked a second time: the proof was rejected at {what}"),
-                what.as_str(),
-            ),
-            Refusal::Broke(what) => (
-                phrase("not checked a second time: its worker broke down ({what})"),
-                what.as_str(),
-            ),
-        };
-        say(text, "what", &[marked(what)])
-    }
-}
+/// Claims that the worker is given at once.
+const AT_ONCE: usize = 64;
 
 /// What the worker of the second check must do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum SecondOrder {
     Check {
         ticket: u32,
-        claimed: Claimed,
+        claims: Vec<Claim>,
+        /// Positions that one question may take.
+        budget: u64,
     },
     /// Give up what it is at.
     End,
 }
 
-/// What is known of a puzzle's second check.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Second<'a> {
-    /// No sound mate, or a longer one than is checked twice.
-    Unasked,
-    Waiting,
-    Accepted(&'a Accepted),
-    /// It came to no end, or the checker rejected the proof.
-    Refused(&'a Refusal),
+/// What is to be checked of a sheet.
+pub struct Wanted {
+    pub sheet: SheetId,
+    pub claims: Vec<Claim>,
+    pub budget: u64,
 }
 
-/// The proofs that are to be checked, and those that have been.
+/// What the worker is at, and the certificates that were accepted.
 #[derive(Debug, Default)]
 pub struct SecondChecks {
     tickets: u32,
-    at: Option<(u32, Claimed)>,
+    at: Option<At>,
     /// Each with the ticket it was given.
-    done: HashMap<Claimed, (u32, Result<Accepted, Refusal>)>,
+    texts: HashMap<Claim, (u32, String)>,
     /// Bytes of the texts in it.
     bytes: usize,
 }
 
-impl Claimed {
-    /// What each mate of a puzzle, or of a lesson's moments, claims; `None` for
-    /// one that is not found to be sound, or is too long.
-    pub fn all(look: &Look) -> Vec<Option<Claimed>> {
-        let asked = look.lesson.iter().flat_map(|lesson| &lesson.asked);
-        let asked = asked.filter_map(|a| Some((a.puzzle.as_ref()?, a.report.verdict)));
-        let puzzle = look.puzzle.iter().map(|p| (p, look.report.verdict));
-        puzzle
-            .chain(asked)
-            .filter_map(|(puzzle, verdict)| match puzzle.stipulation() {
-                Stipulation::Mate(n) => Some((puzzle, n, verdict)),
-                _ => None,
-            })
-            .map(|(puzzle, n, verdict)| {
-                let fit = verdict == Soundness::Sound && n <= LONGEST;
-                fit.then(|| Claimed::of(puzzle, n, &look.known)).flatten()
-            })
-            .collect()
-    }
-    fn of(puzzle: &Puzzle, n: u8, known: &Known) -> Option<Claimed> {
-        let start = puzzle.start();
-        let mut keys = Vec::new();
-        for mv in start.legal_moves() {
-            match known.ruling(start, Goal::Mate(n), mv)? {
-                Ruling::Holds { length, .. } => keys.push((moves::uci(mv), (*length)?)),
-                Ruling::Fails { .. } => {}
-                Ruling::Open { .. } => return None,
-            }
-        }
-        Some(Claimed {
-            fen: fen::write(start),
-            moves: n,
-            keys,
-        })
-    }
+#[derive(Debug)]
+struct At {
+    ticket: u32,
+    sheet: SheetId,
+    claims: Vec<Claim>,
 }
 
 impl SecondChecks {
-    /// What is known of this claim.
-    pub fn of(&self, claimed: Option<&Claimed>) -> Second<'_> {
-        let Some(claimed) = claimed else {
-            return Second::Unasked;
-        };
-        match self.done.get(claimed) {
-            None => Second::Waiting,
-            Some((_, Ok(accepted))) => Second::Accepted(accepted),
-            Some((_, Err(why))) => Second::Refused(why),
-        }
+    /// The certificate of a claim, if it was accepted and is kept.
+    pub fn text(&self, claim: &Claim) -> Option<&str> {
+        self.texts.get(claim).map(|(_, text)| text.as_str())
     }
 
-    /// What to do next, given what the desk claims, the most wanted first.
-    pub fn assign(&mut self, wanted: &[Claimed]) -> Vec<SecondOrder> {
+    /// What to do next, given what is to be checked, the most wanted first.
+    pub fn assign(&mut self, wanted: &[Wanted]) -> Vec<SecondOrder> {
         let mut orders = Vec::new();
-        self.let_go(wanted);
-        if self.at.as_ref().is_some_and(|(_, at)| !wanted.contains(at)) {
+        let is_wanted = |at: &At| {
+            let of_sheet = wanted.iter().find(|w| w.sheet == at.sheet);
+            of_sheet.is_some_and(|w| w.claims.iter().any(|claim| at.claims.contains(claim)))
+        };
+        if self.at.as_ref().is_some_and(|at| !is_wanted(at)) {
             orders.extend(self.end());
         }
         if self.at.is_none()
-            && let Some(next) = wanted.iter().find(|c| !self.done.contains_key(c))
+            && let Some(next) = wanted.iter().find(|w| !w.claims.is_empty())
         {
             self.tickets += 1;
-            self.at = Some((self.tickets, next.clone()));
+            let claims: Vec<Claim> = next.claims.iter().take(AT_ONCE).cloned().collect();
+            self.at = Some(At {
+                ticket: self.tickets,
+                sheet: next.sheet,
+                claims: claims.clone(),
+            });
             orders.push(SecondOrder::Check {
                 ticket: self.tickets,
-                claimed: next.clone(),
+                claims,
+                budget: next.budget,
             });
         }
         orders
@@ -189,96 +94,80 @@ impl SecondChecks {
         self.at.take().map(|_| SecondOrder::End)
     }
 
-    /// The worker broke down over what it was at.
-    pub fn broke(&mut self, why: String) -> Option<SecondOrder> {
-        let (ticket, claimed) = self.at.take()?;
-        self.keep(ticket, claimed, Err(Refusal::Broke(why)));
-        Some(SecondOrder::End)
+    /// The worker broke down over what it was at: none of that could be checked.
+    pub fn broke(&mut self, why: &str) -> Option<(SheetId, Vec<Heard>)> {
+        let At { sheet, claims, .. } = self.at.take()?;
+        let heard = claims.into_iter().map(|claim| Heard {
+            claim,
+            opinion: Opinion::Unreached(Unreached::Broke(why.to_owned())),
+            text: None,
+        });
+        Some((sheet, heard.collect()))
     }
 
-    /// Takes what came of a check, unless it was given up before.
-    pub fn done(&mut self, ticket: u32, result: Result<Accepted, Refusal>) {
-        if let Some((_, claimed)) = self.at.take_if(|(at, _)| *at == ticket) {
-            self.keep(ticket, claimed, result);
-        }
+    /// The sheet that a check was of, unless it was given up before.
+    pub fn done(&mut self, ticket: u32) -> Option<SheetId> {
+        Some(self.at.take_if(|at| at.ticket == ticket)?.sheet)
     }
 
-    fn keep(&mut self, ticket: u32, claimed: Claimed, result: Result<Accepted, Refusal>) {
-        self.bytes += length(&result);
-        self.done.insert(claimed, (ticket, result));
-    }
-    /// Lets the oldest go of what is not wanted, where all together is too much.
-    fn let_go(&mut self, wanted: &[Claimed]) {
+    /// Keeps a certificate. Where all together is too much, the oldest go, but not
+    /// those of `claimed`.
+    pub fn keep(&mut self, heard: Heard, claimed: &HashSet<Claim>) {
+        let Some(text) = heard.text else {
+            return;
+        };
+        self.bytes += text.len();
+        let before = self.texts.insert(heard.claim, (self.tickets, text));
+        self.bytes -= before.map_or(0, |(_, text)| text.len());
         if self.bytes <= KEPT {
             return;
         }
-        let wanted: HashSet<&Claimed> = wanted.iter().collect();
         let spare = self
-            .done
+            .texts
             .iter()
-            .filter(|(claimed, _)| !wanted.contains(claimed));
-        let mut spare: Vec<(u32, Claimed)> = spare
-            .map(|(claimed, (ticket, _))| (*ticket, claimed.clone()))
-            .collect();
+            .filter(|(claim, _)| !claimed.contains(claim));
+        let mut spare: Vec<(u32, Claim)> =
+            spare.map(|(claim, (t, _))| (*t, claim.clone())).collect();
         spare.sort_unstable_by_key(|(ticket, _)| *ticket);
-        for (_, claimed) in spare {
+        for (_, claim) in spare {
             if self.bytes <= KEPT {
                 break;
             }
-            if let Some((_, result)) = self.done.remove(&claimed) {
-                self.bytes -= length(&result);
+            if let Some((_, text)) = self.texts.remove(&claim) {
+                self.bytes -= text.len();
             }
         }
     }
-}
-
-/// Bytes of the proof, if there is one.
-fn length(result: &Result<Accepted, Refusal>) -> usize {
-    result.as_ref().map_or(0, |accepted| accepted.text.len())
-}
-
-/// What is known of all mates of a puzzle or lesson, for the verdict line;
-/// `None` if one of them is not checked twice.
-pub fn words(mates: &[Second]) -> Option<String> {
-    if mates.is_empty() || mates.contains(&Second::Unasked) {
-        return None;
-    }
-    let mut positions = 0;
-    for mate in mates {
-        match mate {
-            Second::Refused(why) => return Some(why.words()),
-            Second::Accepted(accepted) => positions += accepted.positions,
-            Second::Unasked | Second::Waiting => {}
-        }
-    }
-    Some(if mates.contains(&Second::Waiting) {
-        tr("being checked by a second, independent program").into()
-    } else {
-        let positions = thousands(positions as u64);
-        say(
-            "checked by a second, independent program, {n} positions",
-            "n",
-            &[&positions],
-        )
-    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use keyproof::check::Goal;
 
-    fn claimed(fen: &str) -> Claimed {
-        Claimed {
+    fn claim(fen: &str) -> Claim {
+        Claim {
             fen: fen.into(),
-            moves: 2,
-            keys: vec![],
+            goal: Goal::Mate(2),
+            n: 2,
+            holds: vec![],
+            fails: vec![],
+            shortest: true,
         }
     }
-    fn accepted() -> Result<Accepted, Refusal> {
-        Ok(Accepted {
-            text: "proof".into(),
-            positions: 1204,
-        })
+    fn wanted(sheet: u64, fens: &[&str]) -> Wanted {
+        Wanted {
+            sheet: SheetId(sheet),
+            claims: fens.iter().map(|fen| claim(fen)).collect(),
+            budget: 1,
+        }
+    }
+    fn accepted(claim: Claim, bytes: usize) -> Heard {
+        Heard {
+            claim,
+            opinion: Opinion::Accepted { positions: 1 },
+            text: Some("x".repeat(bytes)),
+        }
     }
     fn tickets(orders: &[SecondOrder]) -> Vec<u32> {
         let ticket = |order: &SecondOrder| match order {
@@ -289,61 +178,40 @@ mod tests {
     }
 
     #[test]
-    fn one_proof_is_checked_after_another_and_none_twice() {
+    fn one_puzzle_is_checked_after_another() {
         let mut checks = SecondChecks::default();
-        let wanted = [claimed("p"), claimed("q")];
-        assert_eq!(tickets(&checks.assign(&wanted)), [1]);
-        assert!(checks.assign(&wanted).is_empty());
-        assert_eq!(checks.of(Some(&wanted[0])), Second::Waiting);
-        checks.done(1, accepted());
-        assert_eq!(tickets(&checks.assign(&wanted)), [2]);
-        checks.done(2, Err(Refusal::Budget));
-        assert!(checks.assign(&wanted).is_empty());
-        let words = words(&[checks.of(Some(&wanted[0]))]).unwrap();
-        assert!(words.ends_with("1,204 positions"), "{words}");
-        assert_eq!(
-            checks.of(Some(&wanted[1])),
-            Second::Refused(&Refusal::Budget)
-        );
+        let both = [wanted(1, &["p", "q"]), wanted(2, &["r"])];
+        assert_eq!(tickets(&checks.assign(&both)), [1]);
+        assert!(checks.assign(&both).is_empty());
+        assert_eq!(checks.done(2), None);
+        assert_eq!(checks.done(1), Some(SheetId(1)));
+        assert_eq!(tickets(&checks.assign(&both[1..])), [2]);
+        assert_eq!(checks.broke("memory").unwrap().1.len(), 1);
+        assert!(checks.broke("memory").is_none());
     }
 
     #[test]
-    fn old_proofs_go_where_they_are_too_much_and_those_claimed_stay() {
+    fn old_certificates_go_where_they_are_too_much_and_those_claimed_stay() {
         let mut checks = SecondChecks::default();
-        let all: Vec<Claimed> = (0..5).map(|i| claimed(&i.to_string())).collect();
-        let long = || Accepted {
-            text: "x".repeat(KEPT / 3),
-            positions: 1,
-        };
-        let accepts = |checks: &SecondChecks| {
-            let held = |claimed: &&Claimed| matches!(checks.of(Some(claimed)), Second::Accepted(_));
-            let held = all.iter().filter(held);
-            held.map(|claimed| claimed.fen.clone()).collect::<String>()
-        };
-        let also = |one: &Claimed| [all[0].clone(), one.clone()];
+        let all: Vec<Claim> = (0..5).map(|i| claim(&i.to_string())).collect();
+        let claimed = HashSet::from([all[0].clone()]);
         for one in &all {
-            let ticket = tickets(&checks.assign(&also(one)));
-            checks.done(ticket[0], Ok(long()));
-            if one == &all[0] {
-                continue;
-            }
-            assert!(checks.assign(&also(one)).is_empty());
+            checks.tickets += 1;
+            checks.keep(accepted(one.clone(), KEPT / 3), &claimed);
         }
+        let kept = all.iter().filter(|one| checks.text(one).is_some());
         // The first is claimed all along; of the others, the newest are kept.
-        assert_eq!(accepts(&checks), "034");
-        assert_eq!(tickets(&checks.assign(&[all[1].clone()])).len(), 1);
+        assert_eq!(kept.map(|one| one.fen.as_str()).collect::<String>(), "034");
     }
 
     #[test]
     fn what_is_no_longer_claimed_is_ended_and_its_answer_not_taken() {
         let mut checks = SecondChecks::default();
-        checks.assign(&[claimed("p")]);
-        let orders = checks.assign(&[claimed("q")]);
+        checks.assign(&[wanted(1, &["p"])]);
+        let orders = checks.assign(&[wanted(1, &["q"])]);
         assert_eq!(orders[0], SecondOrder::End);
         assert_eq!(tickets(&orders), [2]);
-        checks.done(1, accepted());
-        assert_eq!(checks.of(Some(&claimed("p"))), Second::Waiting);
-        assert_eq!(checks.of(Some(&claimed("q"))), Second::Waiting);
-        assert_eq!(checks.of(None), Second::Unasked);
+        assert_eq!(checks.done(1), None);
+        assert_eq!(checks.done(2), Some(SheetId(1)));
     }
 }

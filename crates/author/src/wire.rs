@@ -1,12 +1,12 @@
 //! What page and worker tell each other.
 
-use keyproof::check::{Answer, Question};
+use keyproof::check::{Answer, Claim, Question};
 use keyproof::explain::{Explanation, Inquiry};
 use keyproof::moments;
+use keyproof_second::Heard;
 use serde::{Deserialize, Serialize};
 
 use crate::collection;
-use crate::second::{Accepted, Claimed, Refusal};
 
 /// From the page. `budget` is how many positions may be looked at.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -22,10 +22,10 @@ pub enum Ask {
         ticket: u32,
         question: moments::Question,
     },
-    /// A proof to write out and to put to the independent checker.
+    /// Proofs to write out and to put to the independent checker.
     Second {
         ticket: u32,
-        claimed: Claimed,
+        claims: Vec<Claim>,
         budget: u64,
     },
     /// A puzzle to explain.
@@ -58,7 +58,7 @@ pub enum Told {
     },
     Second {
         ticket: u32,
-        result: Result<Accepted, Refusal>,
+        heard: Vec<Heard>,
     },
     Explained {
         ticket: u32,

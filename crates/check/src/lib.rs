@@ -20,6 +20,7 @@ mod illegal_position;
 mod judge;
 mod missing_stipulation;
 mod no_solution;
+mod opinion;
 mod point;
 mod runs_on;
 mod short_solution;
@@ -39,6 +40,8 @@ pub use defences::{Defence, Fall, Met, defences};
 pub use fill::{Filling, fill};
 pub use judge::Judge;
 pub use model::puzzle::Margins;
+pub use opinion::{Disagreement, Second};
+pub use play::claim::{Against, Claim, Opinion, ReadClaim, Unreached};
 pub use play::goal::Goal;
 pub use play::known::{Answer, Evidence, Known, Question, Ruling};
 pub use undecided::say_to_students;
@@ -80,6 +83,8 @@ pub enum Kind {
     EmptyMention,
     /// A move between the margins, or not decided within the budget.
     Undecided,
+    /// The prover and the checker do not agree.
+    Disagreement,
 }
 
 impl Kind {
@@ -102,6 +107,7 @@ impl Kind {
             Kind::RunsOn => "runs_on",
             Kind::EmptyMention => "empty_mention",
             Kind::Undecided => "undecided",
+            Kind::Disagreement => "disagreement",
         }
     }
 
@@ -124,6 +130,7 @@ impl Kind {
             Kind::RunsOn => tr("line that runs on"),
             Kind::EmptyMention => tr("mention of no move"),
             Kind::Undecided => tr("undecided"),
+            Kind::Disagreement => tr("disagreement of our programs"),
         }
     }
 }
@@ -198,6 +205,8 @@ pub struct Report {
     /// Verdicts this puzzle needs: those known, and all raised so far.
     pub answered: usize,
     pub asked: usize,
+    /// What the independent checker says of it.
+    pub second: Second,
 }
 
 /// A puzzle examined by what is known.
@@ -205,6 +214,8 @@ pub struct Examination {
     pub report: Report,
     /// What it still raises, as [`questions`] lists it.
     pub questions: Vec<Question>,
+    /// What is still to be put to the checker, as [`claims`] lists it.
+    pub claims: Vec<Claim>,
     pub replies: Replied,
 }
 
@@ -224,8 +235,10 @@ impl Replied {
 /// Report, questions and replies of a puzzle in one go.
 pub fn examine(puzzle: &Puzzle, known: &Known) -> Examination {
     let survey = survey(puzzle, known);
+    let (report, claims) = report_survey(puzzle, known, &survey);
     Examination {
-        report: report_survey(puzzle, known, &survey),
+        report,
+        claims,
         questions: survey.open,
         replies: Replied(survey.replies),
     }
@@ -236,6 +249,13 @@ pub fn examine(puzzle: &Puzzle, known: &Known) -> Examination {
 /// [`report`] is final.
 pub fn questions(puzzle: &Puzzle, known: &Known) -> Vec<Question> {
     survey(puzzle, known).open
+}
+
+/// What of a puzzle's verdict is still to be put to the independent checker,
+/// the first moves first, where what is known [wants it](Known::want_second);
+/// nothing before every question is answered.
+pub fn claims(puzzle: &Puzzle, known: &Known) -> Vec<Claim> {
+    examine(puzzle, known).claims
 }
 
 /// Judges a draft by what is known. Drafts that are no puzzle are unsound,
@@ -273,15 +293,17 @@ pub fn report_faults(draft: &Draft, resolution: &Resolution, faults: &[DraftFaul
         nodes: 0,
         answered: 0,
         asked: 0,
+        second: Second::Nothing,
     }
 }
 
 /// Judges a puzzle by what is known.
 pub fn report_puzzle(puzzle: &Puzzle, known: &Known) -> Report {
-    report_survey(puzzle, known, &survey(puzzle, known))
+    report_survey(puzzle, known, &survey(puzzle, known)).0
 }
 
-fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> Report {
+/// The report, and what is still to be put to the checker.
+fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> (Report, Vec<Claim>) {
     let mut findings = findings(puzzle, survey);
     findings.sort_by_key(|f| match f.weight {
         Weight::Fault => 0,
@@ -297,13 +319,19 @@ fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> Report {
         Soundness::Sound
     };
     let asked = survey.answered + survey.unanswered;
-    Report {
+    let report = Report {
         verdict,
         findings,
         nodes: known.nodes(),
         answered: survey.answered,
         asked,
+        second: Second::Nothing,
+    };
+    if !survey.open.is_empty() {
+        return (report, Vec::new());
     }
+    let (second, claims, at) = opinion::second(known, &survey.rests_on);
+    (opinion::weigh(puzzle, report, second, at), claims)
 }
 
 /// Checks a draft from start to end, adding to what is known. Stops early,

@@ -14,6 +14,10 @@ use super::{Known, Question, Ruling};
 use model::draft::NodeId;
 use model::puzzle::{Puzzle, Role};
 
+/// Where it was looked up what is known: a position, what is asked there, and the
+/// nearest node.
+pub type Rests = (Chess, Goal, NodeId);
+
 /// What the walk met.
 pub struct Survey {
     pub turns: Vec<Turn>,
@@ -23,6 +27,8 @@ pub struct Survey {
     pub order: Vec<Stop>,
     /// What is not yet known, to be asked.
     pub open: Vec<Question>,
+    /// Where it was looked up what is known, in the order of the walk.
+    pub rests_on: Vec<Rests>,
     /// Verdicts already known, and still open.
     pub answered: usize,
     pub unanswered: usize,
@@ -125,6 +131,7 @@ pub fn survey(puzzle: &Puzzle, known: &Known) -> Survey {
             refutations: Vec::new(),
             order: Vec::new(),
             open: Vec::new(),
+            rests_on: Vec::new(),
             answered: 0,
             unanswered: 0,
         },
@@ -199,6 +206,7 @@ impl Walk<'_> {
                 moves.push(mv);
             }
         }
+        self.rests_on(position, goal, node);
         let rulings: Vec<_> = moves
             .into_iter()
             .map(|mv| (mv, self.known.ruling(position, goal, mv).cloned()))
@@ -310,7 +318,7 @@ impl Walk<'_> {
             answers.extend(puzzle.accepted(defence).map(|c| puzzle.node(c).mv));
             let unclear = puzzle.with_role(defence, Role::Unclear).next().is_some();
             if answers.len() == before && !unclear {
-                let mate = self.any(puzzle.position(defence), goal);
+                let mate = self.any(puzzle.position(defence), goal, defence);
                 replies.unfinished.push((defence, mate));
             }
             if !puzzle.children(defence).is_empty() {
@@ -344,6 +352,7 @@ impl Walk<'_> {
         if replies.goal.ended(&after) {
             return;
         }
+        self.rests_on(&after, replies.goal, replies.node);
         let legal = after.legal_moves();
         let mut missing = Vec::new();
         let mut tried: Vec<Move> = Vec::new();
@@ -369,7 +378,7 @@ impl Walk<'_> {
             }
         }
         if missing.is_empty() {
-            let mate = self.any(&after, replies.goal);
+            let mate = self.any(&after, replies.goal, replies.node);
             replies.uncovered.push((defence, mate));
         } else {
             self.ask(Question::about(&after, replies.goal, &missing));
@@ -377,7 +386,7 @@ impl Walk<'_> {
     }
 
     fn refutation(&mut self, node: NodeId, goal: Goal, real: Option<Move>) {
-        let met = self.any(self.puzzle.position(node), goal);
+        let met = self.any(self.puzzle.position(node), goal, node);
         self.survey
             .order
             .push(Stop::Refutation(self.survey.refutations.len()));
@@ -385,13 +394,18 @@ impl Walk<'_> {
     }
 
     /// Whether any move meets the goal, asked for if not known.
-    fn any(&mut self, position: &Chess, goal: Goal) -> Option<Ruling> {
+    fn any(&mut self, position: &Chess, goal: Goal, node: NodeId) -> Option<Ruling> {
+        self.rests_on(position, goal, node);
         let mate = self.known.any(position, goal).cloned();
         match mate {
             Some(_) => self.survey.answered += 1,
             None => self.ask(Question::about(position, goal, &[])),
         }
         mate
+    }
+
+    fn rests_on(&mut self, position: &Chess, goal: Goal, node: NodeId) {
+        self.survey.rests_on.push((position.clone(), goal, node));
     }
 
     fn ask(&mut self, question: Question) {

@@ -128,7 +128,7 @@ impl Shown {
 
     fn known(&self) -> String {
         match self.grade {
-            Grade::Proved => "proved".to_owned(),
+            Grade::Proved => "proved by one program".to_owned(),
             Grade::Table => "by table".to_owned(),
             Grade::Searched => format!("searched to depth {}", self.depth),
         }

@@ -61,8 +61,10 @@ Examples:
   keyproof solve --fen '4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1' --stipulation '==2'
   keyproof solve --fen '8/k7/8/8/3K4/8/7Q/8 b - - 0 1' --stipulation 'h#2'
 
-JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\"}. The status is
-proved, refuted or unknown; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
+JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\",\"second\"}. The
+status is proved, refuted or unknown; second is what the independent checker says of
+a mate, as keyproof check prints it: without its yes the status is unknown, unless
+--unchecked is given; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
 first moves (UCI) that the budget did not settle. A key with \"by_checks\" was
 found by checks alone where the budget settled no first move; its length is
 proved, but need not be the least. With --certificate there is
@@ -103,6 +105,10 @@ pub struct Solve {
     /// other move does
     #[arg(long, value_name = "FILE")]
     pub certificate: Option<PathBuf>,
+    /// Have no mate checked a second time by the independent checker; the output
+    /// says so
+    #[arg(long, conflicts_with = "certificate")]
+    pub unchecked: bool,
     #[command(flatten)]
     pub effort: Effort,
 }
@@ -221,7 +227,11 @@ counts the puzzles of a file from 1; the verdict is sound, unsound or undecided.
 A finding is {\"kind\",\"weight\",\"path\",\"moves\",\"line\",\"message\",\"place\",\"mends\"}:
 weight is fault, remark or open; path leads from the start to the position,
 moves are those at fault there, line shows it, all in UCI; place is
-{\"line\",\"column\"} in the file, or null. With --certificates a puzzle also has
+{\"line\",\"column\"} in the file, or null. Each also has \"second\", what the
+independent checker says of its mates: {\"accepted\":{\"positions\"}}, \"nothing\"
+(there is none), \"skipped\", {\"unreached\":why}, or {\"against\":{\"claim\",\"against\"}}:
+then the verdict is undecided, and a text about it is written into the folder of the
+certificates, or else into the current one. With --certificates a puzzle also has
 \"certificate\": {\"file\",\"bytes\",\"positions\"}, or null where none can be written.
 
 Exit codes: 0 all sound, 1 something unsound or undecided, 2 input that cannot
@@ -237,6 +247,10 @@ pub struct Check {
     /// selfmate, stalemate or helpmate has none)
     #[arg(long, value_name = "DIR")]
     pub certificates: Option<PathBuf>,
+    /// Have no mate checked a second time by the independent checker; the output
+    /// says so
+    #[arg(long, conflicts_with = "certificates")]
+    pub unchecked: bool,
     #[command(flatten)]
     pub effort: Effort,
 }
@@ -248,7 +262,8 @@ Examples:
   keyproof publish puzzles/monday.pgn -o monday.html
   keyproof publish puzzles/monday.pgn -o monday.html --title 'Monday group'
 
-Unsound and undecided puzzles are refused, unless --unsound is given.
+Unsound and undecided puzzles are refused, unless --unsound is given. Where our two
+programs disagree about a mate, a text about it is written beside the page.
 Exit codes: 0 published, 1 refused, 2 input that cannot be read.")]
 pub struct Publish {
     /// A PGN file, or - for standard input
@@ -277,6 +292,10 @@ pub struct Publish {
     /// Publish puzzles that are not proved sound
     #[arg(long)]
     pub unsound: bool,
+    /// Have no mate checked a second time by the independent checker; the output
+    /// says so
+    #[arg(long, conflicts_with = "certificates")]
+    pub unchecked: bool,
     #[command(flatten)]
     pub effort: Effort,
 }
@@ -365,6 +384,10 @@ pub struct Moments {
     /// out), and on the rest in proportion
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1000..=1_000_000_000))]
     pub nodes: Option<u64>,
+    /// Have no mate checked a second time by the independent checker; the output
+    /// says so
+    #[arg(long)]
+    pub unchecked: bool,
 }
 
 /// Show in which games of a collection the positions of a game occurred.
@@ -473,10 +496,10 @@ fn selection(text: &str) -> Result<Selection, String> {
 Examples:
   keyproof handout monday.pgn --per-page 4 -o monday-print.html
 
-Print it from a browser, or save it as PDF there.
+Print it from a browser, or save it as PDF there. Unsound and undecided puzzles
+are refused, unless --unsound is given.
 
-Exit codes: 0 written, 1 some game is no puzzle and left out, 2 input that cannot
-be read.")]
+Exit codes: 0 written, 1 refused, 2 input that cannot be read.")]
 pub struct Handout {
     /// A PGN or EPD file, or - for PGN on standard input
     #[arg(value_name = "FILE")]
@@ -490,6 +513,15 @@ pub struct Handout {
     /// The page to write
     #[arg(short, long, value_name = "OUT.html")]
     pub output: PathBuf,
+    /// Print puzzles that are not proved sound
+    #[arg(long)]
+    pub unsound: bool,
+    /// Have no mate checked a second time by the independent checker; the output
+    /// says so
+    #[arg(long)]
+    pub unchecked: bool,
+    #[command(flatten)]
+    pub effort: Effort,
 }
 
 /// Write a position of a game as a picture, SVG or PNG.

@@ -3,15 +3,13 @@
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
-use keyproof::check::{Goal, Known, Ruling, thousands};
-use keyproof::prove::Watch;
-use keyproof::prove::certificate::{self, Uncertified};
+use keyproof::check::{Against, Disagreement, Goal, Opinion, thousands};
 use keyproof::puzzle::{Puzzle, Stipulation};
+use keyproof_second::Heard;
 use serde::Serialize;
-use shakmaty::{Chess, Move, Position};
+use shakmaty::Position;
 
 use crate::input::Entry;
-use crate::judge::prover;
 use crate::output::Trouble;
 
 /// An accepted text of certificates.
@@ -42,30 +40,25 @@ impl Written {
     }
 }
 
-/// Proves that each key forces mate in its length, and that no other move does
-/// in `n` or fewer; `nodes` bounds each question.
+/// The certificate of a claim.
 ///
 /// # Errors
-/// A sentence: what is undecided, or does not hold.
-pub fn certify(
-    position: &Chess,
-    n: u8,
-    keys: &[(Move, u8)],
-    nodes: Option<u64>,
-    watch: &mut dyn Watch,
-) -> Result<Certified, String> {
-    let mut prover = prover(nodes);
-    let text = certificate::text(&mut prover, position, n, keys, watch);
-    let text = text.map_err(|reason| match reason {
-        Uncertified::Undecided { .. } => "no certificate: the budget did not settle it".to_owned(),
-        Uncertified::Wrong(m) => format!("no certificate: {m} was judged wrongly"),
-    })?;
-    match keyproof_certify::verify(&text) {
-        Ok(accepted) => Ok(Certified {
-            text,
-            positions: accepted.positions,
+/// A sentence: why there is none.
+pub fn of(heard: &Heard) -> Result<Certified, String> {
+    match (&heard.opinion, &heard.text) {
+        (Opinion::Accepted { positions }, Some(text)) => Ok(Certified {
+            text: text.clone(),
+            positions: *positions,
         }),
-        Err(rejected) => Err(format!("no certificate: the checker rejects {rejected}")),
+        (Opinion::Accepted { .. } | Opinion::Unreached(_), _) => {
+            Err("no certificate: the budget did not settle it".into())
+        }
+        (Opinion::Against(Against::Itself { mv, .. }), _) => {
+            Err(format!("no certificate: {mv} was judged wrongly"))
+        }
+        (Opinion::Against(Against::Checker { line, reason, .. }), _) => Err(format!(
+            "no certificate: the checker rejects line {line}: {reason}"
+        )),
     }
 }
 
@@ -73,13 +66,8 @@ pub fn certify(
 /// if a first move is undecided.
 ///
 /// # Errors
-/// As [`certify`].
-pub fn of_puzzle(
-    entry: &Entry,
-    known: &Known,
-    nodes: Option<u64>,
-    watch: &mut dyn Watch,
-) -> Result<Option<Certified>, String> {
+/// As [`of`].
+pub fn of_puzzle(entry: &Entry, heard: &[Heard]) -> Result<Option<Certified>, String> {
     let draft = &entry.game.draft;
     let Ok(puzzle) = Puzzle::from_draft(draft, &draft.resolve()) else {
         return Ok(None);
@@ -87,26 +75,19 @@ pub fn of_puzzle(
     let Stipulation::Mate(n) = puzzle.stipulation() else {
         return Ok(None);
     };
-    let start = puzzle.start();
-    let mut keys = Vec::new();
-    for m in start.legal_moves() {
-        match known.ruling(start, Goal::Mate(n), m) {
-            Some(Ruling::Holds {
-                length: Some(length),
-                ..
-            }) => keys.push((m, *length)),
-            Some(Ruling::Fails { .. }) => {}
-            _ => return Ok(None),
-        }
-    }
-    certify(start, n, &keys, nodes, watch).map(Some)
+    // The first moves are put to the checker first.
+    let first = heard.first().filter(|first| {
+        let claim = &first.claim;
+        let judged = claim.holds.len() + claim.fails.len();
+        claim.goal == Goal::Mate(n) && judged == puzzle.start().legal_moves().len()
+    });
+    first.map(of).transpose()
 }
 
 /// Writes a certificate to a file.
 pub fn write(certified: &Certified, file: &Path) -> Result<Written, Trouble> {
     let name = file.display().to_string();
-    std::fs::write(file, &certified.text)
-        .map_err(|fault| Trouble::Input(format!("{name}: {fault}")))?;
+    save(file, &certified.text)?;
     Ok(Written {
         file: name,
         bytes: certified.text.len(),
@@ -134,6 +115,21 @@ impl Folder {
     /// Writes a puzzle's certificate to `FILE-INDEX.txt`, after the puzzle's
     /// file and its number in it.
     pub fn write(&mut self, entry: &Entry, certified: &Certified) -> Result<Written, Trouble> {
+        let file = self.file(entry, "");
+        write(certified, &file)
+    }
+
+    /// Writes what our two programs disagree about to
+    /// `FILE-INDEX-disagreement.txt`; its name.
+    pub fn write_disagreement(
+        &mut self,
+        entry: &Entry,
+        found: &Disagreement,
+    ) -> Result<String, Trouble> {
+        write_disagreement(&self.file(entry, "-disagreement"), found)
+    }
+
+    fn file(&mut self, entry: &Entry, kind: &str) -> PathBuf {
         let stem = Path::new(&entry.file).file_stem();
         let stem = stem.map_or("-".into(), |stem| stem.to_string_lossy());
         let stem = if stem == "-" { "puzzle".into() } else { stem };
@@ -141,10 +137,27 @@ impl Folder {
             .place
             .as_ref()
             .map_or(String::new(), |p| format!("-{p}"));
-        let mut name = format!("{stem}-{}{place}", entry.index);
+        let mut name = format!("{stem}-{}{place}{kind}", entry.index);
         while !self.taken.insert(name.clone()) {
             name.push_str("-again");
         }
-        write(certified, &self.path.join(format!("{name}.txt")))
+        self.path.join(format!("{name}.txt"))
     }
+}
+
+/// The folder that a file stands in.
+pub fn folder_of(file: &Path) -> &Path {
+    let parent = file.parent().filter(|p| !p.as_os_str().is_empty());
+    parent.unwrap_or(Path::new("."))
+}
+
+/// Writes what our two programs disagree about to a file.
+pub fn write_disagreement(file: &Path, found: &Disagreement) -> Result<String, Trouble> {
+    save(file, &found.text())?;
+    Ok(file.display().to_string())
+}
+
+fn save(file: &Path, text: &str) -> Result<(), Trouble> {
+    std::fs::write(file, text)
+        .map_err(|fault| Trouble::Input(format!("{}: {fault}", file.display())))
 }

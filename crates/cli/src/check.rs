@@ -1,9 +1,10 @@
 //! `keyproof check`: one verdict per puzzle, with its findings.
 
 use std::io::Write;
+use std::path::Path;
 
 use indicatif::ProgressBar;
-use keyproof::check::{Report, Soundness};
+use keyproof::check::{Report, Second, Soundness};
 use keyproof::prove::Watch;
 use keyproof::puzzle::Stipulation;
 use serde::Serialize;
@@ -12,7 +13,7 @@ use crate::arguments::Check;
 use crate::certificate::{self, Folder, Written};
 use crate::findings::{Shown, describe, shown};
 use crate::input::{self, Entry};
-use crate::judge::judge;
+use crate::judge::{How, judge};
 use crate::output::{self, Outcome, Trouble, counted};
 use crate::workers::{cores, in_order};
 
@@ -28,8 +29,8 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
         false => Outcome::Unreadable,
     };
     let mut folder = match &task.certificates {
-        Some(path) => Some(Folder::open(path)?),
-        None => None,
+        Some(path) => Folder::open(path)?,
+        None => Folder::open(Path::new("."))?,
     };
     let bar = output::progress(puzzles.len(), "puzzle");
     let mut printer = Printer::new(task.json);
@@ -40,17 +41,17 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
         || (),
         |(), entry| {
             let watch = || Ticking(bar.clone());
-            let (known, report) = judge(
-                &entry.game,
-                task.effort.nodes,
-                cores() / side_by_side,
-                watch,
-            );
+            let how = How {
+                nodes: task.effort.nodes,
+                threads: cores() / side_by_side,
+                unchecked: task.unchecked,
+            };
+            let judged = judge(&entry.game, how, watch);
             let certified = match task.certificates {
-                Some(_) => certificate::of_puzzle(entry, &known, task.effort.nodes, &mut watch()),
+                Some(_) => certificate::of_puzzle(entry, &judged.heard),
                 None => Ok(None),
             };
-            (report, certified)
+            (judged.report, certified)
         },
         |entry, (report, certified)| {
             if report.verdict != Soundness::Sound {
@@ -60,23 +61,31 @@ pub fn run(task: &Check) -> Result<Outcome, Trouble> {
                 outcome = Outcome::Unreadable;
             }
             bar.inc(1);
-            let written = match (&mut folder, certified) {
-                (Some(folder), Ok(Some(certified))) => Some(Some(folder.write(entry, &certified)?)),
-                (Some(_), Ok(None)) => Some(None),
-                (Some(_), Err(sentence)) => {
-                    let place = format!("{}, puzzle {}", entry.file, entry.number());
+            let place = format!("{}, puzzle {}", entry.file, entry.number());
+            let written = match certified {
+                Ok(Some(certified)) => Some(Some(folder.write(entry, &certified)?)),
+                Ok(None) => task.certificates.as_ref().map(|_| None),
+                Err(sentence) => {
                     bar.suspend(|| output::complain(&format!("{place}: {sentence}")));
                     outcome = outcome.max(Outcome::Unsound);
                     Some(None)
                 }
-                (None, _) => None,
             };
+            if let Second::Against(found) = &report.second {
+                let file = folder.write_disagreement(entry, found)?;
+                bar.suspend(|| output::complain(&disagreement(&place, &file)));
+            }
             bar.suspend(|| printer.puzzle(entry, &report, written))
         },
     )?;
     bar.finish_and_clear();
     printer.end()?;
     Ok(outcome)
+}
+
+/// That our two programs disagree about a puzzle, and where it is written.
+pub fn disagreement(place: &str, file: &str) -> String {
+    format!("{place}: our two programs disagree: do not give this out; see {file}")
 }
 
 /// Keeps a progress bar moving while a proof runs.
@@ -163,6 +172,8 @@ struct Row<'a> {
     verdict: Soundness,
     findings: Vec<Shown<'a>>,
     nodes: u64,
+    /// What the independent checker says.
+    second: &'a Second,
     /// The certificate asked for, if it could be written.
     #[serde(skip_serializing_if = "Option::is_none")]
     certificate: Option<Option<Written>>,
@@ -179,6 +190,7 @@ impl<'a> Row<'a> {
             verdict: report.verdict,
             findings: shown(entry, report, &entry.game.draft.resolve()),
             nodes: report.nodes,
+            second: &report.second,
             certificate,
         }
     }

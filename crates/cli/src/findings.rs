@@ -3,7 +3,7 @@
 
 use std::io::Write;
 
-use keyproof::check::{Finding, Report, Weight};
+use keyproof::check::{Finding, Report, Second, Weight};
 use keyproof::draft::Resolution;
 use keyproof::notation::{Place, TextFault, moves};
 use serde::Serialize;
@@ -77,7 +77,10 @@ pub fn describe(out: &mut impl Write, entry: &Entry, report: &Report) -> std::io
             writeln!(out, "        mend: {mend}")?;
         }
     }
-    Ok(())
+    match &report.second {
+        Second::Nothing | Second::Waiting | Second::Unreached(_) | Second::Against(_) => Ok(()),
+        second => writeln!(out, "    {FAINT}{}{FAINT:#}", second.words()),
+    }
 }
 
 impl<'a> Shown<'a> {

@@ -2,16 +2,17 @@
 
 use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
-use keyproof::lesson::excerpts;
 use keyproof::tongue::Tongue;
 
 use crate::arguments::Handout;
 use crate::input;
 use crate::output::{self, Outcome, Trouble, counted};
+use crate::publish::{judge_all, refused};
 
 /// Writes the puzzles of a file, those of a lesson included, as printable HTML.
 pub fn run(task: &Handout) -> Result<Outcome, Trouble> {
-    let input = input::read(std::slice::from_ref(&task.file));
+    let mut input = input::read(std::slice::from_ref(&task.file));
+    let puzzles = input.puzzles();
     if !input.faults.is_empty() {
         return Err(Trouble::Input(input.faults.join("\n")));
     }
@@ -20,13 +21,11 @@ pub fn run(task: &Handout) -> Result<Outcome, Trouble> {
             "the handout would overwrite the puzzles: choose another -o".into(),
         ));
     }
-    let puzzles: Vec<Draft> = input
-        .entries
-        .iter()
-        .flat_map(|entry| excerpts(&entry.game.draft))
-        .map(|excerpt| excerpt.draft)
-        .collect();
-    let drafts: Vec<&Draft> = puzzles.iter().collect();
+    let judged = judge_all(&puzzles, task.effort.nodes, task.unchecked)?;
+    if refused(&puzzles, &judged, task.unsound, &task.output)? {
+        return Ok(Outcome::Unsound);
+    }
+    let drafts: Vec<&Draft> = puzzles.iter().map(|entry| &entry.game.draft).collect();
     let name = task
         .file
         .file_stem()

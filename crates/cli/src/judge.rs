@@ -3,12 +3,13 @@
 use std::collections::HashSet;
 use std::convert::Infallible;
 
-use keyproof::check::{self, Judge, Known, Question, Report, Soundness};
+use keyproof::check::{self, Claim, Judge, Known, Question, Report, Soundness};
 use keyproof::draft::Draft;
 use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::pgn_read::Game;
 use keyproof::prove::{Prover, Watch};
 use keyproof::puzzle::Puzzle;
+use keyproof_second::{Heard, put};
 
 use crate::workers::{cores, in_order};
 
@@ -28,23 +29,68 @@ pub fn judge_with(nodes: Option<u64>) -> Judge {
     judge
 }
 
-/// Proves what a game claims, with `threads` threads, and judges it. A
+/// A game that was judged.
+pub struct Judged {
+    pub known: Known,
+    pub report: Report,
+    /// What the independent checker said of it.
+    pub heard: Vec<Heard>,
+}
+
+/// How a game is judged.
+#[derive(Clone, Copy)]
+pub struct How {
+    /// Nodes for one question.
+    pub nodes: Option<u64>,
+    pub threads: usize,
+    /// Whether nothing is to be checked a second time.
+    pub unchecked: bool,
+}
+
+/// Proves what a game claims, has the proofs checked, and judges it. A
 /// game whose text could not be read to the end is never sound.
-pub fn judge<W: Watch>(
-    game: &Game,
-    nodes: Option<u64>,
-    threads: usize,
-    watch: impl Fn() -> W + Sync,
-) -> (Known, Report) {
-    let mut known = Known::default();
+pub fn judge<W: Watch>(game: &Game, how: How, watch: impl Fn() -> W + Sync) -> Judged {
+    let (mut known, mut heard) = (Known::default(), Vec::new());
     if let Ok(puzzle) = Puzzle::from_draft(&game.draft, &game.draft.resolve()) {
-        prove(&puzzle, &mut known, nodes, threads, &watch);
+        prove(&puzzle, &mut known, how.nodes, how.threads, &watch);
+        if !how.unchecked {
+            heard = check_twice(&puzzle, &mut known, how, &watch);
+        }
     }
     let mut report = check::report(&game.draft, &known);
     if !game.faults.is_empty() {
         report.verdict = Soundness::Unsound;
     }
-    (known, report)
+    Judged {
+        known,
+        report,
+        heard,
+    }
+}
+
+/// Puts all that a puzzle's verdict rests on to the independent checker.
+pub fn check_twice<W: Watch>(
+    puzzle: &Puzzle,
+    known: &mut Known,
+    how: How,
+    watch: &(impl Fn() -> W + Sync),
+) -> Vec<Heard> {
+    known.want_second();
+    let claims: Vec<Claim> = check::claims(puzzle, known);
+    let mut heard = Vec::with_capacity(claims.len());
+    let done: Result<(), Infallible> = in_order(
+        &claims,
+        how.threads,
+        || (prover(how.nodes), watch()),
+        |(prover, watch), claim| put(claim.clone(), prover, watch),
+        |_, one| {
+            known.hear(&one.claim, one.opinion.clone());
+            heard.push(one);
+            Ok(())
+        },
+    );
+    let Ok(()) = done;
+    heard
 }
 
 /// Why a puzzle's key works and its other first moves fail; `None` for what is

@@ -32,6 +32,8 @@ use arguments::{Arguments, Task};
 use output::Trouble;
 
 fn main() -> ExitCode {
+    #[cfg(feature = "broken-prover")]
+    break_down();
     let done = match Arguments::parse().task {
         Task::Solve(task) => solve::run(&task),
         Task::Analyse(task) => analyse::run(&task),
@@ -56,5 +58,16 @@ fn main() -> ExitCode {
             output::complain(&trouble.to_string());
             ExitCode::from(output::Outcome::Unreadable as u8)
         }
+    }
+}
+
+/// Breaks the prover as the environment says: `KEYPROOF_BROKEN` holds a seed and
+/// in how many answers one is flipped.
+#[cfg(feature = "broken-prover")]
+fn break_down() {
+    let told = std::env::var("KEYPROOF_BROKEN").unwrap_or_default();
+    let numbers: Vec<u64> = told.split(' ').filter_map(|n| n.parse().ok()).collect();
+    if let [seed, one_in] = numbers[..] {
+        keyproof::prove::broken::break_down(seed, one_in);
     }
 }

@@ -7,18 +7,19 @@ use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
-use keyproof::check::{Evidence, Known, Soundness};
+use keyproof::check::{self, Evidence, Known, Second, Soundness};
 use keyproof::draft::Draft;
 use keyproof::lesson;
 use keyproof::moments::{self, Course, Made, Moment, Pace, Plan, Progress, Question, Standing};
 use keyproof::notation::{fen, moves, pgn_write};
 use keyproof::prove::Unwatched;
+use keyproof::puzzle::Puzzle;
 use serde::{Deserialize, Serialize};
 use shakmaty::Position;
 
 use crate::arguments::Moments;
 use crate::input::{self, Entry};
-use crate::judge::judge_with;
+use crate::judge::{How, check_twice, judge_with};
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
 use crate::workers::{cores, in_order};
 
@@ -51,7 +52,7 @@ pub fn run(task: &Moments) -> Result<Outcome, Trouble> {
         let mut found = moments::moments(&course, &progress);
         found.truncate(task.top.unwrap_or(usize::MAX));
         let verdicts = match task.puzzles.is_some() || task.lesson.is_some() {
-            true => make_all(entry, &found, progress.known(), &plan),
+            true => make_all(entry, &found, progress.known(), &plan, task.unchecked),
             false => Vec::new(),
         };
         lessons.push_str(&pgn_write::write(&lesson(entry, &found, &verdicts)));
@@ -202,7 +203,18 @@ fn bar() -> ProgressBar {
 }
 
 /// A puzzle of each moment, checked and mended.
-fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<Made> {
+fn make_all(
+    entry: &Entry,
+    found: &[Moment],
+    known: Known,
+    plan: &Plan,
+    unchecked: bool,
+) -> Vec<Made> {
+    let how = How {
+        nodes: Some(plan.claim),
+        threads: 1,
+        unchecked,
+    };
     let bar = output::progress(found.len(), "puzzle");
     let known = Mutex::new(known);
     let mut made = Vec::new();
@@ -217,7 +229,14 @@ fn make_all(entry: &Entry, found: &[Moment], known: Known, plan: &Plan) -> Vec<M
             let mut own = known
                 .lock()
                 .map_or_else(|p| p.into_inner().clone(), |k| k.clone());
-            moments::complete(draft, &mut own, judge, &mut Unwatched)
+            let mut made = moments::complete(draft, &mut own, judge, &mut Unwatched);
+            if let Ok(puzzle) = Puzzle::from_draft(&made.draft, &made.draft.resolve())
+                && !unchecked
+            {
+                check_twice(&puzzle, &mut own, how, &|| Unwatched);
+                made.report = check::report(&made.draft, &own);
+            }
+            made
         },
         |_, puzzle| {
             bar.inc(1);
@@ -308,7 +327,11 @@ fn describe(
         }
         if let Some(made) = made.get(i) {
             let (word, colour) = output::verdict(made.report.verdict);
-            writeln!(out, "     as a puzzle: {colour}{word}{colour:#}")?;
+            let twice = match &made.report.second {
+                Second::Skipped => format!(", {}", made.report.second.words()),
+                _ => String::new(),
+            };
+            writeln!(out, "     as a puzzle: {colour}{word}{colour:#}{twice}")?;
             for finding in &made.report.findings {
                 if finding.weight != keyproof::check::Weight::Remark {
                     writeln!(out, "         {}", finding.message)?;

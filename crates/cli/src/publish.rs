@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::Path;
 
-use keyproof::check::{Known, Report, Soundness};
+use keyproof::check::{Second, Soundness};
 use keyproof::course::{Course, Standard};
 use keyproof::draft::Draft;
 use keyproof::explain::Explanation;
@@ -11,11 +11,11 @@ use keyproof::publish::{self, Item, page_of_games, with_certificates};
 use keyproof::puzzle::Puzzle;
 
 use crate::arguments::{CourseStandard, Publish};
-use crate::certificate;
-use crate::check::Ticking;
+use crate::certificate::{self, Folder, folder_of};
+use crate::check::{Ticking, disagreement};
 use crate::findings::describe;
 use crate::input::{self, Entry};
-use crate::judge::{explain, judge};
+use crate::judge::{How, Judged, explain, judge};
 use crate::output::{self, Outcome, Trouble, counted};
 use crate::workers::{cores, in_order};
 
@@ -39,16 +39,16 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
             "the page would overwrite the puzzles: choose another -o".into(),
         ));
     }
-    let judged = judge_all(&puzzles, task)?;
-    if refused(&puzzles, &judged, task.unsound)? {
+    let judged = judge_all(&puzzles, task.effort.nodes, task.unchecked)?;
+    if refused(&puzzles, &judged, task.unsound, &task.output)? {
         return Ok(Outcome::Unsound);
     }
     let explanations = explain_all(&puzzles, &judged)?;
     let items: Vec<Item> = std::iter::zip(&puzzles, &judged)
         .zip(&explanations)
-        .map(|((entry, (known, _)), explanation)| Item {
+        .map(|((entry, judged), explanation)| Item {
             draft: &entry.game.draft,
-            known,
+            known: &judged.known,
             explanation: explanation.as_ref(),
         })
         .collect();
@@ -63,7 +63,7 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
         };
         let page = page.map_err(Trouble::Input)?;
         match task.certificates {
-            true => certified(&page, &puzzles, &judged, task.effort.nodes),
+            true => certified(&page, &puzzles, &judged),
             false => Ok(page),
         }
     })?;
@@ -92,32 +92,27 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
 }
 
 /// The page with a certificate of every puzzle that claims a mate.
-fn certified(
-    page: &str,
-    entries: &[Entry],
-    judged: &[(Known, Report)],
-    nodes: Option<u64>,
-) -> Result<String, Trouble> {
-    let bar = output::progress(entries.len(), "certificate");
+fn certified(page: &str, entries: &[Entry], judged: &[Judged]) -> Result<String, Trouble> {
     let (mut texts, mut positions) = (Vec::new(), 0);
-    for (entry, (known, _)) in std::iter::zip(entries, judged) {
-        let watch = &mut Ticking(bar.clone());
-        let of_puzzle = certificate::of_puzzle(entry, known, nodes, watch);
+    for (entry, judged) in std::iter::zip(entries, judged) {
+        let of_puzzle = certificate::of_puzzle(entry, &judged.heard);
         let place = |sentence| Trouble::Input(format!("{}: {sentence}", entry.title()));
         if let Some(certified) = of_puzzle.map_err(place)? {
             texts.push(certified.text);
             positions += certified.positions;
         }
-        bar.inc(1);
     }
-    bar.finish_and_clear();
     Ok(match texts.is_empty() {
         true => page.to_owned(),
         false => with_certificates(page, &texts.join("\n"), positions),
     })
 }
 
-fn judge_all(entries: &[Entry], task: &Publish) -> Result<Vec<(Known, Report)>, Trouble> {
+pub fn judge_all(
+    entries: &[Entry],
+    nodes: Option<u64>,
+    unchecked: bool,
+) -> Result<Vec<Judged>, Trouble> {
     let bar = output::progress(entries.len(), "puzzle");
     let side_by_side = cores().min(entries.len().max(1));
     let mut judged = Vec::new();
@@ -127,12 +122,12 @@ fn judge_all(entries: &[Entry], task: &Publish) -> Result<Vec<(Known, Report)>, 
         || (),
         |(), entry| {
             let watch = || Ticking(bar.clone());
-            judge(
-                &entry.game,
-                task.effort.nodes,
-                cores() / side_by_side,
-                watch,
-            )
+            let how = How {
+                nodes,
+                threads: cores() / side_by_side,
+                unchecked,
+            };
+            judge(&entry.game, how, watch)
         },
         |_, result| {
             bar.inc(1);
@@ -144,10 +139,7 @@ fn judge_all(entries: &[Entry], task: &Publish) -> Result<Vec<(Known, Report)>, 
     Ok(judged)
 }
 
-fn explain_all(
-    entries: &[Entry],
-    judged: &[(Known, Report)],
-) -> Result<Vec<Option<Explanation>>, Trouble> {
+fn explain_all(entries: &[Entry], judged: &[Judged]) -> Result<Vec<Option<Explanation>>, Trouble> {
     let bar = output::progress(entries.len(), "reason");
     let jobs: Vec<_> = std::iter::zip(entries, judged).collect();
     let mut explained = Vec::new();
@@ -155,7 +147,7 @@ fn explain_all(
         &jobs,
         cores(),
         || Ticking(bar.clone()),
-        |watch, (entry, (known, _))| explain(&entry.game, known, watch),
+        |watch, (entry, judged)| explain(&entry.game, &judged.known, watch),
         |_, explanation| {
             bar.inc(1);
             explained.push(explanation);
@@ -166,14 +158,27 @@ fn explain_all(
     Ok(explained)
 }
 
-/// Tells of every puzzle that cannot be published as asked; whether there is
-/// one.
-fn refused(entries: &[Entry], judged: &[(Known, Report)], unsound: bool) -> Result<bool, Trouble> {
+/// Tells of every puzzle that cannot be given out as asked; whether there is
+/// one. What our two programs disagree about is written beside `output`.
+pub fn refused(
+    entries: &[Entry],
+    judged: &[Judged],
+    unsound: bool,
+    output: &Path,
+) -> Result<bool, Trouble> {
     let mut any = false;
     let mut err = anstream::stderr();
-    for (entry, (_, report)) in std::iter::zip(entries, judged) {
+    let mut folder = Folder::open(folder_of(output))?;
+    for (entry, Judged { report, .. }) in std::iter::zip(entries, judged) {
+        if let Second::Against(found) = &report.second {
+            let file = folder.write_disagreement(entry, found)?;
+            output::complain(&disagreement(&entry.title(), &file));
+        }
         let playable = Puzzle::from_draft(&entry.game.draft, &entry.game.draft.resolve()).is_ok();
         if playable && (unsound || report.verdict == Soundness::Sound) {
+            if report.second == Second::Skipped {
+                writeln!(err, "{}: {}", entry.title(), report.second.words())?;
+            }
             continue;
         }
         any = true;
@@ -182,9 +187,9 @@ fn refused(entries: &[Entry], judged: &[(Known, Report)], unsound: bool) -> Resu
     if any {
         output::complain(match unsound {
             false => {
-                "not published: these puzzles are not proved sound (--unsound publishes them all the same)"
+                "not written: these puzzles are not proved sound (--unsound gives them out all the same)"
             }
-            true => "not published: these puzzles cannot be played",
+            true => "not written: these puzzles cannot be played",
         });
     }
     Ok(any)

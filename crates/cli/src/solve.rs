@@ -2,17 +2,20 @@
 //! and every helpmate.
 
 use std::io::Write;
+use std::path::Path;
 
+use keyproof::check::{Claim, Goal, Second};
 use keyproof::explain::reasons;
 use keyproof::notation::{fen, moves};
 use keyproof::prove::{Aim, Prover, Verdict};
 use keyproof::puzzle::Stipulation;
+use keyproof_second::{Heard, put};
 use serde::Serialize;
 use shakmaty::{Chess, Move, Position};
 
 use crate::arguments::Solve;
-use crate::certificate::{self, Certified, Written};
-use crate::check::Ticking;
+use crate::certificate::{self, Certified, Written, folder_of};
+use crate::check::{Ticking, disagreement};
 use crate::input;
 use crate::judge::prover;
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
@@ -23,8 +26,18 @@ pub fn run(task: &Solve) -> Result<Outcome, Trouble> {
     let position = input::position(&task.fen)?;
     let mut solution = solve(&position, task);
     let mut certified = true;
+    let heard = match task.unchecked {
+        true => None,
+        false => check_twice(&position, task, &mut solution),
+    };
+    if let Second::Against(found) = &solution.second {
+        let folder = folder_of(task.certificate.as_deref().unwrap_or(Path::new("-")));
+        let file = folder.join("solve-disagreement.txt");
+        let file = certificate::write_disagreement(&file, found)?;
+        output::complain(&disagreement(&solution.fen, &file));
+    }
     if let Some(file) = &task.certificate {
-        match certify(&position, task, &solution) {
+        match certify(task, &solution, heard.as_ref()) {
             Ok(proof) => solution.certificate = Some(Some(certificate::write(&proof, file)?)),
             Err(sentence) => {
                 output::complain(&sentence);
@@ -54,7 +67,8 @@ enum Status {
     Proved,
     /// None does.
     Refuted,
-    /// None is known to, and some are undecided.
+    /// None is known to, and some are undecided; or the checker has not said
+    /// yes.
     Unknown,
 }
 
@@ -67,6 +81,8 @@ struct Solution {
     /// First moves that the budget did not settle, in UCI.
     undecided: Vec<String>,
     nodes: u64,
+    /// What the independent checker says.
+    second: Second,
     /// The certificate asked for, if it could be written.
     #[serde(skip_serializing_if = "Option::is_none")]
     certificate: Option<Option<Written>>,
@@ -215,7 +231,12 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
     }
     bar.finish_and_clear();
     keys.sort_by_key(|key| key.length);
+    let mated = aim == Aim::Mate && !first_moves.is_empty();
     Solution {
+        second: match task.unchecked && mated {
+            true => Second::Skipped,
+            false => Second::Nothing,
+        },
         fen: fen::write(position),
         stipulation: Stipulation::force(aim, n).to_string(),
         status: match (keys.is_empty(), undecided.is_empty()) {
@@ -284,10 +305,49 @@ fn by_checks(
     })
 }
 
-fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certified, String> {
-    let n = match task.claim() {
-        (Aim::Mate, n) => n,
-        (Aim::Helpmate, _) => {
+/// Puts a solution to the independent checker, and takes back what it does not
+/// accept. `None` where there is nothing to be put to it.
+fn check_twice(position: &Chess, task: &Solve, solution: &mut Solution) -> Option<Heard> {
+    let (Aim::Mate, n) = task.claim() else {
+        return None;
+    };
+    let by_checks = solution.keys.iter().any(|key| key.by_checks);
+    let keys = solution.keys.iter();
+    let holds: Vec<(String, u8)> = keys.map(|k| (k.named.uci.clone(), k.length)).collect();
+    let fails = position.legal_moves().into_iter().map(moves::uci);
+    let fails: Vec<String> = fails
+        .filter(|mv| !solution.undecided.contains(mv))
+        .filter(|mv| !holds.iter().any(|(key, _)| key == mv))
+        .collect();
+    if holds.is_empty() && fails.is_empty() {
+        return None;
+    }
+    let claim = Claim {
+        fen: solution.fen.clone(),
+        goal: Goal::Mate(n),
+        n,
+        holds,
+        fails,
+        shortest: !by_checks,
+    };
+    let bar = output::progress(0, "position");
+    let heard = put(
+        claim,
+        &mut prover(task.effort.nodes),
+        &mut Ticking(bar.clone()),
+    );
+    bar.finish_and_clear();
+    solution.second = Second::of(&heard.claim, &heard.opinion);
+    if !matches!(solution.second, Second::Accepted { .. }) {
+        solution.status = Status::Unknown;
+    }
+    Some(heard)
+}
+
+fn certify(task: &Solve, solution: &Solution, heard: Option<&Heard>) -> Result<Certified, String> {
+    match task.claim().0 {
+        Aim::Mate => {}
+        Aim::Helpmate => {
             return Err(
                 "no certificate: a helpmate has no defence to certify; each line shown can be played through"
                     .into(),
@@ -298,16 +358,10 @@ fn certify(position: &Chess, task: &Solve, solution: &Solution) -> Result<Certif
     if !solution.undecided.is_empty() {
         return Err("no certificate: some first moves are undecided".into());
     }
-    let keys: Vec<(Move, u8)> = solution
-        .keys
-        .iter()
-        .map(|key| (key.lines[0][0], key.length))
-        .collect();
-    let bar = output::progress(0, "position");
-    let watch = &mut Ticking(bar.clone());
-    let certified = certificate::certify(position, n, &keys, task.effort.nodes, watch);
-    bar.finish_and_clear();
-    certified
+    heard.map_or_else(
+        || Err("no certificate: there is no legal move".into()),
+        certificate::of,
+    )
 }
 
 /// Every defence with a shortest answer, down to the end of each line. `left`
@@ -355,14 +409,21 @@ fn describe(
     (aim, n): (Aim, u8),
     solution: &Solution,
 ) -> std::io::Result<()> {
+    let proved = match solution.second {
+        Second::Accepted { .. } => "proved",
+        _ => "proved by one program",
+    };
     let headline = match solution.status {
+        _ if matches!(solution.second, Second::Against(_)) => {
+            format!("undecided: {}", solution.second.words())
+        }
         Status::Proved if aim == Aim::Helpmate => {
             let lines = solution.keys.iter().map(|key| key.lines.len()).sum();
             let more = solution.keys.iter().any(|key| key.more);
             let least = if more { "at least " } else { "" };
-            format!("proved: {least}{}", counted(lines, "solution"))
+            format!("{proved}: {least}{}", counted(lines, "solution"))
         }
-        Status::Proved => format!("proved: {}", counted(solution.keys.len(), "key")),
+        Status::Proved => format!("{proved}: {}", counted(solution.keys.len(), "key")),
         Status::Refuted if position.legal_moves().is_empty() => {
             "refuted: there is no legal move".into()
         }
@@ -415,6 +476,10 @@ fn describe(
     }
     if let Some(Some(written)) = &solution.certificate {
         writeln!(out, "  {}", written.line())?;
+    }
+    let words = solution.second.words();
+    if !words.is_empty() {
+        writeln!(out, "  {FAINT}{words}{FAINT:#}")?;
     }
     writeln!(out, "{FAINT}{} nodes{FAINT:#}", solution.nodes)
 }

@@ -283,7 +283,11 @@ fn solve_forces_selfmate_and_stalemate() {
     assert_eq!(keys[0]["length"], 2);
     assert_eq!(keys[0]["line"], json!(["f5f2", "e1d1", "f2d2", "d1d2"]));
     let ran = keyproof(&[&selfmate[..], &["--tree"]].concat());
-    assert!(ran.out.starts_with("s#2 proved: 1 key\n"), "{}", ran.out);
+    assert!(
+        ran.out.starts_with("s#2 proved by one program: 1 key\n"),
+        "{}",
+        ran.out
+    );
     assert!(ran.out.contains("    1...Kxf2#\n"), "{}", ran.out);
     assert!(ran.out.contains("    1...Kd1  2.Qd2+\n"), "{}", ran.out);
 
@@ -302,7 +306,8 @@ fn solve_lists_every_helpmate() {
     let ran = keyproof(&helpmate);
     assert_eq!(ran.code, 0);
     assert!(
-        ran.out.starts_with("h#2 proved: 2 solutions\n"),
+        ran.out
+            .starts_with("h#2 proved by one program: 2 solutions\n"),
         "{}",
         ran.out
     );
@@ -332,6 +337,65 @@ fn solve_lists_every_helpmate() {
     let ran = keyproof(&[&helpmate[..], &["--certificate", file]].concat());
     assert_eq!(ran.code, 1);
     assert!(ran.err.contains("a helpmate has no defence"), "{}", ran.err);
+}
+
+#[test]
+fn a_mate_is_proved_once_the_checker_has_accepted_it() {
+    let solve = ["solve", "--fen", CORNERED, "--mate", "2"];
+    let ran = keyproof(&solve);
+    assert!(ran.out.starts_with("#2 proved: "), "{}", ran.out);
+    assert!(
+        ran.out
+            .contains("checked by a second, independent program, "),
+        "{}",
+        ran.out
+    );
+    let ran = keyproof(&[&solve[..], &["--unchecked"]].concat());
+    assert_eq!(ran.code, 0);
+    assert!(
+        ran.out.starts_with("#2 proved by one program: ")
+            && ran.out.contains("not checked a second time, as you asked"),
+        "{}",
+        ran.out
+    );
+    let json = keyproof(&[&solve[..], &["--unchecked", "--json"]].concat()).json();
+    assert_eq!(
+        (&json["status"], &json["second"]),
+        (&json!("proved"), &json!("skipped"))
+    );
+    let json = keyproof(&[&solve[..], &["--json"]].concat()).json();
+    assert!(json["second"]["accepted"]["positions"].as_u64() > Some(100));
+
+    let rows = keyproof_with(&["check", "-", "--json"], SOUND).json();
+    assert_eq!(rows[0]["verdict"], "sound");
+    assert!(rows[0]["second"]["accepted"]["positions"].as_u64() > Some(0));
+    let rows = keyproof_with(&["check", "-", "--json", "--unchecked"], SOUND).json();
+    assert_eq!(
+        (&rows[0]["verdict"], &rows[0]["second"]),
+        (&json!("sound"), &json!("skipped"))
+    );
+    let ran = keyproof_with(&["check", "-", "--unchecked"], SOUND);
+    assert!(
+        ran.out.contains("not checked a second time, as you asked"),
+        "{}",
+        ran.out
+    );
+    let ran = keyproof_with(&["check", "-", "--unchecked", "--certificates", "x"], SOUND);
+    assert_eq!(ran.code, 2);
+}
+
+#[test]
+fn a_handout_of_what_is_unsound_is_refused_unless_asked_for() {
+    let folder = folder("handout");
+    let cooked = file(&folder, "tuesday.pgn", COOKED);
+    let page = folder.join("print.html");
+    let handout = ["handout", &cooked, "-o", page.to_str().unwrap()];
+    let ran = keyproof(&handout);
+    assert_eq!(ran.code, 1);
+    assert!(ran.err.contains("cook") && !page.exists(), "{}", ran.err);
+    let ran = keyproof(&[&handout[..], &["--unsound"]].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(page.exists());
 }
 
 #[test]

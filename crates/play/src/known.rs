@@ -9,6 +9,7 @@ use shakmaty::{Chess, EnPassantMode, Move, Position};
 use model::notation::{fen, moves, moves::read_uci};
 use prove::Verdict;
 
+use crate::claim::{Claim, Opinion};
 use crate::goal::Goal;
 
 /// A question about a position with the solver to move: does each of `moves`
@@ -166,12 +167,15 @@ impl From<Verdict> for Ruling {
 pub struct Known {
     entries: HashMap<(String, Goal), Entry>,
     nodes: u64,
+    wants_second: bool,
 }
 
 #[derive(Clone, Debug, Default)]
 struct Entry {
     moves: Vec<(Move, Ruling)>,
     any: Option<Ruling>,
+    /// What the checker says of these rulings.
+    second: Option<Opinion>,
 }
 
 impl Known {
@@ -184,8 +188,12 @@ impl Known {
         let goal = answer.question.goal;
         let mut rulings = answer.rulings.iter().map(|r| rich(&position, r));
         if answer.question.moves.is_empty() {
-            let any = &mut self.entries.entry((key(&position), goal)).or_default().any;
-            *any = Some(rulings.next().unwrap_or_else(unread));
+            let entry = self.entries.entry((key(&position), goal)).or_default();
+            let any = Some(rulings.next().unwrap_or_else(unread));
+            if entry.any != any {
+                entry.any = any;
+                entry.second = None;
+            }
         }
         for text in &answer.question.moves {
             let ruling = rulings.next().unwrap_or_else(unread);
@@ -197,11 +205,110 @@ impl Known {
 
     /// Takes in what is known of one move.
     pub fn learn_move(&mut self, position: &Chess, goal: Goal, mv: Move, ruling: Ruling) {
-        let moves = &mut self.entries.entry((key(position), goal)).or_default().moves;
-        match moves.iter_mut().find(|(m, _)| *m == mv) {
-            Some(slot) => slot.1 = ruling,
-            None => moves.push((mv, ruling)),
+        let entry = self.entries.entry((key(position), goal)).or_default();
+        match entry.moves.iter_mut().find(|(m, _)| *m == mv) {
+            Some(slot) if slot.1 == ruling => return,
+            _ => entry.second = None,
         }
+        match entry.moves.iter_mut().find(|(m, _)| *m == mv) {
+            Some(slot) => slot.1 = ruling,
+            None => entry.moves.push((mv, ruling)),
+        }
+    }
+
+    /// From now on no mate counts as proved before the checker has accepted it.
+    pub fn want_second(&mut self) {
+        self.wants_second = true;
+    }
+
+    /// Whether mates are to be checked a second time.
+    pub fn wants_second(&self) -> bool {
+        self.wants_second
+    }
+
+    /// What is known of the moves of a position, as far as it is a proof that
+    /// can be certified; `None` where there is nothing of the kind.
+    pub fn claim(&self, position: &Chess, goal: Goal) -> Option<Claim> {
+        let mate = match goal {
+            Goal::Mate(n) => Some(n),
+            _ if goal.forced().is_some() => return None,
+            _ => None,
+        };
+        let (mut holds, mut fails) = (Vec::new(), Vec::new());
+        for (mv, ruling) in self.rulings(position, goal) {
+            match ruling {
+                Ruling::Holds {
+                    length: Some(length),
+                    evidence: Evidence::Proved,
+                    ..
+                } => holds.push((moves::uci(*mv), *length)),
+                Ruling::Fails {
+                    evidence: Evidence::Proved,
+                    ..
+                } if mate.is_some() => fails.push(moves::uci(*mv)),
+                _ => {}
+            }
+        }
+        match self.any(position, goal) {
+            Some(Ruling::Holds {
+                length: Some(length),
+                line,
+                evidence: Evidence::Proved,
+            }) => {
+                let first = line.first().map(|&mv| moves::uci(mv));
+                holds.extend(first.map(|first| (first, *length)));
+            }
+            Some(Ruling::Fails {
+                evidence: Evidence::Proved,
+                ..
+            }) if mate.is_some() => {
+                fails = position.legal_moves().into_iter().map(moves::uci).collect();
+            }
+            _ => {}
+        }
+        holds.sort();
+        holds.dedup();
+        fails.sort();
+        let longest = holds.iter().map(|&(_, length)| length).max();
+        let claim = Claim {
+            fen: without_clocks(position),
+            goal,
+            n: mate.or(longest)?,
+            holds,
+            fails,
+            shortest: mate.is_some(),
+        };
+        (!claim.holds.is_empty() || !claim.fails.is_empty()).then_some(claim)
+    }
+
+    /// What the checker says of a claim.
+    pub fn heard(&self, claim: &Claim) -> Option<&Opinion> {
+        self.opinion(&fen::read(&claim.fen).ok()?, claim.goal)
+    }
+
+    /// Takes in what came of a claim, if that is still what is known.
+    pub fn hear(&mut self, claim: &Claim, opinion: Opinion) {
+        let Ok(position) = fen::read(&claim.fen) else {
+            return;
+        };
+        if self.claim(&position, claim.goal).as_ref() == Some(claim)
+            && let Some(entry) = self.entries.get_mut(&(key(&position), claim.goal))
+        {
+            entry.second = Some(opinion);
+        }
+    }
+
+    /// What the checker says of all that is known of the moves of a position.
+    pub fn opinion(&self, position: &Chess, goal: Goal) -> Option<&Opinion> {
+        self.entries.get(&(key(position), goal))?.second.as_ref()
+    }
+
+    /// Whether what is known of the moves of a position may be told to students:
+    /// where a second opinion is wanted, proofs of mates only with a yes.
+    pub fn is_believed(&self, position: &Chess, goal: Goal) -> bool {
+        !self.wants_second
+            || !matches!(goal, Goal::Mate(_))
+            || matches!(self.opinion(position, goal), Some(Opinion::Accepted { .. }))
     }
 
     /// What is known of a move. `Open` counts as an answer: the budget was
@@ -242,10 +349,12 @@ impl Known {
         self.nodes
     }
 
-    /// Forgets what was left undecided, so that it is asked again (with a
-    /// larger budget, say).
+    /// Forgets what was left undecided or could not be checked, so that it is
+    /// asked again (with a larger budget, say).
     pub fn forget_undecided(&mut self) {
         for entry in self.entries.values_mut() {
+            let unreached = |second: &mut Opinion| matches!(second, Opinion::Unreached(_));
+            entry.second.take_if(unreached);
             entry.moves.retain(|(_, r)| !r.is_open());
             entry.any.take_if(|r| r.is_open());
         }
@@ -279,7 +388,7 @@ impl Question {
     /// are none.
     pub fn about(position: &Chess, goal: Goal, moves: &[Move]) -> Question {
         Question {
-            fen: format!("{} 0 1", key(position)),
+            fen: without_clocks(position),
             goal,
             moves: moves.iter().map(|&m| moves::uci(m)).collect(),
         }
@@ -289,6 +398,11 @@ impl Question {
 /// Positions that differ in their clocks alone share what is known.
 fn key(position: &Chess) -> String {
     Epd::from_position(position, EnPassantMode::Legal).to_string()
+}
+
+/// The FEN of a position as if the game began there.
+fn without_clocks(position: &Chess) -> String {
+    format!("{} 0 1", key(position))
 }
 
 /// An answer that is missing or does not fit its question leaves it open, so

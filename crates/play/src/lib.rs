@@ -6,6 +6,7 @@
 //! and reading a published file ([`published`]). The student's page is made of
 //! this and of no room that searches, checks or explains.
 
+pub mod claim;
 pub mod diagram;
 pub mod failure;
 pub mod goal;

@@ -25,13 +25,35 @@ pub struct Certificates {
 }
 
 /// Why there is no certificate.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Uncertified {
-    /// Cancelled, or the budget of a question is spent, after this many nodes.
+    /// Cancelled, or the budget is spent, or the text grew too long, after this
+    /// many nodes.
     Undecided { nodes: u64 },
-    /// This move does not do what is to be proved of it.
-    Wrong(Move),
+    /// In this position, this move does not do what is to be proved of it.
+    Wrong(Box<Chess>, Move),
 }
+
+/// What is to be proved of the moves of a position.
+#[derive(Clone, Copy, Debug)]
+pub struct Claimed<'a> {
+    pub position: &'a Chess,
+    /// The solver's moves allowed.
+    pub n: u8,
+    /// Moves that force mate, each in so many moves or fewer.
+    pub holds: &'a [(Move, u8)],
+    /// Moves that do not force mate in `n`. Of those in neither list nothing
+    /// is claimed.
+    pub fails: &'a [Move],
+    /// Whether the lengths are the least.
+    pub shortest: bool,
+}
+
+/// Questions' worth of nodes that one text may take.
+const QUESTIONS: u64 = 20;
+
+/// Bytes that one text may take.
+const LONGEST: usize = 64 << 20;
 
 /// Writes both certificates for the verdicts on all legal moves of `position`
 /// by mates in `n` or fewer. The watcher is asked at every question of the
@@ -64,23 +86,44 @@ pub fn write(
     Ok(Certificates { mates, only })
 }
 
-/// Both certificates as one text, from the keys alone.
+/// The certificates of a claim, as one text; empty if nothing is claimed.
 ///
 /// # Errors
 /// As [`write`].
 pub fn text(
     prover: &mut Prover,
-    position: &Chess,
-    n: u8,
-    keys: &[(Move, u8)],
+    claimed: &Claimed,
     watch: &mut dyn Watch,
 ) -> Result<String, Uncertified> {
+    let &Claimed {
+        position,
+        n,
+        holds,
+        fails,
+        shortest,
+    } = claimed;
     let mut text = String::new();
-    if !keys.is_empty() {
-        text = mates(prover, position, keys, watch)?;
-        text.push('\n');
+    if !holds.is_empty() {
+        text = certified_mates(prover, position, holds, !shortest, watch)?;
     }
-    text += &only(prover, position, n, keys, watch)?;
+    let open = position.legal_moves().into_iter();
+    let open = open.filter(|m| !fails.contains(m) && !holds.iter().any(|(held, _)| held == m));
+    let mut lengths = Vec::new();
+    if shortest {
+        lengths.extend(holds.iter().map(|&(_, length)| length.saturating_sub(1)));
+        lengths.retain(|&length| length > 0 && length < n);
+    }
+    if !fails.is_empty() {
+        lengths.push(n);
+    }
+    if !lengths.is_empty() {
+        let firsts = holds.iter().filter(|(m, _)| !fails.contains(m)).copied();
+        let firsts: Vec<(Move, u8)> = firsts.chain(open.map(|m| (m, 0))).collect();
+        if !text.is_empty() {
+            text.push('\n');
+        }
+        text += &others(prover, position, lengths, &firsts, watch)?;
+    }
     Ok(text)
 }
 
@@ -94,7 +137,18 @@ pub fn mates(
     keys: &[(Move, u8)],
     watch: &mut dyn Watch,
 ) -> Result<String, Uncertified> {
+    certified_mates(prover, position, keys, false, watch)
+}
+
+fn certified_mates(
+    prover: &mut Prover,
+    position: &Chess,
+    keys: &[(Move, u8)],
+    checks_first: bool,
+    watch: &mut dyn Watch,
+) -> Result<String, Uncertified> {
     let mut writer = Writer::new(prover, watch);
+    writer.checks_first = checks_first;
     let mut claims = Vec::new();
     for &(m, length) in keys.iter().rev() {
         let claim = format!("claim mate {length} by {}", uci(m));
@@ -119,12 +173,24 @@ pub fn only(
     let mut lengths: Vec<u8> = keys.iter().map(|&(_, length)| length - 1).collect();
     lengths.retain(|&length| length > 0 && length < n);
     lengths.push(n);
+    others(prover, position, lengths, keys, watch)
+}
+
+/// A certificate that within each of `lengths` no move forces mate but those of
+/// `firsts` that may: each is named from its own length on.
+fn others(
+    prover: &mut Prover,
+    position: &Chess,
+    mut lengths: Vec<u8>,
+    firsts: &[(Move, u8)],
+    watch: &mut dyn Watch,
+) -> Result<String, Uncertified> {
     lengths.sort_unstable();
     lengths.dedup();
     let mut writer = Writer::new(prover, watch);
     let mut claims = Vec::new();
     for &moves in lengths.iter().rev() {
-        let known = keys.iter().filter(|&&(_, length)| length <= moves);
+        let known = firsts.iter().filter(|&&(_, length)| length <= moves);
         let firsts: Vec<Move> = known.map(|&(m, _)| m).collect();
         let names: String = firsts.iter().map(|&m| format!(" {}", uci(m))).collect();
         let claim = format!("claim only {moves}{names}");
@@ -139,10 +205,11 @@ type Id = usize;
 /// Words, some of which end in a node's number.
 type Words = Vec<(String, Option<Id>)>;
 
-/// A line of the certificate.
+/// A line of the certificate, without the numbers in it.
 struct Node {
-    head: String,
-    words: Words,
+    line: String,
+    /// Where in the line the numbers of other nodes stand.
+    below: Vec<(u32, Id)>,
 }
 
 struct Writer<'p, 'w> {
@@ -150,7 +217,14 @@ struct Writer<'p, 'w> {
     watch: &'w mut dyn Watch,
     /// Each after all that it refers to.
     nodes: Vec<Node>,
-    won: HashMap<Chess, Id>,
+    /// Bytes in them.
+    bytes: usize,
+    /// The prover's nodes at which it is too much.
+    most: u64,
+    /// Whether mates by checks are looked for first: they need not be the shortest.
+    checks_first: bool,
+    /// Each with the moves that it takes.
+    won: HashMap<Chess, (u8, Id)>,
     /// By the moves left, which a safe position survives.
     safe: HashMap<Chess, Vec<(u8, Id)>>,
     /// By the moves left, the replies that refuted something, with how often.
@@ -159,10 +233,14 @@ struct Writer<'p, 'w> {
 
 impl Writer<'_, '_> {
     fn new<'p, 'w>(prover: &'p mut Prover, watch: &'w mut dyn Watch) -> Writer<'p, 'w> {
+        let budget = prover.budget.map(|nodes| nodes.saturating_mul(QUESTIONS));
         Writer {
+            most: budget.map_or(u64::MAX, |nodes| prover.nodes.saturating_add(nodes)),
             prover,
             watch,
             nodes: Vec::new(),
+            bytes: 0,
+            checks_first: false,
             won: HashMap::new(),
             safe: HashMap::new(),
             refuters: vec![Vec::new(); 256],
@@ -171,15 +249,28 @@ impl Writer<'_, '_> {
 
     /// The node of a position that is won in `left` moves or fewer.
     fn won(&mut self, position: &Chess, left: u8) -> Result<Option<Id>, Uncertified> {
-        if let Some(&id) = self.won.get(position) {
-            return Ok(Some(id));
+        match self.won.get(position) {
+            Some(&(length, id)) if length <= left => return Ok(Some(id)),
+            _ => {}
+        }
+        let Some((m, length)) = self.winning(position, left)? else {
+            return Ok(None);
+        };
+        let id = self.won_by(position, m, length)?;
+        self.won.insert(position.clone(), (length, id));
+        Ok(Some(id))
+    }
+
+    /// A move that wins in `left` moves or fewer, with the moves that it takes.
+    fn winning(&mut self, position: &Chess, left: u8) -> Result<Option<(Move, u8)>, Uncertified> {
+        if self.checks_first
+            && let Ok(Some(line)) = self.prover.mate_by_checks(position, left, self.watch)
+            && let (Some(&m), Ok(length)) = (line.first(), u8::try_from(line.len().div_ceil(2)))
+        {
+            return Ok(Some((m, length)));
         }
         match self.prover.mate(position, left, self.watch) {
-            Ok(Some((m, Verdict::Forces { length, .. }))) => {
-                let id = self.won_by(position, m, length)?;
-                self.won.insert(position.clone(), id);
-                Ok(Some(id))
-            }
+            Ok(Some((m, Verdict::Forces { length, .. }))) => Ok(Some((m, length))),
             Ok(_) => Ok(None),
             Err(nodes) => Err(Uncertified::Undecided { nodes }),
         }
@@ -194,7 +285,7 @@ impl Writer<'_, '_> {
             return Ok(self.push(format!("w {}#", uci(m)), Vec::new()));
         }
         if replies.is_empty() || left < 2 {
-            return Err(Uncertified::Wrong(m));
+            return Err(wrong(position, m));
         }
         let mut words = Vec::new();
         let mut mated = Vec::new();
@@ -206,7 +297,7 @@ impl Writer<'_, '_> {
             } else if let Some(id) = self.won(&there, left - 1)? {
                 words.push((format!("{}:", uci(reply)), Some(id)));
             } else {
-                return Err(Uncertified::Wrong(m));
+                return Err(wrong(position, m));
             }
         }
         let (usual, named) = grouped(mated);
@@ -241,7 +332,7 @@ impl Writer<'_, '_> {
                 continue;
             }
             if after.is_checkmate() {
-                return Err(Uncertified::Wrong(m));
+                return Err(wrong(position, m));
             }
             match left {
                 0 | 1 => {}
@@ -254,20 +345,24 @@ impl Writer<'_, '_> {
             }
         }
         if left == 2 {
-            words = self.last_refutations(met)?;
+            words = self.last_refutations(position, met)?;
         }
         Ok(self.push("s".to_owned(), words))
     }
 
     /// For each move a reply that leaves no mate at once; few differ.
-    fn last_refutations(&mut self, met: Vec<(Move, Chess)>) -> Result<Words, Uncertified> {
+    fn last_refutations(
+        &mut self,
+        position: &Chess,
+        met: Vec<(Move, Chess)>,
+    ) -> Result<Words, Uncertified> {
         let mut found = Vec::new();
         for (m, after) in &met {
             let meets = |reply: &UciMove| holds(after, *reply);
             let mut known = self.refuters[2].iter().map(|&(reply, _)| reply);
             let reply = known.find(meets);
             let reply = reply.or_else(|| ordered(after).into_iter().map(uci).find(meets));
-            let reply = reply.ok_or(Uncertified::Wrong(*m))?;
+            let reply = reply.ok_or_else(|| wrong(position, *m))?;
             self.refuted(2, reply);
             found.push(reply);
         }
@@ -325,7 +420,7 @@ impl Writer<'_, '_> {
                 Ok((line[1], played(after, line[1])))
             }
             Some((_, Verdict::Unknown { nodes })) => Err(Uncertified::Undecided { nodes: *nodes }),
-            _ => Err(Uncertified::Wrong(m)),
+            _ => Err(wrong(position, m)),
         }
     }
 
@@ -349,14 +444,27 @@ impl Writer<'_, '_> {
 
     fn go_on(&mut self) -> Result<(), Uncertified> {
         let nodes = self.prover.nodes;
-        match self.watch.go_on(nodes, 0.0) {
+        let much = nodes > self.most || self.bytes > LONGEST;
+        match !much && self.watch.go_on(nodes, 0.0) {
             true => Ok(()),
             false => Err(Uncertified::Undecided { nodes }),
         }
     }
 
     fn push(&mut self, head: String, words: Words) -> Id {
-        self.nodes.push(Node { head, words });
+        let mut node = Node {
+            line: head,
+            below: Vec::new(),
+        };
+        for (word, below) in words {
+            node.line.push(' ');
+            node.line += &word;
+            let place = node.line.len() as u32;
+            node.below.extend(below.map(|id| (place, id)));
+        }
+        // A number takes about five letters.
+        self.bytes += node.line.len() + 5 * (node.below.len() + 1);
+        self.nodes.push(node);
         self.nodes.len() - 1
     }
 
@@ -364,22 +472,28 @@ impl Writer<'_, '_> {
     fn text(&self, position: &Chess, claims: &[(String, Id)]) -> String {
         let number = |id: Id| self.nodes.len() - id;
         let fen = Fen::from_position(position, EnPassantMode::Legal);
-        let mut text = format!("keyproof certificate 1\nfen {fen}\n");
+        let mut text = String::with_capacity(self.bytes + 200);
+        let _ = writeln!(text, "keyproof certificate 1\nfen {fen}");
         for (claim, root) in claims {
             let _ = writeln!(text, "{claim} node {}", number(*root));
         }
         for (id, node) in self.nodes.iter().enumerate().rev() {
-            let _ = write!(text, "{} {}", number(id), node.head);
-            for (word, below) in &node.words {
-                let _ = write!(text, " {word}");
-                if let Some(id) = below {
-                    let _ = write!(text, "{}", number(*id));
-                }
+            let _ = write!(text, "{} ", number(id));
+            let mut from = 0;
+            for &(place, below) in &node.below {
+                let place = place as usize;
+                let _ = write!(text, "{}{}", &node.line[from..place], number(below));
+                from = place;
             }
+            text += &node.line[from..];
             text.push('\n');
         }
         text
     }
+}
+
+fn wrong(position: &Chess, m: Move) -> Uncertified {
+    Uncertified::Wrong(Box::new(position.clone()), m)
 }
 
 /// Chooses one answer for each move so that few differ: the one that answers
@@ -475,14 +589,14 @@ mod tests {
         let queen = named(&start, "f7f8q");
         let rook = named(&start, "f7f8r");
         let mut mates = |keys: &[_]| mates(&mut prover, &start, keys, &mut Unwatched);
-        assert_eq!(mates(&[(queen, 2)]), Err(Uncertified::Wrong(queen)));
-        assert_eq!(mates(&[(rook, 1)]), Err(Uncertified::Wrong(rook)));
+        assert_eq!(mates(&[(queen, 2)]), Err(wrong(&start, queen)));
+        assert_eq!(mates(&[(rook, 1)]), Err(wrong(&start, rook)));
         assert!(mates(&[(rook, 2)]).is_ok());
         let mut only = |n, keys: &[_]| only(&mut prover, &start, n, keys, &mut Unwatched);
-        assert_eq!(only(2, &[]), Err(Uncertified::Wrong(rook)));
+        assert_eq!(only(2, &[]), Err(wrong(&start, rook)));
         assert!(only(2, &[(rook, 2)]).is_ok());
         // Whoever calls a mate in two one in three is told that it is shorter.
-        assert_eq!(only(3, &[(rook, 3)]), Err(Uncertified::Wrong(rook)));
+        assert_eq!(only(3, &[(rook, 3)]), Err(wrong(&start, rook)));
     }
 
     #[test]
@@ -492,7 +606,7 @@ mod tests {
         let rook = named(&start, "b2b3");
         let other = named(&start, "b2c2");
         let mut only = |keys: &[_]| only(&mut prover, &start, 3, keys, &mut Unwatched);
-        assert_eq!(only(&[(rook, 3)]), Err(Uncertified::Wrong(other)));
+        assert_eq!(only(&[(rook, 3)]), Err(wrong(&start, other)));
         assert!(only(&[(rook, 3), (other, 3)]).is_ok());
     }
 

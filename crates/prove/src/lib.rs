@@ -14,6 +14,8 @@
 //! with a search without cleverness in `against_naive`.
 
 mod aims;
+#[cfg(feature = "broken-prover")]
+pub mod broken;
 mod by_checks;
 mod calm;
 pub mod certificate;
@@ -115,7 +117,13 @@ impl Prover {
                 .collect(),
             None => position.legal_moves().into_iter().collect(),
         };
-        self.run(n, watch, |search| search.judge(position, n, moves))
+        let judged = self.run(n, watch, |search| search.judge(position, n, moves));
+        #[cfg(feature = "broken-prover")]
+        let judged = judged
+            .into_iter()
+            .map(|(mv, verdict)| (mv, broken::verdict(mv, n, verdict)))
+            .collect();
+        judged
     }
 
     /// The shortest forced mate within `n` moves, as one move and its verdict
@@ -126,11 +134,17 @@ impl Prover {
         n: u8,
         watch: &mut dyn Watch,
     ) -> Result<Option<(Move, Verdict)>, u64> {
-        self.run(n, watch, |search| {
+        let found = self.run(n, watch, |search| {
             search
                 .mate(position, n)
                 .map_err(|Stopped| search.spend.nodes)
-        })
+        });
+        #[cfg(feature = "broken-prover")]
+        let found = found.map(|found| {
+            let first = position.legal_moves().first().copied();
+            broken::mate(first, n, found)
+        });
+        found
     }
 
     /// All replies of the side to move after which the other side has no

@@ -12,7 +12,7 @@ use crate::stamp::when_stale;
 /// A part of the measurements: its name on the command line, and what runs it.
 type Part = (&'static str, fn(quick: bool) -> Done);
 
-const PARTS: [Part; 12] = [
+const PARTS: [Part; 13] = [
     ("pages", pages),
     ("student", student),
     ("desk", desk),
@@ -21,6 +21,7 @@ const PARTS: [Part; 12] = [
     ("exactness", exactness),
     ("cancelling", |quick| measure("cancelling", quick)),
     ("certificates", |quick| measure("certificates", quick)),
+    ("second", |quick| measure("second", quick)),
     ("search", |quick| measure("search", quick)),
     ("tables", tables),
     ("reasons", reasons),

@@ -34,7 +34,20 @@ fn unit() -> Done {
         .args(["clippy", "--quiet", "--workspace", "--all-targets"])
         .args(["--", "--deny", "warnings"]))?;
     pages::build_student()?;
-    run(cargo().args(["test", "--workspace", "--exclude", "keyproof-tests"]))
+    run(cargo().args(["test", "--workspace", "--exclude", "keyproof-tests"]))?;
+    broken()
+}
+
+/// What our programs say with a prover that is broken on purpose.
+fn broken() -> Done {
+    let crates = ["keyproof-second", "keyproof-cli", "keyproof-author"];
+    let mut test = cargo();
+    test.arg("test");
+    for name in crates {
+        test.args(["--package", name]);
+        test.args(["--features", &format!("{name}/broken-prover")]);
+    }
+    run(test.arg("broken"))
 }
 
 /// The corpus, published values, and cross-checks with a reference library.

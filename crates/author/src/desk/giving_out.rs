@@ -3,6 +3,7 @@
 
 use std::collections::HashSet;
 
+use keyproof::check::Second;
 use keyproof::course::{Course, Standard};
 use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
@@ -52,7 +53,10 @@ impl Desk {
             return vec![];
         }
         self.held = None;
-        self.fetch(purpose)
+        match purpose {
+            Purpose::Handout(scope, per_page) => self.save_handout(scope, per_page),
+            _ => self.fetch(purpose),
+        }
     }
     /// What speaks against giving these out; `None` if nothing of them can be
     /// posed, which is told.
@@ -61,6 +65,7 @@ impl Desk {
         let sheets = self.work.sheets.iter();
         let (mut unfit, mut unread) = (Vec::new(), Vec::new());
         let (mut unsound, mut undecided, mut not_yet) = (Vec::new(), Vec::new(), Vec::new());
+        let mut doubted = Vec::new();
         for (place, sheet) in sheets.enumerate().filter(|(_, s)| wanted.contains(&s.id)) {
             let name = named(sheet, place);
             if sheet.reading.is_some() {
@@ -70,6 +75,7 @@ impl Desk {
                 _ if self.can_be_posed(sheet) == Some(false) => unfit.push(name),
                 Standing::Game => unfit.push(name),
                 Standing::Unsound | Standing::Begun => unsound.push(name),
+                Standing::Undecided if self.is_doubted(sheet.id) => doubted.push(name),
                 Standing::Undecided | Standing::Checking => undecided.push(name),
                 Standing::NotYet => not_yet.push(name),
                 Standing::Sound => {}
@@ -105,6 +111,11 @@ impl Desk {
                 phrase("{names} are unsound."),
             ),
             told(
+                &doubted,
+                phrase("Our two programs disagree about {names}: do not give it out."),
+                phrase("Our two programs disagree about {names}: do not give them out."),
+            ),
+            told(
                 &undecided,
                 phrase("{names} is undecided: not every claim is proved."),
                 phrase("{names} are undecided: not every claim is proved."),
@@ -121,6 +132,11 @@ impl Desk {
             why.push(tr("Not every proof is checked yet; the file would carry none.").into());
         }
         Some(why)
+    }
+    /// Whether our two programs disagree about a sheet.
+    fn is_doubted(&self, id: SheetId) -> bool {
+        let second = self.looks.get(&id).map(|look| &look.report.second);
+        matches!(second, Some(Second::Against(_)))
     }
     /// Says once more why what is held is held.
     pub(super) fn hold_anew(&mut self) {

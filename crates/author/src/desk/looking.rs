@@ -106,7 +106,7 @@ impl Desk {
         let of = seen.of.as_ref()?;
         Rc::ptr_eq(of, sheet).then_some(seen)
     }
-    /// Whether a sheet keeps its look, is explained and checked twice.
+    /// Whether a sheet keeps its look and is explained.
     fn is_in_hand(&self, id: SheetId) -> bool {
         self.work.sheets.len() <= SMALL
             || self.work.open == Some(id)

@@ -1,8 +1,13 @@
 //! The second check of the puzzles' mates.
 
+use std::collections::HashSet;
+
+use keyproof::check::{Claim, Opinion, Second};
+use keyproof_second::Heard;
+
 use super::Desk;
-use crate::message::Effect;
-use crate::second::{Accepted, Claimed, Refusal, Second};
+use crate::message::{Effect, Scope};
+use crate::second::{SecondOrder, Wanted};
 use crate::work::SheetId;
 
 /// What an export can say of its mates.
@@ -15,22 +20,15 @@ pub enum Proofs {
 }
 
 impl Desk {
-    /// What is known of the second check of each mate of a puzzle or lesson.
-    pub fn second(&self, id: SheetId) -> Vec<Second<'_>> {
-        let claimed = self.looks.get(&id).map_or_else(Vec::new, Claimed::all);
-        let mates = claimed.iter();
-        mates
-            .map(|claimed| self.second.of(claimed.as_ref()))
-            .collect()
-    }
     /// Whether exports are to carry the proofs.
     pub fn with_proofs(&self) -> bool {
         self.with_proofs
     }
     /// Whether any puzzle on the desk has a proof that can be carried.
     pub fn has_proofs(&self) -> bool {
-        let mut ids = self.work.sheets.iter().map(|sheet| sheet.id);
-        ids.any(|id| self.second(id).iter().any(|mate| *mate != Second::Unasked))
+        let carries = |second: &Second| matches!(second, Second::Waiting | Second::Accepted { .. });
+        let mut looks = self.looks.values();
+        looks.any(|look| carries(&look.report.second) && !look.first_claims().is_empty())
     }
 
     /// Hands the second check what the desk claims now, the open puzzle first.
@@ -38,41 +36,110 @@ impl Desk {
         if self.bench.is_empty() || self.bench.stopped() {
             return vec![];
         }
-        let ids = self.in_hand();
-        let looks = ids.iter().filter_map(|id| self.looks.get(id));
-        let wanted: Vec<Claimed> = looks.flat_map(Claimed::all).flatten().collect();
+        let wanted: Vec<Wanted> = self
+            .in_order()
+            .into_iter()
+            .map(|sheet| Wanted {
+                sheet,
+                claims: self.to_be_checked(sheet),
+                budget: self.budget(sheet),
+            })
+            .collect();
         let orders = self.second.assign(&wanted);
         orders.into_iter().map(Effect::Second).collect()
+    }
+    /// What the checker has not heard of a sheet, or what it accepted and is to be
+    /// carried and was not kept.
+    fn to_be_checked(&self, id: SheetId) -> Vec<Claim> {
+        let Some(look) = self.looks.get(&id) else {
+            return vec![];
+        };
+        let mut claims = look.claims.clone();
+        if self.with_proofs && matches!(look.report.second, Second::Accepted { .. }) {
+            let first = look.first_claims().into_iter();
+            claims.extend(first.filter(|claim| self.second.text(claim).is_none()));
+        }
+        claims
     }
     pub(super) fn end_second(&mut self) -> Option<Effect> {
         self.second.end().map(Effect::Second)
     }
-    pub(super) fn second_done(
-        &mut self,
-        ticket: u32,
-        result: Result<Accepted, Refusal>,
-    ) -> Vec<Effect> {
-        self.second.done(ticket, result);
-        self.assign_second()
+    pub(super) fn second_done(&mut self, ticket: u32, heard: Vec<Heard>) -> Vec<Effect> {
+        if let Some(sheet) = self.second.done(ticket) {
+            self.hear(sheet, heard);
+        }
+        self.assign()
+    }
+    pub(super) fn second_broke(&mut self, why: &str) -> Vec<Effect> {
+        let mut effects = Vec::new();
+        if let Some((sheet, heard)) = self.second.broke(why) {
+            effects.push(Effect::Second(SecondOrder::End));
+            self.hear(sheet, heard);
+        }
+        effects.extend(self.assign());
+        effects
+    }
+    fn hear(&mut self, id: SheetId, heard: Vec<Heard>) {
+        let Some(look) = self.looks.get_mut(&id) else {
+            return;
+        };
+        look.hear(&heard);
+        // Of a puzzle, what is said of its first moves can be carried.
+        let first: HashSet<Claim> = look.first_claims().into_iter().collect();
+        for one in heard {
+            if first.contains(&one.claim) {
+                self.second.keep(one, &first);
+            }
+        }
+        self.shelf.verdicts_changed();
+        self.put_away_if_checked(id);
     }
     /// The proofs of the puzzles that claim a mate.
     pub(super) fn proofs(&self, ids: &[SheetId]) -> Proofs {
-        let (mut texts, mut positions) = (Vec::new(), 0);
-        for &id in ids {
-            for mate in self.second(id) {
-                let Second::Accepted(accepted) = mate else {
-                    return Proofs::Unchecked;
-                };
-                texts.push(accepted.text.as_str());
-                positions += accepted.positions;
+        let (mut texts, mut all) = (Vec::new(), 0);
+        for look in ids.iter().filter_map(|id| self.looks.get(id)) {
+            let claims = look.first_claims();
+            if claims.is_empty() {
+                continue;
+            }
+            let Second::Accepted { .. } = look.report.second else {
+                return Proofs::Unchecked;
+            };
+            for claim in claims {
+                match (look.known.heard(&claim), self.second.text(&claim)) {
+                    (Some(Opinion::Accepted { positions }), Some(text)) => {
+                        all += positions;
+                        texts.push(text);
+                    }
+                    (Some(Opinion::Accepted { positions }), None) if !self.with_proofs => {
+                        all += positions;
+                    }
+                    _ => return Proofs::Unchecked,
+                }
             }
         }
-        match texts.is_empty() {
-            true => Proofs::Unchecked,
-            false => Proofs::Checked(texts.join("\n"), positions),
+        match all {
+            0 => Proofs::Unchecked,
+            _ => Proofs::Checked(texts.join("\n"), all),
         }
     }
     pub(super) fn claims_mate(&self, id: SheetId) -> bool {
-        !self.second(id).is_empty()
+        let look = self.looks.get(&id);
+        look.is_some_and(|look| !look.first_claims().is_empty())
+    }
+
+    /// Saves what our two programs disagree about in the open puzzle.
+    pub(super) fn save_disagreement(&self) -> Vec<Effect> {
+        let Some((_, look)) = self.opened() else {
+            return vec![];
+        };
+        let Second::Against(found) = &look.report.second else {
+            return vec![];
+        };
+        vec![Effect::Download {
+            name: format!("{}-disagreement.txt", self.file_stem(Scope::Open)),
+            kind: "text/plain",
+            text: found.text(),
+        }]
     }
 }

@@ -1,6 +1,6 @@
-use keyproof::check::{Judge, Kind, Soundness};
+use keyproof::check::{Against, Judge, Kind, Opinion, Soundness, Unreached};
 use keyproof::notation::{moves, pgn_write};
-use keyproof::prove::Unwatched;
+use keyproof::prove::{Prover, Unwatched};
 use keyproof::puzzle::Role;
 
 use super::*;
@@ -8,9 +8,12 @@ use crate::message::Scope;
 use keyproof::explain::Analyst;
 use keyproof::moments;
 
+use keyproof_second::{Heard, put};
+
 use crate::book::Claim;
 use crate::explaining;
 use crate::proving::Order;
+use crate::second::SecondOrder;
 use crate::setup::SetupChange;
 use crate::work::{title, told};
 
@@ -27,8 +30,42 @@ pub(super) fn desk() -> Desk {
     desk
 }
 
-/// Sends a message, and answers every question that comes of it.
+/// Sends a message, answers every question that comes of it, and has every proof
+/// checked.
 pub(super) fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
+    let mut rest = Vec::new();
+    let mut due = unheard(desk, msg);
+    while !due.is_empty() {
+        let (seconds, others): (Vec<Effect>, _) = due
+            .into_iter()
+            .partition(|effect| matches!(effect, Effect::Second(_)));
+        rest.extend(others);
+        due = seconds
+            .into_iter()
+            .flat_map(|effect| hear(desk, &effect))
+            .collect();
+    }
+    rest
+}
+
+/// Answers what the second check is asked, if it still is.
+pub(super) fn hear(desk: &mut Desk, effect: &Effect) -> Vec<Effect> {
+    let Effect::Second(SecondOrder::Check { ticket, claims, .. }) = effect else {
+        return vec![];
+    };
+    let mut prover = Prover::new(1 << 20);
+    let claims = claims.iter().cloned();
+    let heard = claims.map(|claim| put(claim, &mut prover, &mut Unwatched));
+    let msg = Msg::SecondDone {
+        ticket: *ticket,
+        heard: heard.collect(),
+    };
+    unheard(desk, msg)
+}
+
+/// Sends a message, and answers every question that comes of it; what is to be
+/// checked twice is left.
+pub(super) fn unheard(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
     let mut judge = Judge::new(1 << 20);
     let mut rest = Vec::new();
     let mut due = desk.update(msg);
@@ -687,13 +724,17 @@ fn only_a_mate_has_a_proof_to_walk() {
     assert!(desk.showing().is_none());
 }
 
-/// Two rooks, with both keys: sound.
+/// Two rooks, with both keys.
+fn both_keys() -> String {
+    format!(
+        "[FEN \"{ROOKS}\"]\n[Stipulation \"#2\"]\n\n1. Ra7 (1. Rb7 $1 Kg8 2. Ra8#) 1... Kg8 2. Rb8# *\n"
+    )
+}
+
+/// A desk with them: sound.
 fn sound() -> (Desk, Vec<Effect>) {
     let mut desk = desk();
-    let text = format!(
-        "[FEN \"{ROOKS}\"]\n[Stipulation \"#2\"]\n\n1. Ra7 (1. Rb7 $1 Kg8 2. Ra8#) 1... Kg8 2. Rb8# *\n"
-    );
-    let (from, text) = ("club.pgn".into(), text);
+    let (from, text) = ("club.pgn".into(), both_keys());
     let effects = run(&mut desk, Msg::Came { from, text });
     assert_eq!(verdict(&desk), Soundness::Sound);
     (desk, effects)
@@ -718,85 +759,194 @@ fn puzzles_are_given_out_to_print_and_as_records() {
     assert!(name.ends_with(".epd") && text.contains("dm 2;"), "{text}");
 }
 
-fn second_ticket(effects: &[Effect]) -> Option<(u32, crate::second::Claimed)> {
-    effects.iter().rev().find_map(|effect| match effect {
-        Effect::Second(crate::second::SecondOrder::Check { ticket, claimed }) => {
-            Some((*ticket, claimed.clone()))
-        }
-        _ => None,
-    })
+/// Two rooks, with both keys: proved, and not yet checked.
+fn proved() -> (Desk, Vec<Effect>) {
+    let mut desk = desk();
+    let (from, text) = ("club.pgn".into(), both_keys());
+    let effects = unheard(&mut desk, Msg::Came { from, text });
+    (desk, effects)
 }
 
-fn told_twice(desk: &Desk) -> String {
-    let id = desk.work().open.expect("a puzzle is open");
-    crate::second::words(&desk.second(id)).unwrap_or_default()
+fn second_check(effects: &[Effect]) -> Option<&Effect> {
+    let check = |effect: &&Effect| matches!(effect, Effect::Second(SecondOrder::Check { .. }));
+    effects.iter().rev().find(check)
+}
+
+/// What is wanted is told of the first claim, which is that of the first moves.
+fn tell(desk: &mut Desk, check: &Effect, opinion: Opinion) {
+    let Effect::Second(SecondOrder::Check { ticket, claims, .. }) = check else {
+        panic!("{check:?}")
+    };
+    let claims = claims.iter().cloned().enumerate();
+    let heard = claims.map(|(i, claim)| Heard {
+        claim,
+        opinion: match i {
+            0 => opinion.clone(),
+            _ => Opinion::Accepted { positions: 1 },
+        },
+        text: None,
+    });
+    let msg = Msg::SecondDone {
+        ticket: *ticket,
+        heard: heard.collect(),
+    };
+    unheard(desk, msg);
+}
+
+fn verdict_words(desk: &Desk) -> (&'static str, String) {
+    let words = desk.opened().expect("a puzzle is open").1.verdict();
+    (words.head, words.evidence)
 }
 
 pub(super) const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers--><footer></footer></body>";
 
 #[test]
-fn a_sound_mate_is_checked_a_second_time_and_the_file_says_so() {
-    let (mut desk, effects) = sound();
-    let (ticket, claimed) = second_ticket(&effects).expect("a second check");
+fn a_mate_is_sound_once_it_is_checked_and_the_file_says_so() {
+    let (mut desk, effects) = proved();
+    let check = second_check(&effects).expect("a second check");
+    let Effect::Second(SecondOrder::Check { claims, .. }) = check else {
+        panic!("{check:?}")
+    };
     let keys = [("a2a7", 2), ("b1b7", 2)].map(|(key, n)| (key.to_owned(), n));
-    assert_eq!((claimed.moves, claimed.keys.len()), (2, 2));
-    assert!(keys.iter().all(|key| claimed.keys.contains(key)));
-    assert!(told_twice(&desk).contains("being checked"));
+    assert_eq!(claims[0].holds, keys);
+    let id = desk.work().open.unwrap();
+    assert_eq!(verdict(&desk), Soundness::Undecided);
+    assert!(desk.is_checking(id));
+    let (head, evidence) = verdict_words(&desk);
+    assert_eq!(head, "Proved, being checked");
+    assert!(evidence.contains("being checked by a second"), "{evidence}");
+    let effects = unheard(&mut desk, Msg::Publish(Scope::Open));
+    assert!(effects.is_empty() && desk.held().is_some());
     let page = desk.student_page(PAGE, Scope::Open).expect("a page");
-    assert!(!page.contains("Checked:"), "not checked yet");
+    assert!(
+        !page.contains("Checked:") && !page.contains("a2a7="),
+        "{page}"
+    );
 
-    let result = Ok(crate::second::Accepted {
-        text: "the proof".into(),
-        positions: 321,
-    });
-    run(&mut desk, Msg::SecondDone { ticket, result });
-    assert!(told_twice(&desk).ends_with("321 positions"));
+    hear(&mut desk, check);
+    assert_eq!(verdict(&desk), Soundness::Sound);
+    assert!(!desk.is_checking(id));
+    let (head, evidence) = verdict_words(&desk);
+    assert_eq!(head, "Sound");
+    assert!(evidence.starts_with("proved, "), "{evidence}");
+    assert!(evidence.contains("; checked by a second, "), "{evidence}");
     let page = desk.student_page(PAGE, Scope::Open).expect("a page");
-    assert!(page.contains("Checked:") && page.contains("321 positions"));
-    assert!(!page.contains("the proof\n") && !page.contains("keyproof-certificates"));
+    assert!(
+        page.contains("Checked:") && page.contains("a2a7=2"),
+        "{page}"
+    );
+    assert!(!page.contains("keyproof-certificates"));
     run(&mut desk, Msg::WithProofs(true));
     let page = desk.student_page(PAGE, Scope::Open).expect("a page");
-    assert!(page.contains("id=\"keyproof-certificates\">\nthe proof"));
+    assert!(page.contains("id=\"keyproof-certificates\">\nkeyproof certificate 1\n"));
 }
 
 #[test]
-fn proofs_that_are_asked_for_and_not_there_hold_the_file_back() {
-    let (mut desk, effects) = sound();
-    let (ticket, _) = second_ticket(&effects).expect("a second check");
-    run(&mut desk, Msg::WithProofs(true));
-    let effects = run(&mut desk, Msg::Publish(Scope::Open));
+fn what_cannot_be_checked_is_undecided_and_held_back() {
+    let (mut desk, effects) = proved();
+    let check = second_check(&effects).expect("a second check");
+    tell(&mut desk, check, Opinion::Unreached(Unreached::Budget));
+    assert_eq!(verdict(&desk), Soundness::Undecided);
+    assert_eq!(kinds(&desk)[0], Kind::Undecided);
+    let (head, evidence) = verdict_words(&desk);
+    assert_eq!(head, "Undecided");
+    assert!(
+        evidence.contains("not checked a second time: the budget did not reach"),
+        "{evidence}"
+    );
+    let effects = unheard(&mut desk, Msg::Publish(Scope::Open));
     assert!(effects.is_empty() && desk.held().is_some());
-    let result = Err(crate::second::Refusal::Budget);
-    run(&mut desk, Msg::SecondDone { ticket, result });
-    assert!(told_twice(&desk).contains("not checked a second time"));
-    run(&mut desk, Msg::WithProofs(false));
-    let effects = run(&mut desk, Msg::Publish(Scope::Open));
-    assert!(matches!(effects[..], [Effect::FetchTemplate(_)]));
+    // With more to spend it is tried again.
+    run(&mut desk, Msg::SearchOn);
+    assert_eq!(verdict(&desk), Soundness::Sound);
+}
+
+#[test]
+fn where_our_programs_disagree_nothing_is_given_out_and_a_report_is_saved() {
+    let (mut desk, effects) = proved();
+    let check = second_check(&effects).expect("a second check");
+    let against = Against::Checker {
+        line: 4,
+        text: "1 w a2a7 h8g8:2".into(),
+        reason: "nothing meets h8g8".into(),
+    };
+    tell(&mut desk, check, Opinion::Against(against));
+    assert_eq!(verdict(&desk), Soundness::Undecided);
+    assert_eq!(kinds(&desk), [Kind::Disagreement]);
+    let (head, evidence) = verdict_words(&desk);
+    assert_eq!(head, "Undecided");
+    assert!(
+        evidence.contains("our two programs disagree: do not give this out"),
+        "{evidence}"
+    );
+    for msg in [
+        Msg::Publish(Scope::Open),
+        Msg::SaveHandout(Scope::Open, 4),
+        Msg::SaveCourse(Scope::Open, keyproof::course::Standard::Cmi5),
+    ] {
+        let effects = unheard(&mut desk, msg);
+        assert!(effects.is_empty(), "{effects:?}");
+        let (_, why) = desk.held().expect("held back");
+        assert!(why[0].starts_with("Our two programs disagree"), "{why:?}");
+    }
+    let [Effect::Download { name, text, .. }] = &unheard(&mut desk, Msg::SaveDisagreement)[..]
+    else {
+        panic!("one file")
+    };
+    assert!(name.ends_with("-disagreement.txt"), "{name}");
+    for part in [
+        ROOKS,
+        "Ra7 (in 2)",
+        "line 4",
+        "1 w a2a7 h8g8:2",
+        "nothing meets h8g8",
+    ] {
+        assert!(text.contains(part), "{text}");
+    }
+}
+
+#[test]
+fn a_cook_that_the_checker_does_not_confirm_is_no_fault() {
+    let mut desk = desk();
+    let text = both_keys().replace(" (1. Rb7 $1 Kg8 2. Ra8#)", "");
+    let from = "club.pgn".into();
+    let effects = unheard(&mut desk, Msg::Came { from, text });
+    assert_eq!(kinds(&desk), [Kind::Cook]);
+    assert_eq!(verdict(&desk), Soundness::Unsound);
+    let check = second_check(&effects).expect("a second check");
+    let against = Against::Itself {
+        fen: ROOKS.into(),
+        mv: "b1b7".into(),
+    };
+    tell(&mut desk, check, Opinion::Against(against));
+    assert_eq!(kinds(&desk), [Kind::Disagreement]);
+    assert_eq!(verdict(&desk), Soundness::Undecided);
+}
+
+#[test]
+fn a_checker_that_breaks_down_leaves_it_undecided() {
+    let (mut desk, _) = proved();
+    let effects = unheard(&mut desk, Msg::SecondBroke("out of memory".into()));
+    let ended = matches!(effects[0], Effect::Second(SecondOrder::End));
+    assert!(ended, "{effects:?}");
+    assert_eq!(verdict(&desk), Soundness::Undecided);
+    assert!(verdict_words(&desk).1.contains("out of memory"));
 }
 
 #[test]
 fn stopping_and_changing_the_claim_end_the_second_check() {
-    let (mut desk, _) = sound();
-    let effects = run(&mut desk, Msg::Stop);
-    assert!(matches!(
-        effects[..],
-        [Effect::Second(crate::second::SecondOrder::End)]
-    ));
-    let effects = run(&mut desk, Msg::GoOn);
-    assert!(second_ticket(&effects).is_some());
-    let effects = run(
-        &mut desk,
-        Msg::Tag {
-            name: "Stipulation".into(),
-            value: "#3".into(),
-        },
-    );
-    assert!(
-        effects
-            .iter()
-            .any(|effect| matches!(effect, Effect::Second(crate::second::SecondOrder::End)))
-    );
-    assert_eq!(told_twice(&desk), "");
+    let (mut desk, _) = proved();
+    let ends = |effects: &[Effect]| {
+        let end = |effect: &Effect| matches!(effect, Effect::Second(SecondOrder::End));
+        effects.iter().any(end)
+    };
+    let effects = unheard(&mut desk, Msg::Stop);
+    assert!(ends(&effects), "{effects:?}");
+    let effects = unheard(&mut desk, Msg::GoOn);
+    assert!(second_check(&effects).is_some());
+    let (name, value) = ("Stipulation".into(), "#3".into());
+    let effects = unheard(&mut desk, Msg::Tag { name, value });
+    assert!(ends(&effects), "{effects:?}");
 }
 
 /// After 1.Kg6 the rook mates on b8 whatever Black does; nothing is listed.

@@ -8,16 +8,14 @@ use std::rc::Rc;
 use keyproof::check::Judge;
 use keyproof::explain::Analyst;
 use keyproof::moments;
-use keyproof::notation::{fen, moves};
-use keyproof::prove::certificate::{self, Uncertified};
 use keyproof::prove::{Prover, Watch};
 use keyproof::tables::Material;
+use keyproof_second::put;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
 use super::{earlier, tables};
-use crate::second::{Accepted, Claimed, Refusal};
 use crate::wire::{Ask, Told};
 
 /// Bytes of a worker's table.
@@ -104,11 +102,15 @@ async fn answer(
         }
         Ask::Second {
             ticket,
-            claimed,
+            claims,
             budget,
         } => {
-            let result = accepted(&claimed, budget, &mut watch(ticket));
-            tell(&scope, &Told::Second { ticket, result });
+            let mut prover = Prover::new(TABLE / 2);
+            prover.budget = Some(budget);
+            let claims = claims.into_iter();
+            let heard = claims.map(|claim| put(claim, &mut prover, &mut watch(ticket)));
+            let heard = heard.collect();
+            tell(&scope, &Told::Second { ticket, heard });
         }
         Ask::Earlier { language, ask } => {
             // This worker is asked for nothing else.
@@ -127,34 +129,6 @@ async fn answer(
                 },
             );
         }
-    }
-}
-
-/// Writes the proof of a claim out, and has it checked.
-///
-/// # Errors
-/// Says why the claim is not checked.
-fn accepted(claimed: &Claimed, budget: u64, watch: &mut dyn Watch) -> Result<Accepted, Refusal> {
-    let illegal = |text: &str| Refusal::Illegal(text.to_owned());
-    let position = fen::read(&claimed.fen).map_err(|_| illegal(&claimed.fen))?;
-    let keys = claimed.keys.iter().map(|(key, length)| {
-        let read = moves::read(&position, key);
-        Ok((read.map_err(|_| illegal(key))?, *length))
-    });
-    let keys: Vec<_> = keys.collect::<Result<_, Refusal>>()?;
-    let mut prover = Prover::new(TABLE / 2);
-    prover.budget = Some(budget);
-    let text = certificate::text(&mut prover, &position, claimed.moves, &keys, watch);
-    let text = text.map_err(|why| match why {
-        Uncertified::Undecided { .. } => Refusal::Budget,
-        Uncertified::Wrong(m) => Refusal::Wrong(m.to_string()),
-    })?;
-    match keyproof_certify::verify(&text) {
-        Ok(accepted) => Ok(Accepted {
-            text,
-            positions: accepted.positions,
-        }),
-        Err(rejected) => Err(Refusal::Rejected(rejected.to_string())),
     }
 }
 

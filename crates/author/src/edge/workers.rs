@@ -11,7 +11,7 @@ use super::{boot_part, words};
 use crate::collection;
 use crate::explaining;
 use crate::message::Msg;
-use crate::proving::{FIRST_BUDGET, Order};
+use crate::proving::Order;
 use crate::second::SecondOrder;
 use crate::wire::{Ask, Told};
 
@@ -118,7 +118,12 @@ impl Workers {
     /// # Errors
     /// What the browser says against it.
     pub fn second(&mut self, order: SecondOrder) -> Result<(), JsValue> {
-        let SecondOrder::Check { ticket, claimed } = order else {
+        let SecondOrder::Check {
+            ticket,
+            claims,
+            budget,
+        } = order
+        else {
             self.second = None;
             return Ok(());
         };
@@ -128,8 +133,8 @@ impl Workers {
         };
         let ask = Ask::Second {
             ticket,
-            claimed,
-            budget: FIRST_BUDGET,
+            claims,
+            budget,
         };
         running
             .worker
@@ -259,7 +264,7 @@ fn message(post: Post, told: Told) -> Option<Msg> {
             millis,
         },
         (_, Told::Earlier(told)) => Msg::Earlier(collection::Event::Told(told)),
-        (_, Told::Second { ticket, result }) => Msg::SecondDone { ticket, result },
+        (_, Told::Second { ticket, heard }) => Msg::SecondDone { ticket, heard },
         (
             _,
             Told::Explained {

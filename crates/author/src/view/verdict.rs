@@ -8,9 +8,8 @@ use crate::desk::{Desk, Part};
 use crate::look::{Look, VerdictWords};
 use crate::message::Msg;
 use crate::next::Next;
-use crate::second;
 use crate::work::Sheet;
-use keyproof::check::{Soundness, thousands};
+use keyproof::check::{Second, Soundness, thousands};
 use keyproof::tongue::{marked, phrase, say, tr};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
@@ -24,14 +23,14 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 if !verdict.evidence.is_empty() {
                     <span>{ " \u{2014} " }{ verdict.evidence }</span>
                 }
-                if let Some(words) = second::words(&desk.second(sheet.id)) {
-                    <span class="second-check">{ if look.lesson.is_some() { say("; the mates {checked}", "checked", &[&words]) } else { format!("; {words}") } }</span>
-                }
                 { guide::about(link, Part::Verdict, tr("What the checker found")) }
             </p>
             <section class="verdict" aria-label={tr("What the checker found")}>
                 { running(desk, sheet, look, checking, link) }
                 <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
+                if matches!(look.report.second, Second::Against(_)) {
+                    <p class="row">{ button(link, tr("Save the report"), Msg::SaveDisagreement, false, "") }</p>
+                }
                 { reading(sheet, link) }
                 if desk.setup().is_none() {
                     { findings::all(look, desk.work().at, link) }

@@ -7,17 +7,19 @@ mod lessons;
 mod prover;
 mod puzzles;
 mod search;
+mod second;
 mod tables;
 
 use crate::Setting;
 
 type Part = (&'static str, fn(&Setting) -> Result<(), String>);
 
-const PARTS: [Part; 8] = [
+const PARTS: [Part; 9] = [
     ("prover", prover::run),
     ("exactness", exactness::run),
     ("cancelling", cancelling::run),
     ("certificates", certificates::run),
+    ("second", second::run),
     ("puzzles", puzzles::run),
     ("search", search::run),
     ("tables", tables::run),

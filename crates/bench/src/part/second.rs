@@ -1,0 +1,114 @@
+//! What the second opinion costs: the time to judge whole puzzles, and the time
+//! to have all that their verdicts rest on checked by the independent checker.
+
+use std::time::Instant;
+
+use keyproof::check::{self, Judge, Known, Opinion, Soundness};
+use keyproof::draft::{Draft, Edit, NodeId};
+use keyproof::notation::{fen, moves};
+use keyproof::prove::corpus::{Seeded, mating};
+use keyproof::prove::{Prover, Unwatched, Verdict};
+use keyproof::puzzle::Puzzle;
+use keyproof_bench::TABLE;
+use keyproof_second::put_all;
+use shakmaty::Chess;
+
+use crate::Setting;
+use crate::print::{heading, percentile};
+
+pub fn run(setting: &Setting) -> Result<(), String> {
+    heading("A second opinion of generated mates, every defence answered");
+    println!(" n  puzzles  claims    judged once, ms    checked, ms        checked / judged");
+    println!("             median    median / largest   median / largest   all together");
+    for n in 2..=5 {
+        let count = setting.of([0, 0, 40, 30, 20, 8][usize::from(n)], 3);
+        let mut random = Seeded::new(200 + u64::from(n));
+        let (mut judged, mut checked, mut claims) = (Vec::new(), Vec::new(), Vec::new());
+        for _ in 0..count {
+            let position = mating(&mut random, n, &mut Prover::new(TABLE));
+            let draft = puzzle(&position, n);
+            let one = cost(&draft)?;
+            judged.push(one.judged);
+            checked.push(one.checked);
+            claims.push(one.claims as f64);
+        }
+        let all = |times: &[f64]| times.iter().sum::<f64>();
+        println!(
+            "{n:2}  {count:7}  {:6.0}    {:>7.1} / {:>7.0}  {:>7.1} / {:>7.0}  {:>8.2}",
+            percentile(&claims, 50),
+            percentile(&judged, 50),
+            percentile(&judged, 100),
+            percentile(&checked, 50),
+            percentile(&checked, 100),
+            all(&checked) / all(&judged),
+        );
+    }
+    Ok(())
+}
+
+struct Cost {
+    /// Milliseconds.
+    judged: f64,
+    checked: f64,
+    claims: usize,
+}
+
+fn cost(draft: &Draft) -> Result<Cost, String> {
+    let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
+    let puzzle = Puzzle::from_draft(draft, &draft.resolve()).map_err(|_| "no puzzle")?;
+    let begun = Instant::now();
+    check::check(draft, &mut known, &mut judge, &mut Unwatched);
+    let judged = begun.elapsed().as_secs_f64() * 1000.0;
+    let begun = Instant::now();
+    let mut prover = Prover::new(TABLE);
+    let heard = put_all(&puzzle, &mut known, &mut prover, &mut Unwatched);
+    let checked = begun.elapsed().as_secs_f64() * 1000.0;
+    let accepted = |opinion: &Opinion| matches!(opinion, Opinion::Accepted { .. });
+    if let Some(other) = heard.iter().find(|one| !accepted(&one.opinion)) {
+        return Err(format!("not accepted: {:?}", other.opinion));
+    }
+    if check::report(draft, &known).verdict == Soundness::Undecided {
+        return Err("undecided".into());
+    }
+    Ok(Cost {
+        judged,
+        checked,
+        claims: heard.len(),
+    })
+}
+
+/// A mate with all its keys, every defence answered.
+fn puzzle(position: &Chess, n: u8) -> Draft {
+    let mut draft = Draft::new();
+    let edit = |draft: &mut Draft, edit| draft.apply(&edit).expect("an edit that can be made");
+    let fen = Some(fen::write(position));
+    edit(&mut draft, Edit::SetStart { fen });
+    let (name, value) = ("Stipulation".into(), Some(format!("#{n}")));
+    edit(&mut draft, Edit::SetTag { name, value });
+    let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
+    for (key, verdict) in Prover::new(TABLE).judge(position, n, None, &mut Unwatched) {
+        if matches!(verdict, Verdict::Forces { .. }) {
+            let line = Edit::AddLine {
+                at: NodeId::ROOT,
+                moves: vec![moves::san(position, key)],
+                nags: vec![1],
+            };
+            edit(&mut draft, line);
+        }
+    }
+    for _ in 0..n {
+        check::check(&draft, &mut known, &mut judge, &mut Unwatched);
+        let mut filling = check::fill(&draft, &known);
+        while !filling.questions.is_empty() {
+            for question in &filling.questions {
+                known.learn(&judge.answer(question, &mut Unwatched));
+            }
+            filling = check::fill(&draft, &known);
+        }
+        match filling.draft {
+            Some(filled) => draft = filled,
+            None => break,
+        }
+    }
+    draft
+}

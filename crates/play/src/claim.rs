@@ -1,0 +1,121 @@
+//! What the prover says of mates, as it is put to a checker that shares nothing
+//! with it, and what that checker may say. Writing certificates is left to
+//! [`prove::certificate`], and what follows for a report to the checker of
+//! puzzles.
+
+use model::notation::{fen, moves::read_uci};
+use prove::certificate::Claimed;
+use shakmaty::{Chess, Move};
+
+use crate::goal::Goal;
+
+/// What was found of the moves of one position, to be certified. Moves are in
+/// UCI, sorted.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Claim {
+    /// The solver is to move.
+    pub fen: String,
+    /// What was asked of the moves.
+    pub goal: Goal,
+    /// The solver's moves in which mate is to be forced.
+    pub n: u8,
+    /// Moves that force mate, each in so many moves or fewer.
+    pub holds: Vec<(String, u8)>,
+    /// Moves that do not force mate in `n`.
+    pub fails: Vec<String>,
+    /// Whether the lengths are the least.
+    pub shortest: bool,
+}
+
+/// A claim with its moves read.
+pub struct ReadClaim {
+    pub position: Chess,
+    pub n: u8,
+    pub holds: Vec<(Move, u8)>,
+    pub fails: Vec<Move>,
+    pub shortest: bool,
+}
+
+/// What came of putting a claim to the checker.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Opinion {
+    /// Every step of the certificate was accepted; the checker set up so many
+    /// positions.
+    Accepted {
+        positions: usize,
+    },
+    /// There is no certificate to be checked.
+    Unreached(Unreached),
+    Against(Against),
+}
+
+/// Why a claim could not be put to the checker.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Unreached {
+    /// The certificate takes more positions than may be looked at, or too long
+    /// a text.
+    Budget,
+    /// Whatever was to do it broke down, and says why.
+    Broke(String),
+}
+
+/// What speaks against a claim.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "snake_case")
+)]
+pub enum Against {
+    /// Writing the certificate, the prover found that in this position this
+    /// move (UCI) does not do what the claim needs.
+    Itself { fen: String, mv: String },
+    /// The checker rejects the certificate at a line, from 1.
+    Checker {
+        line: usize,
+        text: String,
+        reason: String,
+    },
+}
+
+impl Claim {
+    /// The claim with position and moves read; `None` if one of them is not
+    /// legal.
+    pub fn read(&self) -> Option<ReadClaim> {
+        let position = fen::read(&self.fen).ok()?;
+        let holds = self.holds.iter();
+        let holds = holds.map(|(mv, length)| Some((read_uci(&position, mv)?, *length)));
+        let fails = self.fails.iter().map(|mv| read_uci(&position, mv));
+        Some(ReadClaim {
+            holds: holds.collect::<Option<_>>()?,
+            fails: fails.collect::<Option<_>>()?,
+            n: self.n,
+            shortest: self.shortest,
+            position,
+        })
+    }
+}
+
+impl ReadClaim {
+    /// As what a certificate is written of.
+    pub fn claimed(&self) -> Claimed<'_> {
+        Claimed {
+            position: &self.position,
+            n: self.n,
+            holds: &self.holds,
+            fails: &self.fails,
+            shortest: self.shortest,
+        }
+    }
+}

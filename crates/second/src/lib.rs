@@ -1,0 +1,113 @@
+//! The second opinion: writes a certificate of what the core claims of mates
+//! and puts it to the independent checker. What follows from the answer is
+//! left to `keyproof::check`.
+
+use keyproof::check::{self, Against, Claim, Known, Opinion, ReadClaim, Unreached};
+use keyproof::prove::certificate::{self, Uncertified};
+use keyproof::prove::{Prover, Watch};
+use keyproof::puzzle::Puzzle;
+use keyproof_certify::{Kind, verify};
+use serde::{Deserialize, Serialize};
+use shakmaty::fen::Fen;
+use shakmaty::{CastlingMode, EnPassantMode, Move};
+
+/// A claim that was put to the checker.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Heard {
+    pub claim: Claim,
+    pub opinion: Opinion,
+    /// The certificate, if it was accepted.
+    pub text: Option<String>,
+}
+
+/// Puts a claim to the checker. The prover's budget bounds each of its
+/// questions, and so all of them together.
+pub fn put(claim: Claim, prover: &mut Prover, watch: &mut dyn Watch) -> Heard {
+    let (opinion, text) = match claim.read() {
+        Some(read) => judge(&read, prover, watch),
+        None => (
+            Opinion::Against(Against::Itself {
+                fen: claim.fen.clone(),
+                mv: String::new(),
+            }),
+            None,
+        ),
+    };
+    Heard {
+        claim,
+        opinion,
+        text,
+    }
+}
+
+/// Puts all that a puzzle's verdict rests on to the checker, and lets what is
+/// known hear what it says.
+pub fn put_all(
+    puzzle: &Puzzle,
+    known: &mut Known,
+    prover: &mut Prover,
+    watch: &mut dyn Watch,
+) -> Vec<Heard> {
+    known.want_second();
+    let claims = check::claims(puzzle, known).into_iter();
+    let heard: Vec<Heard> = claims.map(|claim| put(claim, prover, watch)).collect();
+    for one in &heard {
+        known.hear(&one.claim, one.opinion.clone());
+    }
+    heard
+}
+
+fn judge(
+    claim: &ReadClaim,
+    prover: &mut Prover,
+    watch: &mut dyn Watch,
+) -> (Opinion, Option<String>) {
+    let text = match certificate::text(prover, &claim.claimed(), watch) {
+        Ok(text) => text,
+        Err(Uncertified::Undecided { .. }) => {
+            return (Opinion::Unreached(Unreached::Budget), None);
+        }
+        Err(Uncertified::Wrong(position, mv)) => {
+            let fen = Fen::from_position(&*position, EnPassantMode::Legal).to_string();
+            let mv = mv.to_uci(CastlingMode::Standard).to_string();
+            return (Opinion::Against(Against::Itself { fen, mv }), None);
+        }
+    };
+    match verify(&text) {
+        Ok(accepted) if says(&accepted.claims, claim) => {
+            let positions = accepted.positions;
+            (Opinion::Accepted { positions }, Some(text))
+        }
+        Ok(_) => (against(&text, 1, "it proves something else"), None),
+        Err(rejected) => (against(&text, rejected.line, &rejected.reason), None),
+    }
+}
+
+fn against(text: &str, line: usize, reason: &str) -> Opinion {
+    Opinion::Against(Against::Checker {
+        line,
+        text: text.lines().nth(line - 1).unwrap_or_default().into(),
+        reason: reason.into(),
+    })
+}
+
+/// Whether what the checker accepted is all that is claimed.
+fn says(accepted: &[keyproof_certify::Claim], claim: &ReadClaim) -> bool {
+    let at_hand = || accepted.iter().filter(|c| c.position == claim.position);
+    let mates = |mv: Move, within: u8| {
+        at_hand()
+            .any(|c| c.kind == Kind::Mate && c.firsts == [mv] && c.moves <= usize::from(within))
+    };
+    let does_not = |mv: Move, within: u8| {
+        at_hand().any(|c| {
+            c.kind == Kind::Only && !c.firsts.contains(&mv) && c.moves >= usize::from(within)
+        })
+    };
+    claim.holds.iter().all(|&(mv, length)| {
+        let no_shorter = !claim.shortest || length < 2 || does_not(mv, length - 1);
+        mates(mv, length) && no_shorter
+    }) && claim.fails.iter().all(|&mv| does_not(mv, claim.n))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,144 @@
+use keyproof::check::{Goal, Judge, Second, Soundness};
+use keyproof::notation::pgn_read;
+use keyproof::prove::Unwatched;
+
+use super::*;
+
+/// A rook mates in two, made of the pawn; making a queen stalemates.
+const ROOK: &str = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
+
+fn claim(holds: &[(&str, u8)], fails: &[&str]) -> Claim {
+    Claim {
+        fen: ROOK.into(),
+        goal: Goal::Mate(2),
+        n: 2,
+        holds: holds.iter().map(|&(mv, n)| (mv.into(), n)).collect(),
+        fails: fails.iter().map(|&mv| mv.into()).collect(),
+        shortest: true,
+    }
+}
+
+fn opinion(claim: Claim) -> Opinion {
+    put(claim, &mut Prover::new(1 << 20), &mut Unwatched).opinion
+}
+
+#[test]
+fn true_claims_are_accepted_and_false_ones_are_not() {
+    let accepted = |claim| matches!(opinion(claim), Opinion::Accepted { .. });
+    assert!(accepted(claim(&[("f7f8r", 2)], &["f7f8q", "f7f8n"])));
+    // Of a move in neither list nothing is said.
+    assert!(accepted(claim(&[], &["f7f8q"])));
+    assert!(accepted(claim(&[("f7f8r", 2)], &[])));
+    for wrong in [
+        claim(&[("f7f8q", 2)], &[]),
+        claim(&[("f7f8r", 1)], &[]),
+        claim(&[], &["f7f8r"]),
+        claim(&[("f7f8r", 2)], &["f7f8r"]),
+        claim(&[("a1a2", 2)], &[]),
+    ] {
+        let told = opinion(wrong.clone());
+        assert!(matches!(told, Opinion::Against(_)), "{wrong:?}: {told:?}");
+    }
+}
+
+#[test]
+fn a_length_that_is_not_the_least_is_told_only_where_it_should_be() {
+    // A queen and a rook: both lengths of the same move are proved, 1 is true.
+    let mut long = Claim {
+        fen: "7k/8/5K2/6Q1/8/8/8/8 w - - 0 1".into(),
+        goal: Goal::Mate(2),
+        n: 2,
+        holds: vec![("g5g7".into(), 2)],
+        fails: vec![],
+        shortest: true,
+    };
+    assert!(matches!(opinion(long.clone()), Opinion::Against(_)));
+    long.shortest = false;
+    assert!(matches!(opinion(long), Opinion::Accepted { .. }));
+}
+
+#[test]
+fn a_spent_budget_leaves_it_open() {
+    let mut prover = Prover::new(1 << 20);
+    prover.budget = Some(1);
+    let fen = "8/8/8/8/8/2K5/1R6/k7 w - - 0 1";
+    let claim = Claim {
+        fen: fen.into(),
+        n: 3,
+        goal: Goal::Mate(3),
+        ..claim(&[("b2b3", 3), ("b2c2", 3)], &["b2b8"])
+    };
+    let heard = put(claim.clone(), &mut prover, &mut Unwatched);
+    assert_eq!(heard.opinion, Opinion::Unreached(Unreached::Budget));
+    assert!(heard.text.is_none());
+    prover.budget = None;
+    let heard = put(claim, &mut prover, &mut Unwatched);
+    assert!(matches!(heard.opinion, Opinion::Accepted { .. }));
+    assert!(heard.text.is_some());
+}
+
+/// What the checker accepted of another claim is no opinion about this one.
+#[test]
+fn what_is_accepted_must_be_what_is_claimed() {
+    let mut prover = Prover::new(1 << 20);
+    let heard = put(
+        claim(&[("f7f8r", 2)], &["f7f8q"]),
+        &mut prover,
+        &mut Unwatched,
+    );
+    let accepted = verify(&heard.text.unwrap()).unwrap().claims;
+    let says = |claim: Claim| says(&accepted, &claim.read().unwrap());
+    assert!(says(claim(&[("f7f8r", 2)], &["f7f8q"])));
+    assert!(!says(claim(&[("f7f8b", 2)], &["f7f8q"])));
+    assert!(!says(claim(&[("f7f8r", 1)], &["f7f8q"])));
+    assert!(!says(claim(&[("f7f8r", 2)], &["f7f8q", "f7f8n"])));
+    let elsewhere = Claim {
+        fen: ROOK.replace(" w ", " b "),
+        ..claim(&[], &["h7h6"])
+    };
+    assert!(!says(elsewhere));
+}
+
+#[test]
+fn a_verdict_waits_for_all_that_it_rests_on() {
+    let pgn = "[FEN \"8/8/8/8/8/2K5/1R6/k7 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Rb3 (1. Rc2 $1 Kb1 2. Kb3 Ka1 3. Rc1#) 1... Ka2 2. Kc2 Ka1 3. Ra3# *";
+    let draft = pgn_read::read(pgn).remove(0).draft;
+    let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+    let mut known = Known::default();
+    let mut judge = Judge::new(1 << 20);
+    let report = check::check(&draft, &mut known, &mut judge, &mut Unwatched);
+    assert_eq!(report.verdict, Soundness::Sound);
+    assert_eq!(report.second, Second::Skipped);
+    known.want_second();
+    let waits = check::report(&draft, &known);
+    assert_eq!(waits.verdict, Soundness::Undecided);
+    assert_eq!(waits.second, Second::Waiting);
+    // The first moves, and those that answer each defence.
+    let claims = check::claims(&puzzle, &known);
+    assert!(claims.len() > 3, "{claims:?}");
+    assert_eq!(claims[0].fen, "8/8/8/8/8/2K5/1R6/k7 w - - 0 1");
+
+    // One no is enough, wherever it stands.
+    let last = claims.len() - 1;
+    let mut doubted = known.clone();
+    let mut prover = Prover::new(1 << 20);
+    for (i, claim) in claims.iter().enumerate() {
+        let told = match i == last {
+            true => Opinion::Against(Against::Itself {
+                fen: claim.fen.clone(),
+                mv: "a1a2".into(),
+            }),
+            false => put(claim.clone(), &mut prover, &mut Unwatched).opinion,
+        };
+        doubted.hear(claim, told);
+    }
+    let report = check::report(&draft, &doubted);
+    assert_eq!(report.verdict, Soundness::Undecided);
+    assert!(matches!(report.second, Second::Against(_)));
+
+    put_all(&puzzle, &mut known, &mut prover, &mut Unwatched);
+    let report = check::report(&draft, &known);
+    assert_eq!(report.verdict, Soundness::Sound);
+    assert!(matches!(report.second, Second::Accepted { positions } if positions > 100));
+    assert!(check::claims(&puzzle, &known).is_empty());
+}

@@ -1,0 +1,122 @@
+//! A prover that flips one answer in so many cannot get a wrong verdict past the
+//! checker: "sound" is said of nothing unsound, and a fault of nothing sound.
+
+use keyproof::check::{self, Judge, Known, Report, Second, Soundness};
+use keyproof::draft::{Draft, Edit, NodeId};
+use keyproof::notation::{fen, moves};
+use keyproof::prove::broken::{break_down, flipped};
+use keyproof::prove::corpus::{Seeded, mating};
+use keyproof::prove::{Prover, Unwatched, Verdict};
+use keyproof::puzzle::Puzzle;
+use keyproof_second::put_all;
+use shakmaty::{Chess, Move};
+
+/// Bytes of a prover's table.
+const TABLE: usize = 1 << 20;
+
+/// A mate with these first moves as its keys, every defence answered.
+fn puzzle(position: &Chess, n: u8, keys: &[Move]) -> Draft {
+    let mut draft = Draft::new();
+    let edit = |draft: &mut Draft, edit| draft.apply(&edit).expect("an edit that can be made");
+    edit(
+        &mut draft,
+        Edit::SetStart {
+            fen: Some(fen::write(position)),
+        },
+    );
+    let (name, value) = ("Stipulation".into(), Some(format!("#{n}")));
+    edit(&mut draft, Edit::SetTag { name, value });
+    for &key in keys {
+        let line = Edit::AddLine {
+            at: NodeId::ROOT,
+            moves: vec![moves::san(position, key)],
+            nags: vec![1],
+        };
+        edit(&mut draft, line);
+    }
+    let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
+    for _ in 0..n {
+        check::check(&draft, &mut known, &mut judge, &mut Unwatched);
+        let mut filling = check::fill(&draft, &known);
+        while !filling.questions.is_empty() {
+            for question in &filling.questions {
+                known.learn(&judge.answer(question, &mut Unwatched));
+            }
+            filling = check::fill(&draft, &known);
+        }
+        match filling.draft {
+            Some(filled) => draft = filled,
+            None => break,
+        }
+    }
+    draft
+}
+
+/// The verdict, by one program or by two.
+fn verdict(draft: &Draft, twice: bool) -> Report {
+    let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
+    check::check(draft, &mut known, &mut judge, &mut Unwatched);
+    if twice {
+        let puzzle = Puzzle::from_draft(draft, &draft.resolve()).expect("a puzzle");
+        put_all(&puzzle, &mut known, &mut Prover::new(TABLE), &mut Unwatched);
+    }
+    check::report(draft, &known)
+}
+
+/// Puzzles of generated mates: with their keys, with one of them left out, and
+/// with a move that is none.
+fn puzzles(count: usize) -> Vec<Draft> {
+    let mut random = Seeded::new(14);
+    let mut prover = Prover::new(TABLE);
+    let mut made = Vec::new();
+    while made.len() < count {
+        let n = 2 + u8::from(made.len() % 4 == 3);
+        let position = mating(&mut random, n, &mut prover);
+        let judged = prover.judge(&position, n, None, &mut Unwatched);
+        let forces = |v: &Verdict| matches!(v, Verdict::Forces { .. });
+        let (keys, fails): (Vec<_>, Vec<_>) = judged.into_iter().partition(|(_, v)| forces(v));
+        let keys: Vec<Move> = keys.into_iter().map(|(mv, _)| mv).collect();
+        if keys.len() > 3 || fails.is_empty() {
+            continue;
+        }
+        made.push(puzzle(&position, n, &keys));
+        if keys.len() > 1 {
+            made.push(puzzle(&position, n, &keys[1..]));
+        }
+        made.push(puzzle(&position, n, &[keys[0], fails[0].0]));
+    }
+    made
+}
+
+#[test]
+fn no_wrong_verdict_gets_past_the_checker() {
+    let puzzles = puzzles(24);
+    let truth: Vec<Soundness> = puzzles.iter().map(|p| verdict(p, true).verdict).collect();
+    assert!(truth.contains(&Soundness::Sound) && truth.contains(&Soundness::Unsound));
+    assert!(!truth.contains(&Soundness::Undecided));
+    let (mut flips, mut sound, mut doubted, mut fooled) = (0, 0, 0, 0);
+    for (one_in, seeds) in [(1000, 0..30), (100, 30..40), (10, 40..50)] {
+        for (seed, (draft, truth)) in seeds.flat_map(|seed| {
+            let all = puzzles.iter().zip(&truth);
+            all.map(move |one| (seed, one))
+        }) {
+            break_down(seed, one_in);
+            let alone = verdict(draft, false).verdict;
+            fooled += u64::from(alone != *truth);
+            break_down(seed, one_in);
+            let report = verdict(draft, true);
+            flips += flipped();
+            break_down(0, 0);
+            match report.verdict {
+                Soundness::Undecided => doubted += 1,
+                verdict => assert_eq!(verdict, *truth, "seed {seed}, one in {one_in}"),
+            }
+            if report.verdict == Soundness::Sound {
+                sound += 1;
+                assert!(matches!(report.second, Second::Accepted { .. }));
+            }
+        }
+    }
+    println!("{flips} flips, {fooled} wrong by one program, {doubted} undecided, {sound} sound");
+    assert!(flips > 100 && fooled > 20 && doubted > 20 && sound > 20);
+}
