@@ -6,6 +6,14 @@ distribution of the PyPI package `chess` 1.11.2) say of them, one a line:
 
     FEN<tab>win|draw|loss
 
+`tables.py COUNT SEED clock` gives the positions a count of moves for the
+fifty-move rule (FIDE Laws 9.3) and says what holds under it, by distance to the
+next capture or pawn move (DTZ), which the files may round by a move:
+
+    FEN<tab>win|draw|loss|rule|unsure
+
+where `rule` is a draw by that rule alone.
+
 Every material that the distribution carries comes up equally often, for
 either colour and either side to move; of two pawns, some may be taken en
 passant.
@@ -66,14 +74,30 @@ def allow_passing(board):
             board.ep_square = pawn + step
 
 
+def under_the_rule(tables, board):
+    result = tables.probe_wdl(board)
+    if abs(result) == 1:
+        return "rule"
+    if result == 0:
+        return "draw"
+    plies = abs(tables.probe_dtz(board)) + board.halfmove_clock
+    if plies == 100:
+        return "unsure"
+    return NAMES[result] if plies < 100 else "rule"
+
+
 def main():
     count, seed = int(sys.argv[1]), int(sys.argv[2])
+    clock = len(sys.argv) > 3
     rng = random.Random(seed)
     names = materials()
     with chess.syzygy.open_tablebase(str(DATA)) as tables:
         for number in range(count):
             board = random_position(names[number % len(names)], rng)
-            print(f"{board.fen(en_passant='legal')}\t{NAMES[tables.probe_wdl(board)]}")
+            if clock and board.ep_square is None:
+                board.halfmove_clock = rng.choice([0, rng.randrange(100), 60 + rng.randrange(40)])
+            answer = under_the_rule(tables, board) if clock else NAMES[tables.probe_wdl(board)]
+            print(f"{board.fen(en_passant='legal')}\t{answer}")
 
 
 main()

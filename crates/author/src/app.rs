@@ -151,6 +151,13 @@ impl App {
                     link.emit(Msg::NoWorkers(words(&fault)));
                 }
             }
+            Effect::HandEndings => {
+                if let Some(workers) = &self.workers
+                    && let Err(fault) = workers.hand_endings()
+                {
+                    link.emit(Msg::NoWorkers(words(&fault)));
+                }
+            }
             Effect::SaveSoon => {
                 page::after(SAVE_PACE, move || link.emit(Msg::SaveDue));
             }

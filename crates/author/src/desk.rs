@@ -6,6 +6,7 @@ mod beside;
 mod broken;
 mod changes;
 mod earlier;
+mod endings;
 mod finder;
 mod folds;
 mod giving_out;
@@ -40,6 +41,7 @@ use keyproof_board::Mark;
 use shakmaty::{Chess, Move};
 
 use crate::collection::Collection;
+use crate::endings::Endings;
 use crate::example;
 use crate::explaining::Explainer;
 use crate::history::History;
@@ -144,6 +146,8 @@ pub struct Desk {
     effort: Effort,
     picturing: picture::Picturing,
     collection: Collection,
+    /// Endgame tables that were opened from files.
+    endings: Option<Endings>,
     /// The line that was copied or cut last.
     line: Option<Draft>,
     pencil: marks::Pencil,
@@ -190,6 +194,7 @@ impl Desk {
             effort: Effort::default(),
             picturing: picture::Picturing::default(),
             collection: Collection::default(),
+            endings: None,
             line: None,
             pencil: marks::Pencil::default(),
             beside: beside::Beside::default(),
@@ -432,6 +437,7 @@ impl Desk {
             Msg::AskHere(moment) => self.ask_here(moment),
             Msg::AskNot(node) => self.ask_not(node),
             Msg::Earlier(event) => self.earlier(event),
+            Msg::Endings(event) => self.endings_event(event),
 
             Msg::SetUp(on) => {
                 self.setting_up = on;

@@ -16,6 +16,7 @@ mod commands;
 mod defences;
 pub mod desk;
 mod edge;
+mod endings;
 mod example;
 mod explaining;
 pub mod findings;

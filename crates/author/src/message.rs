@@ -15,6 +15,7 @@ use shakmaty::Move;
 use crate::book::Claim;
 use crate::collection;
 use crate::desk::{PictureChange, Turn, Width};
+use crate::endings;
 use crate::explaining;
 use crate::keeping::Room;
 use crate::proving::Order;
@@ -194,6 +195,8 @@ pub enum Msg {
     AskNot(NodeId),
     /// Something about the author's earlier games.
     Earlier(collection::Event),
+    /// Something about files with endgame tables.
+    Endings(endings::Event),
 
     // The board.
     SetUp(bool),
@@ -350,6 +353,8 @@ pub enum Effect {
     Explain(explaining::Order),
     /// For the worker with the earlier games.
     Earlier(collection::Order),
+    /// Hand the files with endgame tables to the workers.
+    HandEndings,
     /// Send `SaveDue` in a moment.
     SaveSoon,
     Write(Box<Writing>),

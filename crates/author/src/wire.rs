@@ -7,6 +7,7 @@ use keyproof_second::Heard;
 use serde::{Deserialize, Serialize};
 
 use crate::collection;
+use crate::endings::Endings;
 
 /// From the page. `budget` is how many positions may be looked at.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -65,4 +66,6 @@ pub enum Told {
         explanation: Explanation,
     },
     Earlier(collection::Told),
+    /// What is in files with endgame tables.
+    Endings(Endings),
 }

@@ -7,4 +7,4 @@ mod tasks;
 #[cfg(target_arch = "wasm32")]
 mod wasm;
 
-pub use tasks::{Host, Outcome, TABLE, Tasks};
+pub use tasks::{Host, Made, Outcome, TABLE, Tasks};

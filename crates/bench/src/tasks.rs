@@ -83,22 +83,66 @@ impl Tasks {
 
     fn table(&mut self, name: &str, host: &dyn Host) -> Result<Outcome, String> {
         let material = Material::read(name).ok_or_else(|| format!("no material: {name}"))?;
+        let begun = host.now();
+        Tables::new().make(material, &mut Unwatched);
+        let with_smaller = host.now() - begun;
         let mut missing = self.tables.missing(material);
         missing.pop();
         for smaller in missing {
             self.tables.make(smaller, &mut Unwatched);
         }
         let begun = host.now();
-        self.tables.make(material, &mut Unwatched);
+        let mut tables = self.tables.clone();
+        tables.make(material, &mut Unwatched);
         let ms = host.now() - begun;
+        self.tables = tables;
         let content = self.tables.content(material).ok_or("not made")?;
-        let longest = content.longest[0];
         let kept = self.tables.save(material).map_or(0, |bytes| bytes.len());
+        let made = Made {
+            with_smaller,
+            kept: kept as f64,
+            longest: content.longest.map(|moves| moves.unwrap_or(0)),
+        };
         Ok(Outcome {
             ms,
             nodes: content.bytes as u64,
-            answer: format!("{} {kept}", longest.unwrap_or(0)),
+            answer: made.to_string(),
         })
+    }
+}
+
+/// What came of an endgame table.
+pub struct Made {
+    /// Milliseconds for the table and all that it leads to.
+    pub with_smaller: f64,
+    /// Bytes of it when it is kept.
+    pub kept: f64,
+    /// The longest mates, in moves, with White and with Black to move; 0 for
+    /// none.
+    pub longest: [u16; 2],
+}
+
+impl std::fmt::Display for Made {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let [white, black] = self.longest;
+        write!(f, "{white} {black} {} {}", self.kept, self.with_smaller)
+    }
+}
+
+impl std::str::FromStr for Made {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Made, String> {
+        let unreadable = || format!("no table was made: {text}");
+        let fields: Option<Vec<f64>> = text.split(' ').map(|field| field.parse().ok()).collect();
+        match fields.as_deref() {
+            Some(&[white, black, kept, with_smaller]) => Ok(Made {
+                with_smaller,
+                kept,
+                longest: [white as u16, black as u16],
+            }),
+            _ => Err(unreadable()),
+        }
     }
 }
 

@@ -7,7 +7,7 @@ use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use model::notation::{fen, moves::read_uci};
 use prove::{Aim, Prover, Unwatched, Watch};
 use search::{Grade, Kept, Limits, Search, Value};
-use tables::{TableResult, Tables};
+use tables::{Material, Standing, Tables};
 
 /// A prover and a search, each with its table.
 pub struct Judge {
@@ -37,9 +37,14 @@ const DECIDED: i32 = 1_000;
 impl Judge {
     /// A judge whose tables take at most about `table_bytes` bytes.
     pub fn new(table_bytes: usize) -> Judge {
+        Judge::with_tables(table_bytes, Tables::new())
+    }
+
+    /// The same with endgame tables from elsewhere.
+    pub fn with_tables(table_bytes: usize, tables: Tables) -> Judge {
         Judge {
             prover: Prover::new(table_bytes / 2),
-            search: Search::new(table_bytes / 2),
+            search: Search::with_tables(table_bytes / 2, tables),
             searched: NODES_PER_TEST,
         }
     }
@@ -230,7 +235,7 @@ impl Judge {
         }
     }
 
-    /// A move into an ending that a table knows.
+    /// A move into an ending that a table knows, under the fifty-move rule.
     fn by_table(
         &mut self,
         position: &Chess,
@@ -238,15 +243,25 @@ impl Judge {
         margins: Margins,
         watch: &mut dyn Watch,
     ) -> Option<Ruling> {
-        if position.board().occupied().count() <= 4 {
-            return None;
-        }
         let mut after = position.clone();
         after.play_unchecked(mv);
-        let value = match self.search.tables.probe(&after, watch)? {
-            TableResult::Loss(_) => DECIDED,
-            TableResult::Draw => 0,
-            TableResult::Win(_) => -DECIDED,
+        let Some(exact) = self.search.tables.exact(&after, watch) else {
+            // A table may know the ending, and not whether the moves that are
+            // left are enough.
+            return Material::of(&after).map(|_| Ruling::Open {
+                line: vec![mv],
+                nodes: 0,
+                evidence: None,
+            });
+        };
+        if position.board().occupied().count() <= 4 && !exact.by_rule {
+            // The search gives the same answer with a line to the mate.
+            return None;
+        }
+        let value = match exact.standing {
+            Standing::Loss => DECIDED,
+            Standing::Draw => 0,
+            Standing::Win => -DECIDED,
         };
         let line = vec![mv];
         let evidence = Evidence::Table;
@@ -274,10 +289,12 @@ impl Judge {
     fn table_line(&mut self, after: &Chess, mut line: Vec<Move>) -> Vec<Move> {
         let mut at = after.clone();
         while line.len() < SHOWN_OF_TABLES {
-            let best = self.search.tables.best_moves(&at, &mut Unwatched);
-            let Some((mv, _)) = best.and_then(|moves| moves.first().copied()) else {
-                break;
+            let tables = &mut self.search.tables;
+            let best = match tables.best_moves(&at, &mut Unwatched) {
+                Some(moves) => moves.first().map(|&(mv, _)| mv),
+                None => tables.best(&at),
             };
+            let Some(mv) = best else { break };
             at.play_unchecked(mv);
             line.push(mv);
         }
@@ -327,8 +344,29 @@ impl Judge {
         ruling.holds().then_some(ruling)
     }
 
+    /// The best move of an ending that a table knows.
+    fn best_by_table(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Move> {
+        self.search.tables.exact(position, watch)?;
+        let moves = self.search.tables.exact_moves(position, watch)?;
+        let best = moves.iter().min_by_key(|(_, exact)| match exact.standing {
+            Standing::Win => (0, i32::from(exact.mate.unwrap_or(0))),
+            Standing::Draw => (1, 0),
+            Standing::Loss => (2, -i32::from(exact.mate.unwrap_or(0))),
+        });
+        best.map(|&(mv, _)| mv)
+    }
+
     /// Whether any move keeps the right margin.
     fn any(&mut self, position: &Chess, margins: Margins, watch: &mut dyn Watch) -> Ruling {
+        if let Some(mv) = self.best_by_table(position, watch) {
+            return match self.keeps(position, mv, margins, watch) {
+                Ruling::Fails { evidence, .. } => Ruling::Fails {
+                    line: Vec::new(),
+                    evidence,
+                },
+                other => other,
+            };
+        }
         let Some((value, best)) = self.best(position, watch) else {
             return Ruling::Open {
                 line: Vec::new(),

@@ -16,6 +16,7 @@ use crate::check::Ticking;
 use crate::input::position;
 use crate::judge::TABLE;
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble};
+use crate::tables;
 
 /// Searches a position and explains what was found.
 pub fn run(task: &Analyse) -> Result<Outcome, Trouble> {
@@ -32,7 +33,7 @@ pub fn run(task: &Analyse) -> Result<Outcome, Trouble> {
     }
     let bar = output::progress(0, "line");
     let watch = &mut Ticking(bar.clone());
-    let mut search = Search::new(TABLE);
+    let mut search = Search::with_tables(TABLE, tables::at_hand());
     let limits = Limits {
         lines: task.lines.into(),
         ..Limits::nodes(task.nodes)
@@ -61,7 +62,7 @@ fn explain(position: &Chess, best: &Line, watch: &mut Ticking) -> Explanation {
     let goal = Goal::Best(Stipulation::Best.margins());
     let moves: Vec<_> = position.legal_moves().into_iter().collect();
     let question = Question::about(position, goal, &moves);
-    let answer: Answer = Judge::new(TABLE).answer(&question, watch);
+    let answer: Answer = Judge::with_tables(TABLE, tables::at_hand()).answer(&question, watch);
     let inquiry = Inquiry {
         fen: fen::write(position),
         goal,
@@ -70,7 +71,7 @@ fn explain(position: &Chess, best: &Line, watch: &mut Ticking) -> Explanation {
         tries: Vec::new(),
         speech: Speech::default(),
     };
-    Analyst::new(TABLE).explain(&inquiry, watch)
+    Analyst::with_tables(TABLE, tables::at_hand()).explain(&inquiry, watch)
 }
 
 #[derive(Serialize)]

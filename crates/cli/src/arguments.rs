@@ -162,31 +162,43 @@ pub struct Analyse {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub endings: Endings,
 }
 
-/// Look an ending of up to four men up in an exact table.
+/// Look an ending up in an exact table: of up to four men, or with Syzygy files
+/// up to seven.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   keyproof table '8/8/3k4/8/4K3/4P3/8/8 w - - 0 1'
   keyproof table '8/8/3k4/8/4K3/4P3/8/8 w - - 0 1' --json
 
-The tables are made on the spot. They tell win, draw and loss, and the moves to
-mate when the winner hurries and the loser delays; the fifty-move rule does not
-count. A star marks the best moves.
+Tables are made once and kept in the cache folder ($XDG_CACHE_HOME/keyproof, or
+~/.cache/keyproof); a damaged one is made anew. They tell win, draw and loss, and
+the moves to mate when the winner hurries and the loser delays; the fifty-move
+rule does not count. A star marks the best moves.
 
-JSON: {\"fen\",\"result\",\"mate\",\"moves\",\"tables\",\"milliseconds\"}. The result is win,
-draw or loss for the side to move, mate the winner's moves to mate, or null; a
-move is {\"uci\",\"san\",\"result\",\"mate\"}, the best first; tables are those made.
+With --syzygy, endings of up to seven men are looked up in Syzygy files. They tell
+win, draw and loss under the fifty-move rule, and no moves to mate; a draw that
+would be decided without the rule is marked.
+
+JSON: {\"fen\",\"result\",\"mate\",\"by_rule\",\"moves\",\"tables\",\"milliseconds\"}. The result
+is win, draw or loss for the side to move, mate the winner's moves to mate, or
+null, by_rule whether it is a draw by the fifty-move rule alone; a move is {\"uci\",
+\"san\",\"result\",\"mate\",\"by_rule\"}, the best first; tables are those made.
 
 Exit codes: 0 looked up, 2 no legal position, or none that tables cover.")]
 pub struct Table {
-    /// The position: at most four men, kings included, and no castling rights
+    /// The position: at most four men, kings included, or what Syzygy files
+    /// cover, and no castling rights
     #[arg(value_name = "FEN")]
     pub fen: String,
     /// Print JSON
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub endings: Endings,
 }
 
 /// Answer every defence: fill in the best answer to each one left out.
@@ -210,6 +222,8 @@ pub struct Complete {
     pub output: Option<PathBuf>,
     #[command(flatten)]
     pub effort: Effort,
+    #[command(flatten)]
+    pub endings: Endings,
 }
 
 /// Check every claim of every puzzle.
@@ -253,6 +267,8 @@ pub struct Check {
     pub unchecked: bool,
     #[command(flatten)]
     pub effort: Effort,
+    #[command(flatten)]
+    pub endings: Endings,
 }
 
 /// Make the student's file: one page that judges every move, without network.
@@ -298,6 +314,8 @@ pub struct Publish {
     pub unchecked: bool,
     #[command(flatten)]
     pub effort: Effort,
+    #[command(flatten)]
+    pub endings: Endings,
 }
 
 /// Check certificates: proofs of mates that anyone can check.
@@ -334,6 +352,38 @@ pub struct Effort {
     /// settle is undecided. No bound if left out
     #[arg(long, value_name = "N")]
     pub nodes: Option<u64>,
+}
+
+/// Where exact endings come from.
+#[derive(Debug, Default, Args)]
+pub struct Endings {
+    /// Neither read nor keep endgame tables in the cache folder
+    #[arg(long)]
+    pub no_cache: bool,
+    /// Endings of up to seven men are exact where DIR has their Syzygy files;
+    /// may be given several times
+    #[arg(long, value_name = "DIR")]
+    pub syzygy: Vec<PathBuf>,
+}
+
+impl Task {
+    /// Where the task has its exact endings from, if it asks for any.
+    pub fn endings(&self) -> Option<&Endings> {
+        match self {
+            Task::Analyse(task) => Some(&task.endings),
+            Task::Table(task) => Some(&task.endings),
+            Task::Check(task) => Some(&task.endings),
+            Task::Complete(task) => Some(&task.endings),
+            Task::Publish(task) => Some(&task.endings),
+            Task::Moments(task) => Some(&task.endings),
+            Task::Solve(_)
+            | Task::Verify(_)
+            | Task::Seen(_)
+            | Task::Export(_)
+            | Task::Handout(_)
+            | Task::Diagram(_) => None,
+        }
+    }
 }
 
 /// Find the moments of a game that are worth asking about.
@@ -388,6 +438,8 @@ pub struct Moments {
     /// says so
     #[arg(long)]
     pub unchecked: bool,
+    #[command(flatten)]
+    pub endings: Endings,
 }
 
 /// Show in which games of a collection the positions of a game occurred.

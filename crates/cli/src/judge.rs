@@ -11,6 +11,7 @@ use keyproof::prove::{Prover, Watch};
 use keyproof::puzzle::Puzzle;
 use keyproof_second::{Heard, put};
 
+use crate::tables;
 use crate::workers::{cores, in_order};
 
 /// Bytes that the table of one prover may take.
@@ -24,7 +25,7 @@ pub fn prover(nodes: Option<u64>) -> Prover {
 }
 
 pub fn judge_with(nodes: Option<u64>) -> Judge {
-    let mut judge = Judge::new(TABLE);
+    let mut judge = Judge::with_tables(TABLE, tables::at_hand());
     judge.set_budget(nodes);
     judge
 }
@@ -99,7 +100,7 @@ pub fn explain(game: &Game, known: &Known, watch: &mut dyn Watch) -> Option<Expl
     let puzzle = Puzzle::from_draft(&game.draft, &game.draft.resolve()).ok()?;
     let inquiry = Inquiry::of(&puzzle, known)?;
     let tongue = keyproof_tongues::of_inquiry(&inquiry);
-    Some(tongue.speaks(|| Analyst::new(TABLE).explain(&inquiry, watch)))
+    Some(tongue.speaks(|| Analyst::with_tables(TABLE, tables::at_hand()).explain(&inquiry, watch)))
 }
 
 /// A draft with every defence answered, and how many answers were filled in.

@@ -21,6 +21,7 @@ mod publish;
 mod seen;
 mod solve;
 mod table;
+mod tables;
 mod verify;
 mod workers;
 
@@ -29,25 +30,15 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use arguments::{Arguments, Task};
-use output::Trouble;
+use output::{Outcome, Trouble};
 
 fn main() -> ExitCode {
     #[cfg(feature = "broken-prover")]
     break_down();
-    let done = match Arguments::parse().task {
-        Task::Solve(task) => solve::run(&task),
-        Task::Analyse(task) => analyse::run(&task),
-        Task::Table(task) => table::run(&task),
-        Task::Complete(task) => complete::run(&task),
-        Task::Check(task) => check::run(&task),
-        Task::Publish(task) => publish::run(&task),
-        Task::Verify(task) => verify::run(&task),
-        Task::Moments(task) => moments::run(&task),
-        Task::Seen(task) => seen::run(&task),
-        Task::Export(task) => export::run(&task),
-        Task::Handout(task) => handout::run(&task),
-        Task::Diagram(task) => diagram::run(&task),
-    };
+    let task = Arguments::parse().task;
+    let opened = task.endings().map_or(Ok(()), tables::open);
+    let done = opened.and_then(|()| run(task));
+    tables::close();
     match done {
         Ok(outcome) => ExitCode::from(outcome as u8),
         // Whoever read our output has seen enough.
@@ -69,5 +60,22 @@ fn break_down() {
     let numbers: Vec<u64> = told.split(' ').filter_map(|n| n.parse().ok()).collect();
     if let [seed, one_in] = numbers[..] {
         keyproof::prove::broken::break_down(seed, one_in);
+    }
+}
+
+fn run(task: Task) -> Result<Outcome, Trouble> {
+    match task {
+        Task::Solve(task) => solve::run(&task),
+        Task::Analyse(task) => analyse::run(&task),
+        Task::Table(task) => table::run(&task),
+        Task::Complete(task) => complete::run(&task),
+        Task::Check(task) => check::run(&task),
+        Task::Publish(task) => publish::run(&task),
+        Task::Verify(task) => verify::run(&task),
+        Task::Moments(task) => moments::run(&task),
+        Task::Seen(task) => seen::run(&task),
+        Task::Export(task) => export::run(&task),
+        Task::Handout(task) => handout::run(&task),
+        Task::Diagram(task) => diagram::run(&task),
     }
 }

@@ -21,6 +21,7 @@ use crate::arguments::Moments;
 use crate::input::{self, Entry};
 use crate::judge::{How, check_twice, judge_with};
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
+use crate::tables;
 use crate::workers::{cores, in_order};
 
 /// Looks for the moments of one game, or of all games of a file.
@@ -160,7 +161,8 @@ fn answer_all(
             |(), question| {
                 let begin = Instant::now();
                 let tongue = keyproof_tongues::of_question(question);
-                let answer = tongue.speaks(|| moments::answer(question, &mut Unwatched));
+                let answer = tongue
+                    .speaks(|| moments::answer_with(question, &tables::at_hand(), &mut Unwatched));
                 (answer, begin.elapsed())
             },
             |question, (answer, took)| {

@@ -55,6 +55,12 @@ pub fn complain(sentence: &str) {
     anstream::eprintln!("{red}error:{red:#} {sentence}");
 }
 
+/// Says on standard error what is worth knowing, though nothing is lost by it.
+pub fn remark(sentence: &str) {
+    let yellow = AnsiColor::Yellow.on_default().bold();
+    anstream::eprintln!("{yellow}note:{yellow:#} {sentence}");
+}
+
 /// A verdict as its word and its colour.
 pub fn verdict(verdict: Soundness) -> (&'static str, Style) {
     match verdict {

@@ -128,7 +128,7 @@ const PAWN_ENDING: &str = "4k3/8/4K3/4P3/8/8/8/8 w - - 0 1";
 
 #[test]
 fn table_tells_the_exact_result_of_every_move() {
-    let json = keyproof(&["table", PAWN_ENDING, "--json"]).json();
+    let json = keyproof(&["table", PAWN_ENDING, "--json", "--no-cache"]).json();
     assert_eq!(
         (&json["fen"], &json["result"]),
         (&json!(PAWN_ENDING), &json!("win"))
@@ -150,6 +150,101 @@ fn table_tells_the_exact_result_of_every_move() {
     assert!(ran.out.starts_with(&headline), "{}", ran.out);
     assert!(ran.out.contains("  * K"), "{}", ran.out);
     assert_eq!(ran.code, 0);
+}
+
+/// Where the command keeps tables below a cache folder (the XDG Base Directory
+/// Specification's `$XDG_CACHE_HOME`).
+#[cfg(target_os = "linux")]
+fn kept(caches: &Path) -> PathBuf {
+    let format = keyproof::tables::FORMAT;
+    caches.join("keyproof").join(format!("tables-{format}"))
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn table_keeps_what_it_makes_and_makes_what_is_damaged_anew() {
+    let caches = folder("caches");
+    let ask = |more: &[&str]| {
+        let args = [&["table", PAWN_ENDING, "--json"], more].concat();
+        keyproof_in(&caches, &args, "")
+    };
+    let made = |ran: &Ran| ran.json()["tables"].clone();
+
+    // Without a cache nothing is written.
+    let first = ask(&["--no-cache"]);
+    assert!(made(&first).as_array().unwrap().contains(&json!("KPK")));
+    assert!(!kept(&caches).exists());
+
+    let second = ask(&[]);
+    assert_eq!(made(&second), made(&first));
+    let third = ask(&[]);
+    assert_eq!((made(&third), third.err.as_str()), (json!([]), ""));
+    assert_eq!(third.json()["moves"], first.json()["moves"]);
+
+    let file = kept(&caches).join("KPK");
+    let whole = std::fs::read(&file).unwrap();
+    let mut flipped = whole.clone();
+    flipped[whole.len() / 2] ^= 1;
+    for damaged in [&whole[..whole.len() / 2], b"", b"PNG or whatever", &flipped] {
+        std::fs::write(&file, damaged).unwrap();
+        let ran = ask(&[]);
+        assert_eq!(made(&ran), json!(["KPK"]));
+        assert!(ran.err.contains("tables-2/KPK: "), "{}", ran.err);
+        assert!(ran.err.contains("it is made anew"), "{}", ran.err);
+        assert_eq!(ran.json()["moves"], first.json()["moves"]);
+        assert_eq!(std::fs::read(&file).unwrap(), whole);
+    }
+    // Nothing is left beside.
+    let names = std::fs::read_dir(kept(&caches)).unwrap();
+    assert!(
+        names
+            .flatten()
+            .all(|entry| !entry.file_name().to_string_lossy().contains('.'))
+    );
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn table_answers_where_nothing_can_be_kept() {
+    let caches = folder("no-caches").join("a file");
+    std::fs::write(&caches, "in the way").unwrap();
+    let ran = keyproof_in(&caches, &["table", PAWN_ENDING, "--json"], "");
+    assert_eq!((ran.code, &ran.json()["result"]), (0, &json!("win")));
+    assert_eq!(
+        ran.err.matches("cannot keep endgame tables").count(),
+        1,
+        "{}",
+        ran.err
+    );
+}
+
+#[test]
+fn syzygy_files_that_cannot_be_used_are_named() {
+    let files = folder("no-syzygy");
+    let ask = || {
+        let folder = files.to_str().unwrap();
+        keyproof(&["table", PAWN_ENDING, "--json", "--syzygy", folder])
+    };
+    let ran = ask();
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err.contains("no Syzygy file that can be used"),
+        "{}",
+        ran.err
+    );
+
+    std::fs::write(files.join("KQvK.rtbw"), "nothing").unwrap();
+    let ran = ask();
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err.contains("KQvK.rtbw is no Syzygy file"),
+        "{}",
+        ran.err
+    );
+
+    let missing = keyproof(&["table", PAWN_ENDING, "--syzygy", "nowhere/at/all"]);
+    assert_eq!(missing.code, 2);
+    assert!(missing.err.contains("nowhere/at/all: "), "{}", missing.err);
 }
 
 #[test]
@@ -922,7 +1017,13 @@ fn keyproof(args: &[&str]) -> Ran {
 }
 
 fn keyproof_with(args: &[&str], input: &str) -> Ran {
+    keyproof_in(Path::new(env!("CARGO_TARGET_TMPDIR")), args, input)
+}
+
+/// With a cache folder below `caches`.
+fn keyproof_in(caches: &Path, args: &[&str], input: &str) -> Ran {
     let mut child = Command::new(env!("CARGO_BIN_EXE_keyproof"))
+        .env("XDG_CACHE_HOME", caches)
         .args(args)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

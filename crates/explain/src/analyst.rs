@@ -6,6 +6,7 @@ use shakmaty::{Chess, EnPassantMode, FromSetup, Move, Position};
 use check::Evidence;
 use prove::{Prover, Watch};
 use search::{Grade, Limits, Line, Search, Value};
+use tables::Tables;
 
 /// Answers questions about why moves work or fail. Reuse it: what it learnt
 /// helps the next question.
@@ -23,8 +24,13 @@ const BUDGET: u64 = 60_000;
 impl Analyst {
     /// An analyst whose tables take at most about `table_bytes` bytes.
     pub fn new(table_bytes: usize) -> Analyst {
+        Analyst::with_tables(table_bytes, Tables::new())
+    }
+
+    /// The same with endgame tables from elsewhere.
+    pub fn with_tables(table_bytes: usize, tables: Tables) -> Analyst {
         Analyst {
-            search: Search::new(table_bytes / 2),
+            search: Search::with_tables(table_bytes / 2, tables),
             prover: Prover::new(table_bytes / 2),
             budget: BUDGET,
             table_bytes,

@@ -146,7 +146,7 @@ impl Analyst {
     /// allows. Where mate is asked, only a mate in time has the greatest value;
     /// where values mean nothing, as in a selfmate, there are none.
     pub fn depths(&mut self, position: &Chess, goal: Goal, watch: &mut dyn Watch) -> Depths {
-        let mut search = Search::new(self.table_bytes / 4);
+        let mut search = Search::with_tables(self.table_bytes / 4, self.search.tables.clone());
         let mut depths = Depths {
             moves: position.legal_moves().into_iter().collect(),
             values: Vec::new(),

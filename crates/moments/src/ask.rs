@@ -14,6 +14,7 @@ use model::notation::{fen, moves};
 use model::tongue::Speech;
 use prove::Watch;
 use search::{Grade, Limits, Line, Search, Value};
+use tables::Tables;
 
 /// A question about one position of a game.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -129,6 +130,11 @@ pub fn points(value: Value) -> i32 {
 /// Answers a question; `None` when the watcher stops it, or when it cannot be
 /// read.
 pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
+    answer_with(question, &Tables::new(), watch)
+}
+
+/// The same with endgame tables from elsewhere.
+pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) -> Option<Answer> {
     let mut watch = Heeded {
         watch,
         stopped: false,
@@ -136,7 +142,7 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
     let answer = match question {
         Question::Glance { ply, fen, nodes } => {
             let position = fen::read(fen).ok()?;
-            let mut search = Search::new(TABLE / 2);
+            let mut search = Search::with_tables(TABLE / 2, tables.clone());
             let lines = lines(&mut search, &position, *nodes, 3, None, &mut watch);
             Answer::Glance {
                 ply: *ply,
@@ -151,7 +157,7 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
             nodes,
         } => {
             let position = fen::read(fen).ok()?;
-            let mut search = Search::new(TABLE);
+            let mut search = Search::with_tables(TABLE, tables.clone());
             let look = look(&mut search, &position, played, *nodes, &mut watch);
             Answer::Look {
                 ply: *ply,
@@ -170,14 +176,14 @@ pub fn answer(question: &Question, watch: &mut dyn Watch) -> Option<Answer> {
         } => {
             let position = fen::read(fen).ok()?;
             let played = legal(&position, played)?;
-            let mut judge = Judge::new(2 * TABLE);
+            let mut judge = Judge::with_tables(2 * TABLE, tables.clone());
             judge.set_budget(Some(*nodes));
             let answer = judge.answer(question, &mut watch);
             let right = answer.rulings.iter().filter(|r| r.holds()).count();
             let taken_on = taken_on.as_ref().and_then(|square| square.parse().ok());
             let studied = (1..=MOST_ACCEPTED)
                 .contains(&right)
-                .then(|| study::study(&position, &answer, played, taken_on, &mut watch));
+                .then(|| study::study(&position, &answer, played, taken_on, tables, &mut watch));
             let more = studied.as_ref().map_or(0, |(_, nodes)| *nodes);
             Answer::Claim {
                 ply: *ply,

@@ -9,6 +9,7 @@ use explain::{Allure, Analyst, Difficulty, ReasonKind, Threats, Tries, allures};
 use model::notation::moves;
 use model::tongue::Speech;
 use prove::Watch;
+use tables::Tables;
 
 /// All that is told about a moment beyond what is right and wrong.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -95,6 +96,7 @@ pub fn study(
     claim: &check::Answer,
     played: Move,
     taken_on: Option<Square>,
+    tables: &Tables,
     watch: &mut dyn Watch,
 ) -> (Study, u64) {
     let goal = claim.question.goal;
@@ -108,7 +110,7 @@ pub fn study(
         [] => std::slice::from_ref(key),
         line => line,
     };
-    let mut analyst = Analyst::new(TABLE);
+    let mut analyst = Analyst::with_tables(TABLE, tables.clone());
     let last = taken_on.map(taking);
     let seen = analyst.tries(position, goal, &rulings, last, watch);
     let reasons = analyst.reasons(position, goal, line, &known, watch);

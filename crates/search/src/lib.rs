@@ -138,10 +138,15 @@ impl Search {
     /// A search whose tables take at most about `table_bytes` bytes, and a
     /// megabyte or two besides.
     pub fn new(table_bytes: usize) -> Search {
+        Search::with_tables(table_bytes, Tables::new())
+    }
+
+    /// The same with endgame tables from elsewhere.
+    pub fn with_tables(table_bytes: usize, tables: Tables) -> Search {
         let provers = table_bytes / PROVERS_SHARE;
         Search {
             nodes: 0,
-            tables: Tables::new(),
+            tables,
             table: Table::new(table_bytes - provers),
             order: Order::new(),
             prover: Prover::new(provers),

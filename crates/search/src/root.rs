@@ -6,7 +6,7 @@ use super::node::Node;
 use super::tree::{INFINITE, MATES, Stopped, Tree};
 use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
 use prove::{Prover, Verdict, Watch};
-use tables::{TableResult, Tables};
+use tables::{Standing, TableResult, Tables};
 
 /// A first move with what the deepest finished search says of it.
 struct First {
@@ -31,6 +31,11 @@ pub(super) fn lines(
             .into_iter()
             .map(|(m, result)| from_table(&search.tables, position, m, result))
             .collect();
+    }
+    if let Some(mut lines) = by_larger(search, position, watch) {
+        lines.retain(|line| wanted(&line.moves[0]));
+        lines.truncate(limits.lines);
+        return lines;
     }
     let root = Node::new(position.clone());
     let mut firsts: Vec<First> = position
@@ -227,6 +232,53 @@ fn confirmed(
     }
 }
 
+/// All moves of a position that tables for more men know, the best first. They
+/// tell no distance to mate: what is decided counts [`DECIDED`].
+fn by_larger(search: &mut Search, position: &Chess, watch: &mut dyn Watch) -> Option<Vec<Line>> {
+    let tables = &mut search.tables;
+    tables.exact(position, watch)?;
+    let moves = tables.exact_moves(position, watch)?;
+    let best = tables.best(position);
+    let mut lines: Vec<Line> = moves
+        .into_iter()
+        .map(|(m, exact)| Line {
+            moves: played_on(tables, position, m),
+            value: Value::Cp(match exact.standing {
+                Standing::Win => DECIDED,
+                Standing::Draw => 0,
+                Standing::Loss => -DECIDED,
+            }),
+            depth: 0,
+            grade: Grade::Table,
+        })
+        .collect();
+    lines.sort_by_key(|line| match line.value {
+        Value::Cp(value) => (-value, Some(line.moves[0]) != best),
+        _ => (0, false),
+    });
+    Some(lines)
+}
+
+/// What a decided ending counts, in hundredths of a pawn.
+const DECIDED: i32 = 1_000;
+
+/// Moves that are shown of a line by tables for more men.
+const SHOWN: usize = 12;
+
+/// A move, and how the tables for more men play on.
+fn played_on(tables: &Tables, position: &Chess, m: Move) -> Vec<Move> {
+    let mut line = vec![m];
+    let mut at = position.clone();
+    at.play_unchecked(m);
+    while line.len() < SHOWN
+        && let Some(next) = tables.best(&at)
+    {
+        line.push(next);
+        at.play_unchecked(next);
+    }
+    line
+}
+
 /// The line of a move whose result a table knows: both sides play best.
 fn from_table(tables: &Tables, position: &Chess, m: Move, result: TableResult) -> Line {
     let mut line = vec![m];
@@ -287,6 +339,15 @@ pub(super) fn at_least(
             Value::Cp(value) => value >= bound,
             Value::MatedIn(_) => false,
         };
+        answer.kept = if keeps { Kept::Keeps } else { Kept::Fails };
+        answer.moves = line.moves;
+        answer.grade = Grade::Table;
+        return answer;
+    }
+    if let Some(lines) = by_larger(search, position, watch) {
+        let line = lines.into_iter().find(|line| line.moves[0] == mv);
+        let line = line.expect("every legal move has its line");
+        let keeps = matches!(line.value, Value::Cp(value) if value >= bound);
         answer.kept = if keeps { Kept::Keeps } else { Kept::Fails };
         answer.moves = line.moves;
         answer.grade = Grade::Table;

@@ -1,16 +1,31 @@
-//! A table as bytes: a mark with a version, the material's name, the values
-//! in runs, a checksum.
+//! A table as bytes: a mark with a version, the material's name, the values in
+//! deflated blocks, a checksum over all of it.
+//!
+//! A table read from bytes stays as it is: a block is inflated when a position
+//! in it is first asked for.
 
-use super::generate::mark_illegal;
-use super::layout::{ILLEGAL, Layout, Table};
+use std::sync::OnceLock;
+
+use miniz_oxide::{deflate, inflate};
+
+use super::layout::{ILLEGAL, Layout, Table, Values};
 use super::material::Material;
 
-const MARK: &[u8] = b"keyproof table 1\n";
+/// The version of the format. Another one reads none of these bytes.
+pub const FORMAT: u32 = 2;
+
+const MARK: &[u8] = b"keyproof table 2\n";
+
+/// Values in a block.
+const BLOCK: usize = 1 << 15;
+
+/// How hard to deflate, of 10: more takes much time and saves little.
+const EFFORT: u8 = 1;
 
 /// Why bytes are no table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LoadFault {
-    /// Not made by this version.
+    /// Not made by this version, or of another material.
     Foreign,
     /// Cut short or changed.
     Damaged,
@@ -19,7 +34,7 @@ pub enum LoadFault {
 impl std::fmt::Display for LoadFault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
-            LoadFault::Foreign => "these bytes are no endgame table of this version",
+            LoadFault::Foreign => "this is no endgame table of this version",
             LoadFault::Damaged => "the endgame table is damaged",
         })
     }
@@ -27,106 +42,113 @@ impl std::fmt::Display for LoadFault {
 
 impl std::error::Error for LoadFault {}
 
+/// The values of a table in blocks, those of Black to move first.
+pub(super) struct Packed {
+    bytes: Vec<u8>,
+    /// Where each block begins, and where the last one ends.
+    bounds: Vec<usize>,
+    blocks: Vec<OnceLock<Option<Vec<u8>>>>,
+    entries: usize,
+}
+
+impl Packed {
+    pub fn bytes(&self) -> &[u8] {
+        &self.bytes
+    }
+
+    /// The value at a place; `None` if the block cannot be inflated. Where
+    /// there is no legal position, any value.
+    pub fn value(&self, side: usize, index: usize) -> Option<u8> {
+        let block = side * self.entries.div_ceil(BLOCK) + index / BLOCK;
+        let values = self.blocks[block].get_or_init(|| self.block(block));
+        values.as_ref()?.get(index % BLOCK).copied()
+    }
+
+    /// All values, without the marks at what is no position.
+    pub fn unpacked(&self) -> Option<[Vec<u8>; 2]> {
+        let half = self.entries.div_ceil(BLOCK);
+        let side = |blocks: std::ops::Range<usize>| {
+            let mut values = Vec::with_capacity(self.entries);
+            for block in blocks {
+                values.extend(self.block(block)?);
+            }
+            (values.len() == self.entries).then_some(values)
+        };
+        Some([side(0..half)?, side(half..2 * half)?])
+    }
+
+    fn block(&self, block: usize) -> Option<Vec<u8>> {
+        let deflated = self.bytes.get(self.bounds[block]..self.bounds[block + 1])?;
+        inflate::decompress_to_vec_with_limit(deflated, BLOCK).ok()
+    }
+}
+
 pub(super) fn write(material: Material, table: &Table) -> Vec<u8> {
+    let values = match &table.values {
+        Values::Whole(values) => values,
+        Values::Packed(packed) => return packed.bytes().to_vec(),
+    };
+    let blocks: Vec<Vec<u8>> = values
+        .iter()
+        .flat_map(|values| values.chunks(BLOCK))
+        .map(|values| deflate::compress_to_vec(&filled(values), EFFORT))
+        .collect();
     let mut bytes = MARK.to_vec();
     bytes.extend(material.to_string().bytes());
     bytes.push(b'\n');
-    for values in &table.values {
-        write_runs(values, &mut bytes);
+    for block in &blocks {
+        bytes.extend((block.len() as u32).to_le_bytes());
     }
-    let sum = checksum(&bytes);
-    bytes.extend(sum.to_le_bytes());
+    bytes.extend(blocks.iter().flatten());
+    bytes.extend(checksum(&bytes).to_le_bytes());
     bytes
 }
 
-pub(super) fn read(bytes: &[u8]) -> Result<(Material, Table), LoadFault> {
+pub(super) fn read(bytes: Vec<u8>) -> Result<(Material, Table), LoadFault> {
     let rest = bytes.strip_prefix(MARK).ok_or(LoadFault::Foreign)?;
-    let (_, sum) = bytes.split_last_chunk::<8>().ok_or(LoadFault::Damaged)?;
-    if checksum(&bytes[..bytes.len() - 8]) != u64::from_le_bytes(*sum) {
+    let (summed, sum) = bytes.split_last_chunk::<8>().ok_or(LoadFault::Damaged)?;
+    if checksum(summed) != u64::from_le_bytes(*sum) {
         return Err(LoadFault::Damaged);
     }
-    let rest = &rest[..rest.len() - 8];
-    let end = rest.iter().position(|&b| b == b'\n');
-    let (name, runs) = rest.split_at(end.ok_or(LoadFault::Damaged)?);
+    let name = rest.split(|&b| b == b'\n').next().unwrap_or_default();
     let material = std::str::from_utf8(name)
         .ok()
         .and_then(Material::read)
         .ok_or(LoadFault::Damaged)?;
     let layout = Layout::new(material);
-    let mut runs = runs[1..].iter().copied();
-    let mut values = [Vec::new(), Vec::new()];
-    for side in &mut values {
-        *side = read_runs(&mut runs, layout.entries()).ok_or(LoadFault::Damaged)?;
+    let entries = layout.entries();
+    let count = 2 * entries.div_ceil(BLOCK);
+    let start = MARK.len() + name.len() + 1;
+    let lengths = bytes.get(start..start + 4 * count);
+    let mut end = start + 4 * count;
+    let mut bounds = vec![end];
+    for length in lengths.ok_or(LoadFault::Damaged)?.chunks_exact(4) {
+        end += u32::from_le_bytes([length[0], length[1], length[2], length[3]]) as usize;
+        bounds.push(end);
     }
-    if runs.next().is_some() {
+    if end != summed.len() {
         return Err(LoadFault::Damaged);
     }
-    mark_illegal(&layout, &mut values);
+    let packed = Packed {
+        bounds,
+        blocks: (0..count).map(|_| OnceLock::new()).collect(),
+        entries,
+        bytes,
+    };
+    let values = Values::Packed(packed);
     Ok((material, Table { layout, values }))
 }
 
-/// Each value once, and after two equal ones how many more follow. What is no
-/// position takes the value before it, to make the runs longer.
-fn write_runs(values: &[u8], bytes: &mut Vec<u8>) {
-    let mut filled = 0;
-    let mut run: Option<(u8, usize)> = None;
-    let mut flush = |run: Option<(u8, usize)>| {
-        let Some((value, count)) = run else { return };
-        bytes.push(value);
-        if count == 1 {
-            return;
-        }
-        bytes.push(value);
-        let mut more = count - 2;
-        while more >= 128 {
-            bytes.push((more % 128) as u8 | 128);
-            more /= 128;
-        }
-        bytes.push(more as u8);
-    };
-    for &value in values {
+/// What is no position takes the value before it, which is deflated better.
+fn filled(values: &[u8]) -> Vec<u8> {
+    let mut last = 0;
+    let fill = |&value: &u8| {
         if value != ILLEGAL {
-            filled = value;
+            last = value;
         }
-        match &mut run {
-            Some((value, count)) if *value == filled => *count += 1,
-            _ => {
-                flush(run);
-                run = Some((filled, 1));
-            }
-        }
-    }
-    flush(run);
-}
-
-fn read_runs(bytes: &mut impl Iterator<Item = u8>, entries: usize) -> Option<Vec<u8>> {
-    let mut values: Vec<u8> = Vec::with_capacity(entries);
-    let mut fresh = true;
-    while values.len() < entries {
-        let value = bytes.next()?;
-        let again = !fresh && values.last() == Some(&value);
-        values.push(value);
-        fresh = false;
-        if again {
-            let mut more = 0_usize;
-            for shift in (0..).step_by(7) {
-                let byte = bytes.next()?;
-                more |= usize::from(byte & 127).checked_shl(shift)?;
-                if byte < 128 {
-                    break;
-                }
-                if shift > 28 {
-                    return None;
-                }
-            }
-            if more > entries - values.len() {
-                return None;
-            }
-            values.resize(values.len() + more, value);
-            fresh = true;
-        }
-    }
-    Some(values)
+        last
+    };
+    values.iter().map(fill).collect()
 }
 
 /// FNV-1a, over eight bytes at a time.

@@ -1,11 +1,15 @@
 //! How the positions of a material are numbered, and what is stored of each.
 //!
-//! Mirror images share a number: the white king is brought to the files a to
-//! d, and without pawns to the ranks 1 to 4. No position is its own image, so
-//! each has exactly one number.
+//! The kings' squares, then the square of the first other man, make a *row*;
+//! a row has a place for every square of the last man, so that what is known
+//! of its 64 positions is one bitboard for each side to move. Mirror images
+//! share a row: the white king is brought to the files a to d, and without
+//! pawns to the triangle a1, d1, d4. With its king on the long diagonal a
+//! position without pawns and its image both have a place, and the same value.
 
 use shakmaty::{Bitboard, Chess, Color, Piece, Position, Role, Square, attacks};
 
+use super::bytes::Packed;
 use super::material::Material;
 
 /// A byte is stored for each position and side to move: draw, or 1 + the
@@ -13,6 +17,9 @@ use super::material::Material;
 pub(super) const DRAW: u8 = 0;
 pub(super) const MATE: u8 = 1;
 pub(super) const ILLEGAL: u8 = 255;
+
+/// In the order in which arrays have what belongs to them.
+pub(super) const SIDES: [Color; 2] = [Color::Black, Color::White];
 
 /// Men on squares, at most four, kings first once arranged.
 #[derive(Clone, Copy, Debug)]
@@ -54,23 +61,11 @@ impl Men {
         made
     }
 
-    pub fn iter(&self) -> impl Iterator<Item = (Square, Piece)> + '_ {
-        let squares = self.squares[..self.len].iter();
-        squares
-            .map(|&s| Square::new(s.into()))
-            .zip(self.pieces[..self.len].iter().copied())
-    }
-
-    /// The same men in the order of their material, with the board turned
-    /// round and the colours exchanged if Black is the stronger side.
+    /// The same men in the order of their material's rows, with the board
+    /// turned round and the colours exchanged if Black is the stronger side.
     pub fn arranged(&self) -> (Material, Men, bool) {
-        let roles = |color| {
-            self.iter()
-                .filter(|(_, p)| p.color == color && p.role != Role::King)
-                .map(|(_, p)| p.role)
-                .collect()
-        };
-        let (material, swapped) = Material::sorted(roles(Color::White), roles(Color::Black));
+        let pieces = self.pieces[..self.len].iter().copied();
+        let (material, swapped) = Material::of_men(pieces);
         let mut men = *self;
         if swapped {
             for i in 0..men.len {
@@ -78,13 +73,6 @@ impl Men {
                 men.pieces[i].color = !men.pieces[i].color;
             }
         }
-        let rank = |p: Piece| {
-            let color = p.color as usize ^ 1;
-            match p.role {
-                Role::King => color,
-                role => 2 + 8 * color + (8 - role as usize),
-            }
-        };
         for i in 1..men.len {
             for j in (1..=i).rev() {
                 if rank(men.pieces[j]) < rank(men.pieces[j - 1]) {
@@ -96,35 +84,131 @@ impl Men {
         (material, men, swapped)
     }
 
-    pub fn squares(&self) -> &[u8; 4] {
-        &self.squares
-    }
-
-    /// Whether the side to move could take the king.
-    pub fn leave_a_king_to_take(&self, turn: Color) -> bool {
-        let occupied = self.iter().fold(Bitboard::EMPTY, |set, (s, _)| set.with(s));
-        let king = self.iter().find(|(_, p)| *p == (!turn).king());
-        king.is_some_and(|(king, _)| {
-            self.iter().any(|(square, piece)| {
-                piece.color == turn && attacks::attacks(square, piece, occupied).contains(king)
-            })
-        })
+    pub fn places(&self) -> Places {
+        Places {
+            kings: [self.squares[0], self.squares[1]],
+            first: self.squares[2],
+            last: self.squares[self.len - 1],
+        }
     }
 }
+
+/// The order of men: kings, a pawn that is the first of its kind or colour,
+/// then White's, the strongest first.
+fn rank(piece: Piece) -> usize {
+    let color = piece.color as usize ^ 1;
+    match piece.role {
+        Role::King => color,
+        Role::Pawn => 2 + color,
+        role => 4 + 8 * color + (8 - role as usize),
+    }
+}
+
+/// Where the men of a row stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Places {
+    /// White's and Black's.
+    pub kings: [u8; 2],
+    /// The row's man; where there are but three men, of no meaning.
+    pub first: u8,
+    pub last: u8,
+}
+
+impl Places {
+    /// With the colours exchanged and the board turned round.
+    pub fn swapped(&self) -> Places {
+        let [white, black] = self.kings;
+        Places {
+            kings: [black ^ 56, white ^ 56],
+            first: self.first ^ 56,
+            last: self.last ^ 56,
+        }
+    }
+}
+
+/// A way to mirror the board: squares are xored, then ranks and files
+/// exchanged.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Mirror {
+    xor: u8,
+    exchange: bool,
+}
+
+impl Mirror {
+    /// What brings a white king to where its rows are.
+    fn of(king: u8, pawns: bool) -> Mirror {
+        let mut xor = if king & 4 == 0 { 0 } else { 7 };
+        if !pawns && king & 32 != 0 {
+            xor |= 56;
+        }
+        let king = king ^ xor;
+        Mirror {
+            xor,
+            exchange: !pawns && king >> 3 > king & 7,
+        }
+    }
+
+    #[inline]
+    pub fn square(self, square: u8) -> u8 {
+        let square = square ^ self.xor;
+        if self.exchange {
+            exchanged(square)
+        } else {
+            square
+        }
+    }
+
+    #[inline]
+    pub fn set(self, mut set: u64) -> u64 {
+        if self.xor & 56 != 0 {
+            set = set.swap_bytes();
+        }
+        if self.xor & 7 != 0 {
+            set = Bitboard(set).flip_horizontal().0;
+        }
+        if self.exchange {
+            set = Bitboard(set).flip_diagonal().0;
+        }
+        set
+    }
+
+    /// What undoes it.
+    pub fn back(self) -> Mirror {
+        let xor = if self.exchange {
+            exchanged(self.xor)
+        } else {
+            self.xor
+        };
+        Mirror { xor, ..self }
+    }
+}
+
+fn exchanged(square: u8) -> u8 {
+    (square >> 3) | (square & 7) << 3
+}
+
+/// A step of a king from the kings' places of one row to those of another.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Step {
+    pub pair: usize,
+    pub mirror: Mirror,
+}
+
+/// Two kings that do not touch.
+const TOUCHING: u16 = u16::MAX;
 
 /// The numbering of one material.
 #[derive(Clone, Debug)]
 pub(super) struct Layout {
-    pub pieces: Vec<Piece>,
-    pub pawns: bool,
-    /// Two men of one kind: the lower square comes first.
-    pub twins: bool,
+    /// The man whose square is part of the row, if there are four men.
+    pub first: Option<Piece>,
+    pub last: Piece,
     /// A pawn on each side: positions with en passant come last.
     pub en_passant: bool,
-    /// Numbers without en passant.
-    pub plain: usize,
-    /// How far apart the numbers are when a man is one square further.
-    strides: [isize; 4],
+    /// The kings' squares by their number, and the number by their squares.
+    pub pairs: Vec<[u8; 2]>,
+    numbers: Vec<u16>,
+    mirrors: [Mirror; 64],
 }
 
 /// With en passant: the file of the pawn that moved, and the side on which
@@ -133,178 +217,320 @@ const PASSING: usize = 16;
 
 impl Layout {
     pub fn new(material: Material) -> Layout {
-        let pieces = material.pieces();
-        let pawns = pieces.iter().any(|p| p.role == Role::Pawn);
-        let kings = if pawns { 32 } else { 16 } * 64;
-        let plain = pieces[2..].iter().fold(kings, |n, &p| n * squares_for(p));
-        let mut strides = [1; 4];
-        for man in (1..pieces.len() - 1).rev() {
-            strides[man] = strides[man + 1] * squares_for(pieces[man + 1]) as isize;
+        let mut men = material.pieces();
+        men.sort_by_key(|&p| rank(p));
+        let pawns = men.iter().any(|p| p.role == Role::Pawn);
+        let mut mirrors = [Mirror::default(); 64];
+        for (king, mirror) in mirrors.iter_mut().enumerate() {
+            *mirror = Mirror::of(king as u8, pawns);
         }
-        Layout {
-            strides,
-            twins: pieces.len() == 4 && pieces[2] == pieces[3],
-            en_passant: pieces.len() == 4
-                && pieces[2].role == Role::Pawn
-                && pieces[3] == Color::Black.pawn(),
-            pieces,
-            pawns,
-            plain,
+        let mut layout = Layout {
+            first: (men.len() == 4).then(|| men[2]),
+            last: men[men.len() - 1],
+            en_passant: men.len() == 4
+                && men[2] == Color::White.pawn()
+                && men[3] == Color::Black.pawn(),
+            pairs: Vec::new(),
+            numbers: vec![TOUCHING; 64 * 64],
+            mirrors,
+        };
+        for white in (0..64).filter(|&king| Mirror::of(king, pawns) == Mirror::default()) {
+            for black in 0..64 {
+                if square(white).distance(square(black)) > 1 {
+                    layout.numbers[usize::from(white) * 64 + usize::from(black)] =
+                        layout.pairs.len() as u16;
+                    layout.pairs.push([white, black]);
+                }
+            }
+        }
+        layout
+    }
+
+    /// Squares for the row's man.
+    pub fn firsts(&self) -> usize {
+        match self.first {
+            None => 1,
+            Some(piece) if piece.role == Role::Pawn => 48,
+            Some(_) => 64,
         }
     }
 
+    pub fn rows(&self) -> usize {
+        self.pairs.len() * self.firsts()
+    }
+
     pub fn entries(&self) -> usize {
-        self.plain
+        self.rows() * 64
             + if self.en_passant {
-                32 * 64 * PASSING
+                self.pairs.len() * PASSING
             } else {
                 0
             }
     }
 
-    /// The number of a position.
+    /// The row of two kings, by their number, and a man.
     #[inline]
-    pub fn index(&self, squares: &[u8; 4]) -> usize {
-        let (mut index, mirror) = self.kings(squares);
-        match self.pieces.len() {
-            3 => index = self.append(index, 2, squares[2] ^ mirror),
-            4 => {
-                let (mut a, mut b) = (squares[2] ^ mirror, squares[3] ^ mirror);
-                if self.twins && a > b {
-                    std::mem::swap(&mut a, &mut b);
-                }
-                index = self.append(index, 2, a);
-                index = self.append(index, 3, b);
-            }
-            _ => {}
+    pub fn row(&self, pair: usize, first: u8) -> usize {
+        match self.first {
+            None => pair,
+            Some(piece) if piece.role == Role::Pawn => pair * 48 + usize::from(first) - 8,
+            Some(_) => pair * 64 + usize::from(first),
         }
-        index
     }
 
-    /// The number after one man of the position numbered `index` goes
-    /// elsewhere, `squares` being those that the number stands for.
+    /// The rows in their order: the kings' number, the square of the man.
+    pub fn each_row(&self) -> impl Iterator<Item = (usize, u8)> + use<> {
+        let start = match self.firsts() {
+            48 => 8,
+            _ => 0,
+        };
+        let squares = start..start + self.firsts() as u8;
+        (0..self.pairs.len()).flat_map(move |pair| squares.clone().map(move |first| (pair, first)))
+    }
+
+    /// The number of the kings and what was done to the board; `None` if the
+    /// kings touch.
     #[inline]
-    pub fn moved(&self, index: usize, squares: &[u8; 4], man: usize, to: u8) -> usize {
-        if man == 0 || (man >= 2 && self.twins) {
-            let mut squares = *squares;
-            squares[man] = to;
-            return self.index(&squares);
-        }
-        let step = isize::from(i16::from(to) - i16::from(squares[man]));
-        index.wrapping_add_signed(step * self.strides[man])
+    pub fn kings(&self, kings: [u8; 2]) -> Option<Step> {
+        let mirror = self.mirrors[usize::from(kings[0])];
+        let [white, black] = kings.map(|king| mirror.square(king));
+        let number = self.numbers[usize::from(white) * 64 + usize::from(black)];
+        (number != TOUCHING).then_some(Step {
+            pair: usize::from(number),
+            mirror,
+        })
+    }
+
+    /// The number of a position; `None` if the kings touch.
+    #[inline]
+    pub fn index(&self, places: &Places) -> Option<usize> {
+        let Step { pair, mirror } = self.kings(places.kings)?;
+        let row = self.row(pair, mirror.square(places.first));
+        Some(row * 64 + usize::from(mirror.square(places.last)))
     }
 
     /// The number of a position with en passant, the side to move to take.
-    pub fn index_passing(&self, squares: &[u8; 4], turn: Color) -> usize {
-        let (kings, mirror) = self.kings(squares);
-        let white = (squares[2] ^ mirror) & 7;
-        let black = (squares[3] ^ mirror) & 7;
-        let (moved, taker) = turn.fold_wb((black, white), (white, black));
-        let side = usize::from(taker > moved);
-        self.plain + kings * PASSING + usize::from(moved) * 2 + side
+    pub fn index_passing(&self, places: &Places, side: Color) -> Option<usize> {
+        let Step { pair, mirror } = self.kings(places.kings)?;
+        let [first, last] = [places.first, places.last].map(|pawn| mirror.square(pawn));
+        Some(self.passing(pair, first, last, side))
     }
 
-    /// Whether the side to move has a pawn that might take the other one en
-    /// passant, going by where they stand.
-    pub fn may_pass(&self, squares: &[u8; 4], turn: Color) -> bool {
-        let row = turn.fold_wb(4, 3);
-        self.en_passant
-            && squares[2] / 8 == row
-            && squares[3] / 8 == row
-            && squares[2].abs_diff(squares[3]) == 1
+    /// The same for pawns on the squares of a row.
+    pub fn passing(&self, pair: usize, first: u8, last: u8, side: Color) -> usize {
+        let (moved, taker) = side.fold_wb((last, first), (first, last));
+        let right = usize::from(taker > moved);
+        self.rows() * 64 + pair * PASSING + usize::from(moved & 7) * 2 + right
     }
 
-    /// The position of a number; the flag tells en passant. `None` where a
-    /// pawn would stand outside the board.
-    pub fn squares(&self, index: usize, turn: Color) -> Option<([u8; 4], bool)> {
-        let mut squares = [0; 4];
-        let passing = index >= self.plain;
-        let mut rest = index;
-        if passing {
-            rest -= self.plain;
-            let (moved, side) = ((rest % PASSING / 2) as u8, (rest % 2) as u8);
-            rest /= PASSING;
-            let taker = (moved + 2 * side).checked_sub(1).filter(|&f| f < 8)?;
-            let row = turn.fold_wb(32, 24);
-            let (white, black) = turn.fold_wb((taker, moved), (moved, taker));
-            squares[2] = row + white;
-            squares[3] = row + black;
-        } else {
-            for man in (2..self.pieces.len()).rev() {
-                // Constant divisors are quicker than squares_for().
-                if self.pieces[man].role == Role::Pawn {
-                    squares[man] = (rest % 48) as u8 + 8;
-                    rest /= 48;
-                } else {
-                    squares[man] = (rest % 64) as u8;
-                    rest /= 64;
+    /// Where the king of a side may step from each pair of kings, whatever
+    /// else is on the board.
+    pub fn steps(&self, side: Color) -> Vec<Vec<Step>> {
+        let from = |&[white, black]: &[u8; 2]| {
+            let king = square(side.fold_wb(white, black));
+            let to = attacks::king_attacks(king).into_iter();
+            to.filter_map(|to| self.kings(side.fold_wb([to as u8, black], [white, to as u8])))
+                .collect()
+        };
+        self.pairs.iter().map(from).collect()
+    }
+
+    /// The legal positions of a row: with Black and with White to move.
+    pub fn legal(&self, pair: usize, first: u8) -> [u64; 2] {
+        let [white, black] = self.pairs[pair].map(square);
+        let kings = occupied(self.pairs[pair]);
+        let first = self.first.map(|piece| (piece, square(first)));
+        let mut all = kings;
+        if let Some((_, at)) = first {
+            if kings.contains(at) {
+                return [0; 2];
+            }
+            all.add(at);
+        }
+        let mut placed = !all;
+        if self.last.role == Role::Pawn {
+            placed &= !Bitboard::BACKRANKS;
+        }
+        SIDES.map(|side| {
+            let king = side.fold_wb(black, white);
+            // The other side's king must not be in check.
+            let mut checks = Bitboard::EMPTY;
+            if let Some((piece, at)) = first
+                && piece.color == side
+                && attacks::attacks(at, piece, kings).contains(king)
+            {
+                checks = !attacks::between(at, king);
+            }
+            if self.last.color == side {
+                checks |= comes_from(self.last, king, all);
+            }
+            (placed & !checks).0
+        })
+    }
+
+    /// The legal positions of a row in which the side to move stands beside a
+    /// pawn that has just moved two squares.
+    pub fn legal_passing(&self, pair: usize, first: u8) -> [u64; 2] {
+        if !self.en_passant {
+            return [0; 2];
+        }
+        let kings = self.pairs[pair];
+        let legal = self.legal(pair, first);
+        SIDES.map(|side| {
+            let row = side.fold_wb(4, 3);
+            let crossed = |pawn: u8| match side {
+                Color::White => [pawn + 8, pawn + 16],
+                Color::Black => [pawn - 8, pawn - 16],
+            };
+            if first >> 3 != row {
+                return 0;
+            }
+            let mut set = beside(first) & legal[side as usize];
+            for last in Bitboard(set) {
+                let moved = side.fold_wb(last as u8, first);
+                if crossed(moved).iter().any(|s| kings.contains(s)) {
+                    set &= !(1 << last as u8);
                 }
             }
-        }
-        squares[1] = (rest % 64) as u8;
-        let king = (rest / 64) as u8;
-        squares[0] = (king / 4) * 8 + king % 4;
-        Some((squares, passing))
-    }
-
-    #[inline]
-    fn kings(&self, squares: &[u8; 4]) -> (usize, u8) {
-        let king = squares[0];
-        let mut mirror = if king & 4 != 0 { 7 } else { 0 };
-        if !self.pawns && king & 32 != 0 {
-            mirror |= 56;
-        }
-        let king = king ^ mirror;
-        let place = (king >> 3) * 4 + (king & 7);
-        (
-            usize::from(place) * 64 + usize::from(squares[1] ^ mirror),
-            mirror,
-        )
-    }
-
-    #[inline]
-    fn append(&self, index: usize, man: usize, square: u8) -> usize {
-        if self.pieces[man].role == Role::Pawn {
-            index * 48 + usize::from(square) - 8
-        } else {
-            index * 64 + usize::from(square)
-        }
+            set
+        })
     }
 }
 
-fn squares_for(piece: Piece) -> usize {
-    if piece.role == Role::Pawn { 48 } else { 64 }
+/// The squares to the left and right of one.
+pub(super) fn beside(square: u8) -> u64 {
+    let at = 1_u64 << square;
+    (at << 1 & !0x0101_0101_0101_0101) | (at >> 1 & !0x8080_8080_8080_8080)
+}
+
+/// From where a man attacks a square.
+pub(super) fn comes_from(piece: Piece, to: Square, occupied: Bitboard) -> Bitboard {
+    let backwards = Piece {
+        color: !piece.color,
+        ..piece
+    };
+    attacks::attacks(to, backwards, occupied)
+}
+
+pub(super) fn occupied(kings: [u8; 2]) -> Bitboard {
+    Bitboard(1 << kings[0] | 1 << kings[1])
+}
+
+pub(super) fn square(at: u8) -> Square {
+    Square::new(at.into())
 }
 
 /// The values of one material.
 pub(super) struct Table {
     pub layout: Layout,
-    /// By number, with Black and with White to move.
-    pub values: [Vec<u8>; 2],
+    pub values: Values,
+}
+
+/// By number, with Black and with White to move.
+pub(super) enum Values {
+    Whole([Vec<u8>; 2]),
+    /// As it was kept.
+    Packed(Packed),
 }
 
 impl Table {
-    /// The value of men arranged for this table.
-    pub fn value(&self, men: &Men, turn: Color, en_passant: bool) -> u8 {
-        let index = if en_passant && self.layout.en_passant {
-            self.layout.index_passing(men.squares(), turn)
-        } else {
-            self.layout.index(men.squares())
+    /// The value of men arranged for this table. `None` if what was kept
+    /// cannot be unpacked.
+    #[inline]
+    pub fn value(&self, places: &Places, turn: Color) -> Option<u8> {
+        match self.layout.index(places) {
+            Some(index) => self.at(index, turn),
+            None => Some(ILLEGAL),
+        }
+    }
+
+    /// The value if the side to move may take en passant, which is the same
+    /// where no pawns stand for that.
+    pub fn value_passing(&self, places: &Places, turn: Color) -> Option<u8> {
+        if !self.layout.en_passant {
+            return self.value(places, turn);
+        }
+        match self.layout.index_passing(places, turn) {
+            Some(index) => self.at(index, turn),
+            None => Some(ILLEGAL),
+        }
+    }
+
+    #[inline]
+    fn at(&self, index: usize, turn: Color) -> Option<u8> {
+        match &self.values {
+            Values::Whole(values) => Some(values[turn as usize][index]),
+            Values::Packed(packed) => packed.value(turn as usize, index),
+        }
+    }
+
+    pub fn is_whole(&self) -> bool {
+        matches!(self.values, Values::Whole(_))
+    }
+
+    /// The same table unpacked, its illegal positions marked. `None` if what
+    /// was kept cannot be unpacked.
+    pub fn unpacked(&self) -> Option<Table> {
+        let layout = self.layout.clone();
+        let mut values = match &self.values {
+            Values::Whole(values) => values.clone(),
+            Values::Packed(packed) => packed.unpacked()?,
         };
-        self.values[turn as usize][index]
+        mark_illegal(&layout, &mut values);
+        let values = Values::Whole(values);
+        Some(Table { layout, values })
     }
 
     /// The longest mates with White and with Black to move and winning.
-    pub fn longest(&self) -> [Option<u16>; 2] {
-        [Color::White, Color::Black].map(|turn| {
-            let wins = self.values[turn as usize].iter();
+    pub fn longest(&self) -> Option<[Option<u16>; 2]> {
+        let unpacked;
+        let values = match &self.values {
+            Values::Whole(values) => values,
+            Values::Packed(packed) => {
+                unpacked = packed.unpacked()?;
+                &unpacked
+            }
+        };
+        Some([Color::White, Color::Black].map(|turn| {
+            let wins = values[turn as usize].iter();
             wins.filter(|&&v| v != DRAW && v != ILLEGAL && v % 2 == 0)
                 .max()
                 .map(|&v| u16::from(v / 2))
-        })
+        }))
     }
 
+    /// Bytes it takes in memory, if nothing is inflated yet.
     pub fn bytes(&self) -> usize {
-        self.values.iter().map(Vec::len).sum()
+        match &self.values {
+            Values::Whole(values) => values.iter().map(Vec::len).sum(),
+            Values::Packed(packed) => packed.bytes().len(),
+        }
+    }
+}
+
+/// Marks what is no legal position.
+pub(super) fn mark_illegal(layout: &Layout, values: &mut [Vec<u8>; 2]) {
+    let start = layout.rows() * 64;
+    let mut passing = SIDES.map(|_| vec![false; layout.entries() - start]);
+    for (pair, first) in layout.each_row() {
+        let row = layout.row(pair, first);
+        let legal = layout.legal(pair, first);
+        let legal_passing = layout.legal_passing(pair, first);
+        for side in SIDES {
+            let at = side as usize;
+            for none in Bitboard(!legal[at]) {
+                values[at][row * 64 + none as usize] = ILLEGAL;
+            }
+            for last in Bitboard(legal_passing[at]) {
+                passing[at][layout.passing(pair, first, last as u8, side) - start] = true;
+            }
+        }
+    }
+    for (values, passing) in values.iter_mut().zip(passing) {
+        for (value, legal) in values[start..].iter_mut().zip(passing) {
+            if !legal {
+                *value = ILLEGAL;
+            }
+        }
     }
 }

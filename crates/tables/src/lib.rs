@@ -7,21 +7,26 @@
 //! which are made first. The fifty-move rule does not count, castling rights
 //! are not covered, en passant is.
 //!
-//! Keeping the bytes of a table between visits is left to the page.
+//! Where tables are kept between runs is left to a [`Keeper`], or to the page.
 
 mod bytes;
+mod exits;
 mod generate;
 mod layout;
+mod links;
 mod material;
+#[cfg(feature = "syzygy")]
+pub mod syzygy;
 
 use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use shakmaty::{Chess, Color, EnPassantMode, Move, Position};
 
-use layout::{DRAW, ILLEGAL, Men, Table};
+use layout::{DRAW, Men, Table};
 use prove::Watch;
 
-pub use bytes::LoadFault;
+pub use bytes::{FORMAT, LoadFault};
 pub use material::Material;
 
 /// What perfect play leads to, from the side to move.
@@ -36,10 +41,144 @@ pub enum TableResult {
     Loss(u16),
 }
 
-/// The tables made so far.
+/// Keeps the bytes of tables between runs.
+pub trait Keeper: Send + Sync {
+    /// The bytes kept of a table, if there are any.
+    fn fetch(&self, material: Material) -> Option<Vec<u8>>;
+
+    /// What was fetched is no good: the table is made anew and kept again.
+    fn refused(&self, material: Material, fault: LoadFault);
+
+    /// Keeps a table that was just made.
+    fn keep(&self, made: Made);
+}
+
+/// A table that was just made.
+pub struct Made {
+    pub material: Material,
+    table: Arc<Table>,
+}
+
+impl Made {
+    /// The bytes to be kept. Packing them takes about as long as the making.
+    pub fn bytes(&self) -> Vec<u8> {
+        bytes::write(self.material, &self.table)
+    }
+}
+
+/// Keeps them in memory.
 #[derive(Default)]
+pub struct InMemory {
+    kept: Mutex<BTreeMap<Material, Vec<u8>>>,
+}
+
+impl Keeper for InMemory {
+    fn fetch(&self, material: Material) -> Option<Vec<u8>> {
+        locked(&self.kept).get(&material).cloned()
+    }
+
+    fn refused(&self, material: Material, _: LoadFault) {
+        locked(&self.kept).remove(&material);
+    }
+
+    fn keep(&self, made: Made) {
+        locked(&self.kept).insert(made.material, made.bytes());
+    }
+}
+
+fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Who stands better under best play, from the side to move, the fifty-move
+/// rule counted (FIDE Laws 9.3).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Standing {
+    Win,
+    Draw,
+    Loss,
+}
+
+/// What is known of a position for certain.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Exact {
+    pub standing: Standing,
+    /// A draw that would be decided without the fifty-move rule.
+    pub by_rule: bool,
+    /// Moves to mate, the winner's, where they are known.
+    pub mate: Option<u16>,
+}
+
+impl Exact {
+    /// The same from the side that has just moved.
+    fn before(self) -> Exact {
+        let (standing, more) = match self.standing {
+            Standing::Win => (Standing::Loss, 0),
+            Standing::Draw => (Standing::Draw, 0),
+            Standing::Loss => (Standing::Win, 1),
+        };
+        Exact {
+            standing,
+            mate: self.mate.map(|moves| moves + more),
+            ..self
+        }
+    }
+}
+
+/// Who knows endings of more men than tables are made for.
+pub trait Larger: Send + Sync {
+    /// What is known of a position, its count of moves for the fifty-move rule
+    /// included; `None` if that is nothing certain.
+    fn exact(&self, position: &Chess) -> Option<Exact>;
+
+    /// A move that keeps what can be had and comes closer to it.
+    fn best(&self, position: &Chess) -> Option<Move>;
+
+    /// What was found wrong so far, each file once.
+    fn faults(&self) -> Vec<FileFault>;
+}
+
+/// What is wrong with a file that was to be used.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct FileFault {
+    /// Its name, such as `KQvKR.rtbw`.
+    pub file: String,
+    pub kind: FileFaultKind,
+}
+
+/// See [`FileFault`].
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(rename_all = "snake_case"))]
+pub enum FileFaultKind {
+    /// An ending needs it, and it is not there.
+    Missing,
+    /// No such file has this length: it was cut short, or more was added.
+    Length,
+    /// Its first bytes are those of something else.
+    Foreign,
+    /// What is in it makes no sense.
+    Damaged,
+    /// It cannot be read; what the system says.
+    Unreadable(String),
+}
+
+/// The tables at hand. Clones share what any of them makes, so that each table
+/// is made once: hand clones to the threads that need them.
+#[derive(Clone, Default)]
 pub struct Tables {
-    shelf: BTreeMap<Material, Table>,
+    shelf: BTreeMap<Material, Arc<Table>>,
+    shared: Arc<Shared>,
+}
+
+#[derive(Default)]
+struct Shared {
+    /// Locked while a table is fetched or made.
+    shelf: Mutex<BTreeMap<Material, Arc<Table>>>,
+    made_anew: Mutex<Vec<Material>>,
+    keeper: Option<Box<dyn Keeper>>,
+    larger: Mutex<Option<Arc<dyn Larger>>>,
 }
 
 /// What one table holds.
@@ -55,6 +194,83 @@ pub struct Content {
 impl Tables {
     pub fn new() -> Tables {
         Tables::default()
+    }
+
+    /// Tables that are fetched from a keeper before they are made, and kept
+    /// there.
+    pub fn kept_by(keeper: Box<dyn Keeper>) -> Tables {
+        let shared = Shared {
+            keeper: Some(keeper),
+            ..Shared::default()
+        };
+        Tables {
+            shared: Arc::new(shared),
+            ..Tables::default()
+        }
+    }
+
+    /// From now on these tables and all their clones ask `larger` about more
+    /// men.
+    pub fn open_larger(&self, larger: Option<Arc<dyn Larger>>) {
+        *locked(&self.shared.larger) = larger;
+    }
+
+    fn larger(&self) -> Option<Arc<dyn Larger>> {
+        locked(&self.shared.larger).clone()
+    }
+
+    /// What is known for certain of a position under the fifty-move rule, its
+    /// count of moves included. `None` if there are too many men or castling
+    /// rights, if it cannot be told whether there are moves enough left, or if
+    /// the watcher stopped the making of a table.
+    pub fn exact(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Exact> {
+        let decided = |standing, moves: u16, plies: u32| {
+            let in_time = position.halfmoves() + plies <= FIFTY_MOVES;
+            in_time.then_some(Exact {
+                standing,
+                by_rule: false,
+                mate: Some(moves),
+            })
+        };
+        let known = match self.probe(position, watch) {
+            Some(TableResult::Win(n)) => decided(Standing::Win, n, 2 * u32::from(n) - 1),
+            Some(TableResult::Loss(n)) => decided(Standing::Loss, n, 2 * u32::from(n)),
+            Some(TableResult::Draw) => Some(Exact {
+                standing: Standing::Draw,
+                by_rule: false,
+                mate: None,
+            }),
+            None => None,
+        };
+        known.or_else(|| self.larger()?.exact(position))
+    }
+
+    /// The same for every legal move, from the mover's side. `None` if one of
+    /// them is not known.
+    pub fn exact_moves(
+        &mut self,
+        position: &Chess,
+        watch: &mut dyn Watch,
+    ) -> Option<Vec<(Move, Exact)>> {
+        let judged = position.legal_moves().into_iter().map(|m| {
+            let mut after = position.clone();
+            after.play_unchecked(m);
+            let exact = self.exact(&after, watch)?;
+            Some((m, exact.before()))
+        });
+        judged.collect()
+    }
+
+    /// A move that keeps what can be had and comes closer to it, by the tables
+    /// for more men.
+    pub fn best(&self, position: &Chess) -> Option<Move> {
+        self.larger()?.best(position)
+    }
+
+    /// What was found wrong with files for more men so far.
+    pub fn faults(&self) -> Vec<FileFault> {
+        self.larger()
+            .map_or_else(Vec::new, |larger| larger.faults())
     }
 
     /// The result of a position, making the tables it needs. `None` if there
@@ -110,23 +326,82 @@ impl Tables {
         Some(moves)
     }
 
-    /// Makes the table of a material and what it leads into, unless they are
-    /// here. `false` if the watcher stopped it; tables finished by then stay.
+    /// Sees to it that the table of a material is here: one that is kept is
+    /// fetched, else it is made, and before it what it leads into. `false` if
+    /// the watcher stopped it; tables finished by then stay.
     pub fn make(&mut self, material: Material, watch: &mut dyn Watch) -> bool {
-        let missing = self.missing(material);
-        let count = missing.len();
-        for (i, material) in missing.into_iter().enumerate() {
-            let mut part = Part {
-                watch,
-                done: i,
-                count,
-            };
-            match generate::table(material, self, &mut part) {
-                Some(table) => self.shelf.insert(material, table),
-                None => return false,
-            };
+        if material.is_bare() || self.shelf.contains_key(&material) {
+            return true;
         }
-        true
+        let shared = self.shared.clone();
+        let mut making = Making {
+            common: locked(&shared.shelf),
+            count: self.missing(material).len(),
+            done: 0,
+            watch,
+        };
+        self.see_to(material, false, &mut making).is_some()
+    }
+
+    /// Sees to it that a table is here, and on demand unpacked; `None` if the
+    /// watcher stopped it.
+    fn see_to(&mut self, material: Material, whole: bool, making: &mut Making) -> Option<()> {
+        if material.is_bare() || self.take(material, whole, making) {
+            return Some(());
+        }
+        for smaller in material.leads_into() {
+            self.see_to(smaller, true, making)?;
+        }
+        let table = Arc::new(generate::table(material, self, making)?);
+        making.done += 1;
+        if let Some(keeper) = &self.shared.keeper {
+            let table = table.clone();
+            keeper.keep(Made { material, table });
+        }
+        locked(&self.shared.made_anew).push(material);
+        self.put(material, table, making);
+        Some(())
+    }
+
+    /// Takes a table that is here, that another has made, or that is kept.
+    fn take(&mut self, material: Material, whole: bool, making: &mut Making) -> bool {
+        let here = self.shelf.get(&material);
+        let here = here.or_else(|| making.common.get(&material)).cloned();
+        let Some(table) = here.or_else(|| self.fetch(material)) else {
+            return false;
+        };
+        if !whole || table.is_whole() {
+            self.put(material, table, making);
+            return true;
+        }
+        match table.unpacked() {
+            Some(table) => self.put(material, Arc::new(table), making),
+            None => self.refuse(material, LoadFault::Damaged),
+        }
+        self.shelf
+            .get(&material)
+            .is_some_and(|table| table.is_whole())
+    }
+
+    fn fetch(&self, material: Material) -> Option<Arc<Table>> {
+        let keeper = self.shared.keeper.as_ref()?;
+        match bytes::read(keeper.fetch(material)?) {
+            Ok((named, table)) if named == material => return Some(Arc::new(table)),
+            Ok(_) => self.refuse(material, LoadFault::Foreign),
+            Err(fault) => self.refuse(material, fault),
+        }
+        None
+    }
+
+    fn refuse(&self, material: Material, fault: LoadFault) {
+        if let Some(keeper) = &self.shared.keeper {
+            keeper.refused(material, fault);
+        }
+    }
+
+    fn put(&mut self, material: Material, table: Arc<Table>, making: &mut Making) {
+        making.common.insert(material, table.clone());
+        self.shelf.insert(material, table);
     }
 
     /// The tables that a material still needs, itself included, in the order
@@ -137,16 +412,39 @@ impl Tables {
         missing
     }
 
+    /// The tables that a position and those after its moves need, and that are
+    /// not here.
+    pub fn near(&self, position: &Chess) -> Vec<Material> {
+        let after = position.legal_moves().into_iter().map(|m| {
+            let mut after = position.clone();
+            after.play_unchecked(m);
+            after
+        });
+        let mut near: Vec<Material> = std::iter::once(position.clone())
+            .chain(after)
+            .filter_map(|position| Material::of(&position))
+            .filter(|material| !material.is_dead() && !self.shelf.contains_key(material))
+            .collect();
+        near.sort();
+        near.dedup();
+        near
+    }
+
     /// The tables that are here.
     pub fn materials(&self) -> impl Iterator<Item = Material> + '_ {
         self.shelf.keys().copied()
+    }
+
+    /// Those that had to be made, here or by a clone, in that order.
+    pub fn made_anew(&self) -> Vec<Material> {
+        locked(&self.shared.made_anew).clone()
     }
 
     /// What is in a table, if it is here.
     pub fn content(&self, material: Material) -> Option<Content> {
         let table = self.shelf.get(&material)?;
         Some(Content {
-            longest: table.longest(),
+            longest: table.longest()?,
             bytes: table.bytes(),
         })
     }
@@ -160,14 +458,16 @@ impl Tables {
     ///
     /// # Errors
     /// If the bytes are not such, or were damaged.
-    pub fn load(&mut self, bytes: &[u8]) -> Result<Material, LoadFault> {
+    pub fn load(&mut self, bytes: Vec<u8>) -> Result<Material, LoadFault> {
         let (material, table) = bytes::read(bytes)?;
+        let table = Arc::new(table);
+        locked(&self.shared.shelf).insert(material, table.clone());
         self.shelf.insert(material, table);
         Ok(material)
     }
 
     fn collect(&self, material: Material, missing: &mut Vec<Material>) {
-        if material.is_dead() || self.shelf.contains_key(&material) || missing.contains(&material) {
+        if material.is_bare() || self.shelf.contains_key(&material) || missing.contains(&material) {
             return;
         }
         for smaller in material.leads_into() {
@@ -176,20 +476,19 @@ impl Tables {
         missing.push(material);
     }
 
-    /// The stored value, [`ILLEGAL`] if the side that just moved is in check.
-    /// `None` if there is no such table.
+    /// The stored value. `None` if there is no such table.
     fn value(&self, men: &Men, turn: Color, en_passant: bool) -> Option<u8> {
         let (material, men, swapped) = men.arranged();
-        let turn = if swapped { !turn } else { turn };
         if material.is_dead() {
-            return Some(if men.leave_a_king_to_take(turn) {
-                ILLEGAL
-            } else {
-                DRAW
-            });
+            return Some(DRAW);
         }
+        let turn = if swapped { !turn } else { turn };
         let table = self.shelf.get(&material)?;
-        Some(table.value(&men, turn, en_passant))
+        let places = men.places();
+        match en_passant {
+            true => table.value_passing(&places, turn),
+            false => table.value(&places, turn),
+        }
     }
 }
 
@@ -197,19 +496,26 @@ fn en_passant(position: &Chess) -> bool {
     position.ep_square(EnPassantMode::Legal).is_some()
 }
 
-/// Progress of one table among several.
-struct Part<'w> {
-    watch: &'w mut dyn Watch,
+/// The making of a table and of what it leads into.
+struct Making<'m> {
+    /// What clones have, locked meanwhile.
+    common: MutexGuard<'m, BTreeMap<Material, Arc<Table>>>,
+    /// Tables that are done, and that are to be done at most.
     done: usize,
     count: usize,
+    watch: &'m mut dyn Watch,
 }
 
-impl Part<'_> {
+impl Making<'_> {
     fn go_on(&mut self, entries: u64, share: f32) -> bool {
         let share = (self.done as f32 + share) / self.count as f32;
         self.watch.go_on(entries, share.clamp(0.0, 1.0))
     }
 }
+
+/// Plies after which a draw can be claimed (FIDE Laws 9.3); a mate by the last
+/// of them counts.
+const FIFTY_MOVES: u32 = 100;
 
 #[cfg(test)]
 mod tests;

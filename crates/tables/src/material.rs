@@ -77,6 +77,11 @@ impl Material {
         pieces
     }
 
+    /// Whether there are but the kings.
+    pub(super) fn is_bare(self) -> bool {
+        self.white == [None; 2] && self.black == [None; 2]
+    }
+
     /// Whether no mate is possible at all (Laws 5.2.2): a bare king against a
     /// king with at most one minor piece.
     pub(super) fn is_dead(self) -> bool {
@@ -115,14 +120,20 @@ impl Material {
     }
 
     fn of_pieces(pieces: &[Piece]) -> Material {
-        let side = |color| {
-            pieces
-                .iter()
-                .filter(|p| p.color == color && p.role != Role::King)
-                .map(|p| p.role)
-                .collect()
-        };
-        Material::sorted(side(Color::White), side(Color::Black)).0
+        Material::of_men(pieces.iter().copied()).0
+    }
+
+    /// The material of these men, and whether the sides are exchanged. Kings
+    /// do not count.
+    pub(super) fn of_men(men: impl IntoIterator<Item = Piece>) -> (Material, bool) {
+        let mut sides = [Vec::new(), Vec::new()];
+        for piece in men {
+            if piece.role != Role::King {
+                sides[piece.color as usize].push(piece.role);
+            }
+        }
+        let [black, white] = sides;
+        Material::sorted(white, black)
     }
 }
 

@@ -129,7 +129,9 @@ fn hints_cost_one_defence_is_asked_and_the_threat_is_told() {
         browser.press("Show the threat").await;
         assert_eq!(browser.count(".kp-found").await, 0, "one defence is asked");
         browser.press("Show the solution").await;
-        browser.until_text(".kp-turn", "The solution is shown").await;
+        browser
+            .until_text(".kp-turn", "The solution is shown")
+            .await;
         let account = browser
             .script("return deep('.kp-account input')[0].value;", vec![])
             .await;

@@ -340,6 +340,10 @@ impl Desk {
     pub(super) fn search_on(&mut self, id: SheetId) {
         let more = self.budget(id).saturating_mul(10);
         self.budgets.insert(id, more);
+        self.forget_undecided(id);
+    }
+    /// Sees to it that what is undecided in a sheet is asked once more.
+    pub(super) fn forget_undecided(&mut self, id: SheetId) {
         if let Some(look) = self.looks.get_mut(&id) {
             look.forget_undecided();
         } else if let Some(seen) = self.looking.seen.get_mut(&id) {

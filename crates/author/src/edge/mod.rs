@@ -3,6 +3,7 @@
 
 pub mod carry;
 pub mod earlier;
+pub mod endings;
 pub mod files;
 pub mod keyboard;
 pub mod page;

@@ -1,41 +1,41 @@
 //! Endgame tables kept in the browser (IndexedDB), so that none is made twice.
-//! Each lies there deflated, under its material's name. A browser that keeps
-//! nothing loses only time.
+//! Each lies there under its material's name. A browser that keeps nothing
+//! loses only time.
 
-use idb::{Database, TransactionMode};
-use js_sys::{Array, Uint8Array};
+use idb::{Database, Factory, TransactionMode};
+use js_sys::Uint8Array;
 use keyproof::notation::fen;
-use keyproof::tables::{Material, Tables};
+use keyproof::tables::{FORMAT, Material, Tables};
 use wasm_bindgen::prelude::*;
-use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, ReadableWritablePair, Response};
 
 use super::{database, fault};
 
-/// A database of its own: the work of the author lies elsewhere.
-const DATABASE: &str = "keyproof-tables";
-/// Named for the format, so that tables of another are not read.
-const STORE: &str = "tables-1";
-
-#[wasm_bindgen]
-extern "C" {
-    type CompressionStream;
-    #[wasm_bindgen(constructor, catch)]
-    fn new(format: &str) -> Result<CompressionStream, JsValue>;
-
-    type DecompressionStream;
-    #[wasm_bindgen(constructor, catch)]
-    fn new(format: &str) -> Result<DecompressionStream, JsValue>;
+/// A database of its own, named for the format: the work of the author lies
+/// elsewhere.
+fn name() -> String {
+    format!("keyproof-tables-{FORMAT}")
 }
+
+/// What an earlier format was kept in.
+const OUTDATED: &str = "keyproof-tables";
+
+const STORE: &str = "tables";
 
 /// Loads what the question about this position needs and the browser keeps.
 pub async fn load(tables: &mut Tables, position: &str) {
-    let wanted = wanted(tables, position);
-    if wanted.is_empty() {
+    let Ok(position) = fen::read(position) else {
+        return;
+    };
+    let near = tables.near(&position);
+    if near.is_empty() {
         return;
     }
-    // What cannot be loaded is made.
-    let _ = read(tables, &wanted).await;
+    // What cannot be loaded is made, from what it leads into.
+    let found = read(tables, &near).await.unwrap_or(0);
+    if found < near.len() {
+        let missing: Vec<Material> = near.iter().flat_map(|&m| tables.missing(m)).collect();
+        let _ = read(tables, &missing).await;
+    }
 }
 
 /// Keeps the tables that are not among those that were `known` before.
@@ -48,16 +48,12 @@ pub async fn keep(tables: &Tables, known: &[Material]) {
     }
 }
 
-fn wanted(tables: &Tables, position: &str) -> Vec<Material> {
-    let material = fen::read(position).ok().and_then(|p| Material::of(&p));
-    material.map_or_else(Vec::new, |material| tables.missing(material))
-}
-
 async fn open() -> Result<Database, JsValue> {
-    database(DATABASE, STORE).await.map_err(fault)
+    database(&name(), STORE).await.map_err(fault)
 }
 
-async fn read(tables: &mut Tables, wanted: &[Material]) -> Result<(), JsValue> {
+/// Reads tables, and tells how many were there.
+async fn read(tables: &mut Tables, wanted: &[Material]) -> Result<usize, JsValue> {
     let database = open().await?;
     let transaction = database
         .transaction(&[STORE], TransactionMode::ReadOnly)
@@ -71,18 +67,15 @@ async fn read(tables: &mut Tables, wanted: &[Material]) -> Result<(), JsValue> {
     }
     transaction.await.map_err(fault)?;
     database.close();
-    for deflated in found {
-        let inflate = DecompressionStream::new("deflate-raw")?;
-        let bytes = through(&deflated.unchecked_into(), inflate.unchecked_ref()).await?;
-        // A damaged one is made anew, and kept in its place.
-        let _ = tables.load(&bytes.to_vec());
-    }
-    Ok(())
+    // A damaged one is made anew, and kept in its place.
+    let loaded = found.into_iter().filter_map(|bytes| {
+        let bytes: Uint8Array = bytes.dyn_into().ok()?;
+        tables.load(bytes.to_vec()).ok()
+    });
+    Ok(loaded.count())
 }
 
 async fn write(material: Material, bytes: &[u8]) -> Result<(), JsValue> {
-    let deflate = CompressionStream::new("deflate-raw")?;
-    let deflated = through(&Uint8Array::from(bytes), deflate.unchecked_ref()).await?;
     let database = open().await?;
     let transaction = database
         .transaction(&[STORE], TransactionMode::ReadWrite)
@@ -90,7 +83,7 @@ async fn write(material: Material, bytes: &[u8]) -> Result<(), JsValue> {
     let store = transaction.object_store(STORE).map_err(fault)?;
     let key = material.to_string();
     let request = store
-        .put(&deflated, Some(&key.as_str().into()))
+        .put(&Uint8Array::from(bytes), Some(&key.as_str().into()))
         .map_err(fault)?;
     request.await.map_err(fault)?;
     transaction.await.map_err(fault)?;
@@ -98,11 +91,12 @@ async fn write(material: Material, bytes: &[u8]) -> Result<(), JsValue> {
     Ok(())
 }
 
-/// Sends bytes through a stream.
-async fn through(bytes: &Uint8Array, pipe: &ReadableWritablePair) -> Result<Uint8Array, JsValue> {
-    let blob = Blob::new_with_u8_array_sequence(&Array::of1(bytes))?;
-    let stream = blob.stream().pipe_through(pipe);
-    let response = Response::new_with_opt_readable_stream(Some(&stream))?;
-    let buffer = JsFuture::from(response.array_buffer()?).await?;
-    Ok(Uint8Array::new(&buffer))
+/// Lets go of what an earlier format was kept in.
+pub async fn tidy() -> Result<(), JsValue> {
+    let factory = Factory::new().map_err(fault)?;
+    factory
+        .delete(OUTDATED)
+        .map_err(fault)?
+        .await
+        .map_err(fault)
 }

@@ -9,13 +9,13 @@ use keyproof::check::Judge;
 use keyproof::explain::Analyst;
 use keyproof::moments;
 use keyproof::prove::{Prover, Watch};
-use keyproof::tables::Material;
+use keyproof::tables::{Material, Tables};
 use keyproof_second::put;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
-use super::{earlier, tables};
+use super::{earlier, endings, tables};
 use crate::wire::{Ask, Told};
 
 /// Bytes of a worker's table.
@@ -48,13 +48,19 @@ pub fn start() {
     let teller = scope.clone();
     let held = earlier::Held::default();
     let listen = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
-        if let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(event.data()) {
+        if let Some(told) = endings::take(&event.data(), &tables_of(&judge)) {
+            tell(&teller, &Told::Endings(told));
+        } else if let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(event.data()) {
             spawn_local(answer(ask, judge.clone(), held.clone(), teller.clone()));
         }
     });
     scope.set_onmessage(Some(listen.as_ref().unchecked_ref()));
     listen.forget();
     tell(&scope, &Told::Ready);
+    spawn_local(async {
+        // Where it cannot be done, it is tried again another time.
+        let _ = tables::tidy().await;
+    });
 }
 
 /// Answers one question. The page asks the next when this one is answered, so
@@ -82,16 +88,22 @@ async fn answer(
             };
             tables::load(judge.tables(), &question.fen).await;
             let known: Vec<Material> = judge.tables().materials().collect();
+            let faults = judge.tables().faults();
             judge.set_budget(Some(budget));
             let answer = judge.answer(&question, &mut watch(ticket));
             tables::keep(judge.tables(), &known).await;
+            let endings = endings::changed(judge.tables(), &faults);
             drop(judge);
+            if let Some(endings) = endings {
+                tell(&scope, &Told::Endings(endings));
+            }
             tell(&scope, &Told::Done { ticket, answer });
         }
         Ask::Seek { ticket, question } => {
             let began = js_sys::Date::now();
             let tongue = keyproof_tongues::of_question(&question);
-            let answer = tongue.speaks(|| moments::answer(&question, &mut watch(ticket)));
+            let answer = tongue
+                .speaks(|| moments::answer_with(&question, &tables_of(&judge), &mut watch(ticket)));
             let millis = js_sys::Date::now() - began;
             let told = Told::Sought {
                 ticket,
@@ -119,8 +131,10 @@ async fn answer(
         }
         Ask::Explain { ticket, inquiry } => {
             let tongue = keyproof_tongues::of_inquiry(&inquiry);
-            let explanation =
-                tongue.speaks(|| Analyst::new(TABLE).explain(&inquiry, &mut watch(ticket)));
+            let explanation = tongue.speaks(|| {
+                let mut analyst = Analyst::with_tables(TABLE, tables_of(&judge));
+                analyst.explain(&inquiry, &mut watch(ticket))
+            });
             tell(
                 &scope,
                 &Told::Explained {
@@ -130,6 +144,13 @@ async fn answer(
             );
         }
     }
+}
+
+/// The endgame tables of the worker.
+fn tables_of(judge: &RefCell<Judge>) -> Tables {
+    judge
+        .try_borrow_mut()
+        .map_or_else(|_| Tables::new(), |mut judge| judge.tables().clone())
 }
 
 fn tell(scope: &DedicatedWorkerGlobalScope, told: &Told) {

@@ -7,7 +7,7 @@ use wasm_bindgen::prelude::*;
 use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url, Worker};
 use yew::Callback;
 
-use super::{boot_part, words};
+use super::{boot_part, endings, words};
 use crate::collection;
 use crate::explaining;
 use crate::message::Msg;
@@ -195,6 +195,17 @@ impl Workers {
         Ok(())
     }
 
+    /// Hands the files with endgame tables to all that answer questions.
+    ///
+    /// # Errors
+    /// What the browser says against it.
+    pub fn hand_endings(&self) -> Result<(), JsValue> {
+        for running in self.seats.iter().chain([&self.explainer]).flatten() {
+            endings::hand_to(&running.worker)?;
+        }
+        Ok(())
+    }
+
     fn run(&self, post: Post) -> Result<Running, JsValue> {
         let worker = Worker::new(&self.source)?;
         let link = self.link.clone();
@@ -216,6 +227,9 @@ impl Workers {
         worker.set_onmessage(Some(told.as_ref().unchecked_ref()));
         worker.set_onerror(Some(breaks.as_ref().unchecked_ref()));
         worker.post_message(&self.start)?;
+        if matches!(post, Post::Judge(_) | Post::Explain) {
+            endings::hand_to(&worker)?;
+        }
         Ok(Running {
             worker,
             _told: told,
@@ -263,6 +277,9 @@ fn message(post: Post, told: Told) -> Option<Msg> {
             answer: answer.map(Box::new),
             millis,
         },
+        (Post::Judge(_), Told::Endings(endings)) => {
+            Msg::Endings(crate::endings::Event::Opened(endings))
+        }
         (_, Told::Earlier(told)) => Msg::Earlier(collection::Event::Told(told)),
         (_, Told::Second { ticket, heard }) => Msg::SecondDone { ticket, heard },
         (

@@ -3,6 +3,7 @@
 mod board;
 mod contents;
 mod defences;
+mod endings;
 mod fields;
 mod finder;
 mod findings;
@@ -63,6 +64,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
                         { reasons::view(desk, sheet, look, link) }
                         { seen::view(desk, sheet, look, link) }
                         { proof::view(desk, sheet, look, link) }
+                        { endings::view(desk, look, link) }
                     }
                     { fields::view(desk, sheet, look, link) }
                     { give_out::view(desk, link) }
