@@ -7,6 +7,7 @@ use shakmaty::{Chess, Move, Position};
 use super::generate::Steps;
 use super::men::Men;
 use super::search::checks_first;
+use super::shortcuts::{Shortcut, Shortcuts};
 use super::spend::{Spend, Stopped};
 use super::step::Step;
 use super::table::Table;
@@ -129,6 +130,7 @@ impl Prover {
         self.table.reserve(if n < 4 { 1 << 20 } else { usize::MAX });
         let mut search = Aimed {
             spend: Spend::new(self.budget, watch),
+            shortcuts: self.shortcuts,
             table: &mut self.table,
             aim,
             killers: vec![Step::NONE; usize::from(n) + 1],
@@ -153,6 +155,7 @@ enum Outcome {
 
 struct Aimed<'w> {
     spend: Spend<'w>,
+    shortcuts: Shortcuts,
     table: &'w mut Table,
     aim: Aim,
     /// The reply that last refuted a move, by the moves that were left.
@@ -205,11 +208,13 @@ impl Aimed<'_> {
             });
         }
         let checks = after.checks();
+        let quick = self.shortcuts.take(Shortcut::Checks);
+        let may_mate = |reply| !quick || checks.may_give(reply);
         let at = usize::from(n);
         // A reply that gives no check mates nobody: with no move left for the
         // solver it refutes a selfmate.
         let first = if n <= 1 {
-            replies.iter().position(|&reply| !checks.may_give(reply))
+            replies.iter().position(|&reply| !may_mate(reply))
         } else {
             replies.iter().position(|&reply| reply == self.killers[at])
         };
@@ -218,11 +223,13 @@ impl Aimed<'_> {
         }
         for reply in replies {
             let next = after.play(reply);
-            if self.aim == Aim::Selfmate && checks.may_give(reply) && next.is_checkmate() {
+            if self.aim == Aim::Selfmate && may_mate(reply) && next.is_checkmate() {
                 continue;
             }
             if n <= 1 || self.forcing(&next, n - 1)?.is_none() {
-                self.killers[at] = reply;
+                if self.shortcuts.take(Shortcut::Refuters) {
+                    self.killers[at] = reply;
+                }
                 return Ok(Outcome::Refuted(reply));
             }
         }
@@ -233,10 +240,18 @@ impl Aimed<'_> {
     fn forcing(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
         if self.aim.shared() && n % 2 == 1 {
             self.spend.node()?;
-            let step = men.mate_in_one();
+            let mate = if self.shortcuts.take(Shortcut::QuickMate) {
+                men.answer()
+            } else {
+                men.played_answer()
+            };
+            let step = mate.unwrap_or(Step::NONE);
             if n <= 1 || !step.is_none() {
                 return Ok(step);
             }
+        }
+        if !self.shortcuts.take(Shortcut::Table) {
+            return self.any_forces(men, n);
         }
         let place = self.table.place(men);
         let fact = self.table.fact(&place).unwrap_or_default();
@@ -250,7 +265,6 @@ impl Aimed<'_> {
         if step.is_none() {
             self.table.refuted(&place, n);
         } else {
-            self.winners[usize::from(n)] = step;
             self.table.proved(&place, n, step);
         }
         Ok(step)
@@ -259,7 +273,7 @@ impl Aimed<'_> {
     fn any_forces(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
         let mut steps = Steps::new();
         men.legal(&men.duty(), &mut steps);
-        if !self.aim.shared() {
+        if !self.aim.shared() && self.shortcuts.take(Shortcut::Checks) {
             checks_first(men, &mut steps);
         }
         let winner = self.winners[usize::from(n)];
@@ -268,6 +282,9 @@ impl Aimed<'_> {
         }
         for step in steps {
             if self.outcome(&men.play(step), n)? == Outcome::Forces {
+                if self.shortcuts.take(Shortcut::Winners) {
+                    self.winners[usize::from(n)] = step;
+                }
                 return Ok(step);
             }
         }

@@ -9,9 +9,10 @@
 //! played), `calm` (most moves before it, never played) and `table` (what is
 //! known of positions). `by_checks` looks for long mates by checks alone, and
 //! `aims` proves selfmates, stalemates and helpmates.
-//! `lines` turns results into verdicts, `spend` counts what they cost, and
-//! [`corpus`] makes positions to test and measure with. All of it is compared
-//! with a search without cleverness in `against_naive`.
+//! `lines` turns results into verdicts, `spend` counts what they cost,
+//! `shortcuts` names what tests can switch off, and [`corpus`] makes positions
+//! to test and measure with. All of it is compared with a search without
+//! cleverness in `against_naive`, and by the campaign of `crates/campaign`.
 
 mod aims;
 #[cfg(feature = "broken-prover")]
@@ -25,11 +26,13 @@ mod lines;
 mod mate_in_one;
 mod men;
 mod search;
+mod shortcuts;
 mod spend;
 mod step;
 mod table;
 
 pub use model::aim::Aim;
+pub use shortcuts::{Shortcut, Shortcuts};
 
 use shakmaty::{Chess, Color, Move, Position};
 
@@ -77,6 +80,8 @@ pub struct Prover {
     pub nodes: u64,
     /// Nodes that one call may spend; `None` for no bound.
     pub budget: Option<u64>,
+    /// All, but in tests.
+    pub shortcuts: Shortcuts,
     table: Table,
     table_bytes: usize,
     /// What the table's facts are about: an aim, and who mates in a helpmate.
@@ -93,6 +98,7 @@ impl Prover {
         Prover {
             nodes: 0,
             budget: None,
+            shortcuts: Shortcuts::default(),
             table: Table::new(table_bytes),
             table_bytes,
             subject: (Aim::Mate, None),
@@ -207,7 +213,8 @@ impl Prover {
 
     fn run<T>(&mut self, n: u8, watch: &mut dyn Watch, ask: impl FnOnce(&mut Search) -> T) -> T {
         self.table_for((Aim::Mate, None));
-        let mut search = Search::new(Spend::new(self.budget, watch), &mut self.table, n);
+        let spend = Spend::new(self.budget, watch);
+        let mut search = Search::new(spend, self.shortcuts, &mut self.table, n);
         let answer = ask(&mut search);
         self.nodes += search.spend.nodes;
         answer

@@ -110,6 +110,21 @@ impl Men {
         Some(Step::NONE)
     }
 
+    /// [`Men::answer`] by playing every step.
+    #[cold]
+    pub fn played_answer(&self) -> Option<Step> {
+        let king = self.king(!self.turn());
+        if self.attacked(king, self.turn(), self.us(), self.occupied()) {
+            return None;
+        }
+        let mut steps = Steps::new();
+        self.legal(&self.duty(), &mut steps);
+        let mate = steps
+            .into_iter()
+            .find(|&step| self.play(step).is_checkmate());
+        Some(mate.unwrap_or(Step::NONE))
+    }
+
     /// Whether a step that may be taken over from another position (see
     /// [`Men::takes_over`] for what that leaves out) mates here.
     pub fn still_mates(&self, step: Step) -> bool {

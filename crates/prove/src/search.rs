@@ -3,6 +3,7 @@
 
 use super::generate::Steps;
 use super::men::{Duty, Men};
+use super::shortcuts::{Shortcut, Shortcuts};
 use super::spend::{Spend, Stopped};
 use super::step::Step;
 use super::table::Table;
@@ -30,9 +31,6 @@ struct Killers {
 
 impl Killers {
     fn refutes(&mut self, step: Step) {
-        if step.is_special() {
-            return;
-        }
         let [first, second, third] = self.refutations;
         if step == second {
             self.refutations = [second, first, third];
@@ -40,16 +38,11 @@ impl Killers {
             self.refutations = [step, first, second];
         }
     }
-
-    fn mates(&mut self, step: Step) {
-        if !step.is_special() {
-            self.mating = step;
-        }
-    }
 }
 
 pub(super) struct Search<'w> {
     pub spend: Spend<'w>,
+    shortcuts: Shortcuts,
     table: &'w mut Table,
     /// Positions with so many moves left, or more, are looked up in the table.
     hashed: u8,
@@ -58,9 +51,10 @@ pub(super) struct Search<'w> {
 
 impl<'w> Search<'w> {
     /// A search for questions of up to `n` moves.
-    pub fn new(spend: Spend<'w>, table: &'w mut Table, n: u8) -> Search<'w> {
+    pub fn new(spend: Spend<'w>, shortcuts: Shortcuts, table: &'w mut Table, n: u8) -> Search<'w> {
         // With few moves left positions hardly ever come again.
         let hashed = match n {
+            _ if !shortcuts.take(Shortcut::Table) => u8::MAX,
             0..4 => u8::MAX,
             4 => 3,
             _ => 2,
@@ -72,6 +66,7 @@ impl<'w> Search<'w> {
         }
         Search {
             spend,
+            shortcuts,
             table,
             hashed,
             killers: [Killers::default(); 256],
@@ -85,7 +80,7 @@ impl<'w> Search<'w> {
         if n == 0 {
             return Ok(Step::NONE);
         }
-        let step = men.mate_in_one();
+        let step = self.answer(men).unwrap_or(Step::NONE);
         if n == 1 || !step.is_none() {
             return Ok(step);
         }
@@ -124,13 +119,15 @@ impl<'w> Search<'w> {
         }
         let mut steps = Steps::new();
         men.legal(&duty, &mut steps);
-        checks_first(men, &mut steps);
+        if self.shortcuts.take(Shortcut::Checks) {
+            checks_first(men, &mut steps);
+        }
         if n == 2 {
             return self.last_but_one(men, &duty, tried, &steps);
         }
         for step in steps {
             if step != tried && self.outcome(&men.play(step), n - 1)? == Outcome::Wins {
-                self.killers[usize::from(n)].mates(step);
+                self.won(n, step);
                 return Ok(step);
             }
         }
@@ -148,7 +145,7 @@ impl<'w> Search<'w> {
         let killers = self.killers[1].refutations;
         let mut calm = None;
         let mut attempts = 0;
-        if duty.checkers.is_empty() {
+        if duty.checkers.is_empty() && self.shortcuts.take(Shortcut::Calm) {
             calm = men.calm(&killers);
             attempts = 2;
         }
@@ -158,7 +155,7 @@ impl<'w> Search<'w> {
             }
             match self.outcome_before_last(&men.play(step))? {
                 Outcome::Wins => {
-                    self.killers[2].mates(step);
+                    self.won(2, step);
                     return Ok(step);
                 }
                 Outcome::Refuted(reply)
@@ -194,7 +191,7 @@ impl<'w> Search<'w> {
             }
             *tried = killer;
             if self.mating_step(&after.play(killer), left)?.is_none() {
-                self.killers[usize::from(left)].refutes(killer);
+                self.refuted(left, killer);
                 return Ok(Outcome::Refuted(killer));
             }
         }
@@ -202,7 +199,7 @@ impl<'w> Search<'w> {
         after.legal(&duty, &mut replies);
         for &reply in &replies {
             if !tried.contains(&reply) && self.mating_step(&after.play(reply), left)?.is_none() {
-                self.killers[usize::from(left)].refutes(reply);
+                self.refuted(left, reply);
                 return Ok(Outcome::Refuted(reply));
             }
         }
@@ -224,9 +221,9 @@ impl<'w> Search<'w> {
             }
             self.spend.node()?;
             *tried = killer;
-            match after.play(killer).answer() {
+            match self.answer(&after.play(killer)) {
                 Some(answer) if answer.is_none() => {
-                    self.killers[1].refutes(killer);
+                    self.refuted(1, killer);
                     return Ok(Outcome::Refuted(killer));
                 }
                 Some(answer) => mate = answer,
@@ -242,12 +239,12 @@ impl<'w> Search<'w> {
             }
             self.spend.node()?;
             let men = after.play(reply);
-            if men.still_mates(mate) {
+            if self.shortcuts.take(Shortcut::StillMates) && men.still_mates(mate) {
                 continue;
             }
-            mate = men.mate_in_one();
+            mate = self.answer(&men).unwrap_or(Step::NONE);
             if mate.is_none() {
-                self.killers[1].refutes(reply);
+                self.refuted(1, reply);
                 return Ok(Outcome::Refuted(reply));
             }
         }
@@ -256,6 +253,34 @@ impl<'w> Search<'w> {
         } else {
             Outcome::Wins
         })
+    }
+
+    /// Keeps a reply that refuted with `left` of the solver's moves to come.
+    fn refuted(&mut self, left: u8, reply: Step) {
+        let shortcut = if left == 1 {
+            Shortcut::LastRefuters
+        } else {
+            Shortcut::Refuters
+        };
+        if self.shortcuts.take(shortcut) && !reply.is_special() {
+            self.killers[usize::from(left)].refutes(reply);
+        }
+    }
+
+    /// Keeps a step that forced mate in `n`.
+    fn won(&mut self, n: u8, step: Step) {
+        if self.shortcuts.take(Shortcut::Winners) && !step.is_special() {
+            self.killers[usize::from(n)].mating = step;
+        }
+    }
+
+    /// [`Men::answer`].
+    fn answer(&self, men: &Men) -> Option<Step> {
+        if self.shortcuts.take(Shortcut::QuickMate) {
+            men.answer()
+        } else {
+            men.played_answer()
+        }
     }
 
     /// A shortest forced mate within `n`: its first step and its length.

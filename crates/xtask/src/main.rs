@@ -5,6 +5,7 @@
 //! [`shell`].
 
 mod bench;
+mod campaign;
 mod guide;
 mod letters;
 mod pack;
@@ -31,6 +32,12 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask bench [--quick] [PART...]
                                print sizes, times and counts, or some of: pages puzzles
                                prover exactness cancelling certificates search tables reasons student
+  cargo xtask campaign prover [--seconds N] [--stratum NAME] [--n QUESTION] [--seed N]
+                               compare the prover with brute force, for hours if need be,
+                               going on where it was stopped
+  cargo xtask campaign mutants [OPTION...]
+                               break prover and checker of certificates on purpose, and
+                               list what no test notices
 ";
 
 fn main() -> ExitCode {
@@ -50,6 +57,8 @@ fn main() -> ExitCode {
         },
         ["test", parts @ ..] => suites::run_parts(parts),
         ["bench", parts @ ..] => bench::run_parts(parts),
+        ["campaign", "mutants", args @ ..] => campaign::mutants(args),
+        ["campaign", args @ ..] => campaign::run_with(args),
         [] | ["help" | "--help" | "-h", ..] => {
             print!("{HELP}");
             Ok(())

@@ -11,6 +11,7 @@ use std::process::Command;
 use crate::shell::{self, Done, command, has, output, root, run, run_twice, side_by_side, tools};
 
 const WASM_PACK: &str = "0.15.1";
+const MUTANTS: &str = "27.1.0";
 const BINARYEN: &str = "132.0.0";
 const ESBUILD: &str = "0.28.2";
 /// What the pages and the course packages are held against.
@@ -89,6 +90,11 @@ fn wasm_bindgen() -> Done {
 /// It only starts other programs, so nothing in it needs optimising.
 fn wasm_pack() -> Done {
     cargo_tool("wasm-pack", "wasm-pack", WASM_PACK, "0")
+}
+
+/// What breaks a program on purpose, for `campaign mutants` alone.
+pub fn mutants() -> Done {
+    cargo_tool("cargo-mutants", "cargo-mutants", MUTANTS, "1")
 }
 
 /// A command from crates.io. Goes beside cargo if the machine has none, and

@@ -1,0 +1,36 @@
+//! Campaigns: comparisons that take hours. What is compared is in
+//! `crates/campaign`.
+
+use crate::setup;
+use crate::shell::{Done, cargo, command, root, run, target};
+
+/// Runs the command of the campaigns.
+pub fn run_with(args: &[&str]) -> Done {
+    run(cargo()
+        .args([
+            "run",
+            "--quiet",
+            "--release",
+            "--package",
+            "keyproof-campaign",
+        ])
+        .arg("--")
+        .args(args))
+}
+
+/// Breaks the prover and the checker of certificates in each place on purpose,
+/// one at a time, and runs their tests; what survives is listed, and kept in
+/// `target/campaign/mutants.out`. Arguments go to cargo-mutants, such as
+/// `--file`, `--shard` or `--list`.
+pub fn mutants(args: &[&str]) -> Done {
+    setup::mutants()?;
+    let folder = target().join("campaign");
+    std::fs::create_dir_all(&folder).map_err(|fault| format!("{}: {fault}", folder.display()))?;
+    run(command("cargo-mutants")
+        .current_dir(root())
+        .args(["mutants", "--package", "keyproof-prove"])
+        .args(["--package", "keyproof-certify"])
+        .args(["--jobs", "1", "--timeout", "120", "--output"])
+        .arg(folder)
+        .args(args))
+}
