@@ -3,13 +3,14 @@
 //! the prover writes and reject whatever has been tampered with, at the same
 //! line.
 
+use keyproof::resolved::Resolved;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use keyproof::prove::certificate::{self, Certificates};
 use keyproof::prove::corpus::{self, Seeded};
 use keyproof::prove::{Prover, Unwatched, Verdict};
-use keyproof::puzzle::{Puzzle, Stipulation};
+use keyproof::puzzle::Stipulation;
 use keyproof_certify::{Kind, verify};
 use keyproof_tests::{games, pgn_files, reference, root, title};
 use shakmaty::{CastlingMode, Chess, Move, Position, fen::Fen};
@@ -19,7 +20,7 @@ fn both_accept_every_certificate_of_the_puzzles() {
     let mut texts = Vec::new();
     for file in pgn_files("puzzles") {
         for draft in games(&file) {
-            let Ok(puzzle) = Puzzle::from_draft(&draft, &draft.resolve()) else {
+            let Ok(puzzle) = Resolved::of(&draft).into_puzzle() else {
                 panic!("{} is no puzzle", title(&draft));
             };
             if let Stipulation::Mate(n) = puzzle.stipulation() {

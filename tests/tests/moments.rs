@@ -9,6 +9,7 @@ use keyproof::draft::NodeId;
 use keyproof::moments::{self, Course, Kind, Moment, Plan, Progress};
 use keyproof::prove::Unwatched;
 use keyproof::publish::{Item, student_page};
+use keyproof::resolved::Resolved;
 use keyproof_tests::parse;
 
 fn found(text: &str, plies: usize) -> Vec<Moment> {
@@ -122,10 +123,11 @@ fn the_clubs_game_becomes_a_published_page() {
     let root = items[0].node(NodeId::ROOT).expect("a start");
     assert!(root.after[0].starts_with("Nadia trusted the pawn ending."));
     let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
-    let items: Vec<Item> = items
+    let posed: Vec<Resolved> = items.iter().map(Resolved::of).collect();
+    let items: Vec<Item> = posed
         .iter()
-        .map(|draft| Item {
-            draft,
+        .map(|resolved| Item {
+            resolved,
             known: &known,
             explanation: None,
         })

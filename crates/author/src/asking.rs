@@ -187,10 +187,11 @@ mod tests {
     use super::*;
     use keyproof::check::{Goal, Known, questions};
     use keyproof::notation::pgn_read;
+    use keyproof::resolved::Resolved;
 
     fn puzzle(text: &str) -> Puzzle {
         let draft = pgn_read::read(text).remove(0).draft;
-        Puzzle::from_draft(&draft, &draft.resolve()).unwrap()
+        Resolved::of(&draft).into_puzzle().unwrap()
     }
     fn question(puzzle: &Puzzle, node: NodeId, goal: Goal, moves: &[&str]) -> Question {
         Question {

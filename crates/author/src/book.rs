@@ -2,6 +2,7 @@
 //! its own row, indented under the move it branches from. How it looks is left
 //! to the views.
 
+use keyproof::resolved::Resolved;
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
@@ -92,12 +93,8 @@ impl Book {
     /// Prints the tree, with the roles of its moves. In a `game` the main line
     /// goes on below the side lines, as far to the left as before; in a puzzle
     /// all replies to a move stand one below the other.
-    pub fn new(
-        draft: &Draft,
-        resolution: &Resolution,
-        game: bool,
-        role: &dyn Fn(NodeId) -> Option<Role>,
-    ) -> Book {
+    pub fn new(resolved: &Resolved, game: bool, role: &dyn Fn(NodeId) -> Option<Role>) -> Book {
+        let (draft, resolution) = (resolved.draft(), resolved.resolution());
         let mut book = Book {
             row_of: vec![None; resolution.steps.len()],
             ..Book::default()
@@ -108,7 +105,7 @@ impl Book {
             resolution,
             role,
             faults: faults.collect(),
-            mentions: Mentions::new(draft, resolution),
+            mentions: Mentions::new(resolved),
         };
         let mut rows: Vec<Row> = Vec::new();
         let mut starts: Vec<Start> = Vec::new();
@@ -188,8 +185,8 @@ impl Book {
         book
     }
     /// Prints the words of some moves anew; nothing else changed.
-    pub fn reword(&mut self, draft: &Draft, resolution: &Resolution, nodes: &[NodeId]) {
-        let mentions = Mentions::new(draft, resolution);
+    pub fn reword(&mut self, resolved: &Resolved, nodes: &[NodeId]) {
+        let (draft, mentions) = (resolved.draft(), Mentions::new(resolved));
         for &id in nodes {
             let (Some(node), Some(place)) = (draft.node(id), self.row(id)) else {
                 continue;
@@ -203,7 +200,7 @@ impl Book {
             row.moves[at].marks = drawn(node).len();
             let fresh = !row.moves[at].words.is_empty();
             if let Some(next) = row.moves.get_mut(at + 1) {
-                next.number = number(resolution.position(id), fresh);
+                next.number = number(resolved.position(id), fresh);
             }
         }
     }
@@ -405,8 +402,7 @@ mod tests {
     }
     fn printed_as(game: bool, pgn: &str) -> Vec<(usize, String)> {
         let draft = pgn_read::read(pgn).remove(0).draft;
-        let resolution = draft.resolve();
-        let book = Book::new(&draft, &resolution, game, &|_| None);
+        let book = Book::new(&Resolved::of(&draft), game, &|_| None);
         let shown = book.shown(NodeId::ROOT, &|_| false);
         shown
             .into_iter()

@@ -2,8 +2,9 @@
 //! with which others, and under what name.
 
 use keyproof::check::{Finding, Kind, Weight};
-use keyproof::draft::{Draft, Edit, NodeId, Resolution};
+use keyproof::draft::{Edit, NodeId};
 use keyproof::notation::moves;
+use keyproof::resolved::Resolved;
 use keyproof::tongue::tr;
 
 /// Findings of one kind at one place, to be read and mended together.
@@ -18,10 +19,10 @@ pub struct Group {
 }
 
 /// Groups a report's findings: faults first, then what is open, then remarks.
-pub fn groups(findings: &[Finding], draft: &Draft, resolution: &Resolution) -> Vec<Group> {
+pub fn groups(findings: &[Finding], resolved: &Resolved) -> Vec<Group> {
     let mut groups: Vec<Group> = Vec::new();
     for (place, finding) in findings.iter().enumerate() {
-        let at = anchor(finding, draft, resolution);
+        let at = anchor(finding, resolved);
         let known = groups
             .iter_mut()
             .find(|g| g.kind == finding.kind && g.weight == finding.weight && g.at == at);
@@ -45,20 +46,19 @@ pub fn groups(findings: &[Finding], draft: &Draft, resolution: &Resolution) -> V
 
 /// The move beside which a finding stands: the listed move at fault if it is
 /// about one, else the move it follows.
-pub fn anchor(finding: &Finding, draft: &Draft, resolution: &Resolution) -> NodeId {
+pub fn anchor(finding: &Finding, resolved: &Resolved) -> NodeId {
+    let draft = resolved.draft();
     if let [uci] = finding.moves.as_slice()
         && let Some(node) = draft.node(finding.node)
     {
-        let listed = node.children.iter().copied().find(|&child| {
-            let step = resolution
-                .steps
-                .get(child.0 as usize)
-                .and_then(Option::as_ref);
-            match step {
+        let listed = node
+            .children
+            .iter()
+            .copied()
+            .find(|&child| match resolved.step(child) {
                 Some(step) => moves::uci(step.mv) == *uci,
                 None => draft.node(child).is_some_and(|c| c.text == *uci),
-            }
-        });
+            });
         if let Some(child) = listed {
             return child;
         }
@@ -122,27 +122,27 @@ mod tests {
     #[test]
     fn a_finding_stands_beside_the_move_at_fault() {
         let draft = pgn_read::read("1. e4 e5 2. Nf3 *").remove(0).draft;
-        let resolution = draft.resolve();
+        let resolved = Resolved::of(&draft);
         let e4 = draft.walk()[0];
         let listed = finding(Kind::FailingAnswer, Weight::Fault, e4, &["e7e5"]);
-        assert_eq!(anchor(&listed, &draft, &resolution), draft.walk()[1]);
+        assert_eq!(anchor(&listed, &resolved), draft.walk()[1]);
         let unlisted = finding(Kind::UnansweredDefence, Weight::Fault, e4, &["c7c5"]);
-        assert_eq!(anchor(&unlisted, &draft, &resolution), e4);
+        assert_eq!(anchor(&unlisted, &resolved), e4);
         let lost = finding(Kind::Cook, Weight::Fault, NodeId(99), &["c7c5"]);
-        assert_eq!(anchor(&lost, &draft, &resolution), NodeId::ROOT);
+        assert_eq!(anchor(&lost, &resolved), NodeId::ROOT);
     }
 
     #[test]
     fn like_findings_are_grouped_and_faults_come_first() {
         let draft = pgn_read::read("1. e4 *").remove(0).draft;
-        let resolution = draft.resolve();
+        let resolved = Resolved::of(&draft);
         let root = NodeId::ROOT;
         let findings = [
             finding(Kind::Dual, Weight::Remark, root, &["a2a3"]),
             finding(Kind::Cook, Weight::Fault, root, &["d2d4"]),
             finding(Kind::Cook, Weight::Fault, root, &["c2c4"]),
         ];
-        let groups = groups(&findings, &draft, &resolution);
+        let groups = groups(&findings, &resolved);
         let shape: Vec<_> = groups
             .iter()
             .map(|g| (g.kind, g.findings.clone()))

@@ -119,10 +119,11 @@ fn weaker(so_far: Evidence, ruling: &Ruling) -> Evidence {
 mod tests {
     use super::*;
     use keyproof::notation::{moves, pgn_read};
+    use keyproof::resolved::Resolved;
 
     fn puzzle(pgn: &str) -> Puzzle {
         let draft = pgn_read::read(pgn).remove(0).draft;
-        Puzzle::from_draft(&draft, &draft.resolve()).unwrap()
+        Resolved::of(&draft).into_puzzle().unwrap()
     }
 
     fn learn(known: &mut Known, puzzle: &Puzzle, san: &str, evidence: Evidence) {

@@ -1,12 +1,13 @@
 //! A lesson on the desk: what it asks, and how each moment of it is judged and
 //! mended. Where the student is asked is told by [`keyproof::lesson`].
 
+use keyproof::resolved::Resolved;
 use std::collections::{HashMap, HashSet};
 
 use keyproof::check::{
     self, Claim, Finding, Kind, Known, Mend, Question, Report, Second, Soundness,
 };
-use keyproof::draft::{Draft, Edit, Node, NodeId, Resolution};
+use keyproof::draft::{Draft, Edit, Node, NodeId};
 use keyproof::explain::Inquiry;
 use keyproof::lesson::{self, Excerpt, Moment, MomentFault};
 use keyproof::puzzle::{Puzzle, Role, Stipulation};
@@ -27,7 +28,6 @@ pub struct Lesson {
 pub struct Asked {
     pub moment: Moment,
     pub excerpt: Excerpt,
-    pub puzzle: Option<Puzzle>,
     pub report: Report,
     /// What is still to be asked.
     questions: Vec<Question>,
@@ -42,22 +42,20 @@ const SHARED: [&str; 2] = ["Uniqueness", "Defences"];
 
 impl Lesson {
     /// The lesson that a draft is, not judged yet; `None` if it is none.
-    pub fn of(draft: &Draft, resolution: &Resolution) -> Option<Lesson> {
-        if !lesson::is_lesson(draft) {
+    pub fn of(resolved: &Resolved) -> Option<Lesson> {
+        if !lesson::is_lesson(resolved.draft()) {
             return None;
         }
-        let (listed, faults) = match lesson::moments(draft, resolution) {
+        let (listed, faults) = match lesson::moments(resolved) {
             Ok(listed) => (listed, Vec::new()),
             Err(faults) => (Vec::new(), faults),
         };
         let asked = listed.into_iter().filter_map(|moment| {
-            let excerpt = lesson::excerpt(draft, resolution, &moment)?;
-            let puzzle = Puzzle::from_draft(&excerpt.draft, &excerpt.draft.resolve()).ok();
+            let excerpt = lesson::excerpt(resolved, &moment)?;
             Some(Asked {
                 moment,
-                report: check::report(&excerpt.draft, &Known::default()),
+                report: check::report(&excerpt.resolved, &Known::default()),
                 excerpt,
-                puzzle,
                 questions: Vec::new(),
                 claims: Vec::new(),
                 inquiry: None,
@@ -72,7 +70,7 @@ impl Lesson {
             asked,
             faults,
             roles,
-            main: draft.main_line(resolution).into_iter().collect(),
+            main: resolved.main_line().into_iter().collect(),
         })
     }
     /// The moments, in the order of the game.
@@ -85,7 +83,7 @@ impl Lesson {
     }
     /// Whether it can be posed to a student.
     pub fn can_be_posed(&self) -> bool {
-        self.faults.is_empty() && self.asked.iter().all(|asked| asked.puzzle.is_some())
+        self.faults.is_empty() && self.asked.iter().all(|asked| asked.puzzle().is_some())
     }
     /// The role of a move in the first question that it belongs to.
     pub fn role(&self, node: NodeId) -> Option<Role> {
@@ -98,10 +96,7 @@ impl Lesson {
             let Some(own) = place.map(|place| NodeId(place as u32)) else {
                 continue;
             };
-            asked.excerpt.draft.reword(own, from);
-            if let Some(puzzle) = &mut asked.puzzle {
-                puzzle.reword(own, from);
-            }
+            asked.excerpt.resolved.reword(own, from);
         }
     }
     /// What is still to be asked.
@@ -144,7 +139,7 @@ impl Lesson {
             let asked = &mut self.asked[i];
             let settled = report.answered == report.asked;
             let doubted = matches!(report.second, Second::Against(_));
-            let puzzle = asked.puzzle.as_ref().filter(|_| settled && !doubted);
+            let puzzle = asked.puzzle().filter(|_| settled && !doubted);
             asked.inquiry = puzzle.and_then(|puzzle| Inquiry::of(puzzle, known));
             asked.report = report;
             asked.questions = questions;
@@ -251,16 +246,20 @@ impl Lesson {
 }
 
 impl Asked {
+    /// The puzzle, if it is one.
+    pub fn puzzle(&self) -> Option<&Puzzle> {
+        self.excerpt.resolved.puzzle().ok()
+    }
     /// The report by what is known, what is still to be asked, and what is still
     /// to be put to the checker.
     fn examine(&self, known: &Known) -> (Report, Vec<Question>, Vec<Claim>) {
-        match &self.puzzle {
+        match self.puzzle() {
             Some(puzzle) => {
                 let examined = check::examine(puzzle, known);
                 (examined.report, examined.questions, examined.claims)
             }
             None => {
-                let report = check::report(&self.excerpt.draft, known);
+                let report = check::report(&self.excerpt.resolved, known);
                 (report, Vec::new(), Vec::new())
             }
         }
@@ -269,7 +268,7 @@ impl Asked {
     fn roles(&self) -> impl Iterator<Item = (NodeId, Role)> {
         let moves = self.excerpt.nodes.iter().enumerate().skip(1);
         moves.filter_map(|(own, &node)| {
-            let role = self.puzzle.as_ref()?.node(NodeId(own as u32)).role;
+            let role = self.puzzle()?.node(NodeId(own as u32)).role;
             (role != Role::Aside).then_some((node, role))
         })
     }

@@ -1,6 +1,7 @@
 //! What follows from a puzzle as it lies on the desk: its moves tried on the
 //! board, its roles, what is known of it, and the checker's report.
 
+use keyproof::resolved::Resolved;
 use std::cell::RefCell;
 use std::rc::Rc;
 
@@ -8,7 +9,7 @@ use keyproof::check::{
     self, Answer, Claim, Goal, Known, Question, Replied, Report, Second, Soundness, Weight,
     thousands,
 };
-use keyproof::draft::{Draft, Edit, NodeId, Resolution};
+use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::explain::{Explanation, Inquiry};
 use keyproof::mention::Mentions;
 use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
@@ -34,11 +35,7 @@ const JUDGED_AT_ONCE: usize = 50;
 /// A puzzle looked at.
 pub struct Look {
     sheet: Rc<Sheet>,
-    pub resolution: Resolution,
-    /// The puzzle, if the draft is one.
-    pub puzzle: Option<Puzzle>,
-    /// Why the draft is none.
-    faults: Vec<DraftFault>,
+    pub resolved: Resolved,
     /// The lesson, if the draft is one.
     pub lesson: Option<Lesson>,
     /// Whether it is a game of which nothing is asked yet.
@@ -80,29 +77,24 @@ impl Look {
     pub fn new(sheet: Rc<Sheet>, mut known: Known) -> Look {
         known.want_second();
         let draft = &sheet.draft;
-        let resolution = draft.resolve();
-        let (made, faults) = match Puzzle::from_draft(draft, &resolution) {
-            Ok(puzzle) => (Some(puzzle), Vec::new()),
-            Err(faults) => (None, faults),
-        };
-        let lesson = Lesson::of(draft, &resolution);
+        let resolved = Resolved::of(draft);
+        let made = resolved.puzzle();
+        let lesson = Lesson::of(&resolved);
         let bare_game = lesson::is_bare_game(draft);
-        let readable = match made.is_none() && lesson.is_none() && !bare_game {
-            true => playable(draft, &faults),
-            false => None,
+        let readable = match made {
+            Err(faults) if lesson.is_none() && !bare_game => playable(draft, faults),
+            _ => None,
         };
-        let puzzle = made.as_ref().or(readable.as_ref());
+        let puzzle = made.ok().or(readable.as_ref());
         let role = |node| match &lesson {
             Some(lesson) => lesson.role(node),
             None if bare_game => None,
             None => puzzle.map(|puzzle| puzzle.node(node).role),
         };
         let game = bare_game || lesson.is_some();
-        let book = Book::new(draft, &resolution, game, &role);
+        let book = Book::new(&resolved, game, &role);
         let mut look = Look {
-            resolution,
-            puzzle: made.filter(|_| lesson.is_none()),
-            faults,
+            resolved,
             lesson,
             bare_game,
             known,
@@ -130,6 +122,13 @@ impl Look {
         look.judge();
         look
     }
+    /// The puzzle, if the draft is one and no lesson.
+    pub fn puzzle(&self) -> Option<&Puzzle> {
+        self.resolved
+            .puzzle()
+            .ok()
+            .filter(|_| self.lesson.is_none())
+    }
     /// Looks at a later state of the same puzzle. Where only words changed, the
     /// moves need no second look.
     pub fn again(self, sheet: Rc<Sheet>) -> Look {
@@ -146,14 +145,12 @@ impl Look {
         let draft = &self.sheet.draft;
         for &id in nodes {
             let Some(node) = draft.node(id) else { continue };
-            if let Some(puzzle) = &mut self.puzzle {
-                puzzle.reword(id, node);
-            }
+            self.resolved.reword(id, node);
             if let Some(lesson) = &mut self.lesson {
                 lesson.reword(id, node);
             }
         }
-        self.book.reword(draft, &self.resolution, nodes);
+        self.book.reword(&self.resolved, nodes);
         // A move that is neither right nor wrong is settled by having words.
         let has_words = |draft: &Draft, id| draft.node(id).is_some_and(|n| !n.after.is_empty());
         let settles = |&id: &NodeId| {
@@ -169,7 +166,7 @@ impl Look {
     }
     /// Whether it can be posed to a student.
     pub fn can_be_posed(&self) -> bool {
-        self.puzzle.is_some() || self.lesson.as_ref().is_some_and(Lesson::can_be_posed)
+        self.puzzle().is_some() || self.lesson.as_ref().is_some_and(Lesson::can_be_posed)
     }
     /// Takes in what is known from elsewhere, where nothing is known yet.
     pub fn take(&mut self, known: Known) {
@@ -279,7 +276,7 @@ impl Look {
     }
     /// Whether both sides of the puzzle's moves are the solver's.
     pub fn shared(&self) -> bool {
-        let puzzle = self.puzzle.as_ref();
+        let puzzle = self.puzzle();
         puzzle.is_some_and(|puzzle| puzzle.stipulation().shared())
     }
     /// The role of a move, if it can be played.
@@ -295,7 +292,7 @@ impl Look {
         {
             return falls.clone();
         }
-        let puzzle = self.puzzle.as_ref().filter(|_| !self.shared());
+        let puzzle = self.puzzle().filter(|_| !self.shared());
         let falls = puzzle.and_then(|puzzle| {
             let falls = self.replied.defences(puzzle, &self.known, node)?;
             Some(defences::fallen(puzzle.position(node), falls))
@@ -305,27 +302,21 @@ impl Look {
     }
     /// The move that leads to a node.
     pub fn mv(&self, node: NodeId) -> Option<Move> {
-        self.resolution
-            .steps
-            .get(node.0 as usize)?
-            .as_ref()
-            .map(|s| s.mv)
+        self.resolved.step(node).map(|step| step.mv)
     }
     pub fn position(&self, node: NodeId) -> Option<&Chess> {
-        self.resolution.position(node)
+        self.resolved.position(node)
     }
     /// The side that solves; White while the position is not legal.
     pub fn solver(&self) -> Color {
-        self.resolution
-            .start
-            .as_ref()
-            .map_or(Color::White, |p| p.turn())
+        let start = self.resolved.start();
+        start.map_or(Color::White, |position| position.turn())
     }
     /// The puzzle, or those of the lesson.
     fn puzzles(&self) -> impl Iterator<Item = &Puzzle> {
         let asked = self.lesson.iter().flat_map(|lesson| &lesson.asked);
-        let asked = asked.filter_map(|asked| asked.puzzle.as_ref());
-        self.puzzle.iter().chain(asked)
+        let asked = asked.filter_map(|asked| asked.puzzle());
+        self.puzzle().into_iter().chain(asked)
     }
     /// A question in words.
     pub fn name(&self, question: &Question) -> Option<String> {
@@ -417,7 +408,7 @@ impl Look {
         let begun = self.lesson.is_none() && self.sheet.is_begun();
         begun.then(|| VerdictWords {
             soundness: Soundness::Undecided,
-            head: match &self.resolution.start {
+            head: match self.resolved.start() {
                 Ok(_) => tr("No solution yet"),
                 Err(_) => tr("Not set up yet"),
             },
@@ -459,11 +450,11 @@ impl Look {
         self.spoken.take();
         self.inquiry = None;
         if let Some(lesson) = &mut self.lesson {
-            let whole = check::report_faults(draft, &self.resolution, &self.faults);
+            let whole = check::report_faults(&self.resolved);
             self.report = lesson.judge(draft, whole, &self.known);
             self.questions = lesson.questions();
             self.claims = lesson.claims();
-        } else if let Some(puzzle) = &self.puzzle {
+        } else if let Ok(puzzle) = self.resolved.puzzle() {
             let examined = check::examine(puzzle, &self.known);
             self.report = examined.report;
             self.questions = examined.questions;
@@ -474,7 +465,7 @@ impl Look {
                 self.inquiry = Inquiry::of(puzzle, &self.known);
             }
         } else {
-            self.report = check::report_faults(draft, &self.resolution, &self.faults);
+            self.report = check::report_faults(&self.resolved);
             if self.bare_game {
                 self.report
                     .findings
@@ -492,16 +483,15 @@ impl Look {
     pub fn filled(&self, words: &str, node: NodeId) -> String {
         let draft = &self.sheet.draft;
         let tongue = keyproof_tongues::of_game(draft);
-        tongue.speaks(|| Mentions::new(draft, &self.resolution).fill(words, node))
+        tongue.speaks(|| Mentions::new(&self.resolved).fill(words, node))
     }
     /// Remarks on words that mention what is not there, and groups all that was
     /// found.
     fn read_words(&mut self) {
         let found = &mut self.report.findings;
-        let draft = &self.sheet.draft;
         found.retain(|finding| finding.kind != check::Kind::EmptyMention);
-        found.extend(check::mentions(draft, &self.resolution));
-        self.groups = findings::groups(found, draft, &self.resolution);
+        found.extend(check::mentions(&self.resolved));
+        self.groups = findings::groups(found, &self.resolved);
     }
 }
 
@@ -526,6 +516,5 @@ fn playable(draft: &Draft, faults: &[DraftFault]) -> Option<Puzzle> {
         // A move below one already removed is gone; that is as well.
         let _ = rest.apply(&edit);
     }
-    let resolution = rest.resolve();
-    Puzzle::from_draft(&rest, &resolution).ok()
+    Resolved::of(&rest).into_puzzle().ok()
 }

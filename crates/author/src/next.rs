@@ -40,7 +40,7 @@ impl Next {
         let draft = &sheet.draft;
         if sheet.reading.is_some() {
             Next::Reading
-        } else if look.resolution.start.is_err() {
+        } else if look.resolved.start().is_err() {
             Next::Position
         } else if look.bare_game && nothing_played(draft) {
             Next::Moves

@@ -181,12 +181,13 @@ mod tests {
     use crate::trial::draft;
     use crate::{Judge, check};
     use model::draft::Draft;
+    use model::resolved::Resolved;
     use prove::Unwatched;
 
     fn falls(draft: &Draft, san: &str) -> Vec<(Met, String, Vec<String>)> {
         let (mut known, mut judge) = (Known::default(), Judge::new(1 << 20));
         check(draft, &mut known, &mut judge, &mut Unwatched);
-        let puzzle = Puzzle::from_draft(draft, &draft.resolve()).unwrap();
+        let puzzle = Resolved::of(draft).into_puzzle().unwrap();
         let mut all = draft.walk().into_iter();
         let node = all.find(|&id| draft.node(id).unwrap().text == san).unwrap();
         let falls = defences(&puzzle, &known, node).unwrap();
@@ -216,7 +217,7 @@ mod tests {
         assert_eq!(before[1], (Met::Listed, "Rxc8+".into(), vec!["Bc8".into()]));
         let (mut known, mut judge) = (Known::default(), Judge::new(1 << 20));
         check(&draft, &mut known, &mut judge, &mut Unwatched);
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
         let node = puzzle.children(NodeId::ROOT)[0];
         let mend = defences(&puzzle, &known, node).unwrap()[0].defences[0]
             .mend
@@ -241,7 +242,7 @@ mod tests {
     fn a_try_has_no_table() {
         let draft = draft(LEFT_OUT);
         let known = Known::default();
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
         assert!(defences(&puzzle, &known, NodeId::ROOT).is_none());
     }
 }

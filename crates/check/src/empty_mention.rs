@@ -3,12 +3,13 @@
 
 use super::words::path;
 use super::{Finding, Kind, Mend, Weight};
-use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::draft::{Draft, Edit, NodeId};
 use model::mention::Mentions;
+use model::resolved::Resolved;
 use model::tongue::say;
 
-pub fn find(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
-    let mentions = Mentions::new(draft, resolution);
+pub fn find(resolved: &Resolved) -> Vec<Finding> {
+    let mentions = Mentions::new(resolved);
     let mut found = Vec::new();
     let words = mentions.words().into_iter();
     for (node, words) in words.filter(|(_, words)| words.contains('<')) {
@@ -17,7 +18,7 @@ pub fn find(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
                 kind: Kind::EmptyMention,
                 weight: Weight::Remark,
                 node,
-                path: path(draft, resolution, node),
+                path: path(resolved, node),
                 moves: Vec::new(),
                 line: Vec::new(),
                 message: say(
@@ -25,7 +26,7 @@ pub fn find(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
                     "words mention",
                     &[&shortened(words), name],
                 ),
-                mends: mends(draft, node, words, name),
+                mends: mends(resolved.draft(), node, words, name),
             });
         }
     }

@@ -6,6 +6,7 @@
 //! that one of the author's own answers meets needs no line. The author's
 //! lines stay first and as they are. Judging is left to the [`super::Judge`].
 
+use model::resolved::Resolved;
 use shakmaty::{Chess, Move, Position};
 
 use super::survey::{length, same_move};
@@ -34,18 +35,18 @@ const MOST_LINES: usize = 200;
 /// defences of its own unanswered: where something must be forced, fill again
 /// until nothing is added. Words are added to a draft in the language that is
 /// spoken.
-pub fn fill(draft: &Draft, known: &Known) -> Filling {
-    let resolution = draft.resolve();
-    let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {
+pub fn fill(resolved: &Resolved, known: &Known) -> Filling {
+    let draft = resolved.draft();
+    let Ok(puzzle) = resolved.puzzle() else {
         return Filling::default();
     };
     let mut work = Work {
-        puzzle: &puzzle,
+        puzzle,
         known,
         questions: Vec::new(),
         lines: Vec::new(),
     };
-    let goal = Goal::of(&puzzle);
+    let goal = Goal::of(puzzle);
     // Where the solver plays both sides there is no defence.
     let mut todo = match goal.shared() {
         true => Vec::new(),
@@ -60,7 +61,7 @@ pub fn fill(draft: &Draft, known: &Known) -> Filling {
                 continue;
             }
             let stops = puzzle.children(accepted).is_empty()
-                && point::made(&puzzle, accepted, next, ruling).is_some();
+                && point::made(puzzle, accepted, next, ruling).is_some();
             if !stops {
                 work.answer(accepted, next);
             }
@@ -336,7 +337,7 @@ mod tests {
         check(&draft, &mut known, &mut judge, &mut Unwatched);
         let mut answered = 0;
         loop {
-            let filling = fill(&draft, &known);
+            let filling = fill(&Resolved::of(&draft), &known);
             for question in &filling.questions {
                 known.learn(&judge.answer(question, &mut Unwatched));
             }
@@ -346,7 +347,7 @@ mod tests {
             answered += filling.answered;
             let Some(next) = filling.draft else { break };
             draft = next;
-            let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+            let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
             check(&draft, &mut known, &mut judge, &mut Unwatched);
             if Goal::of(&puzzle).forced().is_none() {
                 break;
@@ -428,7 +429,7 @@ mod tests {
 
     #[test]
     fn a_draft_that_is_no_puzzle_is_left_alone() {
-        let filling = fill(&draft("1. e4 *"), &Known::default());
+        let filling = fill(&Resolved::of(&draft("1. e4 *")), &Known::default());
         assert!(filling.draft.is_none() && filling.questions.is_empty());
     }
 }

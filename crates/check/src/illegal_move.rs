@@ -4,25 +4,24 @@ use shakmaty::Position;
 
 use super::words::path;
 use super::{Finding, Kind, Mend, Weight};
-use model::draft::{Draft, Edit, MoveFault, NodeId, Resolution};
+use model::draft::{Edit, MoveFault, NodeId};
+use model::resolved::Resolved;
 use model::tongue::{lettered, phrase, say, tr};
 
-pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveFault) -> Finding {
-    let node = draft.node(id);
+pub fn finding(resolved: &Resolved, id: NodeId, fault: &MoveFault) -> Finding {
+    let node = resolved.draft().node(id);
     let (text, parent) = node.map_or(("", NodeId::ROOT), |n| (n.text.as_str(), n.parent));
-    let number = resolution
-        .position(parent)
-        .map_or(String::new(), |position| {
-            format!(
-                "{}{}",
-                position.fullmoves(),
-                if position.turn().is_white() {
-                    "."
-                } else {
-                    "..."
-                }
-            )
-        });
+    let number = resolved.position(parent).map_or(String::new(), |position| {
+        format!(
+            "{}{}",
+            position.fullmoves(),
+            if position.turn().is_white() {
+                "."
+            } else {
+                "..."
+            }
+        )
+    });
     let place = node.and_then(|n| n.place).map_or(String::new(), |p| {
         say(
             " (line {line}, column {column})",
@@ -51,7 +50,7 @@ pub fn finding(draft: &Draft, resolution: &Resolution, id: NodeId, fault: &MoveF
         label: say("Remove {move} and what follows", "move", &[text]),
         edits: vec![Edit::Remove { node: id }],
     });
-    let path = path(draft, resolution, parent);
+    let path = path(resolved, parent);
     Finding {
         kind: Kind::IllegalMove,
         weight: Weight::Fault,

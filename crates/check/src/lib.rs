@@ -47,8 +47,9 @@ pub use play::known::{Answer, Evidence, Known, Question, Ruling};
 pub use undecided::say_to_students;
 pub use words::met;
 
-use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::draft::{Draft, Edit, NodeId};
 use model::puzzle::{DraftFault, Puzzle, Role};
+use model::resolved::Resolved;
 pub use model::tongue::thousands;
 use model::tongue::tr;
 pub use point::{plies as plies_to_point, settled};
@@ -260,33 +261,31 @@ pub fn claims(puzzle: &Puzzle, known: &Known) -> Vec<Claim> {
 
 /// Judges a draft by what is known. Drafts that are no puzzle are unsound,
 /// with all their faults.
-pub fn report(draft: &Draft, known: &Known) -> Report {
-    let resolution = draft.resolve();
-    match Puzzle::from_draft(draft, &resolution) {
+pub fn report(resolved: &Resolved, known: &Known) -> Report {
+    match resolved.puzzle() {
         Ok(puzzle) => {
-            let mut report = report_puzzle(&puzzle, known);
-            report.findings.extend(mentions(draft, &resolution));
+            let mut report = report_puzzle(puzzle, known);
+            report.findings.extend(mentions(resolved));
             report
         }
-        Err(faults) => report_faults(draft, &resolution, &faults),
+        Err(_) => report_faults(resolved),
     }
 }
 
-/// What is wrong with the words of a draft. `resolution` is its own.
-pub fn mentions(draft: &Draft, resolution: &Resolution) -> Vec<Finding> {
-    empty_mention::find(draft, resolution)
+/// What is wrong with the words of a draft.
+pub fn mentions(resolved: &Resolved) -> Vec<Finding> {
+    empty_mention::find(resolved)
 }
 
-/// The report of a draft that is no puzzle. `resolution` is its own.
-pub fn report_faults(draft: &Draft, resolution: &Resolution, faults: &[DraftFault]) -> Report {
+/// The report of a draft that is no puzzle; that of one that is has no findings.
+pub fn report_faults(resolved: &Resolved) -> Report {
     let finding = |fault: &DraftFault| match fault {
         DraftFault::IllegalPosition(fault) => illegal_position::finding(fault),
-        DraftFault::MissingStipulation => missing_stipulation::finding(draft, resolution, None),
-        DraftFault::UnknownStipulation(text) => {
-            missing_stipulation::finding(draft, resolution, Some(text))
-        }
-        DraftFault::IllegalMove(id, fault) => illegal_move::finding(draft, resolution, *id, fault),
+        DraftFault::MissingStipulation => missing_stipulation::finding(resolved, None),
+        DraftFault::UnknownStipulation(text) => missing_stipulation::finding(resolved, Some(text)),
+        DraftFault::IllegalMove(id, fault) => illegal_move::finding(resolved, *id, fault),
     };
+    let faults = resolved.puzzle().err().unwrap_or_default();
     Report {
         verdict: Soundness::Unsound,
         findings: faults.iter().map(finding).collect(),
@@ -337,23 +336,23 @@ fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> (Report, Ve
 /// Checks a draft from start to end, adding to what is known. Stops early,
 /// with an undecided report, when `watch` cancels.
 pub fn check(draft: &Draft, known: &mut Known, judge: &mut Judge, watch: &mut dyn Watch) -> Report {
-    let resolution = draft.resolve();
-    let Ok(puzzle) = Puzzle::from_draft(draft, &resolution) else {
-        return report(draft, known);
+    let resolved = Resolved::of(draft);
+    let Ok(puzzle) = resolved.puzzle() else {
+        return report_faults(&resolved);
     };
     loop {
-        let open = questions(&puzzle, known);
+        let open = questions(puzzle, known);
         if open.is_empty() {
             break;
         }
         for question in open {
             known.learn(&judge.answer(&question, watch));
             if !watch.go_on(judge.nodes(), 0.0) {
-                return report(draft, known);
+                return report(&resolved, known);
             }
         }
     }
-    report(draft, known)
+    report(&resolved, known)
 }
 
 /// Whether the author lists no first move that might be accepted.

@@ -4,11 +4,12 @@
 use shakmaty::Position;
 
 use super::{Finding, Kind, Mend, Weight};
-use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::draft::{Edit, NodeId};
+use model::resolved::Resolved;
 use model::tongue::{phrase, say, tr};
 
 /// `unknown` is the text that was given, if any.
-pub fn finding(draft: &Draft, resolution: &Resolution, unknown: Option<&str>) -> Finding {
+pub fn finding(resolved: &Resolved, unknown: Option<&str>) -> Finding {
     let message = match unknown {
         None => tr("The stipulation is missing: say in how many moves there is mate.").to_owned(),
         Some(text) => say(
@@ -31,7 +32,7 @@ pub fn finding(draft: &Draft, resolution: &Resolution, unknown: Option<&str>) ->
             value: Some(format!("#{n}")),
         }],
     };
-    let mends = match main_line(draft, resolution) {
+    let mends = match main_line(resolved) {
         (n, true) => vec![mend(n)],
         (n, false) => (n.max(1)..=n.max(1) + 2).map(mend).collect(),
     };
@@ -49,14 +50,14 @@ pub fn finding(draft: &Draft, resolution: &Resolution, unknown: Option<&str>) ->
 
 /// How many moves the solver makes in the main line, and whether it ends in
 /// mate.
-fn main_line(draft: &Draft, resolution: &Resolution) -> (usize, bool) {
+fn main_line(resolved: &Resolved) -> (usize, bool) {
     let mut at = NodeId::ROOT;
     let mut plies = 0;
-    while let Some(&child) = draft.node(at).and_then(|n| n.children.first()) {
+    while let Some(&child) = resolved.draft().node(at).and_then(|n| n.children.first()) {
         at = child;
         plies += 1;
     }
-    let mates = resolution.position(at).is_some_and(|p| p.is_checkmate());
+    let mates = resolved.position(at).is_some_and(|p| p.is_checkmate());
     (plies / 2 + plies % 2, mates)
 }
 

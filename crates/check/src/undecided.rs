@@ -195,6 +195,7 @@ mod tests {
     use super::*;
     use crate::trial::{draft, kinds, report};
     use crate::{Judge, Known, Soundness, check};
+    use model::resolved::Resolved;
     use prove::Unwatched;
 
     #[test]
@@ -261,7 +262,7 @@ mod tests {
     fn what_was_spent_is_told_with_its_thousands_set_apart() {
         let draft =
             draft("[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 *");
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
         let mv = puzzle.node(draft.walk()[0]).mv;
         let spent = Ruling::Open {
             line: vec![],

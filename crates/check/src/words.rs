@@ -4,9 +4,10 @@ use shakmaty::{Chess, Move, Position};
 
 use super::survey::Turn;
 use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
-use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::draft::{Edit, NodeId};
 use model::notation::moves;
 use model::puzzle::Puzzle;
+use model::resolved::Resolved;
 use model::tongue::{decimal, phrase, say};
 use prove::Aim;
 
@@ -47,13 +48,12 @@ pub fn ucis(line: &[Move]) -> Vec<String> {
 }
 
 /// The moves to a node in UCI, without those that cannot be played.
-pub fn path(draft: &Draft, resolution: &Resolution, node: NodeId) -> Vec<String> {
+pub fn path(resolved: &Resolved, node: NodeId) -> Vec<String> {
     let mut line = Vec::new();
     let mut at = node;
     while at != NodeId::ROOT {
-        let step = resolution.steps.get(at.0 as usize).and_then(Option::as_ref);
-        line.extend(step.map(|step| step.mv));
-        at = draft.node(at).map_or(NodeId::ROOT, |n| n.parent);
+        line.extend(resolved.step(at).map(|step| step.mv));
+        at = resolved.draft().node(at).map_or(NodeId::ROOT, |n| n.parent);
     }
     line.reverse();
     ucis(&line)

@@ -1,10 +1,11 @@
 //! Certificates in files. None is written that the checker does not accept.
 
+use keyproof::resolved::Resolved;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use keyproof::check::{Against, Disagreement, Goal, Opinion, thousands};
-use keyproof::puzzle::{Puzzle, Stipulation};
+use keyproof::puzzle::Stipulation;
 use keyproof_second::Heard;
 use serde::Serialize;
 use shakmaty::Position;
@@ -69,7 +70,7 @@ pub fn of(heard: &Heard) -> Result<Certified, String> {
 /// As [`of`].
 pub fn of_puzzle(entry: &Entry, heard: &[Heard]) -> Result<Option<Certified>, String> {
     let draft = &entry.game.draft;
-    let Ok(puzzle) = Puzzle::from_draft(draft, &draft.resolve()) else {
+    let Ok(puzzle) = Resolved::of(draft).into_puzzle() else {
         return Ok(None);
     };
     let Stipulation::Mate(n) = puzzle.stipulation() else {

@@ -1,5 +1,6 @@
 //! `keyproof diagram`: a position of a game as a picture.
 
+use keyproof::resolved::Resolved;
 use std::sync::Arc;
 
 use keyproof::draft::{Draft, NodeId};
@@ -55,14 +56,14 @@ pub fn run(task: &Diagram) -> Result<Outcome, Trouble> {
 
 /// The position before a move of the main line; the first for `None`.
 fn position(draft: &Draft, before: Option<Place>) -> Result<Chess, String> {
-    let resolution = draft.resolve();
-    let start = resolution.start.as_ref();
+    let resolved = Resolved::of(draft);
+    let start = resolved.start();
     let start = start.map_err(|fault| fault.reasons().join(" "))?;
     let Some(place) = before else {
         return Ok(start.clone());
     };
-    let line = draft.main_line(&resolution);
-    let mut positions = line.iter().filter_map(|&node| resolution.position(node));
+    let line = resolved.main_line();
+    let mut positions = line.iter().filter_map(|&node| resolved.position(node));
     positions
         .find(|position| Place::of(position) == place)
         .cloned()

@@ -1,5 +1,6 @@
 //! `keyproof export`: puzzles as PGN or EPD.
 
+use keyproof::resolved::Resolved;
 use std::io::Write;
 
 use keyproof::lesson::excerpts;
@@ -49,8 +50,8 @@ pub fn run(task: &Export) -> Result<Outcome, Trouble> {
             written += 1;
             continue;
         }
-        for excerpt in excerpts(&entry.game.draft) {
-            match epd::write(&excerpt.draft) {
+        for excerpt in excerpts(&Resolved::of(&entry.game.draft)) {
+            match epd::write(&excerpt.resolved) {
                 Ok(record) => {
                     text.push_str(&record);
                     text.push('\n');

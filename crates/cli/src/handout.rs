@@ -1,7 +1,7 @@
 //! `keyproof handout`: puzzles to print.
 
-use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
+use keyproof::resolved::Resolved;
 use keyproof::tongue::Tongue;
 
 use crate::arguments::Handout;
@@ -25,7 +25,9 @@ pub fn run(task: &Handout) -> Result<Outcome, Trouble> {
     if refused(&puzzles, &judged, task.unsound, &task.output)? {
         return Ok(Outcome::Unsound);
     }
-    let drafts: Vec<&Draft> = puzzles.iter().map(|entry| &entry.game.draft).collect();
+    let posed = puzzles.iter().map(|entry| Resolved::of(&entry.game.draft));
+    let posed: Vec<Resolved> = posed.collect();
+    let drafts: Vec<&Resolved> = posed.iter().collect();
     let name = task
         .file
         .file_stem()
@@ -33,12 +35,12 @@ pub fn run(task: &Handout) -> Result<Outcome, Trouble> {
     let title = task.title.clone().or(name).unwrap_or_default();
     let language = drafts
         .first()
-        .and_then(|d| d.tag("Language"))
+        .and_then(|d| d.draft().tag("Language"))
         .unwrap_or("en");
     let per_page = PerPage::of(task.per_page).expect("clap allows 2, 4 and 6 alone");
     let tongue = drafts
         .first()
-        .map_or(Tongue::ENGLISH, |d| keyproof_tongues::of_game(d));
+        .map_or(Tongue::ENGLISH, |d| keyproof_tongues::of_game(d.draft()));
     let (html, left_out) = tongue.speaks(|| handout(&title, language, &drafts, per_page));
     std::fs::write(&task.output, html)
         .map_err(|e| Trouble::Input(format!("{}: {e}", task.output.display())))?;

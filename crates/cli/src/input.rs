@@ -1,5 +1,6 @@
 //! Reading puzzles from files, folders and standard input.
 
+use keyproof::resolved::Resolved;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
@@ -44,14 +45,14 @@ impl Entry {
     /// What is asked of a lesson's student, one puzzle for each moment; of any
     /// other game, itself.
     fn puzzles(&self) -> Vec<Entry> {
-        lesson::excerpts(&self.game.draft)
+        lesson::excerpts(&Resolved::of(&self.game.draft))
             .into_iter()
             .map(|excerpt| Entry {
                 file: self.file.clone(),
                 index: self.index,
                 place: excerpt.moment.map(|moment| moment.place.to_string()),
                 game: Game {
-                    draft: excerpt.draft,
+                    draft: excerpt.resolved.draft().clone(),
                     faults: self.game.faults.clone(),
                 },
             })
@@ -87,7 +88,7 @@ impl Input {
             if !lesson::is_lesson(draft) {
                 continue;
             }
-            if let Err(faults) = lesson::moments(draft, &draft.resolve()) {
+            if let Err(faults) = lesson::moments(&Resolved::of(draft)) {
                 let place = format!("{}, game {}", entry.file, entry.index);
                 let sentences = faults.iter().map(|fault| format!("{place}: {fault}"));
                 self.faults.extend(sentences);

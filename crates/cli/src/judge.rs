@@ -1,5 +1,6 @@
 //! Proving all that a puzzle claims, filling in answers, and explaining.
 
+use keyproof::resolved::Resolved;
 use std::collections::HashSet;
 use std::convert::Infallible;
 
@@ -52,13 +53,14 @@ pub struct How {
 /// game whose text could not be read to the end is never sound.
 pub fn judge<W: Watch>(game: &Game, how: How, watch: impl Fn() -> W + Sync) -> Judged {
     let (mut known, mut heard) = (Known::default(), Vec::new());
-    if let Ok(puzzle) = Puzzle::from_draft(&game.draft, &game.draft.resolve()) {
-        prove(&puzzle, &mut known, how.nodes, how.threads, &watch);
+    let resolved = Resolved::of(&game.draft);
+    if let Ok(puzzle) = resolved.puzzle() {
+        prove(puzzle, &mut known, how.nodes, how.threads, &watch);
         if !how.unchecked {
-            heard = check_twice(&puzzle, &mut known, how, &watch);
+            heard = check_twice(puzzle, &mut known, how, &watch);
         }
     }
-    let mut report = check::report(&game.draft, &known);
+    let mut report = check::report(&resolved, &known);
     if !game.faults.is_empty() {
         report.verdict = Soundness::Unsound;
     }
@@ -97,7 +99,7 @@ pub fn check_twice<W: Watch>(
 /// Why a puzzle's key works and its other first moves fail; `None` for what is
 /// no puzzle or whose key does not hold.
 pub fn explain(game: &Game, known: &Known, watch: &mut dyn Watch) -> Option<Explanation> {
-    let puzzle = Puzzle::from_draft(&game.draft, &game.draft.resolve()).ok()?;
+    let puzzle = Resolved::of(&game.draft).into_puzzle().ok()?;
     let inquiry = Inquiry::of(&puzzle, known)?;
     let tongue = keyproof_tongues::of_inquiry(&inquiry);
     Some(tongue.speaks(|| Analyst::with_tables(TABLE, tables::at_hand()).explain(&inquiry, watch)))
@@ -114,13 +116,14 @@ pub fn complete<W: Watch>(
     let (mut known, mut draft) = (Known::default(), draft.clone());
     let mut answered = 0;
     loop {
-        let Ok(puzzle) = Puzzle::from_draft(&draft, &draft.resolve()) else {
+        let resolved = Resolved::of(&draft);
+        let Ok(puzzle) = resolved.puzzle() else {
             return (draft, answered);
         };
-        prove(&puzzle, &mut known, nodes, cores(), &watch);
+        prove(puzzle, &mut known, nodes, cores(), &watch);
         let filling = loop {
             let tongue = keyproof_tongues::of_game(&draft);
-            let filling = tongue.speaks(|| check::fill(&draft, &known));
+            let filling = tongue.speaks(|| check::fill(&resolved, &known));
             if filling.questions.is_empty() {
                 break filling;
             }

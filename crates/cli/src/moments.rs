@@ -13,7 +13,7 @@ use keyproof::lesson;
 use keyproof::moments::{self, Course, Made, Moment, Pace, Plan, Progress, Question, Standing};
 use keyproof::notation::{fen, moves, pgn_write};
 use keyproof::prove::Unwatched;
-use keyproof::puzzle::Puzzle;
+use keyproof::resolved::Resolved;
 use serde::{Deserialize, Serialize};
 use shakmaty::Position;
 
@@ -232,11 +232,12 @@ fn make_all(
                 .lock()
                 .map_or_else(|p| p.into_inner().clone(), |k| k.clone());
             let mut made = moments::complete(draft, &mut own, judge, &mut Unwatched);
-            if let Ok(puzzle) = Puzzle::from_draft(&made.draft, &made.draft.resolve())
+            let resolved = Resolved::of(&made.draft);
+            if let Ok(puzzle) = resolved.puzzle()
                 && !unchecked
             {
-                check_twice(&puzzle, &mut own, how, &|| Unwatched);
-                made.report = check::report(&made.draft, &own);
+                check_twice(puzzle, &mut own, how, &|| Unwatched);
+                made.report = check::report(&resolved, &own);
             }
             made
         },

@@ -1,14 +1,13 @@
 //! `keyproof publish`: the student's file.
 
+use keyproof::resolved::Resolved;
 use std::io::Write;
 use std::path::Path;
 
 use keyproof::check::{Second, Soundness};
 use keyproof::course::{Course, Standard};
-use keyproof::draft::Draft;
 use keyproof::explain::Explanation;
 use keyproof::publish::{self, Item, page_of_games, with_certificates};
-use keyproof::puzzle::Puzzle;
 
 use crate::arguments::{CourseStandard, Publish};
 use crate::certificate::{self, Folder, folder_of};
@@ -44,18 +43,23 @@ pub fn run(task: &Publish) -> Result<Outcome, Trouble> {
         return Ok(Outcome::Unsound);
     }
     let explanations = explain_all(&puzzles, &judged)?;
-    let items: Vec<Item> = std::iter::zip(&puzzles, &judged)
+    let resolved = |entries: &[Entry]| -> Vec<Resolved> {
+        let drafts = entries.iter().map(|entry| &entry.game.draft);
+        drafts.map(Resolved::of).collect()
+    };
+    let (posed, games) = (resolved(&puzzles), resolved(&input.entries));
+    let items: Vec<Item> = std::iter::zip(&posed, &judged)
         .zip(&explanations)
-        .map(|((entry, judged), explanation)| Item {
-            draft: &entry.game.draft,
+        .map(|((resolved, judged), explanation)| Item {
+            resolved,
             known: &judged.known,
             explanation: explanation.as_ref(),
         })
         .collect();
-    let games: Vec<&Draft> = input.entries.iter().map(|e| &e.game.draft).collect();
+    let games: Vec<&Resolved> = games.iter().collect();
     let title = title(task, &input.entries);
-    let language = games[0].tag("Language").unwrap_or("en");
-    let tongue = keyproof_tongues::of_game(games[0]);
+    let language = games[0].draft().tag("Language").unwrap_or("en");
+    let tongue = keyproof_tongues::of_game(games[0].draft());
     let page = tongue.speaks(|| {
         let page = match task.element {
             true => Ok(publish::element(&games, &items)),
@@ -174,7 +178,7 @@ pub fn refused(
             let file = folder.write_disagreement(entry, found)?;
             output::complain(&disagreement(&entry.title(), &file));
         }
-        let playable = Puzzle::from_draft(&entry.game.draft, &entry.game.draft.resolve()).is_ok();
+        let playable = Resolved::of(&entry.game.draft).puzzle().is_ok();
         if playable && (unsound || report.verdict == Soundness::Sound) {
             if report.second == Second::Skipped {
                 writeln!(err, "{}: {}", entry.title(), report.second.words())?;

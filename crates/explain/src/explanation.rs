@@ -255,11 +255,12 @@ mod tests {
     use super::*;
     use check::{Judge, check};
     use model::pgn_read;
+    use model::resolved::Resolved;
     use prove::Unwatched;
 
     fn explained(text: &str) -> (Puzzle, Explanation) {
         let draft = pgn_read::read(text).remove(0).draft;
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
         let mut known = Known::default();
         assert_eq!(Inquiry::of(&puzzle, &known), None);
         check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);

@@ -7,13 +7,14 @@
 //! after moves on small diagrams with the solution. What is right is the author's
 //! matter: nothing is checked here.
 
+use model::resolved::Resolved;
 use std::fmt::Write as _;
 
 use shakmaty::{Move, Position};
 
 use crate::html::escape;
 use explain::reasons;
-use model::draft::{Draft, NodeId};
+use model::draft::NodeId;
 use model::marks::split;
 use model::mention;
 use model::notation::moves;
@@ -79,14 +80,13 @@ svg{--accent:#1f1b16}\
 pub fn handout(
     title: &str,
     language: &str,
-    drafts: &[&Draft],
+    drafts: &[&Resolved],
     per: PerPage,
 ) -> (String, Vec<usize>) {
     let mut puzzles = Vec::new();
     let mut left_out = Vec::new();
     for (i, draft) in drafts.iter().enumerate() {
-        let draft = mention::filled(draft);
-        match Puzzle::from_draft(&draft, &draft.resolve()) {
+        match draft.in_words_of(mention::filled(draft)).into_puzzle() {
             Ok(puzzle) => puzzles.push(puzzle),
             Err(_) => left_out.push(i),
         }
@@ -261,8 +261,9 @@ mod tests {
         let text = "[Event \"Two <doors>\"]\n[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# {So & no other.} (1. Ra7 $2 h6) *\n\n";
         let games = pgn_read::read(&text.repeat(5));
         let broken = pgn_read::read("[Event \"A game\"]\n\n1. e4 *\n");
-        let mut drafts: Vec<&Draft> = games.iter().map(|game| &game.draft).collect();
-        drafts.insert(1, &broken[0].draft);
+        let mut drafts: Vec<Resolved> = games.iter().map(|g| Resolved::of(&g.draft)).collect();
+        drafts.insert(1, Resolved::of(&broken[0].draft));
+        let drafts: Vec<&Resolved> = drafts.iter().collect();
         let (html, left_out) = handout("Thursday", "en", &drafts, PerPage::Four);
         assert_eq!(left_out, [1]);
         assert_eq!(html.matches("class=\"sheet\"").count(), 2);
@@ -280,7 +281,12 @@ mod tests {
     fn marks_are_drawn_and_not_told() {
         let text = "[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n{Look up. Board: ring g8, dotted arrow a1 to a8.} 1. Ra8# {So. Board: dashed arrow a8 to g8.} (1. Ra7 $2 h6 {Air.}) *\n";
         let games = pgn_read::read(text);
-        let (html, _) = handout("Thursday", "en", &[&games[0].draft], PerPage::Two);
+        let (html, _) = handout(
+            "Thursday",
+            "en",
+            &[&Resolved::of(&games[0].draft)],
+            PerPage::Two,
+        );
         assert!(!html.contains("Board:"), "{html}");
         let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
         for (part, kinds) in [
@@ -304,7 +310,12 @@ mod tests {
     fn each_defence_has_its_line_in_the_solutions() {
         let text = "[SetUp \"1\"]\n[FEN \"8/4k3/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#4\"]\n\n1. Rb6 Kd7 (1... Kf7 {The other way.} 2. Ra7+ Kg8 (2... Ke8 $1 3. Rb8#) 3. Rb8#) (1... Kd8 2. Ra7) 2. Ra7+ Kc8 *\n";
         let games = pgn_read::read(text);
-        let (html, left_out) = handout("Thursday", "en", &[&games[0].draft], PerPage::Two);
+        let (html, left_out) = handout(
+            "Thursday",
+            "en",
+            &[&Resolved::of(&games[0].draft)],
+            PerPage::Two,
+        );
         assert!(left_out.is_empty());
         let (_, answers) = html.split_once("class=\"answers\"").unwrap();
         let lines: Vec<&str> = answers.lines().filter(|l| l.contains("branch")).collect();

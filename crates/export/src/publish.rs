@@ -1,13 +1,14 @@
 //! The student's file: one page, self-contained, with the puzzles as readable
 //! text, what was proved about them, and why.
 
+use model::resolved::Resolved;
 use play::published::{WORDS, Why};
 use shakmaty::Move;
 
 use crate::html::escape;
 use crate::still::still;
 use explain::Explanation;
-use model::draft::{Draft, Edit, NodeId};
+use model::draft::{Edit, NodeId};
 use model::marks;
 use model::mention;
 use model::notation::moves;
@@ -24,7 +25,7 @@ pub const LABELS: &str = "Labels";
 
 /// One puzzle to publish with what is known of it.
 pub struct Item<'a> {
-    pub draft: &'a Draft,
+    pub resolved: &'a Resolved,
     pub known: &'a Known,
     /// Why the key works and every other first move fails.
     pub explanation: Option<&'a Explanation>,
@@ -45,7 +46,7 @@ pub fn student_page(
     language: &str,
     items: &[Item],
 ) -> Result<String, String> {
-    let games: Vec<&Draft> = items.iter().map(|item| item.draft).collect();
+    let games: Vec<&Resolved> = items.iter().map(|item| item.resolved).collect();
     page_of_games(template, title, language, &games, items)
 }
 
@@ -58,7 +59,7 @@ pub fn page_of_games(
     template: &str,
     title: &str,
     language: &str,
-    games: &[&Draft],
+    games: &[&Resolved],
     items: &[Item],
 ) -> Result<String, String> {
     let lesson = for_students(games);
@@ -123,7 +124,7 @@ const PAGE: [&str; 6] = [
 
 /// The element that shows games in any page which has loaded the element's
 /// script: games and items as for [`page_of_games`].
-pub fn element(games: &[&Draft], items: &[Item]) -> String {
+pub fn element(games: &[&Resolved], items: &[Item]) -> String {
     format!(
         "<keyproof-lesson>\n{}<pre hidden>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
         still_of(items),
@@ -135,27 +136,30 @@ pub fn element(games: &[&Draft], items: &[Item]) -> String {
 /// The games as text, without what is the author's alone, without the marks on
 /// the board, which the answers carry, and with the moves that the words mention
 /// filled in.
-fn for_students(games: &[&Draft]) -> String {
-    let write = |game: &&Draft| {
-        let mut game = mention::filled(&marks::without(game));
+fn for_students(games: &[&Resolved]) -> String {
+    let write = |resolved: &&Resolved| {
+        let mut game = marks::without(&mention::filled(resolved));
         let edit = Edit::SetTag {
             name: LABELS.into(),
             value: None,
         };
         game.apply(&edit).expect("setting a tag needs no node");
-        pgn_write::write(&game)
+        pgn_write::write_resolved(&resolved.in_words_of(game))
     };
     games.iter().map(write).collect()
 }
 
 fn still_of(items: &[Item]) -> String {
-    let filled: Vec<Draft> = items.iter().map(|i| mention::filled(i.draft)).collect();
-    still(filled.iter())
+    let filled = items.iter().map(|item| {
+        let words = mention::filled(item.resolved);
+        item.resolved.in_words_of(words)
+    });
+    still(filled)
 }
 
 /// What the file knows of its games: their marks first, then what was proved;
 /// and what its page says in another language.
-fn answers_text(games: &[&Draft], items: &[Item]) -> String {
+fn answers_text(games: &[&Resolved], items: &[Item]) -> String {
     let answers = (marks::published(games) + &write_answers(items)).replace(WORDS, " ");
     match spoken().carried() {
         "" => answers,
@@ -224,18 +228,18 @@ fn before(page: &str, tag: &str, text: &str) -> String {
 pub fn write_answers(items: &[Item]) -> String {
     let mut text = String::new();
     for (i, item) in items.iter().enumerate() {
-        let Ok(puzzle) = Puzzle::from_draft(item.draft, &item.draft.resolve()) else {
+        let Ok(puzzle) = item.resolved.puzzle() else {
             continue;
         };
         text.push_str(&format!("puzzle {i}\n"));
-        for (node, goal) in turns(&puzzle) {
+        for (node, goal) in turns(puzzle) {
             let position = puzzle.position(node);
             let judged = item.known.rulings(position, goal);
             // What is left out is proved by the page itself, when it is asked.
             if judged.is_empty() || !item.known.is_believed(position, goal) {
                 continue;
             }
-            text.push_str(&path(&puzzle, node));
+            text.push_str(&path(puzzle, node));
             let explained = item.explanation.filter(|_| node == NodeId::ROOT);
             for (mv, ruling) in judged {
                 write_ruling(&mut text, *mv, ruling, goal, explained);
@@ -357,7 +361,7 @@ mod tests {
             "<b>",
             "en",
             &[Item {
-                draft: &draft,
+                resolved: &Resolved::of(&draft),
                 known: &known,
                 explanation: None,
             }],
@@ -391,12 +395,13 @@ mod tests {
     #[test]
     fn the_element_holds_readable_text_and_its_answers() {
         let draft = pgn_read::read(PUZZLE).remove(0).draft;
+        let resolved = Resolved::of(&draft);
         let item = Item {
-            draft: &draft,
+            resolved: &resolved,
             known: &Known::default(),
             explanation: None,
         };
-        let element = element(&[&draft], &[item]);
+        let element = element(&[&resolved], &[item]);
         assert!(element.contains("<pre hidden>[Event") && element.contains("<table>"));
         assert!(element.contains("&lt;script&gt;"));
         assert!(element.contains("<pre hidden>puzzle 0\n") && !element.contains("<script"));
@@ -428,13 +433,13 @@ mod tests {
         )
         .remove(0)
         .draft;
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
         let mut known = Known::default();
         check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
         let inquiry = Inquiry::of(&puzzle, &known).unwrap();
         let explanation = Analyst::new(1 << 20).explain(&inquiry, &mut Unwatched);
         let text = write_answers(&[Item {
-            draft: &draft,
+            resolved: &Resolved::of(&draft),
             known: &known,
             explanation: Some(&explanation),
         }]);
@@ -473,11 +478,11 @@ mod tests {
 
     fn come_back(text: &str, goal: Goal) {
         let draft = pgn_read::read(text).remove(0).draft;
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
         let mut known = Known::default();
         check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
         let text = write_answers(&[Item {
-            draft: &draft,
+            resolved: &Resolved::of(&draft),
             known: &known,
             explanation: None,
         }]);

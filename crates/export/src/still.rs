@@ -2,13 +2,13 @@
 //! diagram set in type, its task, and a solution to unfold. Small, for every
 //! file carries it.
 
+use model::resolved::Resolved;
 use std::fmt::Write as _;
 
 use shakmaty::{Color, File, Position, Rank, Square};
 
 use crate::handout;
 use crate::html::escape;
-use model::draft::Draft;
 use model::puzzle::Puzzle;
 use model::tongue::{spoken, tr};
 
@@ -23,10 +23,10 @@ const STYLE: &str = "<style>.kp-still{max-width:34em;margin:auto}\
 
 /// The puzzles as HTML, one section each, with their style. Drafts that are no
 /// puzzle are left out.
-pub fn still<'a>(drafts: impl Iterator<Item = &'a Draft>) -> String {
+pub fn still(drafts: impl Iterator<Item = Resolved>) -> String {
     let mut html = String::from(STYLE);
     for draft in drafts {
-        let Ok(puzzle) = Puzzle::from_draft(draft, &draft.resolve()) else {
+        let Ok(puzzle) = draft.into_puzzle() else {
             continue;
         };
         let title = puzzle.tag("Event").filter(|event| *event != "?");
@@ -88,7 +88,7 @@ mod tests {
 
     fn of(text: &str) -> String {
         let games = pgn_read::read(text);
-        still(games.iter().map(|game| &game.draft))
+        still(games.iter().map(|game| Resolved::of(&game.draft)))
     }
 
     #[test]

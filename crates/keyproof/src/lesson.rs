@@ -9,6 +9,7 @@ mod tests {
     use super::*;
     use check::{Judge, Known, Soundness, check};
     use model::pgn_read;
+    use model::resolved::Resolved;
     use prove::Unwatched;
 
     /// White overlooks the mate and plays on.
@@ -18,7 +19,7 @@ mod tests {
     fn a_moment_is_checked_as_any_other_puzzle() {
         let game = pgn_read::read(GAME).remove(0).draft;
         let report = check(
-            &excerpts(&game)[0].draft,
+            excerpts(&Resolved::of(&game))[0].resolved.draft(),
             &mut Known::default(),
             &mut Judge::new(1 << 20),
             &mut Unwatched,

@@ -11,7 +11,7 @@ pub mod lesson;
 pub use export::course;
 pub use export::{handout, picture, publish, still};
 pub use index as seen;
-pub use model::{aim, draft, line, marks, mention, puzzle, short, tongue, transform};
+pub use model::{aim, draft, line, marks, mention, puzzle, resolved, short, tongue, transform};
 pub use play::{diagram, session};
 pub use {check, explain, moments, prove, search, tables};
 

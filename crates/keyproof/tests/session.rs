@@ -4,7 +4,7 @@ use keyproof::check::{Judge, Known, check};
 use keyproof::notation::{moves, pgn_read};
 use keyproof::prove::Unwatched;
 use keyproof::publish::{Item, read_answers, write_answers};
-use keyproof::puzzle::Puzzle;
+use keyproof::resolved::Resolved;
 use keyproof::session::{Judgement, Next, Reply, Session};
 
 fn play(session: &mut Session, text: &str) -> Reply {
@@ -18,12 +18,12 @@ const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulat
 #[test]
 fn a_searched_win_is_judged_by_its_published_answers() {
     let draft = pgn_read::read(FORK).remove(0).draft;
-    let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+    let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
     assert!(!Session::new(puzzle.clone(), Known::default()).judges());
     let mut known = Known::default();
     check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
     let answers = write_answers(&[Item {
-        draft: &draft,
+        resolved: &Resolved::of(&draft),
         known: &known,
         explanation: None,
     }]);
@@ -47,7 +47,7 @@ fn a_searched_win_is_judged_by_its_published_answers() {
 fn a_draw_is_held_when_the_position_repeats() {
     let text = "[FEN \"6k1/6p1/8/7Q/1p6/7P/1q4PK/2r5 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Qe8+ Kh7 2. Qh5+ Kg8 *";
     let draft = pgn_read::read(text).remove(0).draft;
-    let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+    let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
     let mut known = Known::default();
     check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
     let mut session = Session::new(puzzle, known);

@@ -184,17 +184,6 @@ impl Draft {
     pub fn walk(&self) -> Vec<NodeId> {
         self.walk_below(NodeId::ROOT)
     }
-    /// The main line from the start, the root first, as far as its moves are
-    /// legal; empty if the start position is not. `resolution` is the draft's own.
-    pub fn main_line(&self, resolution: &Resolution) -> Vec<NodeId> {
-        let mut line = Vec::new();
-        let mut next = Some(NodeId::ROOT);
-        while let Some(at) = next.filter(|&at| resolution.position(at).is_some()) {
-            line.push(at);
-            next = self.node(at).and_then(|n| n.children.first().copied());
-        }
-        line
-    }
     /// Applies one edit and names the node it ends at: for `AddLine` the last
     /// move of the line, for `Remove` the node before the removed move, for
     /// tags the root, else the node that was edited.

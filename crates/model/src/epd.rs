@@ -9,6 +9,7 @@
 //! semicolon may be missing. What a puzzle says beyond that (words at moves,
 //! hints, answers to defences) has no place in a record.
 
+use crate::resolved::Resolved;
 use shakmaty::{Chess, EnPassantMode, Move, Position, fen::Epd};
 
 use crate::draft::{Draft, Edit, NodeId};
@@ -141,9 +142,9 @@ pub fn read(text: &str) -> Vec<Game> {
 ///
 /// # Errors
 /// A sentence that says why it has none.
-pub fn write(draft: &Draft) -> Result<String, String> {
-    let resolution = draft.resolve();
-    let start = resolution.start.as_ref().map_err(|fault| {
+pub fn write(resolved: &Resolved) -> Result<String, String> {
+    let draft = resolved.draft();
+    let start = resolved.start().map_err(|fault| {
         let reasons = fault.reasons().join(" ");
         say("no legal position: {reasons}", "reasons", &[&reasons])
     })?;
@@ -154,10 +155,7 @@ pub fn write(draft: &Draft) -> Result<String, String> {
     let (mut best, mut avoid) = (Vec::new(), Vec::new());
     let root = draft.node(NodeId::ROOT);
     for (i, &child) in root.map_or(&[][..], |r| &r.children).iter().enumerate() {
-        let (Some(step), Some(node)) = (
-            resolution.steps[child.0 as usize].as_ref(),
-            draft.node(child),
-        ) else {
+        let (Some(step), Some(node)) = (resolved.step(child), draft.node(child)) else {
             continue;
         };
         let marked = |of: &[u8]| node.nags.iter().any(|nag| of.contains(nag));
@@ -169,7 +167,7 @@ pub fn write(draft: &Draft) -> Result<String, String> {
             _ => {}
         }
     }
-    let line = main_line(draft, &resolution);
+    let line = main_line(resolved);
     if line.len() > 1
         && best
             .first()
@@ -377,10 +375,9 @@ fn title(draft: &Draft) -> Option<String> {
     tag("Event").map(str::to_owned).or_else(players)
 }
 
-fn main_line(draft: &Draft, resolution: &crate::draft::Resolution) -> Vec<Move> {
-    let line = draft.main_line(resolution).into_iter();
-    line.filter_map(|id| Some(resolution.steps[id.0 as usize].as_ref()?.mv))
-        .collect()
+fn main_line(resolved: &Resolved) -> Vec<Move> {
+    let line = resolved.main_line().into_iter();
+    line.filter_map(|id| Some(resolved.step(id)?.mv)).collect()
 }
 
 fn spaced(position: &Chess, line: &[Move]) -> String {
@@ -560,14 +557,14 @@ mod tests {
     #[test]
     fn a_puzzle_is_written_in_the_standards_order_and_read_back() {
         let draft = one(STAIRCASE).draft;
-        let text = write(&draft).unwrap();
+        let text = write(&Resolved::of(&draft)).unwrap();
         assert_eq!(
             text,
             "6k1/8/8/8/8/6P1/R4PK1/1R6 w - - acn 12; am Ra8+; bm Ra7 Rb7; c0 \"Two rooks.\"; \
              c1 \"One king; no more.\"; ce 32000; dm 2; id \"staircase\";"
         );
         let back = one(&text).draft;
-        assert_eq!(write(&back).unwrap(), text);
+        assert_eq!(write(&Resolved::of(&back)).unwrap(), text);
         assert_eq!(texts(&back), texts(&draft));
     }
 
@@ -578,7 +575,7 @@ mod tests {
         let draft = one(text).draft;
         assert_eq!(draft.tag("FEN"), Some("4k3/8/4K3/8/8/8/8/7R w - - 7 40"));
         assert_eq!(draft.node(NodeId::ROOT).unwrap().after, ["a \"word\" \\"]);
-        let written = write(&draft).unwrap();
+        let written = write(&Resolved::of(&draft)).unwrap();
         assert!(
             written.contains("c0 \"a \\\"word\\\" \\\\\"; dm 1; fmvn 40; hmvc 7;"),
             "{written}"
@@ -591,7 +588,7 @@ mod tests {
         let draft = one(text).draft;
         assert_eq!(texts(&draft).len(), 3);
         assert!(
-            write(&draft)
+            write(&Resolved::of(&draft))
                 .unwrap()
                 .ends_with("bm Qe8+; dm 2; pv Qe8+ Rxe8 Rxe8#;")
         );
@@ -604,14 +601,14 @@ mod tests {
         let draft = one(text).draft;
         assert_eq!(draft.tag("Stipulation"), Some("s#2"));
         assert_eq!(texts(&draft).len(), 4);
-        assert_eq!(write(&draft).unwrap(), text);
+        assert_eq!(write(&Resolved::of(&draft)).unwrap(), text);
     }
 
     #[test]
     fn mated_positions_claim_no_solution() {
         let draft = one("7k/8/8/8/8/8/8/KQ6 b - - dm -8;").draft;
         assert_eq!(draft.tag("Stipulation"), None);
-        assert!(write(&draft).unwrap().ends_with("dm -8;"));
+        assert!(write(&Resolved::of(&draft)).unwrap().ends_with("dm -8;"));
     }
 
     #[test]

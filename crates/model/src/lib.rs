@@ -16,6 +16,7 @@ pub mod notation;
 pub mod pgn_read;
 pub mod pgn_write;
 pub mod puzzle;
+pub mod resolved;
 #[cfg(test)]
 mod round_trip;
 pub mod short;

@@ -3,9 +3,10 @@
 
 use shakmaty::{Chess, Position};
 
-use crate::draft::{Draft, Edit, MoveFault, Node, NodeId, Resolution};
+use crate::draft::{Draft, Edit, MoveFault, Node, NodeId};
 use crate::notation::{fen, moves};
 use crate::pgn_write;
+use crate::resolved::Resolved;
 
 /// A line that was grafted.
 #[derive(Clone, Debug)]
@@ -31,13 +32,13 @@ pub struct Misfit {
 }
 
 /// A move with all that follows it, as a draft that starts before it.
-/// `resolution` is the draft's own.
-pub fn cut_out(draft: &Draft, resolution: &Resolution, node: NodeId) -> Draft {
+pub fn cut_out(resolved: &Resolved, node: NodeId) -> Draft {
+    let draft = resolved.draft();
     let mut line = Draft::new();
     let Some(first) = draft.node(node) else {
         return line;
     };
-    if let Some(position) = resolution.position(first.parent) {
+    if let Some(position) = resolved.position(first.parent) {
         let fen = Some(fen::write(position));
         // The start needs no node.
         let _ = line.apply(&Edit::SetStart { fen });
@@ -68,14 +69,14 @@ pub fn text(draft: &Draft) -> String {
 
 /// Puts the moves of `line` below a move. Moves that stand there already are
 /// followed, and keep their words; their words are added where they differ.
-pub fn graft(onto: &Draft, resolution: &Resolution, at: NodeId, line: &Draft) -> Grafted {
+pub fn graft(onto: &Resolved, at: NodeId, line: &Draft) -> Grafted {
     let mut grafted = Grafted {
-        draft: onto.clone(),
+        draft: onto.draft().clone(),
         fitted: 0,
         first: None,
         misfits: Vec::new(),
     };
-    let (Some(start), Some(root)) = (resolution.position(at), line.node(NodeId::ROOT)) else {
+    let (Some(start), Some(root)) = (onto.position(at), line.node(NodeId::ROOT)) else {
         return grafted;
     };
     let mut todo: Vec<(NodeId, NodeId, Chess)> = Vec::new();
@@ -162,9 +163,9 @@ mod tests {
     #[test]
     fn a_line_is_copied_with_its_words_and_side_lines() {
         let game = draft("1. e4 e5 2. Nf3 $1 {Well.} (2. f4 exf4) 2... Nc6 *");
-        let line = cut_out(&game, &game.resolve(), at(&game, "Nf3"));
+        let line = cut_out(&Resolved::of(&game), at(&game, "Nf3"));
         assert_eq!(text(&line), "2. Nf3 $1 {Well.} 2... Nc6");
-        let all = cut_out(&game, &game.resolve(), at(&game, "e5"));
+        let all = cut_out(&Resolved::of(&game), at(&game, "e5"));
         assert_eq!(
             text(&all),
             "1... e5 2. Nf3 $1 {Well.} (2. f4 exf4) 2... Nc6"
@@ -175,8 +176,8 @@ mod tests {
     fn what_fits_is_grafted_and_the_rest_is_named() {
         let game = draft("1. e4 c5 *");
         let line = draft("1. e4 e5 2. Nf3 $1 {Well.} (2. Qh5 Nc6 3. Bc4) 2... Nc6 3. exd5 a6 *");
-        let line = cut_out(&line, &line.resolve(), at(&line, "Nf3"));
-        let grafted = graft(&game, &game.resolve(), at(&game, "c5"), &line);
+        let line = cut_out(&Resolved::of(&line), at(&line, "Nf3"));
+        let grafted = graft(&Resolved::of(&game), at(&game, "c5"), &line);
         assert_eq!(text(&grafted.draft), "1. e4 c5 2. Nf3 $1 {Well.} 2... Nc6");
         assert_eq!(grafted.fitted, 2);
         let told: Vec<_> = grafted
@@ -185,12 +186,7 @@ mod tests {
             .map(|m| (m.text.as_str(), m.count))
             .collect();
         assert_eq!(told, [("3.exd5", 2)]);
-        let again = graft(
-            &grafted.draft,
-            &grafted.draft.resolve(),
-            at(&game, "c5"),
-            &line,
-        );
+        let again = graft(&Resolved::of(&grafted.draft), at(&game, "c5"), &line);
         assert_eq!(
             again.draft, grafted.draft,
             "a second time nothing is doubled"
@@ -201,7 +197,7 @@ mod tests {
     fn nothing_fits_where_nothing_is_legal() {
         let game = draft("1. e4 *");
         let line = draft("1. Qh5 *");
-        let grafted = graft(&game, &game.resolve(), NodeId::ROOT, &line);
+        let grafted = graft(&Resolved::of(&game), NodeId::ROOT, &line);
         assert_eq!(
             (grafted.fitted, grafted.first, grafted.misfits.len()),
             (0, None, 1)

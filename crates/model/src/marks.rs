@@ -8,6 +8,7 @@ use std::fmt::{self, Write as _};
 use shakmaty::Square;
 
 use crate::draft::{Draft, Edit, NodeId};
+use crate::resolved::Resolved;
 
 /// What a line on the board stands for; told by how it is drawn.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -175,13 +176,13 @@ pub fn without(draft: &Draft) -> Draft {
 
 /// The marks of games, by the men on the board, as lines of a published file:
 /// `board PLACEMENT f7 e2e4- d1h5.`
-pub fn published(games: &[&Draft]) -> String {
+pub fn published(games: &[&Resolved]) -> String {
     let mut lines = String::new();
     for game in games {
-        let resolution = game.resolve();
-        let nodes = std::iter::once(NodeId::ROOT).chain(game.walk());
+        let draft = game.draft();
+        let nodes = std::iter::once(NodeId::ROOT).chain(draft.walk());
         for id in nodes {
-            let (Some(node), Some(position)) = (game.node(id), resolution.position(id)) else {
+            let (Some(node), Some(position)) = (draft.node(id), game.position(id)) else {
                 continue;
             };
             let (_, marks) = split(&node.after);
@@ -290,7 +291,7 @@ mod tests {
         assert_eq!(after(&bare, 0), ["In the middle."]);
         assert!(after(&bare, 1).is_empty());
         assert_eq!(
-            published(&[&draft]),
+            published(&[&Resolved::of(&draft)]),
             "board rnbqkbnr/pppppppp/8/8/4P3/8/PPPP1PPP/RNBQKBNR d5\n\
              board rnbqkbnr/pppp1ppp/8/4p3/4P3/8/PPPP1PPP/RNBQKBNR e5d4\n"
         );

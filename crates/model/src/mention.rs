@@ -16,17 +16,17 @@
 
 use shakmaty::{Chess, Move, Position};
 
-use crate::draft::{Draft, Edit, Node, NodeId, Resolution};
+use crate::draft::{Draft, Edit, Node, NodeId};
 use crate::lesson;
 use crate::notation::moves;
+use crate::resolved::Resolved;
 
 /// What can be mentioned.
 pub const NAMES: [&str; 5] = ["move", "before", "reply", "line", "key"];
 
 /// The moves of one draft as its words may mention them.
 pub struct Mentions<'a> {
-    draft: &'a Draft,
-    resolution: &'a Resolution,
+    resolved: &'a Resolved,
     /// Where a lesson asks, each with the ending of its own tags: `_17b`.
     asked: Vec<(NodeId, String)>,
 }
@@ -39,16 +39,15 @@ enum Part<'t> {
 }
 
 impl<'a> Mentions<'a> {
-    /// `resolution` is the draft's own.
-    pub fn new(draft: &'a Draft, resolution: &'a Resolution) -> Mentions<'a> {
-        let moments = match lesson::is_lesson(draft) {
-            true => lesson::moments(draft, resolution).unwrap_or_default(),
+    /// Of a draft.
+    pub fn new(resolved: &'a Resolved) -> Mentions<'a> {
+        let moments = match lesson::is_lesson(resolved.draft()) {
+            true => lesson::moments(resolved).unwrap_or_default(),
             false => Vec::new(),
         };
         let asked = moments.iter().map(|m| (m.node, m.place.own_tag("")));
         Mentions {
-            draft,
-            resolution,
+            resolved,
             asked: asked.collect(),
         }
     }
@@ -86,7 +85,7 @@ impl<'a> Mentions<'a> {
     /// All words of the draft: the node they belong to, and the text. Of the
     /// tags, those a student reads.
     pub fn words(&self) -> Vec<(NodeId, &'a str)> {
-        let tags = self.draft.tags().iter();
+        let tags = self.resolved.draft().tags().iter();
         let mut all: Vec<(NodeId, &str)> = tags
             .filter(|(name, _)| is_words(name))
             .map(|(name, value)| (self.belongs(name), value.as_str()))
@@ -99,8 +98,8 @@ impl<'a> Mentions<'a> {
     }
 
     fn nodes(&self) -> impl Iterator<Item = (NodeId, &'a Node)> {
-        let ids = std::iter::once(NodeId::ROOT).chain(self.draft.walk());
-        ids.filter_map(|id| Some((id, self.draft.node(id)?)))
+        let ids = std::iter::once(NodeId::ROOT).chain(self.resolved.draft().walk());
+        ids.filter_map(|id| Some((id, self.resolved.draft().node(id)?)))
     }
 
     /// The position that a tag is about.
@@ -116,7 +115,7 @@ impl<'a> Mentions<'a> {
             "reply" => self.named(self.first(node)?),
             "key" => self.named(self.key(self.asked_at(node))?),
             "line" => {
-                let start = self.resolution.position(node)?;
+                let start = self.resolved.position(node)?;
                 let line = self.line(node);
                 (!line.is_empty()).then(|| numbered(start, &line))
             }
@@ -126,22 +125,27 @@ impl<'a> Mentions<'a> {
 
     /// The move at a node, with its number.
     fn named(&self, node: NodeId) -> Option<String> {
-        let step = self.resolution.steps.get(node.0 as usize)?.as_ref()?;
-        let before = self.resolution.position(self.parent(node)?)?;
+        let step = self.resolved.step(node)?;
+        let before = self.resolved.position(self.parent(node)?)?;
         Some(numbered(before, &[step.mv]))
     }
 
     fn line(&self, node: NodeId) -> Vec<Move> {
         let steps = std::iter::successors(self.first(node), |&at| self.first(at));
-        let steps = steps.map_while(|at| self.resolution.steps.get(at.0 as usize)?.as_ref());
+        let steps = steps.map_while(|at| self.resolved.step(at));
         steps.map(|step| step.mv).collect()
     }
 
     /// The first move listed after a node that is not known to be poor.
     fn key(&self, node: NodeId) -> Option<NodeId> {
-        let children = &self.draft.node(node)?.children;
+        let children = &self.resolved.draft().node(node)?.children;
         let mut listed = children.iter().copied();
-        listed.find(|&child| self.draft.node(child).is_some_and(|n| !n.is_poor()))
+        listed.find(|&child| {
+            self.resolved
+                .draft()
+                .node(child)
+                .is_some_and(|n| !n.is_poor())
+        })
     }
 
     /// Where the question stands that was asked last before a node.
@@ -154,20 +158,20 @@ impl<'a> Mentions<'a> {
     }
 
     fn parent(&self, node: NodeId) -> Option<NodeId> {
-        let parent = self.draft.node(node)?.parent;
+        let parent = self.resolved.draft().node(node)?.parent;
         (node != NodeId::ROOT).then_some(parent)
     }
 
     fn first(&self, node: NodeId) -> Option<NodeId> {
-        self.draft.node(node)?.children.first().copied()
+        self.resolved.draft().node(node)?.children.first().copied()
     }
 }
 
 /// A draft with every mention filled in, as it is given out.
-pub fn filled(draft: &Draft) -> Draft {
+pub fn filled(resolved: &Resolved) -> Draft {
+    let draft = resolved.draft();
     let mut filled = draft.clone();
-    let resolution = draft.resolve();
-    let mentions = Mentions::new(draft, &resolution);
+    let mentions = Mentions::new(resolved);
     let mut edits = Vec::new();
     for (name, value) in draft.tags() {
         if is_words(name) && value.contains('<') {
@@ -236,7 +240,7 @@ mod tests {
         pgn_read::read(pgn).remove(0).draft
     }
     fn text(pgn: &str) -> String {
-        let text = pgn_write::write(&filled(&draft(pgn)));
+        let text = pgn_write::write(&filled(&Resolved::of(&draft(pgn))));
         text.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
@@ -263,15 +267,15 @@ mod tests {
         let key = changed.node(NodeId::ROOT).unwrap().children[0];
         let text = "Rb7".into();
         changed.apply(&Edit::SetMove { node: key, text }).unwrap();
-        let text = pgn_write::write(&filled(&changed));
+        let text = pgn_write::write(&filled(&Resolved::of(&changed)));
         assert!(text.contains("Begin with 1.Rb7."), "{text}");
     }
 
     #[test]
     fn what_is_not_there_is_named() {
         let draft = draft(STAIRS);
-        let resolution = draft.resolve();
-        let mentions = Mentions::new(&draft, &resolution);
+        let resolved = Resolved::of(&draft);
+        let mentions = Mentions::new(&resolved);
         let empty: Vec<&str> = mentions
             .words()
             .into_iter()
@@ -302,8 +306,8 @@ mod tests {
             "<keys>",
         ] {
             let draft = draft("1. e4 *");
-            let resolution = draft.resolve();
-            let filled = Mentions::new(&draft, &resolution).fill(words, NodeId::ROOT);
+            let resolved = Resolved::of(&draft);
+            let filled = Mentions::new(&resolved).fill(words, NodeId::ROOT);
             assert_eq!(filled, words.replace("<key>", "1.e4"));
         }
     }

@@ -11,18 +11,27 @@ use shakmaty::{Chess, Color, Position};
 
 use crate::draft::{Draft, NodeId, RESULTS, Resolution};
 use crate::notation::{fen, moves};
+use crate::resolved::Resolved;
 
 /// Writes one game, ending in an empty line. Legal moves are written in SAN;
 /// a move that is not legal is written as typed, so nothing is lost.
 pub fn write(draft: &Draft) -> String {
+    written(draft, &draft.resolve())
+}
+
+/// [`write`] of a draft that has been tried on the board.
+pub fn write_resolved(resolved: &Resolved) -> String {
+    written(resolved.draft(), resolved.resolution())
+}
+
+fn written(draft: &Draft, resolution: &Resolution) -> String {
     let mut out = String::new();
     for (name, value) in all_tags(draft) {
         out.push_str(&format!("[{name} \"{}\"]\n", escaped(&value)));
     }
     out.push('\n');
-    let resolution = draft.resolve();
     let mut lines = Lines::new(out);
-    write_moves(draft, &resolution, &mut lines);
+    write_moves(draft, resolution, &mut lines);
     lines.token(result(draft));
     lines.out.push_str("\n\n");
     lines.out

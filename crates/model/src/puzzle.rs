@@ -246,7 +246,7 @@ impl Asked {
     }
 }
 
-/// A legal puzzle. Made only by [`Puzzle::from_draft`].
+/// A legal puzzle. Made by [`crate::resolved::Resolved`].
 #[derive(Clone, Debug)]
 pub struct Puzzle {
     start: Chess,
@@ -269,11 +269,11 @@ pub enum DraftFault {
 }
 
 impl Puzzle {
-    /// Turns a draft into a puzzle. `resolution` is the draft's own.
+    /// Turns a draft into a puzzle.
     ///
     /// # Errors
     /// All faults of the draft at once.
-    pub fn from_draft(draft: &Draft, resolution: &Resolution) -> Result<Puzzle, Vec<DraftFault>> {
+    pub(crate) fn read(draft: &Draft, resolution: &Resolution) -> Result<Puzzle, Vec<DraftFault>> {
         let mut faults = Vec::new();
         if let Err(fault) = &resolution.start {
             faults.push(DraftFault::IllegalPosition(fault.clone()));

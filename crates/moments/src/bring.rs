@@ -1,6 +1,7 @@
 //! Bringing a moment that was found into the game it was found in, so that the
 //! lesson asks there.
 
+use model::resolved::Resolved;
 use shakmaty::Position;
 
 use crate::Moment as Found;
@@ -24,8 +25,8 @@ pub fn bring(
     puzzle: &Draft,
     others: &[Found],
 ) -> Option<(Draft, Moment)> {
-    let resolution = game.resolve();
-    let position = resolution.position(found.node)?;
+    let resolved = Resolved::of(game);
+    let position = resolved.position(found.node)?;
     let stipulation = Stipulation::read(&found.stipulation)?;
     let moment = Moment {
         place: Place::of(position),
@@ -36,7 +37,7 @@ pub fn bring(
             None => turns(game, puzzle, found.node),
         },
     };
-    let mut asked = moments(game, &resolution).ok()?;
+    let mut asked = moments(&resolved).ok()?;
     asked.retain(|other| other.node != moment.node);
     asked.push(moment);
     asked.sort_by_key(|m| (m.place.number, m.place.side.is_black()));

@@ -122,6 +122,7 @@ fn says(text: &str, answer: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use model::resolved::Resolved;
 
     #[test]
     fn a_move_is_told_with_its_number_alone_or_in_a_pair() {
@@ -165,7 +166,7 @@ mod tests {
         for lesson in [&one_way, &other_way] {
             let words = told(lesson, second.node);
             assert_eq!(words, "Development first.");
-            assert_eq!(excerpts(lesson).len(), 2);
+            assert_eq!(excerpts(&Resolved::of(lesson)).len(), 2);
         }
         let text = |game: &Draft| {
             let mut text: Vec<String> = pgn_write::write(game)

@@ -2,6 +2,7 @@
 //! words and hints in the tongue that is spoken, for the author to rewrite. What
 //! the author wrote at that place of the game is kept and comes first.
 
+use model::resolved::Resolved;
 use shakmaty::{Chess, Move, Position};
 
 use super::ask::{legal, line};
@@ -171,14 +172,14 @@ fn cut_short(mut draft: Draft) -> Draft {
     let Some(asked @ (Stipulation::Win | Stipulation::Draw)) = asked else {
         return draft;
     };
-    let resolution = draft.resolve();
-    let Ok(start) = &resolution.start else {
+    let resolved = Resolved::of(&draft);
+    let Ok(start) = resolved.start() else {
         return draft;
     };
-    let nodes = &draft.main_line(&resolution)[1..];
+    let nodes = &resolved.main_line()[1..];
     let line: Vec<Move> = nodes
         .iter()
-        .filter_map(|id| Some(resolution.steps[id.0 as usize].as_ref()?.mv))
+        .filter_map(|&id| Some(resolved.step(id)?.mv))
         .collect();
     let Some(end) = point(start, &line, asked) else {
         return draft;

@@ -682,10 +682,11 @@ mod tests {
     use super::*;
     use model::notation::moves;
     use model::pgn_read;
+    use model::resolved::Resolved;
 
     fn session(text: &str) -> Session {
         let draft = pgn_read::read(text).remove(0).draft;
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).expect("a puzzle");
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
         Session::new(puzzle, Known::default())
     }
 

@@ -4,9 +4,10 @@
 //! that is still to be answered. The puzzle at a moment is left to
 //! [`crate::session`].
 
-use model::draft::{Draft, NodeId, Resolution};
+use model::draft::NodeId;
 use model::lesson::{Moment, MomentFault, moments};
 use model::notation::moves;
+use model::resolved::Resolved;
 use shakmaty::{Chess, Color, Move, Position};
 
 /// A student's way through one game.
@@ -60,16 +61,17 @@ pub enum Piece {
 
 impl Walk {
     /// At the start of a game. Moves that cannot be played are left out, with
-    /// what follows them. `resolution` is the draft's own.
+    /// what follows them.
     ///
     /// # Errors
     /// What is wrong with the lesson's moments; nothing, if the start position
     /// is no position.
-    pub fn new(draft: &Draft, resolution: &Resolution) -> Result<Walk, Vec<MomentFault>> {
+    pub fn new(resolved: &Resolved) -> Result<Walk, Vec<MomentFault>> {
+        let (draft, resolution) = (resolved.draft(), resolved.resolution());
         let Ok(start) = resolution.start.clone() else {
             return Err(Vec::new());
         };
-        let moments = moments(draft, resolution)?;
+        let moments = moments(resolved)?;
         let legal = |ids: &[NodeId]| -> Vec<NodeId> {
             let legal = ids.iter().copied();
             legal
@@ -338,7 +340,7 @@ mod tests {
 
     fn walk() -> Walk {
         let draft = pgn_read::read(GAME).remove(0).draft;
-        Walk::new(&draft, &draft.resolve()).unwrap()
+        Walk::new(&Resolved::of(&draft)).unwrap()
     }
 
     fn text(walk: &Walk) -> String {

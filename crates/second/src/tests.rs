@@ -1,6 +1,7 @@
 use keyproof::check::{Goal, Judge, Second, Soundness};
 use keyproof::notation::pgn_read;
 use keyproof::prove::Unwatched;
+use keyproof::resolved::Resolved;
 
 use super::*;
 
@@ -103,14 +104,14 @@ fn what_is_accepted_must_be_what_is_claimed() {
 fn a_verdict_waits_for_all_that_it_rests_on() {
     let pgn = "[FEN \"8/8/8/8/8/2K5/1R6/k7 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Rb3 (1. Rc2 $1 Kb1 2. Kb3 Ka1 3. Rc1#) 1... Ka2 2. Kc2 Ka1 3. Ra3# *";
     let draft = pgn_read::read(pgn).remove(0).draft;
-    let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+    let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
     let mut known = Known::default();
     let mut judge = Judge::new(1 << 20);
     let report = check::check(&draft, &mut known, &mut judge, &mut Unwatched);
     assert_eq!(report.verdict, Soundness::Sound);
     assert_eq!(report.second, Second::Skipped);
     known.want_second();
-    let waits = check::report(&draft, &known);
+    let waits = check::report(&Resolved::of(&draft), &known);
     assert_eq!(waits.verdict, Soundness::Undecided);
     assert_eq!(waits.second, Second::Waiting);
     // The first moves, and those that answer each defence.
@@ -132,12 +133,12 @@ fn a_verdict_waits_for_all_that_it_rests_on() {
         };
         doubted.hear(claim, told);
     }
-    let report = check::report(&draft, &doubted);
+    let report = check::report(&Resolved::of(&draft), &doubted);
     assert_eq!(report.verdict, Soundness::Undecided);
     assert!(matches!(report.second, Second::Against(_)));
 
     put_all(&puzzle, &mut known, &mut prover, &mut Unwatched);
-    let report = check::report(&draft, &known);
+    let report = check::report(&Resolved::of(&draft), &known);
     assert_eq!(report.verdict, Soundness::Sound);
     assert!(matches!(report.second, Second::Accepted { positions } if positions > 100));
     assert!(check::claims(&puzzle, &known).is_empty());

@@ -7,7 +7,7 @@ use keyproof::notation::{fen, moves};
 use keyproof::prove::broken::{break_down, flipped};
 use keyproof::prove::corpus::{Seeded, mating};
 use keyproof::prove::{Prover, Unwatched, Verdict};
-use keyproof::puzzle::Puzzle;
+use keyproof::resolved::Resolved;
 use keyproof_second::put_all;
 use shakmaty::{Chess, Move};
 
@@ -37,12 +37,12 @@ fn puzzle(position: &Chess, n: u8, keys: &[Move]) -> Draft {
     let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
     for _ in 0..n {
         check::check(&draft, &mut known, &mut judge, &mut Unwatched);
-        let mut filling = check::fill(&draft, &known);
+        let mut filling = check::fill(&Resolved::of(&draft), &known);
         while !filling.questions.is_empty() {
             for question in &filling.questions {
                 known.learn(&judge.answer(question, &mut Unwatched));
             }
-            filling = check::fill(&draft, &known);
+            filling = check::fill(&Resolved::of(&draft), &known);
         }
         match filling.draft {
             Some(filled) => draft = filled,
@@ -57,10 +57,10 @@ fn verdict(draft: &Draft, twice: bool) -> Report {
     let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
     check::check(draft, &mut known, &mut judge, &mut Unwatched);
     if twice {
-        let puzzle = Puzzle::from_draft(draft, &draft.resolve()).expect("a puzzle");
+        let puzzle = Resolved::of(draft).into_puzzle().expect("a puzzle");
         put_all(&puzzle, &mut known, &mut Prover::new(TABLE), &mut Unwatched);
     }
-    check::report(draft, &known)
+    check::report(&Resolved::of(draft), &known)
 }
 
 /// Puzzles of generated mates: with their keys, with one of them left out, and

@@ -107,10 +107,11 @@ fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
 mod tests {
     use super::*;
     use model::pgn_read;
+    use model::resolved::Resolved;
 
     fn text(pgn: &str) -> Vec<String> {
         let draft = pgn_read::read(pgn).remove(0).draft;
-        let puzzle = Puzzle::from_draft(&draft, &draft.resolve()).unwrap();
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
         let part = |part: &Part| match part {
             Part::Move(_, text) => text.clone(),
             Part::Words(text) => format!("[{text}]"),

@@ -3,6 +3,7 @@
 //! page tells it of events and calls [`Event::Tick`] when the pause of the
 //! next scene is over.
 
+use model::resolved::Resolved;
 use std::rc::Rc;
 
 use model::draft::{Draft, MoveFault};
@@ -90,13 +91,12 @@ impl Study {
             .into_iter()
             .map(|game| game.draft)
             .collect();
-        let cut: Vec<Vec<Excerpt>> = drafts.iter().map(lesson::excerpts).collect();
+        let games: Vec<Resolved> = drafts.iter().map(Resolved::of).collect();
+        let cut: Vec<Vec<Excerpt>> = games.iter().map(lesson::excerpts).collect();
         let puzzles: Vec<Result<Puzzle, String>> = cut
             .iter()
             .flatten()
-            .map(|Excerpt { draft, .. }| {
-                Puzzle::from_draft(draft, &draft.resolve()).map_err(|faults| said(&faults))
-            })
+            .map(|excerpt| excerpt.resolved.puzzle().cloned().map_err(said))
             .collect();
         let published = published(answers, &puzzles);
         let mut works = puzzles
@@ -107,29 +107,25 @@ impl Study {
                 let in_game = excerpt.moment.is_some();
                 Ok(Box::new(Work::new(puzzle?, published, in_game)))
             });
-        let puzzles = drafts
-            .iter()
-            .zip(&cut)
-            .enumerate()
-            .map(|(i, (draft, cut))| {
-                let tag = |name: &str| {
-                    draft
-                        .tag(name)
-                        .map(str::trim)
-                        .filter(|v| !v.is_empty() && *v != "?")
-                        .map(str::to_owned)
-                };
-                let works: Vec<Result<Box<Work>, String>> =
-                    works.by_ref().take(cut.len()).collect();
-                Exercise {
-                    title: title(&tag, i),
-                    players: players(&tag)
-                        .filter(|_| lesson::is_lesson(draft) && tag("Event").is_some()),
-                    author: tag("Annotator").map(|name| first_name_first(&name)),
-                    language: tag("Language"),
-                    content: content(draft, works),
-                }
-            });
+        let puzzles = games.iter().zip(&cut).enumerate().map(|(i, (game, cut))| {
+            let draft = game.draft();
+            let tag = |name: &str| {
+                draft
+                    .tag(name)
+                    .map(str::trim)
+                    .filter(|v| !v.is_empty() && *v != "?")
+                    .map(str::to_owned)
+            };
+            let works: Vec<Result<Box<Work>, String>> = works.by_ref().take(cut.len()).collect();
+            Exercise {
+                title: title(&tag, i),
+                players: players(&tag)
+                    .filter(|_| lesson::is_lesson(draft) && tag("Event").is_some()),
+                author: tag("Annotator").map(|name| first_name_first(&name)),
+                language: tag("Language"),
+                content: content(game, works),
+            }
+        });
         Study {
             puzzles: puzzles.collect(),
             at: 0,
@@ -310,15 +306,15 @@ impl Exercise {
 }
 
 /// What a game of the file is, given the work on its puzzles.
-fn content(draft: &Draft, mut works: Vec<Result<Box<Work>, String>>) -> Content {
-    if !lesson::is_lesson(draft) {
+fn content(game: &Resolved, mut works: Vec<Result<Box<Work>, String>>) -> Content {
+    if !lesson::is_lesson(game.draft()) {
         return match works.pop() {
             Some(Ok(work)) => Content::Puzzle(work),
             Some(Err(fault)) => Content::Faulty(fault),
             None => Content::Faulty(String::new()),
         };
     }
-    match Walk::new(draft, &draft.resolve()) {
+    match Walk::new(game) {
         Ok(walk) => Content::Lesson(Box::new(Reading::new(walk, works))),
         Err(faults) => {
             let mut text = String::from(tr("This lesson cannot be set up."));

@@ -5,6 +5,7 @@ use keyproof::check::{self, Judge, Known};
 use keyproof::draft::Draft;
 use keyproof::prove::Unwatched;
 use keyproof::publish::Item;
+use keyproof::resolved::Resolved;
 use keyproof_tests::browser::{Browser, Server, browse, file_url, page};
 use serde_json::json;
 
@@ -154,12 +155,13 @@ fn a_frame_tells_its_height_and_the_result_with_and_without_sandbox() {
 fn element(draft: &Draft) -> String {
     let mut known = Known::default();
     check::check(draft, &mut known, &mut Judge::new(16 << 20), &mut Unwatched);
+    let resolved = Resolved::of(draft);
     let item = Item {
-        draft,
+        resolved: &resolved,
         known: &known,
         explanation: None,
     };
-    keyproof::publish::element(&[draft], &[item])
+    keyproof::publish::element(&[&resolved], &[item])
 }
 
 /// A page with two lessons as elements, the element's script from a file

@@ -5,13 +5,14 @@
 //! Source: the rules of the PyPI package `chess` 1.11.2, and every legal move
 //! tried to the end (`tests/outside/brute_aims.py`).
 
+use keyproof::resolved::Resolved;
 use std::collections::{BTreeMap, BTreeSet};
 
 use keyproof::check::{Goal, Known, Ruling};
 use keyproof::draft::Draft;
 use keyproof::notation::{fen, moves};
 use keyproof::prove::{Prover, Unwatched, Verdict};
-use keyproof::puzzle::{Puzzle, Stipulation};
+use keyproof::puzzle::Stipulation;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::{reference, title};
 use serde::Deserialize;
@@ -111,7 +112,7 @@ async fn play_through(
     draft: &Draft,
     forced: &mut Vec<Played>,
 ) -> usize {
-    let puzzle = Puzzle::from_draft(draft, &draft.resolve()).expect("a puzzle");
+    let puzzle = Resolved::of(draft).into_puzzle().expect("a puzzle");
     let mut fresh = Known::default();
     if Goal::of(&puzzle).forced().is_none() {
         let mut judge = keyproof::check::Judge::new(16 << 20);

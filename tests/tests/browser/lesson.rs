@@ -64,7 +64,10 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
         let saved = std::fs::read_to_string(browser.downloaded(".pgn").await).expect("a file");
         let draft = reread(&saved);
         assert_eq!(draft.tag(TAG), Some("4w #1, 4b bm"));
-        assert_eq!(lesson::excerpts(&draft).len(), 2);
+        assert_eq!(
+            lesson::excerpts(&keyproof::resolved::Resolved::of(&draft)).len(),
+            2
+        );
         assert!(browser.text("#frame").await.is_empty(), "it is folded");
         browser.press("Show it in a page").await;
         browser

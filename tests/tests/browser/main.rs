@@ -26,6 +26,7 @@ mod student;
 mod timing;
 mod tongues;
 
+use keyproof::resolved::Resolved;
 use std::path::{Path, PathBuf};
 
 use keyproof::check::{self, Judge, Known};
@@ -34,7 +35,6 @@ use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::{moves, pgn_write};
 use keyproof::prove::Unwatched;
 use keyproof::publish::{self, Item};
-use keyproof::puzzle::Puzzle;
 use keyproof_tests::browser::{Browser, file_url, page};
 use keyproof_tests::{games, pgn_files, root, title};
 use serde_json::json;
@@ -73,7 +73,7 @@ fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
             let mut known = Known::default();
             let mut judge = Judge::new(16 << 20);
             check::check(draft, &mut known, &mut judge, &mut Unwatched);
-            let puzzle = Puzzle::from_draft(draft, &draft.resolve()).ok();
+            let puzzle = Resolved::of(draft).into_puzzle().ok();
             let inquiry = puzzle.and_then(|puzzle| Inquiry::of(&puzzle, &known));
             let explained = inquiry.map(|i| {
                 let explain = || Analyst::new(16 << 20).explain(&i, &mut Unwatched);
@@ -82,11 +82,12 @@ fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
             (known, explained)
         })
         .collect();
-    let items: Vec<Item> = drafts
+    let posed: Vec<Resolved> = drafts.iter().map(Resolved::of).collect();
+    let items: Vec<Item> = posed
         .iter()
         .zip(&known)
-        .map(|(draft, (known, explained))| Item {
-            draft,
+        .map(|(resolved, (known, explained))| Item {
+            resolved,
             known,
             explanation: explained.as_ref(),
         })

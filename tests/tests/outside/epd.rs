@@ -1,6 +1,7 @@
 //! EPD as another library reads it.
 
 use keyproof::notation::{epd, fen, moves};
+use keyproof::resolved::Resolved;
 use keyproof_tests::reference;
 use serde_json::{Value, json};
 use shakmaty::Move;
@@ -91,7 +92,7 @@ fn what_we_write_is_read_the_same() {
         assert!(games.iter().all(|game| game.faults.is_empty()));
         let written: Vec<String> = games
             .iter()
-            .map(|game| epd::write(&game.draft).expect("a record"))
+            .map(|game| epd::write(&Resolved::of(&game.draft)).expect("a record"))
             .collect();
         assert_eq!(theirs(&written.join("\n")), theirs(&text), "{name}");
     }

@@ -1,11 +1,11 @@
 //! What is given out: the student's file, PGN and EPD, handouts; and the
 //! preview.
 
+use keyproof::resolved::Resolved;
 use std::collections::HashSet;
 
 use keyproof::check::Second;
 use keyproof::course::{Course, Standard};
-use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::excerpts;
 use keyproof::notation::{epd, pgn_write};
@@ -232,11 +232,8 @@ impl Desk {
         let Some((first, _)) = chosen.first() else {
             return Err(phrase("no puzzle in it can be posed yet; the verdict says why.").into());
         };
-        let games: Vec<&Draft> = chosen.iter().map(|(sheet, _)| &sheet.draft).collect();
-        let items: Vec<Item> = chosen
-            .iter()
-            .flat_map(|(sheet, look)| items(sheet, look))
-            .collect();
+        let games: Vec<&Resolved> = chosen.iter().map(|(_, look)| &look.resolved).collect();
+        let items: Vec<Item> = chosen.iter().flat_map(|(_, look)| items(look)).collect();
         let language = told(&first.draft, "Language").unwrap_or("en");
         keyproof_tongues::of_game(&first.draft).speaks(|| {
             let heading = match chosen.len() {
@@ -351,11 +348,12 @@ impl Desk {
     /// A page to print.
     pub(super) fn save_handout(&mut self, scope: Scope, per_page: u8) -> Vec<Effect> {
         let puzzles = self.puzzles(scope);
-        let drafts: Vec<&Draft> = puzzles.iter().collect();
+        let drafts: Vec<&Resolved> = puzzles.iter().collect();
         let (Some(first), Some(per_page)) = (drafts.first(), PerPage::of(per_page)) else {
             return vec![];
         };
         let only = self.scope(scope).len() == 1;
+        let first = first.draft();
         let language = told(first, "Language").unwrap_or("en");
         let (page, left_out) = keyproof_tongues::of_game(first).speaks(|| {
             let heading = match only {
@@ -387,12 +385,12 @@ impl Desk {
         }]
     }
     /// The puzzles of what is to be given out, those of lessons among them.
-    fn puzzles(&self, scope: Scope) -> Vec<Draft> {
+    fn puzzles(&self, scope: Scope) -> Vec<Resolved> {
         let sheets = self.scope(scope).into_iter();
         sheets
             .filter_map(|id| self.work.sheet(id))
-            .flat_map(|sheet| excerpts(&sheet.draft))
-            .map(|excerpt| excerpt.draft)
+            .flat_map(|sheet| excerpts(&Resolved::of(&sheet.draft)))
+            .map(|excerpt| excerpt.resolved)
             .collect()
     }
     pub(super) fn file_stem(&self, scope: Scope) -> String {
@@ -424,10 +422,10 @@ impl Desk {
 
 /// What a sheet brings into the student's file: its puzzle, or the puzzles at
 /// the moments of its lesson.
-fn items<'a>(sheet: &'a Sheet, look: &'a Look) -> Vec<Item<'a>> {
+fn items(look: &Look) -> Vec<Item<'_>> {
     let Some(lesson) = &look.lesson else {
         return vec![Item {
-            draft: &sheet.draft,
+            resolved: &look.resolved,
             known: &look.known,
             explanation: look.explanation(),
         }];
@@ -435,7 +433,7 @@ fn items<'a>(sheet: &'a Sheet, look: &'a Look) -> Vec<Item<'a>> {
     let asked = lesson.asked.iter();
     asked
         .map(|asked| Item {
-            draft: &asked.excerpt.draft,
+            resolved: &asked.excerpt.resolved,
             known: &look.known,
             explanation: look.explanation_of(asked.inquiry.as_ref()),
         })

@@ -21,10 +21,10 @@ impl Desk {
     /// Copies the move one is at and what follows, here and for other pages.
     pub(super) fn copy_line(&mut self) -> Vec<Effect> {
         let at = self.work.at;
-        let Some((sheet, look)) = self.opened().filter(|_| at != NodeId::ROOT) else {
+        let Some((_, look)) = self.opened().filter(|_| at != NodeId::ROOT) else {
             return vec![];
         };
-        let line = line::cut_out(&sheet.draft, &look.resolution, at);
+        let line = line::cut_out(&look.resolved, at);
         let text = line::text(&line);
         self.line = Some(line);
         vec![Effect::Copy(text)]
@@ -76,11 +76,10 @@ impl Desk {
     fn graft(&mut self, line: &Draft) -> Option<Vec<Effect>> {
         let at = self.work.at;
         let (sheet, look) = self.opened()?;
-        let (draft, resolution) = (&sheet.draft, &look.resolution);
-        let below = line::graft(draft, resolution, at, line);
-        let parent = draft.node(at)?.parent;
+        let below = line::graft(&look.resolved, at, line);
+        let parent = sheet.draft.node(at)?.parent;
         let grafted = match below.fitted {
-            0 if at != NodeId::ROOT => line::graft(draft, resolution, parent, line),
+            0 if at != NodeId::ROOT => line::graft(&look.resolved, parent, line),
             _ => below,
         };
         let Grafted {

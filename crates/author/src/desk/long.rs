@@ -129,7 +129,7 @@ fn one_walks_and_writes_in_a_long_puzzle_while_it_is_checked() {
     asked.take(effects);
     let still_checked = |desk: &Desk| {
         let (sheet, look) = desk.opened().expect("it is open");
-        assert!(look.puzzle.is_some(), "{:?}", look.report.findings);
+        assert!(look.puzzle().is_some(), "{:?}", look.report.findings);
         assert!(look.book.moves() >= MOVES, "{}", look.book.moves());
         assert!(desk.is_checking(sheet.id));
     };

@@ -28,9 +28,9 @@ impl Desk {
     /// What could be asked where the author stands, if he stands on the game's
     /// own line.
     pub fn place_here(&self) -> Option<Place> {
-        let (sheet, look) = self.opened()?;
+        let (_, look) = self.opened()?;
         let at = self.work.at;
-        let listed = sheet.draft.main_line(&look.resolution).contains(&at);
+        let listed = look.resolved.main_line().contains(&at);
         look.position(at).filter(|_| listed).map(Place::of)
     }
     /// Questions that broke a worker down and are left out.
@@ -529,9 +529,9 @@ mod tests {
             &mut desk,
             &OVERLOOKED.replace("[Event", "[Moments \"4w #1\"]\n[Event"),
         );
-        let (sheet, look) = desk.opened().unwrap();
+        let (_, look) = desk.opened().unwrap();
         assert_eq!(look.report.verdict, Soundness::Unsound);
-        let main = sheet.draft.main_line(&look.resolution);
+        let main = look.resolved.main_line();
         let mends = look.report.findings.iter().flat_map(|f| &f.mends);
         let edits: Vec<&Edit> = mends.flat_map(|mend| &mend.edits).collect();
         assert!(!edits.is_empty());

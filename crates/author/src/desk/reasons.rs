@@ -50,7 +50,7 @@ impl Desk {
                 break;
             }
             let tongue = keyproof_tongues::of_game(&sheet.draft);
-            let found = tongue.speaks(|| check::fill(&sheet.draft, &look.known));
+            let found = tongue.speaks(|| check::fill(&look.resolved, &look.known));
             self.fill_questions = found.questions;
             if !self.fill_questions.is_empty() {
                 let agenda = self.proof_agenda(id, &self.fill_questions);

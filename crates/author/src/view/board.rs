@@ -142,11 +142,11 @@ fn shown(
 }
 
 fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link: &Link) -> Html {
-    let board = match &look.resolution.start {
+    let board = match look.resolved.start() {
         Ok(start) => start.board().clone(),
         Err(_) => Setup::of(sheet.draft.start_fen()).position.board,
     };
-    let why = match &look.resolution.start {
+    let why = match look.resolved.start() {
         Ok(_) => tr("This move cannot be reached: a move before it, or it itself, is not legal."),
         Err(_) => tr("This position is not legal yet."),
     };

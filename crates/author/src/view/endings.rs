@@ -16,7 +16,7 @@ const MOST_MEN: usize = 7;
 
 pub fn view(desk: &Desk, look: &Look, link: &Link) -> Html {
     let few = look
-        .resolution
+        .resolved
         .position(desk.work().at)
         .is_some_and(|position| position.board().occupied().count() <= MOST_MEN);
     let opened = desk.endings();

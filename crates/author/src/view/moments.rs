@@ -41,7 +41,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 /// What is asked at a moment, in words.
 pub fn task(look: &Look, node: NodeId) -> Option<String> {
     let asked = look.lesson.as_ref()?.at(node)?;
-    Some(match &asked.puzzle {
+    Some(match asked.puzzle() {
         Some(puzzle) => puzzle.task(),
         None => asked.moment.stipulation.to_string(),
     })

@@ -130,7 +130,7 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 
 /// Where the game leaves what was played before.
 fn last_known(sheet: &Sheet, look: &Look, found: &Found, here: NodeId, link: &Link) -> Html {
-    let line = sheet.draft.main_line(&look.resolution);
+    let line = look.resolved.main_line();
     let last = found.known_for.and_then(|ply| line.get(ply)).copied();
     let Some(last) = last.filter(|last| *last != here && *last != NodeId::ROOT) else {
         return html! {};

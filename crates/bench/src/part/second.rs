@@ -8,7 +8,7 @@ use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::{fen, moves};
 use keyproof::prove::corpus::{Seeded, mating};
 use keyproof::prove::{Prover, Unwatched, Verdict};
-use keyproof::puzzle::Puzzle;
+use keyproof::resolved::Resolved;
 use keyproof_bench::TABLE;
 use keyproof_second::put_all;
 use shakmaty::Chess;
@@ -55,7 +55,7 @@ struct Cost {
 
 fn cost(draft: &Draft) -> Result<Cost, String> {
     let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
-    let puzzle = Puzzle::from_draft(draft, &draft.resolve()).map_err(|_| "no puzzle")?;
+    let puzzle = Resolved::of(draft).into_puzzle().map_err(|_| "no puzzle")?;
     let begun = Instant::now();
     check::check(draft, &mut known, &mut judge, &mut Unwatched);
     let judged = begun.elapsed().as_secs_f64() * 1000.0;
@@ -67,7 +67,7 @@ fn cost(draft: &Draft) -> Result<Cost, String> {
     if let Some(other) = heard.iter().find(|one| !accepted(&one.opinion)) {
         return Err(format!("not accepted: {:?}", other.opinion));
     }
-    if check::report(draft, &known).verdict == Soundness::Undecided {
+    if check::report(&Resolved::of(draft), &known).verdict == Soundness::Undecided {
         return Err("undecided".into());
     }
     Ok(Cost {
@@ -98,12 +98,12 @@ fn puzzle(position: &Chess, n: u8) -> Draft {
     }
     for _ in 0..n {
         check::check(&draft, &mut known, &mut judge, &mut Unwatched);
-        let mut filling = check::fill(&draft, &known);
+        let mut filling = check::fill(&Resolved::of(&draft), &known);
         while !filling.questions.is_empty() {
             for question in &filling.questions {
                 known.learn(&judge.answer(question, &mut Unwatched));
             }
-            filling = check::fill(&draft, &known);
+            filling = check::fill(&Resolved::of(&draft), &known);
         }
         match filling.draft {
             Some(filled) => draft = filled,

@@ -1,16 +1,17 @@
 //! The puzzle that stands at a moment of a lesson.
 
 use super::{Moment, is_lesson, moments};
-use crate::draft::{Draft, Node, NodeId, Resolution};
+use crate::draft::{Draft, Node, NodeId};
 use crate::notation::fen;
+use crate::resolved::Resolved;
 
 /// A puzzle cut out of a lesson.
 #[derive(Clone, Debug)]
 pub struct Excerpt {
     /// The moment it stands at; `None` for a puzzle that is no part of a game.
     pub moment: Option<Moment>,
-    pub draft: Draft,
-    /// For each node id of `draft`, the node of the lesson it came from.
+    pub resolved: Resolved,
+    /// For each node id of its draft, the node of the lesson it came from.
     pub nodes: Vec<NodeId>,
 }
 
@@ -35,28 +36,29 @@ const AFTER_A_TRY: usize = 3;
 
 /// The puzzles of a draft: one for each moment of a lesson, else the draft
 /// itself. A lesson whose tag has faults has none.
-pub fn excerpts(draft: &Draft) -> Vec<Excerpt> {
+pub fn excerpts(resolved: &Resolved) -> Vec<Excerpt> {
+    let draft = resolved.draft();
     if !is_lesson(draft) {
         let last = draft.walk().into_iter().max().unwrap_or(NodeId::ROOT);
         return vec![Excerpt {
             moment: None,
-            draft: draft.clone(),
+            resolved: resolved.clone(),
             nodes: (0..=last.0).map(NodeId).collect(),
         }];
     }
-    let resolution = draft.resolve();
-    moments(draft, &resolution)
+    moments(resolved)
         .unwrap_or_default()
         .iter()
-        .filter_map(|moment| excerpt(draft, &resolution, moment))
+        .filter_map(|moment| excerpt(resolved, moment))
         .collect()
 }
 
 /// The puzzle at a moment: the position, the words that lead up to it, and
 /// what the game gives from there, with the game itself cut off where nothing
 /// more is asked. `None` if the moment is none of this draft.
-pub fn excerpt(draft: &Draft, resolution: &Resolution, moment: &Moment) -> Option<Excerpt> {
-    let position = resolution.position(moment.node)?;
+pub fn excerpt(resolved: &Resolved, moment: &Moment) -> Option<Excerpt> {
+    let draft = resolved.draft();
+    let position = resolved.position(moment.node)?;
     let root = draft.node(moment.node)?;
     let mut cut = Draft::new();
     for (name, value) in tags(draft, moment) {
@@ -99,7 +101,7 @@ pub fn excerpt(draft: &Draft, resolution: &Resolution, moment: &Moment) -> Optio
     }
     Some(Excerpt {
         moment: Some(*moment),
-        draft: cut,
+        resolved: Resolved::of(&cut),
         nodes,
     })
 }
@@ -145,13 +147,13 @@ mod tests {
     const GAME: &str = "[Event \"Thursday\"]\n[White \"Ilsa\"]\n[Moments \"3w #1, 4b #1\"]\n[Hint1_3w \"f7.\"]\n[FEN \"r1bqk1nr/pppp1ppp/2n5/2b1p2Q/2B1P3/8/PPPP1PPP/RNB1K1NR w KQkq - 4 3\"]\n[SetUp \"1\"]\n\n{Look at f7.} 3. Nf3 $2 {Not this.} (3. Qxf7# $1 {It was mate.}) 3... Qf6 4. Nc3 *";
 
     fn cut() -> Vec<Excerpt> {
-        excerpts(&pgn_read::read(GAME).remove(0).draft)
+        excerpts(&Resolved::of(&pgn_read::read(GAME).remove(0).draft))
     }
 
     #[test]
     fn a_moment_is_a_puzzle_with_its_own_tags_and_words() {
         let first = &cut()[0];
-        let text = pgn_write::write(&first.draft);
+        let text = pgn_write::write(first.resolved.draft());
         assert!(text.contains("[Event \"Thursday\"]") && text.contains("[Stipulation \"#1\"]"));
         assert!(text.contains("[Hint1 \"f7.\"]") && !text.contains("Moments"));
         assert!(
@@ -164,9 +166,9 @@ mod tests {
     fn nodes_name_where_each_move_came_from() {
         let lesson = pgn_read::read(GAME).remove(0).draft;
         for excerpt in cut() {
-            for id in excerpt.draft.walk() {
+            for id in excerpt.resolved.draft().walk() {
                 let from = lesson.node(excerpt.nodes[id.0 as usize]).unwrap();
-                assert_eq!(from.text, excerpt.draft.node(id).unwrap().text);
+                assert_eq!(from.text, excerpt.resolved.draft().node(id).unwrap().text);
             }
         }
     }
@@ -174,14 +176,15 @@ mod tests {
     #[test]
     fn a_moment_at_the_end_of_the_game_has_no_solution_yet() {
         let last = &cut()[1];
-        assert!(last.draft.walk().is_empty());
+        assert!(last.resolved.draft().walk().is_empty());
         assert_eq!(last.moment.unwrap().place.to_string(), "4b");
     }
 
     #[test]
     fn the_game_is_cut_where_nothing_more_is_asked() {
         let text = "[Moments \"1w bm 2\"]\n\n1. e4 e5 (1... c5 2. Nf3 d6 3. d4) 2. Nf3 (2. f4 $1 exf4) 2... Nc6 (2... d6) 3. Bb5 *";
-        let draft = &excerpts(&pgn_read::read(text).remove(0).draft)[0].draft;
+        let cut = excerpts(&Resolved::of(&pgn_read::read(text).remove(0).draft));
+        let draft = cut[0].resolved.draft();
         let moves: Vec<String> = draft
             .walk()
             .into_iter()
@@ -198,7 +201,7 @@ mod tests {
         let draft = pgn_read::read("[Stipulation \"#1\"]\n\n1. e4 e5 *")
             .remove(0)
             .draft;
-        let alone = excerpts(&draft).remove(0);
+        let alone = excerpts(&Resolved::of(&draft)).remove(0);
         assert_eq!(alone.moment, None);
         assert_eq!(alone.nodes.len(), 3);
     }

@@ -17,8 +17,9 @@ use std::fmt;
 
 use shakmaty::{Chess, Color, Position};
 
-use crate::draft::{Draft, Edit, NodeId, Resolution};
+use crate::draft::{Draft, Edit, NodeId};
 use crate::puzzle::Stipulation;
+use crate::resolved::Resolved;
 use crate::tongue::say;
 
 pub use excerpt::{Excerpt, excerpt, excerpts};
@@ -113,16 +114,15 @@ pub fn is_lesson(draft: &Draft) -> bool {
     draft.tag(TAG).is_some_and(|text| !text.trim().is_empty())
 }
 
-/// The moments of a lesson in the order of the game. `resolution` is the
-/// draft's own.
+/// The moments of a lesson in the order of the game.
 ///
 /// # Errors
 /// Everything that is wrong with the tag, in its order.
-pub fn moments(draft: &Draft, resolution: &Resolution) -> Result<Vec<Moment>, Vec<MomentFault>> {
-    let main = draft.main_line(resolution);
+pub fn moments(resolved: &Resolved) -> Result<Vec<Moment>, Vec<MomentFault>> {
+    let main = resolved.main_line();
     let mut moments: Vec<(usize, Moment)> = Vec::new();
     let mut faults = Vec::new();
-    let text = draft.tag(TAG).unwrap_or_default().trim();
+    let text = resolved.draft().tag(TAG).unwrap_or_default().trim();
     for entry in text.split(',').map(str::trim) {
         if matches!(entry, "" | "-") {
             continue;
@@ -132,7 +132,7 @@ pub fn moments(draft: &Draft, resolution: &Resolution) -> Result<Vec<Moment>, Ve
             continue;
         };
         let at = main.iter().position(|&node| {
-            resolution
+            resolved
                 .position(node)
                 .is_some_and(|position| Place::of(position) == place)
         });
@@ -214,7 +214,7 @@ mod tests {
     fn read(moments_tag: &str) -> Result<Vec<Moment>, Vec<MomentFault>> {
         let text = format!("[Moments \"{moments_tag}\"]\n\n1. e4 e5 2. Nf3 Nc6 3. Bb5 *");
         let draft = pgn_read::read(&text).remove(0).draft;
-        moments(&draft, &draft.resolve())
+        moments(&Resolved::of(&draft))
     }
 
     #[test]
