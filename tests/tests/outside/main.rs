@@ -8,6 +8,7 @@ mod judge;
 mod laws;
 mod perft;
 mod published;
+mod strata;
 
 use keyproof::notation::{fen, moves};
 use keyproof::prove::{Prover, Unwatched, Verdict};
