@@ -4,10 +4,10 @@
 use shakmaty::attacks::{
     bishop_attacks, king_attacks, knight_attacks, pawn_attacks, queen_attacks, rook_attacks,
 };
-use shakmaty::{Bitboard, Board, Color, Position, Rank, Role, Square};
+use shakmaty::{Bitboard, Board, Color, Rank, Role, Square};
 
 use super::node::Node;
-use super::squares::{FULL_PHASE, Score};
+use super::squares::{self, FULL_PHASE, Score};
 
 /// The pair of bishops. Source: Larry Kaufman, "The Evaluation of Material
 /// Imbalances", Chess Life 1999 (half a pawn; from memory).
@@ -16,8 +16,8 @@ const TEMPO: i32 = 10;
 
 /// Centipawns from the side to move.
 pub(super) fn evaluate(node: &Node) -> i32 {
-    let board = node.position.board();
-    let mut score = node.score;
+    let board = &node.board;
+    let mut score = squares::score(board);
     for color in Color::ALL {
         let side = Side::new(board, color);
         let sign = color.fold_wb(1, -1);
@@ -28,12 +28,12 @@ pub(super) fn evaluate(node: &Node) -> i32 {
         score.middle += sign * own.middle;
         score.end += sign * own.end;
     }
-    let phase = node.phase.min(FULL_PHASE);
+    let phase = squares::phase(board).min(FULL_PHASE);
     let mut value = (score.middle * phase + score.end * (FULL_PHASE - phase)) / FULL_PHASE;
     value += mop_up(board, value);
-    value += node.turn().fold_wb(TEMPO, -TEMPO);
+    value += node.turn.fold_wb(TEMPO, -TEMPO);
     value = value * winnable(board, value) / 64;
-    node.turn().fold_wb(value, -value)
+    node.turn.fold_wb(value, -value)
 }
 
 /// One side of the board, with what several terms need.
@@ -227,7 +227,7 @@ impl Side<'_> {
 }
 
 /// Drives a bare king to the edge and the kings together.
-fn mop_up(board: &Board, value: i32) -> i32 {
+pub(super) fn mop_up(board: &Board, value: i32) -> i32 {
     if value == 0 {
         return 0;
     }
@@ -263,7 +263,7 @@ fn mop_up(board: &Board, value: i32) -> i32 {
 /// How much of an advantage counts, in 64ths: little when the stronger side
 /// has no pawn and less than a rook more, half with bishops of opposite
 /// colours and nothing else.
-fn winnable(board: &Board, value: i32) -> i32 {
+pub(super) fn winnable(board: &Board, value: i32) -> i32 {
     let stronger = if value > 0 {
         Color::White
     } else {

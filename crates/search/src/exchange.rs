@@ -1,9 +1,10 @@
 //! Static exchange evaluation: what a run of captures on one square wins.
 
 use shakmaty::attacks::{bishop_attacks, rook_attacks};
-use shakmaty::{Bitboard, Board, Color, Move, Role, Square};
+use shakmaty::{Bitboard, Board, Color, Role, Square};
 
-use super::table::worth;
+use super::node::Node;
+use super::table::{Code, worth};
 
 const ASCENDING: [Role; 6] = [
     Role::Pawn,
@@ -14,27 +15,28 @@ const ASCENDING: [Role; 6] = [
     Role::King,
 ];
 
-/// Whether the captures on the target square of `m`, each side taking with
+/// Whether the captures on the target square of a move, each side taking with
 /// its least man and stopping when it likes, bring the side that moves at
 /// least `least` centipawns.
-pub(super) fn gains(board: &Board, turn: Color, m: Move, least: i32) -> bool {
-    let Some(from) = m.from() else { return false };
-    if m.is_castle() {
+pub(super) fn gains(node: &Node, code: Code, least: i32) -> bool {
+    if node.castles(code).is_some() {
         return least <= 0;
     }
-    let to = m.to();
-    let promoted = m.promotion().map_or(0, |r| worth(r) - worth(Role::Pawn));
-    let mut balance = m.capture().map_or(0, worth) + promoted - least;
+    let (board, turn) = (&node.board, node.turn);
+    let (from, to) = (code.from(), code.to());
+    let promotion = code.promotion();
+    let promoted = promotion.map_or(0, |r| worth(r) - worth(Role::Pawn));
+    let mut balance = node.taken(code).map_or(0, worth) + promoted - least;
     if balance < 0 {
         return false;
     }
-    balance -= worth(m.promotion().unwrap_or(m.role()));
+    balance -= worth(promotion.unwrap_or(node.mover(code)));
     if balance >= 0 {
         return true;
     }
     let mut occupied = board.occupied() ^ Bitboard::from_square(from);
     occupied.add(to);
-    if m.is_en_passant() {
+    if node.is_en_passant(code) {
         occupied.discard(Square::from_coords(to.file(), from.rank()));
     }
     let mut attackers = all_attackers(board, to, occupied) & occupied;
@@ -72,8 +74,8 @@ fn all_attackers(board: &Board, to: Square, occupied: Bitboard) -> Bitboard {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use shakmaty::san::San;
     use shakmaty::{CastlingMode, Chess, fen::Fen};
-    use shakmaty::{Position, san::San};
 
     fn exact(fen: &str, san: &str) -> i32 {
         let position: Chess = fen
@@ -85,7 +87,7 @@ mod tests {
         let m = m.expect("legal");
         (-2000..2000)
             .rev()
-            .find(|&least| gains(position.board(), position.turn(), m, least))
+            .find(|&least| gains(&Node::new(&position), Code::of(m), least))
             .expect("within range")
     }
 

@@ -9,7 +9,10 @@
 //! others.
 
 mod evaluate;
+mod evaluation;
 mod exchange;
+mod moves;
+mod network;
 mod node;
 mod order;
 mod root;
@@ -17,8 +20,13 @@ mod squares;
 mod table;
 mod tree;
 
+use std::sync::Arc;
+
 use shakmaty::{Chess, Move};
 
+use evaluation::{Evaluation, Reference};
+use network::Learned;
+pub use network::{Network, NetworkFault};
 use order::Order;
 use prove::{Prover, Watch};
 use table::Table;
@@ -128,6 +136,7 @@ pub struct Search {
     pub tables: Tables,
     table: Table,
     order: Order,
+    evaluation: Box<dyn Evaluation>,
     prover: Prover,
 }
 
@@ -137,18 +146,39 @@ const PROVERS_SHARE: usize = 4;
 impl Search {
     /// A search whose tables take at most about `table_bytes` bytes, and a
     /// megabyte or two besides.
+    ///
+    /// It judges positions by the program's own network; if there is none, or it
+    /// is damaged ([`Network::own`] says so), by the reference.
     pub fn new(table_bytes: usize) -> Search {
         Search::with_tables(table_bytes, Tables::new())
     }
 
     /// The same with endgame tables from elsewhere.
     pub fn with_tables(table_bytes: usize, tables: Tables) -> Search {
+        match Network::own() {
+            Ok(network) => Search::with(table_bytes, tables, Box::new(Learned::new(network))),
+            Err(_) => Search::with(table_bytes, tables, Box::new(Reference)),
+        }
+    }
+
+    /// A search that judges positions by a network.
+    pub fn with_network(table_bytes: usize, network: Arc<Network>) -> Search {
+        Search::with(table_bytes, Tables::new(), Box::new(Learned::new(network)))
+    }
+
+    /// A search that judges positions by the reference, which is made by hand.
+    pub fn with_reference(table_bytes: usize) -> Search {
+        Search::with(table_bytes, Tables::new(), Box::new(Reference))
+    }
+
+    fn with(table_bytes: usize, tables: Tables, evaluation: Box<dyn Evaluation>) -> Search {
         let provers = table_bytes / PROVERS_SHARE;
         Search {
             nodes: 0,
             tables,
             table: Table::new(table_bytes - provers),
             order: Order::new(),
+            evaluation,
             prover: Prover::new(provers),
         }
     }
@@ -170,6 +200,12 @@ impl Search {
         watch: &mut dyn Watch,
     ) -> Vec<Line> {
         root::lines(self, position, history, limits, watch)
+    }
+
+    /// The static value of a position for the side to move, in centipawns, if
+    /// it is quiet: not in check, and no exchange brings anything.
+    pub fn quiet_value(&mut self, position: &Chess) -> Option<i32> {
+        root::quiet_value(self, position)
     }
 
     /// Whether `mv` keeps at least `bound` centipawns for the side to move,

@@ -1,31 +1,63 @@
 //! Which moves to look at first: the table's move, winning captures, killers,
-//! countermoves, then quiet moves by what they did elsewhere in the tree.
+//! countermoves, then quiet moves by what they did elsewhere in the tree, and
+//! losing captures last. Each stage makes its moves only when it is reached.
 
-use shakmaty::{Chess, Color, Move, MoveList, Position, Role};
+use shakmaty::{Bitboard, Color, Role};
 
 use super::exchange::gains;
+use super::moves::{self, Moves};
+use super::node::Node;
 use super::table::{Code, worth};
 
-const FIRST: i32 = 1 << 30;
-const WINNING: i32 = 1 << 24;
 const KILLER: i32 = 1 << 22;
-const COUNTER: i32 = 1 << 21;
+pub(super) const COUNTER: i32 = 1 << 21;
+/// Added to the rank of captures that win or lose.
+const WINNING: i32 = 1 << 24;
 const LOSING: i32 = -(1 << 24);
 /// The largest history value, either way.
 const MOST: i32 = 1 << 13;
 
-/// What a search remembers of quiet moves, and of captures that failed.
+/// What a search remembers of moves.
 pub(super) struct Order {
     /// By side, from and to.
     history: Vec<i16>,
     /// By the man and square of the move before, then of this move.
     follow: Vec<i16>,
+    /// Captures, by the man, its target and the man taken.
+    captures: Vec<i16>,
     /// The answer that refuted a man's move to a square.
     counter: Vec<Code>,
 }
 
-/// A man's move to a square: what the tables above are keyed by.
-pub(super) type Step = Option<(Color, Role, u8)>;
+/// A man's move to a square, what the tables above are keyed by; or none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Step(u16);
+
+impl Default for Step {
+    fn default() -> Step {
+        Step::NONE
+    }
+}
+
+impl Step {
+    pub const NONE: Step = Step(u16::MAX);
+
+    /// The step that a move of a node is.
+    pub fn of(node: &Node, code: Code) -> Step {
+        let man = node.turn as usize * 6 + node.mover(code) as usize - 1;
+        Step((man * 64 + code.to() as usize) as u16)
+    }
+
+    fn index(self) -> Option<usize> {
+        (self != Step::NONE).then_some(self.0.into())
+    }
+
+    /// The step without the colour that makes it: it follows from what the
+    /// step before is to a node.
+    fn half(self) -> usize {
+        usize::from(self.0) % (STEPS / 2)
+    }
+}
 
 /// What was played on the way to a node.
 #[derive(Clone, Copy, Default)]
@@ -45,49 +77,6 @@ impl Way {
     }
 }
 
-/// Moves with the order in which to look at them.
-pub(super) struct Queue {
-    moves: MoveList,
-    scores: [i32; 256],
-    next: usize,
-}
-
-impl Queue {
-    pub fn new(moves: MoveList, mut score: impl FnMut(Move) -> i32) -> Queue {
-        let mut scores = [0; 256];
-        for (slot, &m) in scores.iter_mut().zip(&moves) {
-            *slot = score(m);
-        }
-        Queue {
-            moves,
-            scores,
-            next: 0,
-        }
-    }
-}
-
-impl Iterator for Queue {
-    /// The move and its order: negative from the losing captures on.
-    type Item = (Move, i32);
-
-    fn next(&mut self) -> Option<(Move, i32)> {
-        let at = self.next;
-        if at >= self.moves.len() {
-            return None;
-        }
-        let mut best = at;
-        for i in at + 1..self.moves.len() {
-            if self.scores[i] > self.scores[best] {
-                best = i;
-            }
-        }
-        self.moves.swap(at, best);
-        self.scores.swap(at, best);
-        self.next += 1;
-        Some((self.moves[at], self.scores[at]))
-    }
-}
-
 const STEPS: usize = 2 * 6 * 64;
 
 impl Order {
@@ -95,84 +84,269 @@ impl Order {
         Order {
             history: vec![0; 2 * 64 * 64],
             follow: vec![0; STEPS * STEPS / 2],
+            captures: vec![0; STEPS * 8],
             counter: vec![Code::NONE; STEPS],
         }
     }
 
     /// For a new question: what was learnt counts half.
     pub fn grow_older(&mut self) {
-        self.history.iter_mut().for_each(|h| *h /= 2);
-        self.follow.iter_mut().for_each(|h| *h /= 2);
-    }
-
-    pub fn rank(&self, position: &Chess, m: Move, hash: Code, way: &Way) -> i32 {
-        let code = Code::of(m);
-        if code == hash {
-            return FIRST;
+        for table in [&mut self.history, &mut self.follow, &mut self.captures] {
+            table.iter_mut().for_each(|h| *h /= 2);
         }
-        if is_loud(m) {
-            return rank_loud(position, m);
-        }
-        if code == way.killers[0] {
-            return KILLER + 1;
-        }
-        if code == way.killers[1] {
-            return KILLER;
-        }
-        if step_index(way.last).is_some_and(|i| self.counter[i] == code) {
-            return COUNTER;
-        }
-        self.quiet(position.turn(), m, way)
     }
 
     /// What the tables say of a quiet move.
-    pub fn quiet(&self, turn: Color, m: Move, way: &Way) -> i32 {
-        let mut sum = i32::from(self.history[from_to(turn, m)]);
-        for prior in [way.last, way.before] {
-            if let Some(i) = follow_index(prior, m) {
-                sum += i32::from(self.follow[i]);
+    pub fn quiet(&self, node: &Node, code: Code, way: &Way) -> i32 {
+        self.told(node, way)(code)
+    }
+
+    /// What the tables say of the quiet moves of a node.
+    fn told(&self, node: &Node, way: &Way) -> impl Fn(Code) -> i32 {
+        let history = &self.history[from_to(node.turn, Code::NONE)..][..64 * 64];
+        let follow = |prior: Step| {
+            let first = prior.index()? * (STEPS / 2);
+            self.follow.get(first..first + STEPS / 2)
+        };
+        let (last, before) = (follow(way.last), follow(way.before));
+        move |code| {
+            let step = Step::of(node, code).half();
+            let of = |row: Option<&[i16]>| row.map_or(0, |row| i32::from(row[step]));
+            i32::from(history[code.squares()]) + of(last) + of(before)
+        }
+    }
+
+    /// What the tables say of a capture.
+    fn capture(&self, node: &Node, code: Code) -> i32 {
+        i32::from(self.captures[capture_index(node, code)])
+    }
+
+    /// A move cut the search off after others had failed to: quiet ones if it
+    /// is quiet, and captures in any case.
+    pub fn learn(
+        &mut self,
+        node: &Node,
+        best: Code,
+        quiets: &[Code],
+        captures: &[Code],
+        depth: i32,
+        way: &Way,
+    ) {
+        let by = (16 * depth * depth + 32 * depth).min(1600);
+        if node.is_loud(best) {
+            pull(&mut self.captures[capture_index(node, best)], by);
+        } else {
+            self.shift(node, best, by, way);
+            for &code in quiets {
+                self.shift(node, code, -by, way);
+            }
+            if let Some(i) = way.last.index() {
+                self.counter[i] = best;
             }
         }
-        sum
-    }
-
-    /// A quiet move cut the search off after the others had failed to.
-    pub fn learn(&mut self, turn: Color, best: Move, failed: &[Move], depth: i32, way: &Way) {
-        let by = (16 * depth * depth + 32 * depth).min(1600);
-        self.shift(turn, best, by, way);
-        for &m in failed {
-            self.shift(turn, m, -by, way);
-        }
-        if let Some(i) = step_index(way.last) {
-            self.counter[i] = Code::of(best);
+        for &code in captures {
+            pull(&mut self.captures[capture_index(node, code)], -by);
         }
     }
 
-    fn shift(&mut self, turn: Color, m: Move, by: i32, way: &Way) {
-        pull(&mut self.history[from_to(turn, m)], by);
+    fn shift(&mut self, node: &Node, code: Code, by: i32, way: &Way) {
+        let step = Step::of(node, code);
+        pull(&mut self.history[from_to(node.turn, code)], by);
         for prior in [way.last, way.before] {
-            if let Some(i) = follow_index(prior, m) {
+            if let Some(i) = follow_index(prior, step) {
                 pull(&mut self.follow[i], by);
             }
         }
     }
 }
 
-/// Captures and promotions to a queen.
-pub(super) fn is_loud(m: Move) -> bool {
-    m.is_capture() || m.promotion() == Some(Role::Queen)
+/// Which moves are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Wanted {
+    All,
+    /// Captures and promotions to a queen.
+    Loud,
+    /// These, and quiet moves after them in any order.
+    LoudThenQuiet,
 }
 
-pub(super) fn rank_loud(position: &Chess, m: Move) -> i32 {
-    let taken = m.capture().map_or(0, worth) + m.promotion().map_or(0, worth);
-    let order = taken * 8 - worth(m.role()) / 16;
-    let fine = taken >= worth(m.role()) || gains(position.board(), position.turn(), m, 0);
-    order + if fine { WINNING } else { LOSING }
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stage {
+    Hash,
+    MakeLoud,
+    Loud,
+    Killers,
+    MakeQuiet,
+    Quiet,
+    Losing,
+    Done,
 }
 
-/// The step that `m` is when `turn` plays it.
-pub(super) fn step(turn: Color, m: Move) -> Step {
-    Some((turn, m.role(), m.to() as u8))
+/// The legal moves of a node, one after the other.
+pub(super) struct Picker {
+    stage: Stage,
+    wanted: Wanted,
+    hash: Code,
+    refuters: [Code; 3],
+    way: Way,
+    pub pinned: Bitboard,
+    moves: Moves,
+    /// The next of `moves` to give out, or of the refuters.
+    next: usize,
+    /// How many of `moves`, from the first on, are captures that lose.
+    losing: usize,
+    /// Whether quiet moves are given out the best first.
+    sorted: bool,
+}
+
+impl Picker {
+    pub fn new(node: &Node, order: &Order, hash: Code, way: &Way, wanted: Wanted) -> Picker {
+        let pinned = node.pinned();
+        let fits =
+            (wanted == Wanted::All || node.is_loud(hash)) && moves::is_legal(node, hash, pinned);
+        let counter = way.last.index().map_or(Code::NONE, |i| order.counter[i]);
+        Picker {
+            stage: Stage::Hash,
+            wanted,
+            hash: if fits { hash } else { Code::NONE },
+            refuters: [way.killers[0], way.killers[1], counter],
+            way: *way,
+            pinned,
+            moves: Moves::new(),
+            next: 0,
+            losing: 0,
+            sorted: true,
+        }
+    }
+
+    /// The next move and its rank: below zero from the losing captures on, and
+    /// for quiet moves that failed more than they worked.
+    pub fn next(&mut self, node: &Node, order: &Order) -> Option<(Code, i32)> {
+        loop {
+            match self.stage {
+                Stage::Hash => {
+                    self.stage = Stage::MakeLoud;
+                    if self.hash != Code::NONE {
+                        return Some((self.hash, 1 << 30));
+                    }
+                }
+                Stage::MakeLoud => {
+                    moves::loud(node, &mut self.moves);
+                    for (code, rank) in &mut self.moves {
+                        *rank = rank_loud(node, *code) + order.capture(node, *code) / 8;
+                    }
+                    self.stage = Stage::Loud;
+                }
+                Stage::Loud => {
+                    let Some((code, rank)) = self.best() else {
+                        self.stage = match self.wanted {
+                            Wanted::All => Stage::Killers,
+                            Wanted::Loud => Stage::Done,
+                            Wanted::LoudThenQuiet => Stage::MakeQuiet,
+                        };
+                        self.next = 0;
+                        continue;
+                    };
+                    if code == self.hash || !node.is_safe(code, self.pinned) {
+                        continue;
+                    }
+                    if wins(node, code) {
+                        return Some((code, rank + WINNING));
+                    }
+                    self.moves[self.losing] = (code, rank + LOSING);
+                    self.losing += 1;
+                }
+                Stage::Killers => {
+                    let Some(&code) = self.refuters.get(self.next) else {
+                        self.stage = Stage::MakeQuiet;
+                        continue;
+                    };
+                    self.next += 1;
+                    if !self.refuters[..self.next - 1].contains(&code)
+                        && code != self.hash
+                        && !node.is_loud(code)
+                        && moves::is_legal(node, code, self.pinned)
+                    {
+                        let rank = [KILLER + 1, KILLER, COUNTER][self.next - 1];
+                        return Some((code, rank));
+                    }
+                }
+                Stage::MakeQuiet => {
+                    self.moves.truncate(self.losing);
+                    moves::quiet(node, &mut self.moves);
+                    if self.wanted == Wanted::All {
+                        let told = order.told(node, &self.way);
+                        for (code, rank) in &mut self.moves[self.losing..] {
+                            *rank = told(*code);
+                        }
+                    }
+                    self.sorted = self.sorted && self.wanted == Wanted::All;
+                    self.next = self.losing;
+                    self.stage = Stage::Quiet;
+                }
+                Stage::Quiet => {
+                    let next = match self.sorted {
+                        true => self.best(),
+                        false => self.any(),
+                    };
+                    let Some((code, rank)) = next else {
+                        self.next = 0;
+                        self.stage = Stage::Losing;
+                        continue;
+                    };
+                    let given = self.wanted == Wanted::All && self.refuters.contains(&code);
+                    if code != self.hash && !given && node.is_safe(code, self.pinned) {
+                        return Some((code, rank));
+                    }
+                }
+                Stage::Losing => {
+                    if self.next < self.losing && self.wanted == Wanted::All {
+                        self.next += 1;
+                        return Some(self.moves[self.next - 1]);
+                    }
+                    self.stage = Stage::Done;
+                }
+                Stage::Done => return None,
+            }
+        }
+    }
+
+    /// From here on quiet moves come in any order.
+    pub fn hurry(&mut self) {
+        self.sorted = false;
+    }
+
+    fn any(&mut self) -> Option<(Code, i32)> {
+        self.next += 1;
+        self.moves.get(self.next - 1).copied()
+    }
+
+    /// Takes the best of the moves that are left.
+    fn best(&mut self) -> Option<(Code, i32)> {
+        let at = self.next;
+        let rest = self.moves.get_mut(at..)?;
+        let (mut best, mut most) = (0, rest.first()?.1);
+        for (i, &(_, rank)) in rest.iter().enumerate().skip(1) {
+            if rank > most {
+                (best, most) = (i, rank);
+            }
+        }
+        rest.swap(0, best);
+        self.next += 1;
+        Some(self.moves[at])
+    }
+}
+
+/// By the man taken, then by the man that takes.
+fn rank_loud(node: &Node, code: Code) -> i32 {
+    let taken = node.taken(code).map_or(0, worth) + code.promotion().map_or(0, worth);
+    taken * 8 - worth(node.mover(code)) / 16
+}
+
+/// Whether a loud move loses no material.
+fn wins(node: &Node, code: Code) -> bool {
+    let taken = node.taken(code).map_or(0, worth) + code.promotion().map_or(0, worth);
+    taken >= worth(node.mover(code)) || gains(node, code, 0)
 }
 
 fn pull(slot: &mut i16, by: i32) {
@@ -180,20 +354,16 @@ fn pull(slot: &mut i16, by: i32) {
     *slot = (old + by - old * by.abs() / MOST) as i16;
 }
 
-fn from_to(turn: Color, m: Move) -> usize {
-    let from = m.from().map_or(0, |s| s as usize);
-    (turn as usize) << 12 | from << 6 | m.to() as usize
+fn from_to(turn: Color, code: Code) -> usize {
+    (turn as usize) << 12 | code.squares()
 }
 
-fn step_index(step: Step) -> Option<usize> {
-    let (color, role, to) = step?;
-    Some(((color as usize * 6) + role as usize - 1) * 64 + usize::from(to))
+fn capture_index(node: &Node, code: Code) -> usize {
+    let Step(step) = Step::of(node, code);
+    let taken = node.taken(code).map_or(0, |role: Role| role as usize);
+    usize::from(step) * 8 + taken
 }
 
-/// The mover's colour is left out of the second step: it follows from what
-/// the first one is to this node.
-fn follow_index(prior: Step, m: Move) -> Option<usize> {
-    let first = step_index(prior)?;
-    let second = (m.role() as usize - 1) * 64 + m.to() as usize;
-    Some(first * (STEPS / 2) + second)
+fn follow_index(prior: Step, step: Step) -> Option<usize> {
+    Some(prior.index()? * (STEPS / 2) + step.half())
 }

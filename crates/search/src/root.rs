@@ -3,9 +3,10 @@
 use shakmaty::{Chess, EnPassantMode, Move, Position, zobrist::Zobrist64};
 
 use super::node::Node;
+use super::table::Code;
 use super::tree::{INFINITE, MATES, Stopped, Tree};
 use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
-use prove::{Prover, Verdict, Watch};
+use prove::{Prover, Unwatched, Verdict, Watch};
 use tables::{Standing, TableResult, Tables};
 
 /// A first move with what the deepest finished search says of it.
@@ -37,7 +38,7 @@ pub(super) fn lines(
         lines.truncate(limits.lines);
         return lines;
     }
-    let root = Node::new(position.clone());
+    let root = Node::new(position);
     let mut firsts: Vec<First> = position
         .legal_moves()
         .into_iter()
@@ -57,6 +58,7 @@ pub(super) fn lines(
         &mut search.table,
         &mut search.order,
         &search.tables,
+        search.evaluation.as_mut(),
         &root,
         &keys,
         limits.nodes,
@@ -65,7 +67,7 @@ pub(super) fn lines(
     'deepening: for depth in 1..=limits.depth.clamp(1, MOST_DEPTH) {
         tree.aim = depth.into();
         for k in 0..wanted {
-            if best_of(&mut tree, &root, &mut firsts, k, depth).is_err() {
+            if best_of(&mut tree, (position, &root), &mut firsts, k, depth).is_err() {
                 break 'deepening;
             }
             // A later line may turn out better by a hair.
@@ -97,7 +99,7 @@ pub(super) fn lines(
 /// Puts the best of the moves from the `k`-th on in the `k`-th place.
 fn best_of(
     tree: &mut Tree,
-    root: &Node,
+    root: (&Chess, &Node),
     firsts: &mut [First],
     k: usize,
     depth: u8,
@@ -132,7 +134,7 @@ fn best_of(
 
 fn within(
     tree: &mut Tree,
-    root: &Node,
+    root: (&Chess, &Node),
     firsts: &mut [First],
     k: usize,
     depth: u8,
@@ -142,20 +144,22 @@ fn within(
     let full = i32::from(depth);
     let mut best = -INFINITE;
     let total = firsts.len();
+    let (position, root) = root;
     for i in k..total {
         tree.share = i as f32 / total as f32;
         let m = firsts[i].m;
+        let code = Code::of(m);
         let value = if i == k {
-            tree.root_move(root, m, (alpha, beta), full)?
+            tree.root_move(root, code, (alpha, beta), full)?
         } else {
-            let late = i >= k + 3 && depth >= 3 && !super::order::is_loud(m);
+            let late = i >= k + 3 && depth >= 3 && !root.is_loud(code);
             let less = i32::from(late) * (1 + i32::from(i >= k + 8 && depth >= 6));
-            let mut value = tree.root_move(root, m, (alpha, alpha + 1), full - less)?;
+            let mut value = tree.root_move(root, code, (alpha, alpha + 1), full - less)?;
             if value > alpha && less > 0 {
-                value = tree.root_move(root, m, (alpha, alpha + 1), full)?;
+                value = tree.root_move(root, code, (alpha, alpha + 1), full)?;
             }
             if value > alpha && value < beta {
-                value = tree.root_move(root, m, (alpha, beta), full)?;
+                value = tree.root_move(root, code, (alpha, beta), full)?;
             }
             value
         };
@@ -164,7 +168,7 @@ fn within(
             let first = &mut firsts[i];
             first.value = value;
             first.depth = depth;
-            first.line = tree.line(root, m);
+            first.line = tree.line(position, m);
             firsts[k..=i].rotate_right(1);
             alpha = value;
             if value >= beta {
@@ -353,13 +357,14 @@ pub(super) fn at_least(
         answer.grade = Grade::Table;
         return answer;
     }
-    let root = Node::new(position.clone());
+    let root = Node::new(position);
     let keys = keys(history);
     search.table.grow_older();
     let mut tree = Tree::new(
         &mut search.table,
         &mut search.order,
         &search.tables,
+        search.evaluation.as_mut(),
         &root,
         &keys,
         nodes,
@@ -368,7 +373,8 @@ pub(super) fn at_least(
     for depth in 1..=MOST_DEPTH {
         tree.aim = depth.into();
         tree.share = tree.nodes as f32 / nodes.max(1) as f32;
-        let Ok(value) = tree.root_move(&root, mv, (bound - 1, bound), depth.into()) else {
+        let Ok(value) = tree.root_move(&root, Code::of(mv), (bound - 1, bound), depth.into())
+        else {
             break;
         };
         let kept = if value >= bound {
@@ -381,7 +387,7 @@ pub(super) fn at_least(
             answer.since = depth;
         }
         answer.depth = depth;
-        answer.moves = tree.line(&root, mv);
+        answer.moves = tree.line(position, mv);
         let plies = INFINITE - 1 - value.abs();
         if value.abs() >= MATES && plies <= i32::from(depth) {
             break;
@@ -390,6 +396,23 @@ pub(super) fn at_least(
     answer.nodes = tree.nodes;
     search.nodes += tree.nodes;
     answer
+}
+
+pub(super) fn quiet_value(search: &mut Search, position: &Chess) -> Option<i32> {
+    // What takes longer than that is not quiet.
+    const NODES: u64 = 200;
+    let (root, mut watch) = (Node::new(position), Unwatched);
+    let mut tree = Tree::new(
+        &mut search.table,
+        &mut search.order,
+        &search.tables,
+        search.evaluation.as_mut(),
+        &root,
+        &[],
+        NODES,
+        &mut watch,
+    );
+    tree.quiet_value(&root)
 }
 
 fn keys(history: &[Chess]) -> Vec<u64> {

@@ -5,7 +5,7 @@
 //! second one for the king in the ending; the ending table of the pawns, which
 //! values advance alone, is our own.
 
-use shakmaty::{Piece, Role, Square};
+use shakmaty::{Board, Role};
 
 /// Values for the middle game and for the ending, in centipawns.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -17,33 +17,36 @@ pub(super) struct Score {
 /// The phase of the starting position.
 pub(super) const FULL_PHASE: i32 = 24;
 
-/// What a man adds to the phase: 1 a minor piece, 2 a rook, 4 a queen.
-pub(super) const fn phase(role: Role) -> i32 {
-    match role {
-        Role::Pawn | Role::King => 0,
-        Role::Knight | Role::Bishop => 1,
-        Role::Rook => 2,
-        Role::Queen => 4,
+/// The worth of all men on their squares, White's less Black's.
+pub(super) fn score(board: &Board) -> Score {
+    let mut sum = Score::default();
+    for (role, material, middle, end) in [
+        (Role::Pawn, 100, &PAWN, &PAWN_END),
+        (Role::Knight, 320, &KNIGHT, &KNIGHT),
+        (Role::Bishop, 330, &BISHOP, &BISHOP),
+        (Role::Rook, 500, &ROOK, &ROOK),
+        (Role::Queen, 900, &QUEEN, &QUEEN),
+        (Role::King, 0, &KING, &KING_END),
+    ] {
+        // The tables are printed with the eighth rank first.
+        for square in board.by_role(role) & board.white() {
+            let at = square.flip_vertical() as usize;
+            sum.middle += material + i32::from(middle[at]);
+            sum.end += material + i32::from(end[at]);
+        }
+        for square in board.by_role(role) & board.black() {
+            sum.middle -= material + i32::from(middle[square as usize]);
+            sum.end -= material + i32::from(end[square as usize]);
+        }
     }
+    sum
 }
 
-/// The worth of a man on a square, from White's point of view.
-pub(super) fn score(square: Square, piece: Piece) -> Score {
-    let sign = piece.color.fold_wb(1, -1);
-    // The tables are printed with the eighth rank first.
-    let at = piece.color.fold_wb(square.flip_vertical(), square) as usize;
-    let (material, middle, end) = match piece.role {
-        Role::Pawn => (100, &PAWN, &PAWN_END),
-        Role::Knight => (320, &KNIGHT, &KNIGHT),
-        Role::Bishop => (330, &BISHOP, &BISHOP),
-        Role::Rook => (500, &ROOK, &ROOK),
-        Role::Queen => (900, &QUEEN, &QUEEN),
-        Role::King => (0, &KING, &KING_END),
-    };
-    Score {
-        middle: sign * (material + i32::from(middle[at])),
-        end: sign * (material + i32::from(end[at])),
-    }
+/// What is left on the board besides pawns: 1 a minor piece, 2 a rook, 4 a
+/// queen, [`FULL_PHASE`] at the start of a game.
+pub(super) fn phase(board: &Board) -> i32 {
+    let minor = (board.knights() | board.bishops()).count();
+    (minor + 2 * board.rooks().count() + 4 * board.queens().count()) as i32
 }
 
 #[rustfmt::skip]

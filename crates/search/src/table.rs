@@ -1,6 +1,6 @@
 //! The transposition table: what is known of positions seen before.
 
-use shakmaty::{Move, Role};
+use shakmaty::{Move, Role, Square};
 
 /// How a stored value bounds the true one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,7 +38,8 @@ pub(super) struct Entry {
 /// Stands for a static value that was not computed.
 pub(super) const NO_VALUE: i32 = i16::MIN as i32;
 
-/// A move in 16 bits: from, to, promotion. Zero is no move.
+/// A move in 16 bits: from, to, promotion. Castling goes from the king to its
+/// rook. Zero is no move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub(super) struct Code(u16);
 
@@ -46,9 +47,35 @@ impl Code {
     pub const NONE: Code = Code(0);
 
     pub fn of(m: Move) -> Code {
-        let from = m.from().map_or(0, |s| s as u16);
-        let promotion = m.promotion().map_or(0, |r| r as u16);
-        Code(from | (m.to() as u16) << 6 | promotion << 12)
+        Code::new(m.from().unwrap_or(Square::A1), m.to(), m.promotion())
+    }
+
+    pub fn new(from: Square, to: Square, promotion: Option<Role>) -> Code {
+        let promotion = promotion.map_or(0, |role| role as u16);
+        Code(from as u16 | (to as u16) << 6 | promotion << 12)
+    }
+
+    pub fn from(self) -> Square {
+        Square::new(u32::from(self.0 & 63))
+    }
+
+    pub fn to(self) -> Square {
+        Square::new(u32::from(self.0 >> 6 & 63))
+    }
+
+    pub fn promotion(self) -> Option<Role> {
+        match self.0 >> 12 {
+            2 => Some(Role::Knight),
+            3 => Some(Role::Bishop),
+            4 => Some(Role::Rook),
+            5 => Some(Role::Queen),
+            _ => None,
+        }
+    }
+
+    /// From and to as one number, below 64 times 64.
+    pub fn squares(self) -> usize {
+        usize::from(self.0 & 0xfff)
     }
 
     pub fn bits(self) -> u64 {
@@ -69,17 +96,22 @@ struct Slot {
 
 const WAYS: usize = 4;
 
+/// Slots that share a line of the processor's cache.
+#[derive(Clone, Copy, Default)]
+#[repr(align(64))]
+struct Bucket([Slot; WAYS]);
+
 pub(super) struct Table {
-    slots: Vec<[Slot; WAYS]>,
+    buckets: Vec<Bucket>,
     age: u8,
 }
 
 impl Table {
     /// A table of at most `bytes` bytes, but of one bucket at least.
     pub fn new(bytes: usize) -> Table {
-        let buckets = (bytes / size_of::<[Slot; WAYS]>()).max(1);
+        let buckets = (bytes / size_of::<Bucket>()).clamp(1, 1 << 31);
         Table {
-            slots: vec![[Slot::default(); WAYS]; buckets],
+            buckets: vec![Bucket::default(); buckets],
             age: 0,
         }
     }
@@ -90,7 +122,8 @@ impl Table {
     }
 
     pub fn get(&self, key: u64) -> Option<Entry> {
-        let slot = self.slots[self.bucket(key)]
+        let Bucket(slots) = &self.buckets[self.bucket(key)];
+        let slot = slots
             .iter()
             .find(|slot| slot.key == key && slot.tag & 3 != 0)?;
         Some(Entry {
@@ -109,7 +142,7 @@ impl Table {
     pub fn put(&mut self, key: u64, entry: Entry) {
         let age = self.age;
         let bucket = self.bucket(key);
-        let bucket = &mut self.slots[bucket];
+        let Bucket(bucket) = &mut self.buckets[bucket];
         let place = match bucket.iter().position(|slot| slot.key == key) {
             Some(same) => same,
             None => {
@@ -137,7 +170,7 @@ impl Table {
     }
 
     fn bucket(&self, key: u64) -> usize {
-        ((u128::from(key) * self.slots.len() as u128) >> 64) as usize
+        ((key >> 32) * self.buckets.len() as u64 >> 32) as usize
     }
 }
 

@@ -7,15 +7,17 @@
 //! that depends on positions before its own is stored under a key that names
 //! those positions, where no other path finds it.
 
+use arrayvec::ArrayVec;
 use shakmaty::attacks::{
     aligned, between, bishop_attacks, knight_attacks, pawn_attacks, rook_attacks,
 };
-use shakmaty::{Bitboard, Move, MoveList, Position, Role, Square};
+use shakmaty::{Bitboard, Chess, Move, Position, Role, Square};
 
-use super::evaluate::evaluate;
+use super::evaluation::Evaluation;
 use super::exchange::gains;
+use super::moves;
 use super::node::Node;
-use super::order::{Order, Queue, Step, Way, is_loud, rank_loud, step};
+use super::order::{COUNTER, Order, Picker, Step, Wanted, Way};
 use super::table::{Bound, Code, Entry, NO_VALUE, Table, worth};
 use prove::Watch;
 use tables::{TableResult, Tables};
@@ -55,13 +57,14 @@ struct Frame {
     /// Names those that the game saw twice: meeting one is a draw at once,
     /// so that nothing learnt without them holds.
     twice: u64,
-    line: Vec<Move>,
+    line: Vec<Code>,
 }
 
 pub(super) struct Tree<'s> {
     pub table: &'s mut Table,
     pub order: &'s mut Order,
     tables: &'s Tables,
+    evaluation: &'s mut dyn Evaluation,
     pub nodes: u64,
     pub limit: u64,
     pub share: f32,
@@ -91,6 +94,7 @@ impl<'s> Tree<'s> {
         table: &'s mut Table,
         order: &'s mut Order,
         tables: &'s Tables,
+        evaluation: &'s mut dyn Evaluation,
         root: &Node,
         history: &[u64],
         limit: u64,
@@ -98,13 +102,14 @@ impl<'s> Tree<'s> {
     ) -> Tree<'s> {
         let mut keys = history.to_vec();
         keys.push(root.key);
-        let reversible = (root.position.halfmoves() as usize).min(history.len());
+        let reversible = (root.clock as usize).min(history.len());
         let mut frames = vec![Frame::default(); MOST_PLIES + 2];
         frames[0].reversible = reversible;
-        frames[0].still = if root.position.is_check() {
+        evaluation.start(root);
+        frames[0].still = if root.in_check() {
             NO_VALUE
         } else {
-            evaluate(root)
+            evaluation.value(0, root)
         };
         let past = &history[history.len() - reversible..];
         let sum = |sum: u64, &key: &u64| sum.wrapping_add(scramble(key));
@@ -117,6 +122,7 @@ impl<'s> Tree<'s> {
             table,
             order,
             tables,
+            evaluation,
             nodes: 0,
             limit,
             share: 0.0,
@@ -130,63 +136,72 @@ impl<'s> Tree<'s> {
         }
     }
 
-    /// The value, for the side to move at the root, of playing `m` there,
+    /// The value, for the side to move at the root, of playing `code` there,
     /// as far as it lies between `alpha` and `beta`.
     pub fn root_move(
         &mut self,
         root: &Node,
-        m: Move,
+        code: Code,
         (alpha, beta): (i32, i32),
         depth: i32,
     ) -> Result<i32, Stopped> {
-        let next = root.play(m);
-        self.enter(root, &next, m, 0);
+        let next = root.play(code);
+        self.enter(root, &next, code, 0);
         let value = self.search(&next, -beta, -alpha, depth - 1, 1);
         self.leave();
         value.map(|v| -v)
     }
 
+    /// The static value of the root, if exchanges bring nothing.
+    pub fn quiet_value(&mut self, root: &Node) -> Option<i32> {
+        let still = self.still(root, None, 0);
+        let quiet = !root.in_check() && self.quiesce(root, -INFINITE, INFINITE, 0, 1) == Ok(still);
+        quiet.then_some(still)
+    }
+
     /// The root move last searched and its expected continuation, drawn out
     /// from the table where a cut made it short.
-    pub fn line(&self, root: &Node, m: Move) -> Vec<Move> {
+    pub fn line(&self, root: &Chess, m: Move) -> Vec<Move> {
         let mut line = vec![m];
-        line.extend_from_slice(&self.frames[1].line);
-        let mut node = root.clone();
-        for &m in &line {
-            node = node.play(m);
-        }
-        while line.len() < SHORT_LINE {
-            let Some(entry) = self.table.get(node.key) else {
-                break;
+        let mut at = root.clone();
+        at.play_unchecked(m);
+        let mut known = self.frames[1].line.iter();
+        loop {
+            let code = match known.next() {
+                Some(&code) => code,
+                None if line.len() < SHORT_LINE => {
+                    let entry = self.table.get(Node::new(&at).key);
+                    entry.map_or(Code::NONE, |entry| entry.best)
+                }
+                None => break,
             };
-            let moves = node.position.legal_moves();
-            let Some(&m) = moves.iter().find(|&&m| Code::of(m) == entry.best) else {
+            let legal = at.legal_moves();
+            let Some(&m) = legal.iter().find(|&&m| Code::of(m) == code) else {
                 break;
             };
             line.push(m);
-            node = node.play(m);
+            at.play_unchecked(m);
         }
         line
     }
 
-    fn enter(&mut self, node: &Node, next: &Node, m: Move, ply: usize) {
+    fn enter(&mut self, node: &Node, next: &Node, code: Code, ply: usize) {
         let frame = &self.frames[ply];
-        let irreversible = node.position.is_irreversible(m);
-        let (reversible, path, twice) = if irreversible {
+        let (reversible, path, twice) = if node.is_final(next) {
             (0, 0, 0)
         } else {
             let path = frame.path.wrapping_add(scramble(node.key));
             (frame.reversible + 1, path, frame.twice)
         };
-        let last: Step = step(node.turn(), m);
         let before = frame.way.last;
         let below = &mut self.frames[ply + 1];
         below.reversible = reversible;
         below.path = path;
         below.twice = twice;
-        below.way.last = last;
+        below.way.last = Step::of(node, code);
         below.way.before = before;
         self.keys.push(next.key);
+        self.evaluation.enter(ply + 1, next);
     }
 
     fn enter_pass(&mut self, next: &Node, ply: usize) {
@@ -194,9 +209,10 @@ impl<'s> Tree<'s> {
         below.reversible = 0;
         below.path = 0;
         below.twice = 0;
-        below.way.last = None;
-        below.way.before = None;
+        below.way.last = Step::NONE;
+        below.way.before = Step::NONE;
         self.keys.push(next.key);
+        self.evaluation.enter(ply + 1, next);
     }
 
     fn leave(&mut self) {
@@ -219,14 +235,14 @@ impl<'s> Tree<'s> {
 
     /// The value of a position without searching: dead, or in a table.
     fn known(&self, node: &Node, ply: usize) -> Option<i32> {
-        if node.phase > 8 || node.position.board().occupied().count() > 4 {
+        if node.board.occupied().count() > 4 {
             return None;
         }
-        if node.position.is_insufficient_material() {
+        if node.is_bare() {
             return Some(0);
         }
         let far = |moves: u16| 2 * i32::from(moves) + ply as i32;
-        Some(match self.tables.made(&node.position)? {
+        Some(match self.tables.made(&node.position()?)? {
             TableResult::Win(n) => KNOWN + 1000 - far(n),
             TableResult::Draw => 0,
             TableResult::Loss(n) => far(n) - KNOWN - 1000,
@@ -259,6 +275,13 @@ impl<'s> Tree<'s> {
         (ply + 1).saturating_sub(self.frames[ply].reversible)
     }
 
+    fn still(&mut self, node: &Node, entry: Option<Entry>, ply: usize) -> i32 {
+        match entry {
+            Some(e) if e.still != NO_VALUE => e.still,
+            _ => self.evaluation.value(ply, node),
+        }
+    }
+
     fn search(
         &mut self,
         node: &Node,
@@ -286,8 +309,7 @@ impl<'s> Tree<'s> {
             self.frames[ply].reach = reach;
             return Ok(0);
         }
-        let position = &node.position;
-        let in_check = position.is_check();
+        let in_check = node.in_check();
         if in_check && (ply as i32) < 2 * self.aim {
             depth = depth.max(0) + 1;
         }
@@ -299,7 +321,7 @@ impl<'s> Tree<'s> {
             return Ok(value);
         }
         if ply >= MOST_PLIES {
-            return Ok(evaluate(node));
+            return Ok(self.still(node, None, ply));
         }
         // No line can be better than mate next move or worse than mate now.
         alpha = alpha.max(MATED + ply as i32);
@@ -308,7 +330,7 @@ impl<'s> Tree<'s> {
             return Ok(alpha);
         }
         let wide = beta - alpha > 1;
-        let clock = position.halfmoves();
+        let clock = node.clock;
         let Frame { path, twice, .. } = self.frames[ply];
         let key = node.key ^ twice ^ clock_key(clock) ^ scramble(without_key(without));
         let may_depend = path != 0 && self.frames[ply].reversible as i32 + depth >= 4;
@@ -332,10 +354,7 @@ impl<'s> Tree<'s> {
         let still = if in_check {
             NO_VALUE
         } else {
-            match entry {
-                Some(e) if e.still != NO_VALUE => e.still,
-                _ => evaluate(node),
-            }
+            self.still(node, entry, ply)
         };
         self.frames[ply].still = still;
         let improving = !in_check
@@ -376,13 +395,10 @@ impl<'s> Tree<'s> {
             depth -= 1;
         }
 
-        let moves = position.legal_moves();
-        if moves.is_empty() {
-            return Ok(if in_check { MATED + ply as i32 } else { 0 });
-        }
         if clock >= 100 {
             self.frames[ply].reach = NO_REACH;
-            return Ok(0);
+            let mated = in_check && !moves::any(node, node.pinned());
+            return Ok(if mated { MATED + ply as i32 } else { 0 });
         }
         let extend = self.only_good(node, entry, depth, ply, without)?;
         if let Extend::CutsOff { value, reach } = extend
@@ -393,7 +409,7 @@ impl<'s> Tree<'s> {
         }
 
         let way = self.frames[ply].way;
-        let queue = Queue::new(moves, |m| self.order.rank(position, m, hash, &way));
+        let mut picker = Picker::new(node, self.order, hash, &way, Wanted::All);
         let here = Here {
             node,
             depth,
@@ -404,24 +420,27 @@ impl<'s> Tree<'s> {
             way,
             checks: Checks::new(node),
         };
-        let mut tried = MoveList::new();
+        let mut quiets = Tried::new();
+        let mut captures = Tried::new();
         let mut searched = 0;
         let mut reach = NO_REACH;
         let first_alpha = alpha;
         let mut best = -INFINITE;
         let mut best_move = Code::NONE;
-        for (m, rank) in queue {
-            let code = Code::of(m);
+        while let Some((code, rank)) = picker.next(node, self.order) {
             if code == without {
                 continue;
             }
-            let late = here.late(self.order, m, rank, searched);
+            let late = here.late(self.order, code, rank, searched);
             if best > -MATES && quiet_bounds && here.can_skip(&late, alpha) {
+                if !late.loud && here.is_late(searched) {
+                    picker.hurry();
+                }
                 continue;
             }
-            let next = node.play(m);
+            let next = node.play(code);
             let deeper = code == hash && matches!(extend, Extend::Deeper);
-            self.enter(node, &next, m, ply);
+            self.enter(node, &next, code, ply);
             let new_depth = depth - 1 + i32::from(deeper);
             let mut value;
             if searched == 0 {
@@ -441,7 +460,7 @@ impl<'s> Tree<'s> {
             let child_reach = self.frames[ply + 1].reach;
             if value > best {
                 best = value;
-                self.lengthen(m, ply);
+                self.lengthen(code, ply);
                 if value > alpha {
                     alpha = value;
                     best_move = code;
@@ -450,20 +469,29 @@ impl<'s> Tree<'s> {
             if value >= beta {
                 // One move is enough, and only what it depends on counts.
                 reach = child_reach;
+                self.order
+                    .learn(node, code, &quiets, &captures, depth, &way);
                 if !late.loud {
-                    self.order.learn(node.turn(), m, &tried, depth, &way);
                     self.frames[ply].way.killed_by(code);
                 }
                 break;
             }
             reach = reach.min(child_reach);
-            if !late.loud {
-                tried.push(m);
-            }
+            let tried = if late.loud {
+                &mut captures
+            } else {
+                &mut quiets
+            };
+            // Beyond so many, none is learnt from.
+            let _ = tried.try_push(code);
         }
         if searched == 0 {
-            // There is no move but the one left out.
-            return Ok(first_alpha);
+            return Ok(match (without == Code::NONE, in_check) {
+                // There is no move but the one left out.
+                (false, _) => first_alpha,
+                (true, true) => MATED + ply as i32,
+                (true, false) => 0,
+            });
         }
         // A reach to this very position is settled here.
         if reach > ply {
@@ -487,12 +515,12 @@ impl<'s> Tree<'s> {
         Ok(best)
     }
 
-    /// The line at this ply becomes `m` and the line one ply below.
-    fn lengthen(&mut self, m: Move, ply: usize) {
+    /// The line at this ply becomes `code` and the line one ply below.
+    fn lengthen(&mut self, code: Code, ply: usize) {
         let (above, below) = self.frames.split_at_mut(ply + 1);
         let line = &mut above[ply].line;
         line.clear();
-        line.push(m);
+        line.push(code);
         line.extend_from_slice(&below[0].line);
     }
 
@@ -507,19 +535,17 @@ impl<'s> Tree<'s> {
         ply: usize,
         guess: i32,
     ) -> Result<Option<i32>, Stopped> {
-        let board = node.position.board();
-        let pieces = board.by_color(node.turn()) & !board.pawns() & !board.kings();
+        let board = &node.board;
+        let pieces = node.us() & !board.pawns() & !board.kings();
         if depth < 2
             || guess < beta
-            || self.frames[ply].way.last.is_none()
+            || self.frames[ply].way.last == Step::NONE
             || pieces.is_empty()
             || ply < self.no_pass_before
         {
             return Ok(None);
         }
-        let Some(next) = node.pass() else {
-            return Ok(None);
-        };
+        let next = node.pass();
         let less = 3 + depth / 4 + ((guess - beta) / 180).min(3);
         self.enter_pass(&next, ply);
         let value = -self.search(&next, -beta, -beta + 1, depth - less - 1, ply + 1)?;
@@ -605,11 +631,10 @@ impl<'s> Tree<'s> {
             return Ok(value);
         }
         if ply >= MOST_PLIES {
-            return Ok(evaluate(node));
+            return Ok(self.still(node, None, ply));
         }
-        let position = &node.position;
-        let in_check = position.is_check();
-        let key = node.key ^ clock_key(position.halfmoves());
+        let in_check = node.in_check();
+        let key = node.key ^ clock_key(node.clock);
         let table_depth = i32::from(deep == 0 || in_check);
         let entry = self.table.get(key);
         if beta - alpha == 1
@@ -622,72 +647,61 @@ impl<'s> Tree<'s> {
         let mut still = NO_VALUE;
         let mut best = MATED + ply as i32;
         if !in_check {
-            still = match entry {
-                Some(e) if e.still != NO_VALUE => e.still,
-                _ => evaluate(node),
-            };
+            still = self.still(node, entry, ply);
             best = still;
             if best >= beta && (beta <= 0 || has_pieces(node)) {
                 return Ok(best);
             }
             alpha = alpha.max(best);
         }
-        let mut moves = position.legal_moves();
-        if moves.is_empty() {
-            return Ok(if in_check { MATED + ply as i32 } else { 0 });
+        let hash = entry.map_or(Code::NONE, |e| e.best);
+        let way = self.frames[ply].way;
+        let wanted = match (in_check, deep) {
+            (true, _) => Wanted::All,
+            (false, 0) => Wanted::LoudThenQuiet,
+            (false, _) => Wanted::Loud,
+        };
+        let mut picker = Picker::new(node, self.order, hash, &way, wanted);
+        if !in_check && !moves::any(node, picker.pinned) {
+            return Ok(0);
         }
         if best >= beta {
             return Ok(best);
         }
-        let hash = entry.map_or(Code::NONE, |e| e.best);
-        let way = self.frames[ply].way;
         let checks = Checks::new(node);
-        let queue = if in_check {
-            Queue::new(moves, |m| self.order.rank(position, m, hash, &way))
-        } else {
-            moves.retain(|m| is_loud(*m) || (deep == 0 && checks.given_by(node, *m)));
-            Queue::new(moves, |m| {
-                if Code::of(m) == hash {
-                    1 << 30
-                } else if is_loud(m) {
-                    rank_loud(position, m)
-                } else {
-                    0
-                }
-            })
-        };
         let mut best_move = Code::NONE;
-        for (m, rank) in queue {
+        while let Some((code, rank)) = picker.next(node, self.order) {
+            let loud = node.is_loud(code);
             if !in_check {
-                if rank < 0 {
-                    break;
-                }
-                if is_loud(m) {
-                    let most =
-                        still + 200 + m.capture().map_or(0, worth) + m.promotion().map_or(0, worth);
-                    if most <= alpha && !checks.given_by(node, m) {
+                if loud {
+                    let most = still
+                        + 200
+                        + node.taken(code).map_or(0, worth)
+                        + code.promotion().map_or(0, worth);
+                    if most <= alpha && !checks.given_by(node, code) {
                         best = best.max(most);
                         continue;
                     }
-                } else if !gains(position.board(), node.turn(), m, 0) {
+                } else if !checks.given_by(node, code) || !gains(node, code, 0) {
                     continue;
                 }
-            } else if best > -MATES && rank < 0 && !is_loud(m) && deep > 1 {
+            } else if best > -MATES && rank < 0 && !loud && deep > 1 {
                 // A late quiet evasion, where something better has been found.
                 continue;
             }
-            let next = node.play(m);
+            let next = node.play(code);
+            self.evaluation.enter(ply + 1, &next);
             let before = way.last;
             let below = &mut self.frames[ply + 1].way;
-            below.last = step(node.turn(), m);
+            below.last = Step::of(node, code);
             below.before = before;
             let value = -self.quiesce(&next, -beta, -alpha, ply + 1, deep + 1)?;
             if value > best {
                 best = value;
-                self.lengthen(m, ply);
+                self.lengthen(code, ply);
                 if value > alpha {
                     alpha = value;
-                    best_move = Code::of(m);
+                    best_move = code;
                     if value >= beta {
                         break;
                     }
@@ -711,6 +725,9 @@ impl<'s> Tree<'s> {
     }
 }
 
+/// Moves that failed, to learn from.
+type Tried = ArrayVec<Code, 64>;
+
 /// What the moves of one node have in common.
 struct Here<'n> {
     node: &'n Node,
@@ -725,7 +742,7 @@ struct Here<'n> {
 
 /// A move after others have been searched.
 struct Late {
-    m: Move,
+    code: Code,
     rank: i32,
     searched: usize,
     loud: bool,
@@ -735,18 +752,19 @@ struct Late {
 }
 
 impl Here<'_> {
-    fn late(&self, order: &Order, m: Move, rank: i32, searched: usize) -> Late {
-        let loud = is_loud(m);
+    fn late(&self, order: &Order, code: Code, rank: i32, searched: usize) -> Late {
+        let loud = self.node.is_loud(code);
         Late {
-            m,
+            code,
             rank,
             searched,
             loud,
-            gives_check: self.checks.given_by(self.node, m),
-            history: if loud {
-                0
-            } else {
-                order.quiet(self.node.turn(), m, &self.way)
+            gives_check: self.checks.given_by(self.node, code),
+            history: match loud {
+                true => 0,
+                // That is what quiet moves are ranked by, but for refuters.
+                false if rank < COUNTER => rank,
+                false => order.quiet(self.node, code, &self.way),
             },
         }
     }
@@ -755,20 +773,25 @@ impl Here<'_> {
     /// better than being mated having been found.
     fn can_skip(&self, late: &Late, alpha: i32) -> bool {
         let Here { depth, wide, .. } = *self;
-        let loses = |most: i32| !gains(self.node.position.board(), self.node.turn(), late.m, most);
+        let loses = |most: i32| !gains(self.node, late.code, most);
         if self.in_check {
             return false;
         }
-        if late.loud || late.gives_check || late.m.is_promotion() {
+        if late.loud || late.gives_check || late.code.promotion().is_some() {
             return late.rank < 0 && depth <= 5 && loses(-100 * depth);
         }
         let left = (depth - reduction(depth, late.searched)).max(1);
-        let most = (4 + depth * depth) / if self.improving { 1 } else { 2 };
-        let late_or_hopeless =
-            late.searched as i32 >= most || self.still + 120 + 100 * left <= alpha;
-        (!wide && depth <= 7 && late_or_hopeless)
+        self.is_late(late.searched)
+            || (!wide && depth <= 7 && self.still + 120 + 100 * left <= alpha)
             || (depth <= 4 && late.history < -2500 * depth)
             || (depth <= 7 && loses(-40 * depth))
+    }
+
+    /// Whether so many moves failed that a quiet one is not worth looking at.
+    fn is_late(&self, searched: usize) -> bool {
+        let Here { depth, wide, .. } = *self;
+        let most = (4 + depth * depth) / if self.improving { 1 } else { 2 };
+        !wide && depth <= 7 && !self.in_check && searched as i32 >= most
     }
 
     /// Plies by which a late move is looked at less deep.
@@ -805,8 +828,8 @@ struct Checks {
 
 impl Checks {
     fn new(node: &Node) -> Checks {
-        let board = node.position.board();
-        let us = node.turn();
+        let board = &node.board;
+        let us = node.turn;
         let king = board.king_of(!us).expect("a king");
         let occupied = board.occupied();
         let diagonal = bishop_attacks(king, occupied);
@@ -834,19 +857,13 @@ impl Checks {
         }
     }
 
-    fn given_by(&self, node: &Node, m: Move) -> bool {
-        let Move::Normal {
-            role,
-            from,
-            to,
-            promotion: None,
-            ..
-        } = m
-        else {
-            let mut after = node.position.clone();
-            after.play_unchecked(m);
-            return after.is_check();
-        };
+    fn given_by(&self, node: &Node, code: Code) -> bool {
+        let (from, to) = (code.from(), code.to());
+        let plain = code.promotion().is_none() && node.castles(code).is_none();
+        if !plain || node.is_en_passant(code) {
+            return node.play(code).in_check();
+        }
+        let role = node.mover(code);
         let direct = role != Role::King && self.by_role[role as usize - 1].contains(to);
         direct || (self.lids.contains(from) && !aligned(self.king, from, to))
     }
@@ -854,8 +871,8 @@ impl Checks {
 
 /// Whether the side to move has anything but king and pawns.
 fn has_pieces(node: &Node) -> bool {
-    let board = node.position.board();
-    (board.by_color(node.turn()) & !board.pawns() & !board.kings()).any()
+    let board = &node.board;
+    (node.us() & !board.pawns() & !board.kings()).any()
 }
 
 /// Plies to look less deep at the `searched`-th move.
@@ -935,15 +952,17 @@ mod tests {
     /// alone.
     #[test]
     fn a_draw_by_repetition_is_stored_for_its_path_alone() {
-        let mut at = Node::new(position("6k1/6p1/8/7Q/8/r7/1q3PPP/6K1 w - - 0 1"));
+        let mut at = Node::new(&position("6k1/6p1/8/7Q/8/r7/1q3PPP/6K1 w - - 0 1"));
         let root = at.clone();
         let (mut table, mut order) = (Table::new(1 << 20), Order::new());
         let tables = Tables::new();
         let mut watch = Unwatched;
+        let mut evaluation = crate::evaluation::Reference;
         let mut tree = Tree::new(
             &mut table,
             &mut order,
             &tables,
+            &mut evaluation,
             &root,
             &[],
             1 << 20,
@@ -951,7 +970,8 @@ mod tests {
         );
         let check = |node: &Node, san: &str| {
             let san: San = san.parse().expect("SAN");
-            san.to_move(&node.position).expect("legal")
+            let position = node.position().expect("legal");
+            Code::of(san.to_move(&position).expect("legal"))
         };
         for depth in 1..=8 {
             tree.aim = depth;

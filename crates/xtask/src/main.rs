@@ -6,6 +6,7 @@
 
 mod bench;
 mod campaign;
+mod games;
 mod guide;
 mod letters;
 mod pack;
@@ -38,6 +39,10 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask campaign mutants [OPTION...]
                                break prover and checker of certificates on purpose, and
                                list what no test notices
+  cargo xtask train [--seconds N]
+                               play games on all cores and learn the search's network from them
+  cargo xtask campaign match REVISION [GAMES [ms|nodes N [SEED]]]
+                               a match of the search against that of an earlier revision
 ";
 
 fn main() -> ExitCode {
@@ -58,7 +63,9 @@ fn main() -> ExitCode {
         ["test", parts @ ..] => suites::run_parts(parts),
         ["bench", parts @ ..] => bench::run_parts(parts),
         ["campaign", "mutants", args @ ..] => campaign::mutants(args),
+        ["campaign", "match", args @ ..] => games::compare(args),
         ["campaign", args @ ..] => campaign::run_with(args),
+        ["train", args @ ..] => games::train(args),
         [] | ["help" | "--help" | "-h", ..] => {
             print!("{HELP}");
             Ok(())

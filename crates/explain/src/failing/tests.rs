@@ -153,12 +153,15 @@ fn a_pawn_let_through_is_followed_to_its_square() {
 
 #[test]
 fn a_perpetual_check_is_followed_until_it_repeats() {
-    let failure = failure("4k3/8/8/3q4/4P3/8/5PPP/4R1K1 w - - 0 1", WIN, "e5");
+    // A rook down, Black has nothing but checks on e1 and h4.
+    let failure = failure("6k1/1Q3ppp/8/8/7q/8/6P1/R5K1 w - - 0 1", WIN, "Ra6");
     assert_eq!(failure.kind, FailureKind::Perpetual, "{failure:?}");
     assert!(
         failure
             .sentence
-            .starts_with("1.e5 allows perpetual check: 1...Q")
+            .starts_with("1.Ra6 allows perpetual check: 1...Qe1+"),
+        "{}",
+        failure.sentence
     );
 }
 

@@ -1,0 +1,175 @@
+//! Games that the search plays against itself: to learn its network from, and
+//! to compare it with an earlier version. Playing is left to `crates/train`.
+
+use std::path::{Path, PathBuf};
+
+use crate::setup;
+use crate::shell::{Done, cargo, command, output, read, read_bytes, root, run, target, write};
+
+/// What `train` takes if nothing else is said: seconds of games on every core.
+const SECONDS: u64 = 3600;
+/// Nodes a move in these games.
+const NODES: &str = "1500";
+/// Positions to learn the reference evaluation from, before the games.
+const SPREAD: &str = "64000000";
+const NETWORK: &str = "crates/search/src/network.bin";
+
+/// Plays games, learns from them, checks what was learnt against the program's
+/// own arithmetic, and puts it where the search finds it.
+pub fn train(args: &[&str]) -> Done {
+    let seconds = match args {
+        [] => SECONDS,
+        ["--seconds", number] => number
+            .parse()
+            .map_err(|_| format!("--seconds takes a number, not {number:?}"))?,
+        _ => return Err("train [--seconds N]".into()),
+    };
+    let python = python()?;
+    let built = build()?;
+    let folder = target().join("train");
+    std::fs::create_dir_all(&folder).map_err(|fault| format!("{}: {fault}", folder.display()))?;
+    let file = |name: &str| folder.join(name);
+    let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
+    let cores = cores.to_string();
+    let play = |to: &Path, seconds: u64, seed: &str, network: Option<&Path>| {
+        let mut play = command(&built.join("selfplay").to_string_lossy());
+        play.arg(to)
+            .args(["seconds", &seconds.to_string(), NODES, &cores, seed])
+            .args(network);
+        run(&mut play)
+    };
+    let learn = |to: &Path, how: [&str; 3], start: &Path, from: &[&Path]| {
+        run(command(&python)
+            .current_dir(root())
+            .args(["crates/train/train.py", "learn"])
+            .arg(to)
+            .args(how)
+            .arg(start)
+            .args(from))
+    };
+    let (games, spread) = (file("games.bin"), file("spread.bin"));
+    play(&games, seconds / 2, "1", None)?;
+    run(command(&built.join("spread").to_string_lossy())
+        .arg(&spread)
+        .args([SPREAD, &cores, "2"])
+        .arg(&games))?;
+    let (first, second, third) = (file("first.net"), file("second.net"), file("third.net"));
+    learn(&first, ["2", "2e-3", "0"], Path::new("-"), &[&spread])?;
+    learn(&second, ["14", "6e-4", "0.1"], &first, &[&games])?;
+    let more = file("more.bin");
+    play(&more, seconds / 2, "3", Some(&second))?;
+    learn(&third, ["14", "6e-4", "0.1"], &second, &[&games, &more])?;
+    agree(&python, &built, &third, &more)?;
+    std::fs::copy(&third, root().join(NETWORK)).map_err(|fault| fault.to_string())?;
+    println!("{NETWORK} is new: compare it by `cargo xtask campaign match`, then commit it");
+    Ok(())
+}
+
+/// Whether the program and NumPy make the same of a network, on some positions.
+fn agree(python: &str, built: &Path, network: &Path, games: &Path) -> Done {
+    let some = games.with_extension("some");
+    let bytes = read_bytes(games)?;
+    write(&some, &bytes[..bytes.len().min(40 * 1000)])?;
+    let own = output(
+        command(&built.join("values").to_string_lossy())
+            .arg(network)
+            .arg(&some),
+    );
+    let other = output(
+        command(python)
+            .current_dir(root())
+            .args(["crates/train/train.py", "check"])
+            .arg(network)
+            .arg(&some),
+    );
+    match own.is_some() && own == other {
+        true => Ok(()),
+        false => Err("the program and train.py make different things of the network".into()),
+    }
+}
+
+/// The programs of `crates/train`.
+fn build() -> Result<PathBuf, String> {
+    run(cargo().args([
+        "build",
+        "--quiet",
+        "--release",
+        "--package",
+        "keyproof-train",
+    ]))?;
+    Ok(target().join("release"))
+}
+
+fn python() -> Result<String, String> {
+    let python = std::env::var("KEYPROOF_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    match output(command(&python).args(["-c", "import torch, numpy"])) {
+        Some(_) => Ok(python),
+        None => Err(format!(
+            "learning needs PyTorch and NumPy: {python} -m pip install torch numpy"
+        )),
+    }
+}
+
+/// A match of the search as it stands against that of an earlier revision, in
+/// games from paired openings.
+pub fn compare(args: &[&str]) -> Done {
+    let usage = "campaign match REVISION [GAMES [ms|nodes N [SEED]]]";
+    let [revision, rest @ ..] = args else {
+        return Err(usage.into());
+    };
+    let standard = ["2000", "ms", "20", "1"];
+    if rest.len() > standard.len() {
+        return Err(usage.into());
+    }
+    let mut how = standard;
+    how[..rest.len()].copy_from_slice(rest);
+    let [games, unit, number, seed] = how;
+    setup::for_building()?;
+    let built = build()?;
+    let new = player(root(), &target())?;
+    let old = player(&checked_out(revision)?, &target().join("match/target"))?;
+    let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
+    run(command(&built.join("matches").to_string_lossy())
+        .arg(new)
+        .arg(old)
+        .args([games, unit, number, &cores.to_string(), seed]))
+}
+
+/// A copy of an earlier revision, with the player of this one.
+fn checked_out(revision: &str) -> Result<PathBuf, String> {
+    let folder = target().join("match").join(revision);
+    if !folder.is_dir() {
+        run(command("git")
+            .current_dir(root())
+            .args(["worktree", "add", "--force", "--detach"])
+            .arg(&folder)
+            .arg(revision))?;
+    }
+    Ok(folder)
+}
+
+/// Builds the player of a checkout. One that has none yet gets this one's;
+/// where the search was part of the core, under the names that it had there.
+fn player(checkout: &Path, target: &Path) -> Result<PathBuf, String> {
+    let (package, folder) = match checkout.join("crates/search").is_dir() {
+        true => ("keyproof-search", "crates/search/examples"),
+        false => ("keyproof", "crates/keyproof/examples"),
+    };
+    let file = checkout.join(folder).join("player.rs");
+    if !file.is_file() {
+        let text = read(&root().join("crates/search/examples/player.rs"))?;
+        let text = match package {
+            "keyproof" => text
+                .replace("keyproof_search::", "keyproof::search::")
+                .replace("use prove::", "use keyproof::prove::"),
+            _ => text,
+        };
+        write(&file, text)?;
+    }
+    run(cargo()
+        .current_dir(checkout)
+        .args(["build", "--quiet", "--release", "--package", package])
+        .args(["--example", "player", "--target-dir"])
+        .arg(target))?;
+    Ok(target.join("release/examples/player"))
+}
