@@ -61,9 +61,9 @@ pub(super) fn lines(
         search.evaluation.as_mut(),
         &root,
         &keys,
-        limits.nodes,
         watch,
     );
+    tree.limit = limits.nodes;
     'deepening: for depth in 1..=limits.depth.clamp(1, MOST_DEPTH) {
         tree.aim = depth.into();
         for k in 0..wanted {
@@ -367,9 +367,9 @@ pub(super) fn at_least(
         search.evaluation.as_mut(),
         &root,
         &keys,
-        nodes,
         watch,
     );
+    tree.limit = nodes;
     for depth in 1..=MOST_DEPTH {
         tree.aim = depth.into();
         tree.share = tree.nodes as f32 / nodes.max(1) as f32;
@@ -409,9 +409,9 @@ pub(super) fn quiet_value(search: &mut Search, position: &Chess) -> Option<i32> 
         search.evaluation.as_mut(),
         &root,
         &[],
-        NODES,
         &mut watch,
     );
+    tree.limit = NODES;
     tree.quiet_value(&root)
 }
 

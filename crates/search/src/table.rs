@@ -170,7 +170,7 @@ impl Table {
     }
 
     fn bucket(&self, key: u64) -> usize {
-        ((key >> 32) * self.buckets.len() as u64 >> 32) as usize
+        (((key >> 32) * self.buckets.len() as u64) >> 32) as usize
     }
 }
 

@@ -89,7 +89,8 @@ const SHORT_LINE: usize = 4;
 const POLL: u64 = 4096;
 
 impl<'s> Tree<'s> {
-    /// A tree at `root`, with the keys of the positions before it in the game.
+    /// A tree at `root`, with the keys of the positions before it in the game
+    /// and no limit.
     pub fn new(
         table: &'s mut Table,
         order: &'s mut Order,
@@ -97,7 +98,6 @@ impl<'s> Tree<'s> {
         evaluation: &'s mut dyn Evaluation,
         root: &Node,
         history: &[u64],
-        limit: u64,
         watch: &'s mut dyn Watch,
     ) -> Tree<'s> {
         let mut keys = history.to_vec();
@@ -124,7 +124,7 @@ impl<'s> Tree<'s> {
             tables,
             evaluation,
             nodes: 0,
-            limit,
+            limit: u64::MAX,
             share: 0.0,
             next_look: POLL,
             watch,
@@ -965,7 +965,6 @@ mod tests {
             &mut evaluation,
             &root,
             &[],
-            1 << 20,
             &mut watch,
         );
         let check = |node: &Node, san: &str| {
