@@ -9,7 +9,6 @@ use super::course::Course;
 use super::goal::{MATES, goal};
 use super::pace::{PASSES, Standing, pass};
 use super::study::Study;
-use check;
 use model::notation::{fen, moves};
 
 /// How much may be spent on one question of each pass, in nodes.
