@@ -198,6 +198,7 @@ mod tests {
             fen: fen::write(puzzle.position(node)),
             goal,
             moves: moves.iter().map(|&m| m.into()).collect(),
+            effort: 0,
         }
     }
 
@@ -241,6 +242,7 @@ mod tests {
             fen: fen::write(&after),
             goal: last,
             moves: vec!["b1b8".into()],
+            effort: 0,
         };
         assert_eq!(
             words(&puzzle, &asked).unwrap(),

@@ -1,7 +1,7 @@
 //! What a verdict rests on, in words: proof, table or search. What is searched
 //! is never called proved.
 
-use keyproof::check::{Evidence, Goal, Known, Ruling};
+use keyproof::check::{Chance, Evidence, Goal, Known, Ruling};
 use keyproof::draft::NodeId;
 use keyproof::puzzle::{Puzzle, Stipulation};
 use keyproof::tongue::{decimal, say, tr};
@@ -77,29 +77,51 @@ fn proved(twice: bool) -> &'static str {
     }
 }
 
+/// How often rulings like the least certain of these are wrong; `None` where nothing
+/// is searched, or that was not measured.
+pub fn chance(puzzles: &[&Puzzle], known: &Known) -> Option<Chance> {
+    let mut most = Some(Chance(0));
+    for puzzle in puzzles {
+        most = over_rulings(puzzle, known, most, |most, ruling| {
+            match ruling.evidence() {
+                Some(Evidence::Searched { chance, .. }) if !ruling.is_open() => {
+                    most.max(chance).filter(|_| chance.is_some())
+                }
+                _ => most,
+            }
+        });
+    }
+    most.filter(|chance| chance.0 > 0)
+}
+
 fn weakest(puzzle: &Puzzle, known: &Known) -> Evidence {
+    over_rulings(puzzle, known, Evidence::Proved, weaker)
+}
+
+/// Goes over all that is known of a puzzle that is not proved from end to end.
+fn over_rulings<T>(puzzle: &Puzzle, known: &Known, start: T, with: fn(T, &Ruling) -> T) -> T {
     let goal = Goal::of(puzzle);
     if goal.moves_left().is_some() {
-        return Evidence::Proved;
+        return start;
     }
-    let mut weakest = Evidence::Proved;
+    let mut so_far = start;
     let mut nodes = vec![NodeId::ROOT];
     while let Some(node) = nodes.pop() {
         nodes.extend(puzzle.children(node));
         let position = puzzle.position(node);
         if position.turn() == puzzle.solver() {
             let rulings = known.rulings(position, goal).iter().map(|(_, r)| r);
-            weakest = rulings.fold(weakest, weaker);
+            so_far = rulings.fold(so_far, with);
             continue;
         }
         for reply in position.legal_moves() {
             let mut after = position.clone();
             after.play_unchecked(reply);
             let rulings = known.rulings(&after, goal).iter().map(|(_, r)| r);
-            weakest = rulings.chain(known.any(&after, goal)).fold(weakest, weaker);
+            so_far = rulings.chain(known.any(&after, goal)).fold(so_far, with);
         }
     }
-    weakest
+    so_far
 }
 
 /// The weaker of the evidence so far and that of a ruling.
@@ -144,17 +166,31 @@ mod tests {
         assert_eq!(words(&puzzle, &known, true), "proved");
         assert_eq!(words(&puzzle, &known, false), "proved by one program");
         for (san, depth) in [("e4", 9), ("c4", 6), ("b4", 7)] {
-            let value = None;
-            learn(
-                &mut known,
-                &puzzle,
-                san,
-                Evidence::Searched { depth, value },
-            );
+            learn(&mut known, &puzzle, san, Evidence::searched(depth));
         }
         assert_eq!(
             words(&puzzle, &known, false),
             "searched to depth 6 or more, right from +2.00, wrong below +1.00"
         );
+        assert_eq!(chance(&[&puzzle], &known), None);
+    }
+
+    #[test]
+    fn the_least_certain_ruling_says_how_often_such_are_wrong() {
+        let puzzle = puzzle("[Stipulation \"+\"]\n\n1. e4 *\n");
+        let mut known = Known::default();
+        for (san, likely) in [("e4", 12), ("c4", 31), ("b4", 7)] {
+            let evidence = Evidence::Searched {
+                depth: 9,
+                value: None,
+                spent: 50_000,
+                changes: 1,
+                chance: Some(Chance(likely)),
+            };
+            learn(&mut known, &puzzle, san, evidence);
+        }
+        assert_eq!(chance(&[&puzzle], &known), Some(Chance(31)));
+        learn(&mut known, &puzzle, "d4", Evidence::searched(9));
+        assert_eq!(chance(&[&puzzle], &known), None);
     }
 }

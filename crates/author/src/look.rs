@@ -13,7 +13,7 @@ use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::explain::{Explanation, Inquiry};
 use keyproof::mention::Mentions;
 use keyproof::puzzle::{DraftFault, MOST_MOVES, Puzzle, Role, Stipulation};
-use keyproof::tongue::{phrase, plural, say, tr};
+use keyproof::tongue::{decimal, phrase, plural, say, tr};
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::asking;
@@ -364,10 +364,20 @@ impl Look {
         let twice = matches!(report.second, Second::Accepted { .. });
         let rests_on = (report.answered > 0 && !puzzles.is_empty()).then(|| {
             let grade = grade::words_of_all(&puzzles, &self.known, twice);
+            let chance = grade::chance(&puzzles, &self.known).map(|c| decimal(&c.percent()));
             say(
-                "{grade}, {n} positions",
-                "grade n",
-                &[&grade, &thousands(report.nodes)],
+                match chance {
+                    Some(_) => {
+                        phrase("{grade}, at most {chance} % of such rulings wrong, {n} positions")
+                    }
+                    None => phrase("{grade}, {n} positions"),
+                },
+                "grade n chance",
+                &[
+                    &grade,
+                    &thousands(report.nodes),
+                    &chance.unwrap_or_default(),
+                ],
             )
         });
         let mut parts = vec![

@@ -76,8 +76,8 @@ impl Agenda<'_> {
 pub struct Bench {
     seats: Vec<Seat>,
     /// The budget at which each move of each position was given up or
-    /// answered; it is not asked again at the same.
-    tried: HashMap<(SheetId, String, Goal, String), u64>,
+    /// answered, at each effort; it is not asked again at the same.
+    tried: HashMap<(SheetId, String, Goal, String, u8), u64>,
     next_ticket: u32,
     stopped: bool,
     /// Questions about games that broke a worker down.
@@ -296,9 +296,14 @@ impl Bench {
         }
     }
     fn was_tried(&self, sheet: SheetId, question: &Question, mv: &str, budget: u64) -> bool {
-        self.tried
-            .get(&(sheet, question.fen.clone(), question.goal, mv.to_owned()))
-            .is_some_and(|&spent| spent >= budget)
+        let key = (
+            sheet,
+            question.fen.clone(),
+            question.goal,
+            mv.to_owned(),
+            question.effort,
+        );
+        self.tried.get(&key).is_some_and(|&spent| spent >= budget)
     }
     fn mark_tried(&mut self, job: &Job) {
         for mv in targets(&job.question) {
@@ -307,6 +312,7 @@ impl Bench {
                 job.question.fen.clone(),
                 job.question.goal,
                 mv.to_owned(),
+                job.question.effort,
             );
             self.tried.insert(key, job.budget);
         }
@@ -344,6 +350,7 @@ impl Bench {
                         .filter(|m| !m.is_empty())
                         .map(str::to_owned)
                         .collect(),
+                    effort: question.effort,
                 };
                 return Some((agenda.sheet, piece, agenda.budget));
             }
@@ -363,7 +370,7 @@ fn targets(question: &Question) -> Vec<&str> {
 }
 
 fn same_position(a: &Question, b: &Question) -> bool {
-    a.goal == b.goal && a.fen == b.fen
+    a.goal == b.goal && a.fen == b.fen && a.effort == b.effort
 }
 
 #[cfg(test)]
@@ -375,6 +382,7 @@ mod tests {
             fen: fen.into(),
             goal: Goal::Mate(n),
             moves: moves.iter().map(|&m| m.into()).collect(),
+            effort: 0,
         }
     }
     fn agenda(sheet: u64, questions: Vec<Question>) -> Agenda<'static> {
@@ -469,6 +477,19 @@ mod tests {
         assert!(bench.assign(std::slice::from_ref(&agenda)).is_empty());
         agenda.budget = 1000;
         assert_eq!(bench.assign(std::slice::from_ref(&agenda)).len(), 1);
+    }
+
+    #[test]
+    fn a_move_that_wavers_is_asked_again_with_more_effort() {
+        let mut bench = two_ready();
+        let first = agenda(1, vec![question("p", 3, &["a"])]);
+        bench.assign(std::slice::from_ref(&first));
+        bench.done(0, 1);
+        let again = agenda(1, vec![question("p", 3, &["a"]).with_effort(1)]);
+        let orders = bench.assign(std::slice::from_ref(&again));
+        assert!(matches!(&orders[..], [Order::Ask { job, .. }] if job.question.effort == 1));
+        assert!(bench.has_work(&again));
+        assert!(!bench.has_work(&first));
     }
 
     #[test]

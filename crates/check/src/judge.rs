@@ -3,9 +3,11 @@
 
 use shakmaty::{Chess, Move, Position};
 
+use super::chance;
+use super::signs::{Signs, Test};
 use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use model::notation::{fen, moves::read_uci};
-use prove::{Aim, Prover, Unwatched, Watch};
+use prove::{Aim, Prover, Unwatched, Verdict, Watch};
 use search::{Grade, Kept, Limits, Search, Value};
 use tables::{Material, Standing, Tables};
 
@@ -13,15 +15,25 @@ use tables::{Material, Standing, Tables};
 pub struct Judge {
     prover: Prover,
     search: Search,
+    /// Nodes that a test may spend at most, and those that it may now.
+    most_searched: u64,
     searched: u64,
+    /// Doublings of the least effort, as the question asked for.
+    effort: u8,
+    signs: Vec<Option<Signs>>,
 }
 
-/// Nodes spent on one test of one move, where nothing must be forced.
+/// Nodes spent on one test of one move at the least effort, where nothing must be
+/// forced.
 const NODES_PER_TEST: u64 = 25_000;
 
-/// How much smaller one such test is than what a proof may take: there are a few
-/// dozen at every turn.
-const SHARE_OF_TEST: u64 = 800;
+/// How much smaller one such test is at most than what a proof may take.
+const SHARE_OF_TEST: u64 = 12;
+
+/// Mates after a move that the prover looks for, in moves: by exact search, and by
+/// checks alone. Either may spend as much as a test of the move.
+const FEW: u8 = 3;
+const BY_CHECKS: u8 = 25;
 
 /// Mates at the end of a searched line that are handed to the prover, in moves,
 /// and the nodes it may spend on one; what is longer stays searched.
@@ -45,18 +57,35 @@ impl Judge {
         Judge {
             prover: Prover::new(table_bytes / 2),
             search: Search::with_tables(table_bytes / 2, tables),
+            most_searched: u64::MAX,
             searched: NODES_PER_TEST,
+            effort: 0,
+            signs: Vec::new(),
         }
     }
 
-    /// Nodes that one question about a forced end may spend, and, in proportion, one
-    /// test of a move where no mate is asked. `None` for no bound
-    /// on those.
+    /// Nodes that one question about a forced end may spend, and a twelfth of which
+    /// one test of a move where no mate is asked, whatever effort the question asks
+    /// for. `None` for no bound on those.
     pub fn set_budget(&mut self, budget: Option<u64>) {
         self.prover.budget = budget;
-        self.searched = budget.map_or(NODES_PER_TEST, |nodes| {
-            (nodes / SHARE_OF_TEST).max(NODES_PER_TEST)
-        });
+        self.most_searched = most_searched(budget);
+    }
+
+    /// The least effort at which a test may spend as much as a budget lets it.
+    pub fn most_effort(budget: Option<u64>) -> u8 {
+        most_effort(most_searched(budget))
+    }
+
+    /// The budget that was set.
+    pub fn budget(&self) -> Option<u64> {
+        self.prover.budget
+    }
+
+    /// What the search showed of itself, of each move last asked about; `None` of
+    /// those that were not ruled on by search.
+    pub fn signs(&self) -> &[Option<Signs>] {
+        &self.signs
     }
 
     /// The endgame tables of the search, to be kept or handed back.
@@ -72,6 +101,11 @@ impl Judge {
     /// Answers a question. One that cannot be read is left open.
     pub fn answer(&mut self, question: &Question, watch: &mut dyn Watch) -> Answer {
         let before = self.nodes();
+        let most = u64::MAX >> question.effort.min(63);
+        self.searched =
+            (NODES_PER_TEST.min(most) << question.effort.min(63)).min(self.most_searched);
+        self.effort = question.effort;
+        self.signs.clear();
         let rulings = self.rule(question, watch).unwrap_or_else(|| {
             let open = Ruling::Open {
                 line: Vec::new(),
@@ -121,23 +155,29 @@ impl Judge {
             Goal::Win(margins) | Goal::Draw(margins) => Some(
                 asked
                     .iter()
-                    .map(|&mv| self.keeps(&position, mv, margins, watch))
+                    .map(|&mv| self.keeps(&position, mv, margins, None, watch))
                     .collect(),
             ),
             Goal::Best(margins) => {
                 let best = self.best(&position, watch)?;
                 if asked.is_empty() {
-                    return Some(vec![best.1]);
+                    return Some(vec![best.ruling]);
                 }
                 let margins = Margins {
-                    right: best.0 + margins.right,
-                    wrong: best.0 + margins.wrong,
+                    right: best.value + margins.right,
+                    wrong: best.value + margins.wrong,
                 };
+                if margins.right <= -DECIDED {
+                    return Some(asked.iter().map(|&mv| best.all_lost(mv)).collect());
+                }
+                let steady = Some((best.swing, best.changes));
+                let holds = self.best_holds(&position, &best, margins, watch);
                 Some(
                     asked
                         .iter()
-                        .map(|&mv| self.keeps(&position, mv, margins, watch))
-                        .map(|ruling| counted_from(best.0, ruling))
+                        .map(|&mv| self.keeps(&position, mv, margins, steady, watch))
+                        .map(|ruling| counted_from(best.value, ruling))
+                        .map(|ruling| if holds { ruling } else { unmeasured(ruling) })
                         .collect(),
                 )
             }
@@ -178,61 +218,178 @@ impl Judge {
             .collect()
     }
 
-    /// Whether a move keeps the right margin, or falls under the wrong one.
+    /// Whether a move keeps the right margin, or falls under the wrong one. `best`
+    /// is how steady the best move was, where the margins count from it.
     fn keeps(
         &mut self,
         position: &Chess,
         mv: Move,
         margins: Margins,
+        best: Option<(i32, u8)>,
         watch: &mut dyn Watch,
     ) -> Ruling {
+        self.signs.push(None);
         if let Some(ruling) = self.by_table(position, mv, margins, watch) {
             return ruling;
         }
-        let right = self
-            .search
-            .at_least(position, &[], mv, margins.right, self.searched, watch);
-        let evidence = known_by(&right);
-        match right.kept {
-            Kept::Keeps => {
-                return self
-                    .proved(position, &right.moves, watch)
-                    .unwrap_or(Ruling::Holds {
-                        length: None,
-                        line: right.moves,
-                        evidence,
-                    });
-            }
-            Kept::Unknown => {
-                return Ruling::Open {
-                    line: vec![mv],
-                    nodes: right.nodes,
-                    evidence: None,
-                };
-            }
-            Kept::Fails => {}
+        if let Some(ruling) = self.by_force(position, mv, margins, watch) {
+            return ruling;
+        }
+        let mut test = |bound, watch: &mut dyn Watch| {
+            self.search
+                .at_least(position, &[], mv, bound, self.searched, watch)
+        };
+        let right = test(margins.right, watch);
+        if right.kept == Kept::Keeps
+            && let Some(ruling) = self.proved(position, &right.moves, watch)
+        {
+            return ruling;
+        }
+        let nodes = right.nodes;
+        let open = |nodes| Ruling::Open {
+            line: vec![mv],
+            nodes,
+            evidence: None,
+        };
+        if right.kept == Kept::Unknown {
+            return open(nodes);
+        }
+        if right.grade == Grade::Table && right.kept == Kept::Keeps {
+            return Ruling::Holds {
+                length: None,
+                line: right.moves,
+                evidence: Evidence::Table,
+            };
         }
         let wrong = self
             .search
             .at_least(position, &[], mv, margins.wrong, self.searched, watch);
-        let evidence = known_by(&wrong);
-        let nodes = right.nodes + wrong.nodes;
-        match wrong.kept {
-            Kept::Fails => Ruling::Fails {
-                line: wrong.moves,
-                evidence,
+        let nodes = nodes + wrong.nodes;
+        let searched = |depth, changes, value, signs: Option<Signs>| match wrong.grade {
+            Grade::Table => Evidence::Table,
+            Grade::Proved => Evidence::Proved,
+            Grade::Searched => Evidence::Searched {
+                depth,
+                value,
+                spent: nodes,
+                changes,
+                chance: signs.as_ref().map(chance::of),
             },
-            Kept::Keeps => Ruling::Open {
-                line: right.moves,
-                nodes,
-                evidence: Some(self.between(position, mv, margins, wrong.depth, watch)),
-            },
-            Kept::Unknown => Ruling::Open {
-                line: vec![mv],
-                nodes,
-                evidence: None,
-            },
+        };
+        let changes = right.changes.max(wrong.changes);
+        let ruled = |own: &search::Answer, other: &search::Answer| {
+            let mut after = position.clone();
+            after.play_unchecked(mv);
+            let loud = |&m: &Move| is_loud(&after, m);
+            let replies = after.legal_moves().into_iter().filter(|m| loud(m)).count();
+            Signs {
+                right: right.kept == Kept::Keeps,
+                effort: self.effort,
+                own: Test::of(own),
+                other: Test::of(other),
+                best,
+                men: position.board().occupied().count() as u8,
+                loud_replies: u8::try_from(replies).unwrap_or(u8::MAX),
+                in_check: position.is_check(),
+                loud: is_loud(position, mv),
+                gap: margins.right - margins.wrong,
+            }
+        };
+        match (right.kept, wrong.kept) {
+            (_, Kept::Unknown) => open(nodes),
+            (Kept::Keeps, Kept::Keeps) => {
+                let signs = Some(ruled(&right, &wrong));
+                *self.signs.last_mut().expect("one was just put there") = signs;
+                Ruling::Holds {
+                    length: None,
+                    evidence: searched(right.depth, changes, None, signs),
+                    line: right.moves,
+                }
+            }
+            (Kept::Fails, Kept::Fails) => {
+                let signs = Some(ruled(&wrong, &right));
+                *self.signs.last_mut().expect("one was just put there") = signs;
+                Ruling::Fails {
+                    evidence: searched(wrong.depth, changes, None, signs),
+                    line: wrong.moves,
+                }
+            }
+            _ => {
+                let value = self.between(position, mv, margins, watch);
+                Ruling::Open {
+                    evidence: Some(searched(wrong.depth, changes, value, None)),
+                    line: right.moves,
+                    nodes,
+                }
+            }
         }
+    }
+
+    /// A move after which one side has a forced mate that the prover finds: soon, or
+    /// by checks alone.
+    fn by_force(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        margins: Margins,
+        watch: &mut dyn Watch,
+    ) -> Option<Ruling> {
+        let budget = self.prover.budget;
+        self.prover.budget = Some(budget.map_or(self.searched, |b| b.min(self.searched)));
+        let mut ruling = None;
+        if margins.right <= DECIDED {
+            ruling = self.mates(position, mv, watch);
+        }
+        if ruling.is_none() && margins.wrong > -DECIDED {
+            ruling = self.is_mated(position, mv, watch);
+        }
+        self.prover.budget = budget;
+        ruling
+    }
+
+    fn mates(&mut self, position: &Chess, mv: Move, watch: &mut dyn Watch) -> Option<Ruling> {
+        let judged = self.prover.judge(position, FEW, Some(&[mv]), watch);
+        let soon: Ruling = judged.into_iter().next()?.1.into();
+        if soon.holds() {
+            return Some(soon);
+        }
+        let mut after = position.clone();
+        after.play_unchecked(mv);
+        let replies = after.legal_moves();
+        let mut longest: Vec<Move> = Vec::new();
+        for &reply in &replies {
+            let mut next = after.clone();
+            next.play_unchecked(reply);
+            let mate = self.prover.mate_by_checks(&next, BY_CHECKS, watch).ok()??;
+            if mate.len() + 2 > longest.len() {
+                longest = [mv, reply].into_iter().chain(mate).collect();
+            }
+        }
+        (!replies.is_empty()).then_some(Ruling::Holds {
+            length: u8::try_from(longest.len().div_ceil(2)).ok(),
+            line: longest,
+            evidence: Evidence::Proved,
+        })
+    }
+
+    fn is_mated(&mut self, position: &Chess, mv: Move, watch: &mut dyn Watch) -> Option<Ruling> {
+        let mut after = position.clone();
+        after.play_unchecked(mv);
+        let soon = match self.prover.mate(&after, FEW, watch) {
+            Ok(Some((_, Verdict::Forces { line, .. }))) => Some(line),
+            _ => None,
+        };
+        let mate = match soon {
+            Some(line) => line,
+            None => self
+                .prover
+                .mate_by_checks(&after, BY_CHECKS, watch)
+                .ok()??,
+        };
+        Some(Ruling::Fails {
+            line: std::iter::once(mv).chain(mate).collect(),
+            evidence: Evidence::Proved,
+        })
     }
 
     /// A move into an ending that a table knows, under the fifty-move rule.
@@ -301,27 +458,25 @@ impl Judge {
         line
     }
 
-    /// The value of a move that lies between the margins.
+    /// The value of a move, where it lies between the margins.
     fn between(
         &mut self,
         position: &Chess,
         mv: Move,
         margins: Margins,
-        depth: u8,
         watch: &mut dyn Watch,
-    ) -> Evidence {
+    ) -> Option<i32> {
         let limits = Limits {
             moves: Some(vec![mv]),
             ..Limits::nodes(self.searched)
         };
         let lines = self.search.lines(position, &[], &limits, watch);
-        let value = match lines.first().map(|line| line.value) {
+        match lines.first().map(|line| line.value) {
             Some(Value::Cp(value)) if value < margins.right && value >= margins.wrong => {
                 Some(value)
             }
             _ => None,
-        };
-        Evidence::Searched { depth, value }
+        }
     }
 
     /// A searched line that ends in mate, confirmed by the prover.
@@ -356,10 +511,10 @@ impl Judge {
         best.map(|&(mv, _)| mv)
     }
 
-    /// Whether any move keeps the right margin.
+    /// Whether any move keeps the right margin: whether the best one does.
     fn any(&mut self, position: &Chess, margins: Margins, watch: &mut dyn Watch) -> Ruling {
         if let Some(mv) = self.best_by_table(position, watch) {
-            return match self.keeps(position, mv, margins, watch) {
+            return match self.keeps(position, mv, margins, None, watch) {
                 Ruling::Fails { evidence, .. } => Ruling::Fails {
                     line: Vec::new(),
                     evidence,
@@ -367,34 +522,51 @@ impl Judge {
                 other => other,
             };
         }
-        let Some((value, best)) = self.best(position, watch) else {
+        let best = self.best(position, watch);
+        let Some((best, &mv)) = best
+            .as_ref()
+            .and_then(|b| Some((b, b.ruling.line().first()?)))
+        else {
             return Ruling::Open {
                 line: Vec::new(),
                 nodes: 0,
                 evidence: None,
             };
         };
-        let evidence = best.evidence();
-        match value {
-            v if v >= margins.right => best,
-            v if v < margins.wrong => Ruling::Fails {
+        if best.value >= margins.right && best.ruling.is_firm() {
+            return best.ruling.clone();
+        }
+        match self.keeps(position, mv, margins, None, watch) {
+            Ruling::Fails { evidence, .. } => Ruling::Fails {
                 line: Vec::new(),
-                evidence: evidence.unwrap_or(Evidence::Searched {
-                    depth: 0,
-                    value: None,
-                }),
-            },
-            _ => Ruling::Open {
-                line: best.line().to_vec(),
-                nodes: 0,
                 evidence,
             },
+            other => other,
         }
     }
 
-    /// The best move's value, mates counted as [`DECIDED`], and its line.
-    fn best(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<(i32, Ruling)> {
-        let limits = Limits::nodes(self.searched * 4);
+    /// Whether a test of the best move bears out the value that it was found with; if
+    /// not, nothing that is measured against it is sure.
+    fn best_holds(
+        &mut self,
+        position: &Chess,
+        best: &Best,
+        margins: Margins,
+        watch: &mut dyn Watch,
+    ) -> bool {
+        let (Some(&mv), false) = (best.ruling.line().first(), best.ruling.is_firm()) else {
+            return true;
+        };
+        let test = self
+            .search
+            .at_least(position, &[], mv, margins.right, self.searched, watch);
+        test.kept == Kept::Keeps
+    }
+
+    /// The best move, mates counted as [`DECIDED`], and its line.
+    fn best(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Best> {
+        let limits = Limits::nodes(self.searched.saturating_mul(4));
+        let before = self.search.nodes;
         let line = self
             .search
             .lines(position, &[], &limits, watch)
@@ -412,17 +584,76 @@ impl Judge {
             Grade::Searched => Evidence::Searched {
                 depth: line.depth,
                 value: Some(value),
+                spent: self.search.nodes - before,
+                changes: line.changes,
+                chance: None,
             },
         };
-        Some((
+        Some(Best {
             value,
-            Ruling::Holds {
+            swing: line.swing,
+            changes: line.changes,
+            ruling: Ruling::Holds {
                 length,
                 line: line.moves,
                 evidence,
             },
-        ))
+        })
     }
+}
+
+/// Nodes that a test may spend at most.
+fn most_searched(budget: Option<u64>) -> u64 {
+    budget.map_or(u64::MAX, |nodes| {
+        (nodes / SHARE_OF_TEST).max(NODES_PER_TEST)
+    })
+}
+
+/// The doublings that make so many nodes of the least effort, and no fewer.
+fn most_effort(nodes: u64) -> u8 {
+    (nodes.div_ceil(NODES_PER_TEST).max(1) - 1)
+        .checked_ilog2()
+        .map_or(0, |doublings| doublings as u8 + 1)
+}
+
+/// The best move as it was searched.
+struct Best {
+    /// In hundredths of a pawn.
+    value: i32,
+    swing: i32,
+    changes: u8,
+    ruling: Ruling,
+}
+
+impl Best {
+    /// Where even the best move is lost, any move is as good, as far as one can see.
+    fn all_lost(&self, mv: Move) -> Ruling {
+        Ruling::Holds {
+            length: None,
+            line: vec![mv],
+            evidence: match self.ruling.evidence() {
+                Some(Evidence::Searched { depth, .. }) => Evidence::searched(depth),
+                _ => Evidence::searched(0),
+            },
+        }
+    }
+}
+
+/// Whether a move takes, promotes or gives check.
+fn is_loud(position: &Chess, mv: Move) -> bool {
+    let mut after = position.clone();
+    after.play_unchecked(mv);
+    mv.is_capture() || mv.is_promotion() || after.is_check()
+}
+
+/// A ruling of which nobody knows how likely it is wrong.
+fn unmeasured(mut ruling: Ruling) -> Ruling {
+    if let Ruling::Holds { evidence, .. } | Ruling::Fails { evidence, .. } = &mut ruling
+        && let Evidence::Searched { chance, .. } = evidence
+    {
+        *chance = None;
+    }
+    ruling
 }
 
 /// A ruling whose value, if it lies between the margins, counts from the best
@@ -440,25 +671,21 @@ fn counted_from(best: i32, mut ruling: Ruling) -> Ruling {
     ruling
 }
 
-/// How the search knows whether a move keeps a value.
-fn known_by(answer: &search::Answer) -> Evidence {
-    match answer.grade {
-        Grade::Table => Evidence::Table,
-        Grade::Proved => Evidence::Proved,
-        Grade::Searched => Evidence::Searched {
-            depth: answer.depth,
-            value: None,
-        },
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::{NODES_PER_TEST, most_effort};
     use crate::trial::{kinds, report};
     use crate::{Kind, Soundness, Weight};
 
     /// The knight forks king and queen.
     const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 *";
+
+    #[test]
+    fn the_most_effort_is_the_first_that_spends_all() {
+        let most = [1, 2, 3, 4, 5].map(|times| most_effort(times * NODES_PER_TEST));
+        assert_eq!(most, [0, 1, 2, 2, 3]);
+        assert!(NODES_PER_TEST << most_effort(u64::MAX / 4) >= u64::MAX / 4);
+    }
 
     #[test]
     fn a_won_queen_is_a_sound_win() {

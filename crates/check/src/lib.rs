@@ -7,6 +7,8 @@
 //! its message, its mends and its tests.
 
 mod ambiguous_variation;
+mod calibrated;
+pub mod chance;
 mod cook;
 mod defences;
 mod dual;
@@ -24,6 +26,7 @@ mod opinion;
 mod point;
 mod runs_on;
 mod short_solution;
+pub mod signs;
 mod survey;
 mod unanswered_defence;
 mod undecided;
@@ -34,6 +37,8 @@ mod working_try;
 #[cfg(test)]
 mod aims;
 #[cfg(test)]
+mod steady;
+#[cfg(test)]
 mod trial;
 
 pub use defences::{Defence, Fall, Met, defences};
@@ -43,7 +48,7 @@ pub use model::puzzle::Margins;
 pub use opinion::{Disagreement, Second};
 pub use play::claim::{Against, Claim, Opinion, ReadClaim, Unreached};
 pub use play::goal::Goal;
-pub use play::known::{Answer, Evidence, Known, Question, Ruling};
+pub use play::known::{Answer, Chance, Evidence, Known, Question, Ruling};
 pub use undecided::say_to_students;
 pub use words::met;
 
@@ -340,6 +345,7 @@ pub fn check(draft: &Draft, known: &mut Known, judge: &mut Judge, watch: &mut dy
     let Ok(puzzle) = resolved.puzzle() else {
         return report_faults(&resolved);
     };
+    known.limit_effort(Judge::most_effort(judge.budget()));
     loop {
         let open = questions(puzzle, known);
         if open.is_empty() {

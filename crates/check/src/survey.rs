@@ -10,7 +10,7 @@ use shakmaty::{Chess, Move, Position};
 
 use super::Goal;
 use super::point::{self, Point};
-use super::{Known, Question, Ruling};
+use super::{Evidence, Known, Question, Ruling};
 use model::draft::NodeId;
 use model::puzzle::{Puzzle, Role};
 
@@ -135,6 +135,8 @@ pub fn survey(puzzle: &Puzzle, known: &Known) -> Survey {
             answered: 0,
             unanswered: 0,
         },
+        asking: Vec::new(),
+        no_key: super::no_key(puzzle),
         todo: vec![Task::Turn {
             node: NodeId::ROOT,
             goal: Goal::of(puzzle),
@@ -153,7 +155,85 @@ pub fn survey(puzzle: &Puzzle, known: &Known) -> Survey {
             Task::Refutation { node, goal, real } => walk.refutation(node, goal, real),
         }
     }
+    walk.asking.sort_by_key(|(rank, _)| *rank);
+    walk.survey.open = walk.asking.into_iter().map(|(_, q)| q).collect();
     walk.survey
+}
+
+/// What a question is asked before: the moves that the author speaks about come
+/// first, and what was never asked comes before what is asked again.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Rank {
+    First,
+    Spoken,
+    Again,
+}
+
+/// What an author says of a move by listing it, or not.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Claim {
+    Right,
+    Wrong,
+    Nothing,
+}
+
+impl Claim {
+    /// Whether a ruling says otherwise.
+    fn denied_by(self, ruling: &Ruling) -> bool {
+        match self {
+            Claim::Right => ruling.fails(),
+            Claim::Wrong => ruling.holds(),
+            Claim::Nothing => false,
+        }
+    }
+}
+
+/// The effort that a move listed by the author is searched with at first, in
+/// doublings of the least, which the others get.
+const SPOKEN: u8 = 2;
+
+/// The most effort that is spent, unless more is asked for: on a ruling that says
+/// otherwise than the author, on others about listed moves, on all others.
+const MOST_DENYING: u8 = 6;
+const MOST_SPOKEN: u8 = 4;
+const MOST_OTHERS: u8 = 2;
+
+/// So near to a margin, in hundredths of a pawn, a move that lies between them may
+/// yet turn out right or wrong.
+const NEAR: i32 = 25;
+
+/// Whether more search may tell more of a ruling.
+fn wavers(goal: Goal, ruling: &Ruling) -> bool {
+    let (Goal::Win(margins) | Goal::Draw(margins) | Goal::Best(margins)) = goal else {
+        return false;
+    };
+    match (ruling, ruling.evidence()) {
+        (_, Some(Evidence::Proved | Evidence::Table)) => false,
+        (
+            Ruling::Open { .. },
+            Some(Evidence::Searched {
+                value: Some(value), ..
+            }),
+        ) => value >= margins.right - NEAR || value < margins.wrong + NEAR,
+        _ => !ruling.is_firm(),
+    }
+}
+
+/// A ruling as it may be shown: one that says otherwise than the author, and is not
+/// firm, leaves the move open.
+fn shown(ruling: &Ruling, claim: Claim) -> Ruling {
+    match ruling.evidence() {
+        Some(evidence @ Evidence::Searched { spent, .. })
+            if claim.denied_by(ruling) && !evidence.is_firm() =>
+        {
+            Ruling::Open {
+                line: ruling.line().to_vec(),
+                nodes: spent,
+                evidence: Some(evidence),
+            }
+        }
+        _ => ruling.clone(),
+    }
 }
 
 enum Task {
@@ -179,6 +259,8 @@ struct Walk<'a> {
     puzzle: &'a Puzzle,
     known: &'a Known,
     asked: HashSet<Question>,
+    asking: Vec<(Rank, Question)>,
+    no_key: bool,
     survey: Survey,
     todo: Vec<Task>,
 }
@@ -207,23 +289,30 @@ impl Walk<'_> {
             }
         }
         self.rests_on(position, goal, node);
+        let known = |mv: &Move| self.known.ruling(position, goal, *mv);
+        let wanted: Vec<(Move, Option<u8>)> = moves
+            .iter()
+            .map(|&mv| (mv, self.wanted(node, goal, mv)))
+            .collect();
         let rulings: Vec<_> = moves
             .into_iter()
-            .map(|mv| (mv, self.known.ruling(position, goal, mv).cloned()))
+            .map(|mv| {
+                let claim = self.claim(node, mv);
+                (mv, known(&mv).map(|ruling| shown(ruling, claim)))
+            })
             .collect();
-        let missing: Vec<Move> = rulings
-            .iter()
-            .filter(|(_, v)| v.is_none())
-            .map(|(m, _)| *m)
-            .collect();
-        self.survey.answered += rulings.len() - missing.len();
-        let size = if goal.pairs_left().is_some_and(|n| n >= SPLIT) {
-            1
-        } else {
-            missing.len().max(1)
-        };
-        for part in missing.chunks(size) {
-            self.ask(Question::about(position, goal, part));
+        let missing = wanted.iter().filter(|(_, effort)| effort.is_some()).count();
+        self.survey.answered += rulings.len() - missing;
+        for (rank, effort, moves) in self.grouped(node, goal, &wanted) {
+            let size = if goal.pairs_left().is_some_and(|n| n >= SPLIT) {
+                1
+            } else {
+                moves.len()
+            };
+            for part in moves.chunks(size) {
+                let question = Question::about(position, goal, part).with_effort(effort);
+                self.ask(rank, question);
+            }
         }
         let turn = Turn {
             node,
@@ -381,7 +470,7 @@ impl Walk<'_> {
             let mate = self.any(&after, replies.goal, replies.node);
             replies.uncovered.push((defence, mate));
         } else {
-            self.ask(Question::about(&after, replies.goal, &missing));
+            self.ask(Rank::First, Question::about(&after, replies.goal, &missing));
         }
     }
 
@@ -393,26 +482,122 @@ impl Walk<'_> {
         self.survey.refutations.push(Claimed { node, met, real });
     }
 
-    /// Whether any move meets the goal, asked for if not known.
+    /// Whether any move meets the goal, asked for if not known, or if it wavers.
     fn any(&mut self, position: &Chess, goal: Goal, node: NodeId) -> Option<Ruling> {
         self.rests_on(position, goal, node);
-        let mate = self.known.any(position, goal).cloned();
-        match mate {
-            Some(_) => self.survey.answered += 1,
-            None => self.ask(Question::about(position, goal, &[])),
+        let met = self.known.any(position, goal).cloned();
+        let spent = self.known.effort_on_any(position, goal);
+        let effort = match (&met, spent) {
+            (Some(ruling), Some(spent)) => self.next_effort(goal, ruling, spent, MOST_SPOKEN),
+            _ if goal.forced().is_some() => Some(0),
+            _ => Some(SPOKEN.min(self.known.most_effort())),
+        };
+        match effort {
+            None => self.survey.answered += 1,
+            Some(effort) => {
+                let rank = if met.is_none() {
+                    Rank::First
+                } else {
+                    Rank::Spoken
+                };
+                let question = Question::about(position, goal, &[]).with_effort(effort);
+                self.ask(rank, question);
+            }
         }
-        mate
+        met.map(|ruling| shown(&ruling, Claim::Wrong))
     }
 
     fn rests_on(&mut self, position: &Chess, goal: Goal, node: NodeId) {
         self.survey.rests_on.push((position.clone(), goal, node));
     }
 
-    fn ask(&mut self, question: Question) {
+    fn ask(&mut self, rank: Rank, question: Question) {
         if self.asked.insert(question.clone()) {
             self.survey.unanswered += question.moves.len().max(1);
-            self.survey.open.push(question);
+            self.asking.push((rank, question));
         }
+    }
+
+    /// What the author says of a solver's move at a node.
+    fn claim(&self, node: NodeId, mv: Move) -> Claim {
+        match self
+            .puzzle
+            .child(node, mv)
+            .map(|c| self.puzzle.node(c).role)
+        {
+            Some(Role::Key | Role::Continuation) => Claim::Right,
+            Some(Role::Try) => Claim::Wrong,
+            Some(_) => Claim::Nothing,
+            None if self.no_key || !self.counts(node) => Claim::Nothing,
+            None => Claim::Wrong,
+        }
+    }
+
+    /// Whether a right move that is not listed is more than a remark here.
+    fn counts(&self, node: NodeId) -> bool {
+        node == NodeId::ROOT || self.puzzle.unique()
+    }
+
+    /// The effort with which a move is still to be asked about; `None` if it need
+    /// not be.
+    fn wanted(&self, node: NodeId, goal: Goal, mv: Move) -> Option<u8> {
+        let position = self.puzzle.position(node);
+        let listed = self.puzzle.child(node, mv).is_some();
+        let least = if listed && goal.forced().is_none() {
+            SPOKEN.min(self.known.most_effort())
+        } else {
+            0
+        };
+        let known = self.known.ruling(position, goal, mv);
+        let spent = self.known.effort(position, goal, mv);
+        let (Some(ruling), Some(spent)) = (known, spent) else {
+            return Some(least);
+        };
+        let counts = self.counts(node);
+        let most = if listed && self.claim(node, mv).denied_by(ruling) {
+            MOST_DENYING
+        } else if listed || counts && ruling.holds() {
+            MOST_SPOKEN
+        } else if counts {
+            MOST_OTHERS
+        } else {
+            0
+        };
+        let next = self.next_effort(goal, ruling, spent, most)?;
+        Some(next.max(least))
+    }
+
+    /// The effort of the next search of what wavers, doubled each time.
+    fn next_effort(&self, goal: Goal, ruling: &Ruling, spent: u8, most: u8) -> Option<u8> {
+        let most = most.saturating_add(self.known.more());
+        let most = most.min(self.known.most_effort());
+        (wavers(goal, ruling) && spent < most).then(|| spent + 1)
+    }
+
+    /// The moves to be asked about, put together by effort.
+    fn grouped(
+        &self,
+        node: NodeId,
+        goal: Goal,
+        wanted: &[(Move, Option<u8>)],
+    ) -> Vec<(Rank, u8, Vec<Move>)> {
+        let position = self.puzzle.position(node);
+        let mut groups: Vec<(Rank, u8, Vec<Move>)> = Vec::new();
+        for &(mv, effort) in wanted {
+            let Some(effort) = effort else { continue };
+            let rank = if self.known.ruling(position, goal, mv).is_none() {
+                Rank::First
+            } else if self.puzzle.child(node, mv).is_some() {
+                Rank::Spoken
+            } else {
+                Rank::Again
+            };
+            match groups.iter_mut().find(|g| (g.0, g.1) == (rank, effort)) {
+                Some(group) => group.2.push(mv),
+                None => groups.push((rank, effort, vec![mv])),
+            }
+        }
+        groups
     }
 
     /// Whether a move that the author accepts, or may, follows.

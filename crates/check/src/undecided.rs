@@ -5,8 +5,8 @@
 use shakmaty::{Move, Position};
 
 use super::survey::Turn;
-use super::words::{Site, numbered};
-use super::{Evidence, Finding, Kind, Mend, Ruling, Weight};
+use super::words::{Site, met, numbered};
+use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
 use model::draft::{Edit, NodeId};
 use model::puzzle::{Puzzle, Role, Stipulation};
 use model::tongue::{decimal, marked, phrase, say, thousands};
@@ -47,10 +47,29 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         _ => 0,
     };
     let best = puzzle.stipulation() == Stipulation::Best;
+    let solving = puzzle.position(node).turn() == puzzle.solver();
     let (text, value, depth) = match ruling.evidence() {
         Some(Evidence::Searched {
             depth,
+            chance: Some(chance),
+            ..
+        }) => (
+            if solving {
+                phrase(
+                    "{move} is undecided: by a search to depth {depth} it {does}, but {value} % of such searches are wrong.",
+                )
+            } else {
+                phrase(
+                    "{move} is undecided: a search to depth {depth} finds an answer to it, but {value} % of such searches are wrong.",
+                )
+            },
+            decimal(&chance.percent()),
+            depth,
+        ),
+        Some(Evidence::Searched {
+            depth,
             value: Some(value),
+            ..
         }) if best => (
             phrase(
                 "{move} is undecided: searched to depth {depth}, it is {value} worse than the best move, between the margins.",
@@ -61,6 +80,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         Some(Evidence::Searched {
             depth,
             value: Some(value),
+            ..
         }) => (
             phrase(
                 "{move} is undecided: searched to depth {depth}, its value {value} lies between the margins.",
@@ -68,7 +88,9 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             decimal(&format!("{:+.2}", pawns(value))),
             depth,
         ),
-        Some(Evidence::Searched { depth, value: None }) => (
+        Some(Evidence::Searched {
+            depth, value: None, ..
+        }) => (
             phrase("{move} is undecided: searched to depth {depth}, it lies between the margins."),
             String::new(),
             depth,
@@ -84,14 +106,20 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             0,
         ),
     };
+    let listed = puzzle.child(node, mv);
+    let accepted = |child| puzzle.accepted(node).any(|c| c == child);
+    let goal = Goal::of(puzzle);
+    let does = match listed.is_some_and(accepted) {
+        true => goal.missed(),
+        false => met(goal, None),
+    };
     let message = say(
         text,
-        "move value depth n",
-        &[&san, &value, &depth.to_string(), &thousands(nodes)],
+        "move value depth n does",
+        &[&san, &value, &depth.to_string(), &thousands(nodes), &does],
     );
     let mut mends = Vec::new();
-    let listed = puzzle.child(node, mv);
-    if ruling.evidence().is_some() && puzzle.position(node).turn() == puzzle.solver() {
+    if ruling.evidence().is_some() && solving {
         let sans = || super::words::sans(puzzle.position(node), &[mv]);
         if listed.is_none() {
             mends.push(Mend {

@@ -175,7 +175,7 @@ pub fn into_try(puzzle: &Puzzle, node: NodeId, line: &[Move]) -> Vec<Edit> {
 /// Why a move fails, as the end of a sentence.
 pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
     let line = ruling.line();
-    if let (None, Some(Evidence::Searched { depth, value })) =
+    if let (None, Some(Evidence::Searched { depth, value, .. })) =
         (goal.moves_left(), ruling.evidence())
     {
         let value = value.map_or(String::new(), |v| {

@@ -147,6 +147,7 @@ fn prove<W: Watch>(
     threads: usize,
     watch: &(impl Fn() -> W + Sync),
 ) {
+    known.limit_effort(Judge::most_effort(nodes));
     // What stays undecided within the budget is asked once and no more.
     let mut asked: HashSet<Question> = HashSet::new();
     loop {

@@ -94,10 +94,7 @@ pub(super) fn evidence(line: &Line) -> Evidence {
     match line.grade {
         Grade::Proved => Evidence::Proved,
         Grade::Table => Evidence::Table,
-        Grade::Searched => Evidence::Searched {
-            depth: line.depth,
-            value: None,
-        },
+        Grade::Searched => Evidence::searched(line.depth),
     }
 }
 

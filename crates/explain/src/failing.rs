@@ -385,11 +385,7 @@ impl Wrong<'_> {
     }
 
     fn judged(&self, kind: FailureKind, rest: &[Move]) -> Seen {
-        let evidence = Evidence::Searched {
-            depth: 0,
-            value: None,
-        };
-        self.shown(kind, rest, evidence)
+        self.shown(kind, rest, Evidence::searched(0))
     }
 
     fn unforced(&self, reply: Option<Move>) -> Seen {
@@ -420,10 +416,7 @@ const REPEATING: usize = 12;
 const SOON: usize = 6;
 
 fn searched(line: &Line) -> Evidence {
-    Evidence::Searched {
-        depth: line.depth,
-        value: None,
-    }
+    Evidence::searched(line.depth)
 }
 
 /// Whether a position stands twice in a row of positions.

@@ -1,6 +1,7 @@
 //! What has been proved so far, and questions and answers as plain text for
 //! the way to and from workers.
 
+use std::cmp::Reverse;
 use std::collections::HashMap;
 
 use shakmaty::fen::Epd;
@@ -21,6 +22,9 @@ pub struct Question {
     pub goal: Goal,
     /// UCI.
     pub moves: Vec<String>,
+    /// How often what one search of a move may cost is doubled. Nothing to a proof.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub effort: u8,
 }
 
 /// The answer to a question.
@@ -35,6 +39,26 @@ pub struct Answer {
     pub nodes: u64,
 }
 
+/// A chance, in ten-thousandths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Chance(pub u16);
+
+/// From this chance of being wrong on, in ten-thousandths, a search accuses nobody.
+const ACCUSING: u16 = 50;
+
+impl Chance {
+    /// Whether a ruling this likely to be wrong may find fault.
+    pub fn is_small(self) -> bool {
+        self.0 < ACCUSING
+    }
+
+    /// In percent, with a point: "0.35".
+    pub fn percent(self) -> String {
+        format!("{}.{:02}", self.0 / 100, self.0 % 100)
+    }
+}
+
 /// How a ruling is known, and how sure that is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(
@@ -47,10 +71,54 @@ pub enum Evidence {
     Proved,
     /// By an exact endgame table.
     Table,
-    /// Searched to a depth in plies; the value, where there is one, is in
-    /// hundredths of a pawn for the solver (of a move left open where the best
-    /// is asked, counted from the best).
-    Searched { depth: u8, value: Option<i32> },
+    /// By search.
+    Searched {
+        /// In plies.
+        depth: u8,
+        /// In hundredths of a pawn for the solver (of a move left open where the
+        /// best is asked, counted from the best).
+        value: Option<i32>,
+        /// Positions looked at.
+        #[cfg_attr(feature = "serde", serde(default))]
+        spent: u64,
+        /// How often the answer changed from one depth to the next.
+        #[cfg_attr(feature = "serde", serde(default))]
+        changes: u8,
+        /// How likely the ruling is wrong, as measured of rulings like it;
+        /// `None` where nothing was measured.
+        #[cfg_attr(feature = "serde", serde(default))]
+        chance: Option<Chance>,
+    },
+}
+
+impl Evidence {
+    /// Searched to a depth, and nothing measured of how often that is wrong.
+    pub fn searched(depth: u8) -> Evidence {
+        Evidence::Searched {
+            depth,
+            value: None,
+            spent: 0,
+            changes: 0,
+            chance: None,
+        }
+    }
+
+    /// Whether it is enough to find fault with what an author says.
+    pub fn is_firm(self) -> bool {
+        match self {
+            Evidence::Proved | Evidence::Table => true,
+            Evidence::Searched { chance, .. } => chance.is_some_and(Chance::is_small),
+        }
+    }
+
+    /// How sure it is: what is greater replaces what is less.
+    fn strength(self) -> (u8, Option<Reverse<Chance>>) {
+        match self {
+            Evidence::Proved => (2, None),
+            Evidence::Table => (1, None),
+            Evidence::Searched { chance, .. } => (0, chance.map(Reverse)),
+        }
+    }
 }
 
 /// What is known of one move of the solver; `M` is a move, or its UCI text on
@@ -107,6 +175,22 @@ impl<M> Ruling<M> {
 
     pub fn is_open(&self) -> bool {
         matches!(self, Ruling::Open { .. })
+    }
+
+    /// Whether it is decided, and by evidence that is [firm](Evidence::is_firm).
+    pub fn is_firm(&self) -> bool {
+        !self.is_open() && self.evidence().is_some_and(Evidence::is_firm)
+    }
+
+    /// Whether it gives way to another that cost more: what is decided gives way
+    /// only to what is surer, and never to the lack of a decision once it is firm.
+    fn gives_way(&self, other: &Ruling<M>) -> bool {
+        let strength = |ruling: &Ruling<M>| ruling.evidence().map(Evidence::strength);
+        match (self.is_open(), other.is_open()) {
+            (true, _) => true,
+            (false, true) => !self.is_firm(),
+            (false, false) => strength(other) >= strength(self),
+        }
     }
 
     fn with_line<N>(&self, line: Vec<N>) -> Ruling<N> {
@@ -168,14 +252,62 @@ pub struct Known {
     entries: HashMap<(String, Goal), Entry>,
     nodes: u64,
     wants_second: bool,
+    more: u8,
+    most: Option<u8>,
 }
+
+/// Doublings that make about ten times as much.
+const MORE: u8 = 3;
 
 #[derive(Clone, Debug, Default)]
 struct Entry {
     moves: Vec<(Move, Ruling)>,
-    any: Option<Ruling>,
+    /// Of each of the moves, the greatest effort at which it was asked.
+    efforts: Vec<u8>,
+    any: Option<(Ruling, u8)>,
     /// What the checker says of these rulings.
     second: Option<Opinion>,
+}
+
+/// What is told, and not asked about again.
+const GIVEN: u8 = u8::MAX;
+
+impl Entry {
+    fn learn(&mut self, mv: Move, ruling: Ruling, effort: u8) {
+        let Some(i) = self.moves.iter().position(|(m, _)| *m == mv) else {
+            self.moves.push((mv, ruling));
+            self.efforts.push(effort);
+            self.second = None;
+            return;
+        };
+        if replace(&mut self.moves[i].1, &mut self.efforts[i], ruling, effort) {
+            self.second = None;
+        }
+    }
+
+    fn learn_any(&mut self, ruling: Ruling, effort: u8) {
+        let changes = match &mut self.any {
+            None => {
+                self.any = Some((ruling, effort));
+                true
+            }
+            Some((known, spent)) => replace(known, spent, ruling, effort),
+        };
+        if changes {
+            self.second = None;
+        }
+    }
+}
+
+/// More effort replaces what is known only by what is surer. Whether anything changes.
+fn replace(known: &mut Ruling, spent: &mut u8, ruling: Ruling, effort: u8) -> bool {
+    let takes = effort <= *spent || known.gives_way(&ruling);
+    let changes = takes && *known != ruling;
+    if changes {
+        *known = ruling;
+    }
+    *spent = effort.max(*spent);
+    changes
 }
 
 impl Known {
@@ -185,20 +317,17 @@ impl Known {
             return;
         };
         self.nodes += answer.nodes;
-        let goal = answer.question.goal;
+        let effort = answer.question.effort;
+        let place = (key(&position), answer.question.goal);
+        let entry = self.entries.entry(place).or_default();
         let mut rulings = answer.rulings.iter().map(|r| rich(&position, r));
         if answer.question.moves.is_empty() {
-            let entry = self.entries.entry((key(&position), goal)).or_default();
-            let any = Some(rulings.next().unwrap_or_else(unread));
-            if entry.any != any {
-                entry.any = any;
-                entry.second = None;
-            }
+            entry.learn_any(rulings.next().unwrap_or_else(unread), effort);
         }
         for text in &answer.question.moves {
             let ruling = rulings.next().unwrap_or_else(unread);
             if let Some(mv) = read_uci(&position, text) {
-                self.learn_move(&position, goal, mv, ruling);
+                entry.learn(mv, ruling, effort);
             }
         }
     }
@@ -206,14 +335,7 @@ impl Known {
     /// Takes in what is known of one move.
     pub fn learn_move(&mut self, position: &Chess, goal: Goal, mv: Move, ruling: Ruling) {
         let entry = self.entries.entry((key(position), goal)).or_default();
-        match entry.moves.iter_mut().find(|(m, _)| *m == mv) {
-            Some(slot) if slot.1 == ruling => return,
-            _ => entry.second = None,
-        }
-        match entry.moves.iter_mut().find(|(m, _)| *m == mv) {
-            Some(slot) => slot.1 = ruling,
-            None => entry.moves.push((mv, ruling)),
-        }
+        entry.learn(mv, ruling, GIVEN);
     }
 
     /// From now on no mate counts as proved before the checker has accepted it.
@@ -341,7 +463,36 @@ impl Known {
     /// Whether any move meets the goal: the best (`Holds`), none (`Fails`), or
     /// open; `None` if never asked.
     pub fn any(&self, position: &Chess, goal: Goal) -> Option<&Ruling> {
-        self.entries.get(&(key(position), goal))?.any.as_ref()
+        let (ruling, _) = self.entries.get(&(key(position), goal))?.any.as_ref()?;
+        Some(ruling)
+    }
+
+    /// The greatest effort at which a move was asked about; `None` if it never was.
+    pub fn effort(&self, position: &Chess, goal: Goal, mv: Move) -> Option<u8> {
+        let entry = self.entries.get(&(key(position), goal))?;
+        let i = entry.moves.iter().position(|(m, _)| *m == mv)?;
+        Some(entry.efforts[i])
+    }
+
+    /// As [`Known::effort`], for the position as a whole.
+    pub fn effort_on_any(&self, position: &Chess, goal: Goal) -> Option<u8> {
+        let entry = self.entries.get(&(key(position), goal))?;
+        entry.any.as_ref().map(|(_, effort)| *effort)
+    }
+
+    /// Has nothing asked with more effort than this, since no judge would spend it.
+    pub fn limit_effort(&mut self, most: u8) {
+        self.most = Some(most);
+    }
+
+    /// The most effort that is asked for.
+    pub fn most_effort(&self) -> u8 {
+        self.most.unwrap_or(u8::MAX)
+    }
+
+    /// Doublings of effort that were asked for beyond what is spent anyway.
+    pub fn more(&self) -> u8 {
+        self.more
     }
 
     /// Nodes spent on all that is known.
@@ -349,14 +500,22 @@ impl Known {
         self.nodes
     }
 
-    /// Forgets what was left undecided or could not be checked, so that it is
-    /// asked again (with a larger budget, say).
+    /// Has what was left undecided, or could not be checked, asked again, with a budget about ten times as
+    /// large. What was searched stays until something surer is known.
     pub fn forget_undecided(&mut self) {
+        self.more = self.more.saturating_add(MORE);
         for entry in self.entries.values_mut() {
             let unreached = |second: &mut Opinion| matches!(second, Opinion::Unreached(_));
             entry.second.take_if(unreached);
-            entry.moves.retain(|(_, r)| !r.is_open());
-            entry.any.take_if(|r| r.is_open());
+        }
+        let proofs = |(_, goal): &(String, Goal)| goal.forced().is_some();
+        for (_, entry) in self.entries.iter_mut().filter(|(place, _)| proofs(place)) {
+            let kept: Vec<bool> = entry.moves.iter().map(|(_, r)| !r.is_open()).collect();
+            let mut keep = kept.iter();
+            entry.moves.retain(|_| keep.next() == Some(&true));
+            let mut keep = kept.iter();
+            entry.efforts.retain(|_| keep.next() == Some(&true));
+            entry.any.take_if(|(ruling, _)| ruling.is_open());
         }
     }
 }
@@ -373,13 +532,19 @@ impl Question {
         if !self.splits() {
             return vec![self];
         }
-        let Question { fen, goal, moves } = self;
+        let Question {
+            fen,
+            goal,
+            moves,
+            effort,
+        } = self;
         moves
             .into_iter()
             .map(|mv| Question {
                 fen: fen.clone(),
                 goal,
                 moves: vec![mv],
+                effort,
             })
             .collect()
     }
@@ -391,7 +556,13 @@ impl Question {
             fen: without_clocks(position),
             goal,
             moves: moves.iter().map(|&m| moves::uci(m)).collect(),
+            effort: 0,
         }
+    }
+
+    /// The same with what a search may cost doubled so many times.
+    pub fn with_effort(self, effort: u8) -> Question {
+        Question { effort, ..self }
     }
 }
 

@@ -120,10 +120,7 @@ fn read_position(line: &str, puzzle: &Puzzle, published: &mut Published) -> Opti
     }
     let evidence = match goal.forced() {
         Some(_) => Evidence::Proved,
-        None => Evidence::Searched {
-            depth: 0,
-            value: None,
-        },
+        None => Evidence::searched(0),
     };
     for word in words {
         if let Some((mv, length)) = word.split_once('=') {

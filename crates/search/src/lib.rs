@@ -70,6 +70,11 @@ pub struct Line {
     /// Plies that were searched, extensions not counted.
     pub depth: u8,
     pub grade: Grade,
+    /// How often another move took this place from one depth to the next.
+    pub changes: u8,
+    /// How far its value went up and down over the last depths, in hundredths of
+    /// a pawn; mates count as the search counts them.
+    pub swing: i32,
 }
 
 /// How far to search.
@@ -117,6 +122,8 @@ pub struct Answer {
     pub depth: u8,
     /// The depth from which on the answer has been the same.
     pub since: u8,
+    /// How often the answer changed from one depth to the next.
+    pub changes: u8,
     /// The move and what shows the answer: after a move that fails, the
     /// refutation first.
     pub moves: Vec<Move>,

@@ -9,6 +9,35 @@ use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
 use prove::{Prover, Unwatched, Verdict, Watch};
 use tables::{Standing, TableResult, Tables};
 
+/// How a place among the best lines changed from depth to depth.
+#[derive(Clone, Default)]
+struct Trail {
+    m: Option<Move>,
+    changes: u8,
+    values: Vec<i32>,
+}
+
+/// Over so many depths, the last ones, a value's swing is measured.
+const SWINGING: usize = 4;
+
+impl Trail {
+    fn add(&mut self, first: &First) {
+        if self.m.is_some_and(|m| m != first.m) {
+            self.changes = self.changes.saturating_add(1);
+        }
+        self.m = Some(first.m);
+        self.values.push(first.value);
+    }
+
+    fn swing(&self) -> i32 {
+        let last = &self.values[self.values.len().saturating_sub(SWINGING)..];
+        match (last.iter().max(), last.iter().min()) {
+            (Some(most), Some(least)) => most - least,
+            _ => 0,
+        }
+    }
+}
+
 /// A first move with what the deepest finished search says of it.
 struct First {
     m: Move,
@@ -64,6 +93,7 @@ pub(super) fn lines(
         watch,
     );
     tree.limit = limits.nodes;
+    let mut trails = vec![Trail::default(); wanted];
     'deepening: for depth in 1..=limits.depth.clamp(1, MOST_DEPTH) {
         tree.aim = depth.into();
         for k in 0..wanted {
@@ -72,6 +102,9 @@ pub(super) fn lines(
             }
             // A later line may turn out better by a hair.
             firsts[..=k].sort_by_key(|first| -first.value);
+        }
+        for (trail, first) in trails.iter_mut().zip(&firsts) {
+            trail.add(first);
         }
         let settled = |first: &First| {
             let plies = INFINITE - 1 - first.value.abs();
@@ -90,7 +123,12 @@ pub(super) fn lines(
     let before = search.prover.nodes;
     let lines = firsts
         .into_iter()
-        .map(|first| confirmed(&mut search.prover, position, first, each, watch))
+        .zip(trails)
+        .map(|(first, trail)| Line {
+            changes: trail.changes,
+            swing: trail.swing(),
+            ..confirmed(&mut search.prover, position, first, each, watch)
+        })
         .collect();
     search.nodes += search.prover.nodes - before;
     lines
@@ -202,6 +240,8 @@ fn confirmed(
         value,
         depth,
         grade: Grade::Searched,
+        changes: 0,
+        swing: 0,
     };
     prover.budget = Some(nodes);
     let n = u8::try_from(moves).unwrap_or(u8::MAX);
@@ -212,8 +252,8 @@ fn confirmed(
             return Line {
                 moves: line,
                 value: Value::MateIn(length.into()),
-                depth,
                 grade: Grade::Proved,
+                ..searched(Value::MateIn(moves))
             };
         }
         searched(Value::MateIn(moves))
@@ -222,8 +262,8 @@ fn confirmed(
             return Line {
                 moves: std::iter::once(m).chain(line).collect(),
                 value: Value::MatedIn(length.into()),
-                depth,
                 grade: Grade::Proved,
+                ..searched(Value::MatedIn(moves))
             };
         }
         searched(Value::MatedIn(moves))
@@ -254,6 +294,8 @@ fn by_larger(search: &mut Search, position: &Chess, watch: &mut dyn Watch) -> Op
             }),
             depth: 0,
             grade: Grade::Table,
+            changes: 0,
+            swing: 0,
         })
         .collect();
     lines.sort_by_key(|line| match line.value {
@@ -311,6 +353,8 @@ fn from_table(tables: &Tables, position: &Chess, m: Move, result: TableResult) -
         },
         depth: 0,
         grade: Grade::Table,
+        changes: 0,
+        swing: 0,
     }
 }
 
@@ -327,6 +371,7 @@ pub(super) fn at_least(
         kept: Kept::Unknown,
         depth: 0,
         since: 0,
+        changes: 0,
         moves: vec![mv],
         nodes: 0,
         grade: Grade::Searched,
@@ -383,6 +428,7 @@ pub(super) fn at_least(
             Kept::Fails
         };
         if kept != answer.kept {
+            answer.changes += u8::from(answer.kept != Kept::Unknown);
             answer.kept = kept;
             answer.since = depth;
         }

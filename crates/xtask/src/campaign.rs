@@ -1,5 +1,5 @@
-//! Campaigns: comparisons that take hours. What is compared is in
-//! `crates/campaign`.
+//! Campaigns: comparisons and measurements that take hours. What is compared is in
+//! `crates/campaign`, what is measured in `crates/calibration`.
 
 use crate::setup;
 use crate::shell::{Done, cargo, command, root, run, target};
@@ -15,6 +15,14 @@ pub fn run_with(args: &[&str]) -> Done {
             "keyproof-campaign",
         ])
         .arg("--")
+        .args(args))
+}
+
+/// How often searched rulings are wrong.
+pub fn calibration(args: &[&str]) -> Done {
+    run(cargo()
+        .args(["run", "--quiet", "--release"])
+        .args(["--package", "keyproof-calibration", "--"])
         .args(args))
 }
 

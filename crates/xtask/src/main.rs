@@ -43,6 +43,9 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
                                play games on all cores and learn the search's network from them
   cargo xtask campaign match REVISION [GAMES [ms|nodes N [SEED]]]
                                a match of the search against that of an earlier revision
+  cargo xtask campaign calibration [--help]
+                               measure how often searched rulings are wrong, and make the
+                               table of it that the program uses
 ";
 
 fn main() -> ExitCode {
@@ -62,6 +65,7 @@ fn main() -> ExitCode {
         },
         ["test", parts @ ..] => suites::run_parts(parts),
         ["bench", parts @ ..] => bench::run_parts(parts),
+        ["campaign", "calibration", args @ ..] => campaign::calibration(args),
         ["campaign", "mutants", args @ ..] => campaign::mutants(args),
         ["campaign", "match", args @ ..] => games::compare(args),
         ["campaign", args @ ..] => campaign::run_with(args),

@@ -2,7 +2,7 @@
 
 use std::collections::{HashSet, VecDeque};
 
-use keyproof::check::{Answer, Evidence, Question, Ruling};
+use keyproof::check::{Answer, Chance, Evidence, Question, Ruling};
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::{fen, moves, pgn_write};
 use shakmaty::{Chess, Position};
@@ -75,6 +75,9 @@ fn some_answer(question: &Question, listed: &Listed) -> Answer {
         let evidence = Evidence::Searched {
             depth: 4,
             value: None,
+            spent: 1000,
+            changes: 0,
+            chance: Some(Chance(10)),
         };
         match listed.contains(&(question.fen.clone(), mv.clone())) {
             true => Ruling::Holds {

@@ -1,0 +1,203 @@
+//! Measuring: references and rulings, on all cores, a line of a file for each
+//! position, so that what is there need not be measured again.
+
+use std::collections::HashSet;
+use std::fs::{self, File, OpenOptions};
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use keyproof::check::{Evidence, Goal, Judge, Question, Ruling};
+use keyproof::notation::{fen, moves};
+use keyproof::prove::Unwatched;
+use keyproof::search::{Limits, Search};
+use shakmaty::{Chess, Move};
+
+use super::positions;
+use super::sample::{self, Called, Measured, Ruled, Task};
+
+pub struct Plan {
+    pub seed: u64,
+    pub positions: usize,
+    /// Files to take positions from, instead of own games.
+    pub from: Vec<PathBuf>,
+    /// Nodes of the reference search, over all its lines.
+    pub reference: u64,
+    /// Rulings are made at these efforts, in doublings of the least.
+    pub efforts: Vec<u8>,
+    /// After so many seconds no position is begun.
+    pub seconds: Option<u64>,
+    pub threads: usize,
+    pub file: PathBuf,
+}
+
+impl Default for Plan {
+    fn default() -> Plan {
+        Plan {
+            seed: 1,
+            positions: 2_000,
+            from: Vec::new(),
+            reference: 6_400_000,
+            efforts: vec![0, 2, 4],
+            seconds: None,
+            threads: thread::available_parallelism().map_or(1, usize::from),
+            file: PathBuf::from(".campaign/calibration/own.jsonl"),
+        }
+    }
+}
+
+/// Lines of a reference, and the bytes of its table and of a judge's.
+const LINES: usize = 6;
+const REFERENCE_TABLE: usize = 64 << 20;
+const TABLE: usize = 16 << 20;
+
+/// A win is asked for where the best value is at least this, else a draw.
+const WINNING: i32 = 150;
+
+/// # Errors
+/// What cannot be read or written.
+pub fn run(plan: &Plan) -> Result<(), String> {
+    let mut given = Vec::new();
+    for path in &plan.from {
+        given.extend(positions::of_file(path)?);
+    }
+    let count = match plan.from.is_empty() {
+        true => plan.positions,
+        false => given.len(),
+    };
+    let fault = |e: std::io::Error| format!("{}: {e}", plan.file.display());
+    if let Some(folder) = plan.file.parent() {
+        fs::create_dir_all(folder).map_err(fault)?;
+    }
+    let done: HashSet<usize> = match plan.file.exists() {
+        true => {
+            let known = sample::read(std::slice::from_ref(&plan.file)).unwrap_or_default();
+            let same = known.iter().filter(|m| m.seed == plan.seed);
+            same.map(|m| m.number).collect()
+        }
+        false => HashSet::new(),
+    };
+    let file = OpenOptions::new()
+        .create(true)
+        .append(true)
+        .open(&plan.file);
+    let file = Mutex::new(file.map_err(fault)?);
+    let began = Instant::now();
+    let late = || {
+        plan.seconds
+            .is_some_and(|s| began.elapsed() > Duration::from_secs(s))
+    };
+    let (next, measured) = (AtomicUsize::new(0), AtomicUsize::new(done.len()));
+    thread::scope(|scope| {
+        let workers: Vec<_> = (0..plan.threads)
+            .map(|_| {
+                scope.spawn(|| -> Result<(), String> {
+                    loop {
+                        let number = next.fetch_add(1, Ordering::Relaxed);
+                        if number >= count || late() {
+                            return Ok(());
+                        }
+                        if done.contains(&number) {
+                            continue;
+                        }
+                        let given = given.get(number).cloned();
+                        let position = given.unwrap_or_else(|| positions::own(plan.seed, number));
+                        if let Some(row) = position_measured(plan, number, &position) {
+                            write(&file, &row).map_err(fault)?;
+                        }
+                        let all = measured.fetch_add(1, Ordering::Relaxed) + 1;
+                        eprint!(
+                            "\r{all} of {count} positions, {} s ",
+                            began.elapsed().as_secs()
+                        );
+                    }
+                })
+            })
+            .collect();
+        let ended = workers
+            .into_iter()
+            .map(|w| w.join().map_err(|_| "a thread broke down".to_owned())?);
+        ended.collect::<Result<Vec<()>, String>>()
+    })?;
+    eprintln!();
+    Ok(())
+}
+
+fn write(file: &Mutex<File>, row: &Measured) -> std::io::Result<()> {
+    let mut text = serde_json::to_string(row)?;
+    text.push('\n');
+    let mut file = file.lock().unwrap_or_else(|broken| broken.into_inner());
+    file.write_all(text.as_bytes())
+}
+
+/// `None` where there are not two moves to choose from.
+fn position_measured(plan: &Plan, number: usize, position: &Chess) -> Option<Measured> {
+    let limits = Limits {
+        lines: LINES,
+        ..Limits::nodes(plan.reference)
+    };
+    let lines = Search::new(REFERENCE_TABLE).lines(position, &[], &limits, &mut Unwatched);
+    if lines.len() < 2 {
+        return None;
+    }
+    let values = lines
+        .iter()
+        .map(|line| positions::value(line.value).clamp(-1_000, 1_000));
+    let first: Vec<Move> = lines.iter().map(|line| line.moves[0]).collect();
+    let values: Vec<i32> = values.collect();
+    // Of every other position it is asked whether moves win, or hold.
+    let other = match values[0] {
+        _ if number % 4 > 1 => None,
+        WINNING.. => Some(Task::Win),
+        _ => Some(Task::Draw),
+    };
+    let mut rulings = Vec::new();
+    for task in std::iter::once(Task::Best).chain(other) {
+        let goal = match task {
+            Task::Best => Goal::Best(task.margins()),
+            Task::Win => Goal::Win(task.margins()),
+            Task::Draw => Goal::Draw(task.margins()),
+        };
+        let mut judge = Judge::new(TABLE);
+        for &effort in &plan.efforts {
+            let question = Question::about(position, goal, &first).with_effort(effort);
+            let answer = judge.answer(&question, &mut Unwatched);
+            let each = answer.rulings.iter().zip(judge.signs());
+            rulings.extend(each.enumerate().map(|(line, (ruling, signs))| {
+                Ruled {
+                    line,
+                    task,
+                    effort,
+                    called: called(ruling),
+                    signs: signs
+                        .filter(|_| called(ruling) != Called::Open)
+                        .map(|signs| signs.numbers()),
+                    nodes: answer.nodes,
+                }
+            }));
+        }
+    }
+    Some(Measured {
+        seed: plan.seed,
+        number,
+        fen: fen::write(position),
+        reference: plan.reference,
+        lines: first.iter().map(|&mv| moves::uci(mv)).zip(values).collect(),
+        rulings,
+    })
+}
+
+/// A ruling of which no chance is known counts as open.
+fn called(ruling: &Ruling<String>) -> Called {
+    if let Some(Evidence::Searched { chance: None, .. }) = ruling.evidence() {
+        return Called::Open;
+    }
+    match ruling {
+        Ruling::Holds { .. } => Called::Right,
+        Ruling::Fails { .. } => Called::Wrong,
+        Ruling::Open { .. } => Called::Open,
+    }
+}
