@@ -4,20 +4,16 @@
 //! A table read from bytes stays as it is: a block is inflated when a position
 //! in it is first asked for.
 
-use std::sync::OnceLock;
-
-use miniz_oxide::{deflate, inflate};
+use miniz_oxide::deflate;
 
 use super::layout::{ILLEGAL, Layout, Table, Values};
 use super::material::Material;
+use super::packed::{BLOCK, Packed};
 
 /// The version of the format. Another one reads none of these bytes.
 pub const FORMAT: u32 = 2;
 
 const MARK: &[u8] = b"keyproof table 2\n";
-
-/// Values in a block.
-const BLOCK: usize = 1 << 15;
 
 /// How hard to deflate, of 10: more takes much time and saves little.
 const EFFORT: u8 = 1;
@@ -41,47 +37,6 @@ impl std::fmt::Display for LoadFault {
 }
 
 impl std::error::Error for LoadFault {}
-
-/// The values of a table in blocks, those of Black to move first.
-pub(super) struct Packed {
-    bytes: Vec<u8>,
-    /// Where each block begins, and where the last one ends.
-    bounds: Vec<usize>,
-    blocks: Vec<OnceLock<Option<Vec<u8>>>>,
-    entries: usize,
-}
-
-impl Packed {
-    pub fn bytes(&self) -> &[u8] {
-        &self.bytes
-    }
-
-    /// The value at a place; `None` if the block cannot be inflated. Where
-    /// there is no legal position, any value.
-    pub fn value(&self, side: usize, index: usize) -> Option<u8> {
-        let block = side * self.entries.div_ceil(BLOCK) + index / BLOCK;
-        let values = self.blocks[block].get_or_init(|| self.block(block));
-        values.as_ref()?.get(index % BLOCK).copied()
-    }
-
-    /// All values, without the marks at what is no position.
-    pub fn unpacked(&self) -> Option<[Vec<u8>; 2]> {
-        let half = self.entries.div_ceil(BLOCK);
-        let side = |blocks: std::ops::Range<usize>| {
-            let mut values = Vec::with_capacity(self.entries);
-            for block in blocks {
-                values.extend(self.block(block)?);
-            }
-            (values.len() == self.entries).then_some(values)
-        };
-        Some([side(0..half)?, side(half..2 * half)?])
-    }
-
-    fn block(&self, block: usize) -> Option<Vec<u8>> {
-        let deflated = self.bytes.get(self.bounds[block]..self.bounds[block + 1])?;
-        inflate::decompress_to_vec_with_limit(deflated, BLOCK).ok()
-    }
-}
 
 pub(super) fn write(material: Material, table: &Table) -> Vec<u8> {
     let values = match &table.values {
@@ -129,13 +84,7 @@ pub(super) fn read(bytes: Vec<u8>) -> Result<(Material, Table), LoadFault> {
     if end != summed.len() {
         return Err(LoadFault::Damaged);
     }
-    let packed = Packed {
-        bounds,
-        blocks: (0..count).map(|_| OnceLock::new()).collect(),
-        entries,
-        bytes,
-    };
-    let values = Values::Packed(packed);
+    let values = Values::Packed(Packed::new(bytes, bounds, entries));
     Ok((material, Table { layout, values }))
 }
 

@@ -9,8 +9,8 @@
 
 use shakmaty::{Bitboard, Chess, Color, Piece, Position, Role, Square, attacks};
 
-use super::bytes::Packed;
 use super::material::Material;
+use super::packed::Packed;
 
 /// A byte is stored for each position and side to move: draw, or 1 + the
 /// plies to mate, or no legal position. Odd bytes are losses, even ones wins.

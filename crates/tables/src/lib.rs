@@ -15,6 +15,7 @@ mod generate;
 mod layout;
 mod links;
 mod material;
+mod packed;
 #[cfg(feature = "syzygy")]
 pub mod syzygy;
 
