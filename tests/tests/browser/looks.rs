@@ -147,7 +147,9 @@ fn the_other_tasks() {
         browser.until_text(".kp-verdict", "half moves left").await;
         on_all_papers(&browser, "helpmate-half-way").await;
         browser.press("Show the solution").await;
-        browser.until_text(".kp-turn", "The solution is shown").await;
+        browser
+            .until_text(".kp-turn", "The solution is shown")
+            .await;
         on_all_papers(&browser, "helpmate-solution").await;
     });
 }
