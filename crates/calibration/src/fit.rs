@@ -165,15 +165,16 @@ fn regress(cases: &[&Case]) -> [i32; SIGNS] {
 /// The share of wrong ones from each weight on, never falling. Half a wrong one is
 /// added to each count, so that nothing is certain.
 fn rising(weighed: &[(i32, bool)]) -> Vec<(i32, u16)> {
-    // Least weight, wrong ones, all.
+    // Least weight, wrong ones, all; rulings of the same weight stay together.
     let mut blocks: Vec<(i32, usize, usize)> = Vec::new();
-    for &(weight, wrong) in weighed {
+    for alike in weighed.chunk_by(|a, b| a.0 == b.0) {
+        let (wrong, all) = (alike.iter().filter(|w| w.1).count(), alike.len());
         match blocks.last_mut() {
             Some(last) if last.2 < TOGETHER => {
-                last.1 += usize::from(wrong);
-                last.2 += 1;
+                last.1 += wrong;
+                last.2 += all;
             }
-            _ => blocks.push((weight, usize::from(wrong), 1)),
+            _ => blocks.push((alike[0].0, wrong, all)),
         }
     }
     if blocks.len() > 1 && blocks.last().is_some_and(|last| last.2 < TOGETHER) {
@@ -185,8 +186,7 @@ fn rising(weighed: &[(i32, bool)]) -> Vec<(i32, u16)> {
     for block in blocks {
         pooled.push(block);
         while let [.., before, last] = pooled.as_slice() {
-            let starts_alike = before.0 == last.0;
-            if !starts_alike && before.1 * last.2 < last.1 * before.2 {
+            if before.1 * last.2 < last.1 * before.2 {
                 break;
             }
             let (_, wrong, all) = pooled.pop().expect("there are two");

@@ -40,14 +40,17 @@ fn unit() -> Done {
 
 /// What our programs say with a prover that is broken on purpose.
 fn broken() -> Done {
-    let crates = ["keyproof-second", "keyproof-cli", "keyproof-author"];
-    let mut test = cargo();
-    test.arg("test");
-    for name in crates {
-        test.args(["--package", name]);
-        test.args(["--features", &format!("{name}/broken-prover")]);
-    }
-    run(test.arg("broken"))
+    let with = |names: &[&str], which: &[&str]| {
+        let mut test = cargo();
+        test.arg("test");
+        for name in names {
+            test.args(["--package", name]);
+            test.args(["--features", &format!("{name}/broken-prover")]);
+        }
+        run(test.args(which))
+    };
+    with(&["keyproof-second", "keyproof-cli"], &["--test", "broken"])?;
+    with(&["keyproof-author"], &["--lib", "broken"])
 }
 
 /// The corpus, published values, and cross-checks with a reference library.
