@@ -351,7 +351,7 @@ fn draws_and_best_moves_say_why() {
             .until_text(".kp-task", "White to move and draw")
             .await;
         play(&browser, Way::Mouse, 1, "h5", "d1").await;
-        browser.until_text(".kp-verdict", "1...Rxd1").await;
+        browser.until_text(".kp-verdict", "1.Qd1 allows mate").await;
         browser.until_man("h5", "white queen").await;
         play(&browser, Way::Mouse, 1, "h5", "e8").await;
         browser.until_man("h7", "black king").await;
