@@ -384,12 +384,17 @@ impl Browser {
     pub async fn press(&self, name: &str) {
         let button = self.named(name).await;
         let into_sight = "arguments[0].scrollIntoView({ block: 'nearest' });";
-        let shown = vec![button.to_json().expect("an element")];
-        self.script(into_sight, shown).await;
-        button
-            .click()
-            .await
-            .unwrap_or_else(|e| panic!("button {name}: {e}"));
+        // A notice that comes in between takes a row of the window for itself: the
+        // button is looked for again, as a person would.
+        for looks in 0.. {
+            let shown = vec![button.to_json().expect("an element")];
+            self.script(into_sight, shown).await;
+            match button.click().await {
+                Ok(()) => return,
+                Err(e) if looks == 3 => panic!("button {name}: {e}"),
+                Err(_) => tokio::time::sleep(Duration::from_millis(100)).await,
+            }
+        }
     }
 
     /// Types into a field, after what stands there.
