@@ -311,6 +311,11 @@ impl Picker {
         }
     }
 
+    /// From here on quiet moves come in any order.
+    pub fn hurry(&mut self) {
+        self.sorted = false;
+    }
+
     fn any(&mut self) -> Option<(Code, i32)> {
         self.next += 1;
         self.moves.get(self.next - 1).copied()
