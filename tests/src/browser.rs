@@ -316,6 +316,20 @@ impl Browser {
         .await;
     }
 
+    /// Waits until an element has kept its place in the window for half a second,
+    /// as whoever aims at it does.
+    pub async fn until_still(&self, selector: &str) {
+        self.until(
+            &format!("{selector} holding still"),
+            "const { x, y } = deep(arguments[0])[0].getBoundingClientRect();
+             const [was, since] = [window.heldAt, Date.now()];
+             if (was?.x !== x || was?.y !== y) window.heldAt = { x, y, since };
+             return since - window.heldAt.since >= 500;",
+            vec![json!(selector)],
+        )
+        .await;
+    }
+
     /// The texts of all visible elements that fit, joined by line breaks; that
     /// of shadow roots counts too.
     pub async fn text(&self, selector: &str) -> String {

@@ -303,11 +303,11 @@ fn a_finding_pointed_at_is_on_the_board_and_mended_in_one_press() {
         open_desk(&browser).await;
         paste(&browser, &staircase()).await;
         browser.until_text(".finding", "1.Rb7").await;
-        // The verdict grows by what the second program says, and moves what
-        // stands below it: only then does what is pointed at hold still.
+        // What is said above it while the check runs comes and goes.
         browser
             .until_text(".verdict-line", "checked by a second")
             .await;
+        browser.until_still(".findings .finding").await;
         let drawn = "return deep('.board-room .kp-answer').length > 0;";
         let finding = browser.find(".findings .finding").await;
         browser

@@ -373,6 +373,7 @@ fn an_entry_is_carried_to_another_place_by_its_grip() {
             .await;
         browser.window(1440, 900).await;
         browser.script(top, vec![]).await;
+        browser.until_still(".contents li:nth-child(3)").await;
         let grip = browser.find(".contents li:nth-child(1) .grip").await;
         let onto = browser.find(".contents li:nth-child(3) .entry-title").await;
         let chain = browser.driver.action_chain();
