@@ -8,14 +8,14 @@ use std::rc::Rc;
 use web_sys::HtmlElement;
 use yew::prelude::*;
 
-use crate::backup;
-use crate::desk::{Desk, Width};
 use crate::edge::tabs::Tabs;
 use crate::edge::workers::{Workers, cores};
 use crate::edge::{earlier, files, keyboard, page, store, words};
-use crate::message::{Effect, Msg};
 use crate::view;
-use crate::work::SheetId;
+use desk::backup;
+use desk::desk::{Desk, Width};
+use desk::message::{Effect, Msg};
+use desk::work::SheetId;
 
 /// Milliseconds from a change to its saving.
 const SAVE_PACE: u32 = 300;

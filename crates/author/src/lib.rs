@@ -1,48 +1,12 @@
 //! The authoring page.
 //!
-//! The state, what can happen to it and what it asks of the browser are plain
-//! Rust ([`desk`], [`message`] and what they are made of) and are tested
-//! without a browser. [`edge`] carries messages to and from the browser, and
+//! The state, what can happen to it and what it asks of the browser are the
+//! crate [`desk`]'s. [`edge`] carries messages to and from the browser, and
 //! [`view`] draws.
 
-mod alike;
 mod app;
-mod asking;
-mod backup;
-pub mod book;
-mod card;
-mod collection;
-mod commands;
-mod defences;
-pub mod desk;
 mod edge;
-mod endings;
-mod example;
-mod explaining;
-pub mod findings;
-mod glyphs;
-mod grade;
-mod history;
-mod intake;
-mod keeping;
-mod keys;
-mod lesson;
-mod look;
-mod merge;
-pub mod message;
-mod next;
-mod proof;
-mod proving;
-mod saved;
-mod second;
-mod seek;
-mod setup;
-mod shelf;
-mod slots;
 mod view;
-mod wire;
-mod work;
-mod wrong;
 
 use wasm_bindgen::prelude::*;
 

@@ -3,12 +3,12 @@
 
 use std::fmt::Write as _;
 
+use model::notation::moves::landing;
 use model::tongue::{phrase, say, tr};
 use play::diagram;
 use shakmaty::{Board, CastlingSide, Color, Move, Piece, Square};
 
 use crate::Mark;
-use crate::hand;
 
 /// A man that came from elsewhere: its square and the way back in drawing units.
 pub type Glide = (Square, (i32, i32));
@@ -61,7 +61,7 @@ pub enum Ending {
 /// The move that led to a position, in words for a screen reader: "white rook
 /// from a1 takes a8, check".
 pub fn spoken(mv: Move, board: &Board, ending: Ending) -> String {
-    let to = hand::landing(mv);
+    let to = landing(mv);
     let (man, from) = match (board.piece_at(to), mv.from()) {
         (Some(man), Some(from)) => (man, from.to_string()),
         _ => return String::new(),
@@ -138,7 +138,7 @@ pub fn under(states: &States, black_below: bool) -> String {
     const RINGS: &str = "M1.6 22.5a20.9 20.9 0 1 0 41.8 0a20.9 20.9 0 1 0-41.8 0M5 22.5a17.5 17.5 0 1 0 35 0a17.5 17.5 0 1 0-35 0";
     let mut svg = String::new();
     if let Some(mv) = states.last {
-        for square in mv.from().into_iter().chain([hand::landing(mv)]) {
+        for square in mv.from().into_iter().chain([landing(mv)]) {
             diagram::shape(&mut svg, square, black_below, "kp-last", BRACKETS);
         }
     }

@@ -3,7 +3,8 @@
 //! click from and to) and by keyboard. Knows nothing of the browser; what may
 //! be carried where is told by [`Ways`].
 
-use shakmaty::{Board, CastlingSide, File, Move, Rank, Role, Square};
+use model::notation::moves::landing;
+use shakmaty::{Board, File, Move, Rank, Role, Square};
 
 /// What a hand may lift, and where it may put it.
 #[derive(Clone, Copy)]
@@ -29,19 +30,6 @@ impl Ways<'_> {
             Ways::Moves(moves) => moves.iter().any(|&mv| carries(mv, from, to)),
             Ways::Free(_) => from != to,
         }
-    }
-}
-
-/// Where the moved man ends: for castling, the king's square.
-pub fn landing(mv: Move) -> Square {
-    match (mv, mv.castling_side()) {
-        (Move::Castle { king, .. }, Some(CastlingSide::KingSide)) => {
-            Square::from_coords(File::G, king.rank())
-        }
-        (Move::Castle { king, .. }, Some(CastlingSide::QueenSide)) => {
-            Square::from_coords(File::C, king.rank())
-        }
-        _ => mv.to(),
     }
 }
 

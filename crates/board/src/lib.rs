@@ -10,17 +10,15 @@
 pub mod dom;
 pub mod drawing;
 pub mod hand;
-mod marks;
 mod play;
 pub mod sheet;
 mod typed;
 #[cfg(feature = "yew")]
 mod yew;
 
-pub use hand::landing;
-pub use marks::{LineKind, Mark, marks};
+pub use model::marks::{LineKind, Mark};
 pub use play::{PlayBoard, Shown};
-pub use typed::{TypedMove, fault_text};
+pub use typed::TypedMove;
 
 #[cfg(feature = "yew")]
 pub use self::yew::{Board, BoardProps, EditBoard, EditBoardProps, MoveInput, MoveInputProps};

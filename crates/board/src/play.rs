@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use model::notation::moves::landing;
 use model::tongue::{Tongue, spoken, tr};
 use play::diagram;
 use shakmaty::{Board, Color, Move, Piece, Role, Square};
@@ -407,7 +408,7 @@ impl State {
             .iter()
             .copied()
             .find(|&mv| hand::carries(mv, from, to))?;
-        self.dragged = by_drag.then_some((from, hand::landing(mv)));
+        self.dragged = by_drag.then_some((from, landing(mv)));
         Some(mv)
     }
 
@@ -478,6 +479,6 @@ fn targets(moves: &[Move], from: Square) -> Vec<Square> {
     moves
         .iter()
         .filter(|mv| mv.from() == Some(from))
-        .map(|&mv| hand::landing(mv))
+        .map(|&mv| landing(mv))
         .collect()
 }

@@ -3,10 +3,8 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use model::draft::MoveFault;
 use model::notation::moves;
-use model::short::joined;
-use model::tongue::{Tongue, lettered, phrase, say, spoken, tr};
+use model::tongue::{Tongue, spoken, tr};
 use shakmaty::{Chess, Move, Position};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
@@ -105,7 +103,7 @@ impl TypedMove {
                         told.field.set_value("");
                         on_move(mv);
                     }
-                    Err(found) => told.tell(&fault_text(typed, &found)),
+                    Err(found) => told.tell(&found.sentence(typed)),
                 }
             }),
         );
@@ -137,7 +135,7 @@ impl TypedMove {
             let read = reading.position.as_ref();
             let read = read.map(|position| moves::typed(position, value.trim()));
             let fault = read.and_then(Result::err);
-            let fault = fault.map(|found| fault_text(value.trim(), &found));
+            let fault = fault.map(|found| found.sentence(value.trim()));
             self.line.tell(&fault.unwrap_or_default());
         });
     }
@@ -172,48 +170,4 @@ fn plays(event: &Event) -> bool {
 fn on(event: &Event, selector: &str) -> bool {
     let target = event.target().and_then(|t| t.dyn_into::<Element>().ok());
     target.is_some_and(|t| t.closest(selector).ok().flatten().is_some())
-}
-
-/// Why a typed move cannot be played, in one or two sentences.
-pub fn fault_text(typed: &str, fault: &MoveFault) -> String {
-    let typed: String = typed.chars().take(20).collect();
-    let (text, moves) = match fault {
-        MoveFault::Unreadable => (
-            phrase("“{typed}” is not a move that can be read. Type it like {moves} or e7e8q."),
-            "Nf3, exd5, O-O".to_owned(),
-        ),
-        MoveFault::Illegal { near } if near.is_empty() => {
-            (phrase("“{typed}” is not legal here."), String::new())
-        }
-        MoveFault::Illegal { near } => (
-            phrase("“{typed}” is not legal here. Close to it: {moves}."),
-            joined(&near[..near.len().min(4)], ", "),
-        ),
-        MoveFault::Ambiguous { fits } => (
-            phrase("“{typed}” can mean {moves}. Say which."),
-            joined(fits, tr(" or ")),
-        ),
-    };
-    let moves = lettered(&moves);
-    say(text, "typed moves", &[&typed, &moves])
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn faults_say_what_is_wrong_and_what_comes_close() {
-        assert!(fault_text("zz", &MoveFault::Unreadable).starts_with("“zz” is not a move"));
-        let near = vec!["Nf3".into(), "Nh3".into()];
-        assert_eq!(
-            fault_text("Ng3", &MoveFault::Illegal { near }),
-            "“Ng3” is not legal here. Close to it: Nf3, Nh3."
-        );
-        let fits = vec!["Nbd2".into(), "Nfd2".into()];
-        assert_eq!(
-            fault_text("Nd2", &MoveFault::Ambiguous { fits }),
-            "“Nd2” can mean Nbd2 or Nfd2. Say which."
-        );
-    }
 }

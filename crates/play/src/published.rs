@@ -1,10 +1,10 @@
 //! Reading a published file: what it says of its puzzles, in the form that
 //! publishing writes.
 
-use model::marks::Mark;
+use model::marks::{LineKind, Mark};
 use model::notation::moves::read_uci;
 use model::puzzle::Puzzle;
-use shakmaty::{Board, Move, Position};
+use shakmaty::{Board, Move, Position, Square};
 
 use crate::failure::FailureKind;
 use crate::goal::Goal;
@@ -38,6 +38,26 @@ pub struct Why {
     pub squares: Vec<String>,
     /// Names of the squares of a line's ends.
     pub arrows: Vec<[String; 2]>,
+}
+
+impl Why {
+    /// Its marks on the board: dotted for what is threatened, solid for what is
+    /// done.
+    pub fn marks(&self) -> Vec<Mark> {
+        let kind = if self.threat {
+            LineKind::Threat
+        } else {
+            LineKind::Answer
+        };
+        let square = |name: &String| name.parse::<Square>().ok();
+        let rings = self.squares.iter().filter_map(square);
+        let rings = rings.map(|square| Mark::Ring { square, kind });
+        let lines = self.arrows.iter().filter_map(|[from, to]| {
+            let (from, to) = (square(from)?, square(to)?);
+            Some(Mark::Line { from, to, kind })
+        });
+        rings.chain(lines).collect()
+    }
 }
 
 /// What parts the answers from the words of another language that follow them.

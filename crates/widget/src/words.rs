@@ -1,7 +1,7 @@
 //! The sentences of the student's page.
 
-use keyproof_board::hand::landing;
 use model::aim::Aim;
+use model::notation::moves::landing;
 use model::notation::moves::{self, side_name};
 use model::tongue::{phrase, plural, say, tr};
 use play::failure;

@@ -3,9 +3,9 @@
 
 use std::collections::VecDeque;
 
-use keyproof_board::hand::landing;
 use keyproof_board::{LineKind, Mark as BoardMark};
 use model::draft::NodeId;
+use model::notation::moves::landing;
 use model::notation::moves::side_name;
 use model::puzzle::Puzzle;
 use model::tongue::{phrase, plural, say, tr};
@@ -433,7 +433,7 @@ impl Work {
         }
         self.scene = Scene {
             last,
-            marks: keyproof_board::marks(why),
+            marks: why.marks(),
             ..Scene::still(position)
         };
         self.why = Some(index);

@@ -50,7 +50,7 @@ fn broken() -> Done {
         run(test.args(which))
     };
     with(&["keyproof-second", "keyproof-cli"], &["--test", "broken"])?;
-    with(&["keyproof-author"], &["--lib", "broken"])
+    with(&["keyproof-desk"], &["--lib", "broken"])
 }
 
 /// The corpus, published values, and cross-checks with a reference library.

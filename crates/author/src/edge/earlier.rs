@@ -14,8 +14,8 @@ use yew::Callback;
 
 use super::words;
 use super::{database, fault};
-use crate::collection::{About, Ask, Event, Told, gather, look};
-use crate::message::Msg;
+use desk::collection::{About, Ask, Event, Told, gather, look};
+use desk::message::Msg;
 use keyproof::notation::pgn_read;
 
 /// A database of its own: the work of the author lies elsewhere.

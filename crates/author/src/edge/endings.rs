@@ -14,8 +14,8 @@ use web_sys::{File, FileList, FileReaderSync, Worker};
 use yew::Callback;
 
 use super::words;
-use crate::endings::{Endings, Event};
-use crate::message::Msg;
+use desk::endings::{Endings, Event};
+use desk::message::Msg;
 
 /// The mark of a message with files.
 const KEY: &str = "endings";

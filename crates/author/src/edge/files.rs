@@ -11,7 +11,7 @@ use web_sys::{
 use yew::Callback;
 
 use super::{boot_part, words};
-use crate::message::{Msg, Purpose};
+use desk::message::{Msg, Purpose};
 
 /// Reads files and hands their texts on, in order.
 pub fn read_all(files: &FileList, link: &Callback<Msg>) {

@@ -7,8 +7,8 @@ use web_sys::{ClipboardEvent, DragEvent, Element, Event, KeyboardEvent};
 use yew::Callback;
 
 use super::{files, page};
-use crate::keys::{Focus, Press, meaning};
-use crate::message::Msg;
+use desk::keys::{Focus, Press, meaning};
+use desk::message::Msg;
 
 /// Listens for as long as the listeners are kept.
 pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {

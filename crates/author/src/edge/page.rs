@@ -14,7 +14,7 @@ use web_sys::{
 use yew::Callback;
 
 use super::boot_part;
-use crate::message::Msg;
+use desk::message::Msg;
 
 pub fn window() -> Window {
     web_sys::window().expect("a page has a window")

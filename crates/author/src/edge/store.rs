@@ -17,11 +17,11 @@ use web_sys::{IdbDatabase, IdbTransaction, StorageEstimate, StorageManager};
 use yew::Callback;
 
 use super::{database, fault, page, words};
-use crate::keeping::Room;
-use crate::message::Msg;
-use crate::saved::{Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
-use crate::slots::Slot;
-use crate::work::SheetId;
+use desk::keeping::Room;
+use desk::message::Msg;
+use desk::saved::{Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
+use desk::slots::Slot;
+use desk::work::SheetId;
 
 const DATABASE: &str = "keyproof";
 const STORE: &str = "work";

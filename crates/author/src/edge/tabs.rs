@@ -6,7 +6,7 @@ use gloo::events::EventListener;
 use web_sys::BroadcastChannel;
 use yew::Callback;
 
-use crate::message::Msg;
+use desk::message::Msg;
 
 const NAME: &str = "keyproof";
 

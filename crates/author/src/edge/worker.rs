@@ -16,7 +16,7 @@ use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
 use super::{earlier, endings, tables};
-use crate::wire::{Ask, Told};
+use desk::wire::{Ask, Told};
 
 /// Bytes of a worker's table.
 const TABLE: usize = 32 << 20;

@@ -8,12 +8,12 @@ use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url, Worker};
 use yew::Callback;
 
 use super::{boot_part, endings, words};
-use crate::collection;
-use crate::explaining;
-use crate::message::Msg;
-use crate::proving::Order;
-use crate::second::SecondOrder;
-use crate::wire::{Ask, Told};
+use desk::collection;
+use desk::explaining;
+use desk::message::Msg;
+use desk::proving::Order;
+use desk::second::SecondOrder;
+use desk::wire::{Ask, Told};
 
 /// The workers of the page.
 pub struct Workers {
@@ -278,7 +278,7 @@ fn message(post: Post, told: Told) -> Option<Msg> {
             millis,
         },
         (Post::Judge(_), Told::Endings(endings)) => {
-            Msg::Endings(crate::endings::Event::Opened(endings))
+            Msg::Endings(desk::endings::Event::Opened(endings))
         }
         (_, Told::Earlier(told)) => Msg::Earlier(collection::Event::Told(told)),
         (_, Told::Second { ticket, heard }) => Msg::SecondDone { ticket, heard },

@@ -12,12 +12,12 @@ use shakmaty::{Chess, Position, Square};
 use yew::prelude::*;
 
 use super::{Link, button, guide, picture};
-use crate::book::Claim;
-use crate::desk::{Desk, Part, Showing};
-use crate::look::Look;
-use crate::message::{Msg, Way};
-use crate::setup::Setup;
-use crate::work::Sheet;
+use desk::book::Claim;
+use desk::desk::{Desk, Part, Showing};
+use desk::look::Look;
+use desk::message::{Msg, Way};
+use desk::setup::Setup;
+use desk::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let black_below = desk.black_below(look);

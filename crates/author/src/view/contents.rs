@@ -7,12 +7,12 @@ use web_sys::{HtmlInputElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
 use super::{Link, button, guide, shelf};
-use crate::card::Card;
-use crate::desk::{Desk, Part};
 use crate::edge::{carry, files, page};
-use crate::message::Msg;
-use crate::shelf::{A_PAGE, Event, MOST, Standing};
-use crate::work::{SheetId, untitled};
+use desk::card::Card;
+use desk::desk::{Desk, Part};
+use desk::message::Msg;
+use desk::shelf::{A_PAGE, Event, MOST, Standing};
+use desk::work::{SheetId, untitled};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let shelf = desk.shelf();

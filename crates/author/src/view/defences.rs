@@ -9,11 +9,11 @@ use yew::prelude::*;
 
 use super::board::move_words;
 use super::{Link, button, guide};
-use crate::defences::Fallen;
-use crate::desk::{Desk, Part};
-use crate::look::Look;
-use crate::message::Msg;
-use crate::work::Sheet;
+use desk::defences::Fallen;
+use desk::desk::{Desk, Part};
+use desk::look::Look;
+use desk::message::Msg;
+use desk::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let Some(node) = accepted_above(look, sheet, desk.work().at) else {

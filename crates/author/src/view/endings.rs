@@ -6,10 +6,10 @@ use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::Link;
-use crate::desk::Desk;
 use crate::edge::endings;
-use crate::endings::{Endings, sentence};
-use crate::look::Look;
+use desk::desk::Desk;
+use desk::endings::{Endings, sentence};
+use desk::look::Look;
 
 /// Up to so many men there are tables.
 const MOST_MEN: usize = 7;

@@ -8,12 +8,12 @@ use keyproof::tongue::{phrase, say, tr};
 use yew::prelude::*;
 
 use super::{Link, chosen, guide, text_line, typed};
-use crate::desk::{Desk, Part, moves_asked};
-use crate::lesson::Lesson;
-use crate::look::{Look, stipulation};
-use crate::message::Msg;
-use crate::work::{Sheet, told};
-use crate::wrong;
+use desk::desk::{Desk, Part, moves_asked};
+use desk::lesson::Lesson;
+use desk::look::{Look, stipulation};
+use desk::message::Msg;
+use desk::work::{Sheet, told};
+use desk::wrong;
 
 /// What can be forced, as the choice says it before a number of moves; to be
 /// looked up.

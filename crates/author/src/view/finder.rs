@@ -5,9 +5,9 @@ use web_sys::HtmlElement;
 use yew::prelude::*;
 
 use super::{Link, typed};
-use crate::commands::Command;
-use crate::desk::Desk;
-use crate::message::Msg;
+use desk::commands::Command;
+use desk::desk::Desk;
+use desk::message::Msg;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let Some((finder, found)) = desk.finder() else {

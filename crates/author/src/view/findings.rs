@@ -6,9 +6,9 @@ use keyproof::tongue::{say, tr};
 use yew::prelude::*;
 
 use super::{Link, button};
-use crate::findings::{Group, all_mends, kind_words_many};
-use crate::look::Look;
-use crate::message::Msg;
+use desk::findings::{Group, all_mends, kind_words_many};
+use desk::look::Look;
+use desk::message::Msg;
 
 /// Findings of a group that are shown without unfolding.
 const OPENLY: usize = 3;

@@ -4,10 +4,10 @@ use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button, contents, guide};
-use crate::desk::{Desk, Part};
 use crate::edge::page;
-use crate::keeping::Stage;
-use crate::message::Msg;
+use desk::desk::{Desk, Part};
+use desk::keeping::Stage;
+use desk::message::Msg;
 
 /// Whether the work is saved, in a word.
 pub fn word(desk: &Desk) -> &'static str {

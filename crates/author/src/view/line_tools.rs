@@ -6,10 +6,10 @@ use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button, chosen};
-use crate::desk::Desk;
-use crate::glyphs::{OF_MOVE, OF_POSITION, of_move, of_position};
-use crate::keys::{KEYS, Place};
-use crate::message::Msg;
+use desk::desk::Desk;
+use desk::glyphs::{OF_MOVE, OF_POSITION, of_move, of_position};
+use desk::keys::{KEYS, Place};
+use desk::message::Msg;
 
 /// `siblings`: how many moves stand at this place, and which one this is.
 pub fn view(desk: &Desk, node: NodeId, nags: &[u8], siblings: (usize, usize), link: &Link) -> Html {

@@ -13,12 +13,12 @@ use yew::prelude::*;
 use super::contents::verdict_class;
 use super::fields::AIMS;
 use super::{Link, button, chosen, guide, typed};
-use crate::desk::{Desk, Part};
-use crate::lesson::asks_nothing;
-use crate::look::Look;
-use crate::message::Msg;
-use crate::seek::{Effort, Seek};
-use crate::work::Sheet;
+use desk::desk::{Desk, Part};
+use desk::lesson::asks_nothing;
+use desk::look::Look;
+use desk::message::Msg;
+use desk::seek::{Effort, Seek};
+use desk::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     if look.lesson.is_none() && !asks_nothing(&sheet.draft) {

@@ -5,8 +5,8 @@ use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button};
-use crate::desk::Desk;
-use crate::message::Msg;
+use desk::desk::Desk;
+use desk::message::Msg;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     html! {

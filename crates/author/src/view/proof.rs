@@ -9,12 +9,12 @@ use yew::prelude::*;
 
 use super::board::{king_in_check, move_words};
 use super::{Link, button, guide};
-use crate::desk::{Desk, Part};
 use crate::edge::page;
-use crate::look::Look;
-use crate::message::Msg;
-use crate::proof::{Branch, Page, State, numbered};
-use crate::work::Sheet;
+use desk::desk::{Desk, Part};
+use desk::look::Look;
+use desk::message::Msg;
+use desk::proof::{Branch, Page, State, numbered};
+use desk::work::Sheet;
 use keyproof::check::thousands;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {

@@ -6,10 +6,10 @@ use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::{Link, button, guide};
-use crate::desk::{Desk, Part, sans};
-use crate::look::Look;
-use crate::message::Msg;
-use crate::work::{Sheet, told};
+use desk::desk::{Desk, Part, sans};
+use desk::look::Look;
+use desk::message::Msg;
+use desk::work::{Sheet, told};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let Some((root, explanation)) = look.told_at(desk.work().at) else {

@@ -8,13 +8,13 @@ use yew::prelude::*;
 
 use super::board::move_words;
 use super::{Link, button, guide};
-use crate::collection::{About, Event as Happening, Found, Gathering, Trouble};
-use crate::desk::{Desk, Part, and_more};
 use crate::edge::earlier;
-use crate::lesson::asks_nothing;
-use crate::look::Look;
-use crate::message::Msg;
-use crate::work::Sheet;
+use desk::collection::{About, Event as Happening, Found, Gathering, Trouble};
+use desk::desk::{Desk, Part, and_more};
+use desk::lesson::asks_nothing;
+use desk::look::Look;
+use desk::message::Msg;
+use desk::work::Sheet;
 use keyproof::check::thousands;
 
 /// Next moves that are shown.

@@ -6,9 +6,9 @@ use shakmaty::{CastlingSide, Color, Square};
 use yew::prelude::*;
 
 use super::{Link, button, chosen, guide, typed};
-use crate::desk::{Desk, Part};
-use crate::message::Msg;
-use crate::setup::{Setup, SetupChange};
+use desk::desk::{Desk, Part};
+use desk::message::Msg;
+use desk::setup::{Setup, SetupChange};
 
 pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
     let faults = setup.faults();

@@ -8,11 +8,11 @@ use wasm_bindgen::JsValue;
 use yew::prelude::*;
 
 use super::{Link, button, chosen, give_out, typed};
-use crate::card::Kind;
-use crate::desk::Desk;
 use crate::edge::page;
-use crate::message::Msg;
-use crate::shelf::{Event, Order, Query, Standing};
+use desk::card::Kind;
+use desk::desk::Desk;
+use desk::message::Msg;
+use desk::shelf::{Event, Order, Query, Standing};
 
 /// The field a label is typed into.
 const LABEL: &str = "label";

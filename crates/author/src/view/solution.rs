@@ -8,15 +8,14 @@ use keyproof::check::Weight;
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
 use keyproof::tongue::{phrase, plural, say, spoken, tr};
-use keyproof_board::fault_text;
 use yew::prelude::*;
 
 use super::{Link, button, findings, guide, line_tools, moments, written};
-use crate::book::{Claim, Printed, Row, Shown, role_word};
-use crate::desk::{Desk, Part};
-use crate::look::Look;
-use crate::message::Msg;
-use crate::work::{Sheet, joined, words};
+use desk::book::{Claim, Printed, Row, Shown, role_word};
+use desk::desk::{Desk, Part};
+use desk::look::Look;
+use desk::message::Msg;
+use desk::work::{Sheet, joined, words};
 
 /// Rows deeper than this are not indented further.
 const DEEPEST: usize = 6;
@@ -301,7 +300,7 @@ fn view_move(
                 }
             </span>
             if let Some(fault) = &printed.fault {
-                <span class="words fault-words">{ fault_text(&printed.text, fault) }</span>
+                <span class="words fault-words">{ fault.sentence(&printed.text) }</span>
             }
         </>
     }

@@ -4,11 +4,11 @@ use yew::prelude::*;
 
 use super::contents::verdict_class;
 use super::{Link, button, findings, guide};
-use crate::desk::{Desk, Part};
-use crate::look::{Look, VerdictWords};
-use crate::message::Msg;
-use crate::next::Next;
-use crate::work::Sheet;
+use desk::desk::{Desk, Part};
+use desk::look::{Look, VerdictWords};
+use desk::message::Msg;
+use desk::next::Next;
+use desk::work::Sheet;
 use keyproof::check::{Second, Soundness, thousands};
 use keyproof::tongue::{marked, phrase, say, tr};
 

@@ -4,9 +4,9 @@ use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button, contents};
-use crate::desk::Desk;
-use crate::keeping::Stage;
-use crate::message::Msg;
+use desk::desk::Desk;
+use desk::keeping::Stage;
+use desk::message::Msg;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     if matches!(desk.saving().stage, Stage::Loading(_)) {

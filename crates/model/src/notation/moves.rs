@@ -5,14 +5,13 @@
 //! legal move counts. [`typed`] knows the piece letters of the language that is
 //! spoken; files are in the standard's.
 
-use crate::short::has;
 use shakmaty::{
     CastlingSide, Chess, Color, File, Move, Position, Rank, Role, Square, san::San, san::SanPlus,
     uci::UciMove,
 };
 
-use crate::short::sort_by_key;
-use crate::tongue::{lettered, phrase, tr, unlettered};
+use crate::short::{has, joined, sort_by_key};
+use crate::tongue::{lettered, phrase, say, tr, unlettered};
 
 /// Why a typed move cannot be played.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,6 +23,45 @@ pub enum MoveFault {
     Illegal { near: Vec<String> },
     /// The text fits several legal moves, in SAN.
     Ambiguous { fits: Vec<String> },
+}
+
+impl MoveFault {
+    /// Why the typed move cannot be played, in one or two sentences.
+    pub fn sentence(&self, typed: &str) -> String {
+        let typed: String = typed.chars().take(20).collect();
+        let (text, moves) = match self {
+            MoveFault::Unreadable => (
+                phrase("“{typed}” is not a move that can be read. Type it like {moves} or e7e8q."),
+                "Nf3, exd5, O-O".to_owned(),
+            ),
+            MoveFault::Illegal { near } if near.is_empty() => {
+                (phrase("“{typed}” is not legal here."), String::new())
+            }
+            MoveFault::Illegal { near } => (
+                phrase("“{typed}” is not legal here. Close to it: {moves}."),
+                joined(&near[..near.len().min(4)], ", "),
+            ),
+            MoveFault::Ambiguous { fits } => (
+                phrase("“{typed}” can mean {moves}. Say which."),
+                joined(fits, tr(" or ")),
+            ),
+        };
+        let moves = lettered(&moves);
+        say(text, "typed moves", &[&typed, &moves])
+    }
+}
+
+/// Where the moved man ends: for castling, the king's square.
+pub fn landing(mv: Move) -> Square {
+    match (mv, mv.castling_side()) {
+        (Move::Castle { king, .. }, Some(CastlingSide::KingSide)) => {
+            Square::from_coords(File::G, king.rank())
+        }
+        (Move::Castle { king, .. }, Some(CastlingSide::QueenSide)) => {
+            Square::from_coords(File::C, king.rank())
+        }
+        _ => mv.to(),
+    }
 }
 
 /// Reads a move as people type it: SAN with or without check marks, `0-0`,
@@ -523,6 +561,25 @@ mod tests {
     }
 
     const START: &str = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
+
+    #[test]
+    fn faults_say_what_is_wrong_and_what_comes_close() {
+        assert!(
+            MoveFault::Unreadable
+                .sentence("zz")
+                .starts_with("“zz” is not a move")
+        );
+        let near = vec!["Nf3".into(), "Nh3".into()];
+        assert_eq!(
+            MoveFault::Illegal { near }.sentence("Ng3"),
+            "“Ng3” is not legal here. Close to it: Nf3, Nh3."
+        );
+        let fits = vec!["Nbd2".into(), "Nfd2".into()];
+        assert_eq!(
+            MoveFault::Ambiguous { fits }.sentence("Nd2"),
+            "“Nd2” can mean Nbd2 or Nfd2. Say which."
+        );
+    }
 
     #[test]
     fn moves_as_people_type_them() {

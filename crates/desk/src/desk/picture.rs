@@ -2,9 +2,9 @@
 
 use keyproof::draft::NodeId;
 use keyproof::lesson::Place;
+use keyproof::marks::{LineKind, Mark};
 use keyproof::notation::fen;
 use keyproof::picture::Picture;
-use keyproof_board::{LineKind, Mark};
 use shakmaty::{Chess, Color, Move, Position, Square};
 
 use super::{Desk, Showing};

@@ -1,6 +1,6 @@
 //! Spreading the checker's questions over workers: which worker is at what,
 //! what to ask next, and what is no longer worth answering. Starting workers
-//! and carrying messages is left to [`crate::edge`].
+//! and carrying messages is left to the edge.
 
 use std::collections::{HashMap, HashSet};
 

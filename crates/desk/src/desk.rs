@@ -36,8 +36,8 @@ use std::rc::Rc;
 use keyproof::check::Question;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::explain::Explanation;
+use keyproof::marks::Mark;
 use keyproof::tongue::{Tongue, marked, phrase, say, tr};
-use keyproof_board::Mark;
 use shakmaty::{Chess, Move};
 
 use crate::collection::Collection;

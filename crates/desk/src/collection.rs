@@ -1,7 +1,7 @@
 //! The author's earlier games: what is collected, how far collecting is, and
 //! what is known of the position the author looks at. The index itself lies in a
 //! worker, which keeps it in the browser's store; starting that worker and
-//! carrying messages is left to [`crate::edge`].
+//! carrying messages is left to the edge.
 
 use std::rc::Rc;
 

@@ -4,8 +4,9 @@
 use std::rc::Rc;
 
 use keyproof::draft::NodeId;
+use keyproof::marks::{LineKind, Mark};
 use keyproof::notation::moves;
-use keyproof_board::{LineKind, Mark, landing};
+use keyproof::notation::moves::landing;
 use shakmaty::{Move, Position};
 
 use super::Desk;

@@ -4,7 +4,6 @@
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::line::{self, Grafted, Misfit};
 use keyproof::tongue::{plural, tr};
-use keyproof_board::fault_text;
 
 use super::changes::nothing_in;
 use super::{Desk, undo};
@@ -138,7 +137,7 @@ fn misfit_words(misfits: &[Misfit]) -> String {
         .iter()
         .take(TOLD)
         .map(|misfit| {
-            let fault = fault_text(&misfit.text, &misfit.fault);
+            let fault = misfit.fault.sentence(&misfit.text);
             let after = match misfit.count {
                 1 => return fault,
                 n => plural(

@@ -1,5 +1,5 @@
 //! The worker that explains: what it is asked, and whether an answer is still
-//! wanted. Starting it and carrying messages is left to [`crate::edge`].
+//! wanted. Starting it and carrying messages is left to the edge.
 
 use keyproof::explain::Inquiry;
 

@@ -2,8 +2,8 @@
 
 use keyproof::check;
 use keyproof::explain::{Explanation, Inquiry};
+use keyproof::marks::Mark;
 use keyproof::tongue::{plural, tr};
-use keyproof_board::Mark;
 
 use super::{Desk, Run, Showing, undo};
 use crate::explaining::Job;
@@ -139,7 +139,7 @@ impl Desk {
         self.show(root, &line);
         if let Some(showing) = &mut self.showing {
             showing.go(2 * usize::from(why.at) + 1);
-            showing.marks = Some((showing.at, keyproof_board::marks(&why)));
+            showing.marks = Some((showing.at, why.marks()));
         }
         vec![Effect::Focus("show-end")]
     }

@@ -1,0 +1,41 @@
+//! The author's desk: its state, what can happen to it and what it asks of the
+//! browser, in plain Rust. Knows no browser, and is tested without one.
+//!
+//! [`desk::Desk`] is the state, [`message::Msg`] what can happen,
+//! [`message::Effect`] what is asked of the browser.
+
+pub mod alike;
+pub mod asking;
+pub mod backup;
+pub mod book;
+pub mod card;
+pub mod collection;
+pub mod commands;
+pub mod defences;
+pub mod desk;
+pub mod endings;
+pub mod example;
+pub mod explaining;
+pub mod findings;
+pub mod glyphs;
+pub mod grade;
+pub mod history;
+pub mod intake;
+pub mod keeping;
+pub mod keys;
+pub mod lesson;
+pub mod look;
+pub mod merge;
+pub mod message;
+pub mod next;
+pub mod proof;
+pub mod proving;
+pub mod saved;
+pub mod second;
+pub mod seek;
+pub mod setup;
+pub mod shelf;
+pub mod slots;
+pub mod wire;
+pub mod work;
+pub mod wrong;
