@@ -71,26 +71,26 @@ pub fn spoken(mv: Move, board: &Board, ending: Ending) -> String {
         color: man.color,
     });
     let text = match (mv.castling_side(), mv.is_capture()) {
-        (Some(CastlingSide::KingSide), _) => phrase("{man} castles king\u{2019}s side"),
-        (Some(CastlingSide::QueenSide), _) => phrase("{man} castles queen\u{2019}s side"),
-        (None, false) => phrase("{man} from {from} to {to}"),
-        (None, true) => phrase("{man} from {from} takes {to}"),
+        (Some(CastlingSide::KingSide), _) => {
+            phrase!("{man} castles king\u{2019}s side", "man from to")
+        }
+        (Some(CastlingSide::QueenSide), _) => {
+            phrase!("{man} castles queen\u{2019}s side", "man from to")
+        }
+        (None, false) => phrase!("{man} from {from} to {to}", "man from to"),
+        (None, true) => phrase!("{man} from {from} takes {to}", "man from to"),
     };
-    let mut words = say(text, "man from to", &[moved, &from, &to.to_string()]);
+    let mut words = say!(text, man = moved, from = from, to = to.to_string());
     if mv.is_en_passant() {
-        words = say("{move} en passant", "move", &[&words]);
+        words = say!("{move} en passant", move = words);
     }
     if mv.is_promotion() {
-        words = say(
-            "{move}, promotes to {man}",
-            "move man",
-            &[&words, name(man)],
-        );
+        words = say!("{move}, promotes to {man}", move = words, man = name(man));
     }
     match ending {
         Ending::None => words,
-        Ending::Check => say("{move}, check", "move", &[&words]),
-        Ending::Mate => say("{move}, mate", "move", &[&words]),
+        Ending::Check => say!("{move}, check", move = words),
+        Ending::Mate => say!("{move}, mate", move = words),
     }
 }
 

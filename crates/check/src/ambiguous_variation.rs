@@ -17,21 +17,20 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = say(
+        let message = say!(
             "{move} is a side line without a mark: say whether it is accepted or a try.",
-            "move",
-            &[&san],
+            move = san,
         );
-        let mend = |label: &'static str, nag| Mend {
-            label: say(label, "move", &[&san]),
+        let mend = |label, nag| Mend {
+            label: say!(label, move = san),
             edits: vec![Edit::SetNags {
                 node: child,
                 nags: vec![nag],
             }],
         };
         let mut mends = vec![
-            mend(phrase("Accept {move}"), 1),
-            mend(phrase("Mark as a try: {move}"), 2),
+            mend(phrase!("Accept {move}", "move"), 1),
+            mend(phrase!("Mark as a try: {move}", "move"), 2),
         ];
         if ruling.is_some_and(Ruling::fails) {
             mends.reverse();

@@ -21,13 +21,13 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         if sooner && turn.goal.shared() {
             continue;
         }
-        let message = say(
+        let message = say!(
             match sooner {
-                true => phrase("{move} {does} as well, sooner than claimed, and is not listed."),
-                false => phrase("{move} {does} as well, and is not listed."),
+                true => phrase!("{move} {does} as well, sooner than claimed, and is not listed.", "move does"),
+                false => phrase!("{move} {does} as well, and is not listed.", "move does"),
             },
-            "move does",
-            &[&san, &met(turn.goal, length(ruling))],
+            move = san,
+            does = met(turn.goal, length(ruling)),
         );
         found.push(unlisted(
             puzzle,

@@ -23,10 +23,10 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = say(
+        let message = say!(
             "{move} {does} as well, and is not listed.",
-            "move does",
-            &[&san, &met(turn.goal, length(ruling))],
+            move = san,
+            does = met(turn.goal, length(ruling)),
         );
         found.push(unlisted(
             puzzle,

@@ -21,10 +21,10 @@ pub fn find(resolved: &Resolved) -> Vec<Finding> {
                 path: path(resolved, node),
                 moves: Vec::new(),
                 line: Vec::new(),
-                message: say(
+                message: say!(
                     "The words \"{words}\" mention <{mention}>, and there is no such move.",
-                    "words mention",
-                    &[&shortened(words), name],
+                    words = shortened(words),
+                    mention = name,
                 ),
                 mends: mends(resolved.draft(), node, words, name),
             });
@@ -57,7 +57,7 @@ fn mends(draft: &Draft, node: NodeId, words: &str, name: &str) -> Vec<Mend> {
         let before = || without(&found.before).map(|comments| Edit::SetBefore { node, comments });
         after.or_else(before)
     });
-    let label = say("Take <{mention}> out", "mention", &[name]);
+    let label = say!("Take <{mention}> out", mention = name);
     let mend = edit.map(|edit| Mend {
         label,
         edits: vec![edit],

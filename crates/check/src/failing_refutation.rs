@@ -19,13 +19,13 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
         _ => return,
     };
     let san = numbered(puzzle, node.parent, node.mv);
-    let message = say(
+    let message = say!(
         match answer.is_empty() {
-            true => phrase("{move} does not refute the try: it mates, as the solver wishes."),
-            false => phrase("{move} does not refute the try: {line}."),
+            true => phrase!("{move} does not refute the try: it mates, as the solver wishes.", "move line"),
+            false => phrase!("{move} does not refute the try: {line}.", "move line"),
         },
-        "move line",
-        &[&san, &line(&node.after, answer)],
+        move = san,
+        line = line(&node.after, answer),
     );
     let mut poor = vec![Edit::SetNags {
         node: claimed.node,
@@ -38,15 +38,14 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
     if let Some(real) = claimed.real.filter(|&mv| mv != node.mv) {
         let mut edits = vec![add_line(puzzle, node.parent, &[real], &[])];
         edits.extend(poor);
-        let label = say(
+        let label = say!(
             "Refute it by {move} instead",
-            "move",
-            &[&numbered(puzzle, node.parent, real)],
+            move = numbered(puzzle, node.parent, real),
         );
         mends.push(Mend { label, edits });
     }
     mends.push(Mend {
-        label: say("Remove {move}", "move", &[&san]),
+        label: say!("Remove {move}", move = san),
         edits: vec![Edit::Remove { node: claimed.node }],
     });
     let mut shown = vec![node.mv];

@@ -132,10 +132,10 @@ impl Line {
 fn also(others: &[String]) -> String {
     match others {
         [] => String::new(),
-        [one] => say("The same answers {moves}.", "moves", &[one]),
+        [one] => say!("The same answers {moves}.", moves = one),
         [first @ .., last] => {
-            let moves = say("{list} and {last}", "list last", &[&first.join(", "), last]);
-            say("The same answers {moves}.", "moves", &[&moves])
+            let moves = say!("{list} and {last}", list = first.join(", "), last = last);
+            say!("The same answers {moves}.", moves = moves)
         }
     }
 }

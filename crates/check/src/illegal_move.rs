@@ -23,23 +23,32 @@ pub fn finding(resolved: &Resolved, id: NodeId, fault: &MoveFault) -> Finding {
         )
     });
     let place = node.and_then(|n| n.place).map_or(String::new(), |p| {
-        say(
+        say!(
             " (line {line}, column {column})",
-            "line column",
-            &[&p.line.to_string(), &p.column.to_string()],
+            line = p.line.to_string(),
+            column = p.column.to_string(),
         )
     });
     let (said, offers) = match fault {
-        MoveFault::Unreadable => (phrase("{move} cannot be read as a move."), &[][..]),
-        MoveFault::Illegal { near } => (phrase("{move} is not legal here."), near.as_slice()),
-        MoveFault::Ambiguous { fits } => (phrase("{move} could be {moves}."), fits.as_slice()),
+        MoveFault::Unreadable => (
+            phrase!("{move} cannot be read as a move.", "move moves"),
+            &[][..],
+        ),
+        MoveFault::Illegal { near } => (
+            phrase!("{move} is not legal here.", "move moves"),
+            near.as_slice(),
+        ),
+        MoveFault::Ambiguous { fits } => (
+            phrase!("{move} could be {moves}.", "move moves"),
+            fits.as_slice(),
+        ),
     };
     let shown: Vec<String> = offers.iter().map(|san| lettered(san)).collect();
     let mut mends: Vec<Mend> = offers
         .iter()
         .take(MOST_OFFERS)
         .map(|san| Mend {
-            label: say("Read it as {move}", "move", &[&lettered(san)]),
+            label: say!("Read it as {move}", move = lettered(san)),
             edits: vec![Edit::SetMove {
                 node: id,
                 text: san.clone(),
@@ -47,7 +56,7 @@ pub fn finding(resolved: &Resolved, id: NodeId, fault: &MoveFault) -> Finding {
         })
         .collect();
     mends.push(Mend {
-        label: say("Remove {move} and what follows", "move", &[text]),
+        label: say!("Remove {move} and what follows", move = text),
         edits: vec![Edit::Remove { node: id }],
     });
     let path = path(resolved, parent);
@@ -58,13 +67,10 @@ pub fn finding(resolved: &Resolved, id: NodeId, fault: &MoveFault) -> Finding {
         path,
         moves: vec![text.to_owned()],
         line: Vec::new(),
-        message: say(
+        message: say!(
             said,
-            "move moves",
-            &[
-                &[number.as_str(), text, &place].concat(),
-                &shown.join(tr(" or ")),
-            ],
+            move = [number.as_str(), text, &place].concat(),
+            moves = shown.join(tr(" or ")),
         ),
         mends,
     }

@@ -13,10 +13,9 @@ pub fn finding(fault: &FenFault) -> Finding {
         path: Vec::new(),
         moves: Vec::new(),
         line: Vec::new(),
-        message: say(
+        message: say!(
             "The position cannot be played from: {reasons}",
-            "reasons",
-            &[&fault.reasons().join(" ")],
+            reasons = fault.reasons().join(" "),
         ),
         mends: Vec::new(),
     }

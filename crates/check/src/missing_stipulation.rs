@@ -12,20 +12,18 @@ use model::tongue::{phrase, say, tr};
 pub fn finding(resolved: &Resolved, unknown: Option<&str>) -> Finding {
     let message = match unknown {
         None => tr("The stipulation is missing: say in how many moves there is mate.").to_owned(),
-        Some(text) => say(
+        Some(text) => say!(
             "The stipulation “{stipulation}” is not known; write #2 for mate in two.",
-            "stipulation",
-            &[text],
+            stipulation = text,
         ),
     };
     let mend = |n: usize| Mend {
-        label: say(
+        label: say!(
             match n {
-                1 => phrase("Mate in one"),
-                _ => phrase("Mate in {n}"),
+                1 => phrase!("Mate in one", "n"),
+                _ => phrase!("Mate in {n}", "n"),
             },
-            "n",
-            &[&n.to_string()],
+            n = n.to_string(),
         ),
         edits: vec![Edit::SetTag {
             name: "Stipulation".to_owned(),

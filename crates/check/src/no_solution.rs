@@ -25,14 +25,11 @@ pub fn failing(puzzle: &Puzzle, turn: &Turn, kind: Kind, found: &mut Vec<Finding
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
-        let message = say(
+        let message = say!(
             "{move} {fault}: {why}.",
-            "move fault why",
-            &[
-                &san,
-                &turn.goal.missed(),
-                &failure(position, ruling, turn.goal),
-            ],
+            move = san,
+            fault = turn.goal.missed(),
+            why = failure(position, ruling, turn.goal),
         );
         let site = Site {
             puzzle,
@@ -59,20 +56,20 @@ fn mends(puzzle: &Puzzle, turn: &Turn, child: NodeId, line: &[Move]) -> Vec<Mend
     if let Some((right, ruling)) = unlisted {
         let mut edits = into_try(puzzle, child, line);
         edits.push(add_line(puzzle, turn.node, ruling.line(), &[1]));
-        let label = say(
+        let label = say!(
             "Accept {right} and make {move} a try",
-            "right move",
-            &[&numbered(puzzle, turn.node, right), &san],
+            right = numbered(puzzle, turn.node, right),
+            move = san,
         );
         mends.push(Mend { label, edits });
     } else if puzzle.accepted(turn.node).count() > 1 {
         mends.push(Mend {
-            label: say("Make {move} a try", "move", &[&san]),
+            label: say!("Make {move} a try", move = san),
             edits: into_try(puzzle, child, line),
         });
     }
     mends.push(Mend {
-        label: say("Remove {move}", "move", &[&san]),
+        label: say!("Remove {move}", move = san),
         edits: vec![Edit::Remove { node: child }],
     });
     mends

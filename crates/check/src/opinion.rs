@@ -52,10 +52,16 @@ impl Disagreement {
     pub fn text(&self) -> String {
         let claim = &self.claim;
         [
-            say("Keyproof {version}: two of its programs disagree. Do not give this puzzle out; please send this text to whoever gave you Keyproof.", "version", &[env!("CARGO_PKG_VERSION")]),
+            say!(
+                "Keyproof {version}: two of its programs disagree. Do not give this puzzle out; please send this text to whoever gave you Keyproof.",
+                version = env!("CARGO_PKG_VERSION"),
+            ),
             String::new(),
-            say("Position: {fen}", "fen", &[&claim.fen]),
-            say("Question: which moves force mate, in {n} moves or fewer?", "n", &[&claim.n.to_string()]),
+            say!("Position: {fen}", fen = claim.fen),
+            say!(
+                "Question: which moves force mate, in {n} moves or fewer?",
+                n = claim.n.to_string(),
+            ),
             String::new(),
             tr("The first program:").into(),
             told(claim),
@@ -111,10 +117,9 @@ impl Second {
             Second::Nothing => String::new(),
             Second::Skipped => tr("not checked a second time, as you asked").into(),
             Second::Waiting => tr("being checked by a second, independent program").into(),
-            Second::Accepted { positions } => say(
+            Second::Accepted { positions } => say!(
                 "checked by a second, independent program, {n} positions",
-                "n",
-                &[&thousands(*positions as u64)],
+                n = thousands(*positions as u64),
             ),
             Second::Unreached(why) => not_checked(why),
             Second::Against(_) => tr("our two programs disagree: do not give this out").into(),
@@ -175,7 +180,7 @@ pub(super) fn weigh(puzzle: &Puzzle, mut report: Report, second: Second, at: Nod
 }
 
 fn unreached(puzzle: &Puzzle, node: NodeId, why: &Unreached) -> Finding {
-    let message = say("Proved by one program; {why}.", "why", &[&not_checked(why)]);
+    let message = say!("Proved by one program; {why}.", why = not_checked(why));
     let site = Site {
         puzzle,
         node,
@@ -186,10 +191,9 @@ fn unreached(puzzle: &Puzzle, node: NodeId, why: &Unreached) -> Finding {
 }
 
 fn disagreement(puzzle: &Puzzle, node: NodeId, found: &Disagreement) -> Finding {
-    let message = say(
+    let message = say!(
         "Our two programs disagree: do not give this out. {what}",
-        "what",
-        &[&spoken_against(&found.against)],
+        what = spoken_against(&found.against),
     );
     let site = Site {
         puzzle,
@@ -208,10 +212,7 @@ fn told(claim: &Claim) -> String {
     let san = |&mv: &Move| moves::san(&read.position, mv);
     let keys = read.holds.iter();
     let keys: Vec<String> = keys
-        .map(|(mv, length)| {
-            let values = [&san(mv), &length.to_string()];
-            say("{move} (in {n})", "move n", &values.map(String::as_str))
-        })
+        .map(|(mv, length)| say!("{move} (in {n})", move = san(mv), n = length.to_string()))
         .collect();
     let fails: Vec<String> = read.fails.iter().map(san).collect();
     let or_none = |names: Vec<String>| match names.is_empty() {
@@ -219,11 +220,11 @@ fn told(claim: &Claim) -> String {
         false => names.join(", "),
     };
     [
-        say("Mate is forced by: {moves}.", "moves", &[&or_none(keys)]),
-        say(
+        say!("Mate is forced by: {moves}.", moves = or_none(keys)),
+        say!(
             "Mate in {n} is not forced by: {moves}.",
-            "n moves",
-            &[&claim.n.to_string(), &or_none(fails)],
+            n = claim.n.to_string(),
+            moves = or_none(fails),
         ),
     ]
     .join("\n")
@@ -232,15 +233,16 @@ fn told(claim: &Claim) -> String {
 /// What speaks against it, in a sentence.
 fn spoken_against(against: &Against) -> String {
     match against {
-        Against::Itself { fen, mv } => say(
+        Against::Itself { fen, mv } => say!(
             "Asked again, the program that found this answers otherwise: in {fen} the move {move} does not do what it must.",
-            "fen move",
-            &[fen, mv],
+            fen = fen,
+            move = mv,
         ),
-        Against::Checker { line, text, reason } => say(
+        Against::Checker { line, text, reason } => say!(
             "The checker rejects line {line} of the proof, \u{201c}{text}\u{201d}: {reason}.",
-            "line text reason",
-            &[&line.to_string(), text, reason],
+            line = line.to_string(),
+            text = text,
+            reason = reason,
         ),
     }
 }
@@ -248,10 +250,9 @@ fn spoken_against(against: &Against) -> String {
 fn not_checked(why: &Unreached) -> String {
     match why {
         Unreached::Budget => tr("not checked a second time: the budget did not reach").into(),
-        Unreached::Broke(what) => say(
+        Unreached::Broke(what) => say!(
             "not checked a second time: its worker broke down ({what})",
-            "what",
-            &[marked(what)],
+            what = marked(what),
         ),
     }
 }

@@ -22,13 +22,13 @@ pub fn find(puzzle: &Puzzle, survey: &Survey, replies: &Replies, found: &mut Vec
     }
     let node = puzzle.node(replies.node);
     let san = numbered(puzzle, node.parent, node.mv);
-    let message = say(
+    let message = say!(
         "The point is made with {move}: {point}. What follows leaves nothing to find.",
-        "move point",
-        &[&san, point.words()],
+        move = san,
+        point = point.words(),
     );
     let mends = vec![Mend {
-        label: say("Cut what follows {move}", "move", &[&san]),
+        label: say!("Cut what follows {move}", move = san),
         edits: vec![Edit::RemoveAfter { node: replies.node }],
     }];
     let site = Site {

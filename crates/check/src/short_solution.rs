@@ -43,20 +43,21 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         }
         let san = numbered(puzzle, turn.node, mv);
         let met = met(turn.goal, Some(*length));
-        let message = say(
+        let message = say!(
             "{move} {does}, not only in {n}.",
-            "move does n",
-            &[&san, &met, &aim.count(claimed)],
+            move = san,
+            does = met,
+            n = aim.count(claimed),
         );
         let claim = Edit::SetTag {
             name: "Stipulation".to_owned(),
             value: Some(Stipulation::force(aim, *length).to_string()),
         };
         let mends = vec![Mend {
-            label: say(
+            label: say!(
                 "Ask for {aim} in {n}",
-                "aim n",
-                &[aim.noun(), &aim.count(*length)],
+                aim = aim.noun(),
+                n = aim.count(*length)
             ),
             edits: vec![claim],
         }];
@@ -82,10 +83,10 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let message = say(
+        let message = say!(
             "{move} {does}, sooner than the listed answer.",
-            "move does",
-            &[&san, &met(turn.goal, Some(length))],
+            move = san,
+            does = met(turn.goal, Some(length)),
         );
         found.push(unlisted(
             puzzle,

@@ -37,18 +37,14 @@ fn uncovered(puzzle: &Puzzle, replies: &Replies, defence: Move, mate: &[Move]) -
     let san = numbered(puzzle, replies.node, defence);
     let mut after = position.clone();
     after.play_unchecked(defence);
-    let message = say(
+    let message = say!(
         "{move} is not answered; {line} would do.",
-        "move line",
-        &[&san, &line(&after, mate)],
+        move = san,
+        line = line(&after, mate),
     );
     let mut shown = vec![defence];
     shown.extend(mate);
-    let label = say(
-        "Answer {move} with {reply}",
-        "move reply",
-        &[&san, &line(&after, &mate[..1])],
-    );
+    let label = say!("Answer {move} with {reply}", move = san, reply = line(&after, &mate[..1]));
     let mends = vec![Mend {
         label,
         edits: vec![add_line(puzzle, replies.node, &shown, &[])],
@@ -74,13 +70,19 @@ fn covered(puzzle: &Puzzle, replies: &Replies, answer: Move, defences: &[Move]) 
         .map(|&d| moves::shown(position, d))
         .collect();
     let first = after(defences[0]);
-    let message = say(
+    let message = say!(
         match names.len() {
-            1 => phrase("{moves} is not listed, and falls to {reply} as well."),
-            _ => phrase("{moves} are not listed, and fall to {reply} as well."),
+            1 => phrase!(
+                "{moves} is not listed, and falls to {reply} as well.",
+                "moves reply"
+            ),
+            _ => phrase!(
+                "{moves} are not listed, and fall to {reply} as well.",
+                "moves reply"
+            ),
         },
-        "moves reply",
-        &[&listing(&names), &line(&first, &[answer])],
+        moves = listing(&names),
+        reply = line(&first, &[answer]),
     );
     let edits = defences
         .iter()
@@ -116,12 +118,12 @@ fn listing(names: &[String]) -> String {
     match names {
         [one] => one.clone(),
         [rest @ .., last] if names.len() <= 4 => {
-            say("{list} and {last}", "list last", &[&rest.join(", "), last])
+            say!("{list} and {last}", list = rest.join(", "), last = last)
         }
-        _ => say(
+        _ => say!(
             "{list} and {n} more defences",
-            "list n",
-            &[&names[..3].join(", "), &(names.len() - 3).to_string()],
+            list = names[..3].join(", "),
+            n = (names.len() - 3).to_string(),
         ),
     }
 }

@@ -55,12 +55,14 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             ..
         }) => (
             if solving {
-                phrase(
+                phrase!(
                     "{move} is undecided: by a search to depth {depth} it {does}, but {value} % of such searches are wrong.",
+                    "move value depth n does"
                 )
             } else {
-                phrase(
+                phrase!(
                     "{move} is undecided: a search to depth {depth} finds an answer to it, but {value} % of such searches are wrong.",
+                    "move value depth n does"
                 )
             },
             decimal(&chance.percent()),
@@ -71,8 +73,9 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             value: Some(value),
             ..
         }) if best => (
-            phrase(
+            phrase!(
                 "{move} is undecided: searched to depth {depth}, it is {value} worse than the best move, between the margins.",
+                "move value depth n does"
             ),
             decimal(&format!("{:.2}", pawns(-value))),
             depth,
@@ -82,8 +85,9 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             value: Some(value),
             ..
         }) => (
-            phrase(
+            phrase!(
                 "{move} is undecided: searched to depth {depth}, its value {value} lies between the margins.",
+                "move value depth n does"
             ),
             decimal(&format!("{:+.2}", pawns(value))),
             depth,
@@ -91,17 +95,26 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         Some(Evidence::Searched {
             depth, value: None, ..
         }) => (
-            phrase("{move} is undecided: searched to depth {depth}, it lies between the margins."),
+            phrase!(
+                "{move} is undecided: searched to depth {depth}, it lies between the margins.",
+                "move value depth n does"
+            ),
             String::new(),
             depth,
         ),
         Some(Evidence::Table | Evidence::Proved) => (
-            phrase("{move} is undecided: it is a draw by endgame table, between the margins."),
+            phrase!(
+                "{move} is undecided: it is a draw by endgame table, between the margins.",
+                "move value depth n does"
+            ),
             String::new(),
             0,
         ),
         None => (
-            phrase("{move} is undecided after {n} positions."),
+            phrase!(
+                "{move} is undecided after {n} positions.",
+                "move value depth n does"
+            ),
             String::new(),
             0,
         ),
@@ -113,17 +126,20 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         true => goal.missed(),
         false => met(goal, None),
     };
-    let message = say(
+    let message = say!(
         text,
-        "move value depth n does",
-        &[&san, &value, &depth.to_string(), &thousands(nodes), &does],
+        move = san,
+        value = value,
+        depth = depth.to_string(),
+        n = thousands(nodes),
+        does = does,
     );
     let mut mends = Vec::new();
     if ruling.evidence().is_some() && solving {
         let sans = || super::words::sans(puzzle.position(node), &[mv]);
         if listed.is_none() {
             mends.push(Mend {
-                label: say("Accept {move} as well", "move", &[&san]),
+                label: say!("Accept {move} as well", move = san),
                 edits: vec![Edit::AddLine {
                     at: node,
                     moves: sans(),
@@ -133,7 +149,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         }
         if listed.is_none_or(|c| puzzle.node(c).role == Role::Unclear) {
             mends.push(Mend {
-                label: say("Tell the student that {move} is neither", "move", &[&san]),
+                label: say!("Tell the student that {move} is neither", move = san),
                 edits: vec![Edit::AddWords {
                     at: node,
                     mv: sans().remove(0),
@@ -192,17 +208,17 @@ fn margins(puzzle: &Puzzle, node: NodeId, mv: Move, value: i32) -> Vec<Mend> {
     let above = -((-value - ROOM).div_euclid(STEP) * STEP);
     let mut mends = Vec::new();
     if accepted {
-        let label = say(
+        let label = say!(
             "Count {move} as right: from {value} on",
-            "move value",
-            &[&san, &decimal(&format!("{:+.2}", pawns(below)))],
+            move = san,
+            value = decimal(&format!("{:+.2}", pawns(below))),
         );
         mends.push(set(label, below, now.wrong.min(below)));
     } else if role.is_none() || role == Some(Role::Try) {
-        let label = say(
+        let label = say!(
             "Count {move} as wrong: below {value}",
-            "move value",
-            &[&san, &decimal(&format!("{:+.2}", pawns(above)))],
+            move = san,
+            value = decimal(&format!("{:+.2}", pawns(above))),
         );
         mends.push(set(label, now.right.max(above), above));
     }

@@ -20,11 +20,7 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
     let right = turn.right();
     if let Some((mv, ruling)) = right.first() {
         mends.push(Mend {
-            label: say(
-                "Take {move} as the key",
-                "move",
-                &[&numbered(puzzle, turn.node, *mv)],
-            ),
+            label: say!("Take {move} as the key", move = numbered(puzzle, turn.node, *mv)),
             edits: vec![add_line(puzzle, turn.node, ruling.line(), nags)],
         });
         shown = ruling.line();
@@ -33,10 +29,9 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
         .iter()
         .all(|(_, r)| r.as_ref().is_some_and(Ruling::fails))
     {
-        message = say(
+        message = say!(
             "There is no solution, and none can be: no move {does}.",
-            "does",
-            &[&met(turn.goal, turn.goal.moves_left())],
+            does = met(turn.goal, turn.goal.moves_left()),
         );
     }
     let site = Site {
@@ -62,7 +57,7 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
                 let answer = &answer[..plies];
                 shown.extend(answer);
                 let reply = line(puzzle.position(*defence), &answer[..1]);
-                let label = say("Answer with {move}", "move", &[&reply]);
+                let label = say!("Answer with {move}", move = reply);
                 let nags: &[u8] = if puzzle.children(*defence).is_empty() {
                     &[]
                 } else {
@@ -81,11 +76,7 @@ pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
             None => {}
         }
         let san = numbered(puzzle, replies.node, mv);
-        let message = say(
-            "The line stops after {move}, which is not answered.",
-            "move",
-            &[&san],
-        );
+        let message = say!("The line stops after {move}, which is not answered.", move = san);
         let site = Site {
             puzzle,
             node: replies.node,
@@ -115,12 +106,15 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
     }
     let text = match replies.goal {
         Goal::Mate(_) | Goal::Selfmate(_) | Goal::Helpmate(_) => {
-            phrase("The line stops after {move}, before the mate.")
+            phrase!("The line stops after {move}, before the mate.", "move")
         }
-        Goal::Stalemate(_) => phrase("The line stops after {move}, before the stalemate."),
-        _ => phrase("The line stops after {move}, before its point is made."),
+        Goal::Stalemate(_) => phrase!("The line stops after {move}, before the stalemate.", "move"),
+        _ => phrase!(
+            "The line stops after {move}, before its point is made.",
+            "move"
+        ),
     };
-    let message = say(text, "move", &[&san]);
+    let message = say!(text, move = san);
     let site = Site {
         puzzle,
         node: node.parent,

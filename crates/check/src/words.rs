@@ -63,19 +63,19 @@ pub fn path(resolved: &Resolved, node: NodeId) -> Vec<String> {
 /// "leads to helpmate in 1.5", "wins".
 pub fn met(goal: Goal, length: Option<u8>) -> String {
     let (text, n) = match (goal, length) {
-        (Goal::Helpmate(_), Some(1)) => (phrase("mates"), 0),
-        (Goal::Helpmate(_), Some(n)) => (phrase("leads to helpmate in {n}"), n),
-        (Goal::Helpmate(_), None) => (phrase("leads to helpmate in time"), 0),
-        (Goal::Selfmate(_), Some(n)) => (phrase("forces selfmate in {n}"), n),
-        (Goal::Stalemate(_), Some(n)) => (phrase("forces stalemate in {n}"), n),
-        (_, Some(1)) => (phrase("mates in 1 move"), 1),
-        (_, Some(n)) => (phrase("mates in {n} moves"), n),
-        (Goal::Mate(_), None) => (phrase("mates in time"), 0),
-        (Goal::Selfmate(_), None) => (phrase("forces selfmate in time"), 0),
-        (Goal::Stalemate(_), None) => (phrase("forces stalemate in time"), 0),
-        (Goal::Win(_), None) => (phrase("wins"), 0),
-        (Goal::Draw(_), None) => (phrase("holds"), 0),
-        (Goal::Best(_), None) => (phrase("is as good as the best"), 0),
+        (Goal::Helpmate(_), Some(1)) => (phrase!("mates", "n"), 0),
+        (Goal::Helpmate(_), Some(n)) => (phrase!("leads to helpmate in {n}", "n"), n),
+        (Goal::Helpmate(_), None) => (phrase!("leads to helpmate in time", "n"), 0),
+        (Goal::Selfmate(_), Some(n)) => (phrase!("forces selfmate in {n}", "n"), n),
+        (Goal::Stalemate(_), Some(n)) => (phrase!("forces stalemate in {n}", "n"), n),
+        (_, Some(1)) => (phrase!("mates in 1 move", "n"), 1),
+        (_, Some(n)) => (phrase!("mates in {n} moves", "n"), n),
+        (Goal::Mate(_), None) => (phrase!("mates in time", "n"), 0),
+        (Goal::Selfmate(_), None) => (phrase!("forces selfmate in time", "n"), 0),
+        (Goal::Stalemate(_), None) => (phrase!("forces stalemate in time", "n"), 0),
+        (Goal::Win(_), None) => (phrase!("wins", "n"), 0),
+        (Goal::Draw(_), None) => (phrase!("holds", "n"), 0),
+        (Goal::Best(_), None) => (phrase!("is as good as the best", "n"), 0),
     };
     goal.counted(text, n)
 }
@@ -115,11 +115,7 @@ pub fn unlisted(
     message: String,
 ) -> Finding {
     let mends = vec![Mend {
-        label: say(
-            "Accept {move} as well",
-            "move",
-            &[&numbered(puzzle, turn.node, mv)],
-        ),
+        label: say!("Accept {move} as well", move = numbered(puzzle, turn.node, mv)),
         edits: vec![add_line(puzzle, turn.node, ruling.line(), &[1])],
     }];
     let site = Site {
@@ -181,10 +177,11 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
         let value = value.map_or(String::new(), |v| {
             decimal(&format!(", {:+.2}", f64::from(v) / 100.0))
         });
-        return say(
+        return say!(
             "{line} (searched to depth {depth}{value})",
-            "line depth value",
-            &[&rest(position, line), &depth.to_string(), &value],
+            line = rest(position, line),
+            depth = depth.to_string(),
+            value = value,
         );
     }
     let aim = goal.forced().map_or(Aim::Mate, |(aim, _)| aim);
@@ -193,23 +190,20 @@ pub fn failure(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
         after.play_unchecked(mv);
     }
     let text = if line.len() > 1 {
-        phrase("{line} and there is no {aim} in time")
+        phrase!("{line} and there is no {aim} in time", "line aim end")
     } else if after.is_stalemate() {
-        phrase("it gives stalemate")
+        phrase!("it gives stalemate", "line aim end")
     } else if after.is_checkmate() {
-        phrase("it gives mate")
+        phrase!("it gives mate", "line aim end")
     } else if goal.moves_left() == Some(1) && aim != Aim::Selfmate {
-        phrase("it is not {end}")
+        phrase!("it is not {end}", "line aim end")
     } else {
-        phrase("there is no {aim} in time")
+        phrase!("there is no {aim} in time", "line aim end")
     };
-    say(
+    say!(
         text,
-        "line aim end",
-        &[
-            &rest(position, &line[..line.len().min(2)]),
-            aim.noun(),
-            aim.end(),
-        ],
+        line = rest(position, &line[..line.len().min(2)]),
+        aim = aim.noun(),
+        end = aim.end(),
     )
 }

@@ -14,21 +14,21 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         };
         let san = numbered(puzzle, turn.node, mv);
-        let message = say(
+        let message = say!(
             "{move} is marked as a try, but it {does}.",
-            "move does",
-            &[&san, &met(turn.goal, length(ruling))],
+            move = san,
+            does = met(turn.goal, length(ruling)),
         );
         let mends = vec![
             Mend {
-                label: say("Accept {move}", "move", &[&san]),
+                label: say!("Accept {move}", move = san),
                 edits: vec![Edit::SetNags {
                     node: child,
                     nags: vec![1],
                 }],
             },
             Mend {
-                label: say("Remove {move}", "move", &[&san]),
+                label: say!("Remove {move}", move = san),
                 edits: vec![Edit::Remove { node: child }],
             },
         ];

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 
 use keyproof::draft::{Draft, NodeId};
 use keyproof::notation::{fen, moves};
-use keyproof::tongue::phrase;
+use keyproof::tongue::{Phrase, holes, phrase};
 use keyproof::transform::{colours_swapped, mirrored};
 use shakmaty::fen::Fen;
 use shakmaty::{Chess, EnPassantMode, Position, Setup};
@@ -37,19 +37,23 @@ pub struct Double {
 
 impl Turn {
     /// How a sheet is like another, both named with their numbers; to be filled.
-    pub fn words(self) -> &'static str {
+    pub fn words(self) -> Phrase<{ holes::set("number name other_number other") }> {
         match (self.mirrored, self.swapped) {
-            (false, false) => phrase(
+            (false, false) => phrase!(
                 "no. {number} \u{201c}{name}\u{201d} (the same: no. {other_number} \u{201c}{other}\u{201d})",
+                "number name other_number other"
             ),
-            (true, false) => phrase(
+            (true, false) => phrase!(
                 "no. {number} \u{201c}{name}\u{201d} (mirrored: no. {other_number} \u{201c}{other}\u{201d})",
+                "number name other_number other"
             ),
-            (false, true) => phrase(
+            (false, true) => phrase!(
                 "no. {number} \u{201c}{name}\u{201d} (colours swapped: no. {other_number} \u{201c}{other}\u{201d})",
+                "number name other_number other"
             ),
-            (true, true) => phrase(
+            (true, true) => phrase!(
                 "no. {number} \u{201c}{name}\u{201d} (mirrored, colours swapped: no. {other_number} \u{201c}{other}\u{201d})",
+                "number name other_number other"
             ),
         }
     }

@@ -24,14 +24,14 @@ pub fn words(puzzle: &Puzzle, question: &Question) -> Option<String> {
     let goal = question.goal;
     let proved = goal.forced().is_some();
     // What is proved is said otherwise than what is searched.
-    let told = |proves: &'static str, searches: &'static str, values: [&str; 3]| {
+    let told = |proves, searches, [mv, reply, met]: [&str; 3]| {
         let text = if proved { proves } else { searches };
-        Some(say(text, "move reply met", &values))
+        Some(say!(text, move = mv, reply = reply, met = met))
     };
     let answering = |reply: &str| {
         told(
-            phrase("Proving which move answers {reply}."),
-            phrase("Searching which move answers {reply}."),
+            phrase!("Proving which move answers {reply}.", "move reply met"),
+            phrase!("Searching which move answers {reply}.", "move reply met"),
             ["", reply, ""],
         )
     };
@@ -40,8 +40,14 @@ pub fn words(puzzle: &Puzzle, question: &Question) -> Option<String> {
         let reply = numbered(puzzle.position(node), reply);
         return match asked.first() {
             Some(&mv) => told(
-                phrase("Proving whether {move} meets {reply} as well."),
-                phrase("Searching whether {move} meets {reply} as well."),
+                phrase!(
+                    "Proving whether {move} meets {reply} as well.",
+                    "move reply met"
+                ),
+                phrase!(
+                    "Searching whether {move} meets {reply} as well.",
+                    "move reply met"
+                ),
                 [&numbered(&position, mv), &reply, ""],
             ),
             None => answering(&reply),
@@ -56,13 +62,16 @@ pub fn words(puzzle: &Puzzle, question: &Question) -> Option<String> {
     if asked.is_empty() {
         return match first {
             true => told(
-                phrase("Proving which move {met}."),
-                phrase("Searching which move {met}."),
+                phrase!("Proving which move {met}.", "move reply met"),
+                phrase!("Searching which move {met}.", "move reply met"),
                 ["", "", &met],
             ),
             false if puzzle.node(node).role == Role::Refutation => told(
-                phrase("Proving whether {reply} refutes {move}."),
-                phrase("Searching whether {reply} refutes {move}."),
+                phrase!("Proving whether {reply} refutes {move}.", "move reply met"),
+                phrase!(
+                    "Searching whether {reply} refutes {move}.",
+                    "move reply met"
+                ),
                 [&last(puzzle, puzzle.node(node).parent), &before, ""],
             ),
             false => answering(&before),
@@ -74,39 +83,66 @@ pub fn words(puzzle: &Puzzle, question: &Question) -> Option<String> {
         let alone = asked.iter().all(|mv| role(*mv).is_some());
         let (proves, searches) = match (first, alone) {
             (true, true) => (
-                phrase("Proving that {move} {met}."),
-                phrase("Searching whether {move} {met}."),
+                phrase!("Proving that {move} {met}.", "move reply met"),
+                phrase!("Searching whether {move} {met}.", "move reply met"),
             ),
             (true, false) => (
-                phrase("Proving that {move} {met}, and no other move does."),
-                phrase("Searching whether {move} {met}, and no other move does."),
+                phrase!(
+                    "Proving that {move} {met}, and no other move does.",
+                    "move reply met"
+                ),
+                phrase!(
+                    "Searching whether {move} {met}, and no other move does.",
+                    "move reply met"
+                ),
             ),
             (false, true) => (
-                phrase("Proving that {move} {met} after {reply}."),
-                phrase("Searching whether {move} {met} after {reply}."),
+                phrase!("Proving that {move} {met} after {reply}.", "move reply met"),
+                phrase!(
+                    "Searching whether {move} {met} after {reply}.",
+                    "move reply met"
+                ),
             ),
             (false, false) => (
-                phrase("Proving that {move} {met} after {reply}, and no other move does."),
-                phrase("Searching whether {move} {met} after {reply}, and no other move does."),
+                phrase!(
+                    "Proving that {move} {met} after {reply}, and no other move does.",
+                    "move reply met"
+                ),
+                phrase!(
+                    "Searching whether {move} {met} after {reply}, and no other move does.",
+                    "move reply met"
+                ),
             ),
         };
         return told(proves, searches, [&numbered(&position, mv), &before, &met]);
     }
     if let Some(&mv) = asked.iter().find(|mv| role(**mv) == Some(Role::Try)) {
         return told(
-            phrase("Proving that the try {move} fails."),
-            phrase("Searching whether the try {move} fails."),
+            phrase!("Proving that the try {move} fails.", "move reply met"),
+            phrase!("Searching whether the try {move} fails.", "move reply met"),
             [&numbered(&position, mv), "", ""],
         );
     }
     let (proves, searches) = match first {
         true => (
-            phrase("Proving that no other first move {met}: {move}."),
-            phrase("Searching whether another first move {met}: {move}."),
+            phrase!(
+                "Proving that no other first move {met}: {move}.",
+                "move reply met"
+            ),
+            phrase!(
+                "Searching whether another first move {met}: {move}.",
+                "move reply met"
+            ),
         ),
         false => (
-            phrase("Proving that no other move {met} after {reply}: {move}."),
-            phrase("Searching whether another move {met} after {reply}: {move}."),
+            phrase!(
+                "Proving that no other move {met} after {reply}: {move}.",
+                "move reply met"
+            ),
+            phrase!(
+                "Searching whether another move {met} after {reply}: {move}.",
+                "move reply met"
+            ),
         ),
     };
     told(proves, searches, [&named(&position, &asked), &before, &met])

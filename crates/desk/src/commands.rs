@@ -71,7 +71,7 @@ fn openings(desk: &Desk) -> impl Iterator<Item = Command> {
     let sheets = desk.work().sheets.iter().enumerate();
     sheets.map(|(place, sheet)| Command {
         group: tr("Open"),
-        words: say("Open {name}", "name", &[&named(sheet, place)]),
+        words: say!("Open {name}", name = named(sheet, place)),
         keys: Vec::new(),
         msg: Some(Msg::Open(sheet.id)),
     })

@@ -37,7 +37,7 @@ use keyproof::check::Question;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::explain::Explanation;
 use keyproof::marks::Mark;
-use keyproof::tongue::{Tongue, marked, phrase, say, tr};
+use keyproof::tongue::{Phrase, Tongue, holes, marked, phrase, say, tr};
 use shakmaty::{Chess, Move};
 
 use crate::collection::Collection;
@@ -323,10 +323,10 @@ impl Desk {
             Msg::Pasted { text, in_tree } => self.pasted(phrase("the pasted text"), &text, in_tree),
             Msg::Unread { from, why } => {
                 let text = move || {
-                    say(
+                    say!(
                         "{from} could not be opened: {why}",
-                        "from why",
-                        &[&from, marked(&why)],
+                        from = from,
+                        why = marked(&why)
                     )
                 };
                 self.warn(text, Vec::new);
@@ -531,7 +531,10 @@ impl Desk {
                 let orders = self.bench.broke(seat);
                 self.warn(
                     because(
-                        phrase("A checking worker broke down and was started anew ({why})."),
+                        phrase!(
+                            "A checking worker broke down and was started anew ({why}).",
+                            "why"
+                        ),
                         why,
                     ),
                     Vec::new,
@@ -544,7 +547,7 @@ impl Desk {
             }
             Msg::NoWorkers(why) => {
                 self.explainer = Explainer::default();
-                self.warn(because(phrase("This browser runs no workers for this page ({why}), so nothing can be checked here."), why), Vec::new);
+                self.warn(because(phrase!("This browser runs no workers for this page ({why}), so nothing can be checked here.", "why"), why), Vec::new);
                 vec![]
             }
             Msg::ExplainerReady => {
@@ -565,7 +568,7 @@ impl Desk {
                 if let Some(job) = job {
                     self.explained(job, Explanation::default());
                 }
-                self.warn(because(phrase("The worker that finds reasons broke down and was started anew ({why})."), why), Vec::new);
+                self.warn(because(phrase!("The worker that finds reasons broke down and was started anew ({why}).", "why"), why), Vec::new);
                 vec![Effect::Explain(order)]
             }
             Msg::SecondDone { ticket, heard } => self.second_done(ticket, heard),
@@ -637,10 +640,10 @@ impl Desk {
             },
             Msg::NotDownloaded { name, why } => {
                 let text = move || {
-                    say(
+                    say!(
                         "The browser would not save {name} ({why}).",
-                        "name why",
-                        &[&name, marked(&why)],
+                        name = name,
+                        why = marked(&why),
                     )
                 };
                 self.warn(text, Vec::new);
@@ -650,16 +653,15 @@ impl Desk {
             Msg::Copied { text, result } => {
                 match result {
                     Ok(()) => {
-                        let told =
-                            move || say("This is on the clipboard: {text}", "text", &[&text]);
+                        let told = move || say!("This is on the clipboard: {text}", text = text);
                         self.tell(told, Vec::new);
                     }
                     Err(why) => {
                         let told = move || {
-                            say(
+                            say!(
                                 "The browser would not copy ({why}). This was to be copied: {text}",
-                                "why text",
-                                &[marked(&why), &text],
+                                why = marked(&why),
+                                text = text,
                             )
                         };
                         self.warn(told, Vec::new);
@@ -757,8 +759,8 @@ impl Desk {
 }
 
 /// Says what went wrong, with the reason that was given for it.
-fn because(words: &'static str, why: String) -> impl Fn() -> String {
-    move || say(words, "why", &[marked(&why)])
+fn because(words: Phrase<{ holes::set("why") }>, why: String) -> impl Fn() -> String {
+    move || say!(words, why = marked(&why))
 }
 
 /// The offer to undo what was just done.

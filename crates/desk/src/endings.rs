@@ -27,20 +27,18 @@ pub enum Event {
 pub fn sentence(fault: &FileFault) -> String {
     let file = &fault.file;
     match &fault.kind {
-        FileFaultKind::Missing => say(
+        FileFaultKind::Missing => say!(
             "{file} is missing: its endings are searched, not looked up.",
-            "file",
-            &[file],
+            file = file,
         ),
-        FileFaultKind::Length => say(
+        FileFaultKind::Length => say!(
             "{file} has not the length of a table: it may have been cut short.",
-            "file",
-            &[file],
+            file = file,
         ),
-        FileFaultKind::Foreign => say("{file} is no Syzygy file.", "file", &[file]),
-        FileFaultKind::Damaged => say("{file} is damaged.", "file", &[file]),
+        FileFaultKind::Foreign => say!("{file} is no Syzygy file.", file = file),
+        FileFaultKind::Damaged => say!("{file} is damaged.", file = file),
         FileFaultKind::Unreadable(why) => {
-            say("{file} cannot be read ({why}).", "file why", &[file, why])
+            say!("{file} cannot be read ({why}).", file = file, why = why)
         }
     }
 }

@@ -19,23 +19,17 @@ pub fn words(puzzle: &Puzzle, known: &Known, twice: bool) -> String {
             let pawns = |hundredths: i32| f64::from(hundredths) / 100.0;
             let (right, wrong) = (pawns(margins.right), pawns(margins.wrong));
             match puzzle.stipulation() {
-                Stipulation::Best => say(
+                Stipulation::Best => say!(
                     "searched to depth {depth} or more, right within {right} of the best, wrong beyond {wrong}",
-                    "depth right wrong",
-                    &[
-                        &depth.to_string(),
-                        &decimal(&format!("{:.2}", -right)),
-                        &decimal(&format!("{:.2}", -wrong)),
-                    ],
+                    depth = depth.to_string(),
+                    right = decimal(&format!("{:.2}", -right)),
+                    wrong = decimal(&format!("{:.2}", -wrong)),
                 ),
-                _ => say(
+                _ => say!(
                     "searched to depth {depth} or more, right from {right}, wrong below {wrong}",
-                    "depth right wrong",
-                    &[
-                        &depth.to_string(),
-                        &decimal(&format!("{right:+.2}")),
-                        &decimal(&format!("{wrong:+.2}")),
-                    ],
+                    depth = depth.to_string(),
+                    right = decimal(&format!("{right:+.2}")),
+                    wrong = decimal(&format!("{wrong:+.2}")),
                 ),
             }
         }
@@ -55,15 +49,13 @@ pub fn words_of_all(puzzles: &[&Puzzle], known: &Known, twice: bool) -> String {
     });
     let count = searched.clone().count();
     match searched.min() {
-        Some(depth) if count == grades.len() => say(
+        Some(depth) if count == grades.len() => say!(
             "searched to depth {depth} or more",
-            "depth",
-            &[&depth.to_string()],
+            depth = depth.to_string(),
         ),
-        Some(depth) => say(
+        Some(depth) => say!(
             "in part proved, in part searched to depth {depth} or more",
-            "depth",
-            &[&depth.to_string()],
+            depth = depth.to_string(),
         ),
         None if grades.contains(&Evidence::Table) => tr("proved or by endgame table").into(),
         None => proved(twice).into(),

@@ -97,12 +97,12 @@ impl Binding {
     /// "Ctrl+Shift+Z", as keyboards of the language have it.
     pub fn name(&self) -> String {
         let held = [
-            (self.shift == Some(true), phrase("Shift+{key}")),
-            (self.alt, phrase("Alt+{key}")),
-            (self.control, phrase("Ctrl+{key}")),
+            (self.shift == Some(true), phrase!("Shift+{key}", "key")),
+            (self.alt, phrase!("Alt+{key}", "key")),
+            (self.control, phrase!("Ctrl+{key}", "key")),
         ];
         let held = held.into_iter().filter(|(on, _)| *on);
-        held.fold(called(self.key), |key, (_, with)| say(with, "key", &[&key]))
+        held.fold(called(self.key), |key, (_, with)| say!(with, key = key))
     }
     fn fits(&self, press: Press, focus: Focus) -> bool {
         let here = match self.place {

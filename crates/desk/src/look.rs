@@ -341,13 +341,13 @@ impl Look {
         if let Some(words) = self.game_words().or_else(|| self.begun_words()) {
             return words;
         }
-        let tally = |weight: Weight, one: &'static str, many: &'static str| {
+        let tally = |weight: Weight, one, many| {
             let n = report
                 .findings
                 .iter()
                 .filter(|f| f.weight == weight)
                 .count();
-            (n > 0).then(|| plural(n, one, many))
+            (n > 0).then(|| plural!(n, one, many))
         };
         let puzzles: Vec<&Puzzle> = self.puzzles().collect();
         let mates = |puzzle: &&Puzzle| matches!(puzzle.stipulation(), Stipulation::Mate(_));
@@ -365,29 +365,37 @@ impl Look {
         let rests_on = (report.answered > 0 && !puzzles.is_empty()).then(|| {
             let grade = grade::words_of_all(&puzzles, &self.known, twice);
             let chance = grade::chance(&puzzles, &self.known).map(|c| decimal(&c.percent()));
-            say(
+            say!(
                 match chance {
                     Some(_) => {
-                        phrase("{grade}, at most {chance} % of such rulings wrong, {n} positions")
+                        phrase!(
+                            "{grade}, at most {chance} % of such rulings wrong, {n} positions",
+                            "grade n chance"
+                        )
                     }
-                    None => phrase("{grade}, {n} positions"),
+                    None => phrase!("{grade}, {n} positions", "grade n chance"),
                 },
-                "grade n chance",
-                &[
-                    &grade,
-                    &thousands(report.nodes),
-                    &chance.unwrap_or_default(),
-                ],
+                grade = grade,
+                n = thousands(report.nodes),
+                chance = chance.unwrap_or_default(),
             )
         });
         let mut parts = vec![
-            tally(Weight::Fault, phrase("{n} fault"), phrase("{n} faults")),
+            tally(
+                Weight::Fault,
+                phrase!("{n} fault", "n"),
+                phrase!("{n} faults", "n"),
+            ),
             tally(
                 Weight::Open,
-                phrase("{n} open point"),
-                phrase("{n} open points"),
+                phrase!("{n} open point", "n"),
+                phrase!("{n} open points", "n"),
             ),
-            tally(Weight::Remark, phrase("{n} remark"), phrase("{n} remarks")),
+            tally(
+                Weight::Remark,
+                phrase!("{n} remark", "n"),
+                phrase!("{n} remarks", "n"),
+            ),
         ];
         let place = if report.verdict == Soundness::Sound {
             0
@@ -400,7 +408,7 @@ impl Look {
         );
         let checked = report.second.words();
         let checked = match self.lesson.is_some() && !checked.is_empty() {
-            true => say("the mates {checked}", "checked", &[&checked]),
+            true => say!("the mates {checked}", checked = checked),
             false => checked,
         };
         parts.push((!checked.is_empty()).then_some(checked));

@@ -136,70 +136,65 @@ impl Place<'_> {
             Color::Black => tr("Black"),
         };
         if self.position.is_checkmate() {
-            return say("{side} is mated.", "side", &[side]);
+            return say!("{side} is mated.", side = side);
         }
         if self.position.is_stalemate() {
-            return say("{side} is stalemated: there is no mate.", "side", &[side]);
+            return say!("{side} is stalemated: there is no mate.", side = side);
         }
         if self.left == 0 {
             return tr("It is not mate, and no move is left.").into();
         }
         if decided < all {
-            return say(
+            return say!(
                 "{side} to move: {n} of {all} moves are decided.",
-                "side n all",
-                &[side, &decided.to_string(), &all.to_string()],
+                side = side,
+                n = decided.to_string(),
+                all = all.to_string(),
             );
         }
         let fails = all - mates;
-        let names = "side left all mates fails";
-        let values = [
-            side,
-            &self.left.to_string(),
-            &all.to_string(),
-            &mates.to_string(),
-            &fails.to_string(),
-        ];
         match (self.solving, mates, fails) {
-            (true, 0, _) => say(
+            (true, 0, _) => say!(
                 "{side} to move. Proved: no move mates in {left}.",
-                names,
-                &values,
+                side = side,
+                left = self.left.to_string()
             ),
-            (true, 1, 0) => say(
+            (true, 1, 0) => say!(
                 "{side} to move. Proved: the only move mates in time.",
-                names,
-                &values,
+                side = side
             ),
-            (true, 1, _) => say(
+            (true, 1, _) => say!(
                 "{side} to move. Proved: 1 of {all} moves mates in {left}.",
-                names,
-                &values,
+                side = side,
+                all = all.to_string(),
+                left = self.left.to_string()
             ),
-            (true, _, _) => say(
+            (true, _, _) => say!(
                 "{side} to move. Proved: {mates} of {all} moves mate in {left}.",
-                names,
-                &values,
+                side = side,
+                mates = mates.to_string(),
+                all = all.to_string(),
+                left = self.left.to_string()
             ),
-            (false, 1, 0) => say(
+            (false, 1, 0) => say!(
                 "{side} to move. Proved: the only reply is answered by mate.",
-                names,
-                &values,
+                side = side
             ),
-            (false, _, 0) => say(
+            (false, _, 0) => say!(
                 "{side} to move. Proved: all {all} replies are answered by mate.",
-                names,
-                &values,
+                side = side,
+                all = all.to_string()
             ),
-            (false, _, 1) => say(
+            (false, _, 1) => say!(
                 "{side} to move. Proved: 1 of {all} replies refutes.",
-                names,
-                &values,
+                side = side,
+                all = all.to_string()
             ),
-            (false, _, _) => say(
+            (false, _, _) => say!(
                 "{side} to move. Proved: {fails} of {all} replies refute.",
-                names,
-                &values,
+                side = side,
+                fails = fails.to_string(),
+                all = all.to_string()
             ),
         }
     }
@@ -211,23 +206,23 @@ impl Place<'_> {
                 let answer = answer.map(|answer| numbered(&next, answer));
                 match (answer, length) {
                     (None, 1) => tr("mates").into(),
-                    (None, n) => say("mates in {n}", "n", &[&n.to_string()]),
-                    (Some(mv), 1) => say("{move} mates", "move", &[&mv]),
-                    (Some(mv), n) => say("{move} mates in {n}", "move n", &[&mv, &n.to_string()]),
+                    (None, n) => say!("mates in {n}", n = n.to_string()),
+                    (Some(mv), 1) => say!("{move} mates", move = mv),
+                    (Some(mv), n) => say!("{move} mates in {n}", move = mv, n = n.to_string()),
                 }
             }
             State::Fails { reply: Some(reply) } => {
-                say("fails to {reply}", "reply", &[&numbered(&next, *reply)])
+                say!("fails to {reply}", reply = numbered(&next, *reply))
             }
             State::Fails { reply: None } if next.is_stalemate() => tr("gives stalemate").into(),
             State::Fails { reply: None } if !self.solving => {
-                say("refutes: no mate in {n}", "n", &[&self.left.to_string()])
+                say!("refutes: no mate in {n}", n = self.left.to_string())
             }
             State::Fails { reply: None } if self.left == 1 => tr("is not mate").into(),
             State::Fails { reply: None } => tr("fails").into(),
             State::Undecided { nodes: 0 } => tr("undecided").into(),
             State::Undecided { nodes } => {
-                say("undecided after {n} positions", "n", &[&thousands(*nodes)])
+                say!("undecided after {n} positions", n = thousands(*nodes))
             }
             State::Waiting => tr("not known yet").into(),
         }

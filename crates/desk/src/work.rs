@@ -146,7 +146,7 @@ pub fn told<'a>(draft: &'a Draft, tag: &str) -> Option<&'a str> {
 
 /// The name of a sheet without a title, by its place on the desk from 0.
 pub fn untitled(place: usize) -> String {
-    say("Puzzle {n}", "n", &[&(place + 1).to_string()])
+    say!("Puzzle {n}", n = (place + 1).to_string())
 }
 
 /// The title of a puzzle: its event, else its players, else `None`.

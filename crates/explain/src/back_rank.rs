@@ -30,10 +30,9 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if barred.count() * 2 <= forward.count() {
         return;
     }
-    let sentence = say(
+    let sentence = say!(
         "{move} mates on the back rank: the king's own men bar its way.",
-        "move",
-        &[&scene.san(at)],
+        move = scene.san(at),
     );
     let mut squares = vec![king, checker];
     squares.extend(barred);

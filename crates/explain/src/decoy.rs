@@ -28,7 +28,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     }
     let (text, other) = if man == Role::King && scene.next_mates(at) {
         (
-            phrase("{move} lures {man} to {square}, and mates it there."),
+            phrase!(
+                "{move} lures {man} to {square}, and mates it there.",
+                "move man square other"
+            ),
             String::new(),
         )
     } else {
@@ -54,15 +57,18 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             .into_iter()
             .find(|&s| s != square)
             .map_or(String::new(), |s| named(board, s));
-        let text = phrase(
+        let text = phrase!(
             "{move} lures {man} to {square}, where it can be attacked together with {other}.",
+            "move man square other"
         );
         (text, other)
     };
-    let sentence = say(
+    let sentence = say!(
         text,
-        "move man square other",
-        &[&scene.san(at), name(man), &square.to_string(), &other],
+        move = scene.san(at),
+        man = name(man),
+        square = square.to_string(),
+        other = other,
     );
     found.push(scene.reason(ReasonKind::Decoy, at, sentence, vec![square], Vec::new()));
 }

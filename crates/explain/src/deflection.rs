@@ -52,10 +52,11 @@ fn deflected(scene: &Scene, at: usize) -> Option<(shakmaty::Square, String, shak
             } else {
                 target.to_string()
             };
-            let sentence = say(
+            let sentence = say!(
                 "{move} draws {man} away from {object}.",
-                "move man object",
-                &[&scene.san(at), &named(board, guard), &object],
+                move = scene.san(at),
+                man = named(board, guard),
+                object = object,
             );
             (guard, sentence, target)
         })

@@ -158,26 +158,31 @@ impl Difficulty {
 
     /// The numbers in a sentence.
     pub fn sentence(&self) -> String {
-        let counted = |n: u32, one, more| plural(n as usize, one, more);
-        say(
+        let counted = |n: u32, one, more| plural!(n as usize, one, more);
+        say!(
             "Difficulty {level} of 5 ({points} points): {failing} of {legal} moves fail, {tries} of them tempt and show their fault by depth {depth}; {moves} to find, {quiet} quiet, {sacrifices}, {defences} to see through.",
-            "level points failing legal tries depth moves quiet sacrifices defences",
-            &[
-                &self.level.to_string(),
-                &self.points.to_string(),
-                &self.failing.to_string(),
-                &self.legal.to_string(),
-                &self.tries.to_string(),
-                &self.shows_at.to_string(),
-                &counted(self.length, phrase("{n} move"), phrase("{n} moves")),
-                &self.quiet.to_string(),
-                &counted(
-                    self.sacrifices,
-                    phrase("{n} sacrifice"),
-                    phrase("{n} sacrifices"),
-                ),
-                &counted(self.defences, phrase("{n} defence"), phrase("{n} defences")),
-            ],
+            level = self.level.to_string(),
+            points = self.points.to_string(),
+            failing = self.failing.to_string(),
+            legal = self.legal.to_string(),
+            tries = self.tries.to_string(),
+            depth = self.shows_at.to_string(),
+            moves = counted(
+                self.length,
+                phrase!("{n} move", "n"),
+                phrase!("{n} moves", "n")
+            ),
+            quiet = self.quiet.to_string(),
+            sacrifices = counted(
+                self.sacrifices,
+                phrase!("{n} sacrifice", "n"),
+                phrase!("{n} sacrifices", "n"),
+            ),
+            defences = counted(
+                self.defences,
+                phrase!("{n} defence", "n"),
+                phrase!("{n} defences", "n")
+            ),
         )
     }
 }

@@ -26,10 +26,10 @@ fn check(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let Some(checker) = checkers.pop_front().filter(|&s| s != scene.landing(at)) else {
         return;
     };
-    let sentence = say(
+    let sentence = say!(
         "{move} discovers check from {man}.",
-        "move man",
-        &[&scene.san(at), &named(after.board(), checker)],
+        move = scene.san(at),
+        man = named(after.board(), checker),
     );
     found.push(scene.reason(
         ReasonKind::DiscoveredCheck,
@@ -60,10 +60,11 @@ fn attack(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
                 continue;
             }
             if takes(scene, at, slider, target) {
-                let sentence = say(
+                let sentence = say!(
                     "{move} opens the line of {man} to {object}.",
-                    "move man object",
-                    &[&scene.san(at), &named(after, slider), &named(after, target)],
+                    move = scene.san(at),
+                    man = named(after, slider),
+                    object = named(after, target),
                 );
                 found.push(scene.reason(
                     ReasonKind::DiscoveredAttack,

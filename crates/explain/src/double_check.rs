@@ -19,10 +19,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         .into_iter()
         .map(|s| named(after.board(), s))
         .collect();
-    let sentence = say(
+    let sentence = say!(
         "{move} is double check, from {men}: only the king can move.",
-        "move men",
-        &[&scene.san(at), &joined(&men)],
+        move = scene.san(at),
+        men = joined(&men),
     );
     let mut squares = vec![king];
     squares.extend(checkers);

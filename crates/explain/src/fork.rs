@@ -23,10 +23,10 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         return;
     }
     let names: Vec<String> = targets.iter().map(|&s| named(board, s)).collect();
-    let sentence = say(
+    let sentence = say!(
         "{move} attacks {men} at once.",
-        "move men",
-        &[&scene.san(at), &joined(&names)],
+        move = scene.san(at),
+        men = joined(&names),
     );
     let arrows = targets.iter().map(|&s| (hunter, s)).collect();
     let mut squares = vec![hunter];

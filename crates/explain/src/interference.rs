@@ -37,10 +37,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             } else {
                 target.to_string()
             };
-            let sentence = say(
+            let sentence = say!(
                 "{move} cuts {man} off from {object}.",
-                "move man object",
-                &[&scene.san(at), &named(after, slider), &object],
+                move = scene.san(at),
+                man = named(after, slider),
+                object = object,
             );
             found.push(scene.reason(
                 ReasonKind::Interference,

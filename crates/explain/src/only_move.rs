@@ -13,14 +13,14 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if others == 0 || !scene.facts(at).only {
         return;
     }
-    let sentence = say(
+    let sentence = say!(
         match others {
-            1 => phrase("{move} is the only move: the other one fails."),
-            2 => phrase("{move} is the only move: both others fail."),
-            _ => phrase("{move} is the only move: all {n} others fail."),
+            1 => phrase!("{move} is the only move: the other one fails.", "move n"),
+            2 => phrase!("{move} is the only move: both others fail.", "move n"),
+            _ => phrase!("{move} is the only move: all {n} others fail.", "move n"),
         },
-        "move n",
-        &[&scene.san(at), &others.to_string()],
+        move = scene.san(at),
+        n = others.to_string(),
     );
     found.push(scene.reason(
         ReasonKind::OnlyMove,

@@ -40,10 +40,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         } else {
             second.to_string()
         };
-        let sentence = capital(&say(
+        let sentence = capital(&say!(
             "{man} has to guard {square} as well as {object}, and cannot do both.",
-            "man square object",
-            &[&named(before, guard), &first.to_string(), &object],
+            man = named(before, guard),
+            square = first.to_string(),
+            object = object,
         ));
         found.push(scene.reason(
             ReasonKind::Overload,

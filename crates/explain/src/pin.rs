@@ -36,26 +36,23 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
                 || fights && takes(scene, at, pinner)
         };
         let sentence = if defied {
-            capital(&say(
+            capital(&say!(
                 "{man} cannot take on {square}: {pinner} pins it to the king.",
-                "man square pinner",
-                &[
-                    &named(board, pinned),
-                    &landing.to_string(),
-                    &named(board, pinner),
-                ],
+                man = named(board, pinned),
+                square = landing.to_string(),
+                pinner = named(board, pinner),
             ))
         } else if taken && new {
-            say(
+            say!(
                 "{move} pins {man} to the king.",
-                "move man",
-                &[&scene.san(at), &named(board, pinned)],
+                move = scene.san(at),
+                man = named(board, pinned),
             )
         } else if taken {
-            capital(&say(
+            capital(&say!(
                 "{man} is pinned to the king, and {move} attacks it.",
-                "man move",
-                &[&named(board, pinned), &scene.san(at)],
+                man = named(board, pinned),
+                move = scene.san(at),
             ))
         } else {
             continue;

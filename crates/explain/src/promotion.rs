@@ -12,12 +12,12 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         return;
     };
     let sentence = match role {
-        Role::Queen => phrase("{move} promotes the pawn."),
-        Role::Rook => phrase("{move} promotes to a rook, not to a queen."),
-        Role::Bishop => phrase("{move} promotes to a bishop, not to a queen."),
-        _ => phrase("{move} promotes to a knight, not to a queen."),
+        Role::Queen => phrase!("{move} promotes the pawn.", "move"),
+        Role::Rook => phrase!("{move} promotes to a rook, not to a queen.", "move"),
+        Role::Bishop => phrase!("{move} promotes to a bishop, not to a queen.", "move"),
+        _ => phrase!("{move} promotes to a knight, not to a queen.", "move"),
     };
-    let sentence = say(sentence, "move", &[&scene.san(at)]);
+    let sentence = say!(sentence, move = scene.san(at));
     let square = scene.landing(at);
     found.push(scene.reason(
         ReasonKind::Promotion,

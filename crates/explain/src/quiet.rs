@@ -16,10 +16,9 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if at > 0 || loud || scene.solver_moves() < 2 {
         return;
     }
-    let sentence = say(
+    let sentence = say!(
         "{move} is a quiet move: no check and no capture.",
-        "move",
-        &[&scene.san(at)],
+        move = scene.san(at),
     );
     found.push(scene.reason(
         ReasonKind::QuietMove,

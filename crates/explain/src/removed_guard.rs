@@ -45,10 +45,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         Some(_) => named(before, target),
         None => target.to_string(),
     };
-    let sentence = say(
+    let sentence = say!(
         "{move} takes {man} that guarded {object}.",
-        "move man object",
-        &[&scene.san(at), super::scene::name(role), &object],
+        move = scene.san(at),
+        man = super::scene::name(role),
+        object = object,
     );
     found.push(scene.reason(
         ReasonKind::RemovedGuard,

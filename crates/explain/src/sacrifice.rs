@@ -29,11 +29,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if lost - regained < worth(shakmaty::Role::Pawn) * 2 {
         return;
     }
-    let sentence = say(
-        "{move} gives up {man}.",
-        "move man",
-        &[&scene.san(at), name(given)],
-    );
+    let sentence = say!("{move} gives up {man}.", move = scene.san(at), man = name(given));
     found.push(scene.reason(
         ReasonKind::Sacrifice,
         at,

@@ -148,15 +148,15 @@ pub fn landing(mv: Move, side: Color) -> Square {
 /// "the queen on d8".
 pub fn named(board: &Board, square: Square) -> String {
     let text = match board.role_at(square) {
-        Some(Role::Pawn) => phrase("the pawn on {square}"),
-        Some(Role::Knight) => phrase("the knight on {square}"),
-        Some(Role::Bishop) => phrase("the bishop on {square}"),
-        Some(Role::Rook) => phrase("the rook on {square}"),
-        Some(Role::Queen) => phrase("the queen on {square}"),
-        Some(Role::King) => phrase("the king on {square}"),
+        Some(Role::Pawn) => phrase!("the pawn on {square}", "square"),
+        Some(Role::Knight) => phrase!("the knight on {square}", "square"),
+        Some(Role::Bishop) => phrase!("the bishop on {square}", "square"),
+        Some(Role::Rook) => phrase!("the rook on {square}", "square"),
+        Some(Role::Queen) => phrase!("the queen on {square}", "square"),
+        Some(Role::King) => phrase!("the king on {square}", "square"),
         None => return square.to_string(),
     };
-    say(text, "square", &[&square.to_string()])
+    say!(text, square = square.to_string())
 }
 
 /// "the queen".
@@ -176,7 +176,7 @@ pub fn joined(parts: &[String]) -> String {
     match parts {
         [] => String::new(),
         [one] => one.clone(),
-        [rest @ .., last] => say("{list} and {last}", "list last", &[&rest.join(", "), last]),
+        [rest @ .., last] => say!("{list} and {last}", list = rest.join(", "), last = last),
     }
 }
 

@@ -27,10 +27,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         let shown =
             reply.from() == Some(front) && next.from() == Some(slider) && next.to() == behind;
         if enemies && driven && ordered && shown {
-            let sentence = say(
+            let sentence = say!(
                 "{move} drives {man} off the line and takes {object} behind it.",
-                "move man object",
-                &[&scene.san(at), &named(board, front), &named(board, behind)],
+                move = scene.san(at),
+                man = named(board, front),
+                object = named(board, behind),
             );
             found.push(scene.reason(
                 ReasonKind::Skewer,

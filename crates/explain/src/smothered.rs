@@ -23,10 +23,9 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let (Some(knight), true) = (knight, own.is_empty()) else {
         return;
     };
-    let sentence = say(
+    let sentence = say!(
         "{move} is smothered mate: the king is shut in by its own men.",
-        "move",
-        &[&scene.san(at)],
+        move = scene.san(at),
     );
     found.push(scene.reason(
         ReasonKind::SmotheredMate,

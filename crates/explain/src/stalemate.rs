@@ -16,6 +16,6 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let Some(king) = last.board().king_of(scene.solver) else {
         return;
     };
-    let sentence = say("{move} ends in stalemate.", "move", &[&scene.san(at)]);
+    let sentence = say!("{move} ends in stalemate.", move = scene.san(at));
     found.push(scene.reason(ReasonKind::Stalemate, at, sentence, vec![king], Vec::new()));
 }

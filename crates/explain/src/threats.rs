@@ -16,7 +16,7 @@ use super::trapped;
 use check::Evidence;
 use check::exchange::worth;
 use model::notation::moves;
-use model::tongue::{phrase, say, tr};
+use model::tongue::{Phrase, phrase, say, tr};
 use prove::{Verdict, Watch};
 use search::{Limits, Line};
 
@@ -96,7 +96,7 @@ impl Threats {
             Threats::None => tr("No threat to be shown: the game is over.").to_owned(),
             Threats::Shown { threats, .. } => match &threats[..] {
                 [] => tr("Nothing is threatened.").to_owned(),
-                [one] => say("The threat: {threat}", "threat", &[&one.sentence]),
+                [one] => say!("The threat: {threat}", threat = one.sentence),
                 several => {
                     let parts: Vec<String> = several
                         .iter()
@@ -104,10 +104,10 @@ impl Threats {
                         .collect();
                     let (last, rest) = parts.split_last().expect("several");
                     let text = match rest.len() {
-                        1 => phrase("Two threats: {threats}, and {last}."),
-                        _ => phrase("Three threats: {threats}, and {last}."),
+                        1 => phrase!("Two threats: {threats}, and {last}.", "threats last"),
+                        _ => phrase!("Three threats: {threats}, and {last}.", "threats last"),
                     };
-                    say(text, "threats last", &[&rest.join(", "), last])
+                    say!(text, threats = rest.join(", "), last = last)
                 }
             },
         }
@@ -287,18 +287,21 @@ fn came_from(line: &[Move], at: usize) -> shakmaty::Square {
 fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, evidence: Evidence) -> Threat {
     let number = from.fullmoves().get();
     let (text, n, man) = match kind {
-        ThreatKind::Mate(1) => ("{move}", 1, ""),
-        ThreatKind::Mate(n) => (phrase("{move} mates in {n}"), n, ""),
-        ThreatKind::Wins(role) => (phrase("{move} wins {man}"), 0, a_man(role)),
-        ThreatKind::Traps(role) => (phrase("{move} traps {man}"), 0, name(role)),
-        ThreatKind::WinsExchange => (phrase("{move} wins the exchange"), 0, ""),
-        ThreatKind::Promotes if line.len() == 1 => (phrase("{move} promotes"), 0, ""),
-        ThreatKind::Promotes => (phrase("{move} brings a pawn through"), 0, ""),
+        ThreatKind::Mate(1) => (Phrase::marked("{move}"), 1, ""),
+        ThreatKind::Mate(n) => (phrase!("{move} mates in {n}", "move n man"), n, ""),
+        ThreatKind::Wins(role) => (phrase!("{move} wins {man}", "move n man"), 0, a_man(role)),
+        ThreatKind::Traps(role) => (phrase!("{move} traps {man}", "move n man"), 0, name(role)),
+        ThreatKind::WinsExchange => (phrase!("{move} wins the exchange", "move n man"), 0, ""),
+        ThreatKind::Promotes if line.len() == 1 => {
+            (phrase!("{move} promotes", "move n man"), 0, "")
+        }
+        ThreatKind::Promotes => (phrase!("{move} brings a pawn through", "move n man"), 0, ""),
     };
-    let mut sentence = say(
+    let mut sentence = say!(
         text,
-        "move n man",
-        &[&moves::line(from, &line[..1], number), &n.to_string(), man],
+        move = moves::line(from, &line[..1], number),
+        n = n.to_string(),
+        man = man,
     );
     if line.len() > 1 && !matches!(kind, ThreatKind::Traps(_)) {
         sentence.push_str(&format!(" ({})", moves::line(from, &line, number)));

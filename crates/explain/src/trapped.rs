@@ -40,22 +40,29 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             .collect();
         let text = match (squares.is_empty(), attacked) {
             (true, true) => {
-                phrase("{man} is trapped: it has no square to go to, and {move} attacks it.")
+                phrase!(
+                    "{man} is trapped: it has no square to go to, and {move} attacks it.",
+                    "man move squares"
+                )
             }
-            (true, false) => phrase(
+            (true, false) => phrase!(
                 "{man} is trapped: it has no square to go to, and {move} takes its last square.",
+                "man move squares"
             ),
-            (false, true) => phrase(
+            (false, true) => phrase!(
                 "{man} is trapped: {move} attacks it, and its squares are covered: {squares}.",
+                "man move squares"
             ),
-            (false, false) => phrase(
+            (false, false) => phrase!(
                 "{man} is trapped: {move} takes its last square, and its squares are covered: {squares}.",
+                "man move squares"
             ),
         };
-        let sentence = capital(&say(
+        let sentence = capital(&say!(
             text,
-            "man move squares",
-            &[&named(board, prey), &scene.san(at), &squares.join(", ")],
+            man = named(board, prey),
+            move = scene.san(at),
+            squares = squares.join(", "),
         ));
         let mut shown = vec![prey];
         shown.extend(flights.iter().map(|(square, _)| *square));

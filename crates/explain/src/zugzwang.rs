@@ -16,21 +16,14 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let Some(goal) = scene.facts(at).pass else {
         return;
     };
-    let sentence = say(
+    let sentence = say!(
         match goal.forced() {
-            Some(_) => phrase(
-                "After {move} {side} is in zugzwang: with a pass there would be no {aim} in time, and every move allows it.",
-            ),
-            None => phrase(
-                "After {move} {side} is in zugzwang: a pass would hold, and every move loses.",
-            ),
+            Some(_) => phrase!("After {move} {side} is in zugzwang: with a pass there would be no {aim} in time, and every move allows it.", "move side aim"),
+            None => phrase!("After {move} {side} is in zugzwang: a pass would hold, and every move loses.", "move side aim"),
         },
-        "move side aim",
-        &[
-            &scene.san(at),
-            moves::side_name(after.turn()),
-            goal.forced().map_or("", |(aim, _)| aim.noun()),
-        ],
+        move = scene.san(at),
+        side = moves::side_name(after.turn()),
+        aim = goal.forced().map_or("", |(aim, _)| aim.noun()),
     );
     let king = after.board().king_of(after.turn());
     found.push(scene.reason(

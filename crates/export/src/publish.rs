@@ -176,10 +176,9 @@ pub fn checked(page: &str, positions: usize) -> String {
         "</footer>",
         &format!(
             "<p>{}</p>\n",
-            escape(&say(
+            escape(&say!(
                 "Checked: a program that shares nothing with the one that found these mates went through their proofs, {positions} positions in all, and accepted every step.",
-                "positions",
-                &[&positions],
+                positions = positions,
             ))
         ),
     )
@@ -198,10 +197,9 @@ pub fn with_certificates(page: &str, certificates: &str, positions: usize) -> St
         "</footer>",
         &format!(
             "<p>{}</p>\n",
-            escape(&say(
+            escape(&say!(
                 "This file carries the proofs; {command} goes through them once more.",
-                "command",
-                &["keyproof verify"],
+                command = "keyproof verify",
             ))
         ),
     )

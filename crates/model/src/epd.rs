@@ -110,7 +110,7 @@ pub fn record(line: &str, number: u32) -> Result<Record, TextFault> {
     );
     let position = fen::read(&text).map_err(|fault| {
         let reasons = fault.reasons().join(" ");
-        reader.fault_at(0, &say("a position ({reasons})", "reasons", &[&reasons]))
+        reader.fault_at(0, &say!("a position ({reasons})", reasons = reasons))
     })?;
     Ok(Record {
         position,
@@ -146,7 +146,7 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
     let draft = resolved.draft();
     let start = resolved.start().map_err(|fault| {
         let reasons = fault.reasons().join(" ");
-        say("no legal position: {reasons}", "reasons", &[&reasons])
+        say!("no legal position: {reasons}", reasons = reasons)
     })?;
     let mut operations: Vec<(String, String)> = Vec::new();
     let mut add = |opcode: &str, operands: String| {
@@ -241,7 +241,7 @@ fn game(record: &Record, line: &str, number: u32) -> Game {
                     column: column(line, &text),
                 },
                 text: excerpt(&text),
-                expected: say("a legal move after {opcode}", "opcode", &[opcode]),
+                expected: say!("a legal move after {opcode}", opcode = opcode),
             });
             Vec::new()
         })

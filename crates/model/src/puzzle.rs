@@ -425,46 +425,69 @@ impl Puzzle {
         }
         let (side, other) = (self.solver(), !self.solver());
         let (text, n) = match self.stipulation {
-            Stipulation::Mate(1) => (phrase("{side} to move and mate in one."), 1),
-            Stipulation::Mate(n) => (phrase("{side} to move and mate in {n}."), n),
-            Stipulation::Selfmate(1) => {
-                (phrase("{side} to move and make {other} mate in 1 move."), 1)
-            }
-            Stipulation::Selfmate(n) => (
-                phrase("{side} to move and make {other} mate in {n} moves."),
+            Stipulation::Mate(1) => (
+                phrase!("{side} to move and mate in one.", "side other n"),
+                1,
+            ),
+            Stipulation::Mate(n) => (
+                phrase!("{side} to move and mate in {n}.", "side other n"),
                 n,
             ),
-            Stipulation::Stalemate(1) => {
-                (phrase("{side} to move and stalemate {other} in one."), 1)
-            }
-            Stipulation::Stalemate(n) => {
-                (phrase("{side} to move and stalemate {other} in {n}."), n)
-            }
+            Stipulation::Selfmate(1) => (
+                phrase!(
+                    "{side} to move and make {other} mate in 1 move.",
+                    "side other n"
+                ),
+                1,
+            ),
+            Stipulation::Selfmate(n) => (
+                phrase!(
+                    "{side} to move and make {other} mate in {n} moves.",
+                    "side other n"
+                ),
+                n,
+            ),
+            Stipulation::Stalemate(1) => (
+                phrase!(
+                    "{side} to move and stalemate {other} in one.",
+                    "side other n"
+                ),
+                1,
+            ),
+            Stipulation::Stalemate(n) => (
+                phrase!(
+                    "{side} to move and stalemate {other} in {n}.",
+                    "side other n"
+                ),
+                n,
+            ),
             Stipulation::Helpmate(n) if n % 2 == 1 => (
-                phrase(
+                phrase!(
                     "Helpmate in {n}: {side} moves first, and both sides help {side} to mate {other}.",
+                    "side other n"
                 ),
                 n,
             ),
             Stipulation::Helpmate(n) => (
-                phrase(
+                phrase!(
                     "Helpmate in {n}: {side} moves first, and both sides help {other} to mate {side}.",
+                    "side other n"
                 ),
                 n,
             ),
-            Stipulation::Win => (phrase("{side} to move and win."), 0),
-            Stipulation::Draw => (phrase("{side} to move and draw."), 0),
-            Stipulation::Best => (phrase("{side} to move. Find the best move."), 0),
+            Stipulation::Win => (phrase!("{side} to move and win.", "side other n"), 0),
+            Stipulation::Draw => (phrase!("{side} to move and draw.", "side other n"), 0),
+            Stipulation::Best => (
+                phrase!("{side} to move. Find the best move.", "side other n"),
+                0,
+            ),
         };
         let aim = self.stipulation.forced().map_or(Aim::Mate, |(aim, _)| aim);
-        say(
+        say!(
             text,
-            "side other n",
-            &[
-                moves::side_name(side),
-                moves::side_name(other),
-                &aim.count(n),
-            ],
+            side = moves::side_name(side),
+            other = moves::side_name(other),
+            n = aim.count(n),
         )
     }
 }

@@ -161,10 +161,111 @@ pub fn marked(english: &str) -> &str {
     spoken().find(english).unwrap_or(english)
 }
 
+/// Says a text with its holes filled. That each hole has a value, and each value a
+/// hole, is checked when it is compiled.
+///
+/// ```
+/// use keyproof_model::tongue::say;
+/// let (mv, line) = ("1.Qb2", String::from("1...Rd1#"));
+/// assert_eq!(say!("{move} runs into {line}.", move = mv, line = line), "1.Qb2 runs into 1...Rd1#.");
+/// ```
+///
+/// ```compile_fail
+/// # use keyproof_model::tongue::say;
+/// say!("{move} runs into {line}.", move = "1.Qb2");
+/// ```
+///
+/// ```compile_fail
+/// # use keyproof_model::tongue::say;
+/// say!("{move} is right.", move = "1.Qb2", line = "1...Rd1#");
+/// ```
+///
+/// Where one of several texts is said, each is a [`phrase!`](crate::phrase) for values
+/// of these names:
+///
+/// ```
+/// # use keyproof_model::tongue::{phrase, say};
+/// let mate = |n: u8| match n {
+///     1 => phrase!("mate in one", "n"),
+///     _ => phrase!("mate in {n}", "n"),
+/// };
+/// assert_eq!(say!(mate(1), n = "1"), "mate in one");
+/// assert_eq!(say!(mate(2), n = "2"), "mate in 2");
+/// ```
+///
+/// ```compile_fail
+/// # use keyproof_model::tongue::{phrase, say};
+/// say!(phrase!("mate in {n}", "n"), moves = "2");
+/// ```
+#[macro_export]
+macro_rules! say {
+    ($text:literal, $first:ident = $value:expr $(, $more:ident = $values:expr)* $(,)?) => {{
+        const NAMES: &str = concat!(stringify!($first) $(, " ", stringify!($more))*);
+        const _: () = $crate::tongue::holes::all_filled($text, NAMES);
+        $crate::tongue::filled($text, NAMES, &[&$value $(, &$values)*])
+    }};
+    ($text:expr, $first:ident = $value:expr $(, $more:ident = $values:expr)* $(,)?) => {{
+        const NAMES: &str = concat!(stringify!($first) $(, " ", stringify!($more))*);
+        let text: $crate::tongue::Phrase<{ $crate::tongue::holes::set(NAMES) }> = $text;
+        $crate::tongue::filled(text.english(), NAMES, &[&$value $(, &$values)*])
+    }};
+}
+
+/// Marks a text that is said later, with values of these names. That it has no
+/// other holes is checked when it is compiled.
+///
+/// ```compile_fail
+/// # use keyproof_model::tongue::phrase;
+/// phrase!("mate in {n}", "move moves");
+/// ```
+#[macro_export]
+macro_rules! phrase {
+    ($text:literal, $names:expr) => {{
+        const _: () = $crate::tongue::holes::none_other($text, $names);
+        $crate::tongue::Phrase::<{ $crate::tongue::holes::set($names) }>::marked($text)
+    }};
+}
+
+/// Says one text for one and another for more, with the number as `{n}`. Which
+/// numbers the first is for is the language's rule.
+#[macro_export]
+macro_rules! plural {
+    ($n:expr, $one:literal, $more:literal $(,)?) => {
+        $crate::plural!($n, $crate::phrase!($one, "n"), $crate::phrase!($more, "n"))
+    };
+    ($n:expr, $one:expr, $more:expr $(,)?) => {
+        $crate::tongue::counted($n, $one, $more)
+    };
+}
+
+pub use crate::{phrase, plural, say};
+
+/// A text that is said with values of certain names, of which `NAMES` is made by
+/// [`holes::set`]: two texts can stand for each other if these are the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Phrase<const NAMES: u64>(&'static str);
+
+/// A text that is said with a number.
+pub type Counted = Phrase<{ holes::set("n") }>;
+
+impl<const NAMES: u64> Phrase<NAMES> {
+    /// A text that [`phrase!`](crate::phrase) has looked through.
+    #[doc(hidden)]
+    pub const fn marked(english: &'static str) -> Self {
+        Phrase(english)
+    }
+
+    /// The text in English.
+    pub const fn english(self) -> &'static str {
+        self.0
+    }
+}
+
 /// A text with its holes filled: `names` has those of the values in their order,
-/// with spaces between.
+/// with spaces between. Called by [`say!`](crate::say), which looks at the names.
+#[doc(hidden)]
 #[inline(never)]
-pub fn say(english: &'static str, names: &str, values: &[&str]) -> String {
+pub fn filled(english: &'static str, names: &str, values: &[&str]) -> String {
     let mut filled = String::new();
     let mut rest = tr(english);
     while let Some((piece, after)) = rest.split_once('{') {
@@ -179,11 +280,106 @@ pub fn say(english: &'static str, names: &str, values: &[&str]) -> String {
     filled
 }
 
-/// A text for one and a text for more, with the number as `{n}`.
+/// What [`plural!`](crate::plural) says.
+#[doc(hidden)]
 #[inline(never)]
-pub fn plural(n: usize, one: &'static str, more: &'static str) -> String {
+pub fn counted(n: usize, one: Counted, more: Counted) -> String {
     let singular = n == 1 || n == 0 && tr(ONE) == UNDER_TWO;
-    say(if singular { one } else { more }, "n", &[&n.to_string()])
+    say!(if singular { one } else { more }, n = n.to_string())
+}
+
+/// What is asked of texts and of names while they are compiled. Names stand in one
+/// text, with a space between.
+pub mod holes {
+    /// Panics unless the holes of a text are just these names.
+    pub const fn all_filled(text: &str, names: &str) {
+        none_other(text, names);
+        let (text, names) = (text.as_bytes(), names.as_bytes());
+        let mut at = 0;
+        while at < names.len() {
+            let end = find(names, at, b' ');
+            let name = part(names, at, end);
+            assert!(is_hole(name, text), "a value has no hole in the text");
+            let before = part(names, 0, at);
+            assert!(!is_among(name, before), "two values have the same name");
+            at = end + 1;
+        }
+    }
+
+    /// Panics unless the holes of a text are among these names.
+    pub const fn none_other(text: &str, names: &str) {
+        let (text, names) = (text.as_bytes(), names.as_bytes());
+        let mut at = find(text, 0, b'{');
+        while at < text.len() {
+            let end = find(text, at, b'}');
+            let hole = part(text, at + 1, end);
+            assert!(is_among(hole, names), "a hole of the text has no value");
+            at = find(text, end, b'{');
+        }
+    }
+
+    /// A number for a set of names, whatever their order: the sum of their FNV-1a
+    /// hashes.
+    pub const fn set(names: &str) -> u64 {
+        let names = names.as_bytes();
+        let (mut sum, mut at) = (0_u64, 0);
+        while at < names.len() {
+            let end = find(names, at, b' ');
+            let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
+            while at < end {
+                hash = (hash ^ names[at] as u64).wrapping_mul(0x0100_0000_01b3);
+                at += 1;
+            }
+            sum = sum.wrapping_add(hash);
+            at = end + 1;
+        }
+        sum
+    }
+
+    const fn is_hole(name: &[u8], text: &[u8]) -> bool {
+        let mut at = find(text, 0, b'{');
+        while at < text.len() {
+            let end = find(text, at, b'}');
+            if same(name, part(text, at + 1, end)) {
+                return true;
+            }
+            at = find(text, end, b'{');
+        }
+        false
+    }
+
+    const fn is_among(name: &[u8], names: &[u8]) -> bool {
+        let mut at = 0;
+        while at < names.len() {
+            let end = find(names, at, b' ');
+            if same(name, part(names, at, end)) {
+                return true;
+            }
+            at = end + 1;
+        }
+        false
+    }
+
+    /// The first place of a sign, from a place on; the end where there is none.
+    const fn find(text: &[u8], from: usize, sign: u8) -> usize {
+        let mut at = from;
+        while at < text.len() && text[at] != sign {
+            at += 1;
+        }
+        at
+    }
+
+    const fn part(text: &[u8], from: usize, to: usize) -> &[u8] {
+        text.split_at(to).0.split_at(from).1
+    }
+
+    const fn same(one: &[u8], other: &[u8]) -> bool {
+        let mut at = 0;
+        while at < one.len() && at < other.len() && one[at] == other[at] {
+            at += 1;
+        }
+        at == one.len() && at == other.len()
+    }
 }
 
 /// A move in SAN as it is shown: with the letters of the language, or with
@@ -268,12 +464,13 @@ mod tests {
 
     #[test]
     fn holes_are_filled_by_their_names() {
-        let values = ["a", "b"];
-        let said = || say("{move} is right. Now {reply}.", "move reply", &values);
+        let said = || say!("{move} is right. Now {reply}.", move = "a", reply = "b");
         assert_eq!(said(), "a is right. Now b.");
         assert_eq!(french().speaks(said), "Après b : a.");
-        assert_eq!(say("{move} or {x}, {move}?", "move", &values), "a or x, a?");
-        assert_eq!(say("{open", "", &[]), "open");
+        assert_eq!(say!("{move} or {move}?", move = "a"), "a or a?");
+        // What a file has in place of a text need not fit.
+        assert_eq!(filled("{move} or {x}", "move", &["a"]), "a or x");
+        assert_eq!(filled("{open", "", &[]), "open");
     }
 
     #[test]
@@ -285,7 +482,7 @@ mod tests {
 
     #[test]
     fn numbers_follow_the_language() {
-        let moves = |n| plural(n, "{n} move", "{n} moves");
+        let moves = |n| plural!(n, "{n} move", "{n} moves");
         assert_eq!([0, 1, 2].map(moves), ["0 moves", "1 move", "2 moves"]);
         let french = |n| french().speaks(|| moves(n));
         assert_eq!([0, 1, 2].map(french), ["0 coup", "1 coup", "2 coups"]);

@@ -229,14 +229,14 @@ impl Moment {
         let asked = Stipulation::read(&self.stipulation);
         let forced = asked.and_then(Stipulation::forced);
         let task = match (asked, forced) {
-            (_, Some((_, 1))) => phrase("{side} to play and mate in one."),
-            (_, Some(_)) => phrase("{side} to play and mate in {n}."),
-            (Some(Stipulation::Win), _) => phrase("{side} to play and win."),
-            (Some(Stipulation::Draw), _) => phrase("{side} to play and hold."),
-            _ => phrase("{side} to play. Find the best move."),
+            (_, Some((_, 1))) => phrase!("{side} to play and mate in one.", "side n"),
+            (_, Some(_)) => phrase!("{side} to play and mate in {n}.", "side n"),
+            (Some(Stipulation::Win), _) => phrase!("{side} to play and win.", "side n"),
+            (Some(Stipulation::Draw), _) => phrase!("{side} to play and hold.", "side n"),
+            _ => phrase!("{side} to play. Find the best move.", "side n"),
         };
         let n = forced.map_or_else(String::new, |(_, n)| n.to_string());
-        say(task, "side n", &[side, &n])
+        say!(task, side = side, n = n)
     }
 }
 

@@ -351,7 +351,7 @@ impl Writer<'_> {
             if alone && line.len() > 1 {
                 let shown = &line[..line.len().min(6)];
                 let text = moves::line(self.position, shown, self.moment.number);
-                why.push(say("The line runs {line}.", "line", &[&text]));
+                why.push(say!("The line runs {line}.", line = text));
             }
             if self.moment.played.right && self.moment.accepted[0].named == self.moment.played.named
             {
@@ -387,17 +387,13 @@ impl Writer<'_> {
                     Side::Black => (self.moment.number, "."),
                 };
                 let last = format!("{number}{dots}{}", lettered(&node.text));
-                say(
-                    "{players}, after {move}.",
-                    "players move",
-                    &[&players, &last],
-                )
+                say!("{players}, after {move}.", players = players, move = last)
             }
             None => format!("{players}."),
         };
         if let Some(threat) = self.moment.study.threats.first() {
             text.push(' ');
-            text.push_str(&say("The threat: {threat}", "threat", &[&threat.sentence]));
+            text.push_str(&say!("The threat: {threat}", threat = threat.sentence));
         }
         text
     }
@@ -405,10 +401,9 @@ impl Writer<'_> {
     /// "Played in the game. 23.Rxb7 loses a rook: 23...Qd1+ 24.Kh2 Qxb7."
     fn tempting(&self, attempt: &Tempting) -> String {
         match attempt.played {
-            true => say(
+            true => say!(
                 "Played in the game. {sentence}",
-                "sentence",
-                &[&attempt.sentence],
+                sentence = attempt.sentence
             ),
             false => attempt.sentence.clone(),
         }
@@ -452,7 +447,7 @@ impl Writer<'_> {
             Some(why) if why.kind == ReasonKind::QuietMove => {
                 tr("Neither a check nor a capture.").to_owned()
             }
-            Some(why) => say("The idea: {theme}.", "theme", &[why.kind.title()]),
+            Some(why) => say!("The idea: {theme}.", theme = why.kind.title()),
             None if after.is_check() => tr("Look at the checks.").to_owned(),
             None if key.is_capture() => tr("Look at what may be taken.").to_owned(),
             None => tr("Neither a check nor a capture.").to_owned(),
@@ -463,7 +458,7 @@ impl Writer<'_> {
         } else {
             hints.push(of_the_man(key.role()).to_owned());
             let square = key.to().to_string();
-            hints.push(say("It goes to {square}.", "square", &[&square]));
+            hints.push(say!("It goes to {square}.", square = square));
         }
         hints
     }

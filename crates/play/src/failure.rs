@@ -8,10 +8,21 @@
 
 use model::aim::Aim;
 use model::notation::moves;
-use model::tongue::{phrase, say, tr};
+use model::tongue::{Phrase, holes, phrase, say, tr};
 use shakmaty::{Chess, Move, Position, Role, Square};
 
 use crate::goal::Goal;
+
+/// What the sentences name.
+const HOLES: &str = "move line rest n square aim end side fault";
+
+type Sentence = Phrase<{ holes::set(HOLES) }>;
+
+macro_rules! sentence {
+    ($text:literal) => {
+        phrase!($text, HOLES)
+    };
+}
 
 /// Why a wrong move fails.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -184,73 +195,74 @@ impl FailureKind {
             bare: line.is_empty(),
             check: after.is_check(),
         };
-        say(
+        say!(
             self.text(asked),
-            "move line rest n square aim end side fault",
-            &[
-                &mv,
-                &line,
-                &rest(&line),
-                &n,
-                &square,
-                forced.map_or(tr("win"), |(aim, _)| aim.noun()),
-                forced.map_or("", |(aim, _)| aim.end()),
-                moves::side_name(after.turn()),
-                &goal.missed(),
-            ],
+            move = mv,
+            line = line,
+            rest = rest(&line),
+            n = n,
+            square = square,
+            aim = forced.map_or(tr("win"), |(aim, _)| aim.noun()),
+            end = forced.map_or("", |(aim, _)| aim.end()),
+            side = moves::side_name(after.turn()),
+            fault = goal.missed(),
         )
     }
 
-    fn text(self, asked: Asked) -> &'static str {
+    fn text(self, asked: Asked) -> Sentence {
         let forced = asked.goal.forced();
         let last = matches!(asked.goal, Goal::Mate(1));
         match self {
-            FailureKind::Stalemates if asked.bare => phrase("{move} is stalemate."),
-            FailureKind::Slips if asked.bare => phrase("{move} leaves too little to win with."),
-            FailureKind::Idle if last => phrase("{move} is not mate: it gives no check."),
+            FailureKind::Stalemates if asked.bare => sentence!("{move} is stalemate."),
+            FailureKind::Slips if asked.bare => sentence!("{move} leaves too little to win with."),
+            FailureKind::Idle if last => sentence!("{move} is not mate: it gives no check."),
             FailureKind::Mates if forced.is_some_and(|(aim, _)| aim != Aim::Mate) => {
-                phrase("{move} gives mate, not {aim}.")
+                sentence!("{move} gives mate, not {aim}.")
             }
-            FailureKind::Mates => phrase("{move} gives mate."),
+            FailureKind::Mates => sentence!("{move} gives mate."),
             FailureKind::Unforced => asked.unforced(),
             _ if asked.bare => asked.unforced(),
-            FailureKind::Mated(1) => phrase("{move} runs into {line}."),
-            FailureKind::Mated(_) => phrase("{move} allows mate in {n}: {line}."),
-            FailureKind::Attacked => phrase("{move} runs into a mating attack: {line}."),
-            FailureKind::Loses(Role::Pawn) => phrase("{move} loses a pawn: {line}."),
-            FailureKind::Loses(Role::Knight) => phrase("{move} loses a knight: {line}."),
-            FailureKind::Loses(Role::Bishop) => phrase("{move} loses a bishop: {line}."),
-            FailureKind::Loses(Role::Rook) => phrase("{move} loses a rook: {line}."),
-            FailureKind::Loses(_) => phrase("{move} loses the queen: {line}."),
-            FailureKind::LosesExchange => phrase("{move} loses the exchange: {line}."),
-            FailureKind::Promotes(_) => phrase("{move} lets a pawn through: {line}."),
-            FailureKind::Stalemates => phrase("{move} allows stalemate: {line}."),
-            FailureKind::Perpetual => phrase("{move} allows perpetual check: {line}."),
-            FailureKind::Repeats => phrase("{move} allows a draw by repetition: {line}."),
-            FailureKind::Slips => phrase("{move} lets the win slip: {line}."),
-            FailureKind::Lost => phrase("{move} loses: {line}."),
-            FailureKind::Weaker => phrase("{move} is weaker: {line}."),
+            FailureKind::Mated(1) => sentence!("{move} runs into {line}."),
+            FailureKind::Mated(_) => sentence!("{move} allows mate in {n}: {line}."),
+            FailureKind::Attacked => sentence!("{move} runs into a mating attack: {line}."),
+            FailureKind::Loses(Role::Pawn) => sentence!("{move} loses a pawn: {line}."),
+            FailureKind::Loses(Role::Knight) => sentence!("{move} loses a knight: {line}."),
+            FailureKind::Loses(Role::Bishop) => sentence!("{move} loses a bishop: {line}."),
+            FailureKind::Loses(Role::Rook) => sentence!("{move} loses a rook: {line}."),
+            FailureKind::Loses(_) => sentence!("{move} loses the queen: {line}."),
+            FailureKind::LosesExchange => sentence!("{move} loses the exchange: {line}."),
+            FailureKind::Promotes(_) => sentence!("{move} lets a pawn through: {line}."),
+            FailureKind::Stalemates => sentence!("{move} allows stalemate: {line}."),
+            FailureKind::Perpetual => sentence!("{move} allows perpetual check: {line}."),
+            FailureKind::Repeats => sentence!("{move} allows a draw by repetition: {line}."),
+            FailureKind::Slips => sentence!("{move} lets the win slip: {line}."),
+            FailureKind::Lost => sentence!("{move} loses: {line}."),
+            FailureKind::Weaker => sentence!("{move} is weaker: {line}."),
             FailureKind::Slower(_) => {
-                phrase("{move} takes too long: {line}, and {aim} comes only in {n} moves.")
+                sentence!("{move} takes too long: {line}, and {aim} comes only in {n} moves.")
             }
             FailureKind::Escapes(_) if last => {
-                phrase("{move} is not mate: the king goes to {square}, {line}.")
+                sentence!("{move} is not mate: the king goes to {square}, {line}.")
             }
             FailureKind::Escapes(_) => {
-                phrase("{move} lets the king out: {line}, and there is no {aim} in {n}.")
+                sentence!("{move} lets the king out: {line}, and there is no {aim} in {n}.")
             }
             FailureKind::Parried(_) if last => {
-                phrase("{move} is not mate: {line} parries the check.")
+                sentence!("{move} is not mate: {line} parries the check.")
             }
             FailureKind::Parried(_) if asked.check => {
-                phrase("{move} is met by {line}, and there is no {aim} in {n}.")
+                sentence!("{move} is met by {line}, and there is no {aim} in {n}.")
             }
-            FailureKind::Parried(None) => phrase("{move} threatens mate, but {line} parries it."),
+            FailureKind::Parried(None) => {
+                sentence!("{move} threatens mate, but {line} parries it.")
+            }
             FailureKind::Parried(Some(_)) => {
-                phrase("{move} threatens mate on {square}, but {line} parries it.")
+                sentence!("{move} threatens mate on {square}, but {line} parries it.")
             }
             FailureKind::Idle => {
-                phrase("{move} threatens no {aim} in time: {line}, and there is no {aim} in {n}.")
+                sentence!(
+                    "{move} threatens no {aim} in time: {line}, and there is no {aim} in {n}."
+                )
             }
         }
     }
@@ -266,20 +278,20 @@ struct Asked {
 
 impl Asked {
     /// That what was asked is not forced; nothing nearer.
-    fn unforced(&self) -> &'static str {
+    fn unforced(&self) -> Sentence {
         match self.goal.forced() {
-            Some((Aim::Selfmate, 0 | 1)) => phrase("{move} does not make {side} mate{rest}."),
+            Some((Aim::Selfmate, 0 | 1)) => sentence!("{move} does not make {side} mate{rest}."),
             Some((Aim::Stalemate, 1)) if !self.bare && !self.check => {
-                phrase("{move} is not stalemate: {side} has {line}.")
+                sentence!("{move} is not stalemate: {side} has {line}.")
             }
-            Some((_, 1)) => phrase("{move} is not {end}{rest}."),
+            Some((_, 1)) => sentence!("{move} is not {end}{rest}."),
             Some((Aim::Helpmate, 2)) => {
-                phrase("{move} does not help: no mate is left in one half move.")
+                sentence!("{move} does not help: no mate is left in one half move.")
             }
             Some((Aim::Helpmate, _)) => {
-                phrase("{move} does not help: no mate is left in {n} half moves.")
+                sentence!("{move} does not help: no mate is left in {n} half moves.")
             }
-            _ => phrase("{move} {fault}{rest}."),
+            _ => sentence!("{move} {fault}{rest}."),
         }
     }
 }
@@ -288,7 +300,7 @@ impl Asked {
 pub fn rest(line: &str) -> String {
     match line.is_empty() {
         true => String::new(),
-        false => say(": {line}", "line", &[line]),
+        false => say!(": {line}", line = line),
     }
 }
 

@@ -4,7 +4,7 @@ use shakmaty::Chess;
 
 use model::aim::Aim;
 use model::puzzle::{Margins, Puzzle, Stipulation};
-use model::tongue::{phrase, say};
+use model::tongue::{Counted, phrase, say};
 
 /// What a move must do to be right.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -95,22 +95,22 @@ impl Goal {
     /// What a wrong move does not: "does not force mate in 2".
     pub fn missed(self) -> String {
         let text = match self {
-            Goal::Mate(1) | Goal::Helpmate(1) => phrase("does not mate"),
-            Goal::Mate(_) => phrase("does not force mate in {n}"),
-            Goal::Selfmate(_) => phrase("does not force selfmate in {n}"),
-            Goal::Stalemate(1) => phrase("does not give stalemate"),
-            Goal::Stalemate(_) => phrase("does not force stalemate in {n}"),
-            Goal::Helpmate(_) => phrase("does not lead to helpmate in {n}"),
-            Goal::Win(_) => phrase("does not win"),
-            Goal::Draw(_) => phrase("does not hold"),
-            Goal::Best(_) => phrase("is not the best move"),
+            Goal::Mate(1) | Goal::Helpmate(1) => phrase!("does not mate", "n"),
+            Goal::Mate(_) => phrase!("does not force mate in {n}", "n"),
+            Goal::Selfmate(_) => phrase!("does not force selfmate in {n}", "n"),
+            Goal::Stalemate(1) => phrase!("does not give stalemate", "n"),
+            Goal::Stalemate(_) => phrase!("does not force stalemate in {n}", "n"),
+            Goal::Helpmate(_) => phrase!("does not lead to helpmate in {n}", "n"),
+            Goal::Win(_) => phrase!("does not win", "n"),
+            Goal::Draw(_) => phrase!("does not hold", "n"),
+            Goal::Best(_) => phrase!("is not the best move", "n"),
         };
         self.counted(text, self.moves_left().unwrap_or(0))
     }
 
     /// A text with a number of the solver's moves.
-    pub fn counted(self, text: &'static str, n: u8) -> String {
+    pub fn counted(self, text: Counted, n: u8) -> String {
         let aim = self.forced().map_or(Aim::Mate, |(aim, _)| aim);
-        say(text, "n", &[&aim.count(n)])
+        say!(text, n = aim.count(n))
     }
 }

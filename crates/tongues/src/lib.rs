@@ -2,7 +2,6 @@
 //! core. A file has the English texts and what they are in its language; the
 //! part `[student]` goes into published files.
 
-use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use keyproof::draft::Draft;
@@ -10,16 +9,22 @@ use keyproof::explain::Inquiry;
 use keyproof::moments::Question;
 use keyproof::tongue::{Speech, Tongue, tr};
 
-rust_i18n::i18n!("../../web/locales");
+/// A language as its file has it: English texts and what they are there, sorted.
+struct Locale {
+    /// Its tag of BCP 47, which the file is named by.
+    tag: &'static str,
+    /// What goes into published files.
+    student: &'static [(&'static str, &'static str)],
+    other: &'static [(&'static str, &'static str)],
+}
 
-/// The part of a file that the student's page needs.
-const STUDENT: &str = "student";
+/// The files, by name.
+const LOCALES: &[Locale] = include!(concat!(env!("OUT_DIR"), "/locales.rs"));
 
 /// The languages, English first and then those there are files for, each with
 /// letters for the men and with figurines.
 static KNOWN: LazyLock<Vec<[Tongue; 2]>> = LazyLock::new(|| {
-    let locales = _rust_i18n_available_locales();
-    let others = locales.iter().map(|locale| read(locale));
+    let others = LOCALES.iter().map(tongue);
     let tongues = [Tongue::ENGLISH].into_iter().chain(others);
     tongues.map(|t| [t, t.with_figurines()]).collect()
 });
@@ -68,7 +73,7 @@ fn found(tag: &str) -> Option<&'static [Tongue; 2]> {
         let found = known.find(|[tongue, _]| tongue.tag().eq_ignore_ascii_case(wanted));
         match found {
             Some(_) => return found,
-            None => wanted = _rust_i18n_lookup_fallback(wanted)?,
+            None => (wanted, _) = wanted.rsplit_once('-')?,
         }
     }
 }
@@ -79,22 +84,19 @@ pub fn all() -> Vec<(Tongue, &'static str)> {
     KNOWN.iter().map(own).collect()
 }
 
-fn read(locale: &str) -> Tongue {
-    let tag: (&str, &str) = ("en", locale.to_owned().leak());
-    let mut texts = HashMap::from([tag]);
-    let mut student = vec![tag];
-    let messages = _rust_i18n_backend().messages_for_locale(locale);
-    for (key, text) in messages.unwrap_or_default() {
-        let Some((part, english)) = key.split_once('.') else {
-            continue;
-        };
-        let pair: (&str, &str) = (english.to_owned().leak(), text.into_owned().leak());
-        if part == STUDENT {
-            student.push(pair);
-        }
-        texts.insert(pair.0, pair.1);
-    }
+fn tongue(locale: &'static Locale) -> Tongue {
+    let tag = ("en", locale.tag);
+    let mut student: Vec<(&str, &str)> = locale.student.to_vec();
+    student.push(tag);
     student.sort_unstable();
-    let find = move |english: &str| texts.get(english).copied();
+    let find = |english: &str| match english {
+        "en" => Some(locale.tag),
+        _ => text(locale.student, english).or_else(|| text(locale.other, english)),
+    };
     Tongue::new(Box::new(find), &student)
+}
+
+fn text(texts: &[(&'static str, &'static str)], english: &str) -> Option<&'static str> {
+    let at = texts.binary_search_by_key(&english, |(text, _)| text);
+    at.ok().map(|at| texts[at].1)
 }

@@ -8,13 +8,14 @@ use keyproof::tongue::{Tongue, decimal, plural, say, spoken, thousands, tr};
 use keyproof_tongues as tongues;
 use proc_macro2::{Delimiter, TokenStream, TokenTree};
 
-/// What the texts are handed to in the sources, and as which arguments.
+/// What the texts are handed to in the sources, functions and macros, and as which
+/// arguments.
 const TAKERS: [(&str, &[usize]); 5] = [
     ("tr", &[0]),
     ("say", &[0]),
     ("plural", &[1, 2]),
     ("phrase", &[0]),
-    ("follow", &[1]),
+    ("sentence", &[0]),
 ];
 
 /// What the student's page is made of; its texts go into published files.
@@ -68,6 +69,7 @@ fn collect(tokens: TokenStream, found: &mut BTreeSet<String>) {
         let takes = std::mem::take(&mut taker);
         match token {
             TokenTree::Ident(name) => taker = TAKERS.iter().find(|(taker, _)| name == taker),
+            TokenTree::Punct(mark) if mark.as_char() == '!' => taker = takes,
             TokenTree::Group(group) if of_tests(&group) => {
                 // What follows, up to its body.
                 for token in tokens.by_ref() {
@@ -85,15 +87,7 @@ fn collect(tokens: TokenStream, found: &mut BTreeSet<String>) {
                     && group.delimiter() == Delimiter::Parenthesis
                 {
                     let given = arguments(group.stream());
-                    for text in places.iter().filter_map(|&at| given.get(at)?.clone()) {
-                        // The names of what is filled in follow the text.
-                        let names = given.get(places[0] + 1).cloned().flatten();
-                        if let (1, Some(names)) = (places.len(), names) {
-                            let names: BTreeSet<&str> = names.split(' ').collect();
-                            assert!(holes(&text).is_subset(&names), "{text:?}, {names:?}");
-                        }
-                        found.insert(text);
-                    }
+                    found.extend(places.iter().filter_map(|&at| given.get(at)?.clone()));
                 }
                 collect(group.stream(), found);
             }
@@ -282,12 +276,12 @@ fn what_is_spoken_is_that_language() {
     tongues::of("de").speaks(|| {
         assert_eq!(spoken().tag(), "de");
         assert_eq!(tr("Show the solution"), "Lösung zeigen");
-        let played = say("{move} is right.", "move", &["1.Sf3"]);
+        let played = say!("{move} is right.", move = "1.Sf3");
         assert_eq!(played, "1.Sf3 ist richtig.");
         assert_eq!(thousands(34_512), "34.512");
         assert_eq!(decimal("+1.25"), "+1,25");
     });
-    let none = |tag| tongues::of(tag).speaks(|| plural(0, "{n} wrong move", "{n} wrong moves"));
+    let none = |tag| tongues::of(tag).speaks(|| plural!(0, "{n} wrong move", "{n} wrong moves"));
     assert_eq!(none("fr"), "0 coup faux");
     assert_eq!(none("es"), "0 jugadas erróneas");
     let thousands = |n| tongues::of("es").speaks(|| thousands(n));

@@ -88,7 +88,7 @@ fn add(puzzle: &Puzzle, at: NodeId, passed: u32, parts: &mut Vec<Part>) {
         .next()
         .is_some_and(|first| first != at);
     match node.role {
-        Role::Continuation if accepted => text = say("or {move}", "move", &[&text]),
+        Role::Continuation if accepted => text = say!("or {move}", move = text),
         Role::Key | Role::Refutation => text.push('!'),
         Role::Try => text.push('?'),
         _ => {}

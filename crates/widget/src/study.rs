@@ -179,7 +179,7 @@ impl Study {
         let mut outcome = Outcome {
             title: match self.puzzles.as_slice() {
                 [only] => only.title.clone(),
-                all => plural(all.len(), "one puzzle", "{n} puzzles"),
+                all => plural!(all.len(), "one puzzle", "{n} puzzles"),
             },
             ..Outcome::default()
         };
@@ -210,34 +210,35 @@ impl Study {
                     .push_str(&[&i.to_string(), " ", &kept, "\n"].concat());
             }
         }
-        let mut account = say(
+        let mut account = say!(
             "{title}: {found} of {of} found",
-            "title found of",
-            &[
-                &outcome.title,
-                &outcome.solved.to_string(),
-                &outcome.of.to_string(),
-            ],
+            title = outcome.title,
+            found = outcome.solved.to_string(),
+            of = outcome.of.to_string(),
         );
-        let mut add = |number: usize, one: &'static str, more: &'static str| {
+        let mut add = |number: usize, one, more| {
             if number > 0 {
-                account.push_str(&[", ", &plural(number, one, more)].concat());
+                account.push_str(&[", ", &plural!(number, one, more)].concat());
             }
         };
         add(
             outcome.mistakes,
-            phrase("{n} wrong move"),
-            phrase("{n} wrong moves"),
+            phrase!("{n} wrong move", "n"),
+            phrase!("{n} wrong moves", "n"),
         );
-        add(outcome.shown, phrase("{n} shown"), phrase("{n} shown"));
+        add(
+            outcome.shown,
+            phrase!("{n} shown", "n"),
+            phrase!("{n} shown", "n"),
+        );
         add(
             outcome.later,
-            phrase("one of them found later"),
-            phrase("{n} of them found later"),
+            phrase!("one of them found later", "n"),
+            phrase!("{n} of them found later", "n"),
         );
         if outcome.cost > 0 {
             let points = words::points(outcome.cost as u32);
-            let hints = say("hints for {points}", "points", &[&points]);
+            let hints = say!("hints for {points}", points = points);
             account.push_str(&[", ", &hints].concat());
         }
         outcome.account = account;
@@ -344,7 +345,7 @@ fn published(answers: &str, puzzles: &[Result<Puzzle, String>]) -> Vec<Published
 fn title(tag: &dyn Fn(&str) -> Option<String>, index: usize) -> String {
     tag("Event")
         .or_else(|| players(tag))
-        .unwrap_or_else(|| say("Puzzle {n}", "n", &[&(index + 1).to_string()]))
+        .unwrap_or_else(|| say!("Puzzle {n}", n = (index + 1).to_string()))
 }
 
 fn players(tag: &dyn Fn(&str) -> Option<String>) -> Option<String> {
@@ -364,35 +365,25 @@ fn first_name_first(name: &str) -> String {
 fn said(faults: &[DraftFault]) -> String {
     let mut told = String::from(tr("This puzzle cannot be set up."));
     for fault in faults.iter().take(3) {
-        match fault {
-            DraftFault::IllegalPosition(fault) => follow(
-                &mut told,
+        let why = match fault {
+            DraftFault::IllegalPosition(fault) => say!(
                 "Its position cannot be played from: {fen}.",
-                "fen",
-                &[&fault.text],
+                fen = fault.text
             ),
-            DraftFault::MissingStipulation => follow(
-                &mut told,
-                "It does not say what the solver must do.",
-                "",
-                &[],
-            ),
-            DraftFault::UnknownStipulation(what) => follow(
-                &mut told,
-                "Its stipulation is not known: {stipulation}.",
-                "stipulation",
-                &[what],
-            ),
-            DraftFault::IllegalMove(_, MoveFault::Ambiguous { fits }) => follow(
-                &mut told,
-                "A move of its solution can mean {moves}.",
-                "moves",
-                &[&lettered(&joined(fits, tr(" or ")))],
-            ),
-            DraftFault::IllegalMove(..) => {
-                follow(&mut told, "A move of its solution is not legal.", "", &[])
+            DraftFault::MissingStipulation => {
+                tr("It does not say what the solver must do.").to_owned()
             }
-        }
+            DraftFault::UnknownStipulation(what) => say!(
+                "Its stipulation is not known: {stipulation}.",
+                stipulation = what
+            ),
+            DraftFault::IllegalMove(_, MoveFault::Ambiguous { fits }) => say!(
+                "A move of its solution can mean {moves}.",
+                moves = lettered(&joined(fits, tr(" or ")))
+            ),
+            DraftFault::IllegalMove(..) => tr("A move of its solution is not legal.").to_owned(),
+        };
+        follow(&mut told, &why);
     }
     told
 }

@@ -342,17 +342,14 @@ impl View {
         toggle(&self.hint, "disabled", shown.len() == all);
         let number = (shown.len() + 1).min(all);
         let costs = work.next_cost() > 0 && shown.len() < all;
-        let name = say(
+        let name = say!(
             match costs {
-                true => phrase("Hint {n} of {of} (costs {points})"),
-                false => phrase("Hint {n} of {of}"),
+                true => phrase!("Hint {n} of {of} (costs {points})", "n of points"),
+                false => phrase!("Hint {n} of {of}", "n of points"),
             },
-            "n of points",
-            &[
-                &number.to_string(),
-                &all.to_string(),
-                &words::points(work.next_cost()),
-            ],
+            n = number.to_string(),
+            of = all.to_string(),
+            points = words::points(work.next_cost()),
         );
         self.hint.set_text_content(Some(&name));
         let drawn = self.hints.child_element_count() as usize;
@@ -433,7 +430,7 @@ impl View {
     fn draw_board(&self, work: &Work, black_below: bool, before: Option<Move>) {
         let scene = work.scene();
         let state = if let Some(why) = work.shown_why() {
-            say("Position, {what}", "what", &[&why.title])
+            say!("Position, {what}", what = why.title)
         } else if work.solved() && work.look().is_none() {
             tr("Position, solved").to_owned()
         } else {
@@ -489,18 +486,21 @@ impl View {
         let (answered, asked) = work.progress();
         let (move_name, line_name) = if work.shared() {
             (
-                phrase("Half move {n} of {of}"),
-                phrase("Solution {n} of {of}"),
+                phrase!("Half move {n} of {of}", "n of"),
+                phrase!("Solution {n} of {of}", "n of"),
             )
         } else {
-            (phrase("Move {n} of {of}"), phrase("Defence {n} of {of}"))
+            (
+                phrase!("Move {n} of {of}", "n of"),
+                phrase!("Defence {n} of {of}", "n of"),
+            )
         };
         let counts = [
             (move_name, turn as usize, length.unwrap_or(1) as usize),
             (line_name, (answered + 1).min(asked), asked),
         ];
         for (what, number, of) in counts.into_iter().filter(|(_, _, of)| *of > 1) {
-            let count = say(what, "n of", &[&number.to_string(), &of.to_string()]);
+            let count = say!(what, n = number.to_string(), of = of.to_string());
             add(&self.turn, &text("span", "", &count));
         }
     }
@@ -639,10 +639,11 @@ impl Row {
             set(
                 number,
                 "aria-label",
-                &say(
+                &say!(
                     "Puzzle {n}{state}: {title}",
-                    "n state title",
-                    &[&name, tr(state), &exercise.title],
+                    n = name,
+                    state = tr(state),
+                    title = exercise.title,
                 ),
             );
             set(
@@ -661,7 +662,7 @@ fn whose(side: Color) -> &'static str {
 
 /// The board's name for a screen reader.
 fn to_move(side: Color) -> String {
-    say("Position, {what}", "what", &[whose(side)])
+    say!("Position, {what}", what = whose(side))
 }
 
 /// A button with a text of the program's own.

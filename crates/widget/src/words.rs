@@ -11,20 +11,20 @@ use shakmaty::{Chess, Move, Position, Role};
 /// What is asked now: "mate in one", "stalemate in 3", "win".
 pub fn asked(goal: Goal) -> String {
     let text = match goal {
-        Goal::Mate(1) => phrase("mate in one"),
-        Goal::Mate(_) => phrase("mate in {n}"),
-        Goal::Selfmate(0 | 1) => phrase("make the other side mate at once"),
-        Goal::Selfmate(_) => phrase("make the other side mate in {n} moves"),
-        Goal::Stalemate(1) => phrase("stalemate in one"),
-        Goal::Stalemate(_) => phrase("stalemate in {n}"),
-        Goal::Helpmate(1) => phrase("mate"),
-        Goal::Helpmate(_) => phrase("play on, {n} half moves left"),
-        Goal::Win(_) => phrase("win"),
-        Goal::Draw(_) => phrase("hold the draw"),
-        Goal::Best(_) => phrase("find the best move"),
+        Goal::Mate(1) => phrase!("mate in one", "n"),
+        Goal::Mate(_) => phrase!("mate in {n}", "n"),
+        Goal::Selfmate(0 | 1) => phrase!("make the other side mate at once", "n"),
+        Goal::Selfmate(_) => phrase!("make the other side mate in {n} moves", "n"),
+        Goal::Stalemate(1) => phrase!("stalemate in one", "n"),
+        Goal::Stalemate(_) => phrase!("stalemate in {n}", "n"),
+        Goal::Helpmate(1) => phrase!("mate", "n"),
+        Goal::Helpmate(_) => phrase!("play on, {n} half moves left", "n"),
+        Goal::Win(_) => phrase!("win", "n"),
+        Goal::Draw(_) => phrase!("hold the draw", "n"),
+        Goal::Best(_) => phrase!("find the best move", "n"),
     };
     let n = usize::from(goal.moves_left().unwrap_or(0)).to_string();
-    say(text, "n", &[&n])
+    say!(text, n = n)
 }
 
 /// A move with its number: `1.Qg7`, `1...Kf8`. `passed` is how many moves of the
@@ -49,7 +49,7 @@ pub fn go_on(text: &mut String, before: &Chess, mv: Move, passed: u32) {
 
 /// "one point", "3 points".
 pub fn points(n: u32) -> String {
-    plural(n as usize, "one point", "{n} points")
+    plural!(n as usize, "one point", "{n} points")
 }
 
 /// Hints made from the key, where the author wrote none: what the puzzle is
@@ -63,10 +63,17 @@ pub fn hints(themes: Option<&str>, key: Move) -> Vec<String> {
         Role::Queen => phrase("The queen moves."),
         Role::King => phrase("The king moves."),
     });
-    let themes = themes.map(|themes| say("The theme: {themes}.", "themes", &[themes]));
+    let themes = themes.map(|themes| say!("The theme: {themes}.", themes = themes));
     let square = landing(key).to_string();
-    let square = say("It goes to {square}.", "square", &[&square]);
+    let square = say!("It goes to {square}.", square = square);
     themes.into_iter().chain([man.into(), square]).collect()
+}
+
+/// A text for [`failure`].
+macro_rules! sentence {
+    ($text:literal) => {
+        phrase!($text, "move line rest aim end side n")
+    };
 }
 
 /// Why a move fails, by the line that shows it. `goal` is what was asked of
@@ -92,38 +99,37 @@ pub fn failure(position: &Chess, line: &[Move], passed: u32, goal: Goal) -> Stri
     let last = goal.moves_left() == Some(1) && aim != Some(Aim::Selfmate);
     let mated = end.is_checkmate() && end.turn() == solver;
     let text = match rest {
-        [] if end.is_stalemate() => phrase("{move} gives stalemate."),
-        [] if end.is_checkmate() => phrase("{move} gives mate."),
-        _ if last && rest.is_empty() => phrase("{move} is not {end}{rest}."),
+        [] if end.is_stalemate() => sentence!("{move} gives stalemate."),
+        [] if end.is_checkmate() => sentence!("{move} gives mate."),
+        _ if last && rest.is_empty() => sentence!("{move} is not {end}{rest}."),
         [] if matches!(goal, Goal::Helpmate(2)) => {
-            phrase("{move} does not help: no mate is left in one half move.")
+            sentence!("{move} does not help: no mate is left in one half move.")
         }
-        [] if goal.shared() => phrase("{move} does not help: no mate is left in {n} half moves."),
-        [] if aim.is_some() => phrase("{move} fails: there is no {aim} in time."),
-        _ if end.is_stalemate() => phrase("{move} fails: {line} is stalemate."),
-        _ if mated => phrase("{move} fails: {line}, and it is {side} who is mated."),
-        _ if last => phrase("{move} is not {end}{rest}."),
-        _ if matches!(goal, Goal::Selfmate(1)) => phrase("{move} fails: {line} is not mate."),
+        [] if goal.shared() => {
+            sentence!("{move} does not help: no mate is left in {n} half moves.")
+        }
+        [] if aim.is_some() => sentence!("{move} fails: there is no {aim} in time."),
+        _ if end.is_stalemate() => sentence!("{move} fails: {line} is stalemate."),
+        _ if mated => sentence!("{move} fails: {line}, and it is {side} who is mated."),
+        _ if last => sentence!("{move} is not {end}{rest}."),
+        _ if matches!(goal, Goal::Selfmate(1)) => sentence!("{move} fails: {line} is not mate."),
         _ if goal.moves_left().is_some_and(|n| n > 1) => {
-            phrase("{move} fails: {line} and there is no {aim} in time.")
+            sentence!("{move} fails: {line} and there is no {aim} in time.")
         }
-        _ => phrase("{move} fails{rest}."),
+        _ => sentence!("{move} fails{rest}."),
     };
     let left = goal
         .moves_left()
         .map_or(0, |n| usize::from(n).saturating_sub(1));
-    say(
+    say!(
         text,
-        "move line rest aim end side n",
-        &[
-            &played,
-            &shown,
-            &failure::rest(&shown),
-            aim.map_or("", Aim::noun),
-            aim.map_or("", Aim::end),
-            side_name(solver),
-            &left.to_string(),
-        ],
+        move = played,
+        line = shown,
+        rest = failure::rest(&shown),
+        aim = aim.map_or("", Aim::noun),
+        end = aim.map_or("", Aim::end),
+        side = side_name(solver),
+        n = left.to_string(),
     )
 }
 

@@ -8,7 +8,7 @@ use model::draft::NodeId;
 use model::notation::moves::landing;
 use model::notation::moves::side_name;
 use model::puzzle::Puzzle;
-use model::tongue::{phrase, plural, say, tr};
+use model::tongue::{Phrase, holes, phrase, plural, say, tr};
 use play::failure::FailureKind;
 use play::goal::Goal;
 use play::published::{Published, Why};
@@ -341,7 +341,7 @@ impl Work {
                 true => tr("Last time the solution was shown.").to_owned(),
                 false => {
                     let mistakes = with_mistakes(mark.mistakes);
-                    say("Solved last time, {mistakes}.", "mistakes", &[&mistakes])
+                    say!("Solved last time, {mistakes}.", mistakes = mistakes)
                 }
             };
             self.say(Tone::Plain, text, vec![]);
@@ -497,7 +497,7 @@ impl Work {
         let first = self.session.node() == Some(NodeId::ROOT);
         let reply = self.session.play(mv);
         let played = words::numbered(&before, mv, self.passed);
-        let told = |text: &'static str| say(text, "move", &[&played]);
+        let told = |text| say!(text, move = played);
         if !matches!(reply.judgement, Judgement::Illegal) {
             self.touched = true;
             self.note(&before, mv, &reply.judgement);
@@ -510,16 +510,20 @@ impl Work {
                 vec![],
             ),
             Judgement::Found => {
-                let text = told(phrase(
+                let text = told(phrase!(
                     "{move} was found before: look for another solution.",
+                    "move"
                 ));
                 self.say(Tone::Plain, text, vec![]);
             }
             Judgement::Unknown => {
                 let text = told(if reply.words.is_empty() {
-                    phrase("{move} could not be judged; it does not count.")
+                    phrase!("{move} could not be judged; it does not count.", "move")
                 } else {
-                    phrase("{move} is neither right nor wrong; it does not count.")
+                    phrase!(
+                        "{move} is neither right nor wrong; it does not count.",
+                        "move"
+                    )
                 });
                 self.say(Tone::Plain, text, reply.words);
             }
@@ -603,7 +607,7 @@ impl Work {
 
     /// Plays a right move and what follows it. `verdict` says so, and says so of a
     /// move that ends what was asked.
-    fn go_on(&mut self, before: Chess, mut mv: Move, verdict: [&'static str; 2], reply: Reply) {
+    fn go_on(&mut self, before: Chess, mut mv: Move, verdict: [Said; 2], reply: Reply) {
         self.find(&before, mv);
         let played = words::numbered(&before, mv, self.passed);
         let Ok(mut after) = before.play(mv) else {
@@ -625,7 +629,7 @@ impl Work {
             true => SHOWN,
             false => verdict,
         };
-        let mut text = say(verdict[usize::from(ended)], "move end", &[&played, tr(end)]);
+        let mut text = say!(verdict[usize::from(ended)], move = played, end = tr(end));
         let scene =
             |position: Chess, last: Option<Move>, pause: u32, says: Option<Verdict>| Scene {
                 position,
@@ -644,7 +648,10 @@ impl Work {
             self.find(&after, ending);
             let said = says(text.clone(), Vec::new());
             self.coming.push_back(scene(after, Some(mv), 0, said));
-            follow(&mut text, "{reply} mates, as it must.", "reply", &[&answer]);
+            follow(
+                &mut text,
+                &say!("{reply} mates, as it must.", reply = answer),
+            );
             (after, mv, pause) = (ended, ending, REPLY);
         }
         let mut longer = text.clone();
@@ -652,12 +659,8 @@ impl Work {
             Next::Defence(defence) => {
                 self.find(&after, defence);
                 let answer = words::numbered(&after, defence, self.passed);
-                follow(
-                    &mut longer,
-                    "Now {reply}: {task}.",
-                    "reply task",
-                    &[&answer, &asked],
-                );
+                let now = say!("Now {reply}: {task}.", reply = answer, task = asked);
+                follow(&mut longer, &now);
                 self.coming
                     .push_back(scene(after.clone(), Some(mv), 0, says(text, reply.words)));
                 self.coming.push_back(scene(
@@ -672,19 +675,19 @@ impl Work {
                 self.find(&back_to, defence);
                 let answer = words::numbered(&back_to, defence, self.passed);
                 let (answered, of) = self.progress();
-                follow(
-                    &mut text,
+                let done = say!(
                     "Defence {n} of {of} is answered.",
-                    "n of",
-                    &[&answered.to_string(), &of.to_string()],
+                    n = answered.to_string(),
+                    of = of.to_string()
                 );
+                follow(&mut text, &done);
                 longer = text.clone();
-                follow(
-                    &mut longer,
+                let next = say!(
                     "The next one is {reply}: {task}.",
-                    "reply task",
-                    &[&answer, &asked],
+                    reply = answer,
+                    task = asked
                 );
+                follow(&mut longer, &next);
                 self.coming
                     .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
                 self.coming.push_back(scene(*back_to, None, BACK, None));
@@ -699,9 +702,7 @@ impl Work {
                 let side = side_name(self.position().turn());
                 follow(
                     &mut text,
-                    "Now {side}: {task}.",
-                    "side task",
-                    &[side, &asked],
+                    &say!("Now {side}: {task}.", side = side, task = asked),
                 );
                 self.coming
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
@@ -709,14 +710,14 @@ impl Work {
             Next::AnotherSolution => {
                 self.answered.close();
                 let (found, of) = self.progress();
-                follow(
-                    &mut text,
+                let done = say!(
                     "Solution {n} of {of} is found.",
-                    "n of",
-                    &[&found.to_string(), &of.to_string()],
+                    n = found.to_string(),
+                    of = of.to_string()
                 );
+                follow(&mut text, &done);
                 longer = text.clone();
-                follow(&mut longer, "Look for the next one from here.", "", &[]);
+                follow(&mut longer, tr("Look for the next one from here."));
                 self.coming
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
                 let back = self.position().clone();
@@ -747,7 +748,7 @@ impl Work {
         let again = self.mark.done;
         self.close(self.shown());
         if self.shown() {
-            return follow(told, "That is the solution.", "", &[]);
+            return follow(told, tr("That is the solution."));
         }
         let wrong = if again {
             self.mistakes()
@@ -755,12 +756,14 @@ impl Work {
             self.mark.mistakes
         };
         let end = match self.progress().1 {
-            _ if again => phrase("Solved this time, {mistakes}."),
-            0 | 1 => phrase("Solved, {mistakes}."),
-            _ if self.shared() => phrase("Every solution is found: solved, {mistakes}."),
-            _ => phrase("Every defence is answered: solved, {mistakes}."),
+            _ if again => phrase!("Solved this time, {mistakes}.", "mistakes"),
+            0 | 1 => phrase!("Solved, {mistakes}.", "mistakes"),
+            _ if self.shared() => {
+                phrase!("Every solution is found: solved, {mistakes}.", "mistakes")
+            }
+            _ => phrase!("Every defence is answered: solved, {mistakes}.", "mistakes"),
         };
-        follow(told, end, "mistakes", &[&with_mistakes(wrong)]);
+        follow(told, &say!(end, mistakes = with_mistakes(wrong)));
     }
 
     /// Plays the next move of the solution, if it is being walked through.
@@ -820,31 +823,36 @@ impl Work {
 fn with_mistakes(wrong: u32) -> String {
     match wrong {
         0 => tr("without a wrong move").to_owned(),
-        wrong => plural(
+        wrong => plural!(
             wrong as usize,
             "with one wrong move",
-            "with {n} wrong moves",
+            "with {n} wrong moves"
         ),
     }
 }
 
+type Said = Phrase<{ holes::set("move end") }>;
+
 /// What is said of a right move, and of one that ends what was asked.
-const RIGHT: [&str; 2] = [
-    phrase("{move} is right."),
-    phrase("{move} is right: {end}."),
+const RIGHT: [Said; 2] = [
+    phrase!("{move} is right.", "move end"),
+    phrase!("{move} is right: {end}.", "move end"),
 ];
-const ALSO_RIGHT: [&str; 2] = [
-    phrase("{move} is right as well."),
-    phrase("{move} is right as well: {end}."),
+const ALSO_RIGHT: [Said; 2] = [
+    phrase!("{move} is right as well.", "move end"),
+    phrase!("{move} is right as well: {end}.", "move end"),
 ];
 
 /// The same of a move of the solution that is shown.
-const SHOWN: [&str; 2] = [phrase("{move}."), phrase("{move}: {end}.")];
+const SHOWN: [Said; 2] = [
+    phrase!("{move}.", "move end"),
+    phrase!("{move}: {end}.", "move end"),
+];
 
 /// Adds a sentence to what is said.
-pub(crate) fn follow(told: &mut String, sentence: &'static str, names: &str, values: &[&str]) {
+pub(crate) fn follow(told: &mut String, sentence: &str) {
     told.push(' ');
-    told.push_str(&say(sentence, names, values));
+    told.push_str(sentence);
 }
 
 impl Scene {

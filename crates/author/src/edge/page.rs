@@ -31,10 +31,9 @@ pub fn tell_of_breakdown() {
             let notice = document().create_element("p").ok()?;
             notice.set_class_name("breakdown");
             notice.set_attribute("role", "alert").ok()?;
-            notice.set_text_content(Some(&say(
+            notice.set_text_content(Some(&say!(
                 "Something in this page broke down. What you did is saved in this browser up to the last moment: load the page again to go on. ({fault})",
-                "fault",
-                &[&fault.to_string()],
+                fault = fault.to_string(),
             )));
             document().body()?.prepend_with_node_1(&notice).ok()
         })();

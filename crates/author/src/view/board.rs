@@ -125,7 +125,11 @@ fn shown(
     html! {
         <>
             <div class="board-room showing">
-                <Board id="play" tongue={spoken().tag()} label={say("The line {line}, after {at} of its moves", "line at", &[&line, &at.to_string()])} position={position.board().clone()}
+                <Board id="play" tongue={spoken().tag()} label={say!(
+                    "The line {line}, after {at} of its moves",
+                    line = line,
+                    at = at.to_string(),
+                )} position={position.board().clone()}
                     {black_below} {last} check={king_in_check(position)} mate={position.is_checkmate()} {marks} disabled=true />
             </div>
             <p class="shown-line" role="status">{ tr("Only shown:") }{ " " }<b>{ line }</b></p>
@@ -172,7 +176,7 @@ fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
     let name = move_words(look, sheet, at);
     html! {
         <div class="question" role="group" aria-labelledby="question-text">
-            <p id="question-text">{ say("What is {move}?", "move", &[&name]) }</p>
+            <p id="question-text">{ say!("What is {move}?", move = name) }</p>
             <span class="row">
                 <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Accepted))}>{ tr("Also accepted") }</button>
                 <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Fails))}>{ tr("A try: it fails") }</button>
@@ -234,10 +238,6 @@ fn place_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
     if at == NodeId::ROOT {
         tr("The position to be solved").into()
     } else {
-        say(
-            "The position after {move}",
-            "move",
-            &[&move_words(look, sheet, at)],
-        )
+        say!("The position after {move}", move = move_words(look, sheet, at))
     }
 }

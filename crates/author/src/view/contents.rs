@@ -41,14 +41,21 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             }
             { open_elsewhere(desk, link) }
             if before > 0 {
-                <p class="more">{ button(link, &say("{n} before these", "n", &[&before.min(A_PAGE).to_string()]), Msg::Shelf(Event::Earlier), false, "") }</p>
+                <p class="more">{ button(link, &say!(
+                    "{n} before these",
+                    n = before.min(A_PAGE).to_string(),
+                ), Msg::Shelf(Event::Earlier), false, "") }</p>
             }
             <ol style={format!("--digits: {digits}")} class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)}
                 {onscroll} {onpointerdown}>
                 { for window.filter_map(|at| entry(desk, link, at)) }
             </ol>
             if after > 0 {
-                <p class="more">{ button(link, &say("{n} more of {of}", "n of", &[&after.min(A_PAGE).to_string(), &thousands(after as u64)]), Msg::Shelf(Event::More), false, "") }</p>
+                <p class="more">{ button(link, &say!(
+                    "{n} more of {of}",
+                    n = after.min(A_PAGE).to_string(),
+                    of = thousands(after as u64),
+                ), Msg::Shelf(Event::More), false, "") }</p>
             }
             if shelf.shown().is_empty() && many {
                 <p class="nothing">{ tr("Nothing here fits all of that.") }{ " " }{ button(link, tr("Clear all"), Msg::Shelf(Event::Clear), false, "") }</p>
@@ -86,7 +93,10 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
     Some(html! {
         <li key={id.0} class={classes!(here.then_some("here"))} data-sheet={id.0.to_string()}>
             if shelf.choosing {
-                <label class="choose"><input type="checkbox" aria-label={say("Choose {name}", "name", &[&name])} checked={chosen} {onclick} /></label>
+                <label class="choose"><input type="checkbox" aria-label={say!(
+                    "Choose {name}",
+                    name = name,
+                )} checked={chosen} {onclick} /></label>
             }
             <button type="button" class="entry" id={entry_id(id)} data-place={number} aria-current={here.then_some("page")}
                 onclick={link.reform(move |_| Msg::Open(id))}>
@@ -110,9 +120,15 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
             }
             if here {
                 <span class="entry-tools">
-                    { tool(link, "entry-up", "\u{2191}", &say("Move {name} up", "name", &[&name]), Msg::Reorder(id, -1), sorted || at == 0) }
-                    { tool(link, "entry-down", "\u{2193}", &say("Move {name} down", "name", &[&name]), Msg::Reorder(id, 1), sorted || at == last) }
-                    { tool(link, "entry-remove", tr("Remove"), &say("Remove {name}", "name", &[&name]), Msg::Remove(id), false) }
+                    { tool(link, "entry-up", "\u{2191}", &say!("Move {name} up", name = name), Msg::Reorder(id, -1), sorted || at == 0) }
+                    { tool(link, "entry-down", "\u{2193}", &say!(
+                        "Move {name} down",
+                        name = name,
+                    ), Msg::Reorder(id, 1), sorted || at == last) }
+                    { tool(link, "entry-remove", tr("Remove"), &say!(
+                        "Remove {name}",
+                        name = name,
+                    ), Msg::Remove(id), false) }
                 </span>
             }
         </li>
@@ -132,12 +148,15 @@ fn open_elsewhere(desk: &Desk, link: &Link) -> Html {
     }
     let number = thousands(card.place as u64 + 1);
     let told = match place {
-        Some(_) => phrase("Open: {number}. {name}"),
-        None => phrase("Open: {number}. {name}, which is not among these"),
+        Some(_) => phrase!("Open: {number}. {name}", "number name"),
+        None => phrase!(
+            "Open: {number}. {name}, which is not among these",
+            "number name"
+        ),
     };
     html! {
         <p class="open-elsewhere">
-            <span>{ say(told, "number name", &[&number, &name(card)]) }</span>
+            <span>{ say!(told, number = number, name = name(card)) }</span>
             if place.is_some() {
                 { button(link, tr("Go to it"), Msg::Shelf(Event::ToOpen), false, "") }
             }

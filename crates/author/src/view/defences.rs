@@ -35,13 +35,13 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let verdict = match unmet {
         0 if all == 1 => tr("The only one is met.").to_owned(),
         0 if all == 2 => tr("Both are met.").to_owned(),
-        0 => say("All {n} are met.", "n", &[&all.to_string()]),
+        0 => say!("All {n} are met.", n = all.to_string()),
         1 if all == 1 => tr("The only one is not met.").to_owned(),
-        1 => say("1 of {of} is not met.", "of", &[&all.to_string()]),
-        n => say(
+        1 => say!("1 of {of} is not met.", of = all.to_string()),
+        n => say!(
             "{n} of {of} are not met.",
-            "n of",
-            &[&n.to_string(), &all.to_string()],
+            n = n.to_string(),
+            of = all.to_string()
         ),
     };
     let open = [Kind::UnansweredDefence, Kind::UnfinishedSolution];
@@ -49,7 +49,10 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let elsewhere = findings.any(|f| f.weight == Weight::Fault && open.contains(&f.kind));
     html! {
         <section class="defences" aria-labelledby="defences-head">
-            { guide::headed(link, Part::Defences, "defences-head", &say("Defences after {move}", "move", &[&move_words(look, sheet, node)])) }
+            { guide::headed(link, Part::Defences, "defences-head", &say!(
+                "Defences after {move}",
+                move = move_words(look, sheet, node),
+            )) }
             <p class="row">
                 <span>{ verdict }</span>
                 if unmet > 0 || elsewhere || desk.is_filling() {
@@ -95,8 +98,8 @@ fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
     let all = fallen.all();
     let n = all.len().to_string();
     let label = match fall.met {
-        Met::Covered => say("List all {n}", "n", &[&n]),
-        _ => say("Answer all {n}", "n", &[&n]),
+        Met::Covered => say!("List all {n}", n = n),
+        _ => say!("Answer all {n}", n = n),
     };
     html! {
         <tbody class={class(fall.met)}>
@@ -131,7 +134,10 @@ fn line(defence: &Defence, node: NodeId, link: &Link) -> Html {
     let shown: Vec<String> = moves.iter().map(|san| lettered(san)).collect();
     let text = shown[1..].join(" ");
     html! {
-        <button type="button" class="shows" aria-label={say("Show {line} on the board", "line", &[&shown.join(" ")])}
+        <button type="button" class="shows" aria-label={say!(
+            "Show {line} on the board",
+            line = shown.join(" "),
+        )}
             onclick={link.reform(move |_| Msg::Show { node, line: moves.clone() })}>{ text }</button>
     }
 }
@@ -166,11 +172,11 @@ fn evidence(defence: &Defence) -> String {
     };
     match (ruling.evidence(), length) {
         (Some(Evidence::Proved), Some(1)) => tr("proved, in one").into(),
-        (Some(Evidence::Proved), Some(n)) => say("proved, in {n}", "n", &[&n.to_string()]),
+        (Some(Evidence::Proved), Some(n)) => say!("proved, in {n}", n = n.to_string()),
         (Some(Evidence::Proved), None) => tr("proved").into(),
         (Some(Evidence::Table), _) => tr("by endgame table").into(),
         (Some(Evidence::Searched { depth, .. }), _) => {
-            say("searched to depth {depth}", "depth", &[&depth.to_string()])
+            say!("searched to depth {depth}", depth = depth.to_string())
         }
         (None, _) => String::new(),
     }

@@ -45,10 +45,10 @@ fn holding(endings: &Endings, link: &Link) -> Html {
     let (files, men) = (endings.files.to_string(), endings.men.to_string());
     let told = match endings.files {
         0 => tr("None of these files is a table that can be used.").to_owned(),
-        _ => say(
+        _ => say!(
             "Tables open: {files} files, up to {men} men.",
-            "files men",
-            &[&files, &men],
+            files = files,
+            men = men
         ),
     };
     let close = {

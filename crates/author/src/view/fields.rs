@@ -98,7 +98,7 @@ fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
         0 => tr("A lesson").to_owned(),
         1 => tr("A lesson: it asks once").to_owned(),
         2 => tr("A lesson: it asks twice").to_owned(),
-        n => say("A lesson: it asks {n} times", "n", &[&n.to_string()]),
+        n => say!("A lesson: it asks {n} times", n = n.to_string()),
     };
     html! {
         <div class="heading">
@@ -179,7 +179,10 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             } else {
                 { text_line(link, "task", tr("Task"), &value(&named("Task")), &named("Task"), tr("made from the stipulation")) }
                 { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
-                    text_line(link, &format!("hint-{}", i + 1), &say("Hint {n}", "n", &[&(i + 1).to_string()]), &value(tag), tag, "")
+                    text_line(link, &format!("hint-{}", i + 1), &say!(
+                        "Hint {n}",
+                        n = (i + 1).to_string(),
+                    ), &value(tag), tag, "")
                 }) }
                 { wrong_moves(desk, look, &named, &value, link) }
                 { text_line(link, "closing", tr("Closing words"), &value(&named("Closing")), &named("Closing"), "") }
@@ -239,10 +242,14 @@ fn wrong_moves(
                 let mut moves: Vec<String> = class.moves.iter().take(SHOWN).cloned().collect();
                 match class.moves.len().saturating_sub(SHOWN) {
                     0 => {}
-                    more => moves.push(say("{n} more", "n", &[&more.to_string()])),
+                    more => moves.push(say!("{n} more", n = more.to_string())),
                 }
                 let tag = named(class.tag);
-                let label = say("After {moves}: {words}", "moves words", &[&moves.join(", "), class.words]);
+                let label = say!(
+                    "After {moves}: {words}",
+                    moves = moves.join(", "),
+                    words = class.words,
+                );
                 text_line(link, &format!("wrong-{}", class.tag), &label, &value(&tag), &tag, "")
             }) }
         </details>

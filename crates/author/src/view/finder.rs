@@ -17,7 +17,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let count = match found.len() {
         _ if finder.typed.trim().is_empty() => tr("Type a word of it, or choose below.").to_owned(),
         0 => tr("Nothing on this page is called that.").to_owned(),
-        n => plural(n, "one found", "{n} found"),
+        n => plural!(n, "one found", "{n} found"),
     };
     html! {
         <div class="finder" onkeydown={on_key(link, at)} onclick={outside(link)}>

@@ -99,7 +99,7 @@ fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
                     <button type="button" class="main" onclick={link.reform({
                         let edits = all_mends(findings, group);
                         move |_| Msg::Mend(edits.clone())
-                    })}>{ say("Mend all {n}", "n", &[&mendable.to_string()]) }</button>
+                    })}>{ say!("Mend all {n}", n = mendable.to_string()) }</button>
                 }
             </p>
             if one || of_group.len() <= OPENLY {
@@ -107,7 +107,7 @@ fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
             } else {
                 <ul>{ for of_group[..OPENLY].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
                 <details>
-                    <summary>{ say("{n} more", "n", &[&(of_group.len() - OPENLY).to_string()]) }</summary>
+                    <summary>{ say!("{n} more", n = (of_group.len() - OPENLY).to_string()) }</summary>
                     <ul>{ for of_group[OPENLY..].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
                 </details>
             }
@@ -124,7 +124,10 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
             <span class="message">{ &finding.message }</span>
             <span class="row">
                 if !line.is_empty() {
-                    <button type="button" aria-label={say("Show on the board: {finding}", "finding", &[&finding.message])}
+                    <button type="button" aria-label={say!(
+                        "Show on the board: {finding}",
+                        finding = finding.message,
+                    )}
                         onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
                 }
                 { for finding.mends.iter().map(|mend| {
@@ -150,8 +153,8 @@ fn name(group: &Group) -> String {
     };
     match group.weight {
         Weight::Fault => what,
-        Weight::Open => say("open: {finding}", "finding", &[&what]),
-        Weight::Remark => say("remark: {finding}", "finding", &[&what]),
+        Weight::Open => say!("open: {finding}", finding = what),
+        Weight::Remark => say!("remark: {finding}", finding = what),
     }
 }
 

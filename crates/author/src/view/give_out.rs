@@ -125,7 +125,11 @@ fn waiting(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
     };
     html! {
         <div class="row waiting" role="status">
-            <span>{ say("Finding the reasons: {n} of {of} have theirs.", "n of", &[&done.to_string(), &of.to_string()]) }</span>
+            <span>{ say!(
+                "Finding the reasons: {n} of {of} have theirs.",
+                n = done.to_string(),
+                of = of.to_string(),
+            ) }</span>
             { button(link, tr("Do without the rest"), Msg::WithoutReasons, false, "") }
             { button(link, tr("Give it up"), Msg::GiveUpFile, false, "") }
         </div>

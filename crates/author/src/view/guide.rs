@@ -10,7 +10,7 @@ use desk::message::Msg;
 
 /// The button beside the heading of a part, which asks the guide about it.
 pub fn about(link: &Link, part: Part, heading: &str) -> Html {
-    let name = say("About: {part}", "part", &[heading]);
+    let name = say!("About: {part}", part = heading);
     html! {
         <button type="button" class="about" id={part.button()} title={name.clone()} aria-label={name}
             onclick={send(link, Turn::About(part))}>{ "?" }</button>
@@ -73,7 +73,7 @@ fn findings(guide: &Guide, link: &Link) -> Html {
     let found = guide.found();
     let count = match found.len() {
         0 => tr("Nothing in the guide has all these words.").to_owned(),
-        n => plural(n, "one place found", "{n} places found"),
+        n => plural!(n, "one place found", "{n} places found"),
     };
     html! {
         <>

@@ -67,7 +67,10 @@ fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
                                 <b>{ at(asked.moment.place) }</b>{ " " }{ task(look, node).unwrap_or_default() }
                             </button>
                             <span class={classes!("entry-verdict", verdict_class(verdict))}>{ word(verdict, checking) }</span>
-                            <button type="button" aria-label={say("Do not ask at {move}", "move", &[&at(asked.moment.place)])}
+                            <button type="button" aria-label={say!(
+                                "Do not ask at {move}",
+                                move = at(asked.moment.place),
+                            )}
                                 onclick={link.reform(move |_| Msg::AskNot(node))}>{ tr("Do not ask here") }</button>
                         </li>
                     }
@@ -142,7 +145,11 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
     };
     html! {
         <p class="ask-here">
-            <label for="ask-here">{ say("Ask {side} here, at move {n}:", "side n", &[tr(place.side.fold_wb("White", "Black")), &place.number.to_string()]) }</label>
+            <label for="ask-here">{ say!(
+                "Ask {side} here, at move {n}:",
+                side = tr(place.side.fold_wb("White", "Black")),
+                n = place.number.to_string(),
+            ) }</label>
             <select id="ask-here" {onchange}>
                 { option("", tr("nothing"), set.is_none()) }
                 { for AIMS.into_iter().map(|(aim, label): (Aim, _)| option(aim.sign(), tr(label), forced.is_some_and(|(set, _)| set == aim))) }
@@ -181,19 +188,16 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
     let left_out = desk.left_out();
     if seek.running {
         let to_go = match seek.seconds_to_go(desk.bench().len()) {
-            Some(seconds) => say(
+            Some(seconds) => say!(
                 "{n} of {of} questions, about {seconds} s to go",
-                "n of seconds",
-                &[
-                    &answered.to_string(),
-                    &asked.to_string(),
-                    &seconds.to_string(),
-                ],
+                n = answered.to_string(),
+                of = asked.to_string(),
+                seconds = seconds.to_string(),
             ),
-            None => say(
+            None => say!(
                 "{n} of {of} questions",
-                "n of",
-                &[&answered.to_string(), &asked.to_string()],
+                n = answered.to_string(),
+                of = asked.to_string(),
             ),
         };
         return html! {
@@ -207,23 +211,27 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
     if seek.open.len() > left_out {
         return html! {
             <p class="running">
-                <span>{ say("Stopped at {n} of {of} questions.", "n of", &[&answered.to_string(), &asked.to_string()]) }</span>
+                <span>{ say!(
+                    "Stopped at {n} of {of} questions.",
+                    n = answered.to_string(),
+                    of = asked.to_string(),
+                ) }</span>
                 { button(link, tr("Go on looking"), Msg::Seek, false, "") }
             </p>
         };
     }
     let count = match seek.found.len() {
         0 => tr("No moment of this game is worth asking about.").to_owned(),
-        n => plural(
+        n => plural!(
             n,
             "One moment was found.",
-            "{n} moments were found, the best first.",
+            "{n} moments were found, the best first."
         ),
     };
     let out = match left_out {
         0 => String::new(),
         n => {
-            let words = plural(
+            let words = plural!(
                 n,
                 "{n} position could not be looked at.",
                 "{n} positions could not be looked at.",
@@ -254,10 +262,10 @@ fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
         Msg::Effort(effort.unwrap_or_default())
     });
     let plan = set.plan();
-    let cost = say(
+    let cost = say!(
         "Up to {glance} positions of analysis at first, {look} where something shows.",
-        "glance look",
-        &[&thousands(plan.glance), &thousands(plan.look)],
+        glance = thousands(plan.glance),
+        look = thousands(plan.look),
     );
     let again = done.is_some_and(|seek| *seek.plan() != plan);
     html! {
@@ -343,7 +351,7 @@ fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {
                     <dd>{ &why.sentence }</dd>
                 }
                 <dt>{ tr("How hard") }</dt>
-                <dd>{ say("{n} of 5", "n", &[&found.study.difficulty.level.to_string()]) }</dd>
+                <dd>{ say!("{n} of 5", n = found.study.difficulty.level.to_string()) }</dd>
                 if !others.is_empty() {
                     <dt>{ tr("Also") }</dt>
                     <dd>{ others.join("; ") }</dd>
@@ -370,7 +378,7 @@ fn tempting(node: NodeId, attempt: &Tempting, link: &Link) -> Html {
 fn shown(node: NodeId, line: &[String], san: &str, link: &Link) -> Html {
     let line = line.to_vec();
     html! {
-        <button type="button" aria-label={say("Show {line} on the board", "line", &[&lettered(san)])}
+        <button type="button" aria-label={say!("Show {line} on the board", line = lettered(san))}
             onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
     }
 }
@@ -391,16 +399,15 @@ fn played(found: &moments::Moment) -> String {
     let played = &found.played;
     let mv = number(found) + &lettered(&played.named.san);
     match (played.right, played.cost) {
-        (true, _) => say("{move}, which is right", "move", &[&mv]),
-        (false, cost) if cost >= 1000 => say(
+        (true, _) => say!("{move}, which is right", move = mv),
+        (false, cost) if cost >= 1000 => say!(
             "{move}, at the cost of the mate or of more than ten pawns",
-            "move",
-            &[&mv],
+            move = mv,
         ),
-        (false, cost) => say(
+        (false, cost) => say!(
             "{move}, at the cost of {n} pawns",
-            "move n",
-            &[&mv, &decimal(&format!("{:.2}", f64::from(cost) / 100.0))],
+            move = mv,
+            n = decimal(&format!("{:.2}", f64::from(cost) / 100.0)),
         ),
     }
 }
@@ -410,7 +417,7 @@ fn grade(evidence: &Evidence) -> String {
         Evidence::Proved => tr("proved").into(),
         Evidence::Table => tr("by endgame table").into(),
         Evidence::Searched { depth, .. } => {
-            say("searched to depth {depth}", "depth", &[&depth.to_string()])
+            say!("searched to depth {depth}", depth = depth.to_string())
         }
     }
 }

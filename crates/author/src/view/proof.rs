@@ -121,7 +121,10 @@ fn running(desk: &Desk, sheet: &Sheet, page: &Page, link: &Link) -> Html {
         let spent = thousands(desk.budget(sheet.id));
         return html! {
             <p class="running">
-                <span>{ say("Not everything here is decided within {n} positions a question.", "n", &[&spent]) }</span>
+                <span>{ say!(
+                    "Not everything here is decided within {n} positions a question.",
+                    n = spent,
+                ) }</span>
                 { button(link, tr("Spend ten times as many"), Msg::SearchOn, false, "") }
             </p>
         };
@@ -138,7 +141,7 @@ fn running(desk: &Desk, sheet: &Sheet, page: &Page, link: &Link) -> Html {
     html! {
         <p class="running">
             <progress max={all.to_string()} value={known.to_string()} aria-label={tr("Moves decided")}></progress>
-            <span>{ say("Proving: {n} positions", "n", &[&seen]) }</span>
+            <span>{ say!("Proving: {n} positions", n = seen) }</span>
             { button(link, tr("Stop"), Msg::Stop, false, "") }
         </p>
     }

@@ -79,7 +79,10 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
                             if listed(tempts) {
                                 <span class="listed">{ tr("listed") }</span>
                             } else if let Some(position) = look.position(root) {
-                                { button(link, &say("Add {move} as a try", "move", &[&lettered(&tempts.san)]), Msg::Mend(vec![Edit::AddLine {
+                                { button(link, &say!(
+                                    "Add {move} as a try",
+                                    move = lettered(&tempts.san),
+                                ), Msg::Mend(vec![Edit::AddLine {
                                     at: root,
                                     moves: sans(position, &tempts.line),
                                     nags: vec![2],
@@ -96,10 +99,9 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
 /// What tempts in a move: "takes, gives check; shows its fault at depth 5".
 fn seen(tempts: &Tempts) -> String {
     let shows = match tempts.shows_at {
-        Some(depth) => say(
+        Some(depth) => say!(
             "shows its fault at depth {depth}",
-            "depth",
-            &[&depth.to_string()],
+            depth = depth.to_string()
         ),
         None => tr("looks good at every depth searched").to_owned(),
     };
@@ -117,7 +119,7 @@ fn failures(explanation: &Explanation, root: NodeId, link: &Link) -> Html {
     }
     html! {
         <details class="failures">
-            <summary>{ plural(count, "The wrong first move", "All {n} wrong first moves") }</summary>
+            <summary>{ plural!(count, "The wrong first move", "All {n} wrong first moves") }</summary>
             <ul>
                 { for explanation.failures.iter().map(|failed| html! {
                     <li>
@@ -148,7 +150,7 @@ fn difficulty(
         <p class="difficulty">
             <span class="message">{ explanation.difficulty.sentence() }</span>
             if !set {
-                { button(link, &say("Set the difficulty to {level}", "level", &[&level]), Msg::Tag { name: name.clone(), value: level.clone() }, false, "") }
+                { button(link, &say!("Set the difficulty to {level}", level = level), Msg::Tag { name: name.clone(), value: level.clone() }, false, "") }
             }
         </p>
     }
@@ -157,7 +159,7 @@ fn difficulty(
 fn show(what: &str, node: NodeId, line: &[String], link: &Link) -> Html {
     let line = line.to_vec();
     html! {
-        <button type="button" aria-label={say("Show on the board: {finding}", "finding", &[what])}
+        <button type="button" aria-label={say!("Show on the board: {finding}", finding = what)}
             onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
     }
 }

@@ -66,7 +66,7 @@ fn reading(gathering: Gathering, link: &Link) -> Html {
     html! {
         <p class="running">
             <progress max="1" value={gathering.share.to_string()} aria-label={tr("Read")}></progress>
-            <span>{ say("Reading your earlier games: {n} positions so far", "n", &[&positions]) }</span>
+            <span>{ say!("Reading your earlier games: {n} positions so far", n = positions) }</span>
             { button(link, tr("Stop reading"), Msg::Earlier(Happening::Stop), false, "") }
         </p>
     }
@@ -74,19 +74,17 @@ fn reading(gathering: Gathering, link: &Link) -> Html {
 
 fn trouble(trouble: &Trouble) -> Html {
     let words = match trouble {
-        Trouble::NoGames(files) => say(
+        Trouble::NoGames(files) => say!(
             "No game could be read in {files}.",
-            "files",
-            &[&files.join(", ")],
+            files = files.join(", "),
         ),
         Trouble::Gone => {
             tr("The earlier games are no longer kept in this browser. Open their files again.")
                 .into()
         }
-        Trouble::Broke(why) => say(
+        Trouble::Broke(why) => say!(
             "Reading the earlier games broke down ({why}).",
-            "why",
-            &[marked(why)],
+            why = marked(why),
         ),
     };
     html! { <p role="alert" class="seen-trouble">{ words }</p> }
@@ -121,7 +119,11 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { for found.sight.earlier.iter().map(|earlier| game(node, earlier, link)) }
             </ul>
             if found.sight.earlier.len() < games {
-                <p class="next-step">{ say("The latest {n} of {of} games.", "n of", &[&found.sight.earlier.len().to_string(), &thousands(games as u64)]) }</p>
+                <p class="next-step">{ say!(
+                    "The latest {n} of {of} games.",
+                    n = found.sight.earlier.len().to_string(),
+                    of = thousands(games as u64),
+                ) }</p>
             }
             { last_known(sheet, look, found, node, link) }
         </>
@@ -147,7 +149,10 @@ fn played(node: NodeId, look: &Look, next: &Next, link: &Link) -> Html {
     let line = vec![next.uci.clone()];
     html! {
         <li key={next.uci.clone()}>
-            <button type="button" aria-label={say("Show {line} on the board", "line", &[&lettered(&next.san)])}
+            <button type="button" aria-label={say!(
+                "Show {line} on the board",
+                line = lettered(&next.san),
+            )}
                 onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ numbered(look, node, &next.san) }</button>
             <span>{ tally(&next.score) }</span>
         </li>
@@ -179,7 +184,7 @@ fn game(node: NodeId, earlier: &Earlier, link: &Link) -> Html {
                 <span class="seen-then">
                     {
                         match &earlier.next {
-                            Some(san) => say("then {move}", "move", &[&lettered(san)]),
+                            Some(san) => say!("then {move}", move = lettered(san)),
                             None => tr("the game ended here").to_owned(),
                         }
                     }
@@ -193,17 +198,14 @@ fn game(node: NodeId, earlier: &Earlier, link: &Link) -> Html {
 fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
     let games = match about.games {
         1 => tr("one game").to_owned(),
-        n => say("{n} games", "n", &[&thousands(n as u64)]),
+        n => say!("{n} games", n = thousands(n as u64)),
     };
-    let holds = say(
+    let holds = say!(
         "{positions} positions of {games} in {size} of memory; the last files took {seconds} s.",
-        "positions games size seconds",
-        &[
-            &thousands(about.positions as u64),
-            &games,
-            &size(about.bytes + about.header_bytes),
-            &decimal(&format!("{:.1}", about.millis / 1000.0)),
-        ],
+        positions = thousands(about.positions as u64),
+        games = games,
+        size = size(about.bytes + about.header_bytes),
+        seconds = decimal(&format!("{:.1}", about.millis / 1000.0)),
     );
     let remarks = [
         (about.in_part, tr("Games that could be read only in part:")),
@@ -223,7 +225,10 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
             <p>{ holds }{ " " }{ from }</p>
             { for remarks.into_iter().filter(|(count, _)| *count > 0).map(|(count, words)| html! { <p>{ words }{ " " }{ thousands(count as u64) }</p> }) }
             if let Some(why) = refused {
-                <p role="alert" class="seen-trouble">{ say("This browser does not keep them ({why}): they are gone when the page is closed.", "why", &[marked(why)]) }</p>
+                <p role="alert" class="seen-trouble">{ say!(
+                    "This browser does not keep them ({why}): they are gone when the page is closed.",
+                    why = marked(why),
+                ) }</p>
             }
             <p class="row">
                 { open_files(link, tr("Add games \u{2026}")) }
@@ -252,26 +257,25 @@ fn open_files(link: &Link, label: &'static str) -> Html {
 
 fn occurred(score: &Score) -> String {
     match score.games {
-        1 => say(
+        1 => say!(
             "It occurred in one earlier game: {ends}.",
-            "ends",
-            &[&ends(score)],
+            ends = ends(score)
         ),
-        games => say(
+        games => say!(
             "It occurred in {n} earlier games: {ends}.",
-            "n ends",
-            &[&thousands(games as u64), &ends(score)],
+            n = thousands(games as u64),
+            ends = ends(score),
         ),
     }
 }
 
 fn tally(score: &Score) -> String {
     match score.games {
-        1 => say("1 game: {ends}", "ends", &[&ends(score)]),
-        games => say(
+        1 => say!("1 game: {ends}", ends = ends(score)),
+        games => say!(
             "{n} games: {ends}",
-            "n ends",
-            &[&thousands(games as u64), &ends(score)],
+            n = thousands(games as u64),
+            ends = ends(score)
         ),
     }
 }
@@ -279,17 +283,17 @@ fn tally(score: &Score) -> String {
 /// How games ended: "5 won by White, 4 drawn, 3 won by Black".
 fn ends(score: &Score) -> String {
     let parts = [
-        (score.white, phrase("{n} won by White")),
-        (score.draws, phrase("{n} drawn")),
-        (score.black, phrase("{n} won by Black")),
+        (score.white, phrase!("{n} won by White", "n")),
+        (score.draws, phrase!("{n} drawn", "n")),
+        (score.black, phrase!("{n} won by Black", "n")),
         (
             score.games - score.white - score.draws - score.black,
-            phrase("{n} without a result"),
+            phrase!("{n} without a result", "n"),
         ),
     ];
     let told = parts.into_iter().filter(|(count, _)| *count > 0);
     let told: Vec<String> = told
-        .map(|(count, words)| say(words, "n", &[&thousands(count as u64)]))
+        .map(|(count, words)| say!(words, n = thousands(count as u64)))
         .collect();
     told.join(", ")
 }
@@ -314,12 +318,8 @@ fn result(result: &str) -> &str {
 
 fn size(bytes: usize) -> String {
     match bytes {
-        ..1_000_000 => say("{n} KB", "n", &[&bytes.div_ceil(1000).to_string()]),
-        _ => say(
-            "{n} MB",
-            "n",
-            &[&decimal(&format!("{:.1}", bytes as f64 / 1e6))],
-        ),
+        ..1_000_000 => say!("{n} KB", n = bytes.div_ceil(1000).to_string()),
+        _ => say!("{n} MB", n = decimal(&format!("{:.1}", bytes as f64 / 1e6))),
     }
 }
 

@@ -24,7 +24,7 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
     let [few, many] = [shown, all].map(|count| thousands(count as u64));
     let count = match shelf.query.is_empty() {
         true => many,
-        false => say("{n} of {of} shown", "n of", &[&few, &many]),
+        false => say!("{n} of {of} shown", n = few, of = many),
     };
     html! {
         <>
@@ -38,7 +38,7 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
             </div>
             if let running @ 2.. = desk.seeks_running() {
                 <p class="row list-seeks">
-                    <span>{ say("Looking for moments in {n} games.", "n", &[&running.to_string()]) }</span>
+                    <span>{ say!("Looking for moments in {n} games.", n = running.to_string()) }</span>
                     { button(link, tr("Stop"), Msg::SeekEnd { all: true }, false, tr("Stop looking for moments")) }
                 </p>
             }
@@ -231,11 +231,11 @@ fn chooser(desk: &Desk, link: &Link) -> Html {
         .count();
     let words = match (count, count - seen) {
         (0, _) => tr("None chosen").to_owned(),
-        (_, 0) => say("{n} chosen", "n", &[&thousands(count as u64)]),
-        (_, hidden) => say(
+        (_, 0) => say!("{n} chosen", n = thousands(count as u64)),
+        (_, hidden) => say!(
             "{n} chosen, {hidden} of them not shown",
-            "n hidden",
-            &[&thousands(count as u64), &thousands(hidden as u64)],
+            n = thousands(count as u64),
+            hidden = thousands(hidden as u64),
         ),
     };
     let none = count == 0;

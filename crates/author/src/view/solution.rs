@@ -105,7 +105,7 @@ fn view_beside(node: NodeId, beside: &Beside, link: &Link) -> Html {
     html! {
         <>
             if let Some(task) = &beside.asks {
-                <span class="asks">{ say("asks: {task}", "task", &[task]) }</span>
+                <span class="asks">{ say!("asks: {task}", task = task) }</span>
             }
             { for beside.flags.iter().map(|flag| findings::view_flag(flag, node, link)) }
         </>
@@ -169,9 +169,9 @@ fn inside(look: &Look, shown: &Shown) -> String {
         } += group.findings.len();
     }
     let told = [
-        (faults, plural(faults, "{n} fault", "{n} faults")),
-        (open, plural(open, "{n} open point", "{n} open points")),
-        (remarks, plural(remarks, "{n} remark", "{n} remarks")),
+        (faults, plural!(faults, "{n} fault", "{n} faults")),
+        (open, plural!(open, "{n} open point", "{n} open points")),
+        (remarks, plural!(remarks, "{n} remark", "{n} remarks")),
     ];
     let told = told.into_iter().filter(|(n, _)| *n > 0);
     let told: Vec<String> = told.map(|(_, words)| words).collect();
@@ -220,7 +220,11 @@ fn RowLine(props: &RowProps) -> Html {
                     { view_move(printed, i == 0, props.shared, props.at, link) }
                     { for beside(printed.node) }
                     if printed.marks > 0 {
-                        <span class="drawn">{ plural(printed.marks, "{n} mark on the board", "{n} marks on the board") }</span>
+                        <span class="drawn">{ plural!(
+                            printed.marks,
+                            "{n} mark on the board",
+                            "{n} marks on the board",
+                        ) }</span>
                     }
                     if !printed.words.is_empty() && props.at != Some(printed.node) {
                         <span class="words">{ &printed.words }</span>
@@ -240,17 +244,10 @@ fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
     let node = head.node;
     let name = format!("{}{}", head.number, head.text);
     let (face, label) = match fold.folded {
-        false => (
-            "\u{2212}",
-            say("Fold what follows {move}", "move", &[&name]),
-        ),
+        false => ("\u{2212}", say!("Fold what follows {move}", move = name)),
         true => (
             "+",
-            say(
-                "Unfold {move}: {hidden}",
-                "move hidden",
-                &[&name, &hidden(row, fold)],
-            ),
+            say!("Unfold {move}: {hidden}", move = name, hidden = hidden(row, fold)),
         ),
     };
     html! {
@@ -261,14 +258,10 @@ fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
 
 /// What a fold hides: "12 moves, 1 fault in them".
 fn hidden(row: &Row, fold: &Fold) -> String {
-    let moves = plural(row.after, "{n} move", "{n} moves");
+    let moves = plural!(row.after, "{n} move", "{n} moves");
     match fold.inside.as_str() {
         "" => moves,
-        inside => say(
-            "{moves}, {faults} in them",
-            "moves faults",
-            &[&moves, inside],
-        ),
+        inside => say!("{moves}, {faults} in them", moves = moves, faults = inside),
     }
 }
 
@@ -345,9 +338,9 @@ fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link)
             { roles(printed, sheet, look, link) }
             { findings::beside(look, node, link) }
             if !before.is_empty() {
-                { before_field(link, node, &say("Words before {move}", "move", &[&name]), &before) }
+                { before_field(link, node, &say!("Words before {move}", move = name), &before) }
             }
-            { words_field(link, node, &say("Words after {move}", "move", &[&name]), &words(typed)) }
+            { words_field(link, node, &say!("Words after {move}", move = name), &words(typed)) }
             { line_tools::view(desk, node, &typed.nags, (siblings.len(), place), link) }
         </>
     }

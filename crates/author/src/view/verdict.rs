@@ -44,10 +44,9 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 /// turned.
 fn announced(verdict: &VerdictWords, checking: bool) -> String {
     match (checking, verdict.soundness) {
-        (true, Soundness::Unsound) => say(
+        (true, Soundness::Unsound) => say!(
             "{verdict} so far; still being checked.",
-            "verdict",
-            &[verdict.head],
+            verdict = verdict.head,
         ),
         (true, _) => tr("Being checked.").into(),
         (false, _) if verdict.evidence.is_empty() => format!("{}.", verdict.head),
@@ -75,14 +74,13 @@ pub fn echo(desk: &Desk, sheet: &Sheet, look: &Look) -> Html {
 fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link) -> Html {
     let report = &look.report;
     let (busy, fresh) = desk.at_work(sheet.id);
-    let told = |text: &'static str| {
-        let count = |n: usize| n.to_string();
-        let values = [count(report.answered), count(report.asked)];
+    let told = |text| {
         let positions = thousands(report.nodes + fresh);
-        say(
+        say!(
             text,
-            "n of positions",
-            &[&values[0], &values[1], &positions],
+            n = report.answered.to_string(),
+            of = report.asked.to_string(),
+            positions = positions
         )
     };
     if desk.bench().is_empty() {
@@ -90,7 +88,7 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
     } else if checking && desk.bench().stopped() {
         html! {
             <p class="running">
-                <span>{ told(phrase("Stopped at {n} of {of} questions, {positions} positions.")) }</span>
+                <span>{ told(phrase!("Stopped at {n} of {of} questions, {positions} positions.", "n of positions")) }</span>
                 { button(link, tr("Go on checking"), Msg::GoOn, false, "") }
             </p>
         }
@@ -98,7 +96,10 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
         html! {
             <p class="running">
                 <progress max={report.asked.max(1).to_string()} value={report.answered.to_string()} aria-label={tr("Checked")}></progress>
-                <span>{ told(phrase("Checking: {n} of {of} questions, {positions} positions")) }{ if busy > 1 { say(", {n} workers", "n", &[&busy.to_string()]) } else { String::new() } }</span>
+                <span>{ told(phrase!("Checking: {n} of {of} questions, {positions} positions", "n of positions")) }{ if busy > 1 { say!(
+                    ", {n} workers",
+                    n = busy.to_string(),
+                ) } else { String::new() } }</span>
                 { button(link, tr("Stop"), Msg::Stop, false, "") }
                 if let Some(question) = desk.working_on(sheet.id) {
                     <span class="working-on">{ question }</span>
@@ -113,7 +114,10 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
     {
         html! {
             <p class="running">
-                <span>{ say("Not everything is decided within {n} positions a question.", "n", &[&thousands(desk.budget(sheet.id))]) }</span>
+                <span>{ say!(
+                    "Not everything is decided within {n} positions a question.",
+                    n = thousands(desk.budget(sheet.id)),
+                ) }</span>
                 { button(link, tr("Spend ten times as many"), Msg::SearchOn, false, "") }
             </p>
         }
@@ -131,11 +135,16 @@ fn reading(sheet: &Sheet, link: &Link) -> Html {
     let more = reading.faults.len() - reading.excerpts().count();
     html! {
         <section class="reading" aria-label={tr("What could not be read")}>
-            <h3>{ say("Not all of {from} could be read", "from", &[marked(&reading.from)]) }</h3>
+            <h3>{ say!("Not all of {from} could be read", from = marked(&reading.from)) }</h3>
             <ul>
                 { for reading.excerpts().map(|(fault, around)| html! {
                     <li>
-                        { say("Line {line}, column {column}: {expected} was expected, and this stands there:", "line column expected", &[&fault.place.line.to_string(), &fault.place.column.to_string(), fault.wanted()]) }{ " " }
+                        { say!(
+                            "Line {line}, column {column}: {expected} was expected, and this stands there:",
+                            line = fault.place.line.to_string(),
+                            column = fault.place.column.to_string(),
+                            expected = fault.wanted(),
+                        ) }{ " " }
                         <code>{ if fault.text.is_empty() { tr("the end of the text") } else { &fault.text } }</code>
                         if !around.is_empty() {
                             <code class="whole-line">{ around }</code>
@@ -143,7 +152,7 @@ fn reading(sheet: &Sheet, link: &Link) -> Html {
                     </li>
                 }) }
                 if more > 0 {
-                    <li>{ say("and {n} more.", "n", &[&more.to_string()]) }</li>
+                    <li>{ say!("and {n} more.", n = more.to_string()) }</li>
                 }
             </ul>
             <span class="row">

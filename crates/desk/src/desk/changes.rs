@@ -203,20 +203,20 @@ impl Desk {
             } = true;
         }
         let came = match (games, puzzles, count) {
-            (true, false, 1) => phrase("One game came from {from}."),
-            (true, false, _) => phrase("{n} games came from {from}."),
-            (true, true, _) => phrase("{n} puzzles and games came from {from}."),
-            (false, _, 1) => phrase("One puzzle came from {from}."),
-            (false, ..) => phrase("{n} puzzles came from {from}."),
+            (true, false, 1) => phrase!("One game came from {from}.", "n from"),
+            (true, false, _) => phrase!("{n} games came from {from}.", "n from"),
+            (true, true, _) => phrase!("{n} puzzles and games came from {from}.", "n from"),
+            (false, _, 1) => phrase!("One puzzle came from {from}.", "n from"),
+            (false, ..) => phrase!("{n} puzzles came from {from}.", "n from"),
         };
         let also = (!doubles.is_empty()).then(|| self.words_of_doubles(&doubles));
         let from = from.to_owned();
         self.drop_passing_notices();
         self.notice(Weight::News, move || {
             let count = thousands(count as u64);
-            let mut words = vec![say(came, "n from", &[&count, marked(&from)])];
+            let mut words = vec![say!(came, n = count, from = marked(&from))];
             if faulty > 0 {
-                words.push(plural(
+                words.push(plural!(
                     faulty,
                     "One did not read without faults; they stand beside it.",
                     "{n} did not read without faults; they stand beside each.",
@@ -306,17 +306,17 @@ impl Desk {
 pub(super) fn nothing_in(from: &str, faults: Vec<TextFault>) -> impl Fn() -> String + 'static {
     let (from, fault) = (from.to_owned(), faults.into_iter().next());
     move || {
-        let mut words = vec![say(
+        let mut words = vec![say!(
             "No game and no position was found in {from}.",
-            "from",
-            &[marked(&from)],
+            from = marked(&from),
         )];
         if let Some(fault) = &fault {
             let (line, column) = (fault.place.line, fault.place.column);
-            words.push(say(
+            words.push(say!(
                 "Line {line}, column {column}: {expected} was expected.",
-                "line column expected",
-                &[&line.to_string(), &column.to_string(), fault.wanted()],
+                line = line.to_string(),
+                column = column.to_string(),
+                expected = fault.wanted(),
             ));
         }
         words.join(" ")

@@ -87,43 +87,57 @@ impl Desk {
             let unfit = sheets.filter(|(_, sheet)| wanted.contains(&sheet.id));
             let unfit: Vec<Name> = unfit.map(|(place, s)| Name::of(s, place)).collect();
             let text = move || {
-                say(
+                say!(
                     "{names} cannot be posed to a student yet; the verdict says why.",
-                    "names",
-                    &[&list(&said(&unfit))],
+                    names = list(&said(&unfit)),
                 )
             };
             self.refuse(text);
             return None;
         }
-        let told = |names: &[String], one: &'static str, more: &'static str| {
+        let told = |names: &[String], one, more| {
             let text = if names.len() == 1 { one } else { more };
-            (!names.is_empty()).then(|| say(text, "names", &[&list(names)]))
+            (!names.is_empty()).then(|| say!(text, names = list(names)))
         };
-        let left_out = phrase("{names} cannot be posed to a student yet and would be left out.");
-        let in_part = phrase("Not all of {names} could be read.");
+        let left_out = phrase!(
+            "{names} cannot be posed to a student yet and would be left out.",
+            "names"
+        );
+        let in_part = phrase!("Not all of {names} could be read.", "names");
         let told = [
             told(&unfit, left_out, left_out),
             told(&unread, in_part, in_part),
             told(
                 &unsound,
-                phrase("{names} is unsound."),
-                phrase("{names} are unsound."),
+                phrase!("{names} is unsound.", "names"),
+                phrase!("{names} are unsound.", "names"),
             ),
             told(
                 &doubted,
-                phrase("Our two programs disagree about {names}: do not give it out."),
-                phrase("Our two programs disagree about {names}: do not give them out."),
+                phrase!(
+                    "Our two programs disagree about {names}: do not give it out.",
+                    "names"
+                ),
+                phrase!(
+                    "Our two programs disagree about {names}: do not give them out.",
+                    "names"
+                ),
             ),
             told(
                 &undecided,
-                phrase("{names} is undecided: not every claim is proved."),
-                phrase("{names} are undecided: not every claim is proved."),
+                phrase!("{names} is undecided: not every claim is proved.", "names"),
+                phrase!("{names} are undecided: not every claim is proved.", "names"),
             ),
             told(
                 &not_yet,
-                phrase("{names} is not checked yet; that is done first now."),
-                phrase("{names} are not checked yet; that is done first now."),
+                phrase!(
+                    "{names} is not checked yet; that is done first now.",
+                    "names"
+                ),
+                phrase!(
+                    "{names} are not checked yet; that is done first now.",
+                    "names"
+                ),
             ),
         ];
         let mut why: Vec<String> = told.into_iter().flatten().collect();
@@ -184,7 +198,7 @@ impl Desk {
             Err(why) => {
                 self.warn(
                     because(
-                        phrase("The student\u{2019}s page could not be made: {why}"),
+                        phrase!("The student\u{2019}s page could not be made: {why}", "why"),
                         why,
                     ),
                     Vec::new,
@@ -205,10 +219,9 @@ impl Desk {
                 let name = format!("{}.html", self.file_stem(scope));
                 let file = name.clone();
                 let text = move || {
-                    say(
+                    say!(
                         "{name} was given to the browser to save. It is all a student needs.",
-                        "name",
-                        &[&file],
+                        name = file,
                     )
                 };
                 self.tell(text, Vec::new);
@@ -239,7 +252,7 @@ impl Desk {
             let heading = match chosen.len() {
                 1 => heading(title(&first.draft), 1),
                 n if chosen.iter().any(|(_, look)| look.lesson.is_some()) => {
-                    say("{n} chess lessons", "n", &[&n.to_string()])
+                    say!("{n} chess lessons", n = n.to_string())
                 }
                 n => heading(None, n),
             };
@@ -280,23 +293,16 @@ impl Desk {
             Ok(bytes) => {
                 let file = name.clone();
                 let text = move || {
-                    say(
+                    say!(
                         "{name} was given to the browser to save. Upload it to the course as it is.",
-                        "name",
-                        &[&file],
+                        name = file,
                     )
                 };
                 self.tell(text, Vec::new);
                 vec![Effect::Package { name, bytes }]
             }
             Err(why) => {
-                let text = move || {
-                    say(
-                        "{name} could not be made: {why}",
-                        "name why",
-                        &[&name, &why],
-                    )
-                };
+                let text = move || say!("{name} could not be made: {why}", name = name, why = why);
                 self.warn(text, Vec::new);
                 vec![]
             }
@@ -327,12 +333,12 @@ impl Desk {
         let count = left_out.len();
         if let Some(first) = left_out.into_iter().next() {
             let words = match count {
-                1 => phrase("{n} puzzle has no EPD record: {why}"),
-                _ => phrase("{n} puzzles have no EPD record: {why}"),
+                1 => phrase!("{n} puzzle has no EPD record: {why}", "n why"),
+                _ => phrase!("{n} puzzles have no EPD record: {why}", "n why"),
             };
             let text = move || {
                 let why = epd::write(&first).err().unwrap_or_default();
-                say(words, "n why", &[&count.to_string(), &why])
+                say!(words, n = count.to_string(), why = why)
             };
             self.tell(text, Vec::new);
         }
@@ -370,7 +376,7 @@ impl Desk {
         if !left_out.is_empty() {
             let count = left_out.len();
             let why = move || {
-                plural(
+                plural!(
                     count,
                     "One of the puzzles cannot be posed yet and was left out.",
                     "{n} of the puzzles cannot be posed yet and were left out.",
@@ -442,7 +448,7 @@ fn items(look: &Look) -> Vec<Item<'_>> {
 
 /// What stands above so many puzzles, to students.
 fn heading(title: Option<String>, count: usize) -> String {
-    title.unwrap_or_else(|| plural(count, "A chess puzzle", "{n} chess puzzles"))
+    title.unwrap_or_else(|| plural!(count, "A chess puzzle", "{n} chess puzzles"))
 }
 
 /// The name of a sheet at its place on the desk.
@@ -487,15 +493,15 @@ pub fn list(names: &[String]) -> String {
         [] => String::new(),
         [one] => one.clone(),
         _ if names.len() > MOST => and_more(&names[..MOST - 1], names.len() + 1 - MOST),
-        [rest @ .., last] => say("{list} and {last}", "list last", &[&rest.join(", "), last]),
+        [rest @ .., last] => say!("{list} and {last}", list = rest.join(", "), last = last),
     }
 }
 
 /// Names as a list, and so many that are not named.
 pub fn and_more(names: &[String], more: usize) -> String {
-    say(
+    say!(
         "{list} and {n} more",
-        "list n",
-        &[&names.join(", "), &more.to_string()],
+        list = names.join(", "),
+        n = more.to_string()
     )
 }

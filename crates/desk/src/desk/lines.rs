@@ -140,7 +140,7 @@ fn misfit_words(misfits: &[Misfit]) -> String {
             let fault = misfit.fault.sentence(&misfit.text);
             let after = match misfit.count {
                 1 => return fault,
-                n => plural(
+                n => plural!(
                     n - 1,
                     "It and the move after it were left out.",
                     "It and the {n} moves after it were left out.",
@@ -150,7 +150,7 @@ fn misfit_words(misfits: &[Misfit]) -> String {
         })
         .collect();
     if misfits.len() > TOLD {
-        sentences.push(plural(
+        sentences.push(plural!(
             misfits.len() - TOLD,
             "And one more did not fit.",
             "And {n} more did not fit.",

@@ -88,7 +88,7 @@ impl Desk {
         }
         let words = move || match begun {
             0 => tr("None of the chosen is a game that was not looked through.").into(),
-            n => plural(
+            n => plural!(
                 n,
                 "Moments are looked for in one game.",
                 "Moments are looked for in {n} games, one after the other.",
@@ -118,7 +118,7 @@ impl Desk {
             (true, _) => Some(tr("to be looked through").into()),
             (false, _) if !seek.open.is_empty() => None,
             (false, 0) => Some(tr("no moments").into()),
-            (false, n) => Some(plural(n, "{n} moment", "{n} moments")),
+            (false, n) => Some(plural!(n, "{n} moment", "{n} moments")),
         }
     }
     /// Begins anew, with the effort chosen.
@@ -238,11 +238,11 @@ impl Desk {
         let effects = self.change_sheet(sheet.id, None, |sheet| sheet.draft = draft);
         self.go(found.node);
         let asks = moment.place.side.fold_wb(
-            phrase("The lesson now asks White at move {n}."),
-            phrase("The lesson now asks Black at move {n}."),
+            phrase!("The lesson now asks White at move {n}.", "n"),
+            phrase!("The lesson now asks Black at move {n}.", "n"),
         );
         let number = moment.place.number.to_string();
-        self.tell(move || say(asks, "n", &[&number]), undo);
+        self.tell(move || say!(asks, n = number), undo);
         effects
     }
     pub(super) fn puzzle_of(&mut self, ply: usize) -> Vec<Effect> {

@@ -85,10 +85,10 @@ impl Desk {
             0 => self.tell(|| tr("No defence is left to answer.").into(), Vec::new),
             n => {
                 let words = move || {
-                    plural(
+                    plural!(
                         n,
                         "One defence was answered.",
-                        "{n} defences were answered.",
+                        "{n} defences were answered."
                     )
                 };
                 self.tell(words, undo);

@@ -137,13 +137,13 @@ impl Desk {
         let undecided = self.check_first(&ids);
         let chosen = ids.len();
         let words = move || {
-            let mut words = vec![plural(
+            let mut words = vec![plural!(
                 chosen,
                 "The chosen puzzle is checked first.",
                 "The {n} chosen puzzles are checked first.",
             )];
             if undecided > 0 {
-                words.push(plural(
+                words.push(plural!(
                     undecided,
                     "What was left undecided in one of them is searched with ten times as much.",
                     "What was left undecided in {n} of them is searched with ten times as much.",
@@ -180,14 +180,14 @@ impl Desk {
                 self.tell(|| tr("Type a label first.").into(), Vec::new);
                 return vec![Effect::Focus("label")];
             }
-            (true, 0) => phrase("All of them have the label {label}."),
-            (false, 0) => phrase("None of them has the label {label}."),
-            (true, 1) => phrase("One puzzle now has the label {label}."),
-            (true, _) => phrase("{n} puzzles now have the label {label}."),
-            (false, 1) => phrase("The label {label} was taken off one puzzle."),
-            (false, _) => phrase("The label {label} was taken off {n} puzzles."),
+            (true, 0) => phrase!("All of them have the label {label}.", "n label"),
+            (false, 0) => phrase!("None of them has the label {label}.", "n label"),
+            (true, 1) => phrase!("One puzzle now has the label {label}.", "n label"),
+            (true, _) => phrase!("{n} puzzles now have the label {label}.", "n label"),
+            (false, 1) => phrase!("The label {label} was taken off one puzzle.", "n label"),
+            (false, _) => phrase!("The label {label} was taken off {n} puzzles.", "n label"),
         };
-        let words = move || say(words, "n label", &[&count.to_string(), &list(&wanted)]);
+        let words = move || say!(words, n = count.to_string(), label = list(&wanted));
         if count == 0 {
             self.tell(words, Vec::new);
             return vec![];
@@ -212,12 +212,12 @@ impl Desk {
         let effects = self.replace(work, None);
         let count = self.shelf.chosen.len();
         let words = move || match first {
-            true => plural(
+            true => plural!(
                 count,
                 "One puzzle now stands at the beginning.",
                 "{n} puzzles now stand at the beginning.",
             ),
-            false => plural(
+            false => plural!(
                 count,
                 "One puzzle now stands at the end.",
                 "{n} puzzles now stand at the end.",
@@ -251,8 +251,8 @@ impl Desk {
         let effects = self.replace(work, None);
         let (first, count) = (gone.remove(0), gone.len() + 1);
         let words = move || match count {
-            1 => say("{name} was removed.", "name", &[&first.said()]),
-            n => say("{n} puzzles were removed.", "n", &[&thousands(n as u64)]),
+            1 => say!("{name} was removed.", name = first.said()),
+            n => say!("{n} puzzles were removed.", n = thousands(n as u64)),
         };
         self.tell(words, undo);
         effects
@@ -300,10 +300,12 @@ impl Desk {
         };
         move || {
             let told = named.iter().map(|(turn, sheet, of)| {
-                say(
+                say!(
                     turn.words(),
-                    "number name other_number other",
-                    &[&sheet.number(), &sheet.said(), &of.number(), &of.said()],
+                    number = sheet.number(),
+                    name = sheet.said(),
+                    other_number = of.number(),
+                    other = of.said(),
                 )
             });
             let told: Vec<String> = told.collect();
@@ -312,11 +314,17 @@ impl Desk {
                 more => and_more(&told, more),
             };
             let words = match count {
-                1 => phrase("One is like another on the desk: {list}. All are kept."),
-                _ => phrase("{n} are like others on the desk: {list}. All are kept."),
+                1 => phrase!(
+                    "One is like another on the desk: {list}. All are kept.",
+                    "n list"
+                ),
+                _ => phrase!(
+                    "{n} are like others on the desk: {list}. All are kept.",
+                    "n list"
+                ),
             };
-            let words = say(words, "n list", &[&count.to_string(), &told]);
-            let take_out = plural(count, "Take the double out", "Take the {n} doubles out");
+            let words = say!(words, n = count.to_string(), list = told);
+            let take_out = plural!(count, "Take the double out", "Take the {n} doubles out");
             let offers = vec![
                 (take_out, Msg::Shelf(Event::TakeOut(out.clone()))),
                 (tr("Show them").into(), Msg::Shelf(show.clone())),

@@ -88,10 +88,9 @@ impl Desk {
             let text = move || {
                 match full {
                 true => tr("This browser\u{2019}s storage is full, so what you do is not saved. Save a backup before you close the page; what you remove makes room.").to_owned(),
-                false => say(
+                false => say!(
                     "This browser does not keep your work here ({why}). Save a backup before you close the page.",
-                    "why",
-                    &[marked(&why)],
+                    why = marked(&why),
                 ),
             }
             };
@@ -155,10 +154,9 @@ impl Desk {
             Some(megabytes) if told.is_none() => {
                 let stays = self.saving.stays != Some(false);
                 let words = move || {
-                    let mut words = vec![say(
+                    let mut words = vec![say!(
                         "Less than {n} MB are left for this page in this browser. Save a backup, and remove what you no longer need.",
-                        "n",
-                        &[&(megabytes + 1).to_string()],
+                        n = (megabytes + 1).to_string(),
                     )];
                     if !stays {
                         let text = tr(
@@ -225,23 +223,23 @@ impl Desk {
         self.paste_box = false;
         if added == 0 {
             let words = match count {
-                0 => phrase("The backup {from} holds no puzzle."),
-                _ => phrase("Everything in the backup {from} is here already."),
+                0 => phrase!("The backup {from} holds no puzzle.", "from"),
+                _ => phrase!("Everything in the backup {from} is here already.", "from"),
             };
             let from = from.to_owned();
-            self.tell(move || say(words, "from", &[marked(&from)]), Vec::new);
+            self.tell(move || say!(words, from = marked(&from)), Vec::new);
             return vec![];
         }
         let effects = self.replace(work, None);
         let came = match added {
-            1 => phrase("One puzzle came back from the backup {from}."),
-            _ => phrase("{n} puzzles came back from the backup {from}."),
+            1 => phrase!("One puzzle came back from the backup {from}.", "n from"),
+            _ => phrase!("{n} puzzles came back from the backup {from}.", "n from"),
         };
         let from = from.to_owned();
         let words = move || {
-            let mut words = vec![say(came, "n from", &[&added.to_string(), marked(&from)])];
+            let mut words = vec![say!(came, n = added.to_string(), from = marked(&from))];
             if beside > 0 {
-                words.push(plural(
+                words.push(plural!(
                     beside,
                     "One of them is here in another form too, and stands next to it.",
                     "{n} of them are here in another form too, and stand next to it.",
@@ -390,7 +388,7 @@ impl Desk {
     fn tell_of_store(&mut self, lost: usize, thrown_away: bool) {
         if lost > 0 {
             let text = move || {
-                plural(
+                plural!(
                     lost,
                     "One puzzle in this browser\u{2019}s store could not be read. The others are here.",
                     "Some puzzles in this browser\u{2019}s store could not be read. The others are here.",
@@ -436,26 +434,23 @@ impl Desk {
             let mut offers = Vec::new();
             for (theirs, name) in &split {
                 let name = name.said();
-                words.push(say(
+                words.push(say!(
                     "{name} was changed here and in another tab. Both are kept: what you wrote here now stands right behind theirs.",
-                    "name",
-                    &[&name],
+                    name = name,
                 ));
-                let open = say("Open theirs: {name}", "name", &[&name]);
+                let open = say!("Open theirs: {name}", name = name);
                 offers.push((open, Msg::Open(*theirs)));
             }
             for name in &kept_here {
-                words.push(say(
+                words.push(say!(
                     "{name} was removed in another tab; it stays, since you changed it here.",
-                    "name",
-                    &[&name.said()],
+                    name = name.said(),
                 ));
             }
             for name in &kept_there {
-                words.push(say(
+                words.push(say!(
                     "{name} is back: you removed it here, and it was changed in another tab.",
-                    "name",
-                    &[&name.said()],
+                    name = name.said(),
                 ));
             }
             if !gone.is_empty() {
@@ -463,14 +458,14 @@ impl Desk {
                 let names = gone.iter().map(|n| n.clone().unwrap_or_else(untitled));
                 let names: Vec<String> = names.collect();
                 let gone = match names.len() {
-                    1 => phrase("Another tab removed puzzles: {names} was taken off this desk too."),
-                    _ => phrase("Another tab removed puzzles: {names} were taken off this desk too."),
+                    1 => phrase!("Another tab removed puzzles: {names} was taken off this desk too.", "names"),
+                    _ => phrase!("Another tab removed puzzles: {names} were taken off this desk too.", "names"),
                 };
-                words.push(say(gone, "names", &[&list(&names)]));
+                words.push(say!(gone, names = list(&names)));
                 offers.push((tr("Bring back").into(), Msg::BringBack(removed.clone())));
             }
             if apart > 0 {
-                words.push(plural(
+                words.push(plural!(
                     apart,
                     "One puzzle that another tab had kept apart was added at the end.",
                     "{n} puzzles that another tab had kept apart were added at the end.",

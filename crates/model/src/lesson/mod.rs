@@ -90,20 +90,17 @@ impl fmt::Display for Place {
 impl fmt::Display for MomentFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            MomentFault::Unreadable(text) => f.write_str(&say(
+            MomentFault::Unreadable(text) => f.write_str(&say!(
                 "The tag Moments has \"{text}\", which is no moment; one reads \"17b + 2\": a move, a stipulation, and the moves asked.",
-                "text",
-                &[text],
+                text = text,
             )),
-            MomentFault::NoSuchPlace(place) => f.write_str(&say(
+            MomentFault::NoSuchPlace(place) => f.write_str(&say!(
                 "The tag Moments asks at {place}, and the game does not come to it.",
-                "place",
-                &[&place.to_string()],
+                place = place.to_string(),
             )),
-            MomentFault::Twice(place) => f.write_str(&say(
+            MomentFault::Twice(place) => f.write_str(&say!(
                 "The tag Moments asks at {place} twice.",
-                "place",
-                &[&place.to_string()],
+                place = place.to_string(),
             )),
         }
     }

@@ -98,10 +98,9 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
             "w" | "W" => setup.turn = Color::White,
             "b" | "B" => setup.turn = Color::Black,
             _ => reasons.note(|| {
-                say(
+                say!(
                     "The side to move is given as `{text}`: it should be `w` or `b`.",
-                    "text",
-                    &[&excerpt(field)],
+                    text = excerpt(field),
                 )
             }),
         }
@@ -112,20 +111,18 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
     if let Some(field) = fields.next().filter(|&field| field != "-") {
         match field.parse::<Square>() {
             Ok(square) => setup.ep_square = Some(square),
-            Err(_) => reasons.note(|| say(
+            Err(_) => reasons.note(|| say!(
                 "The en passant square is given as `{text}`: it should be a square such as `e6`, or `-`.",
-                "text",
-                &[&excerpt(field)],
+                text = excerpt(field),
             )),
         }
     }
     if let Some(field) = fields.next().filter(|&field| field != "-") {
         match field.parse() {
             Ok(count) => setup.halfmoves = count,
-            Err(_) => reasons.note(|| say(
+            Err(_) => reasons.note(|| say!(
                 "The count of moves without capture or pawn move is given as `{text}`: it should be a number.",
-                "text",
-                &[&excerpt(field)],
+                text = excerpt(field),
             )),
         }
     }
@@ -133,10 +130,9 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
         match field.parse::<u32>() {
             Ok(number) => setup.fullmoves = NonZeroU32::new(number).unwrap_or(NonZeroU32::MIN),
             Err(_) => reasons.note(|| {
-                say(
+                say!(
                     "The move number is given as `{text}`: it should be a number.",
-                    "text",
-                    &[&excerpt(field)],
+                    text = excerpt(field),
                 )
             }),
         }
@@ -144,10 +140,9 @@ fn read_fields(text: &str, reasons: &mut impl Faults) -> Setup {
     let rest: Vec<&str> = fields.collect();
     if !rest.is_empty() {
         reasons.note(|| {
-            say(
+            say!(
                 "More text follows the six fields of the FEN: `{text}`.",
-                "text",
-                &[&excerpt(&rest.join(" "))],
+                text = excerpt(&rest.join(" ")),
             )
         });
     }
@@ -159,7 +154,7 @@ fn read_board(field: &str, reasons: &mut impl Faults) -> Board {
     let ranks: Vec<&str> = field.split('/').collect();
     if ranks.len() != 8 {
         reasons.note(|| {
-            plural(
+            plural!(
                 ranks.len(),
                 "The board has {n} rank: it should have 8, with `/` between them.",
                 "The board has {n} ranks: it should have 8, with `/` between them.",
@@ -182,26 +177,27 @@ fn read_board(field: &str, reasons: &mut impl Faults) -> Board {
             match (Piece::from_char(letter), square) {
                 (Some(piece), Some(square)) => board.set_piece_at(square, piece),
                 (Some(_), None) => {}
-                (None, Some(square)) => reasons.note(|| say(
+                (None, Some(square)) => reasons.note(|| say!(
                     "`{letter}` on {square} stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
-                    "letter square",
-                    &[&letter.to_string(), &square.to_string()],
+                    letter = letter.to_string(),
+                    square = square.to_string(),
                 )),
-                (None, None) => reasons.note(|| say(
+                (None, None) => reasons.note(|| say!(
                     "`{letter}` on rank {rank} stands for no man: White's are K Q R B N P, Black's k q r b n p, and 1 to 8 count empty squares.",
-                    "letter rank",
-                    &[&letter.to_string(), &number.to_string()],
+                    letter = letter.to_string(),
+                    rank = number.to_string(),
                 )),
             }
             squares += 1;
         }
         if squares != 8 {
             reasons.note(|| {
-                let count = plural(squares as usize, "{n} square", "{n} squares");
-                say(
+                let count = plural!(squares as usize, "{n} square", "{n} squares");
+                say!(
                     "Rank {rank} (`{text}`) has {squares}: it should have 8.",
-                    "rank text squares",
-                    &[&number.to_string(), &excerpt(text), &count],
+                    rank = number.to_string(),
+                    text = excerpt(text),
+                    squares = count,
                 )
             });
         }
@@ -220,10 +216,9 @@ fn read_castling(field: &str, setup: &mut Setup, reasons: &mut impl Faults) {
             'k' => (Color::Black, CastlingSide::KingSide),
             'q' => (Color::Black, CastlingSide::QueenSide),
             _ => {
-                reasons.note(|| say(
+                reasons.note(|| say!(
                     "The castling rights are given as `{text}`: they should be some of `KQkq`, or `-`.",
-                    "text",
-                    &[&excerpt(field)],
+                    text = excerpt(field),
                 ));
                 return;
             }
@@ -250,15 +245,15 @@ fn play_from(setup: Setup, reasons: &mut impl Faults) -> Option<Chess> {
         Err(error) => match (error.ignore_impossible_check(), ep_square) {
             (Ok(position), None) if reasons.none() => return Some(position),
             (Ok(_), None) => {}
-            (Ok(_), Some(square)) => reasons.note(|| say(
+            (Ok(_), Some(square)) => reasons.note(|| say!(
                 "The en passant square {square} is impossible: {side}'s king could not be in this check after a pawn's double step.",
-                "square side",
-                &[&square.to_string(), name(turn)],
+                square = square.to_string(),
+                side = name(turn),
             )),
             (Err(error), _) if reasons.none() => {
                 reasons.note(|| {
                     let error = error.to_string();
-                    say("The position cannot be played: {error}.", "error", &[&error])
+                    say!("The position cannot be played: {error}.", error = error)
                 });
             }
             (Err(_), _) => {}
@@ -272,17 +267,18 @@ fn position_faults(setup: &Setup, reasons: &mut impl Faults) {
     for color in Color::ALL {
         let side = name(color);
         match (board.kings() & board.by_color(color)).count() {
-            0 => reasons.note(|| say("{side} has no king.", "side", &[side])),
+            0 => reasons.note(|| say!("{side} has no king.", side = side)),
             1 => {}
-            n => reasons.note(|| say("{side} has {n} kings.", "side n", &[side, &n.to_string()])),
+            n => reasons.note(|| say!("{side} has {n} kings.", side = side, n = n.to_string())),
         }
         let men = board.by_color(color).count();
         if men > MOST_MEN {
             reasons.note(|| {
-                say(
+                say!(
                     "{side} has {n} men: a side has at most {most}.",
-                    "side n most",
-                    &[side, &men.to_string(), &MOST_MEN.to_string()],
+                    side = side,
+                    n = men.to_string(),
+                    most = MOST_MEN.to_string(),
                 )
             });
         }
@@ -290,10 +286,10 @@ fn position_faults(setup: &Setup, reasons: &mut impl Faults) {
     for square in board.pawns() & Bitboard::BACKRANKS {
         let color = Color::from_white(board.white().contains(square));
         reasons.note(|| {
-            say(
+            say!(
                 "A {man} stands on {square}: no pawn can stand on the first or the last rank.",
-                "man square",
-                &[pawn(color), &square.to_string()],
+                man = pawn(color),
+                square = square.to_string(),
             )
         });
     }
@@ -301,15 +297,12 @@ fn position_faults(setup: &Setup, reasons: &mut impl Faults) {
         let checkers = board.attacks_to(king, setup.turn, board.occupied());
         if checkers.any() {
             reasons.note(|| {
-                say(
+                say!(
                     "{side} is to move, but {other}'s king on {king} stands in check from {squares}.",
-                    "side other king squares",
-                    &[
-                        name(setup.turn),
-                        name(!setup.turn),
-                        &king.to_string(),
-                        &squares(checkers),
-                    ],
+                    side = name(setup.turn),
+                    other = name(!setup.turn),
+                    king = king.to_string(),
+                    squares = squares(checkers),
                 )
             });
         }
@@ -333,19 +326,22 @@ fn castling_faults(setup: &Setup, reasons: &mut impl Faults) {
             continue;
         }
         let fault = if rook.file() == File::H {
-            phrase(
+            phrase!(
                 "{side} cannot have the right to castle on the king's side: that needs the king on {king} and a rook on {rook}.",
+                "side king rook"
             )
         } else {
-            phrase(
+            phrase!(
                 "{side} cannot have the right to castle on the queen's side: that needs the king on {king} and a rook on {rook}.",
+                "side king rook"
             )
         };
         reasons.note(|| {
-            say(
+            say!(
                 fault,
-                "side king rook",
-                &[name(color), &king.to_string(), &rook.to_string()],
+                side = name(color),
+                king = king.to_string(),
+                rook = rook.to_string()
             )
         });
     }
@@ -355,14 +351,11 @@ fn en_passant_fault(setup: &Setup, square: Square, reasons: &mut impl Faults) {
     let mover = !setup.turn;
     if square.rank() != setup.turn.relative_rank(Rank::Sixth) {
         return reasons.note(|| {
-            say(
+            say!(
                 "The en passant square {square} is impossible: with {side} to move it lies on rank {rank}.",
-                "square side rank",
-                &[
-                    &square.to_string(),
-                    name(setup.turn),
-                    setup.turn.fold_wb("6", "3"),
-                ],
+                square = square.to_string(),
+                side = name(setup.turn),
+                rank = setup.turn.fold_wb("6", "3"),
             )
         });
     }
@@ -372,19 +365,21 @@ fn en_passant_fault(setup: &Setup, square: Square, reasons: &mut impl Faults) {
     };
     if setup.board.piece_at(to) != Some(Role::Pawn.of(mover)) {
         return reasons.note(|| {
-            say(
+            say!(
                 "The en passant square {square} is impossible: there is no {man} on {to}.",
-                "square man to",
-                &[&square.to_string(), pawn(mover), &to.to_string()],
+                square = square.to_string(),
+                man = pawn(mover),
+                to = to.to_string(),
             )
         });
     }
     let occupied = setup.board.occupied();
     if occupied.contains(square) || occupied.contains(from) {
-        reasons.note(|| say(
+        reasons.note(|| say!(
             "The en passant square {square} is impossible: the pawn on {to} came over {from} and {square}, and these must be empty.",
-            "square to from",
-            &[&square.to_string(), &to.to_string(), &from.to_string()],
+            square = square.to_string(),
+            to = to.to_string(),
+            from = from.to_string(),
         ));
     }
 }

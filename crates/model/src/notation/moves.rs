@@ -31,23 +31,30 @@ impl MoveFault {
         let typed: String = typed.chars().take(20).collect();
         let (text, moves) = match self {
             MoveFault::Unreadable => (
-                phrase("“{typed}” is not a move that can be read. Type it like {moves} or e7e8q."),
+                phrase!(
+                    "“{typed}” is not a move that can be read. Type it like {moves} or e7e8q.",
+                    "typed moves"
+                ),
                 "Nf3, exd5, O-O".to_owned(),
             ),
-            MoveFault::Illegal { near } if near.is_empty() => {
-                (phrase("“{typed}” is not legal here."), String::new())
-            }
+            MoveFault::Illegal { near } if near.is_empty() => (
+                phrase!("“{typed}” is not legal here.", "typed moves"),
+                String::new(),
+            ),
             MoveFault::Illegal { near } => (
-                phrase("“{typed}” is not legal here. Close to it: {moves}."),
+                phrase!(
+                    "“{typed}” is not legal here. Close to it: {moves}.",
+                    "typed moves"
+                ),
                 joined(&near[..near.len().min(4)], ", "),
             ),
             MoveFault::Ambiguous { fits } => (
-                phrase("“{typed}” can mean {moves}. Say which."),
+                phrase!("“{typed}” can mean {moves}. Say which.", "typed moves"),
                 joined(fits, tr(" or ")),
             ),
         };
         let moves = lettered(&moves);
-        say(text, "typed moves", &[&typed, &moves])
+        say!(text, typed = typed, moves = moves)
     }
 }
 

@@ -100,7 +100,7 @@ impl AfterView {
         let also = work.also_right();
         toggle(&self.also, "hidden", also.is_empty());
         if !also.is_empty() {
-            let told = say("Right as well: {moves}.", "moves", &[&joined(&also, ", ")]);
+            let told = say!("Right as well: {moves}.", moves = joined(&also, ", "));
             self.also.set_text_content(Some(&told));
         }
         self.draw_found(work);
@@ -137,7 +137,7 @@ impl AfterView {
             add(&list, &item);
         }
         if open > 0 {
-            let more = say("Still to come: {n}", "n", &[&open.to_string()]);
+            let more = say!("Still to come: {n}", n = open.to_string());
             add(&list, &text("li", "kp-open-lines", &more));
         }
         add(&self.found, &list);

@@ -184,7 +184,7 @@ impl LessonView {
                         set(
                             &fold,
                             "aria-label",
-                            &say("Fold the side line {move}", "move", &[text]),
+                            &say!("Fold the side line {move}", move = text),
                         );
                         fold.set_text_content(Some("−"));
                         let side = element("div", "kp-side");
@@ -194,11 +194,7 @@ impl LessonView {
                         paragraph = None;
                     } else {
                         fold.set_text_content(Some(&["+ ", text, " …"].concat()));
-                        set(
-                            &fold,
-                            "aria-label",
-                            &say("Side line {move}", "move", &[text]),
-                        );
+                        set(&fold, "aria-label", &say!("Side line {move}", move = text));
                         let line = line();
                         add(&line, &fold);
                         let _ = line.append_with_str_1(" ");
