@@ -13,8 +13,8 @@ use crate::edge::workers::{Workers, cores};
 use crate::edge::{earlier, files, keyboard, page, store, words};
 use crate::view;
 use desk::backup;
-use desk::desk::{Desk, Width};
-use desk::message::{Effect, Msg};
+use desk::desk::Desk;
+use desk::message::{Effect, Msg, Width};
 use desk::work::SheetId;
 
 /// Milliseconds from a change to its saving.

@@ -8,7 +8,7 @@ use keyproof::puzzle::{Puzzle, Role};
 use keyproof::tongue::{phrase, say};
 use shakmaty::{Chess, Move, Position};
 
-use crate::desk::and_more;
+use crate::names::and_more;
 
 /// Moves that are named.
 const NAMED: usize = 2;

@@ -5,6 +5,7 @@ mod beside;
 #[cfg(all(test, feature = "broken-prover"))]
 mod broken;
 mod changes;
+pub mod commands;
 mod earlier;
 mod endings;
 mod finder;
@@ -55,10 +56,8 @@ use crate::setup::Setup;
 use crate::shelf::Shelf;
 use crate::work::{Sheet, SheetId, Work, comments};
 
-pub use beside::Width;
-pub use giving_out::{and_more, named};
-pub use guide::{Guide, HERE, Part, SEARCH, Turn};
-pub use picture::{Change as PictureChange, Picturing};
+pub use guide::{Guide, HERE, SEARCH};
+pub use picture::Picturing;
 pub use reasons::sans;
 
 /// Milliseconds between the moves of a line that is shown.

@@ -1,5 +1,7 @@
 //! What can happen on the page, and what the page asks of the browser.
 
+mod guide;
+
 use std::rc::Rc;
 
 use keyproof::check::Answer;
@@ -14,7 +16,6 @@ use shakmaty::Move;
 
 use crate::book::Claim;
 use crate::collection;
-use crate::desk::{PictureChange, Turn, Width};
 use crate::endings;
 use crate::explaining;
 use crate::keeping::Room;
@@ -25,6 +26,8 @@ use crate::seek::Effort;
 use crate::setup::SetupChange;
 use crate::shelf;
 use crate::work::{Sheet, SheetId, Work};
+
+pub use guide::{Part, Turn};
 
 /// Which puzzles an export takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,6 +68,23 @@ impl Purpose {
             Purpose::Preview => Scope::Open,
         }
     }
+}
+
+/// How wide the preview is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Width {
+    #[default]
+    Phone,
+    Desk,
+}
+
+/// What can happen to the diagram that is saved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PictureChange {
+    Coordinates(bool),
+    Width(u32),
+    SaveSvg,
+    SavePng,
 }
 
 /// What can happen.

@@ -2,6 +2,8 @@
 //! that did not read without faults, and one for the row. Only what changed is
 //! written, all of it at once, and only over what this tab has seen.
 
+pub mod slots;
+
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
@@ -12,8 +14,8 @@ use keyproof::tongue::tr;
 use serde::de::{DeserializeOwned, IgnoredAny};
 use serde::{Deserialize, Deserializer, Serialize};
 
-use crate::slots::Slot;
 use crate::work::{Reading, Sheet, SheetId};
+use slots::Slot;
 
 /// The row of puzzles.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]

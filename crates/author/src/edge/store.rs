@@ -19,8 +19,8 @@ use yew::Callback;
 use super::{database, fault, page, words};
 use desk::keeping::Room;
 use desk::message::Msg;
+use desk::saved::slots::Slot;
 use desk::saved::{Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
-use desk::slots::Slot;
 use desk::work::SheetId;
 
 const DATABASE: &str = "keyproof";

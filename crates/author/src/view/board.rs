@@ -13,9 +13,9 @@ use yew::prelude::*;
 
 use super::{Link, button, guide, picture};
 use desk::book::Claim;
-use desk::desk::{Desk, Part, Showing};
+use desk::desk::{Desk, Showing};
 use desk::look::Look;
-use desk::message::{Msg, Way};
+use desk::message::{Msg, Part, Way};
 use desk::setup::Setup;
 use desk::work::Sheet;
 

@@ -9,8 +9,8 @@ use yew::prelude::*;
 use super::{Link, button, guide, shelf};
 use crate::edge::{carry, files, page};
 use desk::card::Card;
-use desk::desk::{Desk, Part};
-use desk::message::Msg;
+use desk::desk::Desk;
+use desk::message::{Msg, Part};
 use desk::shelf::{A_PAGE, Event, MOST, Standing};
 use desk::work::{SheetId, untitled};
 

@@ -10,9 +10,9 @@ use yew::prelude::*;
 use super::board::move_words;
 use super::{Link, button, guide};
 use desk::defences::Fallen;
-use desk::desk::{Desk, Part};
+use desk::desk::Desk;
 use desk::look::Look;
-use desk::message::Msg;
+use desk::message::{Msg, Part};
 use desk::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {

@@ -8,10 +8,10 @@ use keyproof::tongue::{phrase, say, tr};
 use yew::prelude::*;
 
 use super::{Link, chosen, guide, text_line, typed};
-use desk::desk::{Desk, Part, moves_asked};
+use desk::desk::{Desk, moves_asked};
 use desk::lesson::Lesson;
 use desk::look::{Look, stipulation};
-use desk::message::Msg;
+use desk::message::{Msg, Part};
 use desk::work::{Sheet, told};
 use desk::wrong;
 

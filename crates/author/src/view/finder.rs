@@ -5,8 +5,8 @@ use web_sys::HtmlElement;
 use yew::prelude::*;
 
 use super::{Link, typed};
-use desk::commands::Command;
 use desk::desk::Desk;
+use desk::desk::commands::Command;
 use desk::message::Msg;
 
 pub fn view(desk: &Desk, link: &Link) -> Html {

@@ -6,8 +6,8 @@ use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::{Link, button, guide};
-use desk::desk::{Desk, Part, Width};
-use desk::message::{Msg, Purpose, Scope};
+use desk::desk::Desk;
+use desk::message::{Msg, Part, Purpose, Scope, Width};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let many = desk.work().sheets.len() > 1;

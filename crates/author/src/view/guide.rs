@@ -5,8 +5,8 @@ use keyproof_guide::{Block, Found, Inline, Place};
 use yew::prelude::*;
 
 use super::{Link, typed};
-use desk::desk::{Desk, Guide, HERE, Part, SEARCH, Turn};
-use desk::message::Msg;
+use desk::desk::{Desk, Guide, HERE, SEARCH};
+use desk::message::{Msg, Part, Turn};
 
 /// The button beside the heading of a part, which asks the guide about it.
 pub fn about(link: &Link, part: Part, heading: &str) -> Html {

@@ -5,9 +5,9 @@ use yew::prelude::*;
 
 use super::{Link, button, contents, guide};
 use crate::edge::page;
-use desk::desk::{Desk, Part};
+use desk::desk::Desk;
 use desk::keeping::Stage;
-use desk::message::Msg;
+use desk::message::{Msg, Part};
 
 /// Whether the work is saved, in a word.
 pub fn word(desk: &Desk) -> &'static str {

@@ -27,8 +27,8 @@ use keyproof::tongue::tr;
 use web_sys::{HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
-use desk::desk::{Desk, Part};
-use desk::message::Msg;
+use desk::desk::Desk;
+use desk::message::{Msg, Part};
 
 pub use contents::entry_id;
 pub use notices::view as notices;

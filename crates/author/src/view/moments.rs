@@ -13,10 +13,10 @@ use yew::prelude::*;
 use super::contents::verdict_class;
 use super::fields::AIMS;
 use super::{Link, button, chosen, guide, typed};
-use desk::desk::{Desk, Part};
+use desk::desk::Desk;
 use desk::lesson::asks_nothing;
 use desk::look::Look;
-use desk::message::Msg;
+use desk::message::{Msg, Part};
 use desk::seek::{Effort, Seek};
 use desk::work::Sheet;
 

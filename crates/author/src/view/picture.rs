@@ -5,8 +5,8 @@ use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::{Link, button, chosen, guide};
-use desk::desk::{Desk, Part, PictureChange};
-use desk::message::Msg;
+use desk::desk::Desk;
+use desk::message::{Msg, Part, PictureChange};
 
 const WIDTHS: [u32; 4] = [400, 800, 1200, 2400];
 

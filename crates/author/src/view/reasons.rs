@@ -6,9 +6,9 @@ use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::{Link, button, guide};
-use desk::desk::{Desk, Part, sans};
+use desk::desk::{Desk, sans};
 use desk::look::Look;
-use desk::message::Msg;
+use desk::message::{Msg, Part};
 use desk::work::{Sheet, told};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {

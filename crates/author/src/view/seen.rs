@@ -10,10 +10,11 @@ use super::board::move_words;
 use super::{Link, button, guide};
 use crate::edge::earlier;
 use desk::collection::{About, Event as Happening, Found, Gathering, Trouble};
-use desk::desk::{Desk, Part, and_more};
+use desk::desk::Desk;
 use desk::lesson::asks_nothing;
 use desk::look::Look;
-use desk::message::Msg;
+use desk::message::{Msg, Part};
+use desk::names::and_more;
 use desk::work::Sheet;
 use keyproof::check::thousands;
 

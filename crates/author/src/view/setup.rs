@@ -6,8 +6,8 @@ use shakmaty::{CastlingSide, Color, Square};
 use yew::prelude::*;
 
 use super::{Link, button, chosen, guide, typed};
-use desk::desk::{Desk, Part};
-use desk::message::Msg;
+use desk::desk::Desk;
+use desk::message::{Msg, Part};
 use desk::setup::{Setup, SetupChange};
 
 pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {

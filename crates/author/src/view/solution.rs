@@ -12,9 +12,9 @@ use yew::prelude::*;
 
 use super::{Link, button, findings, guide, line_tools, moments, written};
 use desk::book::{Claim, Printed, Row, Shown, role_word};
-use desk::desk::{Desk, Part};
+use desk::desk::Desk;
 use desk::look::Look;
-use desk::message::Msg;
+use desk::message::{Msg, Part};
 use desk::work::{Sheet, joined, words};
 
 /// Rows deeper than this are not indented further.

@@ -4,9 +4,9 @@ use yew::prelude::*;
 
 use super::contents::verdict_class;
 use super::{Link, button, findings, guide};
-use desk::desk::{Desk, Part};
+use desk::desk::Desk;
 use desk::look::{Look, VerdictWords};
-use desk::message::Msg;
+use desk::message::{Msg, Part};
 use desk::next::Next;
 use desk::work::Sheet;
 use keyproof::check::{Second, Soundness, thousands};

@@ -10,19 +10,11 @@ use keyproof::notation::moves::landing;
 use shakmaty::{Move, Position};
 
 use super::Desk;
-use crate::message::{Effect, Msg, Purpose};
+use crate::message::{Effect, Msg, Purpose, Width};
 use crate::work::Sheet;
 
 /// Milliseconds from a change to the preview of it.
 const PREVIEW_PACE: u32 = 600;
-
-/// How wide the preview is.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Width {
-    #[default]
-    Phone,
-    Desk,
-}
 
 /// The preview's width, and what it shows or is about to show.
 #[derive(Default)]

@@ -1,7 +1,7 @@
 //! The list of keys and commands, and what is looked for in it.
 
 use super::Desk;
-use crate::commands::{self, Command};
+use super::commands::{self, Command};
 use crate::message::Effect;
 
 /// What is typed, and which of the commands found is picked.

@@ -9,7 +9,7 @@ use shakmaty::{Chess, Color, Move, Position, Square};
 
 use super::{Desk, Showing};
 use crate::look::Look;
-use crate::message::{Effect, Scope};
+use crate::message::{Effect, PictureChange, Scope};
 
 /// How diagrams are saved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,15 +28,6 @@ impl Default for Picturing {
     }
 }
 
-/// What can happen to it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Change {
-    Coordinates(bool),
-    Width(u32),
-    SaveSvg,
-    SavePng,
-}
-
 impl Desk {
     pub fn picturing(&self) -> Picturing {
         self.picturing
@@ -45,16 +36,16 @@ impl Desk {
     pub fn black_below(&self, look: &Look) -> bool {
         (look.solver() == Color::Black && !look.shared()) != self.turned
     }
-    pub(super) fn picture(&mut self, change: Change) -> Vec<Effect> {
+    pub(super) fn picture(&mut self, change: PictureChange) -> Vec<Effect> {
         match change {
-            Change::Coordinates(on) => self.picturing.coordinates = on,
-            Change::Width(width) => self.picturing.width = width,
-            Change::SaveSvg | Change::SavePng => {
+            PictureChange::Coordinates(on) => self.picturing.coordinates = on,
+            PictureChange::Width(width) => self.picturing.width = width,
+            PictureChange::SaveSvg | PictureChange::SavePng => {
                 let Some((stem, svg)) = self.pictured() else {
                     return vec![];
                 };
                 return vec![match change {
-                    Change::SaveSvg => Effect::Download {
+                    PictureChange::SaveSvg => Effect::Download {
                         name: format!("{stem}.svg"),
                         kind: "image/svg+xml",
                         text: svg,
@@ -130,7 +121,7 @@ mod tests {
     use crate::message::{Msg, Way};
 
     fn saved(desk: &mut Desk) -> (String, String) {
-        match desk.update(Msg::Picture(Change::SaveSvg)).as_slice() {
+        match desk.update(Msg::Picture(PictureChange::SaveSvg)).as_slice() {
             [Effect::Download { name, text, .. }] => (name.clone(), text.clone()),
             other => panic!("{other:?}"),
         }
@@ -155,10 +146,10 @@ mod tests {
             line: vec!["e7e5".into()],
         });
         assert!(saved(&mut desk).1.contains("<g class=\"kp-answer\">"));
-        desk.update(Msg::Picture(Change::Coordinates(false)));
+        desk.update(Msg::Picture(PictureChange::Coordinates(false)));
         assert!(!saved(&mut desk).1.contains("<text"));
-        desk.update(Msg::Picture(Change::Width(600)));
-        let effects = desk.update(Msg::Picture(Change::SavePng));
+        desk.update(Msg::Picture(PictureChange::Width(600)));
+        let effects = desk.update(Msg::Picture(PictureChange::SavePng));
         assert!(
             matches!(&effects[..], [Effect::Png { width: 600, name, .. }] if name.ends_with(".png"))
         );

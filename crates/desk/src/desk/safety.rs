@@ -10,8 +10,8 @@ use super::Desk;
 use super::tests::{bring, run};
 use crate::keeping::{Room, Stage};
 use crate::message::{Effect, Msg};
+use crate::saved::slots::Slot;
 use crate::saved::{Found, Row, SavedSheet, Writing, sheet_key};
-use crate::slots::Slot;
 use crate::work::{SheetId, title};
 
 /// A store as the browser has it: records that are written together, and only

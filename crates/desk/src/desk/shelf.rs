@@ -8,12 +8,12 @@ use keyproof::check::thousands;
 use keyproof::draft::NodeId;
 use keyproof::tongue::{phrase, plural, say, tr};
 
-use super::giving_out::{Name, and_more, list};
 use super::{Desk, undo};
 use crate::alike::{Double, Turn, doubles};
 use crate::card::{labelled, parts};
 use crate::example;
 use crate::message::{Effect, Msg, Offers, Scope};
+use crate::names::{Name, and_more, list};
 use crate::shelf::{self, Event, Query};
 use crate::work::{SheetId, Work};
 

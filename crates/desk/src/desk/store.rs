@@ -8,12 +8,12 @@ use keyproof::moments::Progress;
 use keyproof::notation::pgn_write;
 use keyproof::tongue::{marked, phrase, plural, say, tr};
 
-use super::giving_out::{Name, list};
 use super::{Desk, backup, undo};
 use crate::backup::Backup;
 use crate::keeping::{Room, Stage};
 use crate::merge::Merge;
 use crate::message::{Effect, Msg, Weight};
+use crate::names::{Name, list};
 use crate::saved::{Found, Kept};
 use crate::seek::Seek;
 use crate::work::{Sheet, SheetId, Work, title};
@@ -506,7 +506,7 @@ fn carry_over(found: &Found, there: &[Rc<Sheet>]) -> (Vec<Rc<Sheet>>, usize) {
 }
 
 /// The slot written last.
-fn newest(found: &Found) -> Option<(&String, &crate::slots::Slot)> {
+fn newest(found: &Found) -> Option<(&String, &crate::saved::slots::Slot)> {
     let slots = found.slots.iter().map(|(key, slot)| (key, slot));
     slots.max_by(|(_, a), (_, b)| a.time.total_cmp(&b.time))
 }

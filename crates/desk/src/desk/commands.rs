@@ -4,10 +4,11 @@
 use keyproof::course::Standard;
 use keyproof::tongue::{phrase, say, tr};
 
+use super::Desk;
 use crate::card::folded;
-use crate::desk::{Desk, Part, Turn, named};
 use crate::keys::{KEYS, Place, called};
-use crate::message::{Msg, Scope};
+use crate::message::{Msg, Part, Scope, Turn};
+use crate::names::named;
 
 /// Something that can be done.
 pub struct Command {
