@@ -14,7 +14,7 @@ use crate::edge::{earlier, files, keyboard, page, store, words};
 use crate::view;
 use desk::backup;
 use desk::desk::Desk;
-use desk::message::{Effect, Msg, Width};
+use desk::message::{CheckMsg, Effect, GiveOutMsg, Msg, StoreMsg, Width};
 use desk::work::SheetId;
 
 /// Milliseconds from a change to its saving.
@@ -56,7 +56,7 @@ impl Component for App {
         let workers = match Workers::start(count, link.clone()) {
             Ok(workers) => Some(workers),
             Err(fault) => {
-                link.emit(Msg::NoWorkers(words(&fault)));
+                link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
                 None
             }
         };
@@ -127,39 +127,39 @@ impl App {
                 if let Some(workers) = &mut self.workers
                     && let Err(fault) = workers.carry_out(order)
                 {
-                    link.emit(Msg::NoWorkers(words(&fault)));
+                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
                 }
             }
             Effect::Second(order) => {
                 if let Some(workers) = &mut self.workers
                     && let Err(fault) = workers.second(order)
                 {
-                    link.emit(Msg::NoWorkers(words(&fault)));
+                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
                 }
             }
             Effect::Explain(order) => {
                 if let Some(workers) = &mut self.workers
                     && let Err(fault) = workers.explain(order)
                 {
-                    link.emit(Msg::NoWorkers(words(&fault)));
+                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
                 }
             }
             Effect::Earlier(order) => {
                 if let Some(workers) = &mut self.workers
                     && let Err(fault) = workers.earlier(order)
                 {
-                    link.emit(Msg::NoWorkers(words(&fault)));
+                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
                 }
             }
             Effect::HandEndings => {
                 if let Some(workers) = &self.workers
                     && let Err(fault) = workers.hand_endings()
                 {
-                    link.emit(Msg::NoWorkers(words(&fault)));
+                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
                 }
             }
             Effect::SaveSoon => {
-                page::after(SAVE_PACE, move || link.emit(Msg::SaveDue));
+                page::after(SAVE_PACE, move || link.emit(Msg::Store(StoreMsg::SaveDue)));
             }
             Effect::Write(writing) => store::write(*writing, link),
             Effect::Reread(known) => store::reread(known, link),
@@ -172,19 +172,19 @@ impl App {
                 let text = backup::write(&work, &time);
                 if let Err(fault) = files::download(&name, "application/vnd.chess-pgn", &text) {
                     let why = words(&fault);
-                    link.emit(Msg::NotDownloaded { name, why });
+                    link.emit(Msg::GiveOut(GiveOutMsg::NotDownloaded { name, why }));
                 }
             }
             Effect::Download { name, kind, text } => {
                 if let Err(fault) = files::download(&name, kind, &text) {
                     let why = words(&fault);
-                    link.emit(Msg::NotDownloaded { name, why });
+                    link.emit(Msg::GiveOut(GiveOutMsg::NotDownloaded { name, why }));
                 }
             }
             Effect::Package { name, bytes } => {
                 if let Err(fault) = files::package(&name, &bytes) {
                     let why = words(&fault);
-                    link.emit(Msg::NotDownloaded { name, why });
+                    link.emit(Msg::GiveOut(GiveOutMsg::NotDownloaded { name, why }));
                 }
             }
             Effect::Png { name, svg, width } => files::png(name, svg, width, link),

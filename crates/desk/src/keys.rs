@@ -3,7 +3,7 @@
 
 use keyproof::tongue::{phrase, say, tr};
 
-use crate::message::{Msg, Way};
+use crate::message::{BoardMsg, EditMsg, Msg, PageMsg, Way};
 
 /// Where the focus is when a key is pressed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -125,90 +125,102 @@ pub const KEYS: &[Binding] = {
     use Place::{Always, Everywhere, OffMoves, Page, Tree};
     &[
         B::new(Always, "k", phrase("Keys and commands"), || {
-            Msg::Finder(true)
+            Msg::Page(PageMsg::Finder(true))
         })
         .control(),
         B::new(OffMoves, "?", phrase("Keys and commands"), || {
-            Msg::Finder(true)
+            Msg::Page(PageMsg::Finder(true))
         })
         .sign(),
-        B::new(Everywhere, "z", phrase("Undo"), || Msg::Undo).control(),
-        B::new(Everywhere, "z", phrase("Redo"), || Msg::Redo)
+        B::new(Everywhere, "z", phrase("Undo"), || Msg::Edit(EditMsg::Undo)).control(),
+        B::new(Everywhere, "z", phrase("Redo"), || Msg::Edit(EditMsg::Redo))
             .control()
             .shift(),
-        B::new(Everywhere, "y", phrase("Redo"), || Msg::Redo).control(),
+        B::new(Everywhere, "y", phrase("Redo"), || Msg::Edit(EditMsg::Redo)).control(),
         B::new(Page, "ArrowLeft", phrase("One move back"), || {
-            Msg::Walk(Way::Back)
+            Msg::Board(BoardMsg::Walk(Way::Back))
         }),
         B::new(Page, "ArrowRight", phrase("One move on"), || {
-            Msg::Walk(Way::Forward)
+            Msg::Board(BoardMsg::Walk(Way::Forward))
         }),
         B::new(Page, "ArrowUp", phrase("The move listed before"), || {
-            Msg::Walk(Way::Up)
+            Msg::Board(BoardMsg::Walk(Way::Up))
         }),
         B::new(Page, "ArrowDown", phrase("The move listed after"), || {
-            Msg::Walk(Way::Down)
+            Msg::Board(BoardMsg::Walk(Way::Down))
         }),
         B::new(Page, "Home", phrase("To the start"), || {
-            Msg::Walk(Way::Start)
+            Msg::Board(BoardMsg::Walk(Way::Start))
         }),
         B::new(Page, "End", phrase("To the end of the line"), || {
-            Msg::Walk(Way::End)
+            Msg::Board(BoardMsg::Walk(Way::End))
         }),
         B::new(Page, "Escape", phrase("Back to the solution"), || {
-            Msg::ShowEnd
+            Msg::Board(BoardMsg::ShowEnd)
         }),
         B::new(
             Page,
             "Delete",
             phrase("Remove the move and what follows"),
-            || Msg::CutHere,
+            || Msg::Edit(EditMsg::CutHere),
         ),
-        B::new(Tree, "x", phrase("Cut the line"), || Msg::CutLine).control(),
-        B::new(Tree, "c", phrase("Copy the line"), || Msg::CopyLine).control(),
+        B::new(Tree, "x", phrase("Cut the line"), || {
+            Msg::Edit(EditMsg::CutLine)
+        })
+        .control(),
+        B::new(Tree, "c", phrase("Copy the line"), || {
+            Msg::Edit(EditMsg::CopyLine)
+        })
+        .control(),
         B::new(Tree, "ArrowUp", phrase("Move the line up"), || {
-            Msg::ShiftHere(-1)
+            Msg::Edit(EditMsg::ShiftHere(-1))
         })
         .alt(),
         B::new(Tree, "ArrowDown", phrase("Move the line down"), || {
-            Msg::ShiftHere(1)
+            Msg::Edit(EditMsg::ShiftHere(1))
         })
         .alt(),
         B::new(Tree, "f", phrase("Fold or unfold the line"), || {
-            Msg::FoldHere
+            Msg::Board(BoardMsg::FoldHere)
         }),
         B::new(
             Tree,
             "!",
             phrase("Good; typed after another sign: !!, ?!"),
-            || Msg::Glyph('!'),
+            || Msg::Edit(EditMsg::Glyph('!')),
         )
         .sign(),
         B::new(
             Tree,
             "?",
             phrase("Poor; typed after another sign: ??, !?"),
-            || Msg::Glyph('?'),
+            || Msg::Edit(EditMsg::Glyph('?')),
         )
         .sign(),
-        B::new(Tree, "=", phrase("Drawish"), || Msg::Glyph('=')).sign(),
+        B::new(Tree, "=", phrase("Drawish"), || {
+            Msg::Edit(EditMsg::Glyph('='))
+        })
+        .sign(),
         B::new(
             Tree,
             "+",
             phrase("White better, more with each press"),
-            || Msg::Glyph('+'),
+            || Msg::Edit(EditMsg::Glyph('+')),
         )
         .sign(),
         B::new(
             Tree,
             "-",
             phrase("Black better, more with each press"),
-            || Msg::Glyph('-'),
+            || Msg::Edit(EditMsg::Glyph('-')),
         )
         .sign(),
-        B::new(Tree, "~", phrase("Unclear"), || Msg::Glyph('~')).sign(),
+        B::new(Tree, "~", phrase("Unclear"), || {
+            Msg::Edit(EditMsg::Glyph('~'))
+        })
+        .sign(),
         B::new(Tree, "Backspace", phrase("No signs at the move"), || {
-            Msg::Glyphs(vec![])
+            Msg::Edit(EditMsg::Glyphs(vec![]))
         }),
     ]
 };
@@ -261,7 +273,7 @@ mod tests {
         for focus in [Focus::Elsewhere, Focus::Tree] {
             assert!(matches!(
                 meaning(press("ArrowLeft"), focus),
-                Some(Msg::Walk(Way::Back))
+                Some(Msg::Board(BoardMsg::Walk(Way::Back)))
             ));
         }
         for focus in [Focus::PuzzleField, Focus::OtherField, Focus::Board] {
@@ -280,15 +292,15 @@ mod tests {
         ] {
             assert!(matches!(
                 meaning(control("z", false), focus),
-                Some(Msg::Undo)
+                Some(Msg::Edit(EditMsg::Undo))
             ));
             assert!(matches!(
                 meaning(control("Z", true), focus),
-                Some(Msg::Redo)
+                Some(Msg::Edit(EditMsg::Redo))
             ));
             assert!(matches!(
                 meaning(control("y", false), focus),
-                Some(Msg::Redo)
+                Some(Msg::Edit(EditMsg::Redo))
             ));
         }
         assert!(meaning(control("z", false), Focus::OtherField).is_none());
@@ -303,14 +315,16 @@ mod tests {
                     shift,
                     ..press(&text)
                 };
-                assert!(matches!(meaning(pressed, Focus::Tree), Some(Msg::Glyph(s)) if s == sign));
+                assert!(
+                    matches!(meaning(pressed, Focus::Tree), Some(Msg::Edit(EditMsg::Glyph(s))) if s == sign)
+                );
                 let elsewhere = meaning(pressed, Focus::Elsewhere);
-                assert!(!matches!(elsewhere, Some(Msg::Glyph(_))));
+                assert!(!matches!(elsewhere, Some(Msg::Edit(EditMsg::Glyph(_)))));
             }
         }
         assert!(matches!(
             meaning(control("c", false), Focus::Tree),
-            Some(Msg::CopyLine)
+            Some(Msg::Edit(EditMsg::CopyLine))
         ));
         assert!(meaning(control("c", false), Focus::Elsewhere).is_none());
         assert!(meaning(control("x", false), Focus::PuzzleField).is_none());
@@ -347,17 +361,20 @@ mod tests {
             ..press("?")
         };
         for focus in [Focus::Elsewhere, Focus::Board] {
-            assert!(matches!(meaning(pressed, focus), Some(Msg::Finder(true))));
+            assert!(matches!(
+                meaning(pressed, focus),
+                Some(Msg::Page(PageMsg::Finder(true)))
+            ));
         }
         assert!(matches!(
             meaning(pressed, Focus::Tree),
-            Some(Msg::Glyph('?'))
+            Some(Msg::Edit(EditMsg::Glyph('?')))
         ));
         assert!(meaning(pressed, Focus::PuzzleField).is_none());
         for focus in [Focus::PuzzleField, Focus::OtherField, Focus::Tree] {
             assert!(matches!(
                 meaning(control("k", false), focus),
-                Some(Msg::Finder(true))
+                Some(Msg::Page(PageMsg::Finder(true)))
             ));
         }
     }

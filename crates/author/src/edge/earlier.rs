@@ -15,7 +15,7 @@ use yew::Callback;
 use super::words;
 use super::{database, fault};
 use desk::collection::{About, Ask, Event, Told, gather, look};
-use desk::message::Msg;
+use desk::message::{GameMsg, ListMsg, Msg};
 use keyproof::notation::pgn_read;
 
 /// A database of its own: the work of the author lies elsewhere.
@@ -35,7 +35,7 @@ pub fn restore(link: Callback<Msg>) {
         // A store that refuses to be read keeps nothing, and says so when
         // something is to be kept.
         let about = read_about().await.ok().flatten();
-        link.emit(Msg::Earlier(Event::Restored(about)));
+        link.emit(Msg::Game(GameMsg::Earlier(Event::Restored(about))));
     });
 }
 
@@ -60,13 +60,13 @@ pub fn read_all(files: &FileList, link: &Callback<Msg>) {
                     let bytes = Uint8Array::new(&buffer).to_vec();
                     texts.push((from, pgn_read::decode(&bytes)));
                 }
-                Err(fault) => link.emit(Msg::Unread {
+                Err(fault) => link.emit(Msg::List(ListMsg::Unread {
                     from,
                     why: words(&fault),
-                }),
+                })),
             }
         }
-        link.emit(Msg::Earlier(Event::Came(texts)));
+        link.emit(Msg::Game(GameMsg::Earlier(Event::Came(texts))));
     });
 }
 

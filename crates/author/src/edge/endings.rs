@@ -15,7 +15,7 @@ use yew::Callback;
 
 use super::words;
 use desk::endings::{Endings, Event};
-use desk::message::Msg;
+use desk::message::{CheckMsg, Msg};
 
 /// The mark of a message with files.
 const KEY: &str = "endings";
@@ -41,7 +41,7 @@ pub fn choose(files: Option<&FileList>, link: &Callback<Msg>) {
     });
     FILES.set(chosen);
     CAME.set(true);
-    link.emit(Msg::Endings(Event::Chosen));
+    link.emit(Msg::Check(CheckMsg::Endings(Event::Chosen)));
 }
 
 /// Hands the files to a worker, if any were ever chosen.

@@ -11,7 +11,7 @@ use web_sys::{
 use yew::Callback;
 
 use super::{boot_part, words};
-use desk::message::{Msg, Purpose};
+use desk::message::{GiveOutMsg, ListMsg, Msg, Purpose};
 
 /// Reads files and hands their texts on, in order.
 pub fn read_all(files: &FileList, link: &Callback<Msg>) {
@@ -23,15 +23,15 @@ pub fn read_all(files: &FileList, link: &Callback<Msg>) {
             link.emit(match JsFuture::from(file.array_buffer()).await {
                 Ok(buffer) => {
                     let bytes = js_sys::Uint8Array::new(&buffer).to_vec();
-                    Msg::Came {
+                    Msg::List(ListMsg::Came {
                         from,
                         text: pgn_read::decode(&bytes),
-                    }
+                    })
                 }
-                Err(fault) => Msg::Unread {
+                Err(fault) => Msg::List(ListMsg::Unread {
                     from,
                     why: words(&fault),
-                },
+                }),
             });
         }
     });
@@ -65,7 +65,7 @@ pub fn png(name: String, svg: String, width: u32, link: Callback<Msg>) {
         let made = image_of_points(&svg, width).await;
         if let Err(fault) = made.and_then(|image| save(&name, &image)) {
             let why = words(&fault);
-            link.emit(Msg::NotDownloaded { name, why });
+            link.emit(Msg::GiveOut(GiveOutMsg::NotDownloaded { name, why }));
         }
     });
 }
@@ -130,14 +130,14 @@ pub fn copy(text: String, link: Callback<Msg>) {
     let clipboard = js_sys::Reflect::get(&window.navigator(), &"clipboard".into());
     if clipboard.is_ok_and(|c| c.is_undefined()) {
         let result = Err(phrase("it keeps the clipboard closed here").into());
-        link.emit(Msg::Copied { text, result });
+        link.emit(Msg::GiveOut(GiveOutMsg::Copied { text, result }));
         return;
     }
     let promise = window.navigator().clipboard().write_text(&text);
     spawn_local(async move {
         let copied = JsFuture::from(promise).await;
         let result = copied.map(drop).map_err(|f| words(&f));
-        link.emit(Msg::Copied { text, result });
+        link.emit(Msg::GiveOut(GiveOutMsg::Copied { text, result }));
     });
 }
 
@@ -145,7 +145,7 @@ pub fn copy(text: String, link: Callback<Msg>) {
 pub fn template(purpose: Purpose, link: Callback<Msg>) {
     spawn_local(async move {
         let template = student().await.map_err(|f| words(&f));
-        link.emit(Msg::Template { purpose, template });
+        link.emit(Msg::GiveOut(GiveOutMsg::Template { purpose, template }));
     });
 }
 

@@ -8,7 +8,7 @@ use yew::Callback;
 
 use super::{files, page};
 use desk::keys::{Focus, Press, meaning};
-use desk::message::Msg;
+use desk::message::{ListMsg, Msg};
 
 /// Listens for as long as the listeners are kept.
 pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
@@ -52,7 +52,7 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
             if let Some(text) = text.filter(|t| !t.trim().is_empty()) {
                 event.prevent_default();
                 let in_tree = focus == Focus::Tree;
-                pastes.emit(Msg::Pasted { text, in_tree });
+                pastes.emit(Msg::List(ListMsg::Pasted { text, in_tree }));
             }
         }),
         EventListener::new_with_options(&window, "dragover", active, |event| {
@@ -69,10 +69,10 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
             } else if let Ok(text) = data.get_data("text/plain")
                 && !text.trim().is_empty()
             {
-                drops.emit(Msg::Came {
+                drops.emit(Msg::List(ListMsg::Came {
                     from: phrase("the dropped text").into(),
                     text,
-                });
+                }));
             }
         }),
     ]

@@ -14,7 +14,7 @@ use web_sys::{
 use yew::Callback;
 
 use super::boot_part;
-use desk::message::Msg;
+use desk::message::{Msg, StoreMsg};
 
 pub fn window() -> Window {
     web_sys::window().expect("a page has a window")
@@ -263,12 +263,16 @@ pub fn guard(link: &Callback<Msg>, unsaved: impl Fn() -> bool + 'static) -> Vec<
     vec![
         EventListener::new(&document(), "visibilitychange", move |_| {
             seen.emit(match document().hidden() {
-                true => Msg::SaveNow,
-                false => Msg::LookElsewhere,
+                true => Msg::Store(StoreMsg::SaveNow),
+                false => Msg::Store(StoreMsg::LookElsewhere),
             });
         }),
-        EventListener::new(&window(), "pagehide", move |_| left.emit(Msg::SaveNow)),
-        EventListener::new(&window(), "focus", move |_| back.emit(Msg::LookElsewhere)),
+        EventListener::new(&window(), "pagehide", move |_| {
+            left.emit(Msg::Store(StoreMsg::SaveNow))
+        }),
+        EventListener::new(&window(), "focus", move |_| {
+            back.emit(Msg::Store(StoreMsg::LookElsewhere))
+        }),
         EventListener::new_with_options(
             &window(),
             "beforeunload",

@@ -18,7 +18,7 @@ use yew::Callback;
 
 use super::{database, fault, page, words};
 use desk::keeping::Room;
-use desk::message::Msg;
+use desk::message::{Msg, StoreMsg};
 use desk::saved::slots::Slot;
 use desk::saved::{Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
 use desk::work::SheetId;
@@ -47,7 +47,7 @@ extern "C" {
 pub fn restore(link: Callback<Msg>) {
     spawn_local(async move {
         link.emit(match read_all().await {
-            Ok(found) => Msg::Found(Box::new(found)),
+            Ok(found) => Msg::Store(StoreMsg::Found(Box::new(found))),
             Err(why) => refused(&why),
         });
     });
@@ -58,7 +58,7 @@ pub fn reread(known: Option<Row>, link: Callback<Msg>) {
     spawn_local(async move {
         // A store that cannot be read says so when it is written.
         match read_new(known).await {
-            Ok(found) => link.emit(Msg::Found(Box::new(found))),
+            Ok(found) => link.emit(Msg::Store(StoreMsg::Found(Box::new(found)))),
             Err(_) => let_go(),
         }
     });
@@ -71,9 +71,9 @@ pub fn write(writing: Writing, link: Callback<Msg>) {
         link.emit(match put(writing).await {
             Ok(None) => {
                 remember(open);
-                Msg::Written
+                Msg::Store(StoreMsg::Written)
             }
-            Ok(Some(found)) => Msg::Elsewhere(Box::new(found)),
+            Ok(Some(found)) => Msg::Store(StoreMsg::Elsewhere(Box::new(found))),
             Err(why) => refused(&why),
         });
     });
@@ -97,7 +97,7 @@ pub fn room(link: Callback<Msg>) {
         if let Ok(estimate) = JsFuture::from(promise).await {
             let estimate: StorageEstimate = estimate.unchecked_into();
             if let (Some(used), Some(quota)) = (estimate.get_usage(), estimate.get_quota()) {
-                link.emit(Msg::Room(Room { used, quota }));
+                link.emit(Msg::Store(StoreMsg::Room(Room { used, quota })));
             }
         }
     });
@@ -109,7 +109,9 @@ pub fn ask_to_stay(link: Callback<Msg>) {
     if let Some(promise) = promise {
         spawn_local(async move {
             let stays = JsFuture::from(promise).await;
-            link.emit(Msg::Stays(stays.is_ok_and(|stays| stays.is_truthy())));
+            link.emit(Msg::Store(StoreMsg::Stays(
+                stays.is_ok_and(|stays| stays.is_truthy()),
+            )));
         });
     }
 }
@@ -124,7 +126,7 @@ fn refused(why: &JsValue) -> Msg {
     let_go();
     let why = words(why);
     let full = why.contains("QuotaExceeded");
-    Msg::StoreRefused { why, full }
+    Msg::Store(StoreMsg::StoreRefused { why, full })
 }
 
 thread_local! {

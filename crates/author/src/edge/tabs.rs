@@ -6,7 +6,7 @@ use gloo::events::EventListener;
 use web_sys::BroadcastChannel;
 use yew::Callback;
 
-use desk::message::Msg;
+use desk::message::{Msg, StoreMsg};
 
 const NAME: &str = "keyproof";
 
@@ -21,7 +21,9 @@ impl Tabs {
         let channel = BroadcastChannel::new(NAME).ok();
         let link = link.clone();
         let listener = channel.as_ref().map(|channel| {
-            EventListener::new(channel, "message", move |_| link.emit(Msg::LookElsewhere))
+            EventListener::new(channel, "message", move |_| {
+                link.emit(Msg::Store(StoreMsg::LookElsewhere))
+            })
         });
         Tabs {
             channel,

@@ -10,7 +10,7 @@ use yew::Callback;
 use super::{boot_part, endings, words};
 use desk::collection;
 use desk::explaining;
-use desk::message::Msg;
+use desk::message::{CheckMsg, GameMsg, Msg};
 use desk::proving::Order;
 use desk::second::SecondOrder;
 use desk::wire::{Ask, Told};
@@ -252,18 +252,18 @@ enum Post {
 /// What the page hears of a worker.
 fn message(post: Post, told: Told) -> Option<Msg> {
     Some(match (post, told) {
-        (Post::Judge(seat), Told::Ready) => Msg::Ready { seat },
-        (Post::Explain, Told::Ready) => Msg::ExplainerReady,
-        (Post::Judge(seat), Told::Progress { ticket, nodes }) => Msg::Progress {
+        (Post::Judge(seat), Told::Ready) => Msg::Check(CheckMsg::Ready { seat }),
+        (Post::Explain, Told::Ready) => Msg::Check(CheckMsg::ExplainerReady),
+        (Post::Judge(seat), Told::Progress { ticket, nodes }) => Msg::Check(CheckMsg::Progress {
             seat,
             ticket,
             nodes,
-        },
-        (Post::Judge(seat), Told::Done { ticket, answer }) => Msg::Answered {
+        }),
+        (Post::Judge(seat), Told::Done { ticket, answer }) => Msg::Check(CheckMsg::Answered {
             seat,
             ticket,
             answer,
-        },
+        }),
         (
             Post::Judge(seat),
             Told::Sought {
@@ -271,36 +271,36 @@ fn message(post: Post, told: Told) -> Option<Msg> {
                 answer,
                 millis,
             },
-        ) => Msg::Sought {
+        ) => Msg::Game(GameMsg::Sought {
             seat,
             ticket,
             answer: answer.map(Box::new),
             millis,
-        },
+        }),
         (Post::Judge(_), Told::Endings(endings)) => {
-            Msg::Endings(desk::endings::Event::Opened(endings))
+            Msg::Check(CheckMsg::Endings(desk::endings::Event::Opened(endings)))
         }
-        (_, Told::Earlier(told)) => Msg::Earlier(collection::Event::Told(told)),
-        (_, Told::Second { ticket, heard }) => Msg::SecondDone { ticket, heard },
+        (_, Told::Earlier(told)) => Msg::Game(GameMsg::Earlier(collection::Event::Told(told))),
+        (_, Told::Second { ticket, heard }) => Msg::Check(CheckMsg::SecondDone { ticket, heard }),
         (
             _,
             Told::Explained {
                 ticket,
                 explanation,
             },
-        ) => Msg::Explained {
+        ) => Msg::Check(CheckMsg::Explained {
             ticket,
             explanation: Box::new(explanation),
-        },
+        }),
         _ => return None,
     })
 }
 
 fn broke(post: Post, why: String) -> Msg {
     match post {
-        Post::Judge(seat) => Msg::Broke { seat, why },
-        Post::Second => Msg::SecondBroke(why),
-        Post::Explain => Msg::ExplainerBroke(why),
-        Post::Earlier => Msg::Earlier(collection::Event::Broke(why)),
+        Post::Judge(seat) => Msg::Check(CheckMsg::Broke { seat, why }),
+        Post::Second => Msg::Check(CheckMsg::SecondBroke(why)),
+        Post::Explain => Msg::Check(CheckMsg::ExplainerBroke(why)),
+        Post::Earlier => Msg::Game(GameMsg::Earlier(collection::Event::Broke(why))),
     }
 }

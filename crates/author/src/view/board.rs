@@ -15,7 +15,7 @@ use super::{Link, button, guide, picture};
 use desk::book::Claim;
 use desk::desk::{Desk, Showing};
 use desk::look::Look;
-use desk::message::{Msg, Part, Way};
+use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, Part, Way};
 use desk::setup::Setup;
 use desk::work::Sheet;
 
@@ -46,8 +46,8 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             <div class={classes!("board-room", away.then_some("showing"))}>
                 <Board id="play" tongue={spoken().tag()} label={place_words(look, sheet, node)} position={seen.board().clone()}
                     {black_below} moves={position.legal_moves().to_vec()} last={look.mv(node)} check={king_in_check(seen)} mate={seen.is_checkmate()}
-                    {marks} disabled={away || glimpse.is_some()} on_move={link.reform(Msg::Play)}
-                    pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(Msg::Draw)} />
+                    {marks} disabled={away || glimpse.is_some()} on_move={link.reform(|mv| Msg::Edit(EditMsg::Play(mv)))}
+                    pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(|mark| Msg::Edit(EditMsg::Draw(mark)))} />
             </div>
             { question(look, sheet, at, link) }
             <div class="row walk" role="group" aria-label={tr("Walk through the solution")}>
@@ -57,11 +57,11 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { step(link, "\u{21e5}", tr("To the end of the line"), Way::End) }
                 <span class="to-move">{ turn_words(position) }</span>
             </div>
-            <MoveInput id="typed" tongue={spoken().tag()} label={tr("Or type a move")} position={Rc::new(position.clone())} on_move={link.reform(Msg::Play)} />
+            <MoveInput id="typed" tongue={spoken().tag()} label={tr("Or type a move")} position={Rc::new(position.clone())} on_move={link.reform(|mv| Msg::Edit(EditMsg::Play(mv)))} />
             <div class="row">
-                { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
-                { button(link, tr("Turn the board"), Msg::TurnBoard, false, "") }
-                { button(link, tr("Copy FEN"), Msg::CopyFen, false, "") }
+                { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
+                { button(link, tr("Turn the board"), Msg::Board(BoardMsg::TurnBoard), false, "") }
+                { button(link, tr("Copy FEN"), Msg::GiveOut(GiveOutMsg::CopyFen), false, "") }
             </div>
             { drawing(desk, at, link) }
             { picture::view(desk, link) }
@@ -83,17 +83,17 @@ fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
         <div class="drawing">
             <div class="row">
                 <button type="button" aria-pressed={up.to_string()} title={tr("Shift+drag")}
-                    onclick={link.reform(move |_| Msg::Pencil(!up))}>{ tr("Pencil") }</button>
+                    onclick={link.reform(move |_| Msg::Board(BoardMsg::Pencil(!up)))}>{ tr("Pencil") }</button>
                 if up {
                     <span class="row" role="group" aria-label={tr("How marks are drawn")}>
                         { for strokes.map(|(kind, word)| html! {
                             <button type="button" aria-pressed={(pencil.kind == kind).to_string()}
-                                onclick={link.reform(move |_| Msg::Stroke(kind))}>{ word }</button>
+                                onclick={link.reform(move |_| Msg::Board(BoardMsg::Stroke(kind)))}>{ word }</button>
                         }) }
                     </span>
                 }
                 if told.is_some() {
-                    { button(link, tr("Wipe"), Msg::Wipe, false, "") }
+                    { button(link, tr("Wipe"), Msg::Edit(EditMsg::Wipe), false, "") }
                 }
                 { guide::about(link, Part::Drawing, tr("Pencil")) }
             </div>
@@ -138,7 +138,7 @@ fn shown(
                 { show_step(link, "\u{2190}", tr("One move back"), at.saturating_sub(1), at == 0) }
                 { show_step(link, "\u{2192}", tr("One move on"), at + 1, at == showing.moves.len()) }
                 { show_step(link, "\u{21e5}", tr("To the end of the line"), showing.moves.len(), at == showing.moves.len()) }
-                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::ShowEnd)}>{ tr("Back to the solution") }</button>
+                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::Board(BoardMsg::ShowEnd))}>{ tr("Back to the solution") }</button>
             </div>
             { picture }
         </>
@@ -161,8 +161,8 @@ fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link:
             </div>
             <p class="next-step">{ why }</p>
             <div class="row">
-                { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
-                { button(link, tr("To the start"), Msg::Walk(Way::Start), at == NodeId::ROOT, "") }
+                { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
+                { button(link, tr("To the start"), Msg::Board(BoardMsg::Walk(Way::Start)), at == NodeId::ROOT, "") }
             </div>
         </>
     }
@@ -178,8 +178,8 @@ fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
         <div class="question" role="group" aria-labelledby="question-text">
             <p id="question-text">{ say!("What is {move}?", move = name) }</p>
             <span class="row">
-                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Accepted))}>{ tr("Also accepted") }</button>
-                <button type="button" class="main" onclick={link.reform(move |_| Msg::Claim(at, Claim::Fails))}>{ tr("A try: it fails") }</button>
+                <button type="button" class="main" onclick={link.reform(move |_| Msg::Edit(EditMsg::Claim(at, Claim::Accepted)))}>{ tr("Also accepted") }</button>
+                <button type="button" class="main" onclick={link.reform(move |_| Msg::Edit(EditMsg::Claim(at, Claim::Fails)))}>{ tr("A try: it fails") }</button>
             </span>
         </div>
     }
@@ -187,7 +187,7 @@ fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
 
 fn step(link: &Link, face: &'static str, label: &'static str, way: Way) -> Html {
     html! {
-        <button type="button" aria-label={label} title={label} onclick={link.reform(move |_| Msg::Walk(way))}>{ face }</button>
+        <button type="button" aria-label={label} title={label} onclick={link.reform(move |_| Msg::Board(BoardMsg::Walk(way)))}>{ face }</button>
     }
 }
 
@@ -199,7 +199,7 @@ fn show_step(
     disabled: bool,
 ) -> Html {
     html! {
-        <button type="button" aria-label={label} title={label} {disabled} onclick={link.reform(move |_| Msg::ShowTo(to))}>{ face }</button>
+        <button type="button" aria-label={label} title={label} {disabled} onclick={link.reform(move |_| Msg::Board(BoardMsg::ShowTo(to)))}>{ face }</button>
     }
 }
 

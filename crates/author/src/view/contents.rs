@@ -10,7 +10,7 @@ use super::{Link, button, guide, shelf};
 use crate::edge::{carry, files, page};
 use desk::card::Card;
 use desk::desk::Desk;
-use desk::message::{Msg, Part};
+use desk::message::{ListMsg, Msg, Part};
 use desk::shelf::{A_PAGE, Event, MOST, Standing};
 use desk::work::{SheetId, untitled};
 
@@ -24,13 +24,15 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let on_scroll = link.clone();
     let onscroll = Callback::from(move |event: web_sys::Event| {
         if grows && page::is_near_its_end(&event) {
-            on_scroll.emit(Msg::Shelf(Event::More));
+            on_scroll.emit(Msg::List(ListMsg::Shelf(Event::More)));
         }
     });
-    let put = link.reform(|(sheet, onto, after)| Msg::Put {
-        sheet: SheetId(sheet),
-        onto: SheetId(onto),
-        after,
+    let put = link.reform(|(sheet, onto, after)| {
+        Msg::List(ListMsg::Put {
+            sheet: SheetId(sheet),
+            onto: SheetId(onto),
+            after,
+        })
     });
     let onpointerdown = Callback::from(move |event: PointerEvent| carry::begin(&event, &put));
     html! {
@@ -44,7 +46,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <p class="more">{ button(link, &say!(
                     "{n} before these",
                     n = before.min(A_PAGE).to_string(),
-                ), Msg::Shelf(Event::Earlier), false, "") }</p>
+                ), Msg::List(ListMsg::Shelf(Event::Earlier)), false, "") }</p>
             }
             <ol style={format!("--digits: {digits}")} class={classes!(shelf.choosing.then_some("choosing"))} onkeydown={on_key(link)}
                 {onscroll} {onpointerdown}>
@@ -55,10 +57,10 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     "{n} more of {of}",
                     n = after.min(A_PAGE).to_string(),
                     of = thousands(after as u64),
-                ), Msg::Shelf(Event::More), false, "") }</p>
+                ), Msg::List(ListMsg::Shelf(Event::More)), false, "") }</p>
             }
             if shelf.shown().is_empty() && many {
-                <p class="nothing">{ tr("Nothing here fits all of that.") }{ " " }{ button(link, tr("Clear all"), Msg::Shelf(Event::Clear), false, "") }</p>
+                <p class="nothing">{ tr("Nothing here fits all of that.") }{ " " }{ button(link, tr("Clear all"), Msg::List(ListMsg::Shelf(Event::Clear)), false, "") }</p>
             }
             { ways_in(desk, link) }
         </nav>
@@ -81,11 +83,11 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
     let standing = desk.standing(sheet);
     let chosen = shelf.chosen.contains(&id);
     let onclick = link.reform(move |event: MouseEvent| {
-        Msg::Shelf(Event::Choose {
+        Msg::List(ListMsg::Shelf(Event::Choose {
             sheet: id,
             on: event.target_unchecked_into::<HtmlInputElement>().checked(),
             through: event.shift_key(),
-        })
+        }))
     });
     let last = shelf.shown().len() - 1;
     let sorted = !shelf.is_in_desk_order();
@@ -99,7 +101,7 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
                 )} checked={chosen} {onclick} /></label>
             }
             <button type="button" class="entry" id={entry_id(id)} data-place={number} aria-current={here.then_some("page")}
-                onclick={link.reform(move |_| Msg::Open(id))}>
+                onclick={link.reform(move |_| Msg::List(ListMsg::Open(id)))}>
                 <span class="entry-title">{ &name }
                     if !card.labels.is_empty() {
                         <span class="entry-labels">{ format!(" {}", card.labels.join(", ")) }</span>
@@ -120,15 +122,15 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
             }
             if here {
                 <span class="entry-tools">
-                    { tool(link, "entry-up", "\u{2191}", &say!("Move {name} up", name = name), Msg::Reorder(id, -1), sorted || at == 0) }
+                    { tool(link, "entry-up", "\u{2191}", &say!("Move {name} up", name = name), Msg::List(ListMsg::Reorder(id, -1)), sorted || at == 0) }
                     { tool(link, "entry-down", "\u{2193}", &say!(
                         "Move {name} down",
                         name = name,
-                    ), Msg::Reorder(id, 1), sorted || at == last) }
+                    ), Msg::List(ListMsg::Reorder(id, 1)), sorted || at == last) }
                     { tool(link, "entry-remove", tr("Remove"), &say!(
                         "Remove {name}",
                         name = name,
-                    ), Msg::Remove(id), false) }
+                    ), Msg::List(ListMsg::Remove(id)), false) }
                 </span>
             }
         </li>
@@ -158,7 +160,7 @@ fn open_elsewhere(desk: &Desk, link: &Link) -> Html {
         <p class="open-elsewhere">
             <span>{ say!(told, number = number, name = name(card)) }</span>
             if place.is_some() {
-                { button(link, tr("Go to it"), Msg::Shelf(Event::ToOpen), false, "") }
+                { button(link, tr("Go to it"), Msg::List(ListMsg::Shelf(Event::ToOpen)), false, "") }
             }
         </p>
     }
@@ -185,12 +187,12 @@ fn on_key(link: &Link) -> Callback<KeyboardEvent> {
         };
         if plain && event.alt_key() && by != 0 {
             event.prevent_default();
-            link.emit(Msg::Reorder(id, by));
+            link.emit(Msg::List(ListMsg::Reorder(id, by)));
             page::focus_soon(entry_id(id));
         } else if plain && !event.alt_key() && event.key() == "Delete" {
             event.prevent_default();
             page::walk_list(&event);
-            link.emit(Msg::Remove(id));
+            link.emit(Msg::List(ListMsg::Remove(id)));
         } else if plain && !event.alt_key() {
             page::walk_list(&event);
         }
@@ -201,13 +203,13 @@ fn on_key(link: &Link) -> Callback<KeyboardEvent> {
 pub fn ways_in(desk: &Desk, link: &Link) -> Html {
     html! {
         <div class="ways-in">
-            { button(link, tr("New puzzle"), Msg::New, false, "") }
-            { button(link, tr("New game"), Msg::NewGame, false, tr("A game from its first move, to be played in")) }
+            { button(link, tr("New puzzle"), Msg::List(ListMsg::New), false, "") }
+            { button(link, tr("New game"), Msg::List(ListMsg::NewGame), false, tr("A game from its first move, to be played in")) }
             { open_file(link, tr("Open PGN \u{2026}")) }
             if desk.paste_box() {
                 { paste_box(link) }
             } else {
-                { button(link, tr("Paste \u{2026}"), Msg::PasteBox(true), false, tr("PGN or FEN; Ctrl+V works anywhere on the page")) }
+                { button(link, tr("Paste \u{2026}"), Msg::List(ListMsg::PasteBox(true)), false, tr("PGN or FEN; Ctrl+V works anywhere on the page")) }
             }
         </div>
     }
@@ -239,10 +241,10 @@ pub fn paste_box(link: &Link) -> Html {
             .get_element_by_id("paste-text")
             .map(|e| e.unchecked_into::<HtmlTextAreaElement>());
         if let Some(area) = area {
-            link_in.emit(Msg::Came {
+            link_in.emit(Msg::List(ListMsg::Came {
                 from: phrase("the pasted text").into(),
                 text: area.value(),
-            });
+            }));
         }
     });
     html! {
@@ -251,7 +253,7 @@ pub fn paste_box(link: &Link) -> Html {
             <textarea id="paste-text" rows="6" spellcheck="false" />
             <span class="row">
                 <button type="button" class="main" {onclick}>{ tr("Read it") }</button>
-                { button(link, tr("Put away"), Msg::PasteBox(false), false, "") }
+                { button(link, tr("Put away"), Msg::List(ListMsg::PasteBox(false)), false, "") }
             </span>
         </div>
     }

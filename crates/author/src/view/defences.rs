@@ -12,7 +12,7 @@ use super::{Link, button, guide};
 use desk::defences::Fallen;
 use desk::desk::Desk;
 use desk::look::Look;
-use desk::message::{Msg, Part};
+use desk::message::{BoardMsg, CheckMsg, EditMsg, Msg, Part};
 use desk::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
@@ -56,7 +56,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             <p class="row">
                 <span>{ verdict }</span>
                 if unmet > 0 || elsewhere || desk.is_filling() {
-                    <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Fill)}>
+                    <button type="button" disabled={desk.is_filling()} onclick={link.reform(|_| Msg::Check(CheckMsg::Fill))}>
                         { if desk.is_filling() { tr("Answering every defence \u{2026}") } else { tr("Answer every defence") } }
                     </button>
                 }
@@ -109,7 +109,7 @@ fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
                         <th scope="rowgroup" rowspan={count.to_string()}>
                             { &head }<span class="role">{ words(fall.met) }</span>
                             if all.len() > 1 {
-                                { button(link, &label, Msg::Mend(all.clone()), false, "") }
+                                { button(link, &label, Msg::Edit(EditMsg::Mend(all.clone())), false, "") }
                             }
                         </th>
                     }
@@ -138,7 +138,7 @@ fn line(defence: &Defence, node: NodeId, link: &Link) -> Html {
             "Show {line} on the board",
             line = shown.join(" "),
         )}
-            onclick={link.reform(move |_| Msg::Show { node, line: moves.clone() })}>{ text }</button>
+            onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: moves.clone() }))}>{ text }</button>
     }
 }
 
@@ -150,9 +150,21 @@ fn act(defence: &Defence, link: &Link) -> Html {
             } else {
                 tr("Answer it")
             };
-            button(link, label, Msg::Mend(vec![mend.clone()]), false, "")
+            button(
+                link,
+                label,
+                Msg::Edit(EditMsg::Mend(vec![mend.clone()])),
+                false,
+                "",
+            )
         }
-        (None, Some(listed)) => button(link, tr("Go there"), Msg::GoRead(listed), false, ""),
+        (None, Some(listed)) => button(
+            link,
+            tr("Go there"),
+            Msg::Board(BoardMsg::GoRead(listed)),
+            false,
+            "",
+        ),
         (None, None) => html! {},
     }
 }

@@ -11,7 +11,7 @@ use super::{Link, chosen, guide, text_line, typed};
 use desk::desk::{Desk, moves_asked};
 use desk::lesson::Lesson;
 use desk::look::{Look, stipulation};
-use desk::message::{Msg, Part};
+use desk::message::{EditMsg, Msg, Part};
 use desk::work::{Sheet, told};
 use desk::wrong;
 
@@ -38,10 +38,10 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
             Some((aim, _)) => asking(aim, &whole.to_string()),
             None => chosen,
         };
-        Msg::Tag {
+        Msg::Edit(EditMsg::Tag {
             name: "Stipulation".into(),
             value,
-        }
+        })
     });
     let forced = set.and_then(Stipulation::forced);
     let aimed = forced.map_or(Aim::Mate, |(aim, _)| aim);
@@ -50,10 +50,10 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
         Callback::from(move |event: InputEvent| {
             let value = asking(aimed, typed(&event).trim());
             if Stipulation::read(&value).is_some() {
-                link.emit(Msg::Tag {
+                link.emit(Msg::Edit(EditMsg::Tag {
                     name: "Stipulation".into(),
                     value,
-                });
+                }));
             }
         })
     };
@@ -82,7 +82,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     <label class="kp-hidden" for="moves">{ tr("Number of moves") }</label>
                     <input id="moves" type="number" min={if aim.shared() { "0.5" } else { "1" }} step={if aim.shared() { "0.5" } else { "1" }}
                         max={MOST_MOVES.to_string()} value={aim.count(n)} oninput={on_number}
-                        onblur={link.reform(|_| Msg::FieldLeft)} />
+                        onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))} />
                     <span>{ if aim.count(n) == "1" { tr("move") } else { tr("moves") } }</span>
                 } else if set.is_some() {
                     <span>{ tr("(by search)") }</span>
@@ -117,8 +117,8 @@ fn title(draft: &Draft, link: &Link) -> Html {
             <label class="kp-hidden" for="title">{ tr("Title") }</label>
             <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder={tr("Title")}
                 value={as_typed(draft, "Event")}
-                oninput={link.reform(|event: InputEvent| Msg::Tag { name: "Event".into(), value: typed(&event) })}
-                onblur={link.reform(|_| Msg::FieldLeft)} />
+                oninput={link.reform(|event: InputEvent| Msg::Edit(EditMsg::Tag { name: "Event".into(), value: typed(&event) }))}
+                onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))} />
         </>
     }
 }
@@ -190,7 +190,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             }
             <div class="field">
                 <label for="defences">{ asked }</label>
-                <select id="defences" onchange={link.reform(|event: Event| Msg::Tag { name: "Defences".into(), value: chosen(&event) })}>
+                <select id="defences" onchange={link.reform(|event: Event| Msg::Edit(EditMsg::Tag { name: "Defences".into(), value: chosen(&event) }))}>
                     { for Asked::NAMES.iter().zip(ways).map(|(&(name, what), text)| {
                         let value = if what == Asked::Each { "" } else { name };
                         html! { <option {value} selected={what == defences}>{ text }</option> }
@@ -198,10 +198,10 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 </select>
             </div>
             <label class="check">
-                <input type="checkbox" checked={unique} onchange={link.reform(move |_| Msg::Tag {
+                <input type="checkbox" checked={unique} onchange={link.reform(move |_| Msg::Edit(EditMsg::Tag {
                     name: "Uniqueness".into(),
                     value: if unique { String::new() } else { "every move".into() },
-                })} />
+                }))} />
                 { tr("Only one right move at every turn: duals count as faults") }
             </label>
             if let Some(usual) = asks.filter(|s| s.forced().is_none()).map(|s| s.margins()) {

@@ -7,7 +7,7 @@ use yew::prelude::*;
 use super::{Link, typed};
 use desk::desk::Desk;
 use desk::desk::commands::Command;
-use desk::message::Msg;
+use desk::message::{Msg, PageMsg};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let Some((finder, found)) = desk.finder() else {
@@ -28,8 +28,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     <input id="finder" type="text" role="combobox" autocomplete="off" spellcheck="false"
                         aria-expanded="true" aria-controls="finder-list" aria-autocomplete="list"
                         aria-activedescendant={found.get(at).is_some_and(|c| c.msg.is_some()).then_some("finder-here")}
-                        value={finder.typed.clone()} oninput={link.reform(|event: InputEvent| Msg::Find(typed(&event)))} />
-                    <button type="button" onclick={link.reform(|_| Msg::Finder(false))}>{ tr("Close") }</button>
+                        value={finder.typed.clone()} oninput={link.reform(|event: InputEvent| Msg::Page(PageMsg::Find(typed(&event))))} />
+                    <button type="button" onclick={link.reform(|_| Msg::Page(PageMsg::Finder(false)))}>{ tr("Close") }</button>
                 </div>
                 <p role="status">{ count }</p>
                 <div id="finder-list" role="listbox" aria-label={tr("Commands")}>
@@ -61,7 +61,8 @@ fn groups(found: &[Command], at: usize, link: &Link) -> Html {
 fn option(command: &Command, place: usize, here: bool, link: &Link) -> Html {
     let able = command.msg.is_some();
     let here = here && able;
-    let onclick = able.then(|| link.reform(move |_: MouseEvent| Msg::DoFound(place)));
+    let onclick =
+        able.then(|| link.reform(move |_: MouseEvent| Msg::Page(PageMsg::DoFound(place))));
     html! {
         <div role="option" id={here.then_some("finder-here")} class={classes!("command", here.then_some("here"))}
             aria-selected={here.to_string()} aria-disabled={(!able).then_some("true")} {onclick}>
@@ -78,10 +79,10 @@ fn on_key(link: &Link, at: usize) -> Callback<KeyboardEvent> {
             .target_dyn_into::<HtmlElement>()
             .is_some_and(|target| target.tag_name() == "BUTTON");
         let msg = match event.key().as_str() {
-            "Escape" => Msg::Finder(false),
-            "ArrowDown" => Msg::Pick(1),
-            "ArrowUp" => Msg::Pick(-1),
-            "Enter" if !on_button => Msg::DoFound(at),
+            "Escape" => Msg::Page(PageMsg::Finder(false)),
+            "ArrowDown" => Msg::Page(PageMsg::Pick(1)),
+            "ArrowUp" => Msg::Page(PageMsg::Pick(-1)),
+            "Enter" if !on_button => Msg::Page(PageMsg::DoFound(at)),
             _ => return,
         };
         event.prevent_default();
@@ -94,7 +95,7 @@ fn outside(link: &Link) -> Callback<MouseEvent> {
     let link = link.clone();
     Callback::from(move |event: MouseEvent| {
         if event.target() == event.current_target() {
-            link.emit(Msg::Finder(false));
+            link.emit(Msg::Page(PageMsg::Finder(false)));
         }
     })
 }

@@ -8,7 +8,7 @@ use yew::prelude::*;
 use super::{Link, button};
 use desk::findings::{Group, all_mends, kind_words_many};
 use desk::look::Look;
-use desk::message::Msg;
+use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, PageMsg};
 
 /// Findings of a group that are shown without unfolding.
 const OPENLY: usize = 3;
@@ -44,7 +44,7 @@ pub fn flag(group: &Group) -> Flag {
 
 pub fn view_flag(flag: &Flag, node: NodeId, link: &Link) -> Html {
     html! {
-        <button type="button" class={classes!("flag", flag.class)} onclick={link.reform(move |_| Msg::Go(node))}>{ &flag.name }</button>
+        <button type="button" class={classes!("flag", flag.class)} onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(node)))}>{ &flag.name }</button>
     }
 }
 
@@ -72,9 +72,9 @@ fn line(group: &Group, link: &Link) -> Html {
             <p class="group-head">
                 <b>{ name(group) }</b>
                 if group.kind == Kind::IllegalPosition {
-                    { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
+                    { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
                 } else {
-                    { button(link, tr("Go there"), Msg::GoRead(group.at), false, "") }
+                    { button(link, tr("Go there"), Msg::Board(BoardMsg::GoRead(group.at)), false, "") }
                 }
             </p>
         </div>
@@ -98,7 +98,7 @@ fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
                 if mendable > 1 {
                     <button type="button" class="main" onclick={link.reform({
                         let edits = all_mends(findings, group);
-                        move |_| Msg::Mend(edits.clone())
+                        move |_| Msg::Edit(EditMsg::Mend(edits.clone()))
                     })}>{ say!("Mend all {n}", n = mendable.to_string()) }</button>
                 }
             </p>
@@ -119,8 +119,8 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
     let node = finding.node;
     let line = finding.line.clone();
     html! {
-        <li class="finding" onmouseenter={link.reform(move |_| Msg::Point(Some(place)))} onmouseleave={link.reform(|_| Msg::Point(None))}
-            onfocusin={link.reform(move |_| Msg::Point(Some(place)))} onfocusout={link.reform(|_| Msg::Point(None))}>
+        <li class="finding" onmouseenter={link.reform(move |_| Msg::GiveOut(GiveOutMsg::Point(Some(place))))} onmouseleave={link.reform(|_| Msg::GiveOut(GiveOutMsg::Point(None)))}
+            onfocusin={link.reform(move |_| Msg::GiveOut(GiveOutMsg::Point(Some(place))))} onfocusout={link.reform(|_| Msg::GiveOut(GiveOutMsg::Point(None)))}>
             <span class="message">{ &finding.message }</span>
             <span class="row">
                 if !line.is_empty() {
@@ -128,18 +128,18 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
                         "Show on the board: {finding}",
                         finding = finding.message,
                     )}
-                        onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
+                        onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: line.clone() }))}>{ tr("Show") }</button>
                 }
                 { for finding.mends.iter().map(|mend| {
                     let edits = mend.edits.clone();
-                    html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Mend(edits.clone()))}>{ &mend.label }</button> }
+                    html! { <button type="button" class="mend" onclick={link.reform(move |_| Msg::Edit(EditMsg::Mend(edits.clone())))}>{ &mend.label }</button> }
                 }) }
                 if finding.kind == Kind::IllegalPosition {
-                    { button(link, tr("Set up the position"), Msg::SetUp(true), false, "") }
+                    { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
                 } else if finding.kind == Kind::MissingStipulation && finding.mends.is_empty() {
-                    { button(link, tr("Say what is asked"), Msg::Focus("stipulation"), false, "") }
+                    { button(link, tr("Say what is asked"), Msg::Page(PageMsg::Focus("stipulation")), false, "") }
                 } else if away && (node != NodeId::ROOT || !finding.moves.is_empty()) {
-                    { button(link, tr("Go there"), Msg::GoRead(node), false, "") }
+                    { button(link, tr("Go there"), Msg::Board(BoardMsg::GoRead(node)), false, "") }
                 }
             </span>
         </li>

@@ -7,7 +7,7 @@ use yew::prelude::*;
 
 use super::{Link, button, guide};
 use desk::desk::Desk;
-use desk::message::{Msg, Part, Purpose, Scope, Width};
+use desk::message::{GiveOutMsg, Msg, Part, Purpose, Scope, Width};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let many = desk.work().sheets.len() > 1;
@@ -19,19 +19,19 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             <p>{ tr("One file for your students. It works from disk, without a network.") }</p>
             <div class="row">
                 <button type="button" class="main" id="publish" disabled={busy}
-                    onclick={link.reform(|_| Msg::Publish(Scope::Open))}>{ tr("Save the student\u{2019}s file") }</button>
+                    onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)))}>{ tr("Save the student\u{2019}s file") }</button>
                 if many {
-                    { button(link, tr("All puzzles in one file"), Msg::Publish(Scope::All), busy, "") }
+                    { button(link, tr("All puzzles in one file"), Msg::GiveOut(GiveOutMsg::Publish(Scope::All)), busy, "") }
                 }
                 <button type="button" id="preview-open" disabled={busy}
-                    onclick={link.reform(|_| Msg::Preview)}>{ tr("See it as a student") }</button>
+                    onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::Preview))}>{ tr("See it as a student") }</button>
             </div>
             { held(desk, link, false) }
             { waiting(desk, link, false) }
             if desk.has_proofs() {
                 <label class="with-proofs">
                     <input type="checkbox" id="with-proofs" checked={desk.with_proofs()}
-                        onchange={link.reform(|event: Event| Msg::WithProofs(event.target_unchecked_into::<HtmlInputElement>().checked()))} />
+                        onchange={link.reform(|event: Event| Msg::GiveOut(GiveOutMsg::WithProofs(event.target_unchecked_into::<HtmlInputElement>().checked())))} />
                     { " " }{ tr("Put the proofs into the file, for anyone to check") }
                 </label>
             }
@@ -40,16 +40,16 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <p>{ tr("Put the file beside the page, and this into it:") }</p>
                 <code id="frame">{ desk.frame() }</code>
                 <p class="row">
-                    { button(link, tr("Copy the frame"), Msg::CopyFrame, false, "") }
+                    { button(link, tr("Copy the frame"), Msg::GiveOut(GiveOutMsg::CopyFrame), false, "") }
                     { guide::about(link, Part::Frame, tr("Show it in a page of your own")) }
                 </p>
             </details>
             <div class="row">
-                { button(link, tr("Save the PGN"), Msg::SavePgn(Scope::Open), false, "") }
+                { button(link, tr("Save the PGN"), Msg::GiveOut(GiveOutMsg::SavePgn(Scope::Open)), false, "") }
                 if many {
-                    { button(link, tr("PGN of all puzzles"), Msg::SavePgn(Scope::All), false, "") }
+                    { button(link, tr("PGN of all puzzles"), Msg::GiveOut(GiveOutMsg::SavePgn(Scope::All)), false, "") }
                 }
-                { button(link, tr("Save as EPD"), Msg::SaveEpd(all), false, "") }
+                { button(link, tr("Save as EPD"), Msg::GiveOut(GiveOutMsg::SaveEpd(all)), false, "") }
             </div>
             { others(link, all, busy) }
         </section>
@@ -63,9 +63,9 @@ pub fn chosen(desk: &Desk, link: &Link) -> Html {
     html! {
         <>
             <p class="row">
-                { button(link, tr("Student\u{2019}s file"), Msg::Publish(scope), busy, tr("One file with these puzzles, for your students")) }
-                { button(link, "PGN", Msg::SavePgn(scope), false, "") }
-                { button(link, "EPD", Msg::SaveEpd(scope), false, "") }
+                { button(link, tr("Student\u{2019}s file"), Msg::GiveOut(GiveOutMsg::Publish(scope)), busy, tr("One file with these puzzles, for your students")) }
+                { button(link, "PGN", Msg::GiveOut(GiveOutMsg::SavePgn(scope)), false, "") }
+                { button(link, "EPD", Msg::GiveOut(GiveOutMsg::SaveEpd(scope)), false, "") }
             </p>
             { others(link, scope, busy) }
         </>
@@ -89,12 +89,12 @@ fn others(link: &Link, scope: Scope, busy: bool) -> Html {
         <>
             <p class="row">
                 { tr("Handout to print, diagrams on a page:") }
-                { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::SaveHandout(scope, n), false, "")) }
+                { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::GiveOut(GiveOutMsg::SaveHandout(scope, n)), false, "")) }
             </p>
             <p class="row">
                 { tr("Package for a course:") }
-                { button(link, "SCORM 1.2", Msg::SaveCourse(scope, Standard::Scorm12), busy, "") }
-                { button(link, "cmi5", Msg::SaveCourse(scope, Standard::Cmi5), busy, "") }
+                { button(link, "SCORM 1.2", Msg::GiveOut(GiveOutMsg::SaveCourse(scope, Standard::Scorm12)), busy, "") }
+                { button(link, "cmi5", Msg::GiveOut(GiveOutMsg::SaveCourse(scope, Standard::Cmi5)), busy, "") }
             </p>
         </>
     }
@@ -110,7 +110,7 @@ fn held(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
     html! {
         <div class="held" role="alert">
             <ul>{ for why.iter().map(|w| html! { <li>{ w }</li> }) }</ul>
-            <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::PublishAllTheSame(purpose))}>{ tr("Save it all the same") }</button>
+            <button type="button" id="publish-anyway" onclick={link.reform(move |_| Msg::GiveOut(GiveOutMsg::PublishAllTheSame(purpose)))}>{ tr("Save it all the same") }</button>
         </div>
     }
 }
@@ -130,8 +130,8 @@ fn waiting(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
                 n = done.to_string(),
                 of = of.to_string(),
             ) }</span>
-            { button(link, tr("Do without the rest"), Msg::WithoutReasons, false, "") }
-            { button(link, tr("Give it up"), Msg::GiveUpFile, false, "") }
+            { button(link, tr("Do without the rest"), Msg::GiveOut(GiveOutMsg::WithoutReasons), false, "") }
+            { button(link, tr("Give it up"), Msg::GiveOut(GiveOutMsg::GiveUpFile), false, "") }
         </div>
     }
 }
@@ -149,7 +149,7 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
         let link = link.clone();
         Callback::from(move |event: KeyboardEvent| {
             if event.key() == "Escape" {
-                link.emit(Msg::PreviewEnd);
+                link.emit(Msg::GiveOut(GiveOutMsg::PreviewEnd));
             }
         })
     };
@@ -159,9 +159,9 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
                 <b>{ tr("As the student sees it") }</b>
                 { for [(Width::Phone, tr("Phone width")), (Width::Desk, tr("Desk width"))].map(|(width, label)| html! {
                     <button type="button" aria-pressed={(desk.preview_width() == width).to_string()}
-                        onclick={link.reform(move |_| Msg::PreviewWidth(width))}>{ label }</button>
+                        onclick={link.reform(move |_| Msg::GiveOut(GiveOutMsg::PreviewWidth(width)))}>{ label }</button>
                 }) }
-                <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::PreviewEnd)}>{ tr("Back to the desk") }</button>
+                <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::PreviewEnd))}>{ tr("Back to the desk") }</button>
             </p>
             <iframe title={tr("The student\u{2019}s page")} sandbox="allow-scripts" srcdoc={AttrValue::from(page.clone())}></iframe>
         </aside>

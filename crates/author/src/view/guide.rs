@@ -6,7 +6,7 @@ use yew::prelude::*;
 
 use super::{Link, typed};
 use desk::desk::{Desk, Guide, HERE, SEARCH};
-use desk::message::{Msg, Part, Turn};
+use desk::message::{Msg, PageMsg, Part, Turn};
 
 /// The button beside the heading of a part, which asks the guide about it.
 pub fn about(link: &Link, part: Part, heading: &str) -> Html {
@@ -44,7 +44,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             <div class="row guide-search">
                 <label for={SEARCH}>{ tr("Look for") }</label>
                 <input id={SEARCH} type="search" autocomplete="off" value={guide.typed().to_owned()}
-                    oninput={link.reform(|event: InputEvent| Msg::Guide(Turn::Find(typed(&event))))} />
+                    oninput={link.reform(|event: InputEvent| Msg::Page(PageMsg::Guide(Turn::Find(typed(&event)))))} />
             </div>
             if guide.is_finding() {
                 { findings(guide, link) }
@@ -56,7 +56,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
 }
 
 fn send(link: &Link, turn: Turn) -> Callback<MouseEvent> {
-    link.reform(move |_| Msg::Guide(turn.clone()))
+    link.reform(move |_| Msg::Page(PageMsg::Guide(turn.clone())))
 }
 
 fn on_key(link: &Link) -> Callback<KeyboardEvent> {
@@ -64,7 +64,7 @@ fn on_key(link: &Link) -> Callback<KeyboardEvent> {
     Callback::from(move |event: KeyboardEvent| {
         if event.key() == "Escape" {
             event.prevent_default();
-            link.emit(Msg::Guide(Turn::Close));
+            link.emit(Msg::Page(PageMsg::Guide(Turn::Close)));
         }
     })
 }

@@ -7,7 +7,7 @@ use super::{Link, button, contents, guide};
 use crate::edge::page;
 use desk::desk::Desk;
 use desk::keeping::Stage;
-use desk::message::{Msg, Part};
+use desk::message::{Msg, Part, StoreMsg};
 
 /// Whether the work is saved, in a word.
 pub fn word(desk: &Desk) -> &'static str {
@@ -40,7 +40,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <div>
                     <p>{ tr("Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them.") }</p>
                     <span class="row">
-                        { button(link, tr("Save a backup"), Msg::SaveBackup, nothing, "") }
+                        { button(link, tr("Save a backup"), Msg::Store(StoreMsg::SaveBackup), nothing, "") }
                         { contents::open_file(link, tr("Bring a backup back \u{2026}")) }
                         { guide::about(link, Part::Backup, tr("Backup")) }
                     </span>

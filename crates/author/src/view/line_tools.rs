@@ -9,7 +9,7 @@ use super::{Link, button, chosen};
 use desk::desk::Desk;
 use desk::glyphs::{OF_MOVE, OF_POSITION, of_move, of_position};
 use desk::keys::{KEYS, Place};
-use desk::message::Msg;
+use desk::message::{EditMsg, Msg};
 
 /// `siblings`: how many moves stand at this place, and which one this is.
 pub fn view(desk: &Desk, node: NodeId, nags: &[u8], siblings: (usize, usize), link: &Link) -> Html {
@@ -22,12 +22,12 @@ pub fn view(desk: &Desk, node: NodeId, nags: &[u8], siblings: (usize, usize), li
             </span>
             <span class="row" key={node.0}>
                 if count > 1 {
-                    { button(link, tr("Make main"), Msg::ShiftHere(i32::MIN), place == 0, "") }
-                    { button(link, tr("Up"), Msg::ShiftHere(-1), place == 0, tr("Alt+\u{2191}")) }
-                    { button(link, tr("Down"), Msg::ShiftHere(1), place + 1 == count, tr("Alt+\u{2193}")) }
+                    { button(link, tr("Make main"), Msg::Edit(EditMsg::ShiftHere(i32::MIN)), place == 0, "") }
+                    { button(link, tr("Up"), Msg::Edit(EditMsg::ShiftHere(-1)), place == 0, tr("Alt+\u{2191}")) }
+                    { button(link, tr("Down"), Msg::Edit(EditMsg::ShiftHere(1)), place + 1 == count, tr("Alt+\u{2193}")) }
                 }
-                { button(link, tr("Cut the line"), Msg::CutLine, false, tr("Ctrl+X")) }
-                { button(link, tr("Copy the line"), Msg::CopyLine, false, tr("Ctrl+C")) }
+                { button(link, tr("Cut the line"), Msg::Edit(EditMsg::CutLine), false, tr("Ctrl+X")) }
+                { button(link, tr("Copy the line"), Msg::Edit(EditMsg::CopyLine), false, tr("Ctrl+C")) }
                 { paste(desk, link) }
             </span>
         </>
@@ -40,7 +40,7 @@ pub fn paste(desk: &Desk, link: &Link) -> Html {
         button(
             link,
             tr("Paste the line here"),
-            Msg::PasteLine,
+            Msg::Edit(EditMsg::PasteLine),
             false,
             tr("Ctrl+V"),
         )
@@ -78,7 +78,9 @@ fn choice(
         .find(|nag| row.iter().any(|(n, _, _)| n == nag));
     let onchange = {
         let nags = nags.to_vec();
-        link.reform(move |event: Event| Msg::Glyphs(set(&nags, chosen(&event).parse().ok())))
+        link.reform(move |event: Event| {
+            Msg::Edit(EditMsg::Glyphs(set(&nags, chosen(&event).parse().ok())))
+        })
     };
     // Once someone has chosen, which option is `selected` tells the page nothing more.
     html! {

@@ -28,7 +28,7 @@ use web_sys::{HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
 use desk::desk::Desk;
-use desk::message::{Msg, Part};
+use desk::message::{EditMsg, Msg, PageMsg, Part};
 
 pub use contents::entry_id;
 pub use notices::view as notices;
@@ -94,9 +94,9 @@ fn head(desk: &Desk, link: &Link) -> Html {
             { keeping::view(desk, link) }
             { tongues(desk, link) }
             <span class="undo">
-                { button(link, tr("Keys"), Msg::Finder(true), false, tr("Keys and commands: ? or Ctrl+K")) }
-                { button(link, tr("Undo"), Msg::Undo, !desk.can_undo(), tr("Ctrl+Z")) }
-                { button(link, tr("Redo"), Msg::Redo, !desk.can_redo(), tr("Ctrl+Shift+Z")) }
+                { button(link, tr("Keys"), Msg::Page(PageMsg::Finder(true)), false, tr("Keys and commands: ? or Ctrl+K")) }
+                { button(link, tr("Undo"), Msg::Edit(EditMsg::Undo), !desk.can_undo(), tr("Ctrl+Z")) }
+                { button(link, tr("Redo"), Msg::Edit(EditMsg::Redo), !desk.can_redo(), tr("Ctrl+Shift+Z")) }
             </span>
         </header>
     }
@@ -112,7 +112,7 @@ fn tongues(desk: &Desk, link: &Link) -> Html {
     html! {
         <label class="tongue">
             <span class="kp-hidden">{ tr("Language of the page") }</span>
-            <select id="tongue" onchange={link.reform(|event: Event| Msg::Speak(chosen(&event)))}>
+            <select id="tongue" onchange={link.reform(|event: Event| Msg::Page(PageMsg::Speak(chosen(&event))))}>
                 { for options }
             </select>
         </label>
@@ -143,16 +143,18 @@ fn chosen(event: &Event) -> String {
 /// A labelled line of the puzzle's own text.
 fn text_line(link: &Link, id: &str, label: &str, value: &str, tag: &str, hint: &str) -> Html {
     let name = tag.to_owned();
-    let oninput = link.reform(move |event: InputEvent| Msg::Tag {
-        name: name.clone(),
-        value: typed(&event),
+    let oninput = link.reform(move |event: InputEvent| {
+        Msg::Edit(EditMsg::Tag {
+            name: name.clone(),
+            value: typed(&event),
+        })
     });
     html! {
         <div class="field">
             <label for={id.to_owned()}>{ label }</label>
             <input id={id.to_owned()} type="text" data-puzzle-text="" autocomplete="off"
                 value={value.to_owned()} placeholder={hint.to_owned()} {oninput}
-                onblur={link.reform(|_| Msg::FieldLeft)} />
+                onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))} />
         </div>
     }
 }

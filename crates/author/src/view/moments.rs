@@ -16,7 +16,7 @@ use super::{Link, button, chosen, guide, typed};
 use desk::desk::Desk;
 use desk::lesson::asks_nothing;
 use desk::look::Look;
-use desk::message::{Msg, Part};
+use desk::message::{BoardMsg, EditMsg, GameMsg, Msg, Part};
 use desk::seek::{Effort, Seek};
 use desk::work::Sheet;
 
@@ -63,7 +63,7 @@ fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
                     let here = desk.work().at == node;
                     html! {
                         <li key={node.0} class={classes!(here.then_some("here"))}>
-                            <button type="button" class="entry" aria-current={here.then_some("step")} onclick={link.reform(move |_| Msg::Go(node))}>
+                            <button type="button" class="entry" aria-current={here.then_some("step")} onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(node)))}>
                                 <b>{ at(asked.moment.place) }</b>{ " " }{ task(look, node).unwrap_or_default() }
                             </button>
                             <span class={classes!("entry-verdict", verdict_class(verdict))}>{ word(verdict, checking) }</span>
@@ -71,7 +71,7 @@ fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
                                 "Do not ask at {move}",
                                 move = at(asked.moment.place),
                             )}
-                                onclick={link.reform(move |_| Msg::AskNot(node))}>{ tr("Do not ask here") }</button>
+                                onclick={link.reform(move |_| Msg::Game(GameMsg::AskNot(node)))}>{ tr("Do not ask here") }</button>
                         </li>
                     }
                 }) }
@@ -111,8 +111,11 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
             None => Stipulation::read(&chosen),
         };
         match stipulation {
-            Some(stipulation) => Msg::AskHere(moment(stipulation, set.map_or(1, |set| set.turns))),
-            None => Msg::AskNot(node),
+            Some(stipulation) => Msg::Game(GameMsg::AskHere(moment(
+                stipulation,
+                set.map_or(1, |set| set.turns),
+            ))),
+            None => Msg::Game(GameMsg::AskNot(node)),
         }
     });
     let on_number = {
@@ -132,7 +135,7 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
                 _ => None,
             };
             if let Some((stipulation, turns)) = asked {
-                link.emit(Msg::AskHere(moment(stipulation, turns)));
+                link.emit(Msg::Game(GameMsg::AskHere(moment(stipulation, turns))));
             }
         })
     };
@@ -161,7 +164,7 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
                 <label class="kp-hidden" for="ask-moves">{ tr("Number of moves") }</label>
                 if forced.is_none() { <span>{ tr("for") }</span> }
                 <input id="ask-moves" type="number" min={if shared { "0.5" } else { "1" }} step={if shared { "0.5" } else { "1" }}
-                    max={MOST_MOVES.to_string()} value={shown.clone()} oninput={on_number} onblur={link.reform(|_| Msg::FieldLeft)} />
+                    max={MOST_MOVES.to_string()} value={shown.clone()} oninput={on_number} onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))} />
                 <span>{ if shown == "1" { tr("move") } else { tr("moves") } }</span>
             }
         </p>
@@ -177,7 +180,7 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
         return html! {
             <>
                 <p class="row">
-                    <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Seek)}>{ tr("Find the moments") }</button>
+                    <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Game(GameMsg::Seek))}>{ tr("Find the moments") }</button>
                     <span>{ tr("Every position of the game is looked at, for both sides.") }</span>
                 </p>
                 { effort(desk, None, link) }
@@ -204,7 +207,7 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
             <p class="running">
                 <progress max={asked.max(1).to_string()} value={answered.to_string()} aria-label={tr("Looked at")}></progress>
                 <span>{ to_go }</span>
-                { button(link, tr("Stop looking"), Msg::SeekEnd { all: false }, false, "") }
+                { button(link, tr("Stop looking"), Msg::Game(GameMsg::SeekEnd { all: false }), false, "") }
             </p>
         };
     }
@@ -216,7 +219,7 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
                     n = answered.to_string(),
                     of = asked.to_string(),
                 ) }</span>
-                { button(link, tr("Go on looking"), Msg::Seek, false, "") }
+                { button(link, tr("Go on looking"), Msg::Game(GameMsg::Seek), false, "") }
             </p>
         };
     }
@@ -259,7 +262,7 @@ fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
         let chosen = chosen(&event);
         let place = chosen.parse::<usize>().ok();
         let effort = place.and_then(|place| Effort::ALL.get(place).copied());
-        Msg::Effort(effort.unwrap_or_default())
+        Msg::Game(GameMsg::Effort(effort.unwrap_or_default()))
     });
     let plan = set.plan();
     let cost = say!(
@@ -277,7 +280,7 @@ fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
                 }) }
             </select>
             if again {
-                { button(link, tr("Look again"), Msg::SeekAnew, false, "") }
+                { button(link, tr("Look again"), Msg::Game(GameMsg::SeekAnew), false, "") }
             }
             <span class="cost">{ cost }</span>
         </p>
@@ -295,9 +298,9 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
                 let open = desk.regarded() == Some(ply);
                 html! {
                     <li key={ply} class={classes!(open.then_some("here"))}>
-                        <button type="button" class="entry" aria-expanded={open.to_string()} onclick={link.reform(move |_| Msg::Regard(ply))}
+                        <button type="button" class="entry" aria-expanded={open.to_string()} onclick={link.reform(move |_| Msg::Game(GameMsg::Regard(ply)))}
                             onpointerover={pointed(link, Some(ply))} onpointerout={pointed(link, None)}
-                            onfocus={link.reform(move |_| Msg::Glimpse(Some(ply)))} onblur={link.reform(|_| Msg::Glimpse(None))}>
+                            onfocus={link.reform(move |_| Msg::Game(GameMsg::Glimpse(Some(ply))))} onblur={link.reform(|_| Msg::Game(GameMsg::Glimpse(None)))}>
                             <b>{ number(found) }</b>{ " " }{ found.task() }
                             <span class="kind">{ found.kind().title() }</span>
                         </button>
@@ -316,7 +319,7 @@ fn pointed(link: &Link, ply: Option<usize>) -> Callback<PointerEvent> {
     let link = link.clone();
     Callback::from(move |event: PointerEvent| {
         if event.pointer_type() != "touch" {
-            link.emit(Msg::Glimpse(ply));
+            link.emit(Msg::Game(GameMsg::Glimpse(ply)));
         }
     })
 }
@@ -359,11 +362,11 @@ fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {
             </dl>
             <p class="row">
                 if asked {
-                    { button(link, tr("Do not ask here"), Msg::AskNot(node), false, "") }
+                    { button(link, tr("Do not ask here"), Msg::Game(GameMsg::AskNot(node)), false, "") }
                 } else {
-                    <button type="button" class="main" onclick={link.reform(move |_| Msg::AskFound(ply))}>{ tr("Ask here") }</button>
+                    <button type="button" class="main" onclick={link.reform(move |_| Msg::Game(GameMsg::AskFound(ply)))}>{ tr("Ask here") }</button>
                 }
-                { button(link, tr("Make a puzzle"), Msg::PuzzleOf(ply), false, "") }
+                { button(link, tr("Make a puzzle"), Msg::Game(GameMsg::PuzzleOf(ply)), false, "") }
             </p>
         </div>
     }
@@ -379,7 +382,7 @@ fn shown(node: NodeId, line: &[String], san: &str, link: &Link) -> Html {
     let line = line.to_vec();
     html! {
         <button type="button" aria-label={say!("Show {line} on the board", line = lettered(san))}
-            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
+            onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: line.clone() }))}>{ tr("Show") }</button>
     }
 }
 

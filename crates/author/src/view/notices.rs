@@ -6,7 +6,7 @@ use yew::prelude::*;
 
 use super::{Link, button};
 use desk::desk::Desk;
-use desk::message::Msg;
+use desk::message::{Msg, PageMsg};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     html! {
@@ -21,13 +21,13 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                             let onclick = Callback::from({
                                 let link = link.clone();
                                 move |_| {
-                                    link.emit(Msg::Dismiss(id));
+                                    link.emit(Msg::Page(PageMsg::Dismiss(id)));
                                     link.emit(msg.clone());
                                 }
                             });
                             html! { <button type="button" {onclick}>{ label }</button> }
                         }) }
-                        { button(link, tr("Put away"), Msg::Dismiss(id), false, "") }
+                        { button(link, tr("Put away"), Msg::Page(PageMsg::Dismiss(id)), false, "") }
                     </p>
                 }
             }) }

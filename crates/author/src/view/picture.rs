@@ -6,7 +6,7 @@ use yew::prelude::*;
 
 use super::{Link, button, chosen, guide};
 use desk::desk::Desk;
-use desk::message::{Msg, Part, PictureChange};
+use desk::message::{GiveOutMsg, Msg, Part, PictureChange};
 
 const WIDTHS: [u32; 4] = [400, 800, 1200, 2400];
 
@@ -14,11 +14,13 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let picturing = desk.picturing();
     let on_width = link.reform(move |event: Event| {
         let width = chosen(&event).parse().unwrap_or(picturing.width);
-        Msg::Picture(PictureChange::Width(width))
+        Msg::GiveOut(GiveOutMsg::Picture(PictureChange::Width(width)))
     });
     let on_coordinates = link.reform(|event: Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
-        Msg::Picture(PictureChange::Coordinates(input.checked()))
+        Msg::GiveOut(GiveOutMsg::Picture(PictureChange::Coordinates(
+            input.checked(),
+        )))
     });
     html! {
         <details class="picture">
@@ -36,8 +38,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 </select>
             </p>
             <p class="row">
-                { button(link, tr("Save as SVG"), Msg::Picture(PictureChange::SaveSvg), false, "") }
-                { button(link, tr("Save as PNG"), Msg::Picture(PictureChange::SavePng), false, "") }
+                { button(link, tr("Save as SVG"), Msg::GiveOut(GiveOutMsg::Picture(PictureChange::SaveSvg)), false, "") }
+                { button(link, tr("Save as PNG"), Msg::GiveOut(GiveOutMsg::Picture(PictureChange::SavePng)), false, "") }
                 { guide::about(link, Part::Picture, tr("Save this diagram")) }
             </p>
         </details>

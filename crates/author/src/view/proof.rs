@@ -12,7 +12,7 @@ use super::{Link, button, guide};
 use crate::edge::page;
 use desk::desk::Desk;
 use desk::look::Look;
-use desk::message::{Msg, Part};
+use desk::message::{BoardMsg, CheckMsg, EditMsg, Msg, Part};
 use desk::proof::{Branch, Page, State, numbered};
 use desk::work::Sheet;
 use keyproof::check::thousands;
@@ -26,7 +26,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         <section class="proof" aria-labelledby="proof-head">
             <div class="headed">
                 <h2><button type="button" id="proof-head" aria-expanded={open.to_string()} aria-controls="proof-body"
-                    onclick={link.reform(move |_| Msg::Proof(!open))}>{ tr("The proof") }</button></h2>
+                    onclick={link.reform(move |_| Msg::Check(CheckMsg::Proof(!open)))}>{ tr("The proof") }</button></h2>
                 { guide::about(link, Part::Proof, tr("The proof")) }
             </div>
             <div id="proof-body" hidden={!open}>
@@ -93,7 +93,7 @@ fn trail(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                         let here = i == at;
                         html! {
                             <li key={i}><button type="button" id={here.then_some("proof-here")} aria-current={here.then_some("step")}
-                                onclick={link.reform(move |_| Msg::ShowTo(i))}>{ name }</button></li>
+                                onclick={link.reform(move |_| Msg::Board(BoardMsg::ShowTo(i)))}>{ name }</button></li>
                         }
                     }) }
                 </ol>
@@ -101,9 +101,9 @@ fn trail(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             if !moves.is_empty() {
                 <p class="row">
                     if at > 0 {
-                        { button(link, if listed { tr("Go to it in the solution") } else { tr("Add this line to the solution") }, Msg::AddWalked, false, "") }
+                        { button(link, if listed { tr("Go to it in the solution") } else { tr("Add this line to the solution") }, Msg::Edit(EditMsg::AddWalked), false, "") }
                     }
-                    { button(link, tr("Leave the line"), Msg::ShowEnd, false, tr("Esc")) }
+                    { button(link, tr("Leave the line"), Msg::Board(BoardMsg::ShowEnd), false, tr("Esc")) }
                 </p>
             }
         </>
@@ -125,7 +125,7 @@ fn running(desk: &Desk, sheet: &Sheet, page: &Page, link: &Link) -> Html {
                     "Not everything here is decided within {n} positions a question.",
                     n = spent,
                 ) }</span>
-                { button(link, tr("Spend ten times as many"), Msg::SearchOn, false, "") }
+                { button(link, tr("Spend ten times as many"), Msg::Check(CheckMsg::SearchOn), false, "") }
             </p>
         };
     }
@@ -133,7 +133,7 @@ fn running(desk: &Desk, sheet: &Sheet, page: &Page, link: &Link) -> Html {
         return html! {
             <p class="running">
                 <span>{ tr("Stopped.") }</span>
-                { button(link, tr("Go on checking"), Msg::GoOn, false, "") }
+                { button(link, tr("Go on checking"), Msg::Check(CheckMsg::GoOn), false, "") }
             </p>
         };
     }
@@ -142,7 +142,7 @@ fn running(desk: &Desk, sheet: &Sheet, page: &Page, link: &Link) -> Html {
         <p class="running">
             <progress max={all.to_string()} value={known.to_string()} aria-label={tr("Moves decided")}></progress>
             <span>{ say!("Proving: {n} positions", n = seen) }</span>
-            { button(link, tr("Stop"), Msg::Stop, false, "") }
+            { button(link, tr("Stop"), Msg::Check(CheckMsg::Stop), false, "") }
         </p>
     }
 }
@@ -159,7 +159,7 @@ fn view_branch(branch: &Branch, solving: bool, first: bool, link: &Link) -> Html
     html! {
         <li key={branch.text.clone()}>
             <button type="button" class={classes!("branch", class)} tabindex={if first { "0" } else { "-1" }}
-                onclick={link.reform(move |_| Msg::Step(mv))}>
+                onclick={link.reform(move |_| Msg::Board(BoardMsg::Step(mv)))}>
                 <b>{ &branch.text }</b>{ " " }<span>{ &branch.words }</span>
             </button>
         </li>

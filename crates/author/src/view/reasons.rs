@@ -8,7 +8,7 @@ use yew::prelude::*;
 use super::{Link, button, guide};
 use desk::desk::{Desk, sans};
 use desk::look::Look;
-use desk::message::{Msg, Part};
+use desk::message::{BoardMsg, EditMsg, Msg, Part};
 use desk::work::{Sheet, told};
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
@@ -37,7 +37,7 @@ fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link
             <ul class="whys">
                 { for explanation.whys.iter().enumerate().map(|(index, why)| html! {
                     <li>
-                        <button type="button" class="why" onclick={link.reform(move |_| Msg::Why(index))}>
+                        <button type="button" class="why" onclick={link.reform(move |_| Msg::Board(BoardMsg::Why(index)))}>
                             <b>{ &why.title }</b>{ " " }{ &why.sentence }
                         </button>
                     </li>
@@ -82,11 +82,11 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
                                 { button(link, &say!(
                                     "Add {move} as a try",
                                     move = lettered(&tempts.san),
-                                ), Msg::Mend(vec![Edit::AddLine {
+                                ), Msg::Edit(EditMsg::Mend(vec![Edit::AddLine {
                                     at: root,
                                     moves: sans(position, &tempts.line),
                                     nags: vec![2],
-                                }]), false, "") }
+                                }])), false, "") }
                             }
                         </span>
                     </li>
@@ -150,7 +150,7 @@ fn difficulty(
         <p class="difficulty">
             <span class="message">{ explanation.difficulty.sentence() }</span>
             if !set {
-                { button(link, &say!("Set the difficulty to {level}", level = level), Msg::Tag { name: name.clone(), value: level.clone() }, false, "") }
+                { button(link, &say!("Set the difficulty to {level}", level = level), Msg::Edit(EditMsg::Tag { name: name.clone(), value: level.clone() }), false, "") }
             }
         </p>
     }
@@ -160,6 +160,6 @@ fn show(what: &str, node: NodeId, line: &[String], link: &Link) -> Html {
     let line = line.to_vec();
     html! {
         <button type="button" aria-label={say!("Show on the board: {finding}", finding = what)}
-            onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ tr("Show") }</button>
+            onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: line.clone() }))}>{ tr("Show") }</button>
     }
 }

@@ -13,7 +13,7 @@ use desk::collection::{About, Event as Happening, Found, Gathering, Trouble};
 use desk::desk::Desk;
 use desk::lesson::asks_nothing;
 use desk::look::Look;
-use desk::message::{Msg, Part};
+use desk::message::{BoardMsg, GameMsg, Msg, Part};
 use desk::names::and_more;
 use desk::work::Sheet;
 use keyproof::check::thousands;
@@ -68,7 +68,7 @@ fn reading(gathering: Gathering, link: &Link) -> Html {
         <p class="running">
             <progress max="1" value={gathering.share.to_string()} aria-label={tr("Read")}></progress>
             <span>{ say!("Reading your earlier games: {n} positions so far", n = positions) }</span>
-            { button(link, tr("Stop reading"), Msg::Earlier(Happening::Stop), false, "") }
+            { button(link, tr("Stop reading"), Msg::Game(GameMsg::Earlier(Happening::Stop)), false, "") }
         </p>
     }
 }
@@ -141,7 +141,7 @@ fn last_known(sheet: &Sheet, look: &Look, found: &Found, here: NodeId, link: &Li
     html! {
         <p class="row">
             <span>{ tr("The last position of this game that occurred before stands after") }</span>
-            <button type="button" class="seen-last" onclick={link.reform(move |_| Msg::Go(last))}>{ move_words(look, sheet, last) }</button>
+            <button type="button" class="seen-last" onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(last)))}>{ move_words(look, sheet, last) }</button>
         </p>
     }
 }
@@ -154,7 +154,7 @@ fn played(node: NodeId, look: &Look, next: &Next, link: &Link) -> Html {
                 "Show {line} on the board",
                 line = lettered(&next.san),
             )}
-                onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>{ numbered(look, node, &next.san) }</button>
+                onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: line.clone() }))}>{ numbered(look, node, &next.san) }</button>
             <span>{ tally(&next.score) }</span>
         </li>
     }
@@ -178,7 +178,7 @@ fn game(node: NodeId, earlier: &Earlier, link: &Link) -> Html {
     let disabled = line.is_empty();
     html! {
         <li key={earlier.number}>
-            <button type="button" class="entry" {disabled} onclick={link.reform(move |_| Msg::Show { node, line: line.clone() })}>
+            <button type="button" class="entry" {disabled} onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: line.clone() }))}>
                 <b>{ who }</b>
                 <span class="seen-result">{ result(&header.result) }</span>
                 <span class="seen-when">{ when.join(", ") }</span>
@@ -233,7 +233,7 @@ fn holding(about: &About, refused: Option<&str>, link: &Link) -> Html {
             }
             <p class="row">
                 { open_files(link, tr("Add games \u{2026}")) }
-                { button(link, tr("Remove the earlier games"), Msg::Earlier(Happening::Remove), false, "") }
+                { button(link, tr("Remove the earlier games"), Msg::Game(GameMsg::Earlier(Happening::Remove)), false, "") }
             </p>
         </div>
     }

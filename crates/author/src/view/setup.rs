@@ -7,12 +7,12 @@ use yew::prelude::*;
 
 use super::{Link, button, chosen, guide, typed};
 use desk::desk::Desk;
-use desk::message::{Msg, Part};
+use desk::message::{BoardMsg, EditMsg, Msg, Part};
 use desk::setup::{Setup, SetupChange};
 
 pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
     let faults = setup.faults();
-    let change = |change: SetupChange| Msg::Setup(change);
+    let change = |change: SetupChange| Msg::Edit(EditMsg::Setup(change));
     let on_put = link.reform(move |(square, piece)| change(SetupChange::Put(square, piece)));
     let on_carry = link.reform(move |(from, to)| change(SetupChange::Carry(from, to)));
     let on_text = link.reform(move |event: InputEvent| change(SetupChange::Text(typed(&event))));
@@ -27,7 +27,7 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
                     { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }
                 </ul>
                 <button type="button" class="main" disabled={!faults.is_empty()}
-                    onclick={link.reform(|_| Msg::SetUp(false))}>{ tr("Done: play the solution") }</button>
+                    onclick={link.reform(|_| Msg::Board(BoardMsg::SetUp(false)))}>{ tr("Done: play the solution") }</button>
             </div>
             <div class="board-room">
                 <EditBoard id="setup" tongue={spoken().tag()} label={tr("The position being set up")} position={setup.position.board.clone()}
@@ -39,14 +39,14 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
             { clocks(setup, link) }
             { whole(setup, link) }
             <div class="row">
-                { button(link, tr("Clear the board"), Msg::Setup(SetupChange::Clear), false, "") }
-                { button(link, tr("Initial position"), Msg::Setup(SetupChange::Initial), false, "") }
-                { button(link, tr("Turn the board"), Msg::TurnBoard, false, "") }
+                { button(link, tr("Clear the board"), Msg::Edit(EditMsg::Setup(SetupChange::Clear)), false, "") }
+                { button(link, tr("Initial position"), Msg::Edit(EditMsg::Setup(SetupChange::Initial)), false, "") }
+                { button(link, tr("Turn the board"), Msg::Board(BoardMsg::TurnBoard), false, "") }
             </div>
             <div class="field">
                 <label for="fen">{ "FEN" }</label>
                 <input id="fen" type="text" data-puzzle-text="" spellcheck="false" autocomplete="off"
-                    value={setup.text.clone()} oninput={on_text} onblur={link.reform(|_| Msg::FieldLeft)}
+                    value={setup.text.clone()} oninput={on_text} onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))}
                     aria-describedby="setup-faults" aria-invalid={(!faults.is_empty()).to_string()} />
             </div>
         </div>
@@ -62,7 +62,7 @@ fn turn(setup: &Setup, link: &Link) -> Html {
                 html! {
                     <label for={id.clone()}>
                         <input type="radio" {id} name="turn" checked={setup.position.turn == color}
-                            onchange={link.reform(move |_| Msg::Setup(SetupChange::Turn(color)))} />
+                            onchange={link.reform(move |_| Msg::Edit(EditMsg::Setup(SetupChange::Turn(color))))} />
                         { side(color) }
                     </label>
                 }
@@ -81,7 +81,7 @@ fn castling(setup: &Setup, link: &Link) -> Html {
                 html! {
                     <label>
                         <input type="checkbox" checked={on} disabled={!setup.can_castle(color, wing)}
-                            onchange={link.reform(move |_| Msg::Setup(SetupChange::Castling(color, wing, !on)))} />
+                            onchange={link.reform(move |_| Msg::Edit(EditMsg::Setup(SetupChange::Castling(color, wing, !on))))} />
                         { label }
                     </label>
                 }
@@ -98,9 +98,9 @@ fn en_passant(setup: &Setup, link: &Link) -> Html {
         return html! {};
     }
     let onchange = link.reform(|event: Event| {
-        Msg::Setup(SetupChange::EnPassant(
+        Msg::Edit(EditMsg::Setup(SetupChange::EnPassant(
             chosen(&event).parse::<Square>().ok(),
-        ))
+        )))
     });
     html! {
         <div class="field short">
@@ -124,7 +124,7 @@ fn clocks(setup: &Setup, link: &Link) -> Html {
         let link = link.clone();
         let oninput = Callback::from(move |event: InputEvent| {
             if let Ok(number) = typed(&event).trim().parse() {
-                link.emit(Msg::Setup(change(number)));
+                link.emit(Msg::Edit(EditMsg::Setup(change(number))));
             }
         });
         html! {
@@ -152,12 +152,12 @@ fn whole(setup: &Setup, link: &Link) -> Html {
     ];
     html! {
         <div class="row" role="group" aria-label={tr("All men")}>
-            { button(link, tr("Mirror left and right"), Msg::Setup(SetupChange::Mirror), false, "") }
-            { button(link, tr("Swap colours"), Msg::Setup(SetupChange::SwapColours), false, "") }
+            { button(link, tr("Mirror left and right"), Msg::Edit(EditMsg::Setup(SetupChange::Mirror)), false, "") }
+            { button(link, tr("Swap colours"), Msg::Edit(EditMsg::Setup(SetupChange::SwapColours)), false, "") }
             <span class="row">
                 { for WAYS.map(|(face, label, files, ranks)| html! {
                     <button type="button" aria-label={tr(label)} title={tr(label)} disabled={!setup.can_shift(files, ranks)}
-                        onclick={link.reform(move |_| Msg::Setup(SetupChange::Shift(files, ranks)))}>{ face }</button>
+                        onclick={link.reform(move |_| Msg::Edit(EditMsg::Setup(SetupChange::Shift(files, ranks))))}>{ face }</button>
                 }) }
             </span>
         </div>

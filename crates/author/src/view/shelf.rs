@@ -11,7 +11,7 @@ use super::{Link, button, chosen, give_out, typed};
 use crate::edge::page;
 use desk::card::Kind;
 use desk::desk::Desk;
-use desk::message::Msg;
+use desk::message::{GameMsg, ListMsg, Msg};
 use desk::shelf::{Event, Order, Query, Standing};
 
 /// The field a label is typed into.
@@ -33,13 +33,13 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
                 { unfold(link, tr("Find"), "search", shelf.searching, Event::Searching) }
                 { unfold(link, tr("Choose several"), "chooser", shelf.choosing, Event::Choosing) }
                 if !shelf.query.is_empty() {
-                    { button(link, tr("Clear all"), Msg::Shelf(Event::Clear), false, tr("Show all puzzles again")) }
+                    { button(link, tr("Clear all"), Msg::List(ListMsg::Shelf(Event::Clear)), false, tr("Show all puzzles again")) }
                 }
             </div>
             if let running @ 2.. = desk.seeks_running() {
                 <p class="row list-seeks">
                     <span>{ say!("Looking for moments in {n} games.", n = running.to_string()) }</span>
-                    { button(link, tr("Stop"), Msg::SeekEnd { all: true }, false, tr("Stop looking for moments")) }
+                    { button(link, tr("Stop"), Msg::Game(GameMsg::SeekEnd { all: true }), false, tr("Stop looking for moments")) }
                 </p>
             }
             if shelf.searching {
@@ -55,7 +55,7 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
 fn unfold(link: &Link, label: &str, id: &str, open: bool, event: fn(bool) -> Event) -> Html {
     html! {
         <button type="button" class="unfold" aria-expanded={open.to_string()} aria-controls={id.to_owned()}
-            onclick={link.reform(move |_| Msg::Shelf(event(!open)))}>{ label }</button>
+            onclick={link.reform(move |_| Msg::List(ListMsg::Shelf(event(!open))))}>{ label }</button>
     }
 }
 
@@ -67,30 +67,32 @@ fn search(desk: &Desk, link: &Link) -> Html {
         link.reform(move |event: web_sys::Event| {
             let mut query = query.clone();
             change(&mut query, &chosen(&event));
-            Msg::Shelf(Event::Query(query))
+            Msg::List(ListMsg::Shelf(Event::Query(query)))
         })
     };
     let oninput = {
         let query = query.clone();
         link.reform(move |event: InputEvent| {
-            Msg::Shelf(Event::Query(Query {
+            Msg::List(ListMsg::Shelf(Event::Query(Query {
                 words: typed(&event),
                 ..query.clone()
-            }))
+            })))
         })
     };
     let onkeydown = {
         let (link, first) = (link.clone(), shelf.shown().first().copied());
         Callback::from(move |event: KeyboardEvent| {
             if let (Some(first), "Enter") = (first, event.key().as_str()) {
-                link.emit(Msg::Open(first));
+                link.emit(Msg::List(ListMsg::Open(first)));
             }
         })
     };
     let by_order = link.reform(|event: web_sys::Event| {
         let picked = chosen(&event);
         let order = ORDERS.into_iter().find(|(name, _)| *name == picked);
-        Msg::Shelf(Event::Order(order.map_or(Order::Desk, |(_, order)| order)))
+        Msg::List(ListMsg::Shelf(Event::Order(
+            order.map_or(Order::Desk, |(_, order)| order),
+        )))
     });
     let order = ORDERS.iter().find(|(_, order)| *order == shelf.order);
     let order = order.map_or("", |(name, _)| name);
@@ -244,20 +246,20 @@ fn chooser(desk: &Desk, link: &Link) -> Html {
         <div class="chooser" id="chooser" role="group" aria-label={tr("With several puzzles")}>
             <p class="chosen-count" role="status">{ words }</p>
             <p class="row">
-                { button(link, tr("All shown"), Msg::Shelf(Event::ChooseShown), shelf.shown().is_empty(), "") }
-                { button(link, tr("None"), Msg::Shelf(Event::ChooseNone), none, "") }
+                { button(link, tr("All shown"), Msg::List(ListMsg::Shelf(Event::ChooseShown)), shelf.shown().is_empty(), "") }
+                { button(link, tr("None"), Msg::List(ListMsg::Shelf(Event::ChooseNone)), none, "") }
                 <button type="button" aria-pressed={through.to_string()} disabled={none} title={tr("The next box you tick takes all between; or hold Shift")}
-                    onclick={link.reform(move |_| Msg::Shelf(Event::Through(!through)))}>{ tr("Through to \u{2026}") }</button>
+                    onclick={link.reform(move |_| Msg::List(ListMsg::Shelf(Event::Through(!through))))}>{ tr("Through to \u{2026}") }</button>
             </p>
             if !none {
                 <p class="row">
                     if desk.games_chosen() {
-                        { button(link, tr("Find moments"), Msg::Shelf(Event::Seek), desk.bench().is_empty(), tr("In all games chosen, one after the other")) }
+                        { button(link, tr("Find moments"), Msg::List(ListMsg::Shelf(Event::Seek)), desk.bench().is_empty(), tr("In all games chosen, one after the other")) }
                     }
-                    { button(link, tr("Check first"), Msg::Shelf(Event::Check), desk.bench().is_empty(), "") }
-                    { button(link, tr("To the front"), Msg::Shelf(Event::Bring { first: true }), false, "") }
-                    { button(link, tr("To the end"), Msg::Shelf(Event::Bring { first: false }), false, "") }
-                    { button(link, tr("Remove these"), Msg::Shelf(Event::Remove), false, "") }
+                    { button(link, tr("Check first"), Msg::List(ListMsg::Shelf(Event::Check)), desk.bench().is_empty(), "") }
+                    { button(link, tr("To the front"), Msg::List(ListMsg::Shelf(Event::Bring { first: true })), false, "") }
+                    { button(link, tr("To the end"), Msg::List(ListMsg::Shelf(Event::Bring { first: false })), false, "") }
+                    { button(link, tr("Remove these"), Msg::List(ListMsg::Shelf(Event::Remove)), false, "") }
                 </p>
                 { label_tools(desk, link) }
                 <details class="give-chosen">
@@ -275,7 +277,7 @@ fn label_tools(desk: &Desk, link: &Link) -> Html {
         let link = link.clone();
         Callback::from(move |_: MouseEvent| {
             let text = page::value_of(LABEL);
-            link.emit(Msg::Shelf(event(text)));
+            link.emit(Msg::List(ListMsg::Shelf(event(text))));
         })
     };
     let onkeydown = {
@@ -283,7 +285,9 @@ fn label_tools(desk: &Desk, link: &Link) -> Html {
         Callback::from(move |event: KeyboardEvent| {
             if event.key() == "Enter" {
                 event.prevent_default();
-                link.emit(Msg::Shelf(Event::Label(page::value_of(LABEL))));
+                link.emit(Msg::List(ListMsg::Shelf(Event::Label(page::value_of(
+                    LABEL,
+                )))));
             }
         })
     };

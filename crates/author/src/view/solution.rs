@@ -14,7 +14,7 @@ use super::{Link, button, findings, guide, line_tools, moments, written};
 use desk::book::{Claim, Printed, Row, Shown, role_word};
 use desk::desk::Desk;
 use desk::look::Look;
-use desk::message::{Msg, Part};
+use desk::message::{BoardMsg, EditMsg, Msg, Part};
 use desk::work::{Sheet, joined, words};
 
 /// Rows deeper than this are not indented further.
@@ -41,8 +41,8 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             { guide::headed(link, Part::Solution, "solution-head", if look.lesson.is_some() || look.bare_game { tr("The game") } else { tr("Solution") }) }
             if look.book.can_fold() {
                 <p class="row folds">
-                    { button(link, tr("Fold the side lines"), Msg::FoldAll(true), false, "") }
-                    { button(link, tr("Unfold all"), Msg::FoldAll(false), false, "") }
+                    { button(link, tr("Fold the side lines"), Msg::Board(BoardMsg::FoldAll(true)), false, "") }
+                    { button(link, tr("Unfold all"), Msg::Board(BoardMsg::FoldAll(false)), false, "") }
                 </p>
             }
             <div class="rows">
@@ -76,7 +76,7 @@ fn start(at: NodeId, link: &Link) -> Html {
     let here = at == NodeId::ROOT;
     html! {
         <button type="button" class="move start" id={here.then_some("move-here")} tabindex={if here { "0" } else { "-1" }}
-            aria-current={here.then_some("step")} onclick={link.reform(|_| Msg::Go(NodeId::ROOT))}>{ tr("Position") }</button>
+            aria-current={here.then_some("step")} onclick={link.reform(|_| Msg::Board(BoardMsg::Go(NodeId::ROOT)))}>{ tr("Position") }</button>
     }
 }
 
@@ -252,7 +252,7 @@ fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
     };
     html! {
         <button type="button" class="fold" aria-expanded={(!fold.folded).to_string()} aria-label={label}
-            onclick={link.reform(move |_| Msg::Fold(node))}>{ face }</button>
+            onclick={link.reform(move |_| Msg::Board(BoardMsg::Fold(node)))}>{ face }</button>
     }
 }
 
@@ -285,7 +285,7 @@ fn view_move(
             }
             <span class="pair">
                 <button type="button" {class} id={here.then_some("move-here")} tabindex={if here { "0" } else { "-1" }}
-                    aria-current={here.then_some("step")} onclick={link.reform(move |_| Msg::Go(node))}>
+                    aria-current={here.then_some("step")} onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(node)))}>
                     <span class="number">{ &printed.number }</span>{ &printed.text }<span class="glyph">{ &printed.glyphs }</span>
                 </button>
                 if let Some(word) = word {
@@ -388,24 +388,28 @@ fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         <div class="row roles" key={node.0} role="group" aria-label={tr("What this move is")}>
             { for choices.iter().map(|&(label, claim, on)| html! {
                 <button type="button" aria-pressed={on.to_string()}
-                    onclick={link.reform(move |_| Msg::Claim(node, claim))}>{ tr(label) }</button>
+                    onclick={link.reform(move |_| Msg::Edit(EditMsg::Claim(node, claim)))}>{ tr(label) }</button>
             }) }
         </div>
     }
 }
 
 fn words_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
-    let oninput = link.reform(move |event: InputEvent| Msg::Words {
-        node,
-        text: written(&event),
+    let oninput = link.reform(move |event: InputEvent| {
+        Msg::Edit(EditMsg::Words {
+            node,
+            text: written(&event),
+        })
     });
     prose(link, node, "words-here".into(), label, words, oninput)
 }
 
 fn before_field(link: &Link, node: NodeId, label: &str, words: &str) -> Html {
-    let oninput = link.reform(move |event: InputEvent| Msg::WordsBefore {
-        node,
-        text: written(&event),
+    let oninput = link.reform(move |event: InputEvent| {
+        Msg::Edit(EditMsg::WordsBefore {
+            node,
+            text: written(&event),
+        })
     });
     prose(
         link,
@@ -431,7 +435,7 @@ fn prose(
         <div class="field" key={node.0}>
             <label for={id.clone()}>{ label }</label>
             <textarea {id} {rows} data-puzzle-text="" value={words.to_owned()} {oninput}
-                onblur={link.reform(|_| Msg::FieldLeft)} />
+                onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))} />
         </div>
     }
 }

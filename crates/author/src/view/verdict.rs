@@ -6,7 +6,7 @@ use super::contents::verdict_class;
 use super::{Link, button, findings, guide};
 use desk::desk::Desk;
 use desk::look::{Look, VerdictWords};
-use desk::message::{Msg, Part};
+use desk::message::{CheckMsg, ListMsg, Msg, Part};
 use desk::next::Next;
 use desk::work::Sheet;
 use keyproof::check::{Second, Soundness, thousands};
@@ -29,7 +29,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { running(desk, sheet, look, checking, link) }
                 <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
                 if matches!(look.report.second, Second::Against(_)) {
-                    <p class="row">{ button(link, tr("Save the report"), Msg::SaveDisagreement, false, "") }</p>
+                    <p class="row">{ button(link, tr("Save the report"), Msg::Check(CheckMsg::SaveDisagreement), false, "") }</p>
                 }
                 { reading(sheet, link) }
                 if desk.setup().is_none() {
@@ -89,7 +89,7 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
         html! {
             <p class="running">
                 <span>{ told(phrase!("Stopped at {n} of {of} questions, {positions} positions.", "n of positions")) }</span>
-                { button(link, tr("Go on checking"), Msg::GoOn, false, "") }
+                { button(link, tr("Go on checking"), Msg::Check(CheckMsg::GoOn), false, "") }
             </p>
         }
     } else if checking {
@@ -100,7 +100,7 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
                     ", {n} workers",
                     n = busy.to_string(),
                 ) } else { String::new() } }</span>
-                { button(link, tr("Stop"), Msg::Stop, false, "") }
+                { button(link, tr("Stop"), Msg::Check(CheckMsg::Stop), false, "") }
                 if let Some(question) = desk.working_on(sheet.id) {
                     <span class="working-on">{ question }</span>
                 }
@@ -118,7 +118,7 @@ fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link)
                     "Not everything is decided within {n} positions a question.",
                     n = thousands(desk.budget(sheet.id)),
                 ) }</span>
-                { button(link, tr("Spend ten times as many"), Msg::SearchOn, false, "") }
+                { button(link, tr("Spend ten times as many"), Msg::Check(CheckMsg::SearchOn), false, "") }
             </p>
         }
     } else {
@@ -156,8 +156,8 @@ fn reading(sheet: &Sheet, link: &Link) -> Html {
                 }
             </ul>
             <span class="row">
-                { button(link, tr("Keep what was read"), Msg::PutAwayReading(id), false, "") }
-                { button(link, tr("Save the text as it came"), Msg::SaveReading(id), false, "") }
+                { button(link, tr("Keep what was read"), Msg::List(ListMsg::PutAwayReading(id)), false, "") }
+                { button(link, tr("Save the text as it came"), Msg::List(ListMsg::SaveReading(id)), false, "") }
             </span>
         </section>
     }

@@ -6,7 +6,7 @@ use yew::prelude::*;
 use super::{Link, button, contents};
 use desk::desk::Desk;
 use desk::keeping::Stage;
-use desk::message::Msg;
+use desk::message::{ListMsg, Msg};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     if matches!(desk.saving().stage, Stage::Loading(_)) {
@@ -20,7 +20,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <li>
                     <h3>{ tr("Set up a position") }</h3>
                     <p>{ tr("Put the men on the board, then play the solution in.") }</p>
-                    <button type="button" class="main" onclick={link.reform(|_| Msg::New)}>{ tr("Set up a position") }</button>
+                    <button type="button" class="main" onclick={link.reform(|_| Msg::List(ListMsg::New))}>{ tr("Set up a position") }</button>
                 </li>
                 <li>
                     <h3>{ tr("Bring a game or a FEN") }</h3>
@@ -30,8 +30,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     } else {
                         <span class="row">
                             { contents::open_file(link, tr("Open PGN \u{2026}")) }
-                            { button(link, tr("Paste \u{2026}"), Msg::PasteBox(true), false, "") }
-                            { button(link, tr("Play a game in"), Msg::NewGame, false, "") }
+                            { button(link, tr("Paste \u{2026}"), Msg::List(ListMsg::PasteBox(true)), false, "") }
+                            { button(link, tr("Play a game in"), Msg::List(ListMsg::NewGame), false, "") }
                         </span>
                     }
                 </li>
@@ -39,8 +39,8 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     <h3>{ tr("Look at an example") }</h3>
                     <p>{ tr("A mate in two, with a try, every defence, and words; or a game that stops and asks.") }</p>
                     <span class="row">
-                        { button(link, tr("Open the example"), Msg::Example, false, "") }
-                        { button(link, tr("Open a lesson"), Msg::ExampleLesson, false, "") }
+                        { button(link, tr("Open the example"), Msg::List(ListMsg::Example), false, "") }
+                        { button(link, tr("Open a lesson"), Msg::List(ListMsg::ExampleLesson), false, "") }
                     </span>
                 </li>
             </ol>

@@ -10,7 +10,7 @@ use keyproof::notation::moves::landing;
 use shakmaty::{Move, Position};
 
 use super::Desk;
-use crate::message::{Effect, Msg, Purpose, Width};
+use crate::message::{Effect, GiveOutMsg, Msg, Purpose, Width};
 use crate::work::Sheet;
 
 /// Milliseconds from a change to the preview of it.
@@ -28,41 +28,47 @@ pub(super) struct Beside {
 
 impl Desk {
     pub fn preview_width(&self) -> Width {
-        self.beside.width
+        self.giving_out.beside.width
     }
     /// Asks for the preview anew, a moment after the open puzzle changed.
     pub(super) fn preview_on(&mut self) -> Vec<Effect> {
-        let open = self.work.opened().cloned();
-        let same = match (&open, &self.beside.of) {
+        let open = self.document.work.opened().cloned();
+        let same = match (&open, &self.giving_out.beside.of) {
             (Some(open), Some(of)) => Rc::ptr_eq(open, of),
             (open, of) => open.is_none() && of.is_none(),
         };
         if same {
             return vec![];
         }
-        self.beside.of = open;
-        self.beside.token += 1;
-        match self.preview.is_some() {
+        self.giving_out.beside.of = open;
+        self.giving_out.beside.token += 1;
+        match self.giving_out.preview.is_some() {
             true => vec![Effect::After(
                 PREVIEW_PACE,
-                Msg::PreviewDue(self.beside.token),
+                Msg::GiveOut(GiveOutMsg::PreviewDue(self.giving_out.beside.token)),
             )],
             false => vec![],
         }
     }
     pub(super) fn preview_due(&mut self, token: u32) -> Vec<Effect> {
         let can = |desk: &Desk| desk.opened().is_some_and(|(_, look)| look.can_be_posed());
-        match self.preview.is_some() && token == self.beside.token && can(self) {
-            true if self.preparing.is_none() => self.fetch(Purpose::Preview),
-            true => vec![Effect::After(PREVIEW_PACE, Msg::PreviewDue(token))],
+        match self.giving_out.preview.is_some()
+            && token == self.giving_out.beside.token
+            && can(self)
+        {
+            true if self.giving_out.preparing.is_none() => self.fetch(Purpose::Preview),
+            true => vec![Effect::After(
+                PREVIEW_PACE,
+                Msg::GiveOut(GiveOutMsg::PreviewDue(token)),
+            )],
             false => vec![],
         }
     }
     /// The finding pointed at: the position it is about, and its moves as lines on
     /// the board, the first solid, the reply dashed.
     pub fn pointed(&self) -> Option<(NodeId, Vec<Mark>)> {
-        let (_, look) = self.opened().filter(|_| self.showing.is_none())?;
-        let finding = look.report.findings.get(self.beside.pointed?)?;
+        let (_, look) = self.opened().filter(|_| self.board.showing.is_none())?;
+        let finding = look.report.findings.get(self.giving_out.beside.pointed?)?;
         let mut position = look.position(finding.node)?.clone();
         let mut marks = Vec::new();
         let shown = match finding.line.is_empty() {
@@ -89,6 +95,7 @@ fn mark(mv: Move, kind: LineKind) -> Option<Mark> {
 mod tests {
     use super::super::tests::{bring, desk, run};
     use super::*;
+    use crate::message::EditMsg;
 
     const COOKED: &str =
         "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 Kg8 2. Rb8# *\n";
@@ -98,7 +105,7 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, COOKED);
         assert!(desk.pointed().is_none());
-        run(&mut desk, Msg::Point(Some(0)));
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::Point(Some(0))));
         let (node, marks) = desk.pointed().expect("a finding");
         let (_, look) = desk.opened().unwrap();
         assert_eq!(node, look.report.findings[0].node);
@@ -107,7 +114,7 @@ mod tests {
             panic!("a line")
         };
         assert_eq!(format!("{from}{to}"), *first);
-        run(&mut desk, Msg::Point(None));
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::Point(None)));
         assert!(desk.pointed().is_none());
     }
 
@@ -115,7 +122,7 @@ mod tests {
     fn a_finding_without_moves_shows_the_position_it_is_about() {
         let mut desk = desk();
         bring(&mut desk, "1. e4 e5 2. Ke3 *");
-        run(&mut desk, Msg::Point(Some(0)));
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::Point(Some(0))));
         let (node, marks) = desk.pointed().expect("a finding");
         let (sheet, look) = desk.opened().unwrap();
         let before = sheet.draft.node(node).unwrap();
@@ -127,22 +134,26 @@ mod tests {
     fn the_preview_follows_the_work_a_moment_later() {
         let due = |effects: &[Effect]| {
             effects.iter().find_map(|effect| match effect {
-                Effect::After(_, Msg::PreviewDue(token)) => Some(*token),
+                Effect::After(_, Msg::GiveOut(GiveOutMsg::PreviewDue(token))) => Some(*token),
                 _ => None,
             })
         };
-        let title = |value: &str| Msg::Tag {
-            name: "Event".into(),
-            value: value.into(),
+        let title = |value: &str| {
+            Msg::Edit(EditMsg::Tag {
+                name: "Event".into(),
+                value: value.into(),
+            })
         };
         let fetches = |effects: &[Effect]| {
             let fetch = |e: &Effect| matches!(e, Effect::FetchTemplate(Purpose::Preview));
             effects.iter().any(fetch)
         };
         let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
-        let come = || Msg::Template {
-            purpose: Purpose::Preview,
-            template: Ok(template.into()),
+        let come = || {
+            Msg::GiveOut(GiveOutMsg::Template {
+                purpose: Purpose::Preview,
+                template: Ok(template.into()),
+            })
         };
         let mut desk = desk();
         bring(&mut desk, COOKED);
@@ -150,7 +161,7 @@ mod tests {
             due(&run(&mut desk, title("A"))).is_none(),
             "no preview is open"
         );
-        run(&mut desk, Msg::Preview);
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::Preview));
         run(&mut desk, come());
         let told = desk
             .notices()
@@ -161,13 +172,16 @@ mod tests {
         let early = due(&run(&mut desk, title("Bishops"))).expect("due");
         let late = due(&run(&mut desk, title("Bishops and rooks"))).expect("due");
         assert!(
-            !fetches(&run(&mut desk, Msg::PreviewDue(early))),
+            !fetches(&run(&mut desk, Msg::GiveOut(GiveOutMsg::PreviewDue(early)))),
             "only the last counts"
         );
-        assert!(fetches(&run(&mut desk, Msg::PreviewDue(late))));
+        assert!(fetches(&run(
+            &mut desk,
+            Msg::GiveOut(GiveOutMsg::PreviewDue(late))
+        )));
         run(&mut desk, come());
         assert!(desk.preview().unwrap().contains("Bishops and rooks"));
-        run(&mut desk, Msg::PreviewEnd);
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::PreviewEnd));
         assert!(due(&run(&mut desk, title("C"))).is_none());
     }
 }

@@ -5,7 +5,7 @@ use keyproof::check::Soundness;
 use keyproof::prove::broken::{break_down, flipped};
 
 use super::tests::{bring, desk, run};
-use crate::message::{Effect, Msg, Scope};
+use crate::message::{Effect, GiveOutMsg, Msg, Scope};
 
 /// Two rooks, with both keys; with one left out; with a move that is no key.
 const PUZZLES: [(&str, Soundness); 3] = [
@@ -32,7 +32,7 @@ fn nothing_wrong_is_called_sound_or_given_out() {
             break_down(seed, one_in);
             let mut desk = desk();
             bring(&mut desk, &text);
-            let effects = run(&mut desk, Msg::Publish(Scope::Open));
+            let effects = run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)));
             flips += flipped();
             break_down(0, 0);
             let gives = |effect: &Effect| matches!(effect, Effect::FetchTemplate(_));

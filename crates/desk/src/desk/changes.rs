@@ -20,9 +20,9 @@ use crate::work::{Reading, Sheet, SheetId, Work, told};
 impl Desk {
     /// Puts a changed work in the place of the present one, which undo keeps.
     pub(super) fn replace(&mut self, work: Work, run: Option<Run>) -> Vec<Effect> {
-        self.drop_passing_notices();
-        let before = std::mem::replace(&mut self.work, work);
-        let dropped = self.history.keep(before, run);
+        self.page.drop_passing_notices();
+        let before = std::mem::replace(&mut self.document.work, work);
+        let dropped = self.document.history.keep(before, run);
         let effects = self.settle();
         let were_there = dropped.iter().flat_map(|state| &state.sheets);
         self.forget(were_there.map(|sheet| sheet.id).collect());
@@ -32,7 +32,10 @@ impl Desk {
     /// to.
     pub(super) fn forget(&mut self, sheets: HashSet<SheetId>) {
         let mut gone = sheets;
-        for state in [&self.work].into_iter().chain(self.history.states()) {
+        for state in [&self.document.work]
+            .into_iter()
+            .chain(self.document.history.states())
+        {
             if gone.is_empty() {
                 return;
             }
@@ -40,25 +43,25 @@ impl Desk {
                 gone.remove(&sheet.id);
             }
         }
-        self.looks.retain(|id, _| !gone.contains(id));
-        self.budgets.retain(|id, _| !gone.contains(id));
-        self.trail.retain(|(id, _), _| !gone.contains(id));
-        self.folds.retain(|id, _| !gone.contains(id));
-        self.seeks.retain(|id, _| !gone.contains(id));
-        self.looking.forget(&gone);
-        self.bench.forget(&gone);
+        self.checking.looks.retain(|id, _| !gone.contains(id));
+        self.checking.budgets.retain(|id, _| !gone.contains(id));
+        self.board.trail.retain(|(id, _), _| !gone.contains(id));
+        self.board.folds.retain(|id, _| !gone.contains(id));
+        self.games.seeks.retain(|id, _| !gone.contains(id));
+        self.checking.looking.forget(&gone);
+        self.checking.bench.forget(&gone);
     }
     /// After any change of the work: looks at what is new, saves, checks.
     pub(super) fn settle(&mut self) -> Vec<Effect> {
-        self.held = None;
-        self.showing = None;
-        self.beside.pointed = None;
-        if self.waiting.take().is_some() {
-            self.preparing = None;
+        self.giving_out.held = None;
+        self.board.showing = None;
+        self.giving_out.beside.pointed = None;
+        if self.giving_out.waiting.take().is_some() {
+            self.giving_out.preparing = None;
         }
         self.look_again();
         self.seeks_again();
-        self.bench.go_on();
+        self.checking.bench.go_on();
         let mut effects = self.assign();
         if self.saving.changed() {
             effects.push(Effect::SaveSoon);
@@ -71,7 +74,7 @@ impl Desk {
         run: Option<Run>,
         change: impl FnOnce(&mut Sheet),
     ) -> Vec<Effect> {
-        let mut work = self.work.clone();
+        let mut work = self.document.work.clone();
         let Some(place) = work.place(id) else {
             return vec![];
         };
@@ -80,7 +83,7 @@ impl Desk {
     }
     /// Edits the open puzzle; all edits or none.
     pub(super) fn edit(&mut self, edits: &[Edit], run: Option<Run>) -> Vec<Effect> {
-        let Some(sheet) = self.work.opened() else {
+        let Some(sheet) = self.document.work.opened() else {
             return vec![];
         };
         let id = sheet.id;
@@ -93,15 +96,15 @@ impl Desk {
             self.refuse(text);
             return vec![];
         }
-        let at = nearest(before, &draft, self.work.at);
+        let at = nearest(before, &draft, self.document.work.at);
         let effects = self.change_sheet(id, run, |sheet| sheet.draft = draft);
-        self.work.at = at;
+        self.document.work.at = at;
         effects
     }
     pub(super) fn add_new(&mut self) -> Vec<Effect> {
         let draft = self.puzzle_at("8/8/8/8/8/8/8/8 w - - 0 1");
         let effects = self.add(vec![(draft, None)]);
-        self.setting_up = true;
+        self.board.setting_up = true;
         effects
     }
     pub(super) fn add_game(&mut self) -> Vec<Effect> {
@@ -114,8 +117,8 @@ impl Desk {
         self.by_the_same(intake::puzzle_at(Some(fen)))
     }
     fn by_the_same(&self, mut draft: Draft) -> Draft {
-        let open = self.work.opened();
-        let page = Some(self.tongue.tag()).filter(|tag| *tag != Tongue::ENGLISH.tag());
+        let open = self.document.work.opened();
+        let page = Some(self.page.tongue.tag()).filter(|tag| *tag != Tongue::ENGLISH.tag());
         for (tag, first) in [("Annotator", None), ("Language", page)] {
             if let Some(value) = open.map_or(first, |sheet| told(&sheet.draft, tag)) {
                 let edit = Edit::SetTag {
@@ -129,21 +132,21 @@ impl Desk {
     }
     /// Adds puzzles after the open one and opens the first of them.
     pub(super) fn add(&mut self, drafts: Vec<(Draft, Option<Rc<Reading>>)>) -> Vec<Effect> {
-        let mut work = self.work.clone();
+        let mut work = self.document.work.clone();
         let after_open = work
             .open
             .and_then(|id| work.place(id))
             .map_or(work.sheets.len(), |p| p + 1);
-        let first = SheetId(self.next_sheet);
+        let first = SheetId(self.list.next_sheet);
         for (place, (draft, reading)) in (after_open..).zip(drafts) {
-            let id = SheetId(self.next_sheet);
-            self.next_sheet += 1;
+            let id = SheetId(self.list.next_sheet);
+            self.list.next_sheet += 1;
             let sheet = Sheet { id, draft, reading };
             work.sheets.insert(place, Rc::new(sheet));
         }
         work.open = Some(first);
         work.at = NodeId::ROOT;
-        self.setting_up = false;
+        self.board.setting_up = false;
         self.replace(work, None)
     }
     pub(super) fn came(&mut self, from: &str, text: &str) -> Vec<Effect> {
@@ -153,10 +156,10 @@ impl Desk {
         let games = match intake::read(text) {
             Intake::Position(fen) => {
                 let legal = fen::read(&fen).is_ok();
-                let first = SheetId(self.next_sheet);
+                let first = SheetId(self.list.next_sheet);
                 let effects = self.add(vec![(self.puzzle_at(&fen), None)]);
-                self.setting_up = !legal;
-                self.paste_box = false;
+                self.board.setting_up = !legal;
+                self.list.paste_box = false;
                 self.tell_of_import(from, first, 1, 0);
                 return effects;
             }
@@ -175,12 +178,12 @@ impl Desk {
                 (game.draft, reading)
             })
             .collect();
-        self.paste_box = false;
+        self.list.paste_box = false;
         let (count, faulty) = (
             drafts.len(),
             drafts.iter().filter(|d| d.1.is_some()).count(),
         );
-        let first = SheetId(self.next_sheet);
+        let first = SheetId(self.list.next_sheet);
         let effects = self.add(drafts);
         self.tell_of_import(from, first, count, faulty);
         effects
@@ -192,8 +195,13 @@ impl Desk {
         if count == 1 && faulty == 0 && doubles.is_empty() {
             return;
         }
-        let came = self.work.sheets.iter().filter(|sheet| sheet.id >= first);
-        let cards = came.filter_map(|sheet| self.shelf.card(sheet.id));
+        let came = self
+            .document
+            .work
+            .sheets
+            .iter()
+            .filter(|sheet| sheet.id >= first);
+        let cards = came.filter_map(|sheet| self.list.shelf.card(sheet.id));
         let (mut games, mut puzzles) = (false, false);
         for card in cards {
             *if card.kind == Kind::Puzzle {
@@ -211,8 +219,8 @@ impl Desk {
         };
         let also = (!doubles.is_empty()).then(|| self.words_of_doubles(&doubles));
         let from = from.to_owned();
-        self.drop_passing_notices();
-        self.notice(Weight::News, move || {
+        self.page.drop_passing_notices();
+        self.page.notice(Weight::News, move || {
             let count = thousands(count as u64);
             let mut words = vec![say!(came, n = count, from = marked(&from))];
             if faulty > 0 {
@@ -232,16 +240,16 @@ impl Desk {
         });
     }
     pub(super) fn open(&mut self, id: SheetId) -> Vec<Effect> {
-        if self.work.sheet(id).is_none() || self.work.open == Some(id) {
+        if self.document.work.sheet(id).is_none() || self.document.work.open == Some(id) {
             return vec![];
         }
-        self.work.open = Some(id);
-        self.work.at = NodeId::ROOT;
-        self.setting_up = false;
-        self.showing = None;
-        self.held = None;
-        self.turned = false;
-        self.history.end_run();
+        self.document.work.open = Some(id);
+        self.document.work.at = NodeId::ROOT;
+        self.board.setting_up = false;
+        self.board.showing = None;
+        self.giving_out.held = None;
+        self.board.turned = false;
+        self.document.history.end_run();
         self.look_at_open();
         let mut effects = self.assign();
         if self.saving.changed() {
@@ -251,7 +259,7 @@ impl Desk {
     }
     /// Moves a sheet up or down the list as it is shown.
     pub(super) fn reorder(&mut self, id: SheetId, by: i32) -> Vec<Effect> {
-        let shown = self.shelf.shown();
+        let shown = self.list.shelf.shown();
         let neighbour = shown.iter().position(|&other| other == id);
         let neighbour = neighbour.and_then(|at| at.checked_add_signed(by as isize));
         match neighbour.and_then(|at| shown.get(at).copied()) {
@@ -261,10 +269,10 @@ impl Desk {
     }
     /// Puts a sheet before or after another, while the list has the desk's order.
     pub(super) fn put(&mut self, id: SheetId, onto: SheetId, after: bool) -> Vec<Effect> {
-        let mut work = self.work.clone();
+        let mut work = self.document.work.clone();
         let Some(place) = work
             .place(id)
-            .filter(|_| id != onto && self.shelf.is_in_desk_order())
+            .filter(|_| id != onto && self.list.shelf.is_in_desk_order())
         else {
             return vec![];
         };
@@ -282,20 +290,20 @@ impl Desk {
         &mut self,
         way: fn(&mut History<Work, Run>, Work) -> Result<Work, Work>,
     ) -> Vec<Effect> {
-        let present = std::mem::take(&mut self.work);
+        let present = std::mem::take(&mut self.document.work);
         let open = present.open;
-        match way(&mut self.history, present) {
+        match way(&mut self.document.history, present) {
             Ok(work) => {
-                self.drop_passing_notices();
-                self.work = work;
-                if self.work.open != open {
-                    self.setting_up = false;
-                    self.turned = false;
+                self.page.drop_passing_notices();
+                self.document.work = work;
+                if self.document.work.open != open {
+                    self.board.setting_up = false;
+                    self.board.turned = false;
                 }
                 self.settle()
             }
             Err(present) => {
-                self.work = present;
+                self.document.work = present;
                 vec![]
             }
         }

@@ -7,7 +7,9 @@ use keyproof::tongue::{phrase, say, tr};
 use super::Desk;
 use crate::card::folded;
 use crate::keys::{KEYS, Place, called};
-use crate::message::{Msg, Part, Scope, Turn};
+use crate::message::{
+    BoardMsg, CheckMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg, PageMsg, Part, Scope, Turn,
+};
 use crate::names::named;
 
 /// Something that can be done.
@@ -74,74 +76,95 @@ fn openings(desk: &Desk) -> impl Iterator<Item = Command> {
         group: tr("Open"),
         words: say!("Open {name}", name = named(sheet, place)),
         keys: Vec::new(),
-        msg: Some(Msg::Open(sheet.id)),
+        msg: Some(Msg::List(ListMsg::Open(sheet.id))),
     })
 }
 
 fn by_name() -> Vec<(&'static str, Msg)> {
-    let course = |standard| Msg::SaveCourse(Scope::All, standard);
+    let course = |standard| Msg::GiveOut(GiveOutMsg::SaveCourse(Scope::All, standard));
     vec![
-        (phrase("New puzzle"), Msg::New),
-        (phrase("New game"), Msg::NewGame),
-        (phrase("Open the example"), Msg::Example),
-        (phrase("Paste a game or a position"), Msg::PasteBox(true)),
-        (phrase("Set up the position"), Msg::SetUp(true)),
-        (phrase("Leave the set-up"), Msg::SetUp(false)),
-        (phrase("Turn the board"), Msg::TurnBoard),
-        (phrase("Copy the FEN"), Msg::CopyFen),
+        (phrase("New puzzle"), Msg::List(ListMsg::New)),
+        (phrase("New game"), Msg::List(ListMsg::NewGame)),
+        (phrase("Open the example"), Msg::List(ListMsg::Example)),
+        (
+            phrase("Paste a game or a position"),
+            Msg::List(ListMsg::PasteBox(true)),
+        ),
+        (
+            phrase("Set up the position"),
+            Msg::Board(BoardMsg::SetUp(true)),
+        ),
+        (
+            phrase("Leave the set-up"),
+            Msg::Board(BoardMsg::SetUp(false)),
+        ),
+        (phrase("Turn the board"), Msg::Board(BoardMsg::TurnBoard)),
+        (phrase("Copy the FEN"), Msg::GiveOut(GiveOutMsg::CopyFen)),
         (
             phrase("Open the guide"),
-            Msg::Guide(Turn::About(Part::Desk)),
+            Msg::Page(PageMsg::Guide(Turn::About(Part::Desk))),
         ),
-        (phrase("Paste the line here"), Msg::PasteLine),
+        (phrase("Paste the line here"), Msg::Edit(EditMsg::PasteLine)),
         (
             phrase("Make the line the main one"),
-            Msg::ShiftHere(i32::MIN),
+            Msg::Edit(EditMsg::ShiftHere(i32::MIN)),
         ),
-        (phrase("Answer every defence"), Msg::Fill),
-        (phrase("Find the moments of the game"), Msg::Seek),
+        (phrase("Answer every defence"), Msg::Check(CheckMsg::Fill)),
+        (
+            phrase("Find the moments of the game"),
+            Msg::Game(GameMsg::Seek),
+        ),
         (
             phrase("Stop looking for moments"),
-            Msg::SeekEnd { all: true },
+            Msg::Game(GameMsg::SeekEnd { all: true }),
         ),
-        (phrase("Show the proof"), Msg::Proof(true)),
-        (phrase("Fold the proof"), Msg::Proof(false)),
-        (phrase("Stop checking"), Msg::Stop),
-        (phrase("Go on checking"), Msg::GoOn),
+        (phrase("Show the proof"), Msg::Check(CheckMsg::Proof(true))),
+        (phrase("Fold the proof"), Msg::Check(CheckMsg::Proof(false))),
+        (phrase("Stop checking"), Msg::Check(CheckMsg::Stop)),
+        (phrase("Go on checking"), Msg::Check(CheckMsg::GoOn)),
         (
             phrase("Spend ten times as much on what is undecided"),
-            Msg::SearchOn,
+            Msg::Check(CheckMsg::SearchOn),
         ),
-        (phrase("See it as a student"), Msg::Preview),
+        (
+            phrase("See it as a student"),
+            Msg::GiveOut(GiveOutMsg::Preview),
+        ),
         (
             phrase("Back from the student\u{2019}s page"),
-            Msg::PreviewEnd,
+            Msg::GiveOut(GiveOutMsg::PreviewEnd),
         ),
         (
             phrase("Save the student\u{2019}s file"),
-            Msg::Publish(Scope::Open),
+            Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)),
         ),
         (
             phrase("Save all puzzles in one student\u{2019}s file"),
-            Msg::Publish(Scope::All),
+            Msg::GiveOut(GiveOutMsg::Publish(Scope::All)),
         ),
-        (phrase("Save the PGN"), Msg::SavePgn(Scope::Open)),
+        (
+            phrase("Save the PGN"),
+            Msg::GiveOut(GiveOutMsg::SavePgn(Scope::Open)),
+        ),
         (
             phrase("Save the PGN of all puzzles"),
-            Msg::SavePgn(Scope::All),
+            Msg::GiveOut(GiveOutMsg::SavePgn(Scope::All)),
         ),
-        (phrase("Save as EPD"), Msg::SaveEpd(Scope::All)),
+        (
+            phrase("Save as EPD"),
+            Msg::GiveOut(GiveOutMsg::SaveEpd(Scope::All)),
+        ),
         (
             phrase("Save a handout, two diagrams on a page"),
-            Msg::SaveHandout(Scope::All, 2),
+            Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::All, 2)),
         ),
         (
             phrase("Save a handout, four diagrams on a page"),
-            Msg::SaveHandout(Scope::All, 4),
+            Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::All, 4)),
         ),
         (
             phrase("Save a handout, six diagrams on a page"),
-            Msg::SaveHandout(Scope::All, 6),
+            Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::All, 6)),
         ),
         (
             phrase("Save a course package, SCORM 1.2"),
@@ -153,28 +176,46 @@ fn by_name() -> Vec<(&'static str, Msg)> {
         ),
         (
             phrase("Copy the frame for a page of your own"),
-            Msg::CopyFrame,
+            Msg::GiveOut(GiveOutMsg::CopyFrame),
         ),
-        (phrase("Go to the FEN"), Msg::GoTo("fen")),
-        (phrase("Go to the title"), Msg::GoTo("title")),
-        (phrase("Go to the stipulation"), Msg::GoTo("stipulation")),
-        (phrase("Go to the moves"), Msg::GoTo("move-here")),
+        (phrase("Go to the FEN"), Msg::Page(PageMsg::Focus("fen"))),
+        (
+            phrase("Go to the title"),
+            Msg::Page(PageMsg::Focus("title")),
+        ),
+        (
+            phrase("Go to the stipulation"),
+            Msg::Page(PageMsg::Focus("stipulation")),
+        ),
+        (
+            phrase("Go to the moves"),
+            Msg::Page(PageMsg::Focus("move-here")),
+        ),
         (
             phrase("Go to the words at this move"),
-            Msg::GoTo("words-here"),
+            Msg::Page(PageMsg::Focus("words-here")),
         ),
         (
             phrase("Go to the field for a typed move"),
-            Msg::GoTo("typed-move"),
+            Msg::Page(PageMsg::Focus("typed-move")),
         ),
-        (phrase("Go to the task"), Msg::GoTo("task")),
-        (phrase("Go to the hints"), Msg::GoTo("hint-1")),
-        (phrase("Go to the language"), Msg::GoTo("language")),
+        (phrase("Go to the task"), Msg::Page(PageMsg::Focus("task"))),
+        (
+            phrase("Go to the hints"),
+            Msg::Page(PageMsg::Focus("hint-1")),
+        ),
+        (
+            phrase("Go to the language"),
+            Msg::Page(PageMsg::Focus("language")),
+        ),
         (
             phrase("Go to the language of the page"),
-            Msg::GoTo("tongue"),
+            Msg::Page(PageMsg::Focus("tongue")),
         ),
-        (phrase("Go to giving out"), Msg::GoTo("publish")),
+        (
+            phrase("Go to giving out"),
+            Msg::Page(PageMsg::Focus("publish")),
+        ),
     ]
 }
 
@@ -183,26 +224,31 @@ fn possible(desk: &Desk, msg: &Msg) -> bool {
     let open = desk.work().open;
     let on_move = desk.work().at != keyproof::draft::NodeId::ROOT;
     match msg {
-        Msg::Undo => desk.can_undo(),
-        Msg::Redo => desk.can_redo(),
-        Msg::New
-        | Msg::NewGame
-        | Msg::Example
-        | Msg::PasteBox(_)
-        | Msg::Finder(_)
-        | Msg::Guide(_) => true,
-        Msg::GoTo("tongue") => true,
-        Msg::GoTo("fen") => desk.setup().is_some(),
-        Msg::SetUp(on) => open.is_some() && *on == desk.setup().is_none(),
-        Msg::SeekEnd { .. } => desk.seeks_running() > 0,
-        Msg::ShowEnd => desk.showing().is_some(),
-        Msg::PreviewEnd => desk.preview().is_some(),
-        Msg::PasteLine => open.is_some() && desk.has_line(),
-        Msg::CutHere | Msg::CutLine | Msg::CopyLine | Msg::ShiftHere(_) => {
-            open.is_some() && on_move
+        Msg::Edit(EditMsg::Undo) => desk.can_undo(),
+        Msg::Edit(EditMsg::Redo) => desk.can_redo(),
+        Msg::List(ListMsg::New)
+        | Msg::List(ListMsg::NewGame)
+        | Msg::List(ListMsg::Example)
+        | Msg::List(ListMsg::PasteBox(_))
+        | Msg::Page(PageMsg::Finder(_))
+        | Msg::Page(PageMsg::Guide(_)) => true,
+        Msg::Page(PageMsg::Focus("tongue")) => true,
+        Msg::Page(PageMsg::Focus("fen")) => desk.setup().is_some(),
+        Msg::Board(BoardMsg::SetUp(on)) => open.is_some() && *on == desk.setup().is_none(),
+        Msg::Game(GameMsg::SeekEnd { .. }) => desk.seeks_running() > 0,
+        Msg::Board(BoardMsg::ShowEnd) => desk.showing().is_some(),
+        Msg::GiveOut(GiveOutMsg::PreviewEnd) => desk.preview().is_some(),
+        Msg::Edit(EditMsg::PasteLine) => open.is_some() && desk.has_line(),
+        Msg::Edit(EditMsg::CutHere)
+        | Msg::Edit(EditMsg::CutLine)
+        | Msg::Edit(EditMsg::CopyLine)
+        | Msg::Edit(EditMsg::ShiftHere(_)) => open.is_some() && on_move,
+        Msg::Check(CheckMsg::Stop) => {
+            open.is_some_and(|id| desk.is_checking(id)) && !desk.bench().stopped()
         }
-        Msg::Stop => open.is_some_and(|id| desk.is_checking(id)) && !desk.bench().stopped(),
-        Msg::GoOn => open.is_some_and(|id| desk.is_checking(id)) && desk.bench().stopped(),
+        Msg::Check(CheckMsg::GoOn) => {
+            open.is_some_and(|id| desk.is_checking(id)) && desk.bench().stopped()
+        }
         _ => open.is_some(),
     }
 }
@@ -286,7 +332,7 @@ mod tests {
         let mut desk = Desk::new(0);
         assert_eq!(words("undo", &desk), [("Undo".to_owned(), false)]);
         assert_eq!(words("save pgn", &desk).iter().filter(|w| w.1).count(), 0);
-        desk.update(Msg::Example);
+        desk.update(Msg::List(ListMsg::Example));
         assert_eq!(words("undo", &desk), [("Undo".to_owned(), true)]);
         assert_eq!(words("save pgn", &desk).iter().filter(|w| w.1).count(), 2);
         assert!(words("leave set-up", &desk).iter().all(|w| !w.1));

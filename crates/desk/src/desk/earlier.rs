@@ -8,30 +8,35 @@ use crate::message::Effect;
 impl Desk {
     /// The author's earlier games.
     pub fn collection(&self) -> &Collection {
-        &self.collection
+        &self.games.collection
     }
     /// Where the position at which the author stands occurred before, once that
     /// is known.
     pub fn seen_here(&self) -> Option<&Found> {
-        self.collection.found(self.work.opened()?, self.work.at)
+        self.games
+            .collection
+            .found(self.document.work.opened()?, self.document.work.at)
     }
     pub(super) fn earlier(&mut self, event: Event) -> Vec<Effect> {
-        let order = self.collection.happen(event);
+        let order = self.games.collection.happen(event);
         order.into_iter().map(Effect::Earlier).collect()
     }
     /// Looks up where the author stands, if that is in a game.
     pub(super) fn look_up_on(&mut self) -> Vec<Effect> {
-        let Some(sheet) = self.work.opened() else {
+        let Some(sheet) = self.document.work.opened() else {
             return vec![];
         };
-        let Some(look) = self.looks.get(&sheet.id) else {
+        let Some(look) = self.checking.looks.get(&sheet.id) else {
             return vec![];
         };
         let game = look.lesson.is_some() || asks_nothing(&sheet.draft);
-        let Some(position) = look.position(self.work.at).filter(|_| game) else {
+        let Some(position) = look.position(self.document.work.at).filter(|_| game) else {
             return vec![];
         };
-        let order = self.collection.look_up(sheet, self.work.at, position);
+        let order = self
+            .games
+            .collection
+            .look_up(sheet, self.document.work.at, position);
         order.into_iter().map(Effect::Earlier).collect()
     }
 }
@@ -43,7 +48,7 @@ mod tests {
     use super::super::tests::{bring, desk};
     use crate::collection::{About, Ask, Event, Order, Told, Trouble, gather, look};
     use crate::desk::Desk;
-    use crate::message::{Effect, Msg, Way};
+    use crate::message::{BoardMsg, Effect, GameMsg, Msg, Way};
 
     /// Two earlier games and the open one, of an invented club.
     const EARLIER: &str = "[White \"Pell\"]\n[Black \"Tarn\"]\n[Date \"2023.04.01\"]\n\n1. e4 e5 2. Nf3 Nc6 3. Bb5 1-0\n
@@ -81,13 +86,15 @@ mod tests {
                 }
                 Order::End | Order::Forget => continue,
             };
-            due.extend(orders(desk.update(Msg::Earlier(Event::Told(told)))));
+            due.extend(orders(
+                desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))),
+            ));
         }
     }
 
     fn came(desk: &mut Desk, text: &str) -> Vec<Effect> {
         let texts = vec![("club.pgn".to_owned(), text.to_owned())];
-        desk.update(Msg::Earlier(Event::Came(texts)))
+        desk.update(Msg::Game(GameMsg::Earlier(Event::Came(texts))))
     }
 
     #[test]
@@ -102,7 +109,7 @@ mod tests {
         assert_eq!(desk.seen_here().unwrap().sight.score.games, 2);
         assert_eq!(desk.seen_here().unwrap().known_for, Some(3));
         for _ in 0..3 {
-            let effects = desk.update(Msg::Walk(Way::Forward));
+            let effects = desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
             work(&mut desk, effects, Ok(()));
         }
         let next: Vec<String> = desk
@@ -114,7 +121,7 @@ mod tests {
             .map(|n| n.san.clone())
             .collect();
         assert_eq!(next, ["Nc6", "d6"]);
-        let effects = desk.update(Msg::Walk(Way::Forward));
+        let effects = desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
         work(&mut desk, effects, Ok(()));
         assert_eq!(desk.seen_here().unwrap().sight.score.games, 0);
     }
@@ -136,10 +143,10 @@ mod tests {
             about,
             kept: Ok(()),
         };
-        let first = orders(desk.update(Msg::Earlier(Event::Told(told))));
+        let first = orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
         assert_eq!(first.len(), 1);
-        assert!(orders(desk.update(Msg::Walk(Way::Forward))).is_empty());
-        assert!(orders(desk.update(Msg::Walk(Way::End))).is_empty());
+        assert!(orders(desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)))).is_empty());
+        assert!(orders(desk.update(Msg::Board(BoardMsg::Walk(Way::End)))).is_empty());
         let Order::Ask(Ask::Look { ticket, .. }) = first[0] else {
             panic!("looking")
         };
@@ -151,7 +158,7 @@ mod tests {
                 &keyproof::notation::fen::write(&shakmaty::Chess::default()),
             ),
         };
-        let next = orders(desk.update(Msg::Earlier(Event::Told(told))));
+        let next = orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
         assert!(
             matches!(&next[..], [Order::Ask(Ask::Look { fen, .. })] if fen.contains("5n2")),
             "{next:?}"
@@ -166,7 +173,7 @@ mod tests {
         work(&mut desk, effects, Ok(()));
         came(&mut desk, OPEN);
         assert_eq!(
-            orders(desk.update(Msg::Earlier(Event::Stop)))[0],
+            orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Stop))))[0],
             Order::End
         );
         assert!(desk.collection().gathering().is_none());
@@ -176,7 +183,7 @@ mod tests {
         work(&mut desk, effects, Err("full".into()));
         assert_eq!(desk.collection().refused(), Some("full"));
         came(&mut desk, OPEN);
-        desk.update(Msg::Earlier(Event::Stop));
+        desk.update(Msg::Game(GameMsg::Earlier(Event::Stop)));
         assert!(desk.collection().about().is_none());
     }
 
@@ -188,7 +195,7 @@ mod tests {
             games: 2,
             ..About::default()
         };
-        let asked = desk.update(Msg::Earlier(Event::Restored(Some(about))));
+        let asked = desk.update(Msg::Game(GameMsg::Earlier(Event::Restored(Some(about)))));
         let Order::Ask(Ask::Look { ticket, .. }) = orders(asked)[0] else {
             panic!("looking")
         };
@@ -196,7 +203,7 @@ mod tests {
             ticket,
             found: None,
         };
-        desk.update(Msg::Earlier(Event::Told(told)));
+        desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told))));
         assert_eq!(desk.collection().trouble(), Some(&Trouble::Gone));
         let effects = came(&mut desk, "no game at all");
         work(&mut desk, effects, Ok(()));
@@ -206,7 +213,7 @@ mod tests {
         ));
         let effects = came(&mut desk, EARLIER);
         work(&mut desk, effects, Ok(()));
-        let removed = orders(desk.update(Msg::Earlier(Event::Remove)));
+        let removed = orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Remove))));
         assert_eq!(removed, [Order::Forget]);
         assert!(desk.collection().about().is_none() && desk.seen_here().is_none());
     }

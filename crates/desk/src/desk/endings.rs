@@ -8,17 +8,21 @@ use crate::work::SheetId;
 impl Desk {
     /// What is known of the endgame tables that were opened, if there are any.
     pub fn endings(&self) -> Option<&Endings> {
-        self.endings.as_ref()
+        self.checking.endings.as_ref()
     }
 
     pub(super) fn endings_event(&mut self, event: Event) -> Vec<Effect> {
         match event {
             Event::Chosen => vec![Effect::HandEndings],
             Event::Opened(endings) => {
-                let before = self.endings.as_ref().map_or(0, |before| before.files);
+                let before = self
+                    .checking
+                    .endings
+                    .as_ref()
+                    .map_or(0, |before| before.files);
                 let more = endings.files > before;
                 let none = endings.files == 0 && endings.faults.is_empty();
-                self.endings = (!none).then_some(endings);
+                self.checking.endings = (!none).then_some(endings);
                 match more {
                     true => self.ask_undecided_again(),
                     false => vec![],
@@ -29,11 +33,17 @@ impl Desk {
 
     /// Asks what is undecided once more: tables may know it.
     fn ask_undecided_again(&mut self) -> Vec<Effect> {
-        let ids: Vec<SheetId> = self.work.sheets.iter().map(|sheet| sheet.id).collect();
+        let ids: Vec<SheetId> = self
+            .document
+            .work
+            .sheets
+            .iter()
+            .map(|sheet| sheet.id)
+            .collect();
         for id in ids {
             self.forget_undecided(id);
         }
-        self.bench.go_on();
+        self.checking.bench.go_on();
         self.assign()
     }
 }

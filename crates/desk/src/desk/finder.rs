@@ -16,15 +16,15 @@ impl Desk {
     /// The list, where it is open: what is typed, what is found, and the place
     /// of the one picked.
     pub fn finder(&self) -> Option<(&Finder, Vec<Command>)> {
-        let finder = self.finder.as_ref()?;
+        let finder = self.page.finder.as_ref()?;
         Some((finder, commands::found(self, &finder.typed)))
     }
     pub fn is_finding(&self) -> bool {
-        self.finder.is_some()
+        self.page.finder.is_some()
     }
     pub(super) fn open_finder(&mut self, open: bool) -> Vec<Effect> {
-        let was = self.finder.is_some();
-        self.finder = open.then(Finder::default);
+        let was = self.page.finder.is_some();
+        self.page.finder = open.then(Finder::default);
         match (was, open) {
             (false, true) => vec![Effect::KeepFocus, Effect::Focus("finder")],
             (true, false) => vec![Effect::FocusBack],
@@ -32,7 +32,7 @@ impl Desk {
         }
     }
     pub(super) fn find(&mut self, typed: String) {
-        let Some(finder) = &mut self.finder else {
+        let Some(finder) = &mut self.page.finder else {
             return;
         };
         *finder = Finder { typed, at: 0 };
@@ -40,7 +40,7 @@ impl Desk {
     }
     /// Picks the next command that can be done, downwards (1) or upwards (-1).
     pub(super) fn pick(&mut self, by: isize) -> Vec<Effect> {
-        if let Some(finder) = &self.finder {
+        if let Some(finder) = &self.page.finder {
             let from = finder.at as isize + by;
             self.pick_from(from, by);
         }
@@ -53,7 +53,7 @@ impl Desk {
         let count = found.len() as isize;
         let mut places = (0..count).map(|step| (from + step * by).rem_euclid(count));
         let place = places.find(|&place| found[place as usize].msg.is_some());
-        if let (Some(place), Some(finder)) = (place, &mut self.finder) {
+        if let (Some(place), Some(finder)) = (place, &mut self.page.finder) {
             finder.at = place as usize;
         }
     }
@@ -77,7 +77,7 @@ impl Desk {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::message::Msg;
+    use crate::message::{Msg, PageMsg};
 
     fn found(desk: &Desk) -> Vec<String> {
         let (_, found) = desk.finder().unwrap();
@@ -87,14 +87,14 @@ mod tests {
     #[test]
     fn a_command_is_found_and_done() {
         let mut desk = Desk::new(0);
-        let opened = desk.update(Msg::Finder(true));
+        let opened = desk.update(Msg::Page(PageMsg::Finder(true)));
         assert!(matches!(
             opened[..],
             [Effect::KeepFocus, Effect::Focus("finder")]
         ));
-        desk.update(Msg::Find("new puz".into()));
+        desk.update(Msg::Page(PageMsg::Find("new puz".into())));
         assert_eq!(found(&desk), ["New puzzle"]);
-        let done = desk.update(Msg::DoFound(0));
+        let done = desk.update(Msg::Page(PageMsg::DoFound(0)));
         assert!(matches!(done[0], Effect::FocusBack));
         assert!(desk.finder().is_none());
         assert_eq!(desk.work().sheets.len(), 1);
@@ -103,21 +103,21 @@ mod tests {
     #[test]
     fn picking_skips_what_cannot_be_done() {
         let mut desk = Desk::new(0);
-        desk.update(Msg::Finder(true));
+        desk.update(Msg::Page(PageMsg::Finder(true)));
         let able = |desk: &Desk| {
             let (finder, found) = desk.finder().unwrap();
             found[finder.at].msg.is_some()
         };
-        desk.update(Msg::Find("".into()));
+        desk.update(Msg::Page(PageMsg::Find("".into())));
         for by in [1, 1, 1, -1, -1, -1, -1] {
             assert!(able(&desk));
-            desk.update(Msg::Pick(by));
+            desk.update(Msg::Page(PageMsg::Pick(by)));
         }
-        desk.update(Msg::Find("redo".into()));
+        desk.update(Msg::Page(PageMsg::Find("redo".into())));
         assert!(!able(&desk));
-        desk.update(Msg::DoFound(0));
+        desk.update(Msg::Page(PageMsg::DoFound(0)));
         assert!(desk.finder().is_some());
-        desk.update(Msg::Finder(false));
+        desk.update(Msg::Page(PageMsg::Finder(false)));
         assert!(desk.finder().is_none());
     }
 }

@@ -23,7 +23,8 @@ impl Desk {
         let Some((_, look)) = self.opened() else {
             return Vec::new();
         };
-        look.book.shown(self.work.at, &|head| self.is_folded(head))
+        look.book
+            .shown(self.document.work.at, &|head| self.is_folded(head))
     }
     /// Whether what follows the first move of a row is folded, the way to where
     /// one stands aside.
@@ -31,7 +32,7 @@ impl Desk {
         let Some((sheet, look)) = self.opened() else {
             return false;
         };
-        let folds = self.folds.get(&sheet.id);
+        let folds = self.board.folds.get(&sheet.id);
         let all = || folds.and_then(|folds| Some(folds.all? && !head.first));
         let own = folds.and_then(|folds| folds.of.get(&head.node).copied());
         own.or_else(all).unwrap_or_else(|| look.book.folds(head))
@@ -46,9 +47,9 @@ impl Desk {
             return vec![];
         };
         let id = sheet.id;
-        let inside = look.book.is_below(self.work.at, head.node);
+        let inside = look.book.is_below(self.document.work.at, head.node);
         let fold = inside || !self.is_folded(&head);
-        let folds = self.folds.entry(id).or_default();
+        let folds = self.board.folds.entry(id).or_default();
         folds.of.insert(head.node, fold);
         if inside {
             self.go(head.node);
@@ -57,12 +58,12 @@ impl Desk {
     }
     /// Folds or unfolds all side lines.
     pub(super) fn fold_all(&mut self, fold: bool) -> Vec<Effect> {
-        if let Some(id) = self.work.open {
+        if let Some(id) = self.document.work.open {
             let folds = Folds {
                 all: Some(fold),
                 of: HashMap::new(),
             };
-            self.folds.insert(id, folds);
+            self.board.folds.insert(id, folds);
         }
         vec![]
     }
@@ -72,7 +73,7 @@ impl Desk {
 mod tests {
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::{Msg, Way};
+    use crate::message::{BoardMsg, EditMsg, Msg, Way};
 
     /// What is shown of the tree: rows, `+n` for what a fold hides.
     fn shown(desk: &Desk) -> Vec<String> {
@@ -106,9 +107,9 @@ mod tests {
         let open = ["e4", "e5 Nc3", "c5 Nf3", "d6 Bb5+", "e6 d4"];
         assert_eq!(shown(&desk), open);
         let c5 = node(&desk, "c5");
-        run(&mut desk, Msg::Fold(c5));
+        run(&mut desk, Msg::Board(BoardMsg::Fold(c5)));
         assert_eq!(shown(&desk), ["e4", "e5 Nc3", "c5 +5"]);
-        run(&mut desk, Msg::Fold(c5));
+        run(&mut desk, Msg::Board(BoardMsg::Fold(c5)));
         assert_eq!(shown(&desk), open);
     }
 
@@ -117,18 +118,18 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, BRANCHES);
         let (c5, e6) = (node(&desk, "c5"), node(&desk, "e6"));
-        run(&mut desk, Msg::FoldAll(true));
+        run(&mut desk, Msg::Board(BoardMsg::FoldAll(true)));
         assert_eq!(shown(&desk), ["e4", "e5 Nc3", "c5 +5"]);
-        run(&mut desk, Msg::Go(e6));
+        run(&mut desk, Msg::Board(BoardMsg::Go(e6)));
         assert_eq!(shown(&desk), ["e4", "e5 Nc3", "c5 Nf3", "d6 Bb5+", "e6 +1"]);
         let d4 = node(&desk, "d4");
-        run(&mut desk, Msg::Go(d4));
-        run(&mut desk, Msg::Fold(c5));
+        run(&mut desk, Msg::Board(BoardMsg::Go(d4)));
+        run(&mut desk, Msg::Board(BoardMsg::Fold(c5)));
         assert_eq!(desk.work().at, c5);
         assert_eq!(shown(&desk), ["e4", "e5 Nc3", "c5 +5"]);
-        run(&mut desk, Msg::Walk(Way::Forward));
+        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
         assert_eq!(shown(&desk)[2], "c5 Nf3");
-        run(&mut desk, Msg::FoldAll(false));
+        run(&mut desk, Msg::Board(BoardMsg::FoldAll(false)));
         assert_eq!(shown(&desk).len(), 5);
     }
 
@@ -160,10 +161,12 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, BRANCHES);
         let c5 = node(&desk, "c5");
-        run(&mut desk, Msg::Go(c5));
-        let words = |text: &str| Msg::Words {
-            node: c5,
-            text: text.into(),
+        run(&mut desk, Msg::Board(BoardMsg::Go(c5)));
+        let words = |text: &str| {
+            Msg::Edit(EditMsg::Words {
+                node: c5,
+                text: text.into(),
+            })
         };
         run(&mut desk, words("Sharp."));
         let row = |desk: &Desk| {
@@ -181,7 +184,7 @@ mod tests {
             (row(&desk)[0].words.as_str(), row(&desk)[1].number.as_str()),
             ("Sharp.", "2.")
         );
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(row(&desk)[0].words, "");
     }
 }

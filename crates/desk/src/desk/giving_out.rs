@@ -3,6 +3,7 @@
 
 use keyproof::resolved::Resolved;
 use std::collections::HashSet;
+use std::rc::Rc;
 
 use keyproof::check::Second;
 use keyproof::course::{Course, Standard};
@@ -10,35 +11,147 @@ use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::excerpts;
 use keyproof::notation::{epd, pgn_write};
 use keyproof::publish::{self, Item};
-use keyproof::tongue::{Tongue, phrase, plural, say, tr};
+use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 
+use super::beside::Beside;
+use super::picture::Picturing;
 use super::second::Proofs;
 use super::{Desk, because};
 use crate::look::Look;
-use crate::message::{Effect, Purpose, Scope};
+use crate::message::{Effect, GiveOutMsg, Purpose, Scope};
 use crate::names::{Name, list, named, said};
 use crate::shelf::Standing;
 use crate::work::{Sheet, SheetId, title, told};
 
+/// What is being given out, and the student's page beside the work.
+#[derive(Default)]
+pub(super) struct GivingOut {
+    /// An export that waits for a second, deliberate press, and why.
+    pub held: Option<(Purpose, Vec<String>)>,
+    pub preparing: Option<Purpose>,
+    /// A student's page that waits for its reasons.
+    pub waiting: Option<(Purpose, Result<String, String>)>,
+    pub with_proofs: bool,
+    pub preview: Option<Rc<str>>,
+    pub beside: Beside,
+    pub picturing: Picturing,
+}
+
+impl Desk {
+    /// The export that waits for a deliberate press, and why it does.
+    pub fn held(&self) -> Option<(Purpose, &[String])> {
+        self.giving_out
+            .held
+            .as_ref()
+            .map(|(scope, why)| (*scope, why.as_slice()))
+    }
+    pub fn preparing(&self) -> Option<Purpose> {
+        self.giving_out.preparing
+    }
+    pub fn preview(&self) -> Option<&Rc<str>> {
+        self.giving_out.preview.as_ref()
+    }
+
+    pub(super) fn update_give_out(&mut self, msg: GiveOutMsg) -> Vec<Effect> {
+        match msg {
+            GiveOutMsg::Publish(scope) => self.publish(Purpose::File(scope), false),
+            GiveOutMsg::PublishAllTheSame(purpose) => self.publish(purpose, true),
+            GiveOutMsg::WithoutReasons => self.fill_without_reasons(),
+            GiveOutMsg::GiveUpFile => {
+                self.giving_out.waiting = None;
+                self.giving_out.preparing = None;
+                vec![]
+            }
+            GiveOutMsg::WithProofs(with) => {
+                self.giving_out.with_proofs = with;
+                self.giving_out.held = None;
+                self.assign_second()
+            }
+            GiveOutMsg::Preview => self.fetch(Purpose::Preview),
+            GiveOutMsg::PreviewEnd => {
+                self.giving_out.preview = None;
+                vec![Effect::Focus("preview-open")]
+            }
+            GiveOutMsg::PreviewDue(token) => self.preview_due(token),
+            GiveOutMsg::PreviewWidth(width) => {
+                self.giving_out.beside.width = width;
+                vec![]
+            }
+            GiveOutMsg::Point(finding) => {
+                self.giving_out.beside.pointed = finding;
+                vec![]
+            }
+            GiveOutMsg::Template { purpose, template } => self.fill(purpose, template),
+            GiveOutMsg::SavePgn(scope) => self.save_pgn(scope),
+            GiveOutMsg::SaveEpd(scope) => self.save_epd(scope),
+            GiveOutMsg::SaveHandout(scope, per_page) => {
+                self.publish(Purpose::Handout(scope, per_page), false)
+            }
+            GiveOutMsg::SaveCourse(scope, standard) => {
+                self.publish(Purpose::Course(scope, standard), false)
+            }
+            GiveOutMsg::CopyFen => self.board_fen().map(Effect::Copy).into_iter().collect(),
+            GiveOutMsg::Picture(change) => self.picture(change),
+            GiveOutMsg::CopyFrame => vec![Effect::Copy(self.frame())],
+            GiveOutMsg::Copied { text, result } => self.copied(text, result),
+            GiveOutMsg::NotDownloaded { name, why } => self.not_downloaded(name, why),
+        }
+    }
+    fn copied(&mut self, text: String, result: Result<(), String>) -> Vec<Effect> {
+        match result {
+            Ok(()) => {
+                let told = move || say!("This is on the clipboard: {text}", text = text);
+                self.tell(told, Vec::new);
+            }
+            Err(why) => {
+                let told = move || {
+                    say!(
+                        "The browser would not copy ({why}). This was to be copied: {text}",
+                        why = marked(&why),
+                        text = text,
+                    )
+                };
+                self.warn(told, Vec::new);
+            }
+        }
+        vec![]
+    }
+    fn not_downloaded(&mut self, name: String, why: String) -> Vec<Effect> {
+        let text = move || {
+            say!(
+                "The browser would not save {name} ({why}).",
+                name = name,
+                why = marked(&why),
+            )
+        };
+        self.warn(text, Vec::new);
+        vec![]
+    }
+}
+
 impl Desk {
     pub(super) fn scope(&self, scope: Scope) -> Vec<SheetId> {
         match scope {
-            Scope::Open => self.work.open.into_iter().collect(),
-            Scope::All => self.work.sheets.iter().map(|s| s.id).collect(),
+            Scope::Open => self.document.work.open.into_iter().collect(),
+            Scope::All => self.document.work.sheets.iter().map(|s| s.id).collect(),
             Scope::Chosen => {
-                let chosen = self.work.sheets.iter().map(|s| s.id);
-                chosen.filter(|id| self.shelf.chosen.contains(id)).collect()
+                let chosen = self.document.work.sheets.iter().map(|s| s.id);
+                chosen
+                    .filter(|id| self.list.shelf.chosen.contains(id))
+                    .collect()
             }
         }
     }
     pub(super) fn name(&self, id: SheetId) -> String {
-        let place = self.work.place(id);
-        place.map_or_else(String::new, |place| named(&self.work.sheets[place], place))
+        let place = self.document.work.place(id);
+        place.map_or_else(String::new, |place| {
+            named(&self.document.work.sheets[place], place)
+        })
     }
     /// What a sheet is called now, to be said in any language.
     pub(super) fn name_of(&self, id: SheetId) -> Option<Name> {
-        let place = self.work.place(id)?;
-        Some(Name::of(&self.work.sheets[place], place))
+        let place = self.document.work.place(id)?;
+        Some(Name::of(&self.document.work.sheets[place], place))
     }
     pub(super) fn publish(&mut self, purpose: Purpose, deliberate: bool) -> Vec<Effect> {
         let ids = self.scope(purpose.scope());
@@ -50,10 +163,10 @@ impl Desk {
             return vec![];
         };
         if !why.is_empty() && !deliberate {
-            self.held = Some((purpose, why));
+            self.giving_out.held = Some((purpose, why));
             return vec![];
         }
-        self.held = None;
+        self.giving_out.held = None;
         match purpose {
             Purpose::Handout(scope, per_page) => self.save_handout(scope, per_page),
             _ => self.fetch(purpose),
@@ -63,7 +176,7 @@ impl Desk {
     /// posed, which is told.
     fn reservations(&mut self, ids: &[SheetId]) -> Option<Vec<String>> {
         let wanted: HashSet<SheetId> = ids.iter().copied().collect();
-        let sheets = self.work.sheets.iter();
+        let sheets = self.document.work.sheets.iter();
         let (mut unfit, mut unread) = (Vec::new(), Vec::new());
         let (mut unsound, mut undecided, mut not_yet) = (Vec::new(), Vec::new(), Vec::new());
         let mut doubted = Vec::new();
@@ -83,8 +196,8 @@ impl Desk {
             }
         }
         if unfit.len() == ids.len() {
-            self.held = None;
-            let sheets = self.work.sheets.iter().enumerate();
+            self.giving_out.held = None;
+            let sheets = self.document.work.sheets.iter().enumerate();
             let unfit = sheets.filter(|(_, sheet)| wanted.contains(&sheet.id));
             let unfit: Vec<Name> = unfit.map(|(place, s)| Name::of(s, place)).collect();
             let text = move || {
@@ -143,26 +256,26 @@ impl Desk {
         ];
         let mut why: Vec<String> = told.into_iter().flatten().collect();
         let mates = ids.iter().any(|&id| self.claims_mate(id));
-        if self.with_proofs && mates && self.proofs(ids) == Proofs::Unchecked {
+        if self.giving_out.with_proofs && mates && self.proofs(ids) == Proofs::Unchecked {
             why.push(tr("Not every proof is checked yet; the file would carry none.").into());
         }
         Some(why)
     }
     /// Whether our two programs disagree about a sheet.
     fn is_doubted(&self, id: SheetId) -> bool {
-        let second = self.looks.get(&id).map(|look| &look.report.second);
+        let second = self.checking.looks.get(&id).map(|look| &look.report.second);
         matches!(second, Some(Second::Against(_)))
     }
     /// Says once more why what is held is held.
     pub(super) fn hold_anew(&mut self) {
-        if let Some((purpose, _)) = self.held.take() {
+        if let Some((purpose, _)) = self.giving_out.held.take() {
             let ids = self.scope(purpose.scope());
             let why = self.reservations(&ids).filter(|why| !why.is_empty());
-            self.held = why.map(|why| (purpose, why));
+            self.giving_out.held = why.map(|why| (purpose, why));
         }
     }
     pub(super) fn fetch(&mut self, purpose: Purpose) -> Vec<Effect> {
-        self.preparing = Some(purpose);
+        self.giving_out.preparing = Some(purpose);
         vec![Effect::FetchTemplate(purpose)]
     }
     pub(super) fn fill(
@@ -172,20 +285,20 @@ impl Desk {
     ) -> Vec<Effect> {
         let ids = self.scope(purpose.scope());
         if template.is_ok() && ids.iter().any(|&id| self.is_explaining(id)) {
-            self.waiting = Some((purpose, template));
+            self.giving_out.waiting = Some((purpose, template));
             return vec![];
         }
         self.fill_now(purpose, template)
     }
     /// How many of what waits for its reasons have all of them, and of how many.
     pub fn waiting_for_reasons(&self) -> Option<(usize, usize)> {
-        let (purpose, _) = self.waiting.as_ref()?;
+        let (purpose, _) = self.giving_out.waiting.as_ref()?;
         let ids = self.scope(purpose.scope());
         let done = ids.iter().filter(|&&id| !self.is_explaining(id)).count();
         Some((done, ids.len()))
     }
     pub(super) fn fill_without_reasons(&mut self) -> Vec<Effect> {
-        match self.waiting.take() {
+        match self.giving_out.waiting.take() {
             Some((purpose, template)) => self.fill_now(purpose, template),
             None => vec![],
         }
@@ -194,7 +307,7 @@ impl Desk {
         let scope = purpose.scope();
         let ids = self.scope(scope);
         self.look_at_all(&ids);
-        self.preparing = None;
+        self.giving_out.preparing = None;
         match template.and_then(|t| self.student_page(&t, scope)) {
             Err(why) => {
                 self.warn(
@@ -207,7 +320,7 @@ impl Desk {
                 vec![]
             }
             Ok(page) if purpose == Purpose::Preview => {
-                let fresh = self.preview.replace(page.into()).is_none();
+                let fresh = self.giving_out.preview.replace(page.into()).is_none();
                 match fresh {
                     true => vec![Effect::Focus("preview-end")],
                     false => vec![],
@@ -237,10 +350,10 @@ impl Desk {
     pub(super) fn student_page(&self, template: &str, scope: Scope) -> Result<String, String> {
         let ids = self.scope(scope);
         let wanted: HashSet<SheetId> = ids.iter().copied().collect();
-        let sheets = self.work.sheets.iter();
+        let sheets = self.document.work.sheets.iter();
         let chosen: Vec<(&Sheet, &Look)> = sheets
             .filter(|sheet| wanted.contains(&sheet.id))
-            .filter_map(|sheet| Some((&**sheet, self.looks.get(&sheet.id)?)))
+            .filter_map(|sheet| Some((&**sheet, self.checking.looks.get(&sheet.id)?)))
             .filter(|(_, look)| look.can_be_posed())
             .collect();
         let Some((first, _)) = chosen.first() else {
@@ -260,7 +373,7 @@ impl Desk {
             let page = publish::page_of_games(template, &heading, language, &games, &items)?;
             Ok(match self.proofs(&ids) {
                 Proofs::Unchecked => page,
-                Proofs::Checked(texts, positions) if self.with_proofs => {
+                Proofs::Checked(texts, positions) if self.giving_out.with_proofs => {
                     publish::with_certificates(&page, &texts, positions)
                 }
                 Proofs::Checked(_, positions) => publish::checked(&page, positions),
@@ -270,7 +383,7 @@ impl Desk {
     /// The student's page as a package for a course.
     fn package(&mut self, page: &str, scope: Scope, standard: Standard) -> Vec<Effect> {
         let ids = self.scope(scope);
-        let first = ids.first().and_then(|&id| self.work.sheet(id));
+        let first = ids.first().and_then(|&id| self.document.work.sheet(id));
         let language = first.and_then(|sheet| told(&sheet.draft, "Language"));
         let language = language.unwrap_or("en");
         let title = match ids.len() {
@@ -313,7 +426,7 @@ impl Desk {
         let text: String = self
             .scope(scope)
             .into_iter()
-            .filter_map(|id| self.work.sheet(id))
+            .filter_map(|id| self.document.work.sheet(id))
             .map(|sheet| pgn_write::write(&sheet.draft))
             .collect();
         vec![Effect::Download {
@@ -395,7 +508,7 @@ impl Desk {
     fn puzzles(&self, scope: Scope) -> Vec<Resolved> {
         let sheets = self.scope(scope).into_iter();
         sheets
-            .filter_map(|id| self.work.sheet(id))
+            .filter_map(|id| self.document.work.sheet(id))
             .flat_map(|sheet| excerpts(&Resolved::of(&sheet.draft)))
             .map(|excerpt| excerpt.resolved)
             .collect()

@@ -56,14 +56,14 @@ pub const SEARCH: &str = "guide-search";
 impl Desk {
     /// The guide, where it is open.
     pub fn guide(&self) -> Option<&Guide> {
-        self.guide.as_ref()
+        self.page.guide.as_ref()
     }
     pub(super) fn turn_guide(&mut self, turn: Turn) -> Vec<Effect> {
         if let Turn::About(part) = turn {
-            self.guide = Some(Guide::about(part));
+            self.page.guide = Some(Guide::about(part));
             return vec![Effect::Focus(HERE)];
         }
-        let Some(guide) = &mut self.guide else {
+        let Some(guide) = &mut self.page.guide else {
             return vec![];
         };
         match turn {
@@ -84,7 +84,7 @@ impl Desk {
             }
             Turn::Close => {
                 let asked = guide.asked;
-                self.guide = None;
+                self.page.guide = None;
                 // The part may be gone; the desk is always there.
                 let buttons = [Part::Desk.button(), asked.button()];
                 buttons.map(Effect::Focus).into()
@@ -96,7 +96,7 @@ impl Desk {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::message::Msg;
+    use crate::message::{EditMsg, ListMsg, Msg, PageMsg};
 
     fn focused(effects: &[Effect]) -> Vec<&str> {
         let id = |effect: &Effect| match effect {
@@ -107,7 +107,7 @@ mod tests {
     }
 
     fn turn(desk: &mut Desk, turn: Turn) -> Vec<Effect> {
-        desk.update(Msg::Guide(turn))
+        desk.update(Msg::Page(PageMsg::Guide(turn)))
     }
 
     #[test]
@@ -168,9 +168,9 @@ mod tests {
         turn(&mut desk, Turn::Find("handout".into()));
         turn(&mut desk, Turn::Close);
         assert!(!desk.can_undo());
-        desk.update(Msg::New);
+        desk.update(Msg::List(ListMsg::New));
         turn(&mut desk, Turn::About(Part::GiveOut));
-        desk.update(Msg::Undo);
+        desk.update(Msg::Edit(EditMsg::Undo));
         assert!(desk.work().sheets.is_empty());
         assert!(desk.guide().is_some());
     }

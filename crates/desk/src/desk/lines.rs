@@ -15,30 +15,30 @@ use crate::message::Effect;
 impl Desk {
     /// Whether a line was copied or cut and can be pasted.
     pub fn has_line(&self) -> bool {
-        self.line.is_some()
+        self.document.line.is_some()
     }
     /// Copies the move one is at and what follows, here and for other pages.
     pub(super) fn copy_line(&mut self) -> Vec<Effect> {
-        let at = self.work.at;
+        let at = self.document.work.at;
         let Some((_, look)) = self.opened().filter(|_| at != NodeId::ROOT) else {
             return vec![];
         };
         let line = line::cut_out(&look.resolved, at);
         let text = line::text(&line);
-        self.line = Some(line);
+        self.document.line = Some(line);
         vec![Effect::Copy(text)]
     }
     pub(super) fn cut_line(&mut self) -> Vec<Effect> {
         let mut effects = self.copy_line();
         if !effects.is_empty() {
-            let node = self.work.at;
+            let node = self.document.work.at;
             effects.extend(self.edit(&[Edit::Remove { node }], None));
         }
         effects
     }
     /// Pastes the line copied last below the move one is at.
     pub(super) fn paste_line(&mut self) -> Vec<Effect> {
-        match self.line.clone() {
+        match self.document.line.clone() {
             Some(line) => self.graft(&line).unwrap_or_default(),
             None => vec![],
         }
@@ -73,7 +73,7 @@ impl Desk {
     /// Grafts a line below the move one is at or, where its first move is not
     /// legal there, beside it. `None` where nothing of it fits.
     fn graft(&mut self, line: &Draft) -> Option<Vec<Effect>> {
-        let at = self.work.at;
+        let at = self.document.work.at;
         let (sheet, look) = self.opened()?;
         let below = line::graft(&look.resolved, at, line);
         let parent = sheet.draft.node(at)?.parent;
@@ -115,14 +115,14 @@ impl Desk {
     }
     /// A sign was typed at the move one is at.
     pub(super) fn glyph(&mut self, sign: char) -> Vec<Effect> {
-        let at = self.work.at;
-        let node = self.work.opened().and_then(|s| s.draft.node(at));
+        let at = self.document.work.at;
+        let node = self.document.work.opened().and_then(|s| s.draft.node(at));
         let nags = node.map(|node| glyphs::typed(&node.nags, sign));
         nags.map_or_else(Vec::new, |nags| self.set_glyphs(nags))
     }
     pub(super) fn set_glyphs(&mut self, nags: Vec<u8>) -> Vec<Effect> {
-        let node = self.work.at;
-        let now = self.work.opened().and_then(|s| s.draft.node(node));
+        let node = self.document.work.at;
+        let now = self.document.work.opened().and_then(|s| s.draft.node(node));
         match now.is_some_and(|now| now.nags != nags) && node != NodeId::ROOT {
             true => self.edit(&[Edit::SetNags { node, nags }], None),
             false => vec![],
@@ -165,7 +165,7 @@ mod tests {
 
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::{Msg, Way};
+    use crate::message::{BoardMsg, EditMsg, ListMsg, Msg, Way};
 
     fn moves(desk: &Desk) -> String {
         line::text(&desk.work().opened().unwrap().draft)
@@ -176,16 +176,16 @@ mod tests {
             .map_or("", |notice| notice.text.as_str())
     }
     fn walk(desk: &mut Desk, steps: usize) {
-        run(desk, Msg::Walk(Way::Start));
+        run(desk, Msg::Board(BoardMsg::Walk(Way::Start)));
         (0..steps).for_each(|_| {
-            run(desk, Msg::Walk(Way::Forward));
+            run(desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
         });
     }
     fn pasted(text: &str, in_tree: bool) -> Msg {
-        Msg::Pasted {
+        Msg::List(ListMsg::Pasted {
             text: text.into(),
             in_tree,
-        }
+        })
     }
 
     #[test]
@@ -197,17 +197,17 @@ mod tests {
         );
         let before = moves(&desk);
         walk(&mut desk, 3);
-        let effects = run(&mut desk, Msg::CutLine);
+        let effects = run(&mut desk, Msg::Edit(EditMsg::CutLine));
         assert!(matches!(&effects[0], Effect::Copy(text) if text.starts_with("2. Nf3 {Out.}")));
         assert_eq!(moves(&desk), "1. e4 e5 (1... c5)");
         walk(&mut desk, 1);
-        run(&mut desk, Msg::Walk(Way::Forward));
-        run(&mut desk, Msg::Walk(Way::Down));
-        run(&mut desk, Msg::PasteLine);
+        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
+        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Down)));
+        run(&mut desk, Msg::Edit(EditMsg::PasteLine));
         assert_eq!(moves(&desk), "1. e4 e5 (1... c5 2. Nf3 {Out.} 2... Nc6)");
         assert!(told(&desk).contains("3.exd5"), "{}", told(&desk));
-        run(&mut desk, Msg::Undo);
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(moves(&desk), before);
     }
 
@@ -220,7 +220,7 @@ mod tests {
         assert_eq!(moves(&desk), "1. e4 e5 (1... c5 2. Nf3 {Well known.})");
         run(&mut desk, pasted("[Event \"Two\"]\n\n1. d4 *", true));
         assert_eq!(desk.work().sheets.len(), 2, "a game with a title stays one");
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         run(&mut desk, pasted("1. d4 d5", false));
         assert_eq!(desk.work().sheets.len(), 2, "away from the tree as well");
     }
@@ -240,7 +240,7 @@ mod tests {
     fn a_pasted_position_replaces_the_one_being_set_up() {
         let mut desk = desk();
         bring(&mut desk, "8/8/8/8/8/5k2/5p2/5K2 w - - 0 1");
-        run(&mut desk, Msg::SetUp(true));
+        run(&mut desk, Msg::Board(BoardMsg::SetUp(true)));
         let other = "8/8/8/8/8/5k2/5p2/6K1 w - - 0 1";
         run(&mut desk, pasted(other, false));
         let start = |desk: &Desk| {
@@ -257,9 +257,9 @@ mod tests {
             (1, other)
         );
         assert!(desk.setup().is_some());
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_ne!(start(&desk), other);
-        run(&mut desk, Msg::SetUp(false));
+        run(&mut desk, Msg::Board(BoardMsg::SetUp(false)));
         run(&mut desk, pasted(other, false));
         assert_eq!(desk.work().sheets.len(), 2);
     }
@@ -268,14 +268,14 @@ mod tests {
     fn signs_are_typed_at_the_move_one_is_at() {
         let mut desk = desk();
         bring(&mut desk, "1. e4 e5 *");
-        run(&mut desk, Msg::Glyph('!'));
+        run(&mut desk, Msg::Edit(EditMsg::Glyph('!')));
         assert_eq!(moves(&desk), "1. e4 e5", "the start is no move");
         walk(&mut desk, 1);
         for sign in "!?=".chars() {
-            run(&mut desk, Msg::Glyph(sign));
+            run(&mut desk, Msg::Edit(EditMsg::Glyph(sign)));
         }
         assert_eq!(moves(&desk), "1. e4 $5 $10 e5");
-        run(&mut desk, Msg::Glyphs(vec![]));
+        run(&mut desk, Msg::Edit(EditMsg::Glyphs(vec![])));
         assert_eq!(moves(&desk), "1. e4 e5");
         assert_ne!(desk.work().at, NodeId::ROOT);
     }

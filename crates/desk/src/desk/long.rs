@@ -9,7 +9,7 @@ use shakmaty::{Chess, Position};
 
 use super::Desk;
 use super::tests::desk;
-use crate::message::{Effect, Msg, Way};
+use crate::message::{BoardMsg, CheckMsg, EditMsg, Effect, ListMsg, Msg, Way};
 use crate::proving::{Job, Order};
 
 const MOVES: usize = 5000;
@@ -111,11 +111,11 @@ impl Asked {
     /// The worker that was asked first answers.
     fn answer(&mut self, desk: &mut Desk) {
         let (seat, job) = self.0.pop_front().expect("a worker at work");
-        let effects = desk.update(Msg::Answered {
+        let effects = desk.update(Msg::Check(CheckMsg::Answered {
             seat,
             ticket: job.ticket,
             answer: some_answer(&job.question, &self.1),
-        });
+        }));
         self.take(effects);
     }
 }
@@ -125,10 +125,10 @@ fn one_walks_and_writes_in_a_long_puzzle_while_it_is_checked() {
     let mut desk = desk();
     let (text, listed) = forest();
     let mut asked = Asked(VecDeque::new(), listed);
-    let effects = desk.update(Msg::Came {
+    let effects = desk.update(Msg::List(ListMsg::Came {
         from: "club.pgn".into(),
         text,
-    });
+    }));
     asked.take(effects);
     let still_checked = |desk: &Desk| {
         let (sheet, look) = desk.opened().expect("it is open");
@@ -143,15 +143,15 @@ fn one_walks_and_writes_in_a_long_puzzle_while_it_is_checked() {
     for (step, letter) in words.chars().enumerate() {
         asked.answer(&mut desk);
         assert_eq!(desk.work().at, here, "an answer moves nobody");
-        asked.take(desk.update(Msg::Walk(Way::Forward)));
+        asked.take(desk.update(Msg::Board(BoardMsg::Walk(Way::Forward))));
         assert_ne!(desk.work().at, here, "step {step}");
         here = desk.work().at;
         asked.answer(&mut desk);
         written.push(letter);
-        asked.take(desk.update(Msg::Words {
+        asked.take(desk.update(Msg::Edit(EditMsg::Words {
             node: here,
             text: written.clone(),
-        }));
+        })));
         let (_, look) = desk.opened().expect("it is open");
         let printed = look.book.printed(here).expect("a printed move");
         assert_eq!(printed.words, written);

@@ -14,7 +14,7 @@ use keyproof::explain::{Explanation, Inquiry};
 use super::Desk;
 use crate::card::Kind;
 use crate::look::Look;
-use crate::message::{Effect, Msg};
+use crate::message::{CheckMsg, Effect, Msg};
 use crate::shelf::Standing;
 use crate::work::{Sheet, SheetId};
 
@@ -75,7 +75,7 @@ impl Desk {
     /// What is known of a sheet's soundness.
     pub fn standing(&self, sheet: &Rc<Sheet>) -> Standing {
         let id = sheet.id;
-        let kind = self.shelf.card(id).map(|card| card.kind);
+        let kind = self.list.shelf.card(id).map(|card| card.kind);
         if kind == Some(Kind::Game) {
             return Standing::Game;
         }
@@ -84,7 +84,12 @@ impl Desk {
             Soundness::Unsound if begun => Standing::Begun,
             verdict => Standing::of(verdict),
         };
-        if let Some(look) = self.looks.get(&id).filter(|look| look.is_of(sheet)) {
+        if let Some(look) = self
+            .checking
+            .looks
+            .get(&id)
+            .filter(|look| look.is_of(sheet))
+        {
             return match look.report.verdict {
                 Soundness::Undecided if self.is_checking(id) => Standing::Checking,
                 verdict => told(verdict),
@@ -95,34 +100,41 @@ impl Desk {
     }
     /// Whether a sheet can be posed to a student; `None` if it was not looked at.
     pub(super) fn can_be_posed(&self, sheet: &Rc<Sheet>) -> Option<bool> {
-        if let Some(look) = self.looks.get(&sheet.id).filter(|look| look.is_of(sheet)) {
+        if let Some(look) = self
+            .checking
+            .looks
+            .get(&sheet.id)
+            .filter(|look| look.is_of(sheet))
+        {
             return Some(look.can_be_posed());
         }
         self.seen(sheet).map(|seen| seen.can_be_posed)
     }
     /// What came of looking at a sheet as it is now.
     fn seen(&self, sheet: &Rc<Sheet>) -> Option<&Seen> {
-        let seen = self.looking.seen.get(&sheet.id)?;
+        let seen = self.checking.looking.seen.get(&sheet.id)?;
         let of = seen.of.as_ref()?;
         Rc::ptr_eq(of, sheet).then_some(seen)
     }
     /// Whether a sheet keeps its look and is explained.
     fn is_in_hand(&self, id: SheetId) -> bool {
-        self.work.sheets.len() <= SMALL
-            || self.work.open == Some(id)
-            || self.looking.giving.contains(&id)
+        self.document.work.sheets.len() <= SMALL
+            || self.document.work.open == Some(id)
+            || self.checking.looking.giving.contains(&id)
     }
     /// The sheets that are looked at: the open one first, then those in hand,
     /// then those that the author wants checked.
     pub(super) fn in_order(&self) -> Vec<SheetId> {
-        let all = self.work.sheets.iter().map(|sheet| sheet.id);
-        let mut looked_at: Vec<SheetId> = all.filter(|id| self.looks.contains_key(id)).collect();
+        let all = self.document.work.sheets.iter().map(|sheet| sheet.id);
+        let mut looked_at: Vec<SheetId> = all
+            .filter(|id| self.checking.looks.contains_key(id))
+            .collect();
         looked_at.sort_by_key(|&id| {
-            let open = self.work.open == Some(id);
+            let open = self.document.work.open == Some(id);
             (
                 !open,
                 !self.is_in_hand(id),
-                !self.looking.first.contains(&id),
+                !self.checking.looking.first.contains(&id),
             )
         });
         looked_at
@@ -136,16 +148,25 @@ impl Desk {
     /// After a change of the work: the open sheet is looked at now, the others
     /// a few at a time.
     pub(super) fn look_again(&mut self) {
-        self.shelf.read(&self.work.sheets);
-        let now: HashMap<SheetId, &Rc<Sheet>> =
-            self.work.sheets.iter().map(|s| (s.id, s)).collect();
-        let looks = self.looks.iter();
+        self.list.shelf.read(&self.document.work.sheets);
+        let now: HashMap<SheetId, &Rc<Sheet>> = self
+            .document
+            .work
+            .sheets
+            .iter()
+            .map(|s| (s.id, s))
+            .collect();
+        let looks = self.checking.looks.iter();
         let stale = looks.filter(|(id, look)| now.get(id).is_none_or(|sheet| !look.is_of(sheet)));
         let stale: Vec<SheetId> = stale.map(|(id, _)| *id).collect();
-        let known = self.looks.keys().chain(self.looking.seen.keys());
+        let known = self
+            .checking
+            .looks
+            .keys()
+            .chain(self.checking.looking.seen.keys());
         let off = known.filter(|id| !now.contains_key(id)).copied().collect();
         for id in stale {
-            if self.work.open != Some(id) {
+            if self.document.work.open != Some(id) {
                 self.put_away(id);
             }
         }
@@ -156,49 +177,51 @@ impl Desk {
     /// Forgets what was known of those of the sheets `off` the desk that went long
     /// ago.
     fn forget_long_gone(&mut self, off: &HashSet<SheetId>) {
-        let gone = &mut self.looking.gone;
+        let gone = &mut self.checking.looking.gone;
         gone.retain(|id| off.contains(id));
         let known: HashSet<SheetId> = gone.iter().copied().collect();
         let old = gone.len().saturating_sub(GONE);
         let old: HashSet<SheetId> = gone.drain(..old).collect();
         gone.extend(off.difference(&known));
         if !old.is_empty() {
-            self.looking.forget(&old);
-            self.bench.forget(&old);
+            self.checking.looking.forget(&old);
+            self.checking.bench.forget(&old);
         }
     }
     /// Looks at the open sheet, and sees to it that the author stands in it.
     pub(super) fn look_at_open(&mut self) {
-        let open = self.work.opened().cloned();
+        let open = self.document.work.opened().cloned();
         if let Some(sheet) = &open {
-            match self.looks.remove(&sheet.id) {
+            match self.checking.looks.remove(&sheet.id) {
                 Some(look) if look.is_of(sheet) => {
-                    self.looks.insert(sheet.id, look);
+                    self.checking.looks.insert(sheet.id, look);
                 }
                 Some(look) => {
-                    self.looks.insert(sheet.id, look.again(sheet.clone()));
-                    self.shelf.verdicts_changed();
+                    self.checking
+                        .looks
+                        .insert(sheet.id, look.again(sheet.clone()));
+                    self.list.shelf.verdicts_changed();
                 }
                 None => self.look_at(sheet),
             }
         }
-        if open.is_none_or(|sheet| sheet.draft.node(self.work.at).is_none()) {
-            self.work.at = NodeId::ROOT;
+        if open.is_none_or(|sheet| sheet.draft.node(self.document.work.at).is_none()) {
+            self.document.work.at = NodeId::ROOT;
         }
-        self.looking.more = true;
+        self.checking.looking.more = true;
     }
     /// Keeps these in hand while they are being given out.
     pub(super) fn hold(&mut self, ids: &[SheetId]) {
-        self.looking.giving = ids.iter().copied().collect();
+        self.checking.looking.giving = ids.iter().copied().collect();
         match ids.len() <= SMALL {
             true => self.look_at_all(ids),
-            false => self.looking.more = true,
+            false => self.checking.looking.more = true,
         }
     }
     /// Looks at all of these, which may take long.
     pub(super) fn look_at_all(&mut self, ids: &[SheetId]) {
         let wanted: HashSet<SheetId> = ids.iter().copied().collect();
-        for sheet in self.work.sheets.clone() {
+        for sheet in self.document.work.sheets.clone() {
             if wanted.contains(&sheet.id) {
                 self.look_at(&sheet);
             }
@@ -206,24 +229,30 @@ impl Desk {
     }
     fn look_at(&mut self, sheet: &Rc<Sheet>) {
         let id = sheet.id;
-        if self.looks.get(&id).is_some_and(|look| look.is_of(sheet)) {
+        if self
+            .checking
+            .looks
+            .get(&id)
+            .is_some_and(|look| look.is_of(sheet))
+        {
             return;
         }
         self.put_away(id);
         let (known, explained) = self
+            .checking
             .looking
             .seen
             .remove(&id)
             .map_or_else(Default::default, |seen| (seen.known, seen.explained));
         let mut look = Look::new(sheet.clone(), known);
         look.explained = explained;
-        self.looks.insert(id, look);
-        self.shelf.verdicts_changed();
+        self.checking.looks.insert(id, look);
+        self.list.shelf.verdicts_changed();
     }
     /// Looks once more at what is looked at, since it is said in another language
     /// now.
     pub(super) fn look_anew(&mut self) {
-        let ids: Vec<SheetId> = self.looks.keys().copied().collect();
+        let ids: Vec<SheetId> = self.checking.looks.keys().copied().collect();
         for &id in &ids {
             self.put_away(id);
         }
@@ -231,7 +260,7 @@ impl Desk {
     }
     /// Keeps what came of looking at a sheet, without the look.
     fn put_away(&mut self, id: SheetId) {
-        if let Some(look) = self.looks.remove(&id) {
+        if let Some(look) = self.checking.looks.remove(&id) {
             let seen = Seen {
                 of: Some(look.sheet().clone()),
                 verdict: look.report.verdict,
@@ -239,13 +268,13 @@ impl Desk {
                 known: look.known,
                 explained: look.explained,
             };
-            self.looking.seen.insert(id, seen);
-            self.shelf.verdicts_changed();
+            self.checking.looking.seen.insert(id, seen);
+            self.list.shelf.verdicts_changed();
         }
     }
     /// Puts away what is not in hand and of which nothing is left to check.
     pub(super) fn put_away_checked(&mut self) {
-        let ids: Vec<SheetId> = self.looks.keys().copied().collect();
+        let ids: Vec<SheetId> = self.checking.looks.keys().copied().collect();
         for id in ids {
             self.put_away_if_checked(id);
         }
@@ -253,20 +282,21 @@ impl Desk {
     pub(super) fn put_away_if_checked(&mut self, id: SheetId) {
         if !self.is_in_hand(id) && !self.is_checking(id) {
             self.put_away(id);
-            self.looking.more = true;
+            self.checking.looking.more = true;
         }
     }
     /// Looks at the next few sheets.
     fn look_at_next(&mut self) {
         let held = self
+            .checking
             .looks
             .keys()
             .filter(|id| !self.is_in_hand(**id))
             .count();
         let mut room = WAITING.saturating_sub(held);
-        let first = &self.looking.first;
+        let first = &self.checking.looking.first;
         let (mut early, mut late) = (Vec::new(), Vec::new());
-        for sheet in &self.work.sheets {
+        for sheet in &self.document.work.sheets {
             if self.standing(sheet) != Standing::NotYet {
                 continue;
             }
@@ -278,54 +308,58 @@ impl Desk {
         }
         early.truncate(A_TURN);
         let next: Vec<Rc<Sheet>> = early.into_iter().chain(late).take(A_TURN).collect();
-        self.looking.more = next.len() == A_TURN;
+        self.checking.looking.more = next.len() == A_TURN;
         for sheet in next {
             if self.is_in_hand(sheet.id) || room > 0 {
                 room = room.saturating_sub(usize::from(!self.is_in_hand(sheet.id)));
                 self.look_at(&sheet);
             } else {
-                self.looking.more = true;
+                self.checking.looking.more = true;
             }
         }
     }
     /// The turn that was due.
     pub(super) fn look_turn(&mut self) -> Vec<Effect> {
-        self.looking.due = false;
+        self.checking.looking.due = false;
         self.put_away_checked();
         self.look_at_next();
         self.assign()
     }
     /// Asks for the next turn, if there is something left to look at.
     pub(super) fn look_on(&mut self) -> Vec<Effect> {
-        let gives = self.held.is_some() || self.preparing.is_some();
-        if !gives && !self.looking.giving.is_empty() {
-            self.looking.giving.clear();
-            self.looking.more |= self.work.sheets.len() > SMALL;
+        let gives = self.giving_out.held.is_some() || self.giving_out.preparing.is_some();
+        if !gives && !self.checking.looking.giving.is_empty() {
+            self.checking.looking.giving.clear();
+            self.checking.looking.more |= self.document.work.sheets.len() > SMALL;
         }
         let full = || {
-            let held = self.looks.keys().filter(|id| !self.is_in_hand(**id));
+            let held = self
+                .checking
+                .looks
+                .keys()
+                .filter(|id| !self.is_in_hand(**id));
             held.count() >= WAITING
         };
-        if self.looking.due || !self.looking.more || full() {
+        if self.checking.looking.due || !self.checking.looking.more || full() {
             return vec![];
         }
-        self.looking.due = true;
-        vec![Effect::After(PACE, Msg::LookOn)]
+        self.checking.looking.due = true;
+        vec![Effect::After(PACE, Msg::Check(CheckMsg::LookOn))]
     }
     /// Has these checked before the others, and what was left undecided in them
     /// searched further. How many of them are undecided.
     pub(super) fn check_first(&mut self, ids: &[SheetId]) -> usize {
-        self.looking.first = ids.iter().copied().collect();
-        self.looking.more = true;
-        let others: Vec<SheetId> = self.looks.keys().copied().collect();
+        self.checking.looking.first = ids.iter().copied().collect();
+        self.checking.looking.more = true;
+        let others: Vec<SheetId> = self.checking.looks.keys().copied().collect();
         for id in others {
-            if !self.is_in_hand(id) && !self.looking.first.contains(&id) {
+            if !self.is_in_hand(id) && !self.checking.looking.first.contains(&id) {
                 self.put_away(id);
                 self.is_to_be_seen_again(id);
             }
         }
-        let first = &self.looking.first;
-        let sheets = self.work.sheets.iter();
+        let first = &self.checking.looking.first;
+        let sheets = self.document.work.sheets.iter();
         let undecided = sheets.filter(|sheet| {
             first.contains(&sheet.id) && self.standing(sheet) == Standing::Undecided
         });
@@ -333,26 +367,26 @@ impl Desk {
         for id in &undecided {
             self.search_on(*id);
         }
-        self.bench.go_on();
+        self.checking.bench.go_on();
         undecided.len()
     }
     /// Asks once more what was left undecided in a sheet, with ten times as much.
     pub(super) fn search_on(&mut self, id: SheetId) {
         let more = self.budget(id).saturating_mul(10);
-        self.budgets.insert(id, more);
+        self.checking.budgets.insert(id, more);
         self.forget_undecided(id);
     }
     /// Sees to it that what is undecided in a sheet is asked once more.
     pub(super) fn forget_undecided(&mut self, id: SheetId) {
-        if let Some(look) = self.looks.get_mut(&id) {
+        if let Some(look) = self.checking.looks.get_mut(&id) {
             look.forget_undecided();
-        } else if let Some(seen) = self.looking.seen.get_mut(&id) {
+        } else if let Some(seen) = self.checking.looking.seen.get_mut(&id) {
             seen.known.forget_undecided();
             self.is_to_be_seen_again(id);
         }
     }
     fn is_to_be_seen_again(&mut self, id: SheetId) {
-        if let Some(seen) = self.looking.seen.get_mut(&id) {
+        if let Some(seen) = self.checking.looking.seen.get_mut(&id) {
             seen.of = None;
         }
     }

@@ -18,18 +18,18 @@ pub struct Pencil {
 
 impl Desk {
     pub fn pencil(&self) -> Pencil {
-        self.pencil
+        self.board.pencil
     }
     /// The marks at a node of the open puzzle.
     pub fn drawn(&self, node: NodeId) -> Vec<Mark> {
-        let sheet = self.work.opened();
+        let sheet = self.document.work.opened();
         let node = sheet.and_then(|sheet| sheet.draft.node(node));
         node.map_or_else(Vec::new, drawn)
     }
     /// Draws a mark. The same mark again goes; on the same squares it takes the
     /// place of another.
     pub(super) fn draw(&mut self, mark: Mark) -> Vec<Effect> {
-        let mut all = self.drawn(self.work.at);
+        let mut all = self.drawn(self.document.work.at);
         let was = all.iter().position(|other| other.covers(mark));
         match was.map(|place| all.remove(place)) {
             Some(same) if same == mark => {}
@@ -38,21 +38,25 @@ impl Desk {
         self.set_marks(&all)
     }
     pub(super) fn wipe(&mut self) -> Vec<Effect> {
-        match self.drawn(self.work.at).is_empty() {
+        match self.drawn(self.document.work.at).is_empty() {
             true => vec![],
             false => self.set_marks(&[]),
         }
     }
     /// Writes the words after a move; its marks stay behind them.
     pub(super) fn write_words(&mut self, node: NodeId, text: &str) -> Vec<Effect> {
-        let run = self.work.open.map(|id| Run::Words(id, node));
+        let run = self.document.work.open.map(|id| Run::Words(id, node));
         let comments = marks::joined(comments(text), &self.drawn(node));
         self.edit(&[Edit::SetAfter { node, comments }], run)
     }
 
     fn set_marks(&mut self, all: &[Mark]) -> Vec<Effect> {
-        let node = self.work.at;
-        let there = self.work.opened().and_then(|sheet| sheet.draft.node(node));
+        let node = self.document.work.at;
+        let there = self
+            .document
+            .work
+            .opened()
+            .and_then(|sheet| sheet.draft.node(node));
         let Some(there) = there else {
             return vec![];
         };
@@ -69,10 +73,10 @@ mod tests {
 
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::{Msg, Way};
+    use crate::message::{BoardMsg, EditMsg, Msg, Way};
 
     fn ring(square: Square, kind: LineKind) -> Msg {
-        Msg::Draw(Mark::Ring { square, kind })
+        Msg::Edit(EditMsg::Draw(Mark::Ring { square, kind }))
     }
     fn after(desk: &Desk) -> Vec<String> {
         let sheet = desk.work().opened().unwrap();
@@ -83,21 +87,21 @@ mod tests {
     fn marks_are_kept_behind_the_words_and_can_be_taken_away() {
         let mut desk = desk();
         bring(&mut desk, "1. e4 {Out.} e5 *");
-        run(&mut desk, Msg::Walk(Way::Forward));
+        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
         run(&mut desk, ring(Square::D5, LineKind::Answer));
         let line = Mark::Line {
             from: Square::F1,
             to: Square::C4,
             kind: LineKind::Try,
         };
-        run(&mut desk, Msg::Draw(line));
+        run(&mut desk, Msg::Edit(EditMsg::Draw(line)));
         assert_eq!(
             after(&desk),
             ["Out.", "Board: ring d5, dashed arrow f1 to c4."]
         );
         let node = desk.work().at;
         let text = "Out it comes. ".to_owned();
-        run(&mut desk, Msg::Words { node, text });
+        run(&mut desk, Msg::Edit(EditMsg::Words { node, text }));
         assert_eq!(after(&desk)[0], "Out it comes. ", "as it was typed");
         assert_eq!(desk.drawn(node).len(), 2);
         run(&mut desk, ring(Square::D5, LineKind::Threat));
@@ -105,12 +109,12 @@ mod tests {
             after(&desk)[1],
             "Board: dashed arrow f1 to c4, dotted ring d5."
         );
-        run(&mut desk, Msg::Draw(line));
+        run(&mut desk, Msg::Edit(EditMsg::Draw(line)));
         assert_eq!(after(&desk)[1], "Board: dotted ring d5.");
-        run(&mut desk, Msg::Wipe);
+        run(&mut desk, Msg::Edit(EditMsg::Wipe));
         assert_eq!(after(&desk), ["Out it comes. "]);
-        run(&mut desk, Msg::Undo);
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(desk.drawn(node).len(), 2);
         let sheet = desk.work().opened().unwrap();
         assert!(
@@ -124,9 +128,9 @@ mod tests {
         bring(&mut desk, "1. e4 *");
         let node = NodeId::ROOT;
         let text = "Begin. Board: ring e2.".to_owned();
-        run(&mut desk, Msg::Words { node, text });
+        run(&mut desk, Msg::Edit(EditMsg::Words { node, text }));
         assert_eq!(desk.drawn(node).len(), 1);
-        run(&mut desk, Msg::Wipe);
+        run(&mut desk, Msg::Edit(EditMsg::Wipe));
         assert_eq!(after(&desk), ["Begin."]);
     }
 }

@@ -9,7 +9,7 @@ use keyproof::tongue::{phrase, plural, say, tr};
 use super::{Desk, undo};
 use crate::card::Kind;
 use crate::lesson::{Lesson, belongs_to_a_moment};
-use crate::message::{Effect, Msg};
+use crate::message::Effect;
 use crate::seek::{Effort, Seek};
 use crate::work::SheetId;
 
@@ -19,31 +19,40 @@ const KEPT_EVERY: usize = 20;
 impl Desk {
     /// The search for the open game's moments, once it was begun.
     pub fn seeking(&self) -> Option<&Seek> {
-        self.seeks.get(&self.work.open?).filter(|seek| !seek.stale)
+        self.games
+            .seeks
+            .get(&self.document.work.open?)
+            .filter(|seek| !seek.stale)
     }
     /// The found moment that is shown.
     pub fn regarded(&self) -> Option<usize> {
-        self.regarded
+        self.games.regarded
     }
     /// What could be asked where the author stands, if he stands on the game's
     /// own line.
     pub fn place_here(&self) -> Option<Place> {
         let (_, look) = self.opened()?;
-        let at = self.work.at;
+        let at = self.document.work.at;
         let listed = look.resolved.main_line().contains(&at);
         look.position(at).filter(|_| listed).map(Place::of)
     }
     /// Questions that broke a worker down and are left out.
     pub fn left_out(&self) -> usize {
         let open = self.seeking().map_or(&[][..], |seek| &seek.open);
-        open.iter().filter(|q| self.bench.gave_up(q)).count()
+        open.iter()
+            .filter(|q| self.checking.bench.gave_up(q))
+            .count()
     }
     /// A frame that shows the open puzzle's or lesson's file in a page.
     pub fn frame(&self) -> String {
         let name = self.file_stem(crate::message::Scope::Open);
-        let title = self.work.opened().map_or_else(String::new, |sheet| {
-            keyproof_tongues::of_game(&sheet.draft).speaks(|| self.name(sheet.id))
-        });
+        let title = self
+            .document
+            .work
+            .opened()
+            .map_or_else(String::new, |sheet| {
+                keyproof_tongues::of_game(&sheet.draft).speaks(|| self.name(sheet.id))
+            });
         let title = title
             .replace('&', "&amp;")
             .replace('"', "&quot;")
@@ -54,16 +63,16 @@ impl Desk {
     }
 
     pub(super) fn seek(&mut self) -> Vec<Effect> {
-        let Some(sheet) = self.work.opened().cloned() else {
+        let Some(sheet) = self.document.work.opened().cloned() else {
             return vec![];
         };
         if self.seeking().is_none() {
-            match Seek::of(&sheet.draft, self.effort) {
-                Some(seek) => self.seeks.insert(sheet.id, seek),
-                None => self.seeks.remove(&sheet.id),
+            match Seek::of(&sheet.draft, self.games.effort) {
+                Some(seek) => self.games.seeks.insert(sheet.id, seek),
+                None => self.games.seeks.remove(&sheet.id),
             };
         }
-        if let Some(seek) = self.seeks.get_mut(&sheet.id) {
+        if let Some(seek) = self.games.seeks.get_mut(&sheet.id) {
             seek.running = !seek.stale;
         }
         self.assign()
@@ -71,17 +80,27 @@ impl Desk {
     /// Looks for the moments of all chosen games, one after the other.
     pub(super) fn seek_chosen(&mut self) -> Vec<Effect> {
         let ids = self.chosen();
-        let (mut begun, effort) = (0, self.effort);
-        for sheet in self.work.sheets.iter().filter(|s| ids.contains(&s.id)) {
-            let kind = self.shelf.card(sheet.id).map(|card| card.kind);
+        let (mut begun, effort) = (0, self.games.effort);
+        for sheet in self
+            .document
+            .work
+            .sheets
+            .iter()
+            .filter(|s| ids.contains(&s.id))
+        {
+            let kind = self.list.shelf.card(sheet.id).map(|card| card.kind);
             if kind.is_none_or(|kind| kind == Kind::Puzzle) {
                 continue;
             }
-            let kept = self.seeks.get(&sheet.id).is_some_and(|seek| !seek.stale);
+            let kept = self
+                .games
+                .seeks
+                .get(&sheet.id)
+                .is_some_and(|seek| !seek.stale);
             if !kept && let Some(seek) = Seek::of(&sheet.draft, effort) {
-                self.seeks.insert(sheet.id, seek);
+                self.games.seeks.insert(sheet.id, seek);
             }
-            if let Some(seek) = self.seeks.get_mut(&sheet.id) {
+            if let Some(seek) = self.games.seeks.get_mut(&sheet.id) {
                 seek.running = !seek.stale && !seek.open.is_empty();
                 begun += usize::from(seek.running);
             }
@@ -100,19 +119,24 @@ impl Desk {
     /// Whether a game or a lesson is among those chosen.
     pub fn games_chosen(&self) -> bool {
         let mut cards = self
+            .list
             .shelf
             .chosen
             .iter()
-            .filter_map(|&id| self.shelf.card(id));
+            .filter_map(|&id| self.list.shelf.card(id));
         cards.any(|card| card.kind != Kind::Puzzle)
     }
     /// In how many games moments are looked for, or wait for it.
     pub fn seeks_running(&self) -> usize {
-        self.seeks.values().filter(|seek| seek.running).count()
+        self.games
+            .seeks
+            .values()
+            .filter(|seek| seek.running)
+            .count()
     }
     /// What the list says of the search in a game.
     pub fn seek_words(&self, id: SheetId) -> Option<String> {
-        let seek = self.seeks.get(&id).filter(|seek| !seek.stale)?;
+        let seek = self.games.seeks.get(&id).filter(|seek| !seek.stale)?;
         match (seek.running, seek.found.len()) {
             (true, _) if self.foremost_seek() == Some(id) => Some(tr("looking \u{2026}").into()),
             (true, _) => Some(tr("to be looked through").into()),
@@ -123,26 +147,26 @@ impl Desk {
     }
     /// Begins anew, with the effort chosen.
     pub(super) fn seek_anew(&mut self) -> Vec<Effect> {
-        if let Some(id) = self.work.open {
-            self.seeks.remove(&id);
+        if let Some(id) = self.document.work.open {
+            self.games.seeks.remove(&id);
         }
-        self.regarded = None;
+        self.games.regarded = None;
         self.seek()
     }
     /// How closely the next search looks.
     pub fn effort(&self) -> Effort {
-        self.effort
+        self.games.effort
     }
     /// The found moment that is pointed at: its node, if that is not where the
     /// author stands anyway.
     pub fn glimpse(&self) -> Option<NodeId> {
-        let node = self.found(self.glimpsed?)?.node;
-        (node != self.work.at || self.showing.is_some()).then_some(node)
+        let node = self.found(self.games.glimpsed?)?.node;
+        (node != self.document.work.at || self.board.showing.is_some()).then_some(node)
     }
     /// Stops looking in the open game, or in all.
     pub(super) fn end_seek(&mut self, all: bool) -> Vec<Effect> {
-        let open = self.work.open;
-        for (id, seek) in &mut self.seeks {
+        let open = self.document.work.open;
+        for (id, seek) in &mut self.games.seeks {
             seek.running &= !all && open != Some(*id);
         }
         let mut effects = self.assign();
@@ -153,31 +177,31 @@ impl Desk {
     }
     /// Takes the searches along after a change of the games.
     pub(super) fn seeks_again(&mut self) {
-        for (id, seek) in &mut self.seeks {
-            match self.work.sheet(*id) {
+        for (id, seek) in &mut self.games.seeks {
+            match self.document.work.sheet(*id) {
                 Some(sheet) => seek.follow(&sheet.draft),
                 None => seek.running = false,
             }
         }
     }
     pub(super) fn assign_seek(&mut self) -> Vec<Effect> {
-        for seek in self.seeks.values_mut() {
-            seek.running &= !seek.open.iter().all(|q| self.bench.gave_up(q));
+        for seek in self.games.seeks.values_mut() {
+            seek.running &= !seek.open.iter().all(|q| self.checking.bench.gave_up(q));
         }
         let foremost = self.foremost_seek();
-        let wanted = foremost.and_then(|id| Some((id, self.seeks.get(&id)?.open.as_slice())));
-        let orders = self.bench.seek(wanted);
+        let wanted = foremost.and_then(|id| Some((id, self.games.seeks.get(&id)?.open.as_slice())));
+        let orders = self.checking.bench.seek(wanted);
         orders.into_iter().map(Effect::Work).collect()
     }
     /// The game that the workers look through: the open one, or else the first
     /// of the row.
     fn foremost_seek(&self) -> Option<SheetId> {
-        let running = |id: &SheetId| self.seeks.get(id).is_some_and(|seek| seek.running);
+        let running = |id: &SheetId| self.games.seeks.get(id).is_some_and(|seek| seek.running);
         if self.seeks_running() == 0 {
             return None;
         }
-        let row = self.work.sheets.iter().map(|sheet| sheet.id);
-        self.work.open.into_iter().chain(row).find(running)
+        let row = self.document.work.sheets.iter().map(|sheet| sheet.id);
+        self.document.work.open.into_iter().chain(row).find(running)
     }
     pub(super) fn sought(
         &mut self,
@@ -187,18 +211,17 @@ impl Desk {
         millis: f64,
     ) -> Vec<Effect> {
         let Some(answer) = answer else {
-            return self.update(Msg::Broke {
-                seat,
-                why: tr("a question about the game could not be answered").into(),
-            });
+            let why = tr("a question about the game could not be answered");
+            return self.broke(seat, why.into());
         };
-        if let Some(errand) = self.bench.sought(seat, ticket)
-            && let Some(seek) = self.seeks.get_mut(&errand.sheet)
+        if let Some(errand) = self.checking.bench.sought(seat, ticket)
+            && let Some(seek) = self.games.seeks.get_mut(&errand.sheet)
         {
             seek.learn(*answer, millis);
             let (answered, _) = seek.tally();
             let mut effects = self.assign();
             let at_rest = self
+                .games
                 .seeks
                 .get(&errand.sheet)
                 .is_none_or(|seek| !seek.running);
@@ -210,20 +233,22 @@ impl Desk {
         self.assign()
     }
     pub(super) fn regard(&mut self, ply: usize) {
-        self.glimpsed = None;
-        if self.regarded == Some(ply) {
-            self.regarded = None;
+        self.games.glimpsed = None;
+        if self.games.regarded == Some(ply) {
+            self.games.regarded = None;
             return;
         }
         let node = self.found(ply).map(|moment| moment.node);
         if let Some(node) = node {
             self.go(node);
-            self.regarded = Some(ply);
+            self.games.regarded = Some(ply);
         }
     }
     pub(super) fn ask_found(&mut self, ply: usize) -> Vec<Effect> {
-        let (Some(found), Some(sheet)) = (self.found(ply).cloned(), self.work.opened().cloned())
-        else {
+        let (Some(found), Some(sheet)) = (
+            self.found(ply).cloned(),
+            self.document.work.opened().cloned(),
+        ) else {
             return vec![];
         };
         let others: Vec<moments::Moment> = self.seeking().map_or(vec![], |seek| seek.found.clone());
@@ -246,8 +271,10 @@ impl Desk {
         effects
     }
     pub(super) fn puzzle_of(&mut self, ply: usize) -> Vec<Effect> {
-        let (Some(found), Some(sheet)) = (self.found(ply).cloned(), self.work.opened().cloned())
-        else {
+        let (Some(found), Some(sheet)) = (
+            self.found(ply).cloned(),
+            self.document.work.opened().cloned(),
+        ) else {
             return vec![];
         };
         let tongue = keyproof_tongues::of_game(&sheet.draft);
@@ -262,8 +289,8 @@ impl Desk {
             let edit = Edit::SetTag { name, value: None };
             draft.apply(&edit).expect("setting a tag needs no node");
         }
-        let known = self.seeks.get(&sheet.id).map(Seek::known);
-        let new = SheetId(self.next_sheet);
+        let known = self.games.seeks.get(&sheet.id).map(Seek::known);
+        let new = SheetId(self.list.next_sheet);
         let mut effects = self.add(vec![(draft, None)]);
         if let Some(known) = known {
             self.knows(new, known);
@@ -296,12 +323,12 @@ impl Desk {
     }
     /// What the search proved counts for the game's own questions too.
     fn learn_of(&mut self, id: SheetId) {
-        if let Some(known) = self.seeks.get(&id).map(Seek::known) {
+        if let Some(known) = self.games.seeks.get(&id).map(Seek::known) {
             self.knows(id, known);
         }
     }
     fn knows(&mut self, id: SheetId, known: keyproof::check::Known) {
-        if let Some(look) = self.looks.get_mut(&id) {
+        if let Some(look) = self.checking.looks.get_mut(&id) {
             look.take(known);
         }
     }
@@ -316,6 +343,7 @@ mod tests {
     use super::super::safety::Store;
     use super::super::tests::{bring, desk, run};
     use super::*;
+    use crate::message::{BoardMsg, CheckMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg};
     use crate::proving::Order;
     use crate::shelf::Event;
 
@@ -348,12 +376,12 @@ mod tests {
     #[test]
     fn a_game_is_played_in() {
         let mut desk = desk();
-        run(&mut desk, Msg::NewGame);
+        run(&mut desk, Msg::List(ListMsg::NewGame));
         assert_eq!(desk.opened().unwrap().1.verdict().head, "A game");
         for san in ["e4", "e5"] {
             let position = desk.opened().unwrap().1.position(desk.work().at);
             let mv = keyproof::notation::moves::read(position.unwrap(), san).unwrap();
-            run(&mut desk, Msg::Play(mv));
+            run(&mut desk, Msg::Edit(EditMsg::Play(mv)));
         }
         assert!(pgn(&desk).contains("1. e4 e5 *"));
         assert_eq!(desk.place_here().unwrap().to_string(), "2w");
@@ -384,16 +412,16 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, OVERLOOKED);
         let before = pgn(&desk);
-        run(&mut desk, Msg::Seek);
+        run(&mut desk, Msg::Game(GameMsg::Seek));
         let seek = desk.seeking().unwrap();
         assert!(!seek.running && seek.open.is_empty());
         let found = seek.found.iter().find(|m| m.number == 4).unwrap();
         assert_eq!(found.accepted[0].named.san, "Qxf7#");
         let ply = found.ply;
-        desk.update(Msg::Regard(ply));
+        desk.update(Msg::Game(GameMsg::Regard(ply)));
         assert_eq!(desk.work().at, node(&desk, "Nf6"));
 
-        run(&mut desk, Msg::AskFound(ply));
+        run(&mut desk, Msg::Game(GameMsg::AskFound(ply)));
         assert_eq!(verdict(&desk), Soundness::Sound, "{}", pgn(&desk));
         let text = pgn(&desk);
         assert!(text.contains("[Moments \"4w #1\"]"), "{text}");
@@ -405,7 +433,7 @@ mod tests {
             look.role(node(&desk, "Nf3")),
             Some(keyproof::puzzle::Role::Try)
         );
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(pgn(&desk), before);
     }
 
@@ -414,10 +442,10 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, OVERLOOKED);
         let game = desk.work().open.unwrap();
-        run(&mut desk, Msg::Seek);
+        run(&mut desk, Msg::Game(GameMsg::Seek));
         let found = &desk.seeking().unwrap().found;
         let ply = found.iter().find(|m| m.number == 4).unwrap().ply;
-        run(&mut desk, Msg::PuzzleOf(ply));
+        run(&mut desk, Msg::Game(GameMsg::PuzzleOf(ply)));
         assert_eq!(desk.work().sheets.len(), 2);
         assert_ne!(desk.work().open, Some(game));
         assert_eq!(verdict(&desk), Soundness::Sound, "{}", pgn(&desk));
@@ -439,25 +467,25 @@ mod tests {
             };
             effects.iter().filter_map(of).collect()
         };
-        let asked = sought(&desk.update(Msg::Seek));
+        let asked = sought(&desk.update(Msg::Game(GameMsg::Seek)));
         assert_eq!(asked.len(), 2);
         let (seat, ticket, question) = asked[0].clone();
         let answer = moments::answer(&question, &mut keyproof::prove::Unwatched);
-        let told = Msg::Sought {
+        let told = Msg::Game(GameMsg::Sought {
             seat,
             ticket,
             answer: answer.map(Box::new),
             millis: 20.0,
-        };
+        });
         let next = sought(&desk.update(told));
         assert!(desk.seeking().unwrap().seconds_to_go(2).is_some());
-        let stopped = desk.update(Msg::SeekEnd { all: false });
+        let stopped = desk.update(Msg::Game(GameMsg::SeekEnd { all: false }));
         let restarts = stopped
             .iter()
             .filter(|e| matches!(e, Effect::Work(Order::Restart { .. })));
         assert_eq!(restarts.count(), 2);
         for seat in 0..2 {
-            desk.update(Msg::Ready { seat });
+            desk.update(Msg::Check(CheckMsg::Ready { seat }));
         }
         assert_eq!(desk.seeking().unwrap().tally().0, 1);
         assert!(desk.unsaved());
@@ -465,9 +493,9 @@ mod tests {
         assert!(!desk.unsaved());
         let mut later = store.tab(9);
         let id = later.work().sheets[0].id;
-        later.update(Msg::Open(id));
+        later.update(Msg::List(ListMsg::Open(id)));
         assert_eq!(later.seeking().map(|seek| seek.tally().0), Some(1));
-        let again = sought(&desk.update(Msg::Seek));
+        let again = sought(&desk.update(Msg::Game(GameMsg::Seek)));
         let questions: Vec<_> = again.into_iter().map(|(_, _, q)| q).collect();
         assert_eq!(questions, [asked[1].2.clone(), next[0].2.clone()]);
     }
@@ -477,10 +505,10 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, &format!("{OVERLOOKED}\n{OVERLOOKED}\n{ROOKS}"));
         let ids: Vec<SheetId> = desk.work().sheets.iter().map(|s| s.id).collect();
-        desk.update(Msg::Open(ids[0]));
-        desk.update(Msg::Effort(Effort::Quick));
-        run(&mut desk, Msg::Shelf(Event::ChooseShown));
-        let first = desk.update(Msg::Shelf(Event::Seek));
+        desk.update(Msg::List(ListMsg::Open(ids[0])));
+        desk.update(Msg::Game(GameMsg::Effort(Effort::Quick)));
+        run(&mut desk, Msg::List(ListMsg::Shelf(Event::ChooseShown)));
+        let first = desk.update(Msg::List(ListMsg::Shelf(Event::Seek)));
         let asked = first.iter().filter_map(|effect| match effect {
             Effect::Work(Order::Seek { errand, .. }) => Some(errand.sheet),
             _ => None,
@@ -490,14 +518,14 @@ mod tests {
         assert_eq!(desk.seek_words(ids[0]).unwrap(), "looking \u{2026}");
         assert_eq!(desk.seek_words(ids[1]).unwrap(), "to be looked through");
         // The game that is opened comes first.
-        desk.update(Msg::Open(ids[1]));
+        desk.update(Msg::List(ListMsg::Open(ids[1])));
         assert_eq!(desk.seek_words(ids[1]).unwrap(), "looking \u{2026}");
-        desk.update(Msg::SeekEnd { all: true });
+        desk.update(Msg::Game(GameMsg::SeekEnd { all: true }));
         assert_eq!(desk.seeks_running(), 0);
         for seat in 0..2 {
-            run(&mut desk, Msg::Ready { seat });
+            run(&mut desk, Msg::Check(CheckMsg::Ready { seat }));
         }
-        run(&mut desk, Msg::Shelf(Event::Seek));
+        run(&mut desk, Msg::List(ListMsg::Shelf(Event::Seek)));
         assert_eq!(desk.seeks_running(), 0);
         for id in &ids[..2] {
             assert!(desk.seek_words(*id).unwrap().contains("moment"));
@@ -516,7 +544,7 @@ mod tests {
         let (_, look) = desk.opened().unwrap();
         let mend = look.report.findings.iter().find_map(|f| f.mends.first());
         let edits = mend.unwrap().edits.clone();
-        run(&mut desk, Msg::Mend(edits));
+        run(&mut desk, Msg::Edit(EditMsg::Mend(edits)));
         assert_eq!(verdict(&desk), Soundness::Sound, "{}", pgn(&desk));
         assert!(pgn(&desk).contains("[Moments \"1w #2\"]"));
         assert!(pgn(&desk).contains("1. Rb7 $1"), "{}", pgn(&desk));
@@ -548,7 +576,7 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, OVERLOOKED);
         let at = node(&desk, "Nf6");
-        run(&mut desk, Msg::Go(at));
+        run(&mut desk, Msg::Board(BoardMsg::Go(at)));
         let place = desk.place_here().unwrap();
         assert_eq!(place.to_string(), "4w");
         let moment = Moment {
@@ -557,9 +585,9 @@ mod tests {
             stipulation: Stipulation::Mate(1),
             turns: 1,
         };
-        run(&mut desk, Msg::AskHere(moment));
+        run(&mut desk, Msg::Game(GameMsg::AskHere(moment)));
         assert!(pgn(&desk).contains("[Moments \"4w #1\"]"));
-        run(&mut desk, Msg::AskNot(at));
+        run(&mut desk, Msg::Game(GameMsg::AskNot(at)));
         assert!(pgn(&desk).contains("[Moments \"-\"]"));
         assert_eq!(verdict(&desk), Soundness::Sound);
     }
@@ -571,7 +599,7 @@ mod tests {
             &mut desk,
             &OVERLOOKED.replace("Board four", "Pell & \\\"Tarn\\\" <1>"),
         );
-        let effects = desk.update(Msg::CopyFrame);
+        let effects = desk.update(Msg::GiveOut(GiveOutMsg::CopyFrame));
         let [Effect::Copy(text)] = effects.as_slice() else {
             panic!("{effects:?}")
         };

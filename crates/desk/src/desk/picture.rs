@@ -30,16 +30,16 @@ impl Default for Picturing {
 
 impl Desk {
     pub fn picturing(&self) -> Picturing {
-        self.picturing
+        self.giving_out.picturing
     }
     /// Whether Black's side of the board is below.
     pub fn black_below(&self, look: &Look) -> bool {
-        (look.solver() == Color::Black && !look.shared()) != self.turned
+        (look.solver() == Color::Black && !look.shared()) != self.board.turned
     }
     pub(super) fn picture(&mut self, change: PictureChange) -> Vec<Effect> {
         match change {
-            PictureChange::Coordinates(on) => self.picturing.coordinates = on,
-            PictureChange::Width(width) => self.picturing.width = width,
+            PictureChange::Coordinates(on) => self.giving_out.picturing.coordinates = on,
+            PictureChange::Width(width) => self.giving_out.picturing.width = width,
             PictureChange::SaveSvg | PictureChange::SavePng => {
                 let Some((stem, svg)) = self.pictured() else {
                     return vec![];
@@ -53,7 +53,7 @@ impl Desk {
                     _ => Effect::Png {
                         name: format!("{stem}.png"),
                         svg,
-                        width: self.picturing.width,
+                        width: self.giving_out.picturing.width,
                     },
                 }];
             }
@@ -64,20 +64,23 @@ impl Desk {
     /// The name of the file and the drawing of what stands on the board.
     fn pictured(&self) -> Option<(String, String)> {
         let (_, look) = self.opened()?;
-        let (position, marks): (&Chess, Vec<Mark>) = match &self.showing {
+        let (position, marks): (&Chess, Vec<Mark>) = match &self.board.showing {
             Some(showing) => (&showing.positions[showing.at], showing.marks()),
-            None => (look.position(self.work.at)?, self.drawn(self.work.at)),
+            None => (
+                look.position(self.document.work.at)?,
+                self.drawn(self.document.work.at),
+            ),
         };
         let black_below = self.black_below(look);
         let mut stem = self.file_stem(Scope::Open);
-        if self.work.at != NodeId::ROOT || self.showing.is_some() {
+        if self.document.work.at != NodeId::ROOT || self.board.showing.is_some() {
             stem.push_str(&format!("-{}", Place::of(position)));
         }
         let title = fen::write(position);
         let picture = Picture {
             board: position.board(),
             black_below,
-            coordinates: self.picturing.coordinates,
+            coordinates: self.giving_out.picturing.coordinates,
             marks: &marks,
             title: &title,
         };
@@ -118,10 +121,13 @@ fn arrow(mv: &Move) -> Mark {
 mod tests {
     use super::super::tests::{bring, desk};
     use super::*;
-    use crate::message::{Msg, Way};
+    use crate::message::{BoardMsg, GiveOutMsg, Msg, Way};
 
     fn saved(desk: &mut Desk) -> (String, String) {
-        match desk.update(Msg::Picture(PictureChange::SaveSvg)).as_slice() {
+        match desk
+            .update(Msg::GiveOut(GiveOutMsg::Picture(PictureChange::SaveSvg)))
+            .as_slice()
+        {
             [Effect::Download { name, text, .. }] => (name.clone(), text.clone()),
             other => panic!("{other:?}"),
         }
@@ -133,23 +139,25 @@ mod tests {
         bring(&mut desk, "[Event \"Board two\"]\n\n1. e4 e5 2. Nf3 *\n");
         let (name, start) = saved(&mut desk);
         assert_eq!(name, "board-two.svg");
-        desk.update(Msg::TurnBoard);
+        desk.update(Msg::Board(BoardMsg::TurnBoard));
         assert_ne!(saved(&mut desk).1, start);
-        desk.update(Msg::TurnBoard);
-        desk.update(Msg::Walk(Way::Forward));
+        desk.update(Msg::Board(BoardMsg::TurnBoard));
+        desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
         let (name, plain) = saved(&mut desk);
         assert_eq!(name, "board-two-1b.svg");
         assert!(!plain.contains("kp-answer"));
         let at = desk.work().at;
-        desk.update(Msg::Show {
+        desk.update(Msg::Board(BoardMsg::Show {
             node: at,
             line: vec!["e7e5".into()],
-        });
+        }));
         assert!(saved(&mut desk).1.contains("<g class=\"kp-answer\">"));
-        desk.update(Msg::Picture(PictureChange::Coordinates(false)));
+        desk.update(Msg::GiveOut(GiveOutMsg::Picture(
+            PictureChange::Coordinates(false),
+        )));
         assert!(!saved(&mut desk).1.contains("<text"));
-        desk.update(Msg::Picture(PictureChange::Width(600)));
-        let effects = desk.update(Msg::Picture(PictureChange::SavePng));
+        desk.update(Msg::GiveOut(GiveOutMsg::Picture(PictureChange::Width(600))));
+        let effects = desk.update(Msg::GiveOut(GiveOutMsg::Picture(PictureChange::SavePng)));
         assert!(
             matches!(&effects[..], [Effect::Png { width: 600, name, .. }] if name.ends_with(".png"))
         );

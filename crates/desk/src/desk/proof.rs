@@ -21,18 +21,18 @@ impl Desk {
     }
     /// Whether the proof is unfolded.
     pub fn proof_open(&self) -> bool {
-        self.proof_open
+        self.checking.proof_open
     }
     /// Where the board stands in the proof; `None` if no legal position is on
     /// it.
     pub fn place(&self) -> Option<Place<'_>> {
-        let (position, plies) = match &self.showing {
+        let (position, plies) = match &self.board.showing {
             Some(showing) => (
                 &showing.positions[showing.at],
                 self.plies(showing.node)? + showing.at,
             ),
             None => {
-                let at = self.work.at;
+                let at = self.document.work.at;
                 (self.opened()?.1.position(at)?, self.plies(at)?)
             }
         };
@@ -41,23 +41,29 @@ impl Desk {
     /// Whether what is asked at this place is being proved or waits for it.
     pub fn is_proving(&self) -> bool {
         let questions = self.proof_questions();
-        self.work.open.is_some_and(|sheet| {
-            !self.bench.is_empty() && self.bench.has_work(&self.proof_agenda(sheet, &questions))
+        self.document.work.open.is_some_and(|sheet| {
+            !self.checking.bench.is_empty()
+                && self
+                    .checking
+                    .bench
+                    .has_work(&self.proof_agenda(sheet, &questions))
         })
     }
     /// How many workers are at it, and the positions they have seen.
     pub fn proof_at_work(&self) -> (usize, u64) {
         let questions = self.proof_questions();
-        self.work.open.map_or((0, 0), |sheet| {
-            self.bench.at_work(&self.proof_agenda(sheet, &questions))
+        self.document.work.open.map_or((0, 0), |sheet| {
+            self.checking
+                .bench
+                .at_work(&self.proof_agenda(sheet, &questions))
         })
     }
     /// The moves walked from a node of the tree, and how many of them are
     /// played.
     pub fn walked(&self) -> (NodeId, &[Move], usize) {
-        match &self.showing {
+        match &self.board.showing {
             Some(showing) => (showing.node, &showing.moves, showing.at),
-            None => (self.work.at, &[], 0),
+            None => (self.document.work.at, &[], 0),
         }
     }
     /// Whether the line walked stands in the solution as far as it is played.
@@ -67,7 +73,7 @@ impl Desk {
     }
 
     pub(super) fn proof_questions(&self) -> Vec<Question> {
-        if !self.proof_open || self.setting_up {
+        if !self.checking.proof_open || self.board.setting_up {
             return Vec::new();
         }
         match (self.opened(), self.place()) {
@@ -88,8 +94,8 @@ impl Desk {
             return vec![];
         };
         let (here, next) = (place.position.clone(), after(place.position, mv));
-        let node = self.work.at;
-        let showing = self.showing.get_or_insert_with(|| Showing {
+        let node = self.document.work.at;
+        let showing = self.board.showing.get_or_insert_with(|| Showing {
             node,
             moves: Vec::new(),
             positions: vec![here],
@@ -108,7 +114,7 @@ impl Desk {
     /// to its end. Moves that are proved to be right or wrong are marked so
     /// where their place would say otherwise.
     pub(super) fn add_walked(&mut self) -> Vec<Effect> {
-        let Some(showing) = &self.showing else {
+        let Some(showing) = &self.board.showing else {
             return vec![];
         };
         let line = showing.moves[..showing.at].to_vec();
@@ -132,7 +138,7 @@ impl Desk {
     /// The new moves of the line that is shown, from the `there`th on, played
     /// below `from`, with the marks that tell what is proved of them.
     fn marked(&self, from: NodeId, there: usize) -> Vec<String> {
-        let (Some(showing), Some(asked)) = (&self.showing, self.asked_moves()) else {
+        let (Some(showing), Some(asked)) = (&self.board.showing, self.asked_moves()) else {
             return Vec::new();
         };
         let (Some((sheet, look)), Some(start)) = (self.opened(), self.plies(showing.node)) else {
@@ -173,14 +179,14 @@ impl Desk {
         (node, line.len())
     }
     fn asked_moves(&self) -> Option<Asked> {
-        match stipulation(&self.work.opened()?.draft)? {
+        match stipulation(&self.document.work.opened()?.draft)? {
             Stipulation::Mate(n) => Some(Asked(n)),
             _ => None,
         }
     }
     /// Moves of both sides from the start to a node.
     fn plies(&self, node: NodeId) -> Option<usize> {
-        depth(&self.work.opened()?.draft, node)
+        depth(&self.document.work.opened()?.draft, node)
     }
 }
 

@@ -23,42 +23,48 @@ pub(super) struct Filling {
 impl Desk {
     /// Whether the defences of the open puzzle are being answered.
     pub fn is_filling(&self) -> bool {
-        self.filling.is_some()
+        self.checking.filling.is_some()
     }
     pub(super) fn begin_filling(&mut self) -> Vec<Effect> {
-        self.filling = self.work.open.map(|sheet| Filling { sheet, answered: 0 });
-        self.history.end_run();
-        self.bench.go_on();
+        self.checking.filling = self
+            .document
+            .work
+            .open
+            .map(|sheet| Filling { sheet, answered: 0 });
+        self.document.history.end_run();
+        self.checking.bench.go_on();
         vec![]
     }
     /// Goes on with the filling as far as what is known allows.
     pub(super) fn fill_on(&mut self) -> Vec<Effect> {
         let mut effects = Vec::new();
-        while let Some(filling) = &self.filling {
+        while let Some(filling) = &self.checking.filling {
             let id = filling.sheet;
-            let (Some(sheet), Some(look)) = (self.work.sheet(id).cloned(), self.looks.get(&id))
-            else {
-                self.filling = None;
+            let (Some(sheet), Some(look)) = (
+                self.document.work.sheet(id).cloned(),
+                self.checking.looks.get(&id),
+            ) else {
+                self.checking.filling = None;
                 break;
             };
-            if self.work.open != Some(id) || self.bench.stopped() {
-                self.filling = None;
-                self.fill_questions.clear();
+            if self.document.work.open != Some(id) || self.checking.bench.stopped() {
+                self.checking.filling = None;
+                self.checking.fill_questions.clear();
                 break;
             }
-            if self.bench.has_work(&self.agenda(id, look)) {
+            if self.checking.bench.has_work(&self.agenda(id, look)) {
                 break;
             }
             let tongue = keyproof_tongues::of_game(&sheet.draft);
             let found = tongue.speaks(|| check::fill(&look.resolved, &look.known));
-            self.fill_questions = found.questions;
-            if !self.fill_questions.is_empty() {
-                let agenda = self.proof_agenda(id, &self.fill_questions);
-                if self.bench.has_work(&agenda) {
+            self.checking.fill_questions = found.questions;
+            if !self.checking.fill_questions.is_empty() {
+                let agenda = self.proof_agenda(id, &self.checking.fill_questions);
+                if self.checking.bench.has_work(&agenda) {
                     effects.extend(self.assign());
                     break;
                 }
-                self.fill_questions.clear();
+                self.checking.fill_questions.clear();
                 self.end_filling();
                 break;
             }
@@ -68,7 +74,7 @@ impl Desk {
             };
             let forced = stipulation(&draft).is_some_and(|s| s.forced().is_some());
             effects.extend(self.change_sheet(id, Some(Run::Fill(id)), |s| s.draft = draft));
-            if let Some(filling) = &mut self.filling {
+            if let Some(filling) = &mut self.checking.filling {
                 filling.answered += found.answered;
             }
             if !forced {
@@ -79,8 +85,8 @@ impl Desk {
     }
 
     fn end_filling(&mut self) {
-        let answered = self.filling.take().map_or(0, |f| f.answered);
-        self.history.end_run();
+        let answered = self.checking.filling.take().map_or(0, |f| f.answered);
+        self.document.history.end_run();
         match answered {
             0 => self.tell(|| tr("No defence is left to answer.").into(), Vec::new),
             n => {
@@ -101,34 +107,34 @@ impl Desk {
 impl Desk {
     /// Whether the open puzzle's reasons are being found.
     pub fn is_explaining(&self, id: SheetId) -> bool {
-        let look = self.looks.get(&id);
-        self.explainer.is_there() && look.is_some_and(|look| look.wants_explaining())
+        let look = self.checking.looks.get(&id);
+        self.checking.explainer.is_there() && look.is_some_and(|look| look.wants_explaining())
     }
     /// Puts the next inquiry, and gives out what waited for an explanation.
     pub(super) fn explain_on(&mut self) -> Vec<Effect> {
         let wanted: Vec<(SheetId, &Inquiry)> = self
             .in_hand()
             .into_iter()
-            .filter_map(|id| Some((id, self.looks.get(&id)?)))
+            .filter_map(|id| Some((id, self.checking.looks.get(&id)?)))
             .flat_map(|(id, look)| look.unexplained().map(move |inquiry| (id, inquiry)))
             .collect();
-        let mut explainer = std::mem::take(&mut self.explainer);
+        let mut explainer = std::mem::take(&mut self.checking.explainer);
         let order = explainer.assign(&wanted);
-        self.explainer = explainer;
+        self.checking.explainer = explainer;
         let mut effects: Vec<Effect> = order.into_iter().map(Effect::Explain).collect();
-        if let Some((purpose, template)) = self.waiting.take() {
+        if let Some((purpose, template)) = self.giving_out.waiting.take() {
             effects.extend(self.fill(purpose, template));
         }
         effects
     }
     pub(super) fn explained(&mut self, job: Job, explanation: Explanation) {
-        if let Some(look) = self.looks.get_mut(&job.sheet) {
+        if let Some(look) = self.checking.looks.get_mut(&job.sheet) {
             look.explain(job.inquiry, explanation);
         }
     }
     /// Shows a reason on the board, with its marks.
     pub(super) fn show_why(&mut self, index: usize) -> Vec<Effect> {
-        let at = self.work.at;
+        let at = self.document.work.at;
         let Some((root, line, why)) = self.opened().and_then(|(_, look)| {
             let (root, told) = look.told_at(at)?;
             let told = told?;
@@ -137,7 +143,7 @@ impl Desk {
             return vec![];
         };
         self.show(root, &line);
-        if let Some(showing) = &mut self.showing {
+        if let Some(showing) = &mut self.board.showing {
             showing.go(2 * usize::from(why.at) + 1);
             showing.marks = Some((showing.at, why.marks()));
         }

@@ -9,7 +9,7 @@ use keyproof::notation::pgn_write;
 use super::Desk;
 use super::tests::{bring, run};
 use crate::keeping::{Room, Stage};
-use crate::message::{Effect, Msg};
+use crate::message::{BoardMsg, EditMsg, Effect, ListMsg, Msg, StoreMsg};
 use crate::saved::slots::Slot;
 use crate::saved::{Found, Row, SavedSheet, Writing, sheet_key};
 use crate::work::{SheetId, title};
@@ -48,7 +48,7 @@ impl Store {
     /// A page that is opened on it.
     pub(super) fn tab(&self, seed: u64) -> Desk {
         let mut desk = Desk::new(1).seeded(seed << 32);
-        desk.update(Msg::Found(Box::new(self.found(None))));
+        desk.update(Msg::Store(StoreMsg::Found(Box::new(self.found(None)))));
         desk
     }
     fn put(&mut self, writing: &Writing) -> bool {
@@ -75,20 +75,20 @@ impl Store {
     /// Writes what is due until nothing is, and carries out what comes of it.
     pub(super) fn save(&mut self, desk: &mut Desk) -> Vec<Effect> {
         let mut rest = Vec::new();
-        let mut due = desk.update(Msg::SaveDue);
+        let mut due = desk.update(Msg::Store(StoreMsg::SaveDue));
         while let Some(effect) = due.pop() {
             match effect {
                 Effect::Write(writing) => {
                     let found = self.found(writing.base.as_ref());
                     due.extend(match self.put(&writing) {
-                        true => desk.update(Msg::Written),
-                        false => desk.update(Msg::Elsewhere(Box::new(found))),
+                        true => desk.update(Msg::Store(StoreMsg::Written)),
+                        false => desk.update(Msg::Store(StoreMsg::Elsewhere(Box::new(found)))),
                     });
                 }
-                Effect::SaveSoon => due.extend(desk.update(Msg::SaveDue)),
+                Effect::SaveSoon => due.extend(desk.update(Msg::Store(StoreMsg::SaveDue))),
                 Effect::Reread(known) => {
                     let found = self.found(known.as_ref());
-                    due.extend(desk.update(Msg::Found(Box::new(found))));
+                    due.extend(desk.update(Msg::Store(StoreMsg::Found(Box::new(found)))));
                 }
                 other => rest.push(other),
             }
@@ -97,10 +97,10 @@ impl Store {
     }
     /// The tab hears that another wrote, and looks; what comes of it is saved.
     fn look(&mut self, desk: &mut Desk) {
-        for effect in desk.update(Msg::LookElsewhere) {
+        for effect in desk.update(Msg::Store(StoreMsg::LookElsewhere)) {
             if let Effect::Reread(known) = effect {
                 let found = self.found(known.as_ref());
-                desk.update(Msg::Found(Box::new(found)));
+                desk.update(Msg::Store(StoreMsg::Found(Box::new(found))));
             }
         }
         self.save(desk);
@@ -128,10 +128,10 @@ fn titles(desk: &Desk) -> Vec<String> {
 
 fn call(desk: &mut Desk, place: usize, name: &str) {
     let id = desk.work().sheets[place].id;
-    run(desk, Msg::Open(id));
+    run(desk, Msg::List(ListMsg::Open(id)));
     let (name, value) = ("Event".into(), name.into());
-    run(desk, Msg::FieldLeft);
-    run(desk, Msg::Tag { name, value });
+    run(desk, Msg::Edit(EditMsg::FieldLeft));
+    run(desk, Msg::Edit(EditMsg::Tag { name, value }));
 }
 
 fn told(desk: &Desk) -> String {
@@ -167,9 +167,9 @@ fn only_what_changed_is_written_and_only_once() {
     store.save(&mut one);
     assert_eq!(store.written, 4);
     let id = one.work().sheets[0].id;
-    run(&mut one, Msg::Reorder(id, 1));
+    run(&mut one, Msg::List(ListMsg::Reorder(id, 1)));
     store.save(&mut one);
-    run(&mut one, Msg::Remove(id));
+    run(&mut one, Msg::List(ListMsg::Remove(id)));
     store.save(&mut one);
     assert_eq!((store.written, store.sheets.len()), (4, 2));
     assert!(store.save(&mut one).is_empty());
@@ -188,14 +188,14 @@ fn a_faulty_text_is_kept_once() {
     store.save(&mut desk);
     assert_eq!((store.sheets.len(), store.texts.len()), (2, 1));
     let ids: Vec<_> = desk.work().sheets.iter().map(|s| s.id).collect();
-    run(&mut desk, Msg::PutAwayReading(ids[0]));
+    run(&mut desk, Msg::List(ListMsg::PutAwayReading(ids[0])));
     store.save(&mut desk);
     assert_eq!(store.texts.len(), 1);
-    run(&mut desk, Msg::Remove(ids[1]));
+    run(&mut desk, Msg::List(ListMsg::Remove(ids[1])));
     store.save(&mut desk);
     assert_eq!(store.texts.len(), 0);
-    run(&mut desk, Msg::Undo);
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     store.save(&mut desk);
     let again = store.tab(2);
     assert!(again.work().sheets.iter().all(|s| s.reading.is_some()));
@@ -258,13 +258,13 @@ fn what_is_being_typed_is_not_disturbed() {
     call(&mut one, 0, "First");
     store.save(&mut one);
     let id = two.work().sheets[2].id;
-    run(&mut two, Msg::Open(id));
+    run(&mut two, Msg::List(ListMsg::Open(id)));
     let (node, text) = (NodeId::ROOT, "half a sen".to_owned());
-    two.update(Msg::Words { node, text });
+    two.update(Msg::Edit(EditMsg::Words { node, text }));
     store.look(&mut two);
     assert_eq!(titles(&two), ["First", "Two", "Three"]);
     let text = "half a sentence".to_owned();
-    two.update(Msg::Words { node, text });
+    two.update(Msg::Edit(EditMsg::Words { node, text }));
     let words = |desk: &Desk| {
         desk.opened()
             .unwrap()
@@ -277,7 +277,7 @@ fn what_is_being_typed_is_not_disturbed() {
     };
     assert_eq!(words(&two), ["half a sentence"]);
     // The letters before and after are still one step.
-    run(&mut two, Msg::Undo);
+    run(&mut two, Msg::Edit(EditMsg::Undo));
     assert!(words(&two).is_empty());
     assert_eq!(titles(&two), ["First", "Two", "Three"]);
     assert!(!two.can_undo());
@@ -287,8 +287,8 @@ fn what_is_being_typed_is_not_disturbed() {
 fn what_another_tab_removed_goes_and_comes_back_on_a_press() {
     let (mut store, mut one, mut two) = two_tabs();
     let second = one.work().sheets[1].id;
-    run(&mut two, Msg::Open(second));
-    run(&mut one, Msg::Remove(second));
+    run(&mut two, Msg::List(ListMsg::Open(second)));
+    run(&mut one, Msg::List(ListMsg::Remove(second)));
     store.save(&mut one);
     store.look(&mut two);
     assert_eq!(titles(&two), ["One", "Three"]);
@@ -301,7 +301,7 @@ fn what_another_tab_removed_goes_and_comes_back_on_a_press() {
     store.save(&mut two);
     store.look(&mut one);
     assert_eq!(titles(&one), ["One", "Two", "Three"]);
-    run(&mut two, Msg::Undo);
+    run(&mut two, Msg::Edit(EditMsg::Undo));
     assert_eq!(titles(&two), ["One", "Three"]);
 }
 
@@ -309,10 +309,10 @@ fn what_another_tab_removed_goes_and_comes_back_on_a_press() {
 fn what_one_removed_and_another_changed_is_kept() {
     let (mut store, mut one, mut two) = two_tabs();
     let ids: Vec<SheetId> = one.work().sheets.iter().map(|s| s.id).collect();
-    run(&mut one, Msg::Remove(ids[0]));
+    run(&mut one, Msg::List(ListMsg::Remove(ids[0])));
     call(&mut one, 1, "Changed by one");
     call(&mut two, 0, "Changed by two");
-    run(&mut two, Msg::Remove(ids[2]));
+    run(&mut two, Msg::List(ListMsg::Remove(ids[2])));
     store.save(&mut one);
     store.save(&mut two);
     store.look(&mut one);
@@ -343,12 +343,12 @@ fn undo_does_not_bring_an_older_text_over_theirs() {
     store.look(&mut one);
     assert_eq!(titles(&one), ["Theirs", "Added", "Two", "Last"]);
     // Its own steps at another puzzle are there still, those at theirs are not.
-    run(&mut one, Msg::Undo);
+    run(&mut one, Msg::Edit(EditMsg::Undo));
     assert_eq!(titles(&one), ["Theirs", "Added", "Two", "Three"]);
-    run(&mut one, Msg::Redo);
+    run(&mut one, Msg::Edit(EditMsg::Redo));
     assert_eq!(titles(&one), ["Theirs", "Added", "Two", "Last"]);
     for _ in 0..9 {
-        run(&mut one, Msg::Undo);
+        run(&mut one, Msg::Edit(EditMsg::Undo));
     }
     assert!(!one.can_undo());
     let left = titles(&one);
@@ -360,7 +360,7 @@ fn undo_does_not_bring_an_older_text_over_theirs() {
     store.look(&mut two);
     assert_eq!(titles(&two), left);
     for _ in 0..9 {
-        run(&mut one, Msg::Redo);
+        run(&mut one, Msg::Edit(EditMsg::Redo));
     }
     assert_eq!(titles(&one), ["Theirs", "Added", "Two", "Last"]);
 }
@@ -374,12 +374,12 @@ fn undo_goes_on_through_the_copy_that_was_put_aside() {
     store.save(&mut two);
     store.save(&mut one);
     assert_eq!(titles(&one), ["Theirs", "Mine, better", "Two", "Three"]);
-    run(&mut one, Msg::Undo);
+    run(&mut one, Msg::Edit(EditMsg::Undo));
     assert_eq!(titles(&one), ["Theirs", "Mine", "Two", "Three"]);
-    run(&mut one, Msg::Undo);
+    run(&mut one, Msg::Edit(EditMsg::Undo));
     assert_eq!(titles(&one), ["Theirs", "One", "Two", "Three"]);
     for _ in 0..2 {
-        run(&mut one, Msg::Redo);
+        run(&mut one, Msg::Edit(EditMsg::Redo));
     }
     assert_eq!(titles(&one), ["Theirs", "Mine, better", "Two", "Three"]);
 }
@@ -390,11 +390,11 @@ fn what_is_done_before_the_store_answers_stays() {
     let mut desk = Desk::new(1).seeded(7 << 32);
     bring(&mut desk, "[Event \"Early\"]\n\n*\n");
     assert!(desk.unsaved());
-    let effects = desk.update(Msg::Found(Box::new(store.found(None))));
+    let effects = desk.update(Msg::Store(StoreMsg::Found(Box::new(store.found(None)))));
     assert!(effects.iter().any(|e| matches!(e, Effect::SaveSoon)));
     assert_eq!(titles(&desk), ["One", "Two", "Three", "Early"]);
     assert_eq!(desk.work().open, Some(desk.work().sheets[3].id));
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     assert_eq!(titles(&desk), ["One", "Two", "Three"]);
 }
 
@@ -406,7 +406,7 @@ fn an_empty_desk_shows_what_another_tab_adds() {
     store.save(&mut one);
     store.look(&mut two);
     assert!(two.opened().is_some());
-    run(&mut one, Msg::Undo);
+    run(&mut one, Msg::Edit(EditMsg::Undo));
     store.save(&mut one);
     store.look(&mut two);
     assert!(two.work().sheets.is_empty() && two.work().open.is_none());
@@ -418,16 +418,16 @@ fn a_change_while_writing_is_written_next_and_at_once_when_hidden() {
     for hidden in [false, true] {
         call(&mut one, 0, "First");
         call(&mut one, 0, if hidden { "A" } else { "B" });
-        let effects = one.update(Msg::SaveNow);
+        let effects = one.update(Msg::Store(StoreMsg::SaveNow));
         let [Effect::Write(writing)] = &effects[..] else {
             panic!("{effects:?}")
         };
         assert!(store.put(writing));
         call(&mut one, 0, "Typed meanwhile");
         if hidden {
-            assert!(one.update(Msg::SaveNow).is_empty());
+            assert!(one.update(Msg::Store(StoreMsg::SaveNow)).is_empty());
         }
-        let effects = one.update(Msg::Written);
+        let effects = one.update(Msg::Store(StoreMsg::Written));
         assert!(one.unsaved());
         assert_eq!(
             effects.iter().any(|e| matches!(e, Effect::Write(_))),
@@ -441,7 +441,7 @@ fn a_change_while_writing_is_written_next_and_at_once_when_hidden() {
         for effect in effects {
             if let Effect::Write(writing) = effect {
                 assert!(store.put(&writing));
-                one.update(Msg::Written);
+                one.update(Msg::Store(StoreMsg::Written));
             }
         }
         store.save(&mut one);
@@ -454,16 +454,19 @@ fn a_change_while_writing_is_written_next_and_at_once_when_hidden() {
 fn nothing_is_taken_in_while_writing() {
     let (mut store, mut one, mut two) = two_tabs();
     call(&mut one, 0, "First");
-    let effects = one.update(Msg::SaveDue);
+    let effects = one.update(Msg::Store(StoreMsg::SaveDue));
     let [Effect::Write(writing)] = &effects[..] else {
         panic!("{effects:?}")
     };
     call(&mut two, 2, "Third");
     let before = store.found(None);
     assert!(store.put(writing));
-    assert!(one.update(Msg::LookElsewhere).is_empty());
-    assert!(one.update(Msg::Found(Box::new(before))).is_empty());
-    let effects = one.update(Msg::Written);
+    assert!(one.update(Msg::Store(StoreMsg::LookElsewhere)).is_empty());
+    assert!(
+        one.update(Msg::Store(StoreMsg::Found(Box::new(before))))
+            .is_empty()
+    );
+    let effects = one.update(Msg::Store(StoreMsg::Written));
     assert!(effects.iter().any(|e| matches!(e, Effect::Reread(_))));
     store.save(&mut two);
     store.look(&mut one);
@@ -475,15 +478,17 @@ fn nothing_is_taken_in_while_writing() {
 fn a_refused_store_is_told_once_and_tried_again() {
     let mut store = Store::default();
     let mut desk = Desk::new(1).seeded(3 << 32);
-    let refused = |full| Msg::StoreRefused {
-        why: "closed".into(),
-        full,
+    let refused = |full| {
+        Msg::Store(StoreMsg::StoreRefused {
+            why: "closed".into(),
+            full,
+        })
     };
     desk.update(refused(false));
     assert!(!desk.unsaved());
     bring(&mut desk, THREE);
     assert!(desk.unsaved());
-    desk.update(Msg::SaveDue);
+    desk.update(Msg::Store(StoreMsg::SaveDue));
     desk.update(refused(false));
     assert_eq!((desk.notices().iter().filter(|n| n.warns())).count(), 1);
     let notice = desk.notices().iter().find(|n| n.warns()).unwrap();
@@ -491,11 +496,11 @@ fn a_refused_store_is_told_once_and_tried_again() {
         notice
             .offers
             .iter()
-            .any(|(_, m)| matches!(m, Msg::SaveBackup))
+            .any(|(_, m)| matches!(m, Msg::Store(StoreMsg::SaveBackup)))
     );
     assert!(desk.unsaved() && desk.saving().refused.is_some());
     // Only a change makes another try; when it succeeds, the notice goes.
-    assert!(desk.update(Msg::SaveDue).is_empty());
+    assert!(desk.update(Msg::Store(StoreMsg::SaveDue)).is_empty());
     call(&mut desk, 0, "First");
     store.save(&mut desk);
     assert!(!desk.notices().iter().any(|n| n.warns()), "{}", told(&desk));
@@ -507,11 +512,11 @@ fn a_refused_store_is_told_once_and_tried_again() {
 fn a_full_store_is_told_as_such() {
     let (_, mut one, _) = two_tabs();
     call(&mut one, 0, "First");
-    one.update(Msg::SaveDue);
-    one.update(Msg::StoreRefused {
+    one.update(Msg::Store(StoreMsg::SaveDue));
+    one.update(Msg::Store(StoreMsg::StoreRefused {
         why: "QuotaExceededError".into(),
         full: true,
-    });
+    }));
     assert!(told(&one).contains("is full"));
 }
 
@@ -520,10 +525,10 @@ fn a_full_store_is_told_as_such() {
 fn a_store_that_could_not_be_read_at_first_is_not_written_over() {
     let (mut store, _, _) = two_tabs();
     let mut desk = Desk::new(1).seeded(3 << 32);
-    desk.update(Msg::StoreRefused {
+    desk.update(Msg::Store(StoreMsg::StoreRefused {
         why: "busy".into(),
         full: false,
-    });
+    }));
     bring(&mut desk, "[Event \"New\"]\n\n*\n");
     store.save(&mut desk);
     let all = ["One", "Two", "Three", "New"];
@@ -559,10 +564,10 @@ fn a_store_that_was_thrown_away_is_written_anew() {
 fn a_small_rest_is_told_until_there_is_more() {
     let (_, _, mut one) = two_tabs();
     let room = |left: f64| {
-        Msg::Room(Room {
+        Msg::Store(StoreMsg::Room(Room {
             used: 100e6,
             quota: 100e6 + left,
-        })
+        }))
     };
     one.update(room(3.5e6));
     one.update(room(3.4e6));
@@ -571,7 +576,7 @@ fn a_small_rest_is_told_until_there_is_more() {
     assert!(!told(&one).contains("throw away"));
     one.update(room(50e6));
     assert_eq!(told(&one), "");
-    one.update(Msg::Stays(false));
+    one.update(Msg::Store(StoreMsg::Stays(false)));
     assert_eq!(told(&one), "");
     one.update(room(1e6));
     assert!(told(&one).contains("throw away"));
@@ -582,7 +587,7 @@ fn the_browser_is_asked_to_keep_the_authors_own_work_once() {
     let mut store = Store::default();
     let mut desk = store.tab(1);
     let asks = |effects: Vec<Effect>| effects.iter().any(|e| matches!(e, Effect::AskToStay));
-    run(&mut desk, Msg::Example);
+    run(&mut desk, Msg::List(ListMsg::Example));
     assert!(!asks(store.save(&mut desk)));
     call(&mut desk, 0, "My own");
     assert!(asks(store.save(&mut desk)));
@@ -661,7 +666,7 @@ fn a_row_that_cannot_be_read_takes_no_puzzle_with_it() {
 
 /// The backup that a desk saves.
 fn backup(desk: &mut Desk) -> String {
-    let effects = desk.update(Msg::SaveBackup);
+    let effects = desk.update(Msg::Store(StoreMsg::SaveBackup));
     let [Effect::Backup(work)] = &effects[..] else {
         panic!("{effects:?}")
     };
@@ -680,9 +685,9 @@ fn a_backup_restores_an_empty_desk_as_it_was() {
     for (before, after) in one.work().sheets.iter().zip(&desk.work().sheets) {
         assert!(before.id == after.id && before.holds_same(after));
     }
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     assert!(desk.work().sheets.is_empty());
-    run(&mut desk, Msg::Redo);
+    run(&mut desk, Msg::Edit(EditMsg::Redo));
     assert_eq!(titles(&desk), titles(&one));
 }
 
@@ -692,7 +697,7 @@ fn a_backup_adds_what_is_missing_and_puts_other_versions_beside() {
     let text = backup(&mut one);
     call(&mut one, 0, "Newer");
     let second = one.work().sheets[1].id;
-    run(&mut one, Msg::Remove(second));
+    run(&mut one, Msg::List(ListMsg::Remove(second)));
     bring(&mut one, &text);
     assert_eq!(titles(&one), ["Newer", "One", "Two", "Three"]);
     assert!(told(&one).contains("2 puzzles came back"), "{}", told(&one));
@@ -706,7 +711,7 @@ fn a_backup_adds_what_is_missing_and_puts_other_versions_beside() {
     assert!(told(&one).contains("here already"));
     store.save(&mut one);
     assert_eq!(titles(&store.tab(3)), titles(&one));
-    run(&mut one, Msg::Undo);
+    run(&mut one, Msg::Edit(EditMsg::Undo));
     assert_eq!(titles(&one), ["Newer", "Three"]);
 }
 
@@ -718,7 +723,7 @@ fn undo_and_redo_go_through_imports_removals_merges_and_backups() {
     bring(&mut one, "[Event \"Came\"]\n\n*\n");
     states.push(titles(&one));
     let last = one.work().sheets.last().unwrap().id;
-    run(&mut one, Msg::Remove(last));
+    run(&mut one, Msg::List(ListMsg::Remove(last)));
     states.push(titles(&one));
     store.save(&mut one);
     store.look(&mut two);
@@ -738,11 +743,11 @@ fn undo_and_redo_go_through_imports_removals_merges_and_backups() {
     states.push(titles(&one));
     assert!(titles(&one).contains(&"Three".into()));
     for state in states.iter().rev().skip(1) {
-        run(&mut one, Msg::Undo);
+        run(&mut one, Msg::Edit(EditMsg::Undo));
         assert_eq!(sorted(titles(&one)), sorted(state.clone()));
     }
     for state in states.iter().skip(1) {
-        run(&mut one, Msg::Redo);
+        run(&mut one, Msg::Edit(EditMsg::Redo));
         assert_eq!(sorted(titles(&one)), sorted(state.clone()));
     }
 }
@@ -752,7 +757,7 @@ fn undo_and_redo_go_through_imports_removals_merges_and_backups() {
 fn only_what_would_be_lost_is_unsaved() {
     let (_, mut one, _) = two_tabs();
     let first = one.work().sheets[2].id;
-    one.update(Msg::Open(first));
+    one.update(Msg::List(ListMsg::Open(first)));
     assert_eq!(one.saving().stage, Stage::Due);
     assert!(!one.unsaved());
     call(&mut one, 2, "Third");
@@ -774,14 +779,14 @@ fn the_author_stands_where_he_stood() {
             .unwrap()
     };
     let at = node(&two, "e5");
-    run(&mut two, Msg::Go(at));
+    run(&mut two, Msg::Board(BoardMsg::Go(at)));
     let text = "Words of one.".into();
     run(
         &mut one,
-        Msg::Words {
+        Msg::Edit(EditMsg::Words {
             node: NodeId::ROOT,
             text,
-        },
+        }),
     );
     store.save(&mut one);
     store.look(&mut two);

@@ -22,18 +22,18 @@ pub enum Proofs {
 impl Desk {
     /// Whether exports are to carry the proofs.
     pub fn with_proofs(&self) -> bool {
-        self.with_proofs
+        self.giving_out.with_proofs
     }
     /// Whether any puzzle on the desk has a proof that can be carried.
     pub fn has_proofs(&self) -> bool {
         let carries = |second: &Second| matches!(second, Second::Waiting | Second::Accepted { .. });
-        let mut looks = self.looks.values();
+        let mut looks = self.checking.looks.values();
         looks.any(|look| carries(&look.report.second) && !look.first_claims().is_empty())
     }
 
     /// Hands the second check what the desk claims now, the open puzzle first.
     pub(super) fn assign_second(&mut self) -> Vec<Effect> {
-        if self.bench.is_empty() || self.bench.stopped() {
+        if self.checking.bench.is_empty() || self.checking.bench.stopped() {
             return vec![];
         }
         let wanted: Vec<Wanted> = self
@@ -45,34 +45,34 @@ impl Desk {
                 budget: self.budget(sheet),
             })
             .collect();
-        let orders = self.second.assign(&wanted);
+        let orders = self.checking.second.assign(&wanted);
         orders.into_iter().map(Effect::Second).collect()
     }
     /// What the checker has not heard of a sheet, or what it accepted and is to be
     /// carried and was not kept.
     fn to_be_checked(&self, id: SheetId) -> Vec<Claim> {
-        let Some(look) = self.looks.get(&id) else {
+        let Some(look) = self.checking.looks.get(&id) else {
             return vec![];
         };
         let mut claims = look.claims.clone();
-        if self.with_proofs && matches!(look.report.second, Second::Accepted { .. }) {
+        if self.giving_out.with_proofs && matches!(look.report.second, Second::Accepted { .. }) {
             let first = look.first_claims().into_iter();
-            claims.extend(first.filter(|claim| self.second.text(claim).is_none()));
+            claims.extend(first.filter(|claim| self.checking.second.text(claim).is_none()));
         }
         claims
     }
     pub(super) fn end_second(&mut self) -> Option<Effect> {
-        self.second.end().map(Effect::Second)
+        self.checking.second.end().map(Effect::Second)
     }
     pub(super) fn second_done(&mut self, ticket: u32, heard: Vec<Heard>) -> Vec<Effect> {
-        if let Some(sheet) = self.second.done(ticket) {
+        if let Some(sheet) = self.checking.second.done(ticket) {
             self.hear(sheet, heard);
         }
         self.assign()
     }
     pub(super) fn second_broke(&mut self, why: &str) -> Vec<Effect> {
         let mut effects = Vec::new();
-        if let Some((sheet, heard)) = self.second.broke(why) {
+        if let Some((sheet, heard)) = self.checking.second.broke(why) {
             effects.push(Effect::Second(SecondOrder::End));
             self.hear(sheet, heard);
         }
@@ -80,7 +80,7 @@ impl Desk {
         effects
     }
     fn hear(&mut self, id: SheetId, heard: Vec<Heard>) {
-        let Some(look) = self.looks.get_mut(&id) else {
+        let Some(look) = self.checking.looks.get_mut(&id) else {
             return;
         };
         look.hear(&heard);
@@ -88,16 +88,16 @@ impl Desk {
         let first: HashSet<Claim> = look.first_claims().into_iter().collect();
         for one in heard {
             if first.contains(&one.claim) {
-                self.second.keep(one, &first);
+                self.checking.second.keep(one, &first);
             }
         }
-        self.shelf.verdicts_changed();
+        self.list.shelf.verdicts_changed();
         self.put_away_if_checked(id);
     }
     /// The proofs of the puzzles that claim a mate.
     pub(super) fn proofs(&self, ids: &[SheetId]) -> Proofs {
         let (mut texts, mut all) = (Vec::new(), 0);
-        for look in ids.iter().filter_map(|id| self.looks.get(id)) {
+        for look in ids.iter().filter_map(|id| self.checking.looks.get(id)) {
             let claims = look.first_claims();
             if claims.is_empty() {
                 continue;
@@ -106,12 +106,14 @@ impl Desk {
                 return Proofs::Unchecked;
             };
             for claim in claims {
-                match (look.known.heard(&claim), self.second.text(&claim)) {
+                match (look.known.heard(&claim), self.checking.second.text(&claim)) {
                     (Some(Opinion::Accepted { positions }), Some(text)) => {
                         all += positions;
                         texts.push(text);
                     }
-                    (Some(Opinion::Accepted { positions }), None) if !self.with_proofs => {
+                    (Some(Opinion::Accepted { positions }), None)
+                        if !self.giving_out.with_proofs =>
+                    {
                         all += positions;
                     }
                     _ => return Proofs::Unchecked,
@@ -124,7 +126,7 @@ impl Desk {
         }
     }
     pub(super) fn claims_mate(&self, id: SheetId) -> bool {
-        let look = self.looks.get(&id);
+        let look = self.checking.looks.get(&id);
         look.is_some_and(|look| !look.first_claims().is_empty())
     }
 

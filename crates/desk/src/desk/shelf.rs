@@ -12,7 +12,7 @@ use super::{Desk, undo};
 use crate::alike::{Double, Turn, doubles};
 use crate::card::{labelled, parts};
 use crate::example;
-use crate::message::{Effect, Msg, Offers, Scope};
+use crate::message::{Effect, GiveOutMsg, ListMsg, Msg, Offers, Scope};
 use crate::names::{Name, and_more, list};
 use crate::shelf::{self, Event, Query};
 use crate::work::{SheetId, Work};
@@ -24,78 +24,78 @@ impl Desk {
     }
     /// Finds anew what is shown, if anything changed.
     pub(super) fn shelve(&mut self) {
-        let open = self.work.open;
-        if self.shelf.stale || self.shelf.is_elsewhere(open) {
-            let all = self.work.sheets.iter().filter_map(|sheet| {
-                let card = self.shelf.card(sheet.id)?;
+        let open = self.document.work.open;
+        if self.list.shelf.stale || self.list.shelf.is_elsewhere(open) {
+            let all = self.document.work.sheets.iter().filter_map(|sheet| {
+                let card = self.list.shelf.card(sheet.id)?;
                 Some((sheet.id, card, self.standing(sheet)))
             });
-            let shown = shelf::shown(all, &self.shelf.query, self.shelf.order);
-            self.shelf.show(shown, open);
+            let shown = shelf::shown(all, &self.list.shelf.query, self.list.shelf.order);
+            self.list.shelf.show(shown, open);
         }
     }
     pub(super) fn in_shelf(&mut self, event: Event) -> Vec<Effect> {
         match event {
             Event::Searching(on) => {
-                self.shelf.searching = on;
+                self.list.shelf.searching = on;
                 return match on {
                     true => vec![Effect::Focus("search-words")],
                     false => vec![],
                 };
             }
             Event::Query(query) => {
-                self.shelf.query = query;
-                self.shelf.go_to_start();
+                self.list.shelf.query = query;
+                self.list.shelf.go_to_start();
             }
             Event::Order(order) => {
-                self.shelf.order = order;
-                self.shelf.go_to_start();
+                self.list.shelf.order = order;
+                self.list.shelf.go_to_start();
             }
             Event::Clear => {
-                self.shelf.query = Query::default();
-                self.shelf.go_to_start();
+                self.list.shelf.query = Query::default();
+                self.list.shelf.go_to_start();
                 self.shelve();
-                self.shelf.go_to_open(self.work.open);
-                return match self.shelf.searching {
+                self.list.shelf.go_to_open(self.document.work.open);
+                return match self.list.shelf.searching {
                     true => vec![Effect::Focus("search-words")],
                     false => self.focus_open(),
                 };
             }
             Event::Only { show, choose } => {
                 self.choice_changed();
-                self.shelf.query = Query {
+                self.list.shelf.query = Query {
                     only: Some(Rc::new(show.into_iter().collect())),
                     ..Query::default()
                 };
-                self.shelf.chosen = choose.into_iter().collect();
-                self.shelf.choosing = true;
-                self.shelf.go_to_start();
+                self.list.shelf.chosen = choose.into_iter().collect();
+                self.list.shelf.choosing = true;
+                self.list.shelf.go_to_start();
             }
-            Event::More => self.shelf.more(),
-            Event::Earlier => self.shelf.earlier(),
+            Event::More => self.list.shelf.more(),
+            Event::Earlier => self.list.shelf.earlier(),
             Event::ToOpen => {
-                self.shelf.go_to_open(self.work.open);
+                self.list.shelf.go_to_open(self.document.work.open);
                 return self.focus_open();
             }
 
-            Event::Choosing(true) => self.shelf.choosing = true,
+            Event::Choosing(true) => self.list.shelf.choosing = true,
             Event::Choosing(false) => {
                 self.choice_changed();
-                self.shelf.choose_no_more();
+                self.list.shelf.choose_no_more();
             }
             Event::Choose { sheet, on, through } => {
                 self.choice_changed();
-                self.shelf.choose(sheet, on, through);
+                self.list.shelf.choose(sheet, on, through);
             }
-            Event::Through(on) => self.shelf.through = on,
+            Event::Through(on) => self.list.shelf.through = on,
             Event::ChooseShown => {
                 self.choice_changed();
-                let shown = self.shelf.shown().to_vec();
-                self.shelf.chosen.extend(shown);
+                let shown = self.list.shelf.shown().to_vec();
+                self.list.shelf.chosen.extend(shown);
             }
             Event::ChooseNone => {
                 self.choice_changed();
-                self.shelf.chosen.clear();
+                self.list.shelf.chosen.clear();
             }
 
             Event::Check => return self.check_chosen(),
@@ -114,18 +114,26 @@ impl Desk {
     }
     /// Gives the focus to the open entry, where what had it is gone.
     fn focus_open(&self) -> Vec<Effect> {
-        self.work.open.map(Effect::FocusEntry).into_iter().collect()
+        self.document
+            .work
+            .open
+            .map(Effect::FocusEntry)
+            .into_iter()
+            .collect()
     }
     /// What waits to be given out was of another choice.
     fn choice_changed(&mut self) {
         let of_chosen = |purpose: crate::message::Purpose| purpose.scope() == Scope::Chosen;
-        self.held.take_if(|(purpose, _)| of_chosen(*purpose));
+        self.giving_out
+            .held
+            .take_if(|(purpose, _)| of_chosen(*purpose));
         if self
+            .giving_out
             .waiting
             .take_if(|(purpose, _)| of_chosen(*purpose))
             .is_some()
         {
-            self.preparing = None;
+            self.giving_out.preparing = None;
         }
     }
 
@@ -157,10 +165,10 @@ impl Desk {
     /// Puts a label on all chosen sheets, or takes it off, in one step.
     fn label_chosen(&mut self, text: &str, on: bool) -> Vec<Effect> {
         let wanted = parts(text, &[';']);
-        let mut work = self.work.clone();
+        let mut work = self.document.work.clone();
         let mut count = 0;
         for sheet in &mut work.sheets {
-            let Some(card) = self.shelf.card(sheet.id) else {
+            let Some(card) = self.list.shelf.card(sheet.id) else {
                 continue;
             };
             let mut labels = card.labels.clone();
@@ -168,7 +176,7 @@ impl Desk {
                 true => labels.extend(wanted.iter().filter(|l| !card.labels.contains(l)).cloned()),
                 false => labels.retain(|label| !wanted.contains(label)),
             }
-            if self.shelf.chosen.contains(&sheet.id) && labels != card.labels {
+            if self.list.shelf.chosen.contains(&sheet.id) && labels != card.labels {
                 let edit = labelled(&labels);
                 let draft = &mut Rc::make_mut(sheet).draft;
                 draft.apply(&edit).expect("setting a tag needs no node");
@@ -198,19 +206,19 @@ impl Desk {
     }
     /// Brings the chosen sheets to the beginning of the desk, or to its end.
     fn bring_chosen(&mut self, first: bool) -> Vec<Effect> {
-        let mut work = self.work.clone();
-        let chosen = &self.shelf.chosen;
+        let mut work = self.document.work.clone();
+        let chosen = &self.list.shelf.chosen;
         work.sheets
             .sort_by_key(|sheet| chosen.contains(&sheet.id) != first);
         let same = |work: &Work| {
             let ids = |work: &Work| work.sheets.iter().map(|s| s.id).collect::<Vec<_>>();
-            ids(work) == ids(&self.work)
+            ids(work) == ids(&self.document.work)
         };
         if same(&work) {
             return vec![];
         }
         let effects = self.replace(work, None);
-        let count = self.shelf.chosen.len();
+        let count = self.list.shelf.chosen.len();
         let words = move || match first {
             true => plural!(
                 count,
@@ -229,10 +237,10 @@ impl Desk {
     /// Removes sheets in one step.
     pub(super) fn remove_all(&mut self, ids: &[SheetId]) -> Vec<Effect> {
         let ids: BTreeSet<SheetId> = ids.iter().copied().collect();
-        let mut work = self.work.clone();
+        let mut work = self.document.work.clone();
         let place = work.open.and_then(|id| work.place(id)).unwrap_or(0);
         let (mut gone, mut before) = (Vec::new(), place);
-        for (at, sheet) in self.work.sheets.iter().enumerate() {
+        for (at, sheet) in self.document.work.sheets.iter().enumerate() {
             if ids.contains(&sheet.id) {
                 gone.push(Name::of(sheet, at));
                 before -= usize::from(at < place);
@@ -246,7 +254,7 @@ impl Desk {
             let next = work.sheets.get(before).or(work.sheets.last());
             work.open = next.map(|sheet| sheet.id);
             work.at = NodeId::ROOT;
-            self.setting_up = false;
+            self.board.setting_up = false;
         }
         let effects = self.replace(work, None);
         let (first, count) = (gone.remove(0), gone.len() + 1);
@@ -264,17 +272,22 @@ impl Desk {
         let text = || {
             tr("This game stops and asks. See how a student meets it, or go through it here: each moment stands under \u{201c}Moments\u{201d}.").into()
         };
-        let see = || vec![(tr("See it as a student").into(), Msg::Preview)];
+        let see = || {
+            vec![(
+                tr("See it as a student").into(),
+                Msg::GiveOut(GiveOutMsg::Preview),
+            )]
+        };
         self.tell(text, see);
         effects
     }
     /// Which of the sheets from this id on are like an earlier one.
     pub(super) fn doubles_from(&self, first: SheetId) -> Vec<Double> {
         let keys = |new: bool| {
-            let sheets = self.work.sheets.iter().map(|sheet| sheet.id);
-            let came = first.0..self.next_sheet;
+            let sheets = self.document.work.sheets.iter().map(|sheet| sheet.id);
+            let came = first.0..self.list.next_sheet;
             let sheets = sheets.filter(move |id| came.contains(&id.0) == new);
-            sheets.filter_map(|id| Some((id, self.shelf.card(id)?.key()?)))
+            sheets.filter_map(|id| Some((id, self.list.shelf.card(id)?.key()?)))
         };
         doubles(keys(false), keys(true))
     }
@@ -326,8 +339,14 @@ impl Desk {
             let words = say!(words, n = count.to_string(), list = told);
             let take_out = plural!(count, "Take the double out", "Take the {n} doubles out");
             let offers = vec![
-                (take_out, Msg::Shelf(Event::TakeOut(out.clone()))),
-                (tr("Show them").into(), Msg::Shelf(show.clone())),
+                (
+                    take_out,
+                    Msg::List(ListMsg::Shelf(Event::TakeOut(out.clone()))),
+                ),
+                (
+                    tr("Show them").into(),
+                    Msg::List(ListMsg::Shelf(show.clone())),
+                ),
             ];
             (words, offers)
         }
@@ -342,7 +361,7 @@ mod tests {
 
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::Purpose;
+    use crate::message::{CheckMsg, EditMsg, Purpose};
     use crate::shelf::{MOST, Standing};
     use crate::work::title;
 
@@ -352,7 +371,7 @@ mod tests {
         "[FEN \"k7/8/8/8/8/8/7R/3K2R1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rh7 *\n\n";
 
     fn event(desk: &mut Desk, event: Event) -> Vec<Effect> {
-        run(desk, Msg::Shelf(event))
+        run(desk, Msg::List(ListMsg::Shelf(event)))
     }
     fn choose(desk: &mut Desk, place: usize, through: bool) {
         let sheet = desk.work().sheets[place].id;
@@ -434,9 +453,9 @@ mod tests {
         assert_eq!(desk.shelf().labels(), ["Ilsa", "Monday"]);
         event(&mut desk, Event::Unlabel("Monday".into()));
         assert_eq!(labels(&desk)[1].as_deref(), Some("Ilsa"));
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(labels(&desk), on);
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(labels(&desk), [const { None::<String> }; 5]);
         assert_eq!(desk.chosen().len(), 3, "they are still chosen");
     }
@@ -445,7 +464,7 @@ mod tests {
     fn the_chosen_ones_are_removed_and_come_back_in_one_step() {
         let mut desk = desk_of(5);
         let third = desk.work().sheets[2].id;
-        run(&mut desk, Msg::Open(third));
+        run(&mut desk, Msg::List(ListMsg::Open(third)));
         choose(&mut desk, 0, false);
         choose(&mut desk, 2, true);
         event(&mut desk, Event::Remove);
@@ -474,7 +493,7 @@ mod tests {
             titles(&desk),
             ["Number 1", "Number 3", "Number 2", "Number 4"]
         );
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(titles(&desk), moved);
     }
 
@@ -489,10 +508,10 @@ mod tests {
         };
         let last = desk.work().sheets[3].id;
         event(&mut desk, Event::Query(words));
-        run(&mut desk, Msg::Reorder(last, -1));
+        run(&mut desk, Msg::List(ListMsg::Reorder(last, -1)));
         assert_eq!(titles(&desk)[0], "Number 4");
         event(&mut desk, Event::Order(crate::shelf::Order::Title));
-        run(&mut desk, Msg::Reorder(last, 1));
+        run(&mut desk, Msg::List(ListMsg::Reorder(last, 1)));
         assert_eq!(titles(&desk)[0], "Number 4", "it is sorted otherwise");
     }
 
@@ -502,13 +521,13 @@ mod tests {
         let ids: Vec<SheetId> = desk.work().sheets.iter().map(|s| s.id).collect();
         let put = |desk: &mut Desk, sheet: usize, onto: usize, after| {
             let (sheet, onto) = (ids[sheet], ids[onto]);
-            run(desk, Msg::Put { sheet, onto, after });
+            run(desk, Msg::List(ListMsg::Put { sheet, onto, after }));
             titles(desk).concat().replace("Number ", "")
         };
         assert_eq!(put(&mut desk, 0, 2, true), "2314");
         assert_eq!(put(&mut desk, 3, 1, false), "4231");
         assert_eq!(put(&mut desk, 3, 1, false), "4231", "it stands there");
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(titles(&desk)[0], "Number 2");
     }
 
@@ -517,14 +536,14 @@ mod tests {
         let mut desk = desk_of(4);
         choose(&mut desk, 1, false);
         choose(&mut desk, 2, false);
-        let effects = run(&mut desk, Msg::SavePgn(Scope::Chosen));
+        let effects = run(&mut desk, Msg::GiveOut(GiveOutMsg::SavePgn(Scope::Chosen)));
         let [Effect::Download { name, text, .. }] = &effects[..] else {
             panic!("one file")
         };
         assert_eq!(name, "puzzles.pgn");
         assert!(text.contains("Number 2") && text.contains("Number 3"));
         assert_eq!(text.matches("[Event ").count(), 2);
-        run(&mut desk, Msg::Publish(Scope::Chosen));
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Chosen)));
         assert!(desk.held().is_some(), "nothing of them is solved");
         choose(&mut desk, 3, false);
         assert!(desk.held().is_none(), "another choice, another file");
@@ -574,7 +593,7 @@ mod tests {
         assert_eq!(desk.chosen().len(), 2);
         run(&mut desk, notice.offers[0].1.clone());
         assert_eq!(desk.work().sheets.len(), 2);
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(desk.work().sheets.len(), 4);
     }
 
@@ -590,8 +609,8 @@ mod tests {
     /// Runs the turns that become due, at most so many.
     fn turns(desk: &mut Desk, most: usize) -> usize {
         for turn in 0..most {
-            let due = |e: &Effect| matches!(e, Effect::After(_, Msg::LookOn));
-            if !run(desk, Msg::LookOn).iter().any(due) {
+            let due = |e: &Effect| matches!(e, Effect::After(_, Msg::Check(CheckMsg::LookOn)));
+            if !run(desk, Msg::Check(CheckMsg::LookOn)).iter().any(due) {
                 return turn;
             }
         }
@@ -612,13 +631,17 @@ mod tests {
         };
         assert!(standings(&desk, Standing::NotYet) > 250);
         let last = desk.work().sheets[299].id;
-        run(&mut desk, Msg::Open(last));
+        run(&mut desk, Msg::List(ListMsg::Open(last)));
         assert!(desk.opened().is_some_and(|(sheet, _)| sheet.id == last));
         let turns = turns(&mut desk, 1000);
         assert!(turns < 1000);
         assert_eq!(standings(&desk, Standing::NotYet), 0);
         assert_eq!(standings(&desk, Standing::Begun), 300, "none has a move");
-        assert!(desk.looks.len() < 30, "{} looks are kept", desk.looks.len());
+        assert!(
+            desk.checking.looks.len() < 30,
+            "{} looks are kept",
+            desk.checking.looks.len()
+        );
     }
 
     /// What was proved of a sheet that is put away is not proved again.
@@ -628,12 +651,12 @@ mod tests {
         bring(&mut desk, &[ROOKS, &many(40)].concat());
         let rooks = desk.work().sheets[0].id;
         let other = desk.work().sheets[20].id;
-        run(&mut desk, Msg::Open(other));
+        run(&mut desk, Msg::List(ListMsg::Open(other)));
         turns(&mut desk, 200);
-        assert!(!desk.looks.contains_key(&rooks));
+        assert!(!desk.checking.looks.contains_key(&rooks));
         let sheet = desk.work().sheets[0].clone();
         assert_eq!(desk.standing(&sheet), Standing::Sound);
-        let effects = desk.update(Msg::Open(rooks));
+        let effects = desk.update(Msg::List(ListMsg::Open(rooks)));
         assert!(!effects.iter().any(|e| matches!(e, Effect::Work(_))));
         let verdict = desk.opened().unwrap().1.report.verdict;
         assert_eq!(verdict, Soundness::Sound);
@@ -645,7 +668,7 @@ mod tests {
         let mut desk = desk_of(100);
         event(&mut desk, Event::ChooseShown);
         assert_eq!(desk.chosen().len(), 100);
-        run(&mut desk, Msg::Publish(Scope::Chosen));
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Chosen)));
         let (purpose, why) = desk.held().expect("held back");
         assert_eq!(purpose, Purpose::File(Scope::Chosen));
         assert!(
@@ -657,7 +680,7 @@ mod tests {
     #[test]
     fn the_example_lesson_stops_and_asks() {
         let mut desk = desk();
-        run(&mut desk, Msg::ExampleLesson);
+        run(&mut desk, Msg::List(ListMsg::ExampleLesson));
         let (_, look) = desk.opened().unwrap();
         assert!(look.lesson.as_ref().is_some_and(|l| l.asked.len() > 1));
         assert!(look.can_be_posed());

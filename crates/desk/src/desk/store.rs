@@ -10,30 +10,52 @@ use keyproof::tongue::{marked, phrase, plural, say, tr};
 
 use super::{Desk, backup, undo};
 use crate::backup::Backup;
-use crate::keeping::{Room, Stage};
+use crate::keeping::{Room, Saving, Stage};
 use crate::merge::Merge;
-use crate::message::{Effect, Msg, Weight};
+use crate::message::{Effect, ListMsg, Msg, StoreMsg, Weight};
 use crate::names::{Name, list};
 use crate::saved::{Found, Kept};
 use crate::seek::Seek;
 use crate::work::{Sheet, SheetId, Work, title};
 
 impl Desk {
+    pub fn saving(&self) -> &Saving {
+        &self.saving
+    }
+
+    pub(super) fn update_store(&mut self, msg: StoreMsg) -> Vec<Effect> {
+        match msg {
+            StoreMsg::Found(found) => self.was_found(*found),
+            StoreMsg::Elsewhere(found) => self.elsewhere(*found),
+            StoreMsg::StoreRefused { why, full } => self.store_refused(why, full),
+            StoreMsg::SaveDue => self.write(),
+            StoreMsg::SaveNow => self.save_now(),
+            StoreMsg::Written => self.written(),
+            StoreMsg::LookElsewhere => self.look_elsewhere(),
+            StoreMsg::BringBack(removed) => self.bring_back(&removed),
+            StoreMsg::Room(room) => self.room(room),
+            StoreMsg::Stays(stays) => {
+                self.saving.stays = Some(stays);
+                vec![]
+            }
+            StoreMsg::SaveBackup => vec![Effect::Backup(Box::new(self.document.work.clone()))],
+        }
+    }
     /// Names new puzzles from here on; each tab draws its own place.
     #[must_use]
     pub fn seeded(mut self, seed: u64) -> Desk {
         // Half of the numbers are left for counting on.
-        self.next_sheet = seed >> 1;
+        self.list.next_sheet = seed >> 1;
         self
     }
     /// Whether closing the page now would lose work.
     pub fn unsaved(&self) -> bool {
         let sought = |id| self.progress(id);
-        self.saving.unsaved(&self.work.sheets, &sought)
+        self.saving.unsaved(&self.document.work.sheets, &sought)
     }
     /// How far the search for a sheet's moments came, as it is to be kept.
     fn progress(&self, id: SheetId) -> Option<&Progress> {
-        let seek = self.seeks.get(&id).filter(|seek| !seek.stale);
+        let seek = self.games.seeks.get(&id).filter(|seek| !seek.stale);
         seek.map(Seek::progress)
     }
     /// The store was read: at the start, or because another tab wrote.
@@ -54,7 +76,7 @@ impl Desk {
         let mut effects = self.take_in(found);
         let holds = {
             let sought = |id| self.progress(id);
-            self.saving.kept.holds(&self.work.sheets, &sought)
+            self.saving.kept.holds(&self.document.work.sheets, &sought)
         };
         if holds && self.saving.old.is_empty() {
             self.accepted();
@@ -95,7 +117,7 @@ impl Desk {
             }
             };
             self.warn(text, backup);
-            self.saving.told = self.notices.last().map(|notice| notice.id);
+            self.saving.told = self.page.notices.last().map(|notice| notice.id);
         }
         vec![]
     }
@@ -104,8 +126,8 @@ impl Desk {
             return vec![];
         }
         let sought = |id| self.progress(id);
-        let (sheets, open) = (&self.work.sheets, self.work.open);
-        let birth = SheetId(self.next_sheet);
+        let (sheets, open) = (&self.document.work.sheets, self.document.work.open);
+        let birth = SheetId(self.list.next_sheet);
         let kept = &self.saving.kept;
         let (mut writing, pending) = kept.writing(sheets, open, &sought, birth);
         match self.saving.begin(&mut writing, pending) {
@@ -134,7 +156,7 @@ impl Desk {
     fn accepted(&mut self) {
         self.saving.refused = None;
         if let Some(told) = self.saving.told.take() {
-            self.notices.retain(|notice| notice.id != told);
+            self.page.notices.retain(|notice| notice.id != told);
         }
     }
     /// The page goes out of sight.
@@ -148,7 +170,7 @@ impl Desk {
         let told = self.saving.room_told;
         match room.small() {
             None => {
-                self.notices.retain(|notice| Some(notice.id) != told);
+                self.page.notices.retain(|notice| Some(notice.id) != told);
                 self.saving.room_told = None;
             }
             Some(megabytes) if told.is_none() => {
@@ -167,7 +189,7 @@ impl Desk {
                     words.join(" ")
                 };
                 self.warn(words, backup);
-                self.saving.room_told = self.notices.last().map(|notice| notice.id);
+                self.saving.room_told = self.page.notices.last().map(|notice| notice.id);
             }
             Some(_) => {}
         }
@@ -176,7 +198,7 @@ impl Desk {
     /// Puts puzzles that another tab removed back, each after the one it stood
     /// behind.
     pub(super) fn bring_back(&mut self, removed: &[(Rc<Sheet>, Option<SheetId>)]) -> Vec<Effect> {
-        let mut work = self.work.clone();
+        let mut work = self.document.work.clone();
         for (sheet, behind) in removed {
             if work.sheet(sheet.id).is_none() {
                 let behind = behind.and_then(|id| work.place(id));
@@ -194,7 +216,7 @@ impl Desk {
             let reading = sheet.reading.as_ref().map(|r| r.text.clone());
             (pgn_write::write(&sheet.draft), reading)
         };
-        let here: HashSet<_> = self.work.sheets.iter().map(|s| text(s)).collect();
+        let here: HashSet<_> = self.document.work.sheets.iter().map(|s| text(s)).collect();
         let count = backup.sheets.len();
         let mut names = HashSet::new();
         let mut theirs = Vec::new();
@@ -208,19 +230,21 @@ impl Desk {
             theirs.push(Rc::new(sheet));
         }
         let added = theirs.len();
-        let next = &mut self.next_sheet;
-        let mut merge = Merge::of(&[], &theirs, &self.work.sheets, &mut || fresh(next));
+        let next = &mut self.list.next_sheet;
+        let mut merge = Merge::of(&[], &theirs, &self.document.work.sheets, &mut || {
+            fresh(next)
+        });
         let beside = merge.split.len();
-        let mut work = self.work.clone();
+        let mut work = self.document.work.clone();
         let was_empty = work.sheets.is_empty();
         work.sheets = merge.apply(&theirs);
         if was_empty {
             let open = backup.open.filter(|id| work.sheet(*id).is_some());
             work.open = open.or(work.sheets.first().map(|s| s.id));
             work.at = NodeId::ROOT;
-            self.setting_up = false;
+            self.board.setting_up = false;
         }
-        self.paste_box = false;
+        self.list.paste_box = false;
         if added == 0 {
             let words = match count {
                 0 => phrase!("The backup {from} holds no puzzle.", "from"),
@@ -253,11 +277,11 @@ impl Desk {
 
     /// A name for a puzzle that no other has.
     fn fresh(&mut self) -> SheetId {
-        fresh(&mut self.next_sheet)
+        fresh(&mut self.list.next_sheet)
     }
     /// Brings together what lies on the desk and what was found in the store.
     fn take_in(&mut self, found: Found) -> Vec<Effect> {
-        let was_closed = self.work.open.is_none();
+        let was_closed = self.document.work.open.is_none();
         let known = self.saving.kept.row.as_ref().map(|row| &row.birth);
         let thrown_away = known.is_some() && known != found.row.as_ref().map(|row| &row.birth);
         let before = match thrown_away {
@@ -271,11 +295,13 @@ impl Desk {
         let lost = after.row.as_ref().map_or(0, |row| row.order.len()) - theirs.len();
         let (carried, apart) = carry_over(&found, &theirs);
         theirs.extend(carried.iter().cloned());
-        let next = &mut self.next_sheet;
-        let mut merge = Merge::of(&base, &self.work.sheets, &theirs, &mut || fresh(next));
-        let order: Vec<SheetId> = self.work.sheets.iter().map(|s| s.id).collect();
+        let next = &mut self.list.next_sheet;
+        let mut merge = Merge::of(&base, &self.document.work.sheets, &theirs, &mut || {
+            fresh(next)
+        });
+        let order: Vec<SheetId> = self.document.work.sheets.iter().map(|s| s.id).collect();
         if !merge.is_idle() {
-            let present = updated(&self.work, &mut merge);
+            let present = updated(&self.document.work, &mut merge);
             let same = |a: &Work, b: &Work| {
                 a.sheets.len() == b.sheets.len()
                     && a.sheets
@@ -283,7 +309,8 @@ impl Desk {
                         .zip(&b.sheets)
                         .all(|(a, b)| Rc::ptr_eq(a, b))
             };
-            self.history
+            self.document
+                .history
                 .rebase(&present, |state| updated(&state, &mut merge), same);
             for &(id, copy) in &merge.split {
                 self.goes_on_as(id, copy, &present);
@@ -296,12 +323,12 @@ impl Desk {
                 let sheets = slot.sheets(key);
                 Some(sheets.get(slot.open?)?.id)
             });
-            let here = |id: &SheetId| self.work.sheet(*id).is_some();
+            let here = |id: &SheetId| self.document.work.sheet(*id).is_some();
             let open = [found.mine, row, slot].into_iter().flatten().find(here);
-            self.work.open = open.or(self.work.sheets.first().map(|s| s.id));
-            self.work.at = NodeId::ROOT;
+            self.document.work.open = open.or(self.document.work.sheets.first().map(|s| s.id));
+            self.document.work.at = NodeId::ROOT;
         }
-        for sheet in &self.work.sheets {
+        for sheet in &self.document.work.sheets {
             after.is_same(sheet);
         }
         self.take_seeks(&before, &after, &found);
@@ -318,45 +345,49 @@ impl Desk {
     }
     /// The present state is another one, by what another tab did.
     fn goes_on_with(&mut self, work: Work) {
-        let before = std::mem::replace(&mut self.work, work);
-        let (was, is) = (before.opened(), self.work.opened());
+        let before = std::mem::replace(&mut self.document.work, work);
+        let (was, is) = (before.opened(), self.document.work.opened());
         let same = match (was, is) {
             (Some(was), Some(is)) => Rc::ptr_eq(was, is) || was.holds_same(is),
             (None, None) => true,
             _ => false,
         };
-        let another = !same && before.open != self.work.open;
-        self.held = None;
-        if self.waiting.take().is_some() {
-            self.preparing = None;
+        let another = !same && before.open != self.document.work.open;
+        self.giving_out.held = None;
+        if self.giving_out.waiting.take().is_some() {
+            self.giving_out.preparing = None;
         }
         if another {
-            self.setting_up = false;
-            self.turned = false;
+            self.board.setting_up = false;
+            self.board.turned = false;
         }
         if !same {
-            self.showing = None;
-            self.beside.pointed = None;
+            self.board.showing = None;
+            self.giving_out.beside.pointed = None;
         }
     }
     /// What belongs to a puzzle of this desk goes on under another name.
     fn goes_on_as(&mut self, id: SheetId, copy: SheetId, present: &Work) {
-        if let Some(budget) = self.budgets.get(&id).copied() {
-            self.budgets.insert(copy, budget);
+        if let Some(budget) = self.checking.budgets.get(&id).copied() {
+            self.checking.budgets.insert(copy, budget);
         }
-        if let Some(seek) = self.seeks.remove(&id) {
-            self.seeks.insert(copy, seek);
+        if let Some(seek) = self.games.seeks.remove(&id) {
+            self.games.seeks.insert(copy, seek);
         }
-        let trail = self.trail.iter().filter(|((sheet, _), _)| *sheet == id);
+        let trail = self
+            .board
+            .trail
+            .iter()
+            .filter(|((sheet, _), _)| *sheet == id);
         let trail: Vec<_> = trail.map(|((_, node), to)| ((copy, *node), *to)).collect();
-        self.trail.extend(trail);
-        if let Some(folds) = self.folds.remove(&id) {
-            self.folds.insert(copy, folds);
+        self.board.trail.extend(trail);
+        if let Some(folds) = self.board.folds.remove(&id) {
+            self.board.folds.insert(copy, folds);
         }
         if let Some(sheet) = present.sheet(copy)
-            && let Some(look) = self.looks.remove(&id)
+            && let Some(look) = self.checking.looks.remove(&id)
         {
-            self.looks.insert(copy, look.again(sheet.clone()));
+            self.checking.looks.insert(copy, look.again(sheet.clone()));
         }
     }
     /// Takes up the searches for moments that lie in the store, where this desk
@@ -374,14 +405,14 @@ impl Desk {
         let read = found.sheets.iter();
         let read = read.filter_map(|saved| Some((saved.id, after.seek(saved.id)?.clone())));
         for (id, progress) in read.chain(slots).collect::<Vec<_>>() {
-            let own = self.seeks.get(&id).map(Seek::progress);
+            let own = self.games.seeks.get(&id).map(Seek::progress);
             if own.is_some() && own != before.seek(id) {
                 continue;
             }
-            if let Some(sheet) = self.work.sheet(id)
+            if let Some(sheet) = self.document.work.sheet(id)
                 && let Some(seek) = Seek::from(&sheet.draft, progress)
             {
-                self.seeks.insert(id, seek);
+                self.games.seeks.insert(id, seek);
             }
         }
     }
@@ -396,7 +427,7 @@ impl Desk {
             };
             self.warn(text, Vec::new);
         }
-        if thrown_away && !self.work.sheets.is_empty() {
+        if thrown_away && !self.document.work.sheets.is_empty() {
             let text = || {
                 tr("This browser had thrown away what it kept for this page. What is on the desk is being saved anew; a backup on your disk is safer.").into()
             };
@@ -429,7 +460,7 @@ impl Desk {
         {
             return;
         }
-        self.notice(Weight::News, move || {
+        self.page.notice(Weight::News, move || {
             let mut words: Vec<String> = Vec::new();
             let mut offers = Vec::new();
             for (theirs, name) in &split {
@@ -439,7 +470,7 @@ impl Desk {
                     name = name,
                 ));
                 let open = say!("Open theirs: {name}", name = name);
-                offers.push((open, Msg::Open(*theirs)));
+                offers.push((open, Msg::List(ListMsg::Open(*theirs))));
             }
             for name in &kept_here {
                 words.push(say!(
@@ -462,7 +493,7 @@ impl Desk {
                     _ => phrase!("Another tab removed puzzles: {names} were taken off this desk too.", "names"),
                 };
                 words.push(say!(gone, names = list(&names)));
-                offers.push((tr("Bring back").into(), Msg::BringBack(removed.clone())));
+                offers.push((tr("Bring back").into(), Msg::Store(StoreMsg::BringBack(removed.clone()))));
             }
             if apart > 0 {
                 words.push(plural!(

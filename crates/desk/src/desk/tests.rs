@@ -3,8 +3,9 @@ use keyproof::notation::{moves, pgn_write};
 use keyproof::prove::{Prover, Unwatched};
 use keyproof::puzzle::Role;
 
+use super::document::UNDO_BOUND;
 use super::*;
-use crate::message::Scope;
+use crate::message::{BoardMsg, CheckMsg, GameMsg, GiveOutMsg, ListMsg, Purpose, Scope, Way};
 use keyproof::explain::Analyst;
 use keyproof::moments;
 
@@ -24,9 +25,9 @@ const ROOKS: &str = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
 /// A desk with its workers ready and an empty store.
 pub(super) fn desk() -> Desk {
     let mut desk = Desk::new(2);
-    desk.update(Msg::Found(Box::default()));
-    desk.update(Msg::Ready { seat: 0 });
-    desk.update(Msg::Ready { seat: 1 });
+    desk.update(Msg::Store(StoreMsg::Found(Box::default())));
+    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
+    desk.update(Msg::Check(CheckMsg::Ready { seat: 1 }));
     desk
 }
 
@@ -56,10 +57,10 @@ pub(super) fn hear(desk: &mut Desk, effect: &Effect) -> Vec<Effect> {
     let mut prover = Prover::new(1 << 20);
     let claims = claims.iter().cloned();
     let heard = claims.map(|claim| put(claim, &mut prover, &mut Unwatched));
-    let msg = Msg::SecondDone {
+    let msg = Msg::Check(CheckMsg::SecondDone {
         ticket: *ticket,
         heard: heard.collect(),
-    };
+    });
     unheard(desk, msg)
 }
 
@@ -76,37 +77,37 @@ pub(super) fn unheard(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
                 Effect::Work(Order::Ask { seat, job }) => {
                     let answer = judge.answer(&job.question, &mut Unwatched);
                     let ticket = job.ticket;
-                    next.extend(desk.update(Msg::Answered {
+                    next.extend(desk.update(Msg::Check(CheckMsg::Answered {
                         seat,
                         ticket,
                         answer,
-                    }));
+                    })));
                 }
                 Effect::Work(Order::Seek { seat, errand }) => {
                     let tongue = keyproof_tongues::of_question(&errand.question);
                     let answer =
                         tongue.speaks(|| moments::answer(&errand.question, &mut Unwatched));
-                    next.extend(desk.update(Msg::Sought {
+                    next.extend(desk.update(Msg::Game(GameMsg::Sought {
                         seat,
                         ticket: errand.ticket,
                         answer: answer.map(Box::new),
                         millis: 1.0,
-                    }));
+                    })));
                 }
                 Effect::Work(Order::Restart { seat }) => {
-                    next.extend(desk.update(Msg::Ready { seat }))
+                    next.extend(desk.update(Msg::Check(CheckMsg::Ready { seat })))
                 }
                 Effect::Explain(explaining::Order::Ask(job)) => {
                     let tongue = keyproof_tongues::of_inquiry(&job.inquiry);
                     let explanation = tongue
                         .speaks(|| Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched));
-                    next.extend(desk.update(Msg::Explained {
+                    next.extend(desk.update(Msg::Check(CheckMsg::Explained {
                         ticket: job.ticket,
                         explanation: Box::new(explanation),
-                    }));
+                    })));
                 }
                 Effect::Explain(explaining::Order::Restart) => {
-                    next.extend(desk.update(Msg::ExplainerReady))
+                    next.extend(desk.update(Msg::Check(CheckMsg::ExplainerReady)))
                 }
                 other => rest.push(other),
             }
@@ -119,10 +120,10 @@ pub(super) fn unheard(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
 pub(super) fn bring(desk: &mut Desk, text: &str) {
     run(
         desk,
-        Msg::Came {
+        Msg::List(ListMsg::Came {
             from: "club.pgn".into(),
             text: text.into(),
-        },
+        }),
     );
 }
 
@@ -130,7 +131,7 @@ fn play(desk: &mut Desk, san: &str) {
     let (_, look) = desk.opened().expect("a puzzle is open");
     let position = look.position(desk.work().at).expect("a legal place");
     let mv = moves::read(position, san).expect("a legal move");
-    run(desk, Msg::Play(mv));
+    run(desk, Msg::Edit(EditMsg::Play(mv)));
 }
 
 fn rooks() -> Desk {
@@ -159,11 +160,14 @@ fn titles(desk: &Desk) -> Vec<String> {
 #[test]
 fn a_puzzle_is_set_up_played_in_mended_and_found_sound() {
     let mut desk = desk();
-    run(&mut desk, Msg::New);
+    run(&mut desk, Msg::List(ListMsg::New));
     assert!(desk.setup().is_some_and(|s| !s.faults().is_empty()));
-    run(&mut desk, Msg::Setup(SetupChange::Text(ROOKS.into())));
+    run(
+        &mut desk,
+        Msg::Edit(EditMsg::Setup(SetupChange::Text(ROOKS.into()))),
+    );
     assert!(desk.setup().is_some_and(|s| s.faults().is_empty()));
-    run(&mut desk, Msg::SetUp(false));
+    run(&mut desk, Msg::Board(BoardMsg::SetUp(false)));
     play(&mut desk, "Ra7");
     play(&mut desk, "Kg8");
     play(&mut desk, "Rb8");
@@ -172,10 +176,13 @@ fn a_puzzle_is_set_up_played_in_mended_and_found_sound() {
     let edits = desk.opened().unwrap().1.report.findings[0].mends[0]
         .edits
         .clone();
-    run(&mut desk, Msg::Mend(edits));
+    run(&mut desk, Msg::Edit(EditMsg::Mend(edits)));
     while verdict(&desk) == Soundness::Unsound {
         let finding = desk.opened().unwrap().1.report.findings[0].clone();
-        run(&mut desk, Msg::Mend(finding.mends[0].edits.clone()));
+        run(
+            &mut desk,
+            Msg::Edit(EditMsg::Mend(finding.mends[0].edits.clone())),
+        );
     }
     assert_eq!(verdict(&desk), Soundness::Sound);
     let words = desk.opened().unwrap().1.verdict();
@@ -188,18 +195,21 @@ fn a_move_in_the_tree_is_followed_and_a_second_one_is_asked_about() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
     let first = desk.work().at;
-    run(&mut desk, Msg::Walk(Way::Start));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
     play(&mut desk, "Ra7");
     assert_eq!(desk.work().at, first);
-    run(&mut desk, Msg::Walk(Way::Start));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
     play(&mut desk, "Ra8");
     let second = desk.work().at;
     assert_ne!(second, first);
     let role = |desk: &Desk| desk.opened().unwrap().1.role(second);
     assert_eq!(role(&desk), Some(Role::Unclear));
-    run(&mut desk, Msg::Claim(second, Claim::Fails));
+    run(&mut desk, Msg::Edit(EditMsg::Claim(second, Claim::Fails)));
     assert_eq!(role(&desk), Some(Role::Try));
-    run(&mut desk, Msg::Claim(second, Claim::Accepted));
+    run(
+        &mut desk,
+        Msg::Edit(EditMsg::Claim(second, Claim::Accepted)),
+    );
     assert_eq!(role(&desk), Some(Role::Key));
 }
 
@@ -210,36 +220,36 @@ fn undo_and_redo_go_through_everything() {
     let node = desk.work().at;
     run(
         &mut desk,
-        Msg::Words {
+        Msg::Edit(EditMsg::Words {
             node,
             text: "W".into(),
-        },
+        }),
     );
     run(
         &mut desk,
-        Msg::Words {
+        Msg::Edit(EditMsg::Words {
             node,
             text: "Why".into(),
-        },
+        }),
     );
     let id = desk.work().open.unwrap();
-    run(&mut desk, Msg::Remove(id));
+    run(&mut desk, Msg::List(ListMsg::Remove(id)));
     assert!(desk.work().sheets.is_empty());
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     let words = |desk: &Desk| {
         let (sheet, _) = desk.opened().unwrap();
         sheet.draft.node(node).map(|n| n.after.clone())
     };
     assert_eq!(words(&desk), Some(vec!["Why".into()]));
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     assert_eq!(words(&desk), Some(vec![]));
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     assert_eq!(words(&desk), None);
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     assert!(desk.work().sheets.is_empty());
     assert!(!desk.can_undo());
     for _ in 0..4 {
-        run(&mut desk, Msg::Redo);
+        run(&mut desk, Msg::Edit(EditMsg::Redo));
     }
     assert!(desk.work().sheets.is_empty() && !desk.can_redo());
 }
@@ -248,10 +258,10 @@ fn undo_and_redo_go_through_everything() {
 fn what_was_proved_is_kept_over_edits() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
-    let effects = desk.update(Msg::Tag {
+    let effects = desk.update(Msg::Edit(EditMsg::Tag {
         name: "Event".into(),
         value: "Rooks".into(),
-    });
+    }));
     assert!(!effects.iter().any(|e| matches!(e, Effect::Work(_))));
 }
 
@@ -261,16 +271,16 @@ fn walking_remembers_the_line_one_came_from() {
     play(&mut desk, "Ra7");
     play(&mut desk, "Kg8");
     let kg8 = desk.work().at;
-    run(&mut desk, Msg::Walk(Way::Start));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
     play(&mut desk, "Rb7");
     let rb7 = desk.work().at;
-    run(&mut desk, Msg::Walk(Way::Back));
-    run(&mut desk, Msg::Walk(Way::Forward));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
     assert_eq!(desk.work().at, rb7);
-    run(&mut desk, Msg::Walk(Way::Up));
-    run(&mut desk, Msg::Walk(Way::End));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Up)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::End)));
     assert_eq!(desk.work().at, kg8);
-    run(&mut desk, Msg::Walk(Way::End));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::End)));
     assert_eq!(desk.work().at, kg8);
 }
 
@@ -281,11 +291,11 @@ fn cutting_a_move_steps_back_before_it() {
     let key = desk.work().at;
     play(&mut desk, "Kg8");
     play(&mut desk, "Rb8");
-    run(&mut desk, Msg::Walk(Way::Back));
-    run(&mut desk, Msg::CutHere);
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
+    run(&mut desk, Msg::Edit(EditMsg::CutHere));
     assert_eq!(desk.work().at, key);
-    run(&mut desk, Msg::Walk(Way::Start));
-    run(&mut desk, Msg::CutHere);
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
+    run(&mut desk, Msg::Edit(EditMsg::CutHere));
     assert!(desk.opened().unwrap().0.draft.node(key).is_some());
 }
 
@@ -322,9 +332,9 @@ fn a_text_without_chess_changes_nothing_and_says_so() {
 fn what_was_told_goes_when_undo_would_undo_something_else() {
     let mut desk = rooks();
     let id = desk.work().open.unwrap();
-    run(&mut desk, Msg::Remove(id));
+    run(&mut desk, Msg::List(ListMsg::Remove(id)));
     assert_eq!(desk.notices().len(), 1);
-    run(&mut desk, Msg::New);
+    run(&mut desk, Msg::List(ListMsg::New));
     assert!(desk.notices().is_empty());
     // What else it offers can still be done.
     bring(&mut desk, ROOKS);
@@ -332,11 +342,11 @@ fn what_was_told_goes_when_undo_would_undo_something_else() {
     let offers = |desk: &Desk| -> Vec<bool> {
         let offers = desk.notices().iter().flat_map(|notice| &notice.offers);
         offers
-            .map(|(_, offer)| matches!(offer, Msg::Undo))
+            .map(|(_, offer)| matches!(offer, Msg::Edit(EditMsg::Undo)))
             .collect()
     };
     assert_eq!(offers(&desk), [false, false, true]);
-    run(&mut desk, Msg::New);
+    run(&mut desk, Msg::List(ListMsg::New));
     assert_eq!(offers(&desk), [false, false]);
 }
 
@@ -347,10 +357,10 @@ fn what_was_refused_is_told_until_the_next_change() {
         let text = text.into();
         run(
             desk,
-            Msg::Pasted {
+            Msg::List(ListMsg::Pasted {
                 text,
                 in_tree: false,
-            },
+            }),
         );
     };
     paste(&mut desk, "See you on Thursday");
@@ -371,8 +381,8 @@ fn what_was_refused_is_told_until_the_next_change() {
 #[test]
 fn a_new_puzzle_is_by_the_same_author() {
     let mut desk = desk();
-    run(&mut desk, Msg::Example);
-    run(&mut desk, Msg::New);
+    run(&mut desk, Msg::List(ListMsg::Example));
+    run(&mut desk, Msg::List(ListMsg::New));
     let (sheet, _) = desk.opened().unwrap();
     assert_eq!(told(&sheet.draft, "Annotator"), Some("Orla Fenwick"));
     assert_eq!(told(&sheet.draft, "Event"), None);
@@ -390,9 +400,9 @@ fn puzzles_are_reordered_within_bounds() {
     let mut desk = desk();
     bring(&mut desk, "[Event \"A\"]\n\n*\n\n[Event \"B\"]\n\n*\n");
     let first = desk.work().sheets[0].id;
-    run(&mut desk, Msg::Reorder(first, 1));
+    run(&mut desk, Msg::List(ListMsg::Reorder(first, 1)));
     assert_eq!(titles(&desk), ["B", "A"]);
-    run(&mut desk, Msg::Reorder(first, 1));
+    run(&mut desk, Msg::List(ListMsg::Reorder(first, 1)));
     assert_eq!(titles(&desk), ["B", "A"]);
 }
 
@@ -400,12 +410,12 @@ fn puzzles_are_reordered_within_bounds() {
 fn an_unsound_puzzle_is_given_out_only_after_a_second_press() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
-    let effects = run(&mut desk, Msg::Publish(Scope::Open));
+    let effects = run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)));
     assert!(effects.is_empty());
     assert!(desk.held().is_some());
     let effects = run(
         &mut desk,
-        Msg::PublishAllTheSame(Purpose::File(Scope::Open)),
+        Msg::GiveOut(GiveOutMsg::PublishAllTheSame(Purpose::File(Scope::Open))),
     );
     assert!(matches!(
         effects[..],
@@ -415,10 +425,10 @@ fn an_unsound_puzzle_is_given_out_only_after_a_second_press() {
     let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
     let effects = run(
         &mut desk,
-        Msg::Template {
+        Msg::GiveOut(GiveOutMsg::Template {
             purpose: Purpose::File(Scope::Open),
             template: Ok(template.into()),
-        },
+        }),
     );
     let [Effect::Download { name, text, .. }] = &effects[..] else {
         panic!("one download")
@@ -431,7 +441,7 @@ fn an_unsound_puzzle_is_given_out_only_after_a_second_press() {
 fn an_edit_takes_a_held_export_back() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
-    run(&mut desk, Msg::Publish(Scope::Open));
+    run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)));
     play(&mut desk, "Kg8");
     assert!(desk.held().is_none());
 }
@@ -439,8 +449,8 @@ fn an_edit_takes_a_held_export_back() {
 #[test]
 fn what_is_no_puzzle_is_not_given_out() {
     let mut desk = desk();
-    run(&mut desk, Msg::New);
-    run(&mut desk, Msg::Publish(Scope::Open));
+    run(&mut desk, Msg::List(ListMsg::New));
+    run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)));
     assert!(desk.held().is_none());
     assert!(desk.notices().iter().any(|n| n.warns()));
 }
@@ -452,7 +462,7 @@ fn a_line_is_shown_and_the_tree_stays() {
         .map(String::from)
         .to_vec();
     let node = NodeId::ROOT;
-    let effects = run(&mut desk, Msg::Show { node, line });
+    let effects = run(&mut desk, Msg::Board(BoardMsg::Show { node, line }));
     let next = effects.into_iter().find_map(|e| match e {
         Effect::Later(_, msg) => Some(msg),
         _ => None,
@@ -460,12 +470,12 @@ fn a_line_is_shown_and_the_tree_stays() {
     run(&mut desk, next.expect("the line is played"));
     let showing = desk.showing().expect("a line is shown");
     assert_eq!((showing.moves.len(), showing.at), (3, 1));
-    run(&mut desk, Msg::ShowTo(99));
+    run(&mut desk, Msg::Board(BoardMsg::ShowTo(99)));
     assert_eq!(desk.showing().unwrap().at, 3);
-    run(&mut desk, Msg::Walk(Way::Back));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
     assert_eq!(desk.showing().unwrap().at, 2);
     assert_eq!(desk.work().at, NodeId::ROOT);
-    run(&mut desk, Msg::ShowEnd);
+    run(&mut desk, Msg::Board(BoardMsg::ShowEnd));
     assert!(desk.showing().is_none());
     assert!(desk.opened().unwrap().0.draft.walk().is_empty());
 }
@@ -473,27 +483,27 @@ fn a_line_is_shown_and_the_tree_stays() {
 #[test]
 fn stopping_leaves_it_undecided_and_going_on_decides() {
     let mut desk = Desk::new(1);
-    desk.update(Msg::Found(Box::default()));
-    desk.update(Msg::Ready { seat: 0 });
-    desk.update(Msg::Came {
+    desk.update(Msg::Store(StoreMsg::Found(Box::default())));
+    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
+    desk.update(Msg::List(ListMsg::Came {
         from: "it".into(),
         text: ROOKS.into(),
-    });
+    }));
     let mv = {
         let (_, look) = desk.opened().unwrap();
         moves::read(look.position(NodeId::ROOT).unwrap(), "Ra7").unwrap()
     };
-    desk.update(Msg::Play(mv));
+    desk.update(Msg::Edit(EditMsg::Play(mv)));
     let id = desk.work().open.unwrap();
     assert!(desk.is_checking(id));
-    let effects = desk.update(Msg::Stop);
+    let effects = desk.update(Msg::Check(CheckMsg::Stop));
     assert!(matches!(
         effects[..],
         [Effect::Work(Order::Restart { seat: 0 })]
     ));
     assert!(desk.bench().stopped());
-    desk.update(Msg::Ready { seat: 0 });
-    run(&mut desk, Msg::GoOn);
+    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
+    run(&mut desk, Msg::Check(CheckMsg::GoOn));
     assert!(!desk.is_checking(id));
     assert_eq!(verdict(&desk), Soundness::Unsound);
 }
@@ -501,7 +511,7 @@ fn stopping_leaves_it_undecided_and_going_on_decides() {
 #[test]
 fn the_example_is_sound() {
     let mut desk = desk();
-    run(&mut desk, Msg::Example);
+    run(&mut desk, Msg::List(ListMsg::Example));
     assert_eq!(kinds(&desk), []);
     assert_eq!(verdict(&desk), Soundness::Sound);
 }
@@ -509,19 +519,22 @@ fn the_example_is_sound() {
 #[test]
 fn what_cannot_be_posed_is_left_out_after_a_deliberate_press() {
     let mut desk = desk();
-    run(&mut desk, Msg::Example);
-    run(&mut desk, Msg::New);
-    run(&mut desk, Msg::Publish(Scope::All));
+    run(&mut desk, Msg::List(ListMsg::Example));
+    run(&mut desk, Msg::List(ListMsg::New));
+    run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::All)));
     let (purpose, why) = desk.held().expect("held");
     assert_eq!((purpose, why.len()), (Purpose::File(Scope::All), 1));
-    run(&mut desk, Msg::PublishAllTheSame(Purpose::File(Scope::All)));
+    run(
+        &mut desk,
+        Msg::GiveOut(GiveOutMsg::PublishAllTheSame(Purpose::File(Scope::All))),
+    );
     let template = "<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->";
     let effects = run(
         &mut desk,
-        Msg::Template {
+        Msg::GiveOut(GiveOutMsg::Template {
             purpose: Purpose::File(Scope::All),
             template: Ok(template.into()),
-        },
+        }),
     );
     let [Effect::Download { text, .. }] = &effects[..] else {
         panic!("one download")
@@ -533,17 +546,17 @@ fn what_cannot_be_posed_is_left_out_after_a_deliberate_press() {
 fn a_reply_to_a_try_refutes_or_is_answered() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
-    run(&mut desk, Msg::Walk(Way::Start));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
     play(&mut desk, "Ra8");
     let tried = desk.work().at;
-    run(&mut desk, Msg::Claim(tried, Claim::Fails));
+    run(&mut desk, Msg::Edit(EditMsg::Claim(tried, Claim::Fails)));
     play(&mut desk, "Kg7");
     let reply = desk.work().at;
     let role = |desk: &Desk| desk.opened().unwrap().1.role(reply);
     assert_eq!(role(&desk), Some(Role::Refutation));
-    run(&mut desk, Msg::Claim(reply, Claim::Fails));
+    run(&mut desk, Msg::Edit(EditMsg::Claim(reply, Claim::Fails)));
     assert_eq!(role(&desk), Some(Role::Defence));
-    run(&mut desk, Msg::Claim(reply, Claim::Plain));
+    run(&mut desk, Msg::Edit(EditMsg::Claim(reply, Claim::Plain)));
     assert_eq!(role(&desk), Some(Role::Refutation));
 }
 
@@ -554,10 +567,10 @@ fn moves_have_roles_also_while_the_stipulation_is_missing() {
     let key = desk.work().at;
     run(
         &mut desk,
-        Msg::Tag {
+        Msg::Edit(EditMsg::Tag {
             name: "Stipulation".into(),
             value: String::new(),
-        },
+        }),
     );
     assert_eq!(kinds(&desk), [Kind::MissingStipulation]);
     assert_eq!(desk.opened().unwrap().1.role(key), Some(Role::Key));
@@ -567,7 +580,7 @@ fn moves_have_roles_also_while_the_stipulation_is_missing() {
 fn step(desk: &mut Desk, san: &str) {
     let position = desk.place().expect("a place in the proof").position.clone();
     let mv = moves::read(&position, san).expect("a legal move");
-    run(desk, Msg::Step(mv));
+    run(desk, Msg::Board(BoardMsg::Step(mv)));
 }
 
 fn proof_page(desk: &Desk) -> crate::proof::Page {
@@ -582,14 +595,14 @@ fn the_proof_is_asked_only_once_it_is_unfolded() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
     let id = desk.work().open.unwrap();
-    let asked = desk.update(Msg::Proof(true));
+    let asked = desk.update(Msg::Check(CheckMsg::Proof(true)));
     assert!(
         asked
             .iter()
             .any(|e| matches!(e, Effect::Work(Order::Ask { .. })))
     );
     assert!(desk.is_proving() && !desk.is_checking(id));
-    let ended = desk.update(Msg::Proof(false));
+    let ended = desk.update(Msg::Check(CheckMsg::Proof(false)));
     assert!(
         ended
             .iter()
@@ -601,7 +614,7 @@ fn the_proof_is_asked_only_once_it_is_unfolded() {
 #[test]
 fn a_proof_is_walked_down_and_up_and_the_tree_stays() {
     let mut desk = rooks();
-    run(&mut desk, Msg::Proof(true));
+    run(&mut desk, Msg::Check(CheckMsg::Proof(true)));
     let page = proof_page(&desk);
     assert_eq!(page.decided, page.branches.len());
     assert_eq!(page.branches[0].words, "mates in 2");
@@ -614,46 +627,46 @@ fn a_proof_is_walked_down_and_up_and_the_tree_stays() {
     assert_eq!(desk.walked().2, 3);
     assert!(desk.opened().unwrap().0.draft.walk().is_empty());
 
-    run(&mut desk, Msg::ShowTo(1));
+    run(&mut desk, Msg::Board(BoardMsg::ShowTo(1)));
     assert_eq!(proof_page(&desk).branches[0].text, "1...Kg8");
-    run(&mut desk, Msg::ShowTo(0));
+    run(&mut desk, Msg::Board(BoardMsg::ShowTo(0)));
     step(&mut desk, "Ra3");
     assert_eq!(desk.walked().1.len(), 1);
     assert!(proof_page(&desk).branches[0].words.starts_with("refutes"));
-    run(&mut desk, Msg::ShowEnd);
+    run(&mut desk, Msg::Board(BoardMsg::ShowEnd));
     assert_eq!(desk.walked().1.len(), 0);
 }
 
 #[test]
 fn a_walked_line_is_added_as_far_as_it_is_played() {
     let mut desk = rooks();
-    run(&mut desk, Msg::Proof(true));
+    run(&mut desk, Msg::Check(CheckMsg::Proof(true)));
     for san in ["Ra7", "Kg8", "Rb8"] {
         step(&mut desk, san);
     }
-    run(&mut desk, Msg::Walk(Way::Back));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
     assert!(!desk.walked_is_listed());
-    run(&mut desk, Msg::AddWalked);
+    run(&mut desk, Msg::Edit(EditMsg::AddWalked));
     let (sheet, _) = desk.opened().unwrap();
     assert_eq!(sheet.draft.walk().len(), 2);
     assert_eq!(desk.work().at, sheet.draft.walk()[1]);
     assert!(desk.showing().is_none());
     assert_eq!(proof_page(&desk).branches[0].text, "2.Rb8#");
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     assert!(desk.opened().unwrap().0.draft.walk().is_empty());
 }
 
 #[test]
 fn added_moves_are_marked_as_they_are_proved() {
     let mut desk = rooks();
-    run(&mut desk, Msg::Proof(true));
+    run(&mut desk, Msg::Check(CheckMsg::Proof(true)));
     play(&mut desk, "Ra7");
     for line in [["Ra3", "Kg7"], ["Rb7", "Kg8"]] {
-        run(&mut desk, Msg::Go(NodeId::ROOT));
+        run(&mut desk, Msg::Board(BoardMsg::Go(NodeId::ROOT)));
         for san in line {
             step(&mut desk, san);
         }
-        run(&mut desk, Msg::AddWalked);
+        run(&mut desk, Msg::Edit(EditMsg::AddWalked));
     }
     let (sheet, look) = desk.opened().unwrap();
     let roles: Vec<_> = sheet.draft.walk().iter().map(|&n| look.role(n)).collect();
@@ -670,13 +683,13 @@ fn added_moves_are_marked_as_they_are_proved() {
 #[test]
 fn a_listed_line_is_gone_to_and_not_added_again() {
     let mut desk = rooks();
-    run(&mut desk, Msg::Proof(true));
+    run(&mut desk, Msg::Check(CheckMsg::Proof(true)));
     play(&mut desk, "Ra7");
     let key = desk.work().at;
-    run(&mut desk, Msg::Go(NodeId::ROOT));
+    run(&mut desk, Msg::Board(BoardMsg::Go(NodeId::ROOT)));
     step(&mut desk, "Ra7");
     assert!(desk.walked_is_listed());
-    run(&mut desk, Msg::AddWalked);
+    run(&mut desk, Msg::Edit(EditMsg::AddWalked));
     assert_eq!(desk.work().at, key);
     assert_eq!(desk.opened().unwrap().0.draft.walk().len(), 1);
 }
@@ -685,16 +698,16 @@ fn a_listed_line_is_gone_to_and_not_added_again() {
 fn stopping_ends_the_proving_of_a_place_too() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
-    desk.update(Msg::Proof(true));
-    let ended = desk.update(Msg::Stop);
+    desk.update(Msg::Check(CheckMsg::Proof(true)));
+    let ended = desk.update(Msg::Check(CheckMsg::Stop));
     assert!(
         ended
             .iter()
             .any(|e| matches!(e, Effect::Work(Order::Restart { .. })))
     );
-    desk.update(Msg::Ready { seat: 0 });
+    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
     assert_eq!(desk.proof_at_work().0, 0);
-    run(&mut desk, Msg::GoOn);
+    run(&mut desk, Msg::Check(CheckMsg::GoOn));
     assert!(!desk.is_proving());
 }
 
@@ -702,24 +715,24 @@ fn stopping_ends_the_proving_of_a_place_too() {
 fn only_a_mate_has_a_proof_to_walk() {
     let mut desk = rooks();
     assert!(desk.has_proof());
-    run(&mut desk, Msg::Proof(true));
+    run(&mut desk, Msg::Check(CheckMsg::Proof(true)));
     run(
         &mut desk,
-        Msg::Tag {
+        Msg::Edit(EditMsg::Tag {
             name: "Stipulation".into(),
             value: "+".into(),
-        },
+        }),
     );
     assert!(!desk.has_proof() && desk.place().is_none());
     run(
         &mut desk,
-        Msg::Step(Move::Normal {
+        Msg::Board(BoardMsg::Step(shakmaty::Move::Normal {
             role: shakmaty::Role::Rook,
             from: shakmaty::Square::A2,
             capture: None,
             to: shakmaty::Square::A7,
             promotion: None,
-        }),
+        })),
     );
     assert!(desk.showing().is_none());
 }
@@ -735,7 +748,7 @@ fn both_keys() -> String {
 fn sound() -> (Desk, Vec<Effect>) {
     let mut desk = desk();
     let (from, text) = ("club.pgn".into(), both_keys());
-    let effects = run(&mut desk, Msg::Came { from, text });
+    let effects = run(&mut desk, Msg::List(ListMsg::Came { from, text }));
     assert_eq!(verdict(&desk), Soundness::Sound);
     (desk, effects)
 }
@@ -743,16 +756,18 @@ fn sound() -> (Desk, Vec<Effect>) {
 #[test]
 fn puzzles_are_given_out_to_print_and_as_records() {
     let (mut desk, _) = sound();
-    let [Effect::Download { name, text, .. }] =
-        &run(&mut desk, Msg::SaveHandout(Scope::Open, 4))[..]
-    else {
+    let [Effect::Download { name, text, .. }] = &run(
+        &mut desk,
+        Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::Open, 4)),
+    )[..] else {
         panic!("one file")
     };
     assert!(
         name.ends_with("-handout.html") && text.contains("<svg"),
         "{name}"
     );
-    let [Effect::Download { name, text, .. }] = &run(&mut desk, Msg::SaveEpd(Scope::Open))[..]
+    let [Effect::Download { name, text, .. }] =
+        &run(&mut desk, Msg::GiveOut(GiveOutMsg::SaveEpd(Scope::Open)))[..]
     else {
         panic!("one file")
     };
@@ -763,7 +778,7 @@ fn puzzles_are_given_out_to_print_and_as_records() {
 fn proved() -> (Desk, Vec<Effect>) {
     let mut desk = desk();
     let (from, text) = ("club.pgn".into(), both_keys());
-    let effects = unheard(&mut desk, Msg::Came { from, text });
+    let effects = unheard(&mut desk, Msg::List(ListMsg::Came { from, text }));
     (desk, effects)
 }
 
@@ -786,10 +801,10 @@ fn tell(desk: &mut Desk, check: &Effect, opinion: Opinion) {
         },
         text: None,
     });
-    let msg = Msg::SecondDone {
+    let msg = Msg::Check(CheckMsg::SecondDone {
         ticket: *ticket,
         heard: heard.collect(),
-    };
+    });
     unheard(desk, msg);
 }
 
@@ -815,7 +830,7 @@ fn a_mate_is_sound_once_it_is_checked_and_the_file_says_so() {
     let (head, evidence) = verdict_words(&desk);
     assert_eq!(head, "Proved, being checked");
     assert!(evidence.contains("being checked by a second"), "{evidence}");
-    let effects = unheard(&mut desk, Msg::Publish(Scope::Open));
+    let effects = unheard(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)));
     assert!(effects.is_empty() && desk.held().is_some());
     let page = desk.student_page(PAGE, Scope::Open).expect("a page");
     assert!(
@@ -836,7 +851,7 @@ fn a_mate_is_sound_once_it_is_checked_and_the_file_says_so() {
         "{page}"
     );
     assert!(!page.contains("keyproof-certificates"));
-    run(&mut desk, Msg::WithProofs(true));
+    run(&mut desk, Msg::GiveOut(GiveOutMsg::WithProofs(true)));
     let page = desk.student_page(PAGE, Scope::Open).expect("a page");
     assert!(page.contains("id=\"keyproof-certificates\">\nkeyproof certificate 1\n"));
 }
@@ -854,10 +869,10 @@ fn what_cannot_be_checked_is_undecided_and_held_back() {
         evidence.contains("not checked a second time: the budget did not reach"),
         "{evidence}"
     );
-    let effects = unheard(&mut desk, Msg::Publish(Scope::Open));
+    let effects = unheard(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)));
     assert!(effects.is_empty() && desk.held().is_some());
     // With more to spend it is tried again.
-    run(&mut desk, Msg::SearchOn);
+    run(&mut desk, Msg::Check(CheckMsg::SearchOn));
     assert_eq!(verdict(&desk), Soundness::Sound);
 }
 
@@ -880,16 +895,20 @@ fn where_our_programs_disagree_nothing_is_given_out_and_a_report_is_saved() {
         "{evidence}"
     );
     for msg in [
-        Msg::Publish(Scope::Open),
-        Msg::SaveHandout(Scope::Open, 4),
-        Msg::SaveCourse(Scope::Open, keyproof::course::Standard::Cmi5),
+        Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)),
+        Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::Open, 4)),
+        Msg::GiveOut(GiveOutMsg::SaveCourse(
+            Scope::Open,
+            keyproof::course::Standard::Cmi5,
+        )),
     ] {
         let effects = unheard(&mut desk, msg);
         assert!(effects.is_empty(), "{effects:?}");
         let (_, why) = desk.held().expect("held back");
         assert!(why[0].starts_with("Our two programs disagree"), "{why:?}");
     }
-    let [Effect::Download { name, text, .. }] = &unheard(&mut desk, Msg::SaveDisagreement)[..]
+    let [Effect::Download { name, text, .. }] =
+        &unheard(&mut desk, Msg::Check(CheckMsg::SaveDisagreement))[..]
     else {
         panic!("one file")
     };
@@ -910,7 +929,7 @@ fn a_cook_that_the_checker_does_not_confirm_is_no_fault() {
     let mut desk = desk();
     let text = both_keys().replace(" (1. Rb7 $1 Kg8 2. Ra8#)", "");
     let from = "club.pgn".into();
-    let effects = unheard(&mut desk, Msg::Came { from, text });
+    let effects = unheard(&mut desk, Msg::List(ListMsg::Came { from, text }));
     assert_eq!(kinds(&desk), [Kind::Cook]);
     assert_eq!(verdict(&desk), Soundness::Unsound);
     let check = second_check(&effects).expect("a second check");
@@ -926,7 +945,10 @@ fn a_cook_that_the_checker_does_not_confirm_is_no_fault() {
 #[test]
 fn a_checker_that_breaks_down_leaves_it_undecided() {
     let (mut desk, _) = proved();
-    let effects = unheard(&mut desk, Msg::SecondBroke("out of memory".into()));
+    let effects = unheard(
+        &mut desk,
+        Msg::Check(CheckMsg::SecondBroke("out of memory".into())),
+    );
     let ended = matches!(effects[0], Effect::Second(SecondOrder::End));
     assert!(ended, "{effects:?}");
     assert_eq!(verdict(&desk), Soundness::Undecided);
@@ -940,12 +962,12 @@ fn stopping_and_changing_the_claim_end_the_second_check() {
         let end = |effect: &Effect| matches!(effect, Effect::Second(SecondOrder::End));
         effects.iter().any(end)
     };
-    let effects = unheard(&mut desk, Msg::Stop);
+    let effects = unheard(&mut desk, Msg::Check(CheckMsg::Stop));
     assert!(ends(&effects), "{effects:?}");
-    let effects = unheard(&mut desk, Msg::GoOn);
+    let effects = unheard(&mut desk, Msg::Check(CheckMsg::GoOn));
     assert!(second_check(&effects).is_some());
     let (name, value) = ("Stipulation".into(), "#3".into());
-    let effects = unheard(&mut desk, Msg::Tag { name, value });
+    let effects = unheard(&mut desk, Msg::Edit(EditMsg::Tag { name, value }));
     assert!(ends(&effects), "{effects:?}");
 }
 
@@ -965,17 +987,17 @@ fn every_defence_is_answered_at_once_and_undone_at_once() {
     let mut desk = desk();
     bring(&mut desk, LEFT_OUT);
     let before = movetext(&desk);
-    run(&mut desk, Msg::Fill);
+    run(&mut desk, Msg::Check(CheckMsg::Fill));
     assert!(!desk.is_filling());
     let filled = movetext(&desk);
     assert!(filled.contains("2. Rb8#"), "{filled}");
     assert!(filled.contains("(1. Kf7 $1 Kh7 2. Rh1#)"), "{filled}");
     assert_eq!(verdict(&desk), Soundness::Sound);
     assert!(desk.notices()[0].text.contains("answered"));
-    run(&mut desk, Msg::Undo);
+    run(&mut desk, Msg::Edit(EditMsg::Undo));
     assert_eq!(movetext(&desk), before);
-    run(&mut desk, Msg::Redo);
-    run(&mut desk, Msg::Fill);
+    run(&mut desk, Msg::Edit(EditMsg::Redo));
+    run(&mut desk, Msg::Check(CheckMsg::Fill));
     assert_eq!(movetext(&desk), filled);
     assert_eq!(desk.notices()[0].text, "No defence is left to answer.");
 }
@@ -983,13 +1005,16 @@ fn every_defence_is_answered_at_once_and_undone_at_once() {
 #[test]
 fn reasons_are_found_when_every_claim_is_judged() {
     let mut desk = desk();
-    desk.update(Msg::ExplainerReady);
+    desk.update(Msg::Check(CheckMsg::ExplainerReady));
     bring(&mut desk, LEFT_OUT);
     let (sheet, look) = desk.opened().expect("a puzzle is open");
     assert!(!desk.is_explaining(sheet.id));
     let explanation = look.explanation().expect("it was explained");
     let threat = explanation.whys.iter().position(|why| why.threat);
-    run(&mut desk, Msg::Why(threat.expect("a threat")));
+    run(
+        &mut desk,
+        Msg::Board(BoardMsg::Why(threat.expect("a threat"))),
+    );
     let showing = desk.showing().expect("a line is shown");
     assert_eq!(
         (showing.at, showing.own_marks().map(<[_]>::len)),
@@ -998,10 +1023,10 @@ fn reasons_are_found_when_every_claim_is_judged() {
     // Words change nothing that there is to explain; another key does.
     run(
         &mut desk,
-        Msg::Tag {
+        Msg::Edit(EditMsg::Tag {
             name: "Event".into(),
             value: "Waiting".into(),
-        },
+        }),
     );
     assert!(desk.opened().unwrap().1.explanation().is_some());
 }
@@ -1009,11 +1034,11 @@ fn reasons_are_found_when_every_claim_is_judged() {
 #[test]
 fn a_students_file_waits_for_its_reasons() {
     let mut desk = desk();
-    desk.update(Msg::ExplainerReady);
-    let came = Msg::Came {
+    desk.update(Msg::Check(CheckMsg::ExplainerReady));
+    let came = Msg::List(ListMsg::Came {
         from: "club.pgn".into(),
         text: LEFT_OUT.into(),
-    };
+    });
     // The questions are answered, the inquiry is not.
     let mut due = desk.update(came);
     let mut inquiry = None;
@@ -1022,11 +1047,11 @@ fn a_students_file_waits_for_its_reasons() {
             Effect::Work(Order::Ask { seat, job }) => {
                 let answer = Judge::new(1 << 20).answer(&job.question, &mut Unwatched);
                 let ticket = job.ticket;
-                due.extend(desk.update(Msg::Answered {
+                due.extend(desk.update(Msg::Check(CheckMsg::Answered {
                     seat,
                     ticket,
                     answer,
-                }));
+                })));
             }
             Effect::Explain(explaining::Order::Ask(job)) => inquiry = Some(job),
             _ => {}
@@ -1035,19 +1060,19 @@ fn a_students_file_waits_for_its_reasons() {
     let job = inquiry.expect("an inquiry");
     run(
         &mut desk,
-        Msg::PublishAllTheSame(Purpose::File(Scope::Open)),
+        Msg::GiveOut(GiveOutMsg::PublishAllTheSame(Purpose::File(Scope::Open))),
     );
     let template = Ok("<!--keyproof:language--><!--keyproof:title--><!--keyproof:still--><!--keyproof:lesson--><!--keyproof:answers-->".into());
     let purpose = Purpose::File(Scope::Open);
-    let waits = desk.update(Msg::Template { purpose, template });
+    let waits = desk.update(Msg::GiveOut(GiveOutMsg::Template { purpose, template }));
     assert!(desk.preparing().is_some(), "{waits:?}");
     let downloads = |e: &Effect| matches!(e, Effect::Download { .. });
     assert!(!waits.iter().any(downloads), "{waits:?}");
     let explanation = Box::new(Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched));
-    let saved = desk.update(Msg::Explained {
+    let saved = desk.update(Msg::Check(CheckMsg::Explained {
         ticket: job.ticket,
         explanation,
-    });
+    }));
     let page = saved.iter().find_map(|effect| match effect {
         Effect::Download { text, .. } => Some(text),
         _ => None,
@@ -1062,26 +1087,26 @@ fn a_students_file_waits_for_its_reasons() {
 #[test]
 fn what_was_only_begun_is_not_called_unsound() {
     let mut desk = desk();
-    run(&mut desk, Msg::New);
+    run(&mut desk, Msg::List(ListMsg::New));
     assert_eq!(desk.opened().unwrap().1.verdict().head, "Not set up yet");
     bring(&mut desk, "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1");
-    run(&mut desk, Msg::SetUp(false));
+    run(&mut desk, Msg::Board(BoardMsg::SetUp(false)));
     assert_eq!(desk.opened().unwrap().1.verdict().head, "No solution yet");
     let start = desk.opened().unwrap().1.position(NodeId::ROOT).cloned();
     let mv = keyproof::notation::moves::read(&start.unwrap(), "Ra7").unwrap();
-    run(&mut desk, Msg::Play(mv));
+    run(&mut desk, Msg::Edit(EditMsg::Play(mv)));
     assert_eq!(desk.opened().unwrap().1.verdict().head, "Unsound");
 }
 
 /// The sheets of which the desk keeps anything.
 fn kept(desk: &Desk) -> Vec<SheetId> {
-    let mut ids: Vec<SheetId> = desk.looks.keys().copied().collect();
-    ids.extend(desk.budgets.keys());
-    ids.extend(desk.trail.keys().map(|(id, _)| *id));
-    ids.extend(desk.folds.keys());
-    ids.extend(desk.seeks.keys());
-    ids.extend(desk.looking.kept());
-    ids.extend(desk.bench.kept());
+    let mut ids: Vec<SheetId> = desk.checking.looks.keys().copied().collect();
+    ids.extend(desk.checking.budgets.keys());
+    ids.extend(desk.board.trail.keys().map(|(id, _)| *id));
+    ids.extend(desk.board.folds.keys());
+    ids.extend(desk.games.seeks.keys());
+    ids.extend(desk.checking.looking.kept());
+    ids.extend(desk.checking.bench.kept());
     ids.sort_unstable();
     ids.dedup();
     ids
@@ -1093,7 +1118,7 @@ fn busy_rooks(desk: &mut Desk) -> SheetId {
     let id = desk.work().open.expect("a puzzle is open");
     play(desk, "Ra7");
     play(desk, "Kg8");
-    run(desk, Msg::FoldAll(true));
+    run(desk, Msg::Board(BoardMsg::FoldAll(true)));
     desk.search_on(id);
     desk.check_first(&[id]);
     id
@@ -1105,14 +1130,14 @@ fn what_is_removed_is_forgotten_once_undo_no_longer_leads_to_it() {
     bring(&mut desk, "[Event \"It stays\"]\n\n1. e4 e5 *");
     let stays = desk.work().open.expect("a game is open");
     let rooks = busy_rooks(&mut desk);
-    run(&mut desk, Msg::Remove(rooks));
+    run(&mut desk, Msg::List(ListMsg::Remove(rooks)));
     assert!(kept(&desk).contains(&rooks), "undo leads back to it");
     let retitle = |desk: &mut Desk, title: String| {
         let name = "Event".into();
-        run(desk, Msg::Tag { name, value: title });
-        run(desk, Msg::FieldLeft);
+        run(desk, Msg::Edit(EditMsg::Tag { name, value: title }));
+        run(desk, Msg::Edit(EditMsg::FieldLeft));
     };
-    run(&mut desk, Msg::Open(stays));
+    run(&mut desk, Msg::List(ListMsg::Open(stays)));
     for change in 0..UNDO_BOUND - 1 {
         retitle(&mut desk, change.to_string());
     }
@@ -1128,7 +1153,7 @@ fn what_undo_took_away_is_forgotten_with_the_next_change() {
     let stays = desk.work().open.expect("a game is open");
     let rooks = busy_rooks(&mut desk);
     for _ in 0..3 {
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
     }
     assert!(desk.work().sheet(rooks).is_none() && kept(&desk).contains(&rooks));
     play(&mut desk, "d4");
@@ -1148,11 +1173,20 @@ fn of_what_was_removed_only_the_last_is_still_known_and_undo_has_it_proved_again
     bring(&mut desk, &many.concat());
     let old: Vec<SheetId> = desk.work().sheets.iter().map(|sheet| sheet.id).collect();
     for _ in 0..20 {
-        run(&mut desk, Msg::LookOn);
+        run(&mut desk, Msg::Check(CheckMsg::LookOn));
     }
-    run(&mut desk, Msg::Shelf(crate::shelf::Event::Choosing(true)));
-    run(&mut desk, Msg::Shelf(crate::shelf::Event::ChooseShown));
-    run(&mut desk, Msg::Shelf(crate::shelf::Event::Remove));
+    run(
+        &mut desk,
+        Msg::List(ListMsg::Shelf(crate::shelf::Event::Choosing(true))),
+    );
+    run(
+        &mut desk,
+        Msg::List(ListMsg::Shelf(crate::shelf::Event::ChooseShown)),
+    );
+    run(
+        &mut desk,
+        Msg::List(ListMsg::Shelf(crate::shelf::Event::Remove)),
+    );
     assert!(desk.work().sheets.is_empty());
     assert!(old.iter().all(|id| kept(&desk).contains(id)));
     // One by one: the last ones are.
@@ -1161,7 +1195,7 @@ fn of_what_was_removed_only_the_last_is_still_known_and_undo_has_it_proved_again
         bring(&mut desk, &rooks(&format!("New {i}")));
         let id = desk.work().open.expect("a puzzle is open");
         assert_eq!(kinds(&desk), [Kind::Cook]);
-        run(&mut desk, Msg::Remove(id));
+        run(&mut desk, Msg::List(ListMsg::Remove(id)));
         one_by_one.push(id);
         assert!(kept(&desk).len() <= 30, "{}", kept(&desk).len());
     }
@@ -1170,7 +1204,7 @@ fn of_what_was_removed_only_the_last_is_still_known_and_undo_has_it_proved_again
     assert!(one_by_one[20..].iter().all(|id| known.contains(id)));
     // What undo brings back from long ago is proved once more.
     while desk.work().open != Some(one_by_one[0]) {
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
     }
     assert_eq!(kinds(&desk), [Kind::Cook]);
 }

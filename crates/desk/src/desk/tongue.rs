@@ -9,21 +9,21 @@ use crate::message::{Effect, Notice};
 impl Desk {
     /// The same desk, speaking this.
     pub fn speaking(mut self, tongue: Tongue) -> Desk {
-        self.tongue = tongue;
+        self.page.tongue = tongue;
         self
     }
     /// What the desk speaks.
     pub fn tongue(&self) -> Tongue {
-        self.tongue
+        self.page.tongue
     }
     /// Speaks the language of this tag from now on.
     pub(super) fn speak(&mut self, tag: &str) -> Vec<Effect> {
-        self.tongue = keyproof_tongues::of(tag);
-        self.tongue.speak();
+        self.page.tongue = keyproof_tongues::of(tag);
+        self.page.tongue.speak();
         self.look_anew();
         self.hold_anew();
-        self.notices.iter_mut().for_each(Notice::say_anew);
-        vec![Effect::Speak(self.tongue.tag())]
+        self.page.notices.iter_mut().for_each(Notice::say_anew);
+        vec![Effect::Speak(self.page.tongue.tag())]
     }
 }
 
@@ -34,7 +34,9 @@ mod tests {
 
     use super::super::tests::{PAGE, bring, desk, movetext, run};
     use super::*;
-    use crate::message::{Msg, Purpose, Scope};
+    use crate::message::{
+        CheckMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg, PageMsg, Purpose, Scope,
+    };
     use crate::work::SheetId;
 
     /// Two rooks, with a cook. A position of our own.
@@ -42,7 +44,7 @@ mod tests {
         "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 Kg8 2. Rb8# *\n";
 
     fn speak(desk: &mut Desk, tag: &str) -> Vec<Effect> {
-        run(desk, Msg::Speak(tag.into()))
+        run(desk, Msg::Page(PageMsg::Speak(tag.into())))
     }
     fn open(desk: &Desk) -> SheetId {
         desk.work().open.expect("an open puzzle")
@@ -104,7 +106,7 @@ mod tests {
         bring(&mut desk, COOKED);
         speak(&mut desk, "de-AT");
         let id = open(&desk);
-        run(&mut desk, Msg::Remove(id));
+        run(&mut desk, Msg::List(ListMsg::Remove(id)));
         let notice = desk.notices().last().expect("a notice");
         assert_eq!(notice.text, "Aufgabe 1 wurde entfernt.");
         assert_eq!(notice.offers[0].0, "Rückgängig");
@@ -115,7 +117,7 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, COOKED);
         let id = open(&desk);
-        run(&mut desk, Msg::Remove(id));
+        run(&mut desk, Msg::List(ListMsg::Remove(id)));
         let told = |desk: &Desk| {
             let notices = desk.notices().iter().map(|notice| {
                 let offers = notice.offers.iter().map(|(words, _)| words.clone());
@@ -133,9 +135,11 @@ mod tests {
 
         // Two that are alike, and a text that is no game.
         bring(&mut desk, &COOKED.repeat(2));
-        let came = |text: &str| Msg::Pasted {
-            text: text.into(),
-            in_tree: false,
+        let came = |text: &str| {
+            Msg::List(ListMsg::Pasted {
+                text: text.into(),
+                in_tree: false,
+            })
         };
         run(&mut desk, came("no game"));
         let english = told(&desk);
@@ -160,9 +164,9 @@ mod tests {
         assert_eq!(told(&desk), english);
         // Undo, which would undo something else by now, does not come back, and nor
         // does what was refused.
-        run(&mut desk, Msg::New);
+        run(&mut desk, Msg::List(ListMsg::New));
         speak(&mut desk, "de");
-        let undoes = |(_, offer): &(String, Msg)| matches!(offer, Msg::Undo);
+        let undoes = |(_, offer): &(String, Msg)| matches!(offer, Msg::Edit(EditMsg::Undo));
         assert_eq!(desk.notices().len(), 1);
         assert!(!desk.notices().iter().any(|n| n.offers.iter().any(undoes)));
     }
@@ -175,14 +179,14 @@ mod tests {
             let (sheet, _) = desk.opened().expect("an open puzzle");
             sheet.draft.tag("Language").map(str::to_owned)
         };
-        run(&mut desk, Msg::New);
+        run(&mut desk, Msg::List(ListMsg::New));
         assert_eq!(language(&desk).as_deref(), Some("de"));
         speak(&mut desk, "fr");
-        run(&mut desk, Msg::NewGame);
+        run(&mut desk, Msg::List(ListMsg::NewGame));
         assert_eq!(language(&desk).as_deref(), Some("de"), "as the open one");
         bring(&mut desk, COOKED);
         assert_eq!(language(&desk), None, "as it came");
-        run(&mut desk, Msg::New);
+        run(&mut desk, Msg::List(ListMsg::New));
         assert_eq!(language(&desk), None, "as the open one");
     }
 
@@ -190,14 +194,14 @@ mod tests {
     fn undo_does_not_touch_the_language() {
         let mut desk = desk();
         bring(&mut desk, COOKED);
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         let redo = desk.can_redo();
         speak(&mut desk, "de");
         assert_eq!((desk.can_undo(), desk.can_redo()), (false, redo));
-        run(&mut desk, Msg::Redo);
+        run(&mut desk, Msg::Edit(EditMsg::Redo));
         assert_eq!(desk.tongue().tag(), "de");
         assert_eq!(judgement(&desk)[0], "Unkorrekt");
-        run(&mut desk, Msg::Undo);
+        run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(desk.tongue().tag(), "de");
     }
 
@@ -205,7 +209,7 @@ mod tests {
     fn what_is_held_stays_held_and_says_why_in_the_language() {
         let mut desk = desk();
         bring(&mut desk, COOKED);
-        run(&mut desk, Msg::Publish(Scope::Open));
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)));
         let held = |desk: &Desk| desk.held().map(|(purpose, why)| (purpose, why.to_vec()));
         let purpose = Purpose::File(Scope::Open);
         let english = held(&desk);
@@ -227,9 +231,9 @@ mod tests {
     fn the_choice_is_gone_to_by_its_name_in_each_language() {
         for (tag, typed) in [("en", "language page"), ("de", "Sprache Seite")] {
             let mut desk = desk().speaking(keyproof_tongues::of(tag));
-            desk.update(Msg::Finder(true));
-            desk.update(Msg::Find(typed.into()));
-            let effects = desk.update(Msg::DoFound(0));
+            desk.update(Msg::Page(PageMsg::Finder(true)));
+            desk.update(Msg::Page(PageMsg::Find(typed.into())));
+            let effects = desk.update(Msg::Page(PageMsg::DoFound(0)));
             let gone = |effect: &Effect| matches!(effect, Effect::Focus("tongue"));
             assert!(effects.iter().any(gone), "{tag}: {effects:?}");
         }
@@ -243,9 +247,12 @@ mod tests {
     fn given_out(tag: &str, text: &str) -> (String, String, String) {
         let mut desk = desk().speaking(keyproof_tongues::of(tag));
         bring(&mut desk, text);
-        run(&mut desk, Msg::Fill);
+        run(&mut desk, Msg::Check(CheckMsg::Fill));
         let page = desk.student_page(PAGE, Scope::Open).expect("a page");
-        let handout = run(&mut desk, Msg::SaveHandout(Scope::Open, 4));
+        let handout = run(
+            &mut desk,
+            Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::Open, 4)),
+        );
         let [Effect::Download { name, text, .. }] = &handout[..] else {
             panic!("{handout:?}")
         };
@@ -277,7 +284,7 @@ mod tests {
     fn reasons_are_asked_for_again_when_the_game_has_another_language() {
         let mut desk = desk();
         bring(&mut desk, OVERLOOKED);
-        run(&mut desk, Msg::Seek);
+        run(&mut desk, Msg::Game(GameMsg::Seek));
         let told = |desk: &Desk| {
             let seek = desk.seeking().expect("a search");
             let found = seek.found.iter().find(|m| m.number == 4).expect("a moment");
@@ -286,9 +293,11 @@ mod tests {
         let (english, (answered, asked)) = told(&desk);
         assert!(english.starts_with("4.Nf3 "), "{english}");
         assert_eq!(answered, asked);
-        let speak = |value: &str| Msg::Tag {
-            name: "Language".into(),
-            value: value.into(),
+        let speak = |value: &str| {
+            Msg::Edit(EditMsg::Tag {
+                name: "Language".into(),
+                value: value.into(),
+            })
         };
         run(&mut desk, speak("de"));
         let (kept, (answered, asked)) = told(&desk);
@@ -297,7 +306,7 @@ mod tests {
         run(&mut desk, speak(""));
         assert_eq!(told(&desk), (english, (asked, asked)));
         run(&mut desk, speak("de"));
-        run(&mut desk, Msg::Seek);
+        run(&mut desk, Msg::Game(GameMsg::Seek));
         let (german, tally) = told(&desk);
         assert!(german.starts_with("4.Sf3 "), "{german}");
         assert_eq!(tally, (asked, asked));
@@ -308,11 +317,11 @@ mod tests {
         let asked = |tag: &str, game: &str| {
             let mut desk = desk().speaking(keyproof_tongues::of(tag));
             bring(&mut desk, game);
-            run(&mut desk, Msg::Seek);
+            run(&mut desk, Msg::Game(GameMsg::Seek));
             let found = &desk.seeking().unwrap().found;
             let ply = found.iter().find(|m| m.number == 4).unwrap().ply;
-            run(&mut desk, Msg::AskFound(ply));
-            run(&mut desk, Msg::PuzzleOf(ply));
+            run(&mut desk, Msg::Game(GameMsg::AskFound(ply)));
+            run(&mut desk, Msg::Game(GameMsg::PuzzleOf(ply)));
             let sheets = desk.work().sheets.iter();
             let texts = sheets.map(|sheet| pgn_write::write(&sheet.draft));
             texts.collect::<Vec<_>>()

@@ -6,41 +6,42 @@ use shakmaty::{Move, Position};
 
 use super::{Desk, SHOW_PACE, Showing};
 use crate::book;
-use crate::message::{Effect, Msg, Way};
+use crate::message::{BoardMsg, Effect, Msg, Way};
 
 impl Desk {
     pub(super) fn go(&mut self, node: NodeId) {
-        let Some(sheet) = self.work.opened() else {
+        let Some(sheet) = self.document.work.opened() else {
             return;
         };
         let Some(there) = sheet.draft.node(node) else {
             return;
         };
         if node != NodeId::ROOT {
-            self.trail.insert((sheet.id, there.parent), node);
+            self.board.trail.insert((sheet.id, there.parent), node);
         }
-        self.work.at = node;
-        self.glimpsed = None;
-        self.showing = None;
-        self.setting_up = false;
-        self.history.end_run();
+        self.document.work.at = node;
+        self.games.glimpsed = None;
+        self.board.showing = None;
+        self.board.setting_up = false;
+        self.document.history.end_run();
     }
     pub(super) fn walk(&mut self, way: Way) {
-        self.glimpsed = None;
-        if let Some(showing) = &mut self.showing {
+        self.games.glimpsed = None;
+        if let Some(showing) = &mut self.board.showing {
             showing.walk(way);
             return;
         }
-        let Some(sheet) = self.work.opened() else {
+        let Some(sheet) = self.document.work.opened() else {
             return;
         };
         let draft = &sheet.draft;
-        let Some(here) = draft.node(self.work.at) else {
+        let Some(here) = draft.node(self.document.work.at) else {
             return;
         };
         let forward = |at: NodeId| {
             let node = draft.node(at)?;
             let last = self
+                .board
                 .trail
                 .get(&(sheet.id, at))
                 .filter(|c| node.children.contains(c));
@@ -48,23 +49,25 @@ impl Desk {
         };
         let sibling = |by: isize| {
             let siblings = &draft.node(here.parent)?.children;
-            let place = siblings.iter().position(|&c| c == self.work.at)?;
+            let place = siblings.iter().position(|&c| c == self.document.work.at)?;
             siblings.get(place.checked_add_signed(by)?).copied()
         };
         let to = match way {
             Way::Back => Some(here.parent),
-            Way::Forward => forward(self.work.at),
+            Way::Forward => forward(self.document.work.at),
             Way::Up => sibling(-1),
             Way::Down => sibling(1),
             Way::Start => Some(NodeId::ROOT),
-            Way::End => std::iter::successors(Some(self.work.at), |&at| forward(at)).last(),
+            Way::End => {
+                std::iter::successors(Some(self.document.work.at), |&at| forward(at)).last()
+            }
         };
         if let Some(node) = to {
             self.go(node);
         }
     }
     pub(super) fn play(&mut self, mv: Move) -> Vec<Effect> {
-        let at = self.work.at;
+        let at = self.document.work.at;
         let Some((sheet, look)) = self.opened() else {
             return vec![];
         };
@@ -95,14 +98,14 @@ impl Desk {
         effects
     }
     pub(super) fn claim(&mut self, node: NodeId, claim: book::Claim) -> Vec<Effect> {
-        let Some(there) = self.work.opened().and_then(|s| s.draft.node(node)) else {
+        let Some(there) = self.document.work.opened().and_then(|s| s.draft.node(node)) else {
             return vec![];
         };
         let nags = book::claim(&there.nags, claim);
         self.edit(&[Edit::SetNags { node, nags }], None)
     }
     pub(super) fn show(&mut self, node: NodeId, line: &[String]) -> Vec<Effect> {
-        self.glimpsed = None;
+        self.games.glimpsed = None;
         let Some((_, look)) = self.opened() else {
             return vec![];
         };
@@ -121,10 +124,9 @@ impl Desk {
             played.push(mv);
             positions.push(next);
         }
-        self.next_token += 1;
-        let token = self.next_token;
-        self.setting_up = false;
-        self.showing = Some(Showing {
+        let token = self.page.token();
+        self.board.setting_up = false;
+        self.board.showing = Some(Showing {
             node,
             moves: played,
             positions,
@@ -134,21 +136,24 @@ impl Desk {
         });
         vec![
             Effect::Focus("show-end"),
-            Effect::Later(SHOW_PACE, Msg::ShowNext(token)),
+            Effect::Later(SHOW_PACE, Msg::Board(BoardMsg::ShowNext(token))),
         ]
     }
     pub(super) fn show_next(&mut self, token: u32) -> Vec<Effect> {
-        match &mut self.showing {
+        match &mut self.board.showing {
             Some(showing) if showing.token == token && showing.at < showing.moves.len() => {
                 showing.at += 1;
-                vec![Effect::Later(SHOW_PACE, Msg::ShowNext(token))]
+                vec![Effect::Later(
+                    SHOW_PACE,
+                    Msg::Board(BoardMsg::ShowNext(token)),
+                )]
             }
             _ => vec![],
         }
     }
     pub(super) fn board_fen(&self) -> Option<String> {
         let (sheet, look) = self.opened()?;
-        match look.position(self.work.at) {
+        match look.position(self.document.work.at) {
             Some(position) => Some(fen::write(position)),
             None => sheet.draft.start_fen().map(str::to_owned),
         }
