@@ -5,7 +5,7 @@ use keyproof::check::{Question, met};
 use keyproof::draft::NodeId;
 use keyproof::notation::{fen, moves};
 use keyproof::puzzle::{Puzzle, Role};
-use keyproof::tongue::{phrase, say};
+use keyproof::tongue::{Phrase, holes, phrase, say};
 use shakmaty::{Chess, Move, Position};
 
 use crate::names::and_more;
@@ -13,139 +13,187 @@ use crate::names::and_more;
 /// Moves that are named.
 const NAMED: usize = 2;
 
+/// What is said of a question where it is proved, and where it is searched.
+#[derive(Clone, Copy)]
+struct Text {
+    proves: Sentence,
+    searches: Sentence,
+}
+
+type Sentence = Phrase<{ holes::set("move reply met") }>;
+
+/// What the sentence of a question names: a move, the reply before it, and what
+/// is asked of it.
+#[derive(Default)]
+struct Named {
+    mv: String,
+    reply: String,
+    met: String,
+}
+
+const ANSWERS: Text = Text {
+    proves: phrase!("Proving which move answers {reply}.", "move reply met"),
+    searches: phrase!("Searching which move answers {reply}.", "move reply met"),
+};
+
 /// Names a question by what it means for a puzzle; `None` if it is none of its.
 pub fn words(puzzle: &Puzzle, question: &Question) -> Option<String> {
     let position = fen::read(&question.fen).ok()?;
-    let asked: Vec<Move> = question
-        .moves
-        .iter()
-        .filter_map(|text| moves::read(&position, text).ok())
-        .collect();
-    let goal = question.goal;
-    let proved = goal.forced().is_some();
-    // What is proved is said otherwise than what is searched.
-    let told = |proves, searches, [mv, reply, met]: [&str; 3]| {
-        let text = if proved { proves } else { searches };
-        Some(say!(text, move = mv, reply = reply, met = met))
+    let asked = question.moves.iter();
+    let asked = asked.filter_map(|text| moves::read(&position, text).ok());
+    let asked: Vec<Move> = asked.collect();
+    let (text, named) = match turn(puzzle, &position) {
+        None => of_unlisted(puzzle, &position, &asked)?,
+        Some(node) => {
+            let goal = question.goal;
+            let named = Named {
+                mv: String::new(),
+                reply: match node {
+                    NodeId::ROOT => String::new(),
+                    _ => last(puzzle, node),
+                },
+                met: met(goal, goal.moves_left()),
+            };
+            match asked.is_empty() {
+                true => of_any(puzzle, node, named),
+                false => of_moves(puzzle, (node, &position), &asked, named),
+            }
+        }
     };
-    let answering = |reply: &str| {
-        told(
-            phrase!("Proving which move answers {reply}.", "move reply met"),
-            phrase!("Searching which move answers {reply}.", "move reply met"),
-            ["", reply, ""],
-        )
+    let text = match question.goal.forced() {
+        Some(_) => text.proves,
+        None => text.searches,
     };
-    let Some(node) = turn(puzzle, &position) else {
-        let (node, reply) = unlisted(puzzle, &position)?;
-        let reply = numbered(puzzle.position(node), reply);
-        return match asked.first() {
-            Some(&mv) => told(
-                phrase!(
-                    "Proving whether {move} meets {reply} as well.",
-                    "move reply met"
-                ),
-                phrase!(
-                    "Searching whether {move} meets {reply} as well.",
-                    "move reply met"
-                ),
-                [&numbered(&position, mv), &reply, ""],
-            ),
-            None => answering(&reply),
-        };
+    Some(say!(text, move = named.mv, reply = named.reply, met = named.met))
+}
+
+/// A question about a reply that is not in the tree.
+fn of_unlisted(puzzle: &Puzzle, position: &Chess, asked: &[Move]) -> Option<(Text, Named)> {
+    const MEETS: Text = Text {
+        proves: phrase!(
+            "Proving whether {move} meets {reply} as well.",
+            "move reply met"
+        ),
+        searches: phrase!(
+            "Searching whether {move} meets {reply} as well.",
+            "move reply met"
+        ),
     };
-    let first = node == NodeId::ROOT;
-    let met = met(goal, goal.moves_left());
-    let before = match first {
-        true => String::new(),
-        false => last(puzzle, node),
+    let (node, reply) = unlisted(puzzle, position)?;
+    let reply = numbered(puzzle.position(node), reply);
+    let (text, mv) = match asked.first() {
+        Some(&mv) => (MEETS, numbered(position, mv)),
+        None => (ANSWERS, String::new()),
     };
-    if asked.is_empty() {
-        return match first {
-            true => told(
-                phrase!("Proving which move {met}.", "move reply met"),
-                phrase!("Searching which move {met}.", "move reply met"),
-                ["", "", &met],
-            ),
-            false if puzzle.node(node).role == Role::Refutation => told(
-                phrase!("Proving whether {reply} refutes {move}.", "move reply met"),
-                phrase!(
-                    "Searching whether {reply} refutes {move}.",
-                    "move reply met"
-                ),
-                [&last(puzzle, puzzle.node(node).parent), &before, ""],
-            ),
-            false => answering(&before),
-        };
+    let met = String::new();
+    Some((text, Named { mv, reply, met }))
+}
+
+/// A question about all moves of a node.
+fn of_any(puzzle: &Puzzle, node: NodeId, named: Named) -> (Text, Named) {
+    const FIRST: Text = Text {
+        proves: phrase!("Proving which move {met}.", "move reply met"),
+        searches: phrase!("Searching which move {met}.", "move reply met"),
+    };
+    const REFUTES: Text = Text {
+        proves: phrase!("Proving whether {reply} refutes {move}.", "move reply met"),
+        searches: phrase!(
+            "Searching whether {reply} refutes {move}.",
+            "move reply met"
+        ),
+    };
+    if node == NodeId::ROOT {
+        return (FIRST, named);
     }
+    if puzzle.node(node).role == Role::Refutation {
+        let mv = last(puzzle, puzzle.node(node).parent);
+        return (REFUTES, Named { mv, ..named });
+    }
+    (ANSWERS, named)
+}
+
+/// A question about some moves of a node.
+fn of_moves(
+    puzzle: &Puzzle,
+    (node, position): (NodeId, &Chess),
+    asked: &[Move],
+    named: Named,
+) -> (Text, Named) {
+    const TRY: Text = Text {
+        proves: phrase!("Proving that the try {move} fails.", "move reply met"),
+        searches: phrase!("Searching whether the try {move} fails.", "move reply met"),
+    };
+    const OTHER_FIRST: Text = Text {
+        proves: phrase!(
+            "Proving that no other first move {met}: {move}.",
+            "move reply met"
+        ),
+        searches: phrase!(
+            "Searching whether another first move {met}: {move}.",
+            "move reply met"
+        ),
+    };
+    const OTHER: Text = Text {
+        proves: phrase!(
+            "Proving that no other move {met} after {reply}: {move}.",
+            "move reply met"
+        ),
+        searches: phrase!(
+            "Searching whether another move {met} after {reply}: {move}.",
+            "move reply met"
+        ),
+    };
     let role = |mv: Move| puzzle.child(node, mv).map(|child| puzzle.node(child).role);
     let accepted = |mv: &Move| matches!(role(*mv), Some(Role::Key | Role::Continuation));
-    if let Some(&mv) = asked.iter().find(|mv| accepted(mv)) {
+    let first = node == NodeId::ROOT;
+    let (text, mv) = if let Some(&mv) = asked.iter().find(|mv| accepted(mv)) {
         let alone = asked.iter().all(|mv| role(*mv).is_some());
-        let (proves, searches) = match (first, alone) {
-            (true, true) => (
-                phrase!("Proving that {move} {met}.", "move reply met"),
-                phrase!("Searching whether {move} {met}.", "move reply met"),
-            ),
-            (true, false) => (
-                phrase!(
-                    "Proving that {move} {met}, and no other move does.",
-                    "move reply met"
-                ),
-                phrase!(
-                    "Searching whether {move} {met}, and no other move does.",
-                    "move reply met"
-                ),
-            ),
-            (false, true) => (
-                phrase!("Proving that {move} {met} after {reply}.", "move reply met"),
-                phrase!(
-                    "Searching whether {move} {met} after {reply}.",
-                    "move reply met"
-                ),
-            ),
-            (false, false) => (
-                phrase!(
-                    "Proving that {move} {met} after {reply}, and no other move does.",
-                    "move reply met"
-                ),
-                phrase!(
-                    "Searching whether {move} {met} after {reply}, and no other move does.",
-                    "move reply met"
-                ),
-            ),
-        };
-        return told(proves, searches, [&numbered(&position, mv), &before, &met]);
-    }
-    if let Some(&mv) = asked.iter().find(|mv| role(**mv) == Some(Role::Try)) {
-        return told(
-            phrase!("Proving that the try {move} fails.", "move reply met"),
-            phrase!("Searching whether the try {move} fails.", "move reply met"),
-            [&numbered(&position, mv), "", ""],
-        );
-    }
-    let (proves, searches) = match first {
-        true => (
-            phrase!(
-                "Proving that no other first move {met}: {move}.",
-                "move reply met"
-            ),
-            phrase!(
-                "Searching whether another first move {met}: {move}.",
-                "move reply met"
-            ),
-        ),
-        false => (
-            phrase!(
-                "Proving that no other move {met} after {reply}: {move}.",
-                "move reply met"
-            ),
-            phrase!(
-                "Searching whether another move {met} after {reply}: {move}.",
-                "move reply met"
-            ),
-        ),
+        (accepting(first, alone), numbered(position, mv))
+    } else if let Some(&mv) = asked.iter().find(|mv| role(**mv) == Some(Role::Try)) {
+        (TRY, numbered(position, mv))
+    } else {
+        let text = if first { OTHER_FIRST } else { OTHER };
+        (text, self::named(position, asked))
     };
-    told(proves, searches, [&named(&position, &asked), &before, &met])
+    (text, Named { mv, ..named })
+}
+
+/// Of an accepted move, a first one or a later; `alone` if no unlisted move is
+/// asked about with it.
+fn accepting(first: bool, alone: bool) -> Text {
+    match (first, alone) {
+        (true, true) => Text {
+            proves: phrase!("Proving that {move} {met}.", "move reply met"),
+            searches: phrase!("Searching whether {move} {met}.", "move reply met"),
+        },
+        (true, false) => Text {
+            proves: phrase!(
+                "Proving that {move} {met}, and no other move does.",
+                "move reply met"
+            ),
+            searches: phrase!(
+                "Searching whether {move} {met}, and no other move does.",
+                "move reply met"
+            ),
+        },
+        (false, true) => Text {
+            proves: phrase!("Proving that {move} {met} after {reply}.", "move reply met"),
+            searches: phrase!(
+                "Searching whether {move} {met} after {reply}.",
+                "move reply met"
+            ),
+        },
+        (false, false) => Text {
+            proves: phrase!(
+                "Proving that {move} {met} after {reply}, and no other move does.",
+                "move reply met"
+            ),
+            searches: phrase!(
+                "Searching whether {move} {met} after {reply}, and no other move does.",
+                "move reply met"
+            ),
+        },
+    }
 }
 
 /// The node with the solver's turn that has this position.

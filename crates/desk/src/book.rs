@@ -108,65 +108,24 @@ impl Book {
             mentions: Mentions::new(resolved),
         };
         let mut rows: Vec<Row> = Vec::new();
+        let from_root = page.children(NodeId::ROOT);
+        let first = match game {
+            true => &from_root[..from_root.len().min(1)],
+            false => from_root,
+        };
         let mut starts: Vec<Start> = Vec::new();
-        let children = |node| draft.node(node).map_or(&[][..], |n| n.children.as_slice());
-        let side = |node, depth, above| Start {
-            node,
-            depth,
-            above,
-            goes_on: false,
-        };
-        let from_root = children(NodeId::ROOT);
-        let first = if game {
-            &from_root[..from_root.len().min(1)]
-        } else {
-            from_root
-        };
-        starts.extend(first.iter().rev().map(|&node| side(node, 0, None)));
+        starts.extend(first.iter().rev().map(|&node| Start::side(node, 0, None)));
         while let Some(start) = starts.pop() {
-            let (place, depth) = (rows.len(), start.depth);
-            let mut moves: Vec<Printed> = Vec::new();
-            let mut node = start.node;
-            loop {
-                let fresh = moves.last().is_none_or(|m| !m.words.is_empty());
-                moves.push(page.print(node, fresh));
+            let place = rows.len();
+            let (moves, nodes) = page.row(&start, place, game, &mut starts);
+            for node in nodes {
                 if let Some(row) = book.row_of.get_mut(node.0 as usize) {
                     *row = Some(place);
-                }
-                let parent = draft.node(node).map_or(NodeId::ROOT, |n| n.parent);
-                let beside = match children(parent) {
-                    [main, beside @ ..] if game && *main == node => beside,
-                    _ => &[],
-                };
-                let next = children(node);
-                if !beside.is_empty() {
-                    starts.extend(next.first().map(|&node| Start {
-                        node,
-                        depth,
-                        above: if start.goes_on {
-                            start.above
-                        } else {
-                            Some(place)
-                        },
-                        goes_on: true,
-                    }));
-                    let beside = beside.iter().rev();
-                    starts.extend(beside.map(|&node| side(node, depth + 1, Some(place))));
-                    break;
-                }
-                match next {
-                    &[only] => node = only,
-                    &[main, ..] if game => node = main,
-                    next => {
-                        let next = next.iter().rev();
-                        starts.extend(next.map(|&node| side(node, depth + 1, Some(place))));
-                        break;
-                    }
                 }
             }
             book.moves += moves.len();
             rows.push(Row {
-                depth,
+                depth: start.depth,
                 after: moves.len() - 1,
                 moves,
                 above: start.above,
@@ -342,6 +301,18 @@ struct Start {
     goes_on: bool,
 }
 
+impl Start {
+    /// Of a line beside another.
+    fn side(node: NodeId, depth: usize, above: Option<usize>) -> Start {
+        Start {
+            node,
+            depth,
+            above,
+            goes_on: false,
+        }
+    }
+}
+
 /// The number before a move; `fresh`: a book gives Black's as well.
 fn number(before: Option<&Chess>, fresh: bool) -> String {
     match before {
@@ -361,6 +332,59 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
+    fn children(&self, node: NodeId) -> &[NodeId] {
+        let node = self.draft.node(node);
+        node.map_or(&[][..], |n| n.children.as_slice())
+    }
+    /// Prints a row, which ends where lines part, and puts down which rows go on
+    /// from there.
+    fn row(
+        &self,
+        start: &Start,
+        place: usize,
+        game: bool,
+        starts: &mut Vec<Start>,
+    ) -> (Vec<Printed>, Vec<NodeId>) {
+        let (depth, mut node) = (start.depth, start.node);
+        let (mut moves, mut nodes): (Vec<Printed>, Vec<NodeId>) = Default::default();
+        loop {
+            let fresh = moves.last().is_none_or(|m| !m.words.is_empty());
+            moves.push(self.print(node, fresh));
+            nodes.push(node);
+            let parent = self.draft.node(node).map_or(NodeId::ROOT, |n| n.parent);
+            let beside = match self.children(parent) {
+                [main, beside @ ..] if game && *main == node => beside,
+                _ => &[],
+            };
+            let next = self.children(node);
+            let sides = match next {
+                _ if !beside.is_empty() => beside,
+                &[only] => {
+                    node = only;
+                    continue;
+                }
+                &[main, ..] if game => {
+                    node = main;
+                    continue;
+                }
+                next => next,
+            };
+            if !beside.is_empty() {
+                starts.extend(next.first().map(|&node| Start {
+                    node,
+                    depth,
+                    above: match start.goes_on {
+                        true => start.above,
+                        false => Some(place),
+                    },
+                    goes_on: true,
+                }));
+            }
+            let sides = sides.iter().rev();
+            starts.extend(sides.map(|&node| Start::side(node, depth + 1, Some(place))));
+            return (moves, nodes);
+        }
+    }
     fn print(&self, id: NodeId, fresh: bool) -> Printed {
         let Page {
             draft, resolution, ..

@@ -361,25 +361,6 @@ impl Look {
             Soundness::Unsound => tr("Unsound"),
             Soundness::Undecided => tr("Undecided"),
         };
-        let twice = matches!(report.second, Second::Accepted { .. });
-        let rests_on = (report.answered > 0 && !puzzles.is_empty()).then(|| {
-            let grade = grade::words_of_all(&puzzles, &self.known, twice);
-            let chance = grade::chance(&puzzles, &self.known).map(|c| decimal(&c.percent()));
-            say!(
-                match chance {
-                    Some(_) => {
-                        phrase!(
-                            "{grade}, at most {chance} % of such rulings wrong, {n} positions",
-                            "grade n chance"
-                        )
-                    }
-                    None => phrase!("{grade}, {n} positions", "grade n chance"),
-                },
-                grade = grade,
-                n = thousands(report.nodes),
-                chance = chance.unwrap_or_default(),
-            )
-        });
         let mut parts = vec![
             tally(
                 Weight::Fault,
@@ -404,7 +385,8 @@ impl Look {
         };
         parts.insert(
             place,
-            rests_on.filter(|_| report.verdict != Soundness::Undecided),
+            self.rests_on(&puzzles)
+                .filter(|_| report.verdict != Soundness::Undecided),
         );
         let checked = report.second.words();
         let checked = match self.lesson.is_some() && !checked.is_empty() {
@@ -420,6 +402,29 @@ impl Look {
         }
     }
 
+    /// What the verdict rests on, in words.
+    fn rests_on(&self, puzzles: &[&Puzzle]) -> Option<String> {
+        let report = &self.report;
+        let twice = matches!(report.second, Second::Accepted { .. });
+        (report.answered > 0 && !puzzles.is_empty()).then(|| {
+            let grade = grade::words_of_all(puzzles, &self.known, twice);
+            let chance = grade::chance(puzzles, &self.known).map(|c| decimal(&c.percent()));
+            say!(
+                match chance {
+                    Some(_) => {
+                        phrase!(
+                            "{grade}, at most {chance} % of such rulings wrong, {n} positions",
+                            "grade n chance"
+                        )
+                    }
+                    None => phrase!("{grade}, {n} positions", "grade n chance"),
+                },
+                grade = grade,
+                n = thousands(report.nodes),
+                chance = chance.unwrap_or_default(),
+            )
+        })
+    }
     /// Of a puzzle that is still being set up no claim is made yet, so nothing is
     /// called unsound.
     fn begun_words(&self) -> Option<VerdictWords> {

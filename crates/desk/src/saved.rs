@@ -222,15 +222,17 @@ impl Kept {
         }
     }
     /// What is to be written so that the store holds this row, and what it then
-    /// holds. `birth` names a new store.
+    /// holds. `fresh` names a new store.
     pub fn writing(
         &self,
         now: &[Rc<Sheet>],
         open: Option<SheetId>,
         sought: &Sought,
-        birth: SheetId,
+        fresh: SheetId,
     ) -> (Writing, Kept) {
         let before = self.row.clone().unwrap_or_default();
+        let birth = self.row.as_ref().map(|row| row.birth.clone());
+        let birth = birth.unwrap_or_else(|| fresh.to_string());
         let revision = before.revision + 1;
         let written: HashMap<SheetId, u32> = before.order.iter().copied().collect();
         let mut keys: HashMap<*const u8, String> = HashMap::new();
@@ -277,10 +279,7 @@ impl Kept {
             sheets.insert(id, kept);
         }
         let row = Row {
-            birth: match &self.row {
-                Some(row) => row.birth.clone(),
-                None => birth.to_string(),
-            },
+            birth,
             revision,
             order,
             open,

@@ -142,30 +142,11 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let named = |tag: &str| place.map_or_else(|| tag.to_owned(), |place| place.own_tag(tag));
     let value = |tag: &str| as_typed(draft, tag);
     let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
-    let defences = told(draft, "Defences").map_or(Asked::Each, Asked::read);
     let hints: Vec<String> = (1..=9).map(|i| named(&format!("Hint{i}"))).collect();
     let asks = match (moment, apart) {
         (Some(asked), _) => Some(asked.moment.stipulation),
         (None, true) => None,
         (None, false) => stipulation(draft),
-    };
-    let (asked, ways): (_, &[&'static str]) = match asks.is_some_and(Stipulation::shared) {
-        true => (
-            tr("Ask the student for"),
-            &[
-                tr("every solution listed, each in turn"),
-                tr("only one solution"),
-            ],
-        ),
-        false => (
-            tr("Ask the student to answer"),
-            &[
-                tr("every defence listed, each in turn"),
-                tr("only the first defence listed"),
-                tr("only the defence that holds out longest"),
-                tr("one of the defences listed, drawn at random"),
-            ],
-        ),
     };
     let given = hints
         .iter()
@@ -188,15 +169,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { text_line(link, "closing", tr("Closing words"), &value(&named("Closing")), &named("Closing"), "") }
                 { text_line(link, "hint-cost", tr("Points that each hint costs"), &value(&named("HintCost")), &named("HintCost"), "0") }
             }
-            <div class="field">
-                <label for="defences">{ asked }</label>
-                <select id="defences" onchange={link.reform(|event: Event| Msg::Edit(EditMsg::Tag { name: "Defences".into(), value: chosen(&event) }))}>
-                    { for Asked::NAMES.iter().zip(ways).map(|(&(name, what), text)| {
-                        let value = if what == Asked::Each { "" } else { name };
-                        html! { <option {value} selected={what == defences}>{ text }</option> }
-                    }) }
-                </select>
-            </div>
+            { defences(draft, asks.is_some_and(Stipulation::shared), link) }
             <label class="check">
                 <input type="checkbox" checked={unique} onchange={link.reform(move |_| Msg::Edit(EditMsg::Tag {
                     name: "Uniqueness".into(),
@@ -215,6 +188,40 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { text_line(link, "labels", tr("Labels, for yourself"), &value(LABELS), LABELS, tr("Monday; beginners")) }
             </div>
         </section>
+    }
+}
+
+/// Which of the defences listed, or of the solutions of a helpmate, are asked.
+fn defences(draft: &Draft, shared: bool, link: &Link) -> Html {
+    let set = told(draft, "Defences").map_or(Asked::Each, Asked::read);
+    let (asked, ways): (_, &[&'static str]) = match shared {
+        true => (
+            tr("Ask the student for"),
+            &[
+                tr("every solution listed, each in turn"),
+                tr("only one solution"),
+            ],
+        ),
+        false => (
+            tr("Ask the student to answer"),
+            &[
+                tr("every defence listed, each in turn"),
+                tr("only the first defence listed"),
+                tr("only the defence that holds out longest"),
+                tr("one of the defences listed, drawn at random"),
+            ],
+        ),
+    };
+    html! {
+        <div class="field">
+            <label for="defences">{ asked }</label>
+            <select id="defences" onchange={link.reform(|event: Event| Msg::Edit(EditMsg::Tag { name: "Defences".into(), value: chosen(&event) }))}>
+                { for Asked::NAMES.iter().zip(ways).map(|(&(name, what), text)| {
+                    let value = if what == Asked::Each { "" } else { name };
+                    html! { <option {value} selected={what == set}>{ text }</option> }
+                }) }
+            </select>
+        </div>
     }
 }
 

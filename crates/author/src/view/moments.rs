@@ -121,19 +121,7 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
     let on_number = {
         let link = link.clone();
         Callback::from(move |event: InputEvent| {
-            let text = typed(&event);
-            let asked = match (set, forced) {
-                (Some(_), Some((aim, _))) => {
-                    Stipulation::read(&format!("{}{}", aim.sign(), text.trim())).map(|s| (s, 1))
-                }
-                (Some(set), None) => text
-                    .trim()
-                    .parse()
-                    .ok()
-                    .filter(|n| (1..=MOST_MOVES).contains(n))
-                    .map(|n| (set.stipulation, n)),
-                _ => None,
-            };
+            let asked = set.and_then(|set| numbered(set, typed(&event).trim()));
             if let Some((stipulation, turns)) = asked {
                 link.emit(Msg::Game(GameMsg::AskHere(moment(stipulation, turns))));
             }
@@ -168,6 +156,18 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
                 <span>{ if shown == "1" { tr("move") } else { tr("moves") } }</span>
             }
         </p>
+    }
+}
+
+/// What is asked once another number of moves was typed: stipulation and turns.
+fn numbered(set: Moment, typed: &str) -> Option<(Stipulation, u8)> {
+    match set.stipulation.forced() {
+        Some((aim, _)) => Some((Stipulation::read(&format!("{}{typed}", aim.sign()))?, 1)),
+        None => {
+            let turns = typed.parse().ok();
+            let turns = turns.filter(|n| (1..=MOST_MOVES).contains(n))?;
+            Some((set.stipulation, turns))
+        }
     }
 }
 

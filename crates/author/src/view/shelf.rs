@@ -62,14 +62,6 @@ fn unfold(link: &Link, label: &str, id: &str, open: bool, event: fn(bool) -> Eve
 fn search(desk: &Desk, link: &Link) -> Html {
     let shelf = desk.shelf();
     let query = &shelf.query;
-    let narrowed = |change: fn(&mut Query, &str)| {
-        let query = query.clone();
-        link.reform(move |event: web_sys::Event| {
-            let mut query = query.clone();
-            change(&mut query, &chosen(&event));
-            Msg::List(ListMsg::Shelf(Event::Query(query)))
-        })
-    };
     let oninput = {
         let query = query.clone();
         link.reform(move |event: InputEvent| {
@@ -87,16 +79,29 @@ fn search(desk: &Desk, link: &Link) -> Html {
             }
         })
     };
-    let by_order = link.reform(|event: web_sys::Event| {
-        let picked = chosen(&event);
-        let order = ORDERS.into_iter().find(|(name, _)| *name == picked);
-        Msg::List(ListMsg::Shelf(Event::Order(
-            order.map_or(Order::Desk, |(_, order)| order),
-        )))
-    });
-    let order = ORDERS.iter().find(|(_, order)| *order == shelf.order);
-    let order = order.map_or("", |(name, _)| name);
-    let orders = ORDERS.map(|(name, _)| (name.to_owned(), tr(name).to_owned()));
+    html! {
+        <div class="search" id="search" role="search" aria-label={tr("Puzzles on the desk")}>
+            <div class="field">
+                <label for="search-words">{ tr("Words in titles, names, tags or comments") }</label>
+                <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} {onkeydown} />
+            </div>
+            { narrowing(desk, link) }
+        </div>
+    }
+}
+
+/// By what the list is narrowed down.
+fn narrowing(desk: &Desk, link: &Link) -> Html {
+    let shelf = desk.shelf();
+    let query = &shelf.query;
+    let narrowed = |change: fn(&mut Query, &str)| {
+        let query = query.clone();
+        link.reform(move |event: web_sys::Event| {
+            let mut query = query.clone();
+            change(&mut query, &chosen(&event));
+            Msg::List(ListMsg::Shelf(Event::Query(query)))
+        })
+    };
     let texts = |all: Vec<&str>| {
         let pairs = all
             .into_iter()
@@ -120,45 +125,58 @@ fn search(desk: &Desk, link: &Link) -> Html {
         .difficulty
         .map(|level| level.map_or("0".to_owned(), |l| l.to_string()));
     html! {
-        <div class="search" id="search" role="search" aria-label={tr("Puzzles on the desk")}>
-            <div class="field">
-                <label for="search-words">{ tr("Words in titles, names, tags or comments") }</label>
-                <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} {onkeydown} />
-            </div>
-            <div class="narrow">
-                { choice("find-kind", tr("Kind"), named(&KINDS.map(|(name, _)| (name, name))), kind.map_or("", |(name, _)| name),
-                    narrowed(|query, picked| {
-                        query.kind = KINDS.into_iter().find(|(name, _)| *name == picked).map(|(_, kind)| kind);
-                    })) }
-                { choice("find-verdict", tr("Verdict"), named(&STANDINGS.map(|(name, _)| (name, name))), standing.map_or("", |(name, _)| name),
-                    narrowed(|query, picked| {
-                        query.standing = STANDINGS.into_iter().find(|(name, _)| *name == picked).map(|(_, s)| s);
-                    })) }
-                if !asked.is_empty() {
-                    { choice("find-asked", tr("Stipulation"), texts(asked.iter().map(String::as_str).collect()),
-                        &query.asked.map_or_else(String::new, |asked| asked.to_string()),
-                        narrowed(|query, picked| query.asked = Stipulation::read(picked))) }
-                }
-                if !shelf.themes().is_empty() {
-                    { choice("find-theme", tr("Theme"), texts(shelf.themes()), query.theme.as_deref().unwrap_or_default(),
-                        narrowed(|query, picked| query.theme = text(picked))) }
-                }
-                if !shelf.labels().is_empty() {
-                    { choice("find-label", tr("Label"), texts(shelf.labels()), query.label.as_deref().unwrap_or_default(),
-                        narrowed(|query, picked| query.label = text(picked))) }
-                }
-                { choice("find-difficulty", tr("Difficulty"), named(&LEVELS), difficulty.as_deref().unwrap_or_default(),
-                    narrowed(|query, picked| {
-                        let level = picked.parse::<u8>().ok();
-                        query.difficulty = level.map(|level| Some(level).filter(|&l| l > 0));
-                    })) }
-                <div class="field">
-                    <label for="sort-by">{ tr("Sorted by") }</label>
-                    <select id="sort-by" ~value={JsValue::from(order)} onchange={by_order}>
-                        { options(&orders, order) }
-                    </select>
-                </div>
-            </div>
+        <div class="narrow">
+            { choice("find-kind", tr("Kind"), named(&KINDS.map(|(name, _)| (name, name))), kind.map_or("", |(name, _)| name),
+                narrowed(|query, picked| {
+                    query.kind = KINDS.into_iter().find(|(name, _)| *name == picked).map(|(_, kind)| kind);
+                })) }
+            { choice("find-verdict", tr("Verdict"), named(&STANDINGS.map(|(name, _)| (name, name))), standing.map_or("", |(name, _)| name),
+                narrowed(|query, picked| {
+                    query.standing = STANDINGS.into_iter().find(|(name, _)| *name == picked).map(|(_, s)| s);
+                })) }
+            if !asked.is_empty() {
+                { choice("find-asked", tr("Stipulation"), texts(asked.iter().map(String::as_str).collect()),
+                    &query.asked.map_or_else(String::new, |asked| asked.to_string()),
+                    narrowed(|query, picked| query.asked = Stipulation::read(picked))) }
+            }
+            if !shelf.themes().is_empty() {
+                { choice("find-theme", tr("Theme"), texts(shelf.themes()), query.theme.as_deref().unwrap_or_default(),
+                    narrowed(|query, picked| query.theme = text(picked))) }
+            }
+            if !shelf.labels().is_empty() {
+                { choice("find-label", tr("Label"), texts(shelf.labels()), query.label.as_deref().unwrap_or_default(),
+                    narrowed(|query, picked| query.label = text(picked))) }
+            }
+            { choice("find-difficulty", tr("Difficulty"), named(&LEVELS), difficulty.as_deref().unwrap_or_default(),
+                narrowed(|query, picked| {
+                    let level = picked.parse::<u8>().ok();
+                    query.difficulty = level.map(|level| Some(level).filter(|&l| l > 0));
+                })) }
+            { sorting(desk, link) }
+        </div>
+    }
+}
+
+/// By what the list is sorted.
+fn sorting(desk: &Desk, link: &Link) -> Html {
+    let by_order = link.reform(|event: web_sys::Event| {
+        let picked = chosen(&event);
+        let order = ORDERS.into_iter().find(|(name, _)| *name == picked);
+        Msg::List(ListMsg::Shelf(Event::Order(
+            order.map_or(Order::Desk, |(_, order)| order),
+        )))
+    });
+    let order = ORDERS
+        .iter()
+        .find(|(_, order)| *order == desk.shelf().order);
+    let order = order.map_or("", |(name, _)| name);
+    let orders = ORDERS.map(|(name, _)| (name.to_owned(), tr(name).to_owned()));
+    html! {
+        <div class="field">
+            <label for="sort-by">{ tr("Sorted by") }</label>
+            <select id="sort-by" ~value={JsValue::from(order)} onchange={by_order}>
+                { options(&orders, order) }
+            </select>
         </div>
     }
 }

@@ -80,8 +80,28 @@ fn openings(desk: &Desk) -> impl Iterator<Item = Command> {
     })
 }
 
+/// What has no key, or is looked for by other words.
 fn by_name() -> Vec<(&'static str, Msg)> {
-    let course = |standard| Msg::GiveOut(GiveOutMsg::SaveCourse(Scope::All, standard));
+    let places = PLACES.map(|(words, id)| (words, Msg::Page(PageMsg::Focus(id))));
+    [working(), giving_out(), places.into()].concat()
+}
+
+/// Places that one can go to: the words, and the id there.
+const PLACES: [(&str, &str); 11] = [
+    (phrase("Go to the FEN"), "fen"),
+    (phrase("Go to the title"), "title"),
+    (phrase("Go to the stipulation"), "stipulation"),
+    (phrase("Go to the moves"), "move-here"),
+    (phrase("Go to the words at this move"), "words-here"),
+    (phrase("Go to the field for a typed move"), "typed-move"),
+    (phrase("Go to the task"), "task"),
+    (phrase("Go to the hints"), "hint-1"),
+    (phrase("Go to the language"), "language"),
+    (phrase("Go to the language of the page"), "tongue"),
+    (phrase("Go to giving out"), "publish"),
+];
+
+fn working() -> Vec<(&'static str, Msg)> {
     vec![
         (phrase("New puzzle"), Msg::List(ListMsg::New)),
         (phrase("New game"), Msg::List(ListMsg::NewGame)),
@@ -126,6 +146,12 @@ fn by_name() -> Vec<(&'static str, Msg)> {
             phrase("Spend ten times as much on what is undecided"),
             Msg::Check(CheckMsg::SearchOn),
         ),
+    ]
+}
+
+fn giving_out() -> Vec<(&'static str, Msg)> {
+    let course = |standard| Msg::GiveOut(GiveOutMsg::SaveCourse(Scope::All, standard));
+    vec![
         (
             phrase("See it as a student"),
             Msg::GiveOut(GiveOutMsg::Preview),
@@ -177,44 +203,6 @@ fn by_name() -> Vec<(&'static str, Msg)> {
         (
             phrase("Copy the frame for a page of your own"),
             Msg::GiveOut(GiveOutMsg::CopyFrame),
-        ),
-        (phrase("Go to the FEN"), Msg::Page(PageMsg::Focus("fen"))),
-        (
-            phrase("Go to the title"),
-            Msg::Page(PageMsg::Focus("title")),
-        ),
-        (
-            phrase("Go to the stipulation"),
-            Msg::Page(PageMsg::Focus("stipulation")),
-        ),
-        (
-            phrase("Go to the moves"),
-            Msg::Page(PageMsg::Focus("move-here")),
-        ),
-        (
-            phrase("Go to the words at this move"),
-            Msg::Page(PageMsg::Focus("words-here")),
-        ),
-        (
-            phrase("Go to the field for a typed move"),
-            Msg::Page(PageMsg::Focus("typed-move")),
-        ),
-        (phrase("Go to the task"), Msg::Page(PageMsg::Focus("task"))),
-        (
-            phrase("Go to the hints"),
-            Msg::Page(PageMsg::Focus("hint-1")),
-        ),
-        (
-            phrase("Go to the language"),
-            Msg::Page(PageMsg::Focus("language")),
-        ),
-        (
-            phrase("Go to the language of the page"),
-            Msg::Page(PageMsg::Focus("tongue")),
-        ),
-        (
-            phrase("Go to giving out"),
-            Msg::Page(PageMsg::Focus("publish")),
         ),
     ]
 }

@@ -196,17 +196,7 @@ impl Desk {
             }
         }
         if unfit.len() == ids.len() {
-            self.giving_out.held = None;
-            let sheets = self.document.work.sheets.iter().enumerate();
-            let unfit = sheets.filter(|(_, sheet)| wanted.contains(&sheet.id));
-            let unfit: Vec<Name> = unfit.map(|(place, s)| Name::of(s, place)).collect();
-            let text = move || {
-                say!(
-                    "{names} cannot be posed to a student yet; the verdict says why.",
-                    names = list(&said(&unfit)),
-                )
-            };
-            self.refuse(text);
+            self.refuse_unfit(&wanted);
             return None;
         }
         let told = |names: &[String], one, more| {
@@ -260,6 +250,20 @@ impl Desk {
             why.push(tr("Not every proof is checked yet; the file would carry none.").into());
         }
         Some(why)
+    }
+    /// Tells that none of these can be posed.
+    fn refuse_unfit(&mut self, wanted: &HashSet<SheetId>) {
+        self.giving_out.held = None;
+        let sheets = self.document.work.sheets.iter().enumerate();
+        let unfit = sheets.filter(|(_, sheet)| wanted.contains(&sheet.id));
+        let unfit: Vec<Name> = unfit.map(|(place, s)| Name::of(s, place)).collect();
+        let text = move || {
+            say!(
+                "{names} cannot be posed to a student yet; the verdict says why.",
+                names = list(&said(&unfit)),
+            )
+        };
+        self.refuse(text);
     }
     /// Whether our two programs disagree about a sheet.
     fn is_doubted(&self, id: SheetId) -> bool {
