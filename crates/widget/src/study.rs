@@ -383,7 +383,7 @@ fn said(faults: &[DraftFault]) -> String {
             ),
             DraftFault::IllegalMove(..) => tr("A move of its solution is not legal.").to_owned(),
         };
-        follow(&mut told, &why);
+        follow(&mut told, why);
     }
     told
 }

@@ -660,7 +660,7 @@ impl Work {
                 self.find(&after, defence);
                 let answer = words::numbered(&after, defence, self.passed);
                 let now = say!("Now {reply}: {task}.", reply = answer, task = asked);
-                follow(&mut longer, &now);
+                follow(&mut longer, now);
                 self.coming
                     .push_back(scene(after.clone(), Some(mv), 0, says(text, reply.words)));
                 self.coming.push_back(scene(
@@ -680,14 +680,14 @@ impl Work {
                     n = answered.to_string(),
                     of = of.to_string()
                 );
-                follow(&mut text, &done);
+                follow(&mut text, done);
                 longer = text.clone();
                 let next = say!(
                     "The next one is {reply}: {task}.",
                     reply = answer,
                     task = asked
                 );
-                follow(&mut longer, &next);
+                follow(&mut longer, next);
                 self.coming
                     .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
                 self.coming.push_back(scene(*back_to, None, BACK, None));
@@ -715,9 +715,9 @@ impl Work {
                     n = found.to_string(),
                     of = of.to_string()
                 );
-                follow(&mut text, &done);
+                follow(&mut text, done);
                 longer = text.clone();
-                follow(&mut longer, tr("Look for the next one from here."));
+                follow(&mut longer, tr("Look for the next one from here.").into());
                 self.coming
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
                 let back = self.position().clone();
@@ -748,7 +748,7 @@ impl Work {
         let again = self.mark.done;
         self.close(self.shown());
         if self.shown() {
-            return follow(told, tr("That is the solution."));
+            return follow(told, tr("That is the solution.").into());
         }
         let wrong = if again {
             self.mistakes()
@@ -763,7 +763,7 @@ impl Work {
             }
             _ => phrase!("Every defence is answered: solved, {mistakes}.", "mistakes"),
         };
-        follow(told, &say!(end, mistakes = with_mistakes(wrong)));
+        follow(told, say!(end, mistakes = with_mistakes(wrong)));
     }
 
     /// Plays the next move of the solution, if it is being walked through.
@@ -850,9 +850,10 @@ const SHOWN: [Said; 2] = [
 ];
 
 /// Adds a sentence to what is said.
-pub(crate) fn follow(told: &mut String, sentence: &str) {
+#[inline(never)]
+pub(crate) fn follow(told: &mut String, sentence: String) {
     told.push(' ');
-    told.push_str(sentence);
+    told.push_str(&sentence);
 }
 
 impl Scene {
