@@ -3,6 +3,7 @@
 //! the prover writes and reject whatever has been tampered with, at the same
 //! line.
 
+use keyproof::aim::Aim;
 use keyproof::resolved::Resolved;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -23,7 +24,7 @@ fn both_accept_every_certificate_of_the_puzzles() {
             let Ok(puzzle) = Resolved::of(&draft).into_puzzle() else {
                 panic!("{} is no puzzle", title(&draft));
             };
-            if let Stipulation::Mate(n) = puzzle.stipulation() {
+            if let Stipulation::Forced(Aim::Mate, n) = puzzle.stipulation() {
                 texts.extend(both(&proved(puzzle.start(), n)));
             }
         }

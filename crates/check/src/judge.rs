@@ -148,7 +148,7 @@ impl Judge {
             };
         }
         match question.goal {
-            Goal::Mate(_) | Goal::Selfmate(_) | Goal::Stalemate(_) | Goal::Helpmate(_) => None,
+            Goal::Forced(..) => None,
             Goal::Win(margins) | Goal::Draw(margins) if asked.is_empty() => {
                 Some(vec![self.any(&position, margins, watch)])
             }

@@ -94,7 +94,7 @@ pub fn settled(position: &Chess, goal: Goal) -> bool {
 fn reached(position: &Chess, goal: Goal) -> Option<Point> {
     match goal {
         Goal::Best(_) => Some(Point::Best),
-        Goal::Helpmate(_) => None,
+        Goal::Forced(aim, _) if aim.shared() => None,
         Goal::Win(margins) | Goal::Draw(margins) => {
             quietly_ahead(position, margins.right).then_some(Point::Material)
         }

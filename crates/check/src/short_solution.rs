@@ -51,7 +51,7 @@ fn key(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         );
         let claim = Edit::SetTag {
             name: "Stipulation".to_owned(),
-            value: Some(Stipulation::force(aim, *length).to_string()),
+            value: Some(Stipulation::Forced(aim, *length).to_string()),
         };
         let mends = vec![Mend {
             label: say!(

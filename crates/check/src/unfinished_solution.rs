@@ -4,6 +4,7 @@
 use super::survey::{Replies, Turn};
 use super::words::{Site, add_line, line, met, numbered};
 use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
+use model::aim::Aim;
 use model::puzzle::Puzzle;
 use model::tongue::{phrase, say, tr};
 
@@ -105,10 +106,10 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
         }
     }
     let text = match replies.goal {
-        Goal::Mate(_) | Goal::Selfmate(_) | Goal::Helpmate(_) => {
-            phrase!("The line stops after {move}, before the mate.", "move")
+        Goal::Forced(Aim::Stalemate, _) => {
+            phrase!("The line stops after {move}, before the stalemate.", "move")
         }
-        Goal::Stalemate(_) => phrase!("The line stops after {move}, before the stalemate.", "move"),
+        Goal::Forced(..) => phrase!("The line stops after {move}, before the mate.", "move"),
         _ => phrase!(
             "The line stops after {move}, before its point is made.",
             "move"

@@ -62,22 +62,22 @@ pub fn path(resolved: &Resolved, node: NodeId) -> Vec<String> {
 /// What a right move does: "mates in 2 moves", "forces selfmate in 2",
 /// "leads to helpmate in 1.5", "wins".
 pub fn met(goal: Goal, length: Option<u8>) -> String {
-    let (text, n) = match (goal, length) {
-        (Goal::Helpmate(_), Some(1)) => (phrase!("mates", "n"), 0),
-        (Goal::Helpmate(_), Some(n)) => (phrase!("leads to helpmate in {n}", "n"), n),
-        (Goal::Helpmate(_), None) => (phrase!("leads to helpmate in time", "n"), 0),
-        (Goal::Selfmate(_), Some(n)) => (phrase!("forces selfmate in {n}", "n"), n),
-        (Goal::Stalemate(_), Some(n)) => (phrase!("forces stalemate in {n}", "n"), n),
-        (_, Some(1)) => (phrase!("mates in 1 move", "n"), 1),
-        (_, Some(n)) => (phrase!("mates in {n} moves", "n"), n),
-        (Goal::Mate(_), None) => (phrase!("mates in time", "n"), 0),
-        (Goal::Selfmate(_), None) => (phrase!("forces selfmate in time", "n"), 0),
-        (Goal::Stalemate(_), None) => (phrase!("forces stalemate in time", "n"), 0),
-        (Goal::Win(_), None) => (phrase!("wins", "n"), 0),
-        (Goal::Draw(_), None) => (phrase!("holds", "n"), 0),
-        (Goal::Best(_), None) => (phrase!("is as good as the best", "n"), 0),
+    let text = match (goal, length) {
+        (Goal::Forced(Aim::Helpmate, _), Some(1)) => phrase!("mates", "n"),
+        (Goal::Forced(Aim::Helpmate, _), Some(_)) => phrase!("leads to helpmate in {n}", "n"),
+        (Goal::Forced(Aim::Helpmate, _), None) => phrase!("leads to helpmate in time", "n"),
+        (Goal::Forced(Aim::Selfmate, _), Some(_)) => phrase!("forces selfmate in {n}", "n"),
+        (Goal::Forced(Aim::Stalemate, _), Some(_)) => phrase!("forces stalemate in {n}", "n"),
+        (_, Some(1)) => phrase!("mates in 1 move", "n"),
+        (_, Some(_)) => phrase!("mates in {n} moves", "n"),
+        (Goal::Forced(Aim::Mate, _), None) => phrase!("mates in time", "n"),
+        (Goal::Forced(Aim::Selfmate, _), None) => phrase!("forces selfmate in time", "n"),
+        (Goal::Forced(Aim::Stalemate, _), None) => phrase!("forces stalemate in time", "n"),
+        (Goal::Win(_), None) => phrase!("wins", "n"),
+        (Goal::Draw(_), None) => phrase!("holds", "n"),
+        (Goal::Best(_), None) => phrase!("is as good as the best", "n"),
     };
-    goal.counted(text, n)
+    goal.counted(text, length.unwrap_or(0))
 }
 
 /// Where a finding stands: a node, the moves at fault there, and a line from

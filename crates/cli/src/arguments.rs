@@ -116,7 +116,9 @@ pub struct Solve {
 impl Solve {
     /// What to force, and in how many moves.
     pub fn claim(&self) -> (Aim, u8) {
-        let stipulation = self.stipulation.or(self.mate.map(Stipulation::Mate));
+        let stipulation = self
+            .stipulation
+            .or(self.mate.map(|n| Stipulation::Forced(Aim::Mate, n)));
         stipulation
             .and_then(Stipulation::forced)
             .expect("clap asks for one of the two")

@@ -1,5 +1,6 @@
 //! Certificates in files. None is written that the checker does not accept.
 
+use keyproof::aim::Aim;
 use keyproof::resolved::Resolved;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -73,14 +74,14 @@ pub fn of_puzzle(entry: &Entry, heard: &[Heard]) -> Result<Option<Certified>, St
     let Ok(puzzle) = Resolved::of(draft).into_puzzle() else {
         return Ok(None);
     };
-    let Stipulation::Mate(n) = puzzle.stipulation() else {
+    let Stipulation::Forced(Aim::Mate, n) = puzzle.stipulation() else {
         return Ok(None);
     };
     // The first moves are put to the checker first.
     let first = heard.first().filter(|first| {
         let claim = &first.claim;
         let judged = claim.holds.len() + claim.fails.len();
-        claim.goal == Goal::Mate(n) && judged == puzzle.start().legal_moves().len()
+        claim.goal == Goal::Forced(Aim::Mate, n) && judged == puzzle.start().legal_moves().len()
     });
     first.map(of).transpose()
 }

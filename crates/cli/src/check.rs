@@ -4,6 +4,7 @@ use std::io::Write;
 use std::path::Path;
 
 use indicatif::ProgressBar;
+use keyproof::aim::Aim;
 use keyproof::check::{Report, Second, Soundness};
 use keyproof::prove::Watch;
 use keyproof::puzzle::Stipulation;
@@ -130,7 +131,7 @@ impl Printer {
             let stipulation = entry.game.draft.tag("Stipulation");
             match (certificate, stipulation.and_then(Stipulation::read)) {
                 (Some(Some(written)), _) => writeln!(self.out, "  {}", written.line())?,
-                (Some(None), Some(Stipulation::Mate(_)) | None) | (None, _) => {}
+                (Some(None), Some(Stipulation::Forced(Aim::Mate, _)) | None) | (None, _) => {}
                 (Some(None), Some(_)) => {
                     writeln!(self.out, "  no certificate: only mates are certified")?
                 }

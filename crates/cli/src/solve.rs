@@ -238,7 +238,7 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
             false => Second::Nothing,
         },
         fen: fen::write(position),
-        stipulation: Stipulation::force(aim, n).to_string(),
+        stipulation: Stipulation::Forced(aim, n).to_string(),
         status: match (keys.is_empty(), undecided.is_empty()) {
             (false, _) => Status::Proved,
             (true, true) => Status::Refuted,
@@ -324,7 +324,7 @@ fn check_twice(position: &Chess, task: &Solve, solution: &mut Solution) -> Optio
     }
     let claim = Claim {
         fen: solution.fen.clone(),
-        goal: Goal::Mate(n),
+        goal: Goal::Forced(Aim::Mate, n),
         n,
         holds,
         fails,
@@ -442,7 +442,7 @@ fn describe(
     writeln!(
         out,
         "{BOLD}{} {headline}{BOLD:#}",
-        Stipulation::force(aim, n)
+        Stipulation::Forced(aim, n)
     )?;
     for key in &solution.keys {
         for line in &key.lines {

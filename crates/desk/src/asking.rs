@@ -269,6 +269,7 @@ pub fn words_of_all<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use keyproof::aim::Aim;
     use keyproof::check::{Goal, Known, questions};
     use keyproof::notation::pgn_read;
     use keyproof::resolved::Resolved;
@@ -291,7 +292,7 @@ mod tests {
     #[test]
     fn a_question_is_named_by_what_it_means() {
         let puzzle = puzzle(STAIRCASE);
-        let mate = Goal::Mate(2);
+        let mate = Goal::Forced(Aim::Mate, 2);
         let at = |moves: &[&str]| words(&puzzle, &question(&puzzle, NodeId::ROOT, mate, moves));
         let told = |moves: &[&str]| at(moves).unwrap();
         assert_eq!(told(&["a2a7"]), "Proving that 1.Ra7 mates in 2 moves.");
@@ -306,7 +307,7 @@ mod tests {
         );
         let key = puzzle.children(NodeId::ROOT)[0];
         let reply = puzzle.children(key)[0];
-        let last = Goal::Mate(1);
+        let last = Goal::Forced(Aim::Mate, 1);
         let later =
             |moves: &[&str]| words(&puzzle, &question(&puzzle, reply, last, moves)).unwrap();
         assert_eq!(

@@ -94,13 +94,14 @@ impl Explainer {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use keyproof::aim::Aim;
     use keyproof::check::Goal;
     use keyproof::tongue::Speech;
 
     fn inquiry(fen: &str) -> Inquiry {
         Inquiry {
             fen: fen.into(),
-            goal: Goal::Mate(2),
+            goal: Goal::Forced(Aim::Mate, 2),
             line: vec![],
             answers: vec![],
             tries: vec![],

@@ -1,6 +1,7 @@
 //! What follows from a puzzle as it lies on the desk: its moves tried on the
 //! board, its roles, what is known of it, and the checker's report.
 
+use keyproof::aim::Aim;
 use keyproof::resolved::Resolved;
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -258,7 +259,7 @@ impl Look {
     pub fn first_claims(&self) -> Vec<Claim> {
         let mates = self
             .puzzles()
-            .filter(|puzzle| matches!(puzzle.stipulation(), Stipulation::Mate(_)));
+            .filter(|puzzle| matches!(puzzle.stipulation(), Stipulation::Forced(Aim::Mate, _)));
         mates
             .filter_map(|puzzle| self.known.claim(puzzle.start(), Goal::of(puzzle)))
             .collect()
@@ -350,7 +351,8 @@ impl Look {
             (n > 0).then(|| plural!(n, one, many))
         };
         let puzzles: Vec<&Puzzle> = self.puzzles().collect();
-        let mates = |puzzle: &&Puzzle| matches!(puzzle.stipulation(), Stipulation::Mate(_));
+        let mates =
+            |puzzle: &&Puzzle| matches!(puzzle.stipulation(), Stipulation::Forced(Aim::Mate, _));
         let waits = report.second == Second::Waiting
             && report.verdict == Soundness::Undecided
             && report.findings.iter().all(|f| f.weight == Weight::Remark);
@@ -533,7 +535,7 @@ fn playable(draft: &Draft, faults: &[DraftFault]) -> Option<Puzzle> {
             DraftFault::IllegalMove(node, _) => Edit::Remove { node: *node },
             DraftFault::MissingStipulation | DraftFault::UnknownStipulation(_) => Edit::SetTag {
                 name: "Stipulation".into(),
-                value: Some(Stipulation::Mate(MOST_MOVES).to_string()),
+                value: Some(Stipulation::Forced(Aim::Mate, MOST_MOVES).to_string()),
             },
         };
         // A move below one already removed is gone; that is as well.

@@ -2,6 +2,7 @@
 //! proved of every legal move, in words, and what must still be asked. Where
 //! the author stands is left to the desk, proving to the workers.
 
+use keyproof::aim::Aim;
 use keyproof::check::{Goal, Known, Question, Ruling, thousands};
 use keyproof::notation::moves;
 use keyproof::tongue::{say, tr};
@@ -65,7 +66,7 @@ impl Place<'_> {
             .legal_moves()
             .into_iter()
             .filter(|&mv| self.state(known, mv) == State::Waiting);
-        let goal = Goal::Mate(self.left);
+        let goal = Goal::Forced(Aim::Mate, self.left);
         if self.solving {
             let waiting: Vec<Move> = waiting.collect();
             if waiting.is_empty() {
@@ -111,7 +112,7 @@ impl Place<'_> {
 
     /// What is known of one move.
     pub fn state(&self, known: &Known, mv: Move) -> State {
-        let goal = Goal::Mate(self.left);
+        let goal = Goal::Forced(Aim::Mate, self.left);
         let ruling = if self.solving {
             known.ruling(self.position, goal, mv)
         } else {

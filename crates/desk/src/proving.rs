@@ -376,11 +376,12 @@ fn same_position(a: &Question, b: &Question) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use keyproof::aim::Aim;
 
     fn question(fen: &str, n: u8, moves: &[&str]) -> Question {
         Question {
             fen: fen.into(),
-            goal: Goal::Mate(n),
+            goal: Goal::Forced(Aim::Mate, n),
             moves: moves.iter().map(|&m| m.into()).collect(),
             effort: 0,
         }

@@ -143,12 +143,13 @@ impl SecondChecks {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use keyproof::aim::Aim;
     use keyproof::check::Goal;
 
     fn claim(fen: &str) -> Claim {
         Claim {
             fen: fen.into(),
-            goal: Goal::Mate(2),
+            goal: Goal::Forced(Aim::Mate, 2),
             n: 2,
             holds: vec![],
             fails: vec![],

@@ -185,15 +185,14 @@ pub fn shown<'a>(
 
 /// Where a stipulation stands among the others: by aim, then by moves.
 pub fn rank(asked: Stipulation) -> (usize, u8) {
-    const AIMS: [Aim; 4] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate, Aim::Helpmate];
     match (asked.forced(), asked) {
         (Some((aim, n)), _) => {
-            let place = AIMS.iter().position(|&other| other == aim);
-            (place.unwrap_or(AIMS.len()), n)
+            let place = Aim::ALL.iter().position(|&other| other == aim);
+            (place.unwrap_or(Aim::ALL.len()), n)
         }
-        (None, Stipulation::Win) => (AIMS.len(), 0),
-        (None, Stipulation::Draw) => (AIMS.len() + 1, 0),
-        (None, _) => (AIMS.len() + 2, 0),
+        (None, Stipulation::Win) => (Aim::ALL.len(), 0),
+        (None, Stipulation::Draw) => (Aim::ALL.len() + 1, 0),
+        (None, _) => (Aim::ALL.len() + 2, 0),
     }
 }
 

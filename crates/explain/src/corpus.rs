@@ -83,11 +83,10 @@ fn goal(text: &str) -> Goal {
     let stipulation = Stipulation::read(text).expect("a stipulation");
     let margins = stipulation.margins();
     match stipulation {
-        Stipulation::Mate(n) => Goal::Mate(n),
-        Stipulation::Stalemate(n) => Goal::Stalemate(n),
+        Stipulation::Forced(aim, n) => Goal::Forced(aim, n),
         Stipulation::Win => Goal::Win(margins),
         Stipulation::Draw => Goal::Draw(margins),
-        other => panic!("{other} is not in the corpus"),
+        Stipulation::Best => Goal::Best(margins),
     }
 }
 

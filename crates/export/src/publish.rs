@@ -342,6 +342,7 @@ mod tests {
     use super::*;
     use check::{Judge, check};
     use explain::{Analyst, Inquiry};
+    use model::aim::Aim;
     use model::notation::moves::read_uci;
     use model::pgn_read;
     use prove::Unwatched;
@@ -413,14 +414,14 @@ mod tests {
 
     #[test]
     fn answers_come_back_as_they_were_proved() {
-        come_back(PUZZLE, Goal::Mate(3));
+        come_back(PUZZLE, Goal::Forced(Aim::Mate, 3));
         come_back(
             "[FEN \"4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1\"]\n[Stipulation \"==3\"]\n\n1. Rg7 *",
-            Goal::Stalemate(3),
+            Goal::Forced(Aim::Stalemate, 3),
         );
         come_back(
             "[FEN \"8/k7/8/8/3K4/8/7Q/8 b - - 0 1\"]\n[Stipulation \"h#3\"]\n\n1... Kb6 *",
-            Goal::Helpmate(6),
+            Goal::Forced(Aim::Helpmate, 6),
         );
     }
 

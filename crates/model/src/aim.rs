@@ -1,8 +1,15 @@
-//! What may be aimed at: mate, selfmate, stalemate or helpmate.
+//! What may be aimed at: mate, selfmate, stalemate or helpmate. A module for each
+//! has its rule, its words and its tests.
 
-use shakmaty::{Chess, Position};
+mod helpmate;
+mod mate;
+mod selfmate;
+mod stalemate;
 
-use crate::tongue::{phrase, tr};
+use shakmaty::{Chess, Color, Position};
+
+use crate::notation::moves::side_name;
+use crate::tongue::{Counted, Phrase, holes, say, tr};
 
 /// What a line must end in. How many moves a claim leaves for it counts the
 /// solver's moves: in a helpmate, where the solver plays both sides, those are
@@ -19,55 +26,90 @@ pub enum Aim {
     Helpmate,
 }
 
+/// What is particular to an aim.
+struct Rule {
+    /// The trade's sign, which stands before the number of moves.
+    sign: &'static str,
+    /// Its name in English, as tags spell it and files have it.
+    word: &'static str,
+    /// Its name, and what stands on the board at the end.
+    noun: &'static str,
+    end: &'static str,
+    /// Both sides play for it, so that every move is the solver's.
+    shared: bool,
+    /// The other side's move reaches it, so that no move of the solver may be left.
+    by_reply: bool,
+    /// The task in words, for one move and for more; of an aim that is shared for an
+    /// odd number of half moves and for an even one.
+    task: [Task; 2],
+    /// What is asked of a move, for one and for more.
+    asked: [Counted; 2],
+    /// What a wrong move does not, for one and for more.
+    missed: [Counted; 2],
+}
+
+type Task = Phrase<{ holes::set("side other n") }>;
+
 impl Aim {
+    /// All there are, in the order in which they are listed.
     pub const ALL: [Aim; 4] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate, Aim::Helpmate];
 
-    /// The trade's sign, which stands before the number of moves.
-    pub fn sign(self) -> &'static str {
+    const fn rule(self) -> &'static Rule {
         match self {
-            Aim::Mate => "#",
-            Aim::Selfmate => "s#",
-            Aim::Stalemate => "==",
-            Aim::Helpmate => "h#",
+            Aim::Mate => &mate::RULE,
+            Aim::Selfmate => &selfmate::RULE,
+            Aim::Stalemate => &stalemate::RULE,
+            Aim::Helpmate => &helpmate::RULE,
         }
     }
 
-    pub fn noun(self) -> &'static str {
-        tr(match self {
-            Aim::Mate => phrase("mate"),
-            Aim::Selfmate => phrase("selfmate"),
-            Aim::Stalemate => phrase("stalemate"),
-            Aim::Helpmate => phrase("helpmate"),
-        })
+    /// The trade's sign, which stands before the number of moves: `#`, `s#`, `==`,
+    /// `h#`.
+    pub fn sign(self) -> &'static str {
+        self.rule().sign
     }
 
-    /// What stands on the board at the end.
+    /// Its name in English, as tags spell it and files have it.
+    pub fn word(self) -> &'static str {
+        self.rule().word
+    }
+
+    /// Its name, in the language that is spoken.
+    pub fn noun(self) -> &'static str {
+        tr(self.rule().noun)
+    }
+
+    /// What stands on the board at the end, in the language that is spoken.
     pub fn end(self) -> &'static str {
-        tr(match self {
-            Aim::Stalemate => phrase("stalemate"),
-            Aim::Mate | Aim::Selfmate | Aim::Helpmate => phrase("mate"),
-        })
+        tr(self.rule().end)
     }
 
     /// How the trade writes `n` moves of the solver: "2", or in a helpmate
     /// "2.5" for five half moves.
     pub fn count(self, n: u8) -> String {
-        match self {
-            Aim::Helpmate if n % 2 == 1 => format!("{}.5", n / 2),
-            Aim::Helpmate => (n / 2).to_string(),
-            _ => n.to_string(),
+        let n = usize::from(n);
+        match self.shared() {
+            true if n % 2 == 1 => (n / 2).to_string() + ".5",
+            true => (n / 2).to_string(),
+            false => n.to_string(),
         }
     }
 
     /// Whether both sides play for the aim, so that every move is the solver's.
     pub fn shared(self) -> bool {
-        self == Aim::Helpmate
+        self.rule().shared
+    }
+
+    /// The fewest moves of the solver that a claim may leave: none where the other
+    /// side's move reaches the aim.
+    pub fn least_left(self) -> u8 {
+        u8::from(!self.rule().by_reply)
     }
 
     /// Whether a move of the other side, which led to `position`, ends the
     /// line as the solver wishes.
     pub fn ended(self, position: &Chess) -> bool {
-        self == Aim::Selfmate && position.is_checkmate()
+        self.rule().by_reply && position.is_checkmate()
     }
 
     /// The numbers of moves up to `n` in which the aim can be reached: in a
@@ -80,4 +122,33 @@ impl Aim {
         };
         (first..=n).step_by(step)
     }
+
+    /// The task in words: "White to move and mate in 2."
+    pub fn task(self, n: u8, side: Color) -> String {
+        let more = match self.shared() {
+            true => n.is_multiple_of(2),
+            false => n > 1,
+        };
+        say!(
+            self.rule().task[usize::from(more)],
+            side = side_name(side),
+            other = side_name(!side),
+            n = self.count(n),
+        )
+    }
+
+    /// What is asked of a move: "mate in one", "stalemate in {n}".
+    pub fn asked(self, n: u8) -> Counted {
+        self.rule().asked[usize::from(n > 1)]
+    }
+
+    /// What a wrong move does not: "does not force mate in {n}".
+    pub fn missed(self, n: u8) -> Counted {
+        self.rule().missed[usize::from(n > 1)]
+    }
+}
+
+#[cfg(test)]
+fn task(aim: Aim, n: u8) -> String {
+    aim.task(n, Color::White)
 }

@@ -9,6 +9,7 @@
 //! semicolon may be missing. What a puzzle says beyond that (words at moves,
 //! hints, answers to defences) has no place in a record.
 
+use crate::aim::Aim;
 use crate::resolved::Resolved;
 use shakmaty::{Chess, EnPassantMode, Move, Position, fen::Epd};
 
@@ -182,7 +183,7 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
         }
     }
     match draft.tag("Stipulation").map(Stipulation::read) {
-        Some(Some(Stipulation::Mate(n))) => add("dm", n.to_string()),
+        Some(Some(Stipulation::Forced(Aim::Mate, n))) => add("dm", n.to_string()),
         Some(Some(Stipulation::Best)) | None => {}
         Some(_) => add(STIPULATION, quoted(draft.tag("Stipulation").unwrap_or(""))),
     }
@@ -263,7 +264,7 @@ fn game(record: &Record, line: &str, number: u32) -> Game {
     let asked = record.operands(STIPULATION).and_then(|text| text.first());
     let stipulation = match (asked, mate) {
         (Some(text), _) => Some(text.clone()),
-        (None, Some(n)) => Some(Stipulation::Mate(n).to_string()),
+        (None, Some(n)) => Some(Stipulation::Forced(Aim::Mate, n).to_string()),
         (None, None) if best.len() + avoid.len() > 0 => Some(Stipulation::Best.to_string()),
         (None, None) => None,
     };

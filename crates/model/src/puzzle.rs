@@ -6,21 +6,15 @@ use shakmaty::{Chess, Color, Move, Position};
 use crate::aim::Aim;
 use crate::draft::{Draft, MoveFault, Node, NodeId, Resolution};
 use crate::notation::fen::FenFault;
-use crate::notation::moves;
-use crate::tongue::{phrase, say};
+use crate::notation::moves::side_name;
+use crate::tongue::say;
 
 /// What the solver must do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Stipulation {
-    /// `#n`: mate in n moves.
-    Mate(u8),
-    /// `s#n`: make the other side mate in n moves.
-    Selfmate(u8),
-    /// `==n`: stalemate the other side in n moves.
-    Stalemate(u8),
-    /// `h#n`, `h#n.5`: both sides together mate in so many half moves, the
-    /// side of the last one the other.
-    Helpmate(u8),
+    /// `#n` and its like: reach the aim in so many moves of the solver, at most
+    /// [`MOST_MOVES`]; of a helpmate, half moves.
+    Forced(Aim, u8),
     /// `+`: win.
     Win,
     /// `=`: draw.
@@ -73,41 +67,24 @@ fn hundredths(text: &str) -> Option<i32> {
 }
 
 impl Stipulation {
-    /// The stipulation that asks for an aim in `n` moves of the solver.
-    pub fn force(aim: Aim, n: u8) -> Stipulation {
-        match aim {
-            Aim::Mate => Stipulation::Mate(n),
-            Aim::Selfmate => Stipulation::Selfmate(n),
-            Aim::Stalemate => Stipulation::Stalemate(n),
-            Aim::Helpmate => Stipulation::Helpmate(n),
-        }
-    }
-
     /// What must be proved to be reached, and in how many moves of the
     /// solver; `None` where nothing is.
     pub fn forced(self) -> Option<(Aim, u8)> {
         match self {
-            Stipulation::Mate(n) => Some((Aim::Mate, n)),
-            Stipulation::Selfmate(n) => Some((Aim::Selfmate, n)),
-            Stipulation::Stalemate(n) => Some((Aim::Stalemate, n)),
-            Stipulation::Helpmate(n) => Some((Aim::Helpmate, n)),
+            Stipulation::Forced(aim, n) => Some((aim, n)),
             Stipulation::Win | Stipulation::Draw | Stipulation::Best => None,
         }
     }
 
     /// Whether the solver plays both sides, so that no move is a defence.
     pub fn shared(self) -> bool {
-        matches!(self, Stipulation::Helpmate(_))
+        self.forced().is_some_and(|(aim, _)| aim.shared())
     }
 
     /// The margins where the author sets none.
     pub fn margins(self) -> Margins {
         match self {
-            Stipulation::Mate(_)
-            | Stipulation::Selfmate(_)
-            | Stipulation::Stalemate(_)
-            | Stipulation::Helpmate(_)
-            | Stipulation::Win => Margins {
+            Stipulation::Forced(..) | Stipulation::Win => Margins {
                 right: 200,
                 wrong: 100,
             },
@@ -132,21 +109,17 @@ impl Stipulation {
             "bm" => return Some(Stipulation::Best),
             _ => {}
         }
-        SPELT.into_iter().find_map(|(word, aim)| {
-            let spelt = || text.strip_prefix(word)?.trim_start().strip_prefix("in");
+        Aim::ALL.into_iter().find_map(|aim| {
+            let spelt = || {
+                text.strip_prefix(aim.word())?
+                    .trim_start()
+                    .strip_prefix("in")
+            };
             let n = text.strip_prefix(aim.sign()).or_else(spelt)?;
-            Some(Stipulation::force(aim, read_count(aim, n.trim())?))
+            Some(Stipulation::Forced(aim, read_count(aim, n.trim())?))
         })
     }
 }
-
-/// The aims as authors may spell them.
-const SPELT: [(&str, Aim); 4] = [
-    ("mate", Aim::Mate),
-    ("selfmate", Aim::Selfmate),
-    ("stalemate", Aim::Stalemate),
-    ("helpmate", Aim::Helpmate),
-];
 
 /// Reads what [`Aim::count`] writes.
 fn read_count(aim: Aim, text: &str) -> Option<u8> {
@@ -161,14 +134,12 @@ fn read_count(aim: Aim, text: &str) -> Option<u8> {
 
 impl std::fmt::Display for Stipulation {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        if let Some((aim, n)) = self.forced() {
-            return write!(f, "{}{}", aim.sign(), aim.count(n));
+        match self {
+            Stipulation::Forced(aim, n) => write!(f, "{}{}", aim.sign(), aim.count(*n)),
+            Stipulation::Win => f.write_str("+"),
+            Stipulation::Draw => f.write_str("="),
+            Stipulation::Best => f.write_str("bm"),
         }
-        f.write_str(match self {
-            Stipulation::Win => "+",
-            Stipulation::Draw => "=",
-            _ => "bm",
-        })
     }
 }
 
@@ -423,72 +394,18 @@ impl Puzzle {
         if let Some(task) = self.tag("Task") {
             return task.to_owned();
         }
-        let (side, other) = (self.solver(), !self.solver());
-        let (text, n) = match self.stipulation {
-            Stipulation::Mate(1) => (
-                phrase!("{side} to move and mate in one.", "side other n"),
-                1,
-            ),
-            Stipulation::Mate(n) => (
-                phrase!("{side} to move and mate in {n}.", "side other n"),
-                n,
-            ),
-            Stipulation::Selfmate(1) => (
-                phrase!(
-                    "{side} to move and make {other} mate in 1 move.",
-                    "side other n"
-                ),
-                1,
-            ),
-            Stipulation::Selfmate(n) => (
-                phrase!(
-                    "{side} to move and make {other} mate in {n} moves.",
-                    "side other n"
-                ),
-                n,
-            ),
-            Stipulation::Stalemate(1) => (
-                phrase!(
-                    "{side} to move and stalemate {other} in one.",
-                    "side other n"
-                ),
-                1,
-            ),
-            Stipulation::Stalemate(n) => (
-                phrase!(
-                    "{side} to move and stalemate {other} in {n}.",
-                    "side other n"
-                ),
-                n,
-            ),
-            Stipulation::Helpmate(n) if n % 2 == 1 => (
-                phrase!(
-                    "Helpmate in {n}: {side} moves first, and both sides help {side} to mate {other}.",
-                    "side other n"
-                ),
-                n,
-            ),
-            Stipulation::Helpmate(n) => (
-                phrase!(
-                    "Helpmate in {n}: {side} moves first, and both sides help {other} to mate {side}.",
-                    "side other n"
-                ),
-                n,
-            ),
-            Stipulation::Win => (phrase!("{side} to move and win.", "side other n"), 0),
-            Stipulation::Draw => (phrase!("{side} to move and draw.", "side other n"), 0),
-            Stipulation::Best => (
-                phrase!("{side} to move. Find the best move.", "side other n"),
-                0,
-            ),
-        };
-        let aim = self.stipulation.forced().map_or(Aim::Mate, |(aim, _)| aim);
-        say!(
-            text,
-            side = moves::side_name(side),
-            other = moves::side_name(other),
-            n = aim.count(n),
-        )
+        let side = self.solver();
+        match self.stipulation {
+            Stipulation::Forced(aim, n) => aim.task(n, side),
+            Stipulation::Win => say!("{side} to move and win.", side = side_name(side)),
+            Stipulation::Draw => say!("{side} to move and draw.", side = side_name(side)),
+            Stipulation::Best => {
+                say!(
+                    "{side} to move. Find the best move.",
+                    side = side_name(side)
+                )
+            }
+        }
     }
 }
 
@@ -573,14 +490,22 @@ mod tests {
     #[test]
     fn stipulations_are_read_as_they_are_written() {
         for (text, read, written) in [
-            ("#2", Stipulation::Mate(2), "#2"),
-            (" Mate in 3", Stipulation::Mate(3), "#3"),
-            ("S#2", Stipulation::Selfmate(2), "s#2"),
-            ("selfmate in 12", Stipulation::Selfmate(12), "s#12"),
-            ("== 3", Stipulation::Stalemate(3), "==3"),
-            ("h#2", Stipulation::Helpmate(4), "h#2"),
-            ("H# 2.5", Stipulation::Helpmate(5), "h#2.5"),
-            ("helpmate in 0.5", Stipulation::Helpmate(1), "h#0.5"),
+            ("#2", Stipulation::Forced(Aim::Mate, 2), "#2"),
+            (" Mate in 3", Stipulation::Forced(Aim::Mate, 3), "#3"),
+            ("S#2", Stipulation::Forced(Aim::Selfmate, 2), "s#2"),
+            (
+                "selfmate in 12",
+                Stipulation::Forced(Aim::Selfmate, 12),
+                "s#12",
+            ),
+            ("== 3", Stipulation::Forced(Aim::Stalemate, 3), "==3"),
+            ("h#2", Stipulation::Forced(Aim::Helpmate, 4), "h#2"),
+            ("H# 2.5", Stipulation::Forced(Aim::Helpmate, 5), "h#2.5"),
+            (
+                "helpmate in 0.5",
+                Stipulation::Forced(Aim::Helpmate, 1),
+                "h#0.5",
+            ),
             ("=", Stipulation::Draw, "="),
         ] {
             assert_eq!(Stipulation::read(text), Some(read), "{text}");

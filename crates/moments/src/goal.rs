@@ -1,6 +1,7 @@
 //! What a position of a game asks.
 
 use check::Goal;
+use model::aim::Aim;
 use model::puzzle::Stipulation;
 use search::Value;
 
@@ -27,7 +28,7 @@ pub fn goal(look: &Look) -> Option<Goal> {
     {
         let mates = |line: &&Seen| matches!(line.value, Value::MateIn(m) if m <= n);
         let few = look.lines.iter().filter(mates).count() <= MOST_ACCEPTED;
-        return few.then_some(Goal::Mate(n as u8));
+        return few.then_some(Goal::Forced(Aim::Mate, n as u8));
     }
     let few = |right: i32, wrong: i32| {
         let count = values.iter().filter(|&&v| v >= right).count();

@@ -1,6 +1,7 @@
 //! From answers to a moment: what it asks, what kinds of moment it is, and what
 //! that makes it worth.
 
+use model::aim::Aim;
 use shakmaty::{Chess, Move, Position};
 
 use super::ask::{Look, MOST_ACCEPTED, points};
@@ -98,7 +99,7 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
 /// The stipulation that asks a goal.
 fn stipulation(goal: Goal) -> Stipulation {
     match (goal.forced(), goal) {
-        (Some((aim, n)), _) => Stipulation::force(aim, n),
+        (Some((aim, n)), _) => Stipulation::Forced(aim, n),
         (None, Goal::Win(_)) => Stipulation::Win,
         (None, Goal::Draw(_)) => Stipulation::Draw,
         (None, _) => Stipulation::Best,
@@ -167,7 +168,7 @@ impl Scene<'_> {
     fn without_it(&self, goal: Goal) -> i32 {
         let values = self.look.lines.iter().map(|line| points(line.value));
         let others = values.skip(1).filter(|v| match goal {
-            Goal::Mate(_) => *v < MATES,
+            Goal::Forced(Aim::Mate, _) => *v < MATES,
             _ => true,
         });
         others.max().unwrap_or(-1000).clamp(-1000, 1000)
@@ -177,8 +178,8 @@ impl Scene<'_> {
     fn needs_no_asking(&self, goal: Goal, played_right: bool) -> bool {
         let hidden = self.gain(self.key) <= -SACRIFICE || self.quiet(self.key) || !played_right;
         match goal {
-            Goal::Mate(1) => played_right,
-            Goal::Mate(_) => !hidden && self.without_it(goal) >= 5 * ENOUGH / 2,
+            Goal::Forced(Aim::Mate, 1) => played_right,
+            Goal::Forced(Aim::Mate, _) => !hidden && self.without_it(goal) >= 5 * ENOUGH / 2,
             _ => false,
         }
     }

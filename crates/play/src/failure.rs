@@ -211,7 +211,7 @@ impl FailureKind {
 
     fn text(self, asked: Asked) -> Sentence {
         let forced = asked.goal.forced();
-        let last = matches!(asked.goal, Goal::Mate(1));
+        let last = matches!(asked.goal, Goal::Forced(Aim::Mate, 1));
         match self {
             FailureKind::Stalemates if asked.bare => sentence!("{move} is stalemate."),
             FailureKind::Slips if asked.bare => sentence!("{move} leaves too little to win with."),
@@ -377,7 +377,12 @@ mod tests {
     fn sentences_name_the_move_and_the_reply() {
         let back_rank = "3r2k1/5ppp/8/8/8/8/4QPPP/6K1 w - - 0 1";
         assert_eq!(
-            told(FailureKind::Mated(1), back_rank, "Qb2 Rd1#", Goal::Mate(2)),
+            told(
+                FailureKind::Mated(1),
+                back_rank,
+                "Qb2 Rd1#",
+                Goal::Forced(Aim::Mate, 2)
+            ),
             "1.Qb2 runs into 1...Rd1#."
         );
         let room = "7k/8/5K2/8/8/8/8/R7 w - - 0 1";
@@ -386,21 +391,31 @@ mod tests {
                 FailureKind::Escapes(Square::G8),
                 room,
                 "Ra8 Kh7",
-                Goal::Mate(2)
+                Goal::Forced(Aim::Mate, 2)
             ),
             "1.Ra8+ lets the king out: 1...Kh7, and there is no mate in 2."
         );
         assert_eq!(
-            told(FailureKind::Idle, room, "Ra2", Goal::Mate(1)),
+            told(FailureKind::Idle, room, "Ra2", Goal::Forced(Aim::Mate, 1)),
             "1.Ra2 is not mate: it gives no check."
         );
         let black = "k7/8/1q6/8/8/8/8/K7 b - - 0 1";
         assert_eq!(
-            told(FailureKind::Stalemates, black, "Qb3", Goal::Mate(2)),
+            told(
+                FailureKind::Stalemates,
+                black,
+                "Qb3",
+                Goal::Forced(Aim::Mate, 2)
+            ),
             "1...Qb3 is stalemate."
         );
         assert_eq!(
-            told(FailureKind::Slower(3), black, "Qb4 Ka2", Goal::Mate(2)),
+            told(
+                FailureKind::Slower(3),
+                black,
+                "Qb4 Ka2",
+                Goal::Forced(Aim::Mate, 2)
+            ),
             "1...Qb4 takes too long: 2.Ka2, and mate comes only in 3 moves."
         );
     }

@@ -8,22 +8,11 @@ use model::tongue::{Counted, phrase, say};
 
 /// What a move must do to be right.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize, serde::Deserialize),
-    serde(rename_all = "snake_case")
-)]
 pub enum Goal {
-    /// Force mate within so many moves of the solver, itself included.
-    Mate(u8),
-    /// Force the other side to mate within so many moves of the solver. With 0
-    /// left only the other side's move is to come.
-    Selfmate(u8),
-    /// Force stalemate of the other side within so many moves of the solver.
-    Stalemate(u8),
-    /// Leave a mate that both sides can reach within so many half moves, this
-    /// one included.
-    Helpmate(u8),
+    /// Force the aim within so many moves of the solver, itself included: with none
+    /// left only the other side's move is to come, and of a helpmate so many half
+    /// moves lead to a mate.
+    Forced(Aim, u8),
     /// Keep a won game.
     Win(Margins),
     /// Hold the draw.
@@ -37,10 +26,7 @@ impl Goal {
     pub fn of(puzzle: &Puzzle) -> Goal {
         let margins = puzzle.margins();
         match puzzle.stipulation() {
-            Stipulation::Mate(n) => Goal::Mate(n),
-            Stipulation::Selfmate(n) => Goal::Selfmate(n),
-            Stipulation::Stalemate(n) => Goal::Stalemate(n),
-            Stipulation::Helpmate(n) => Goal::Helpmate(n),
+            Stipulation::Forced(aim, n) => Goal::Forced(aim, n),
             Stipulation::Win => Goal::Win(margins),
             Stipulation::Draw => Goal::Draw(margins),
             Stipulation::Best => Goal::Best(margins),
@@ -50,10 +36,10 @@ impl Goal {
     /// What is asked of the solver's next move; `None` when no move is left.
     pub fn next(self) -> Option<Goal> {
         match self {
-            Goal::Mate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Mate),
-            Goal::Stalemate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Stalemate),
-            Goal::Helpmate(n) => n.checked_sub(1).filter(|&n| n > 0).map(Goal::Helpmate),
-            Goal::Selfmate(n) => n.checked_sub(1).map(Goal::Selfmate),
+            Goal::Forced(aim, n) => {
+                let left = n.checked_sub(1).filter(|&left| left >= aim.least_left());
+                left.map(|left| Goal::Forced(aim, left))
+            }
             other => Some(other),
         }
     }
@@ -62,10 +48,7 @@ impl Goal {
     /// `None` where nothing is.
     pub fn forced(self) -> Option<(Aim, u8)> {
         match self {
-            Goal::Mate(n) => Some((Aim::Mate, n)),
-            Goal::Selfmate(n) => Some((Aim::Selfmate, n)),
-            Goal::Stalemate(n) => Some((Aim::Stalemate, n)),
-            Goal::Helpmate(n) => Some((Aim::Helpmate, n)),
+            Goal::Forced(aim, n) => Some((aim, n)),
             Goal::Win(_) | Goal::Draw(_) | Goal::Best(_) => None,
         }
     }
@@ -83,7 +66,7 @@ impl Goal {
 
     /// Whether the solver plays both sides, so that no move is a defence.
     pub fn shared(self) -> bool {
-        matches!(self, Goal::Helpmate(_))
+        self.forced().is_some_and(|(aim, _)| aim.shared())
     }
 
     /// Whether a move of the other side, which led to `position`, ends the
@@ -92,15 +75,23 @@ impl Goal {
         self.forced().is_some_and(|(aim, _)| aim.ended(position))
     }
 
+    /// What is asked now: "mate in one", "stalemate in 3", "win". Of a helpmate the
+    /// half moves are counted.
+    pub fn asked(self) -> String {
+        let text = match self {
+            Goal::Forced(aim, n) => aim.asked(n),
+            Goal::Win(_) => phrase!("win", "n"),
+            Goal::Draw(_) => phrase!("hold the draw", "n"),
+            Goal::Best(_) => phrase!("find the best move", "n"),
+        };
+        let n = usize::from(self.moves_left().unwrap_or(0)).to_string();
+        say!(text, n = n)
+    }
+
     /// What a wrong move does not: "does not force mate in 2".
     pub fn missed(self) -> String {
         let text = match self {
-            Goal::Mate(1) | Goal::Helpmate(1) => phrase!("does not mate", "n"),
-            Goal::Mate(_) => phrase!("does not force mate in {n}", "n"),
-            Goal::Selfmate(_) => phrase!("does not force selfmate in {n}", "n"),
-            Goal::Stalemate(1) => phrase!("does not give stalemate", "n"),
-            Goal::Stalemate(_) => phrase!("does not force stalemate in {n}", "n"),
-            Goal::Helpmate(_) => phrase!("does not lead to helpmate in {n}", "n"),
+            Goal::Forced(aim, n) => aim.missed(n),
             Goal::Win(_) => phrase!("does not win", "n"),
             Goal::Draw(_) => phrase!("does not hold", "n"),
             Goal::Best(_) => phrase!("is not the best move", "n"),
@@ -112,5 +103,143 @@ impl Goal {
     pub fn counted(self, text: Counted, n: u8) -> String {
         let aim = self.forced().map_or(Aim::Mate, |(aim, _)| aim);
         say!(text, n = aim.count(n))
+    }
+}
+
+/// The form in which goals travel and are kept: `{"mate":3}`, `{"win":{…}}`. It
+/// stays as it is, since files have it.
+#[cfg(feature = "serde")]
+mod written {
+    use std::fmt;
+
+    use serde::de::{EnumAccess, Error, VariantAccess, Visitor};
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    use super::{Aim, Goal};
+
+    const NAME: &str = "Goal";
+
+    impl Serialize for Goal {
+        fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+            match self {
+                Goal::Forced(aim, n) => to.serialize_newtype_variant(NAME, 0, aim.word(), n),
+                Goal::Win(margins) => to.serialize_newtype_variant(NAME, 1, "win", margins),
+                Goal::Draw(margins) => to.serialize_newtype_variant(NAME, 2, "draw", margins),
+                Goal::Best(margins) => to.serialize_newtype_variant(NAME, 3, "best", margins),
+            }
+        }
+    }
+
+    impl<'de> Deserialize<'de> for Goal {
+        fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Goal, D::Error> {
+            from.deserialize_enum(NAME, &["mate", "win", "draw", "best"], Reader)
+        }
+    }
+
+    struct Reader;
+
+    impl<'de> Visitor<'de> for Reader {
+        type Value = Goal;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str("what is asked of a move, by its name")
+        }
+
+        fn visit_enum<A: EnumAccess<'de>>(self, data: A) -> Result<Goal, A::Error> {
+            let (name, value): (String, A::Variant) = data.variant()?;
+            match name.as_str() {
+                "win" => value.newtype_variant().map(Goal::Win),
+                "draw" => value.newtype_variant().map(Goal::Draw),
+                "best" => value.newtype_variant().map(Goal::Best),
+                word => match Aim::ALL.into_iter().find(|aim| aim.word() == word) {
+                    Some(aim) => value.newtype_variant().map(|n| Goal::Forced(aim, n)),
+                    None => Err(A::Error::custom(format_args!("no goal is called {word:?}"))),
+                },
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const MARGINS: Margins = Margins {
+        right: 200,
+        wrong: 100,
+    };
+
+    #[test]
+    fn what_is_asked_next_ends_with_the_last_move() {
+        assert_eq!(
+            Goal::Forced(Aim::Mate, 2).next(),
+            Some(Goal::Forced(Aim::Mate, 1))
+        );
+        assert_eq!(Goal::Forced(Aim::Mate, 1).next(), None);
+        // The other side's move is to come.
+        assert_eq!(
+            Goal::Forced(Aim::Selfmate, 1).next(),
+            Some(Goal::Forced(Aim::Selfmate, 0))
+        );
+        assert_eq!(Goal::Forced(Aim::Selfmate, 0).next(), None);
+        assert_eq!(Goal::Win(MARGINS).next(), Some(Goal::Win(MARGINS)));
+    }
+
+    #[test]
+    fn goals_are_said() {
+        for (goal, asked, missed) in [
+            (Goal::Forced(Aim::Mate, 1), "mate in one", "does not mate"),
+            (
+                Goal::Forced(Aim::Mate, 3),
+                "mate in 3",
+                "does not force mate in 3",
+            ),
+            (
+                Goal::Forced(Aim::Selfmate, 0),
+                "make the other side mate at once",
+                "does not force selfmate in 0",
+            ),
+            (
+                Goal::Forced(Aim::Stalemate, 1),
+                "stalemate in one",
+                "does not give stalemate",
+            ),
+            (Goal::Forced(Aim::Helpmate, 1), "mate", "does not mate"),
+            (
+                Goal::Forced(Aim::Helpmate, 3),
+                "play on, 3 half moves left",
+                "does not lead to helpmate in 1.5",
+            ),
+            (Goal::Draw(MARGINS), "hold the draw", "does not hold"),
+        ] {
+            assert_eq!(goal.asked(), asked);
+            assert_eq!(goal.missed(), missed);
+        }
+    }
+
+    /// The forms are those that files of earlier versions have.
+    #[cfg(feature = "serde")]
+    #[test]
+    fn goals_are_written_as_they_always_were() {
+        for (goal, text) in [
+            (Goal::Forced(Aim::Mate, 3), r#"{"mate":3}"#),
+            (Goal::Forced(Aim::Selfmate, 0), r#"{"selfmate":0}"#),
+            (Goal::Forced(Aim::Stalemate, 2), r#"{"stalemate":2}"#),
+            (Goal::Forced(Aim::Helpmate, 5), r#"{"helpmate":5}"#),
+            (Goal::Win(MARGINS), r#"{"win":{"right":200,"wrong":100}}"#),
+            (Goal::Draw(MARGINS), r#"{"draw":{"right":200,"wrong":100}}"#),
+            (Goal::Best(MARGINS), r#"{"best":{"right":200,"wrong":100}}"#),
+        ] {
+            assert_eq!(serde_json::to_string(&goal).unwrap(), text);
+            assert_eq!(serde_json::from_str::<Goal>(text).unwrap(), goal);
+        }
+        for text in [
+            r#"{"mat":3}"#,
+            r#"{"mate":300}"#,
+            r#"{"win":3}"#,
+            r#""mate""#,
+        ] {
+            assert!(serde_json::from_str::<Goal>(text).is_err(), "{text}");
+        }
     }
 }

@@ -4,6 +4,7 @@
 use std::cmp::Reverse;
 use std::collections::HashMap;
 
+use model::aim::Aim;
 use shakmaty::fen::Epd;
 use shakmaty::{Chess, EnPassantMode, Move, Position};
 
@@ -352,7 +353,7 @@ impl Known {
     /// can be certified; `None` where there is nothing of the kind.
     pub fn claim(&self, position: &Chess, goal: Goal) -> Option<Claim> {
         let mate = match goal {
-            Goal::Mate(n) => Some(n),
+            Goal::Forced(Aim::Mate, n) => Some(n),
             _ if goal.forced().is_some() => return None,
             _ => None,
         };
@@ -429,7 +430,7 @@ impl Known {
     /// where a second opinion is wanted, proofs of mates only with a yes.
     pub fn is_believed(&self, position: &Chess, goal: Goal) -> bool {
         !self.wants_second
-            || !matches!(goal, Goal::Mate(_))
+            || !matches!(goal, Goal::Forced(Aim::Mate, _))
             || matches!(self.opinion(position, goal), Some(Opinion::Accepted { .. }))
     }
 

@@ -1,3 +1,4 @@
+use keyproof::aim::Aim;
 use keyproof::check::{Goal, Judge, Second, Soundness};
 use keyproof::notation::pgn_read;
 use keyproof::prove::Unwatched;
@@ -11,7 +12,7 @@ const ROOK: &str = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
 fn claim(holds: &[(&str, u8)], fails: &[&str]) -> Claim {
     Claim {
         fen: ROOK.into(),
-        goal: Goal::Mate(2),
+        goal: Goal::Forced(Aim::Mate, 2),
         n: 2,
         holds: holds.iter().map(|&(mv, n)| (mv.into(), n)).collect(),
         fails: fails.iter().map(|&mv| mv.into()).collect(),
@@ -47,7 +48,7 @@ fn a_length_that_is_not_the_least_is_told_only_where_it_should_be() {
     // A queen and a rook: both lengths of the same move are proved, 1 is true.
     let mut long = Claim {
         fen: "7k/8/5K2/6Q1/8/8/8/8 w - - 0 1".into(),
-        goal: Goal::Mate(2),
+        goal: Goal::Forced(Aim::Mate, 2),
         n: 2,
         holds: vec![("g5g7".into(), 2)],
         fails: vec![],
@@ -66,7 +67,7 @@ fn a_spent_budget_leaves_it_open() {
     let claim = Claim {
         fen: fen.into(),
         n: 3,
-        goal: Goal::Mate(3),
+        goal: Goal::Forced(Aim::Mate, 3),
         ..claim(&[("b2b3", 3), ("b2c2", 3)], &["b2b8"])
     };
     let heard = put(claim.clone(), &mut prover, &mut Unwatched);

@@ -29,6 +29,7 @@ const STUDENT: &[&str] = &[
     "crates/play/src/failure.rs",
     "crates/model/src/notation/moves.rs",
     "crates/model/src/aim.rs",
+    "crates/model/src/aim",
     "crates/model/src/puzzle.rs",
 ];
 

@@ -8,25 +8,6 @@ use play::failure;
 use play::goal::Goal;
 use shakmaty::{Chess, Move, Position, Role};
 
-/// What is asked now: "mate in one", "stalemate in 3", "win".
-pub fn asked(goal: Goal) -> String {
-    let text = match goal {
-        Goal::Mate(1) => phrase!("mate in one", "n"),
-        Goal::Mate(_) => phrase!("mate in {n}", "n"),
-        Goal::Selfmate(0 | 1) => phrase!("make the other side mate at once", "n"),
-        Goal::Selfmate(_) => phrase!("make the other side mate in {n} moves", "n"),
-        Goal::Stalemate(1) => phrase!("stalemate in one", "n"),
-        Goal::Stalemate(_) => phrase!("stalemate in {n}", "n"),
-        Goal::Helpmate(1) => phrase!("mate", "n"),
-        Goal::Helpmate(_) => phrase!("play on, {n} half moves left", "n"),
-        Goal::Win(_) => phrase!("win", "n"),
-        Goal::Draw(_) => phrase!("hold the draw", "n"),
-        Goal::Best(_) => phrase!("find the best move", "n"),
-    };
-    let n = usize::from(goal.moves_left().unwrap_or(0)).to_string();
-    say!(text, n = n)
-}
-
 /// A move with its number: `1.Qg7`, `1...Kf8`. `passed` is how many moves of the
 /// game are not counted.
 pub fn numbered(position: &Chess, mv: Move, passed: u32) -> String {
@@ -102,7 +83,7 @@ pub fn failure(position: &Chess, line: &[Move], passed: u32, goal: Goal) -> Stri
         [] if end.is_stalemate() => sentence!("{move} gives stalemate."),
         [] if end.is_checkmate() => sentence!("{move} gives mate."),
         _ if last && rest.is_empty() => sentence!("{move} is not {end}{rest}."),
-        [] if matches!(goal, Goal::Helpmate(2)) => {
+        [] if matches!(goal, Goal::Forced(Aim::Helpmate, 2)) => {
             sentence!("{move} does not help: no mate is left in one half move.")
         }
         [] if goal.shared() => {
@@ -112,7 +93,9 @@ pub fn failure(position: &Chess, line: &[Move], passed: u32, goal: Goal) -> Stri
         _ if end.is_stalemate() => sentence!("{move} fails: {line} is stalemate."),
         _ if mated => sentence!("{move} fails: {line}, and it is {side} who is mated."),
         _ if last => sentence!("{move} is not {end}{rest}."),
-        _ if matches!(goal, Goal::Selfmate(1)) => sentence!("{move} fails: {line} is not mate."),
+        _ if matches!(goal, Goal::Forced(Aim::Selfmate, 1)) => {
+            sentence!("{move} fails: {line} is not mate.")
+        }
         _ if goal.moves_left().is_some_and(|n| n > 1) => {
             sentence!("{move} fails: {line} and there is no {aim} in time.")
         }

@@ -638,7 +638,7 @@ impl Work {
                 pause,
                 says,
             };
-        let asked = words::asked(self.session.goal());
+        let asked = self.session.goal().asked();
         let mut all_words = reply.words.clone();
         all_words.extend(reply.defence_words.iter().cloned());
         if let Some(ending) = reply.ending
@@ -650,7 +650,7 @@ impl Work {
             self.coming.push_back(scene(after, Some(mv), 0, said));
             follow(
                 &mut text,
-                &say!("{reply} mates, as it must.", reply = answer),
+                say!("{reply} mates, as it must.", reply = answer),
             );
             (after, mv, pause) = (ended, ending, REPLY);
         }
@@ -702,7 +702,7 @@ impl Work {
                 let side = side_name(self.position().turn());
                 follow(
                     &mut text,
-                    &say!("Now {side}: {task}.", side = side, task = asked),
+                    say!("Now {side}: {task}.", side = side, task = asked),
                 );
                 self.coming
                     .push_back(scene(after, Some(mv), 0, says(text, reply.words)));

@@ -168,7 +168,7 @@ async fn play_through(
         judged += legal.len();
         if let Some((aim, n)) = node.goal.forced() {
             forced.push(Played {
-                stipulation: Stipulation::force(aim, n),
+                stipulation: Stipulation::Forced(aim, n),
                 position: node.position,
                 right,
             });

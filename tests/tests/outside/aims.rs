@@ -88,7 +88,7 @@ fn brute_force_finds_the_same() {
                         break position;
                     }
                 };
-                asked.push((Stipulation::force(aim, n), position));
+                asked.push((Stipulation::Forced(aim, n), position));
             };
             pick(Aim::Selfmate, cornered);
             pick(Aim::Stalemate, |random| placed(random, 4));
@@ -103,7 +103,7 @@ fn brute_force_finds_the_same() {
                     break position;
                 }
             };
-            asked.push((Stipulation::Helpmate(half_moves), position));
+            asked.push((Stipulation::Forced(Aim::Helpmate, half_moves), position));
         }
     }
     let input: String = asked

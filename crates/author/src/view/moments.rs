@@ -107,7 +107,7 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
         let chosen = chosen(&event);
         let aim = AIMS.into_iter().find(|(aim, _)| aim.sign() == chosen);
         let stipulation = match aim {
-            Some((aim, _)) => Some(Stipulation::force(aim, count)),
+            Some((aim, _)) => Some(Stipulation::Forced(aim, count)),
             None => Stipulation::read(&chosen),
         };
         match stipulation {

@@ -336,6 +336,7 @@ impl Desk {
 
 #[cfg(test)]
 mod tests {
+    use keyproof::aim::Aim;
     use keyproof::check::Soundness;
     use keyproof::notation::pgn_write;
     use keyproof::puzzle::Stipulation;
@@ -582,7 +583,7 @@ mod tests {
         let moment = Moment {
             place,
             node: at,
-            stipulation: Stipulation::Mate(1),
+            stipulation: Stipulation::Forced(Aim::Mate, 1),
             turns: 1,
         };
         run(&mut desk, Msg::Game(GameMsg::AskHere(moment)));

@@ -1,6 +1,7 @@
 //! Walking the proof: a move is played on the board as a line that is only
 //! shown, and added to the solution when the author says so.
 
+use keyproof::aim::Aim;
 use keyproof::check::Question;
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::moves;
@@ -180,7 +181,7 @@ impl Desk {
     }
     fn asked_moves(&self) -> Option<Asked> {
         match stipulation(&self.document.work.opened()?.draft)? {
-            Stipulation::Mate(n) => Some(Asked(n)),
+            Stipulation::Forced(Aim::Mate, n) => Some(Asked(n)),
             _ => None,
         }
     }

@@ -66,7 +66,7 @@ fn a_lost_queen_is_named() {
 fn a_move_that_stalemates_says_so() {
     says(
         "7k/8/6K1/8/8/8/8/5Q2 w - - 0 1",
-        Goal::Mate(2),
+        Goal::Forced(Aim::Mate, 2),
         "Qf7",
         "1.Qf7 is stalemate.",
     );
@@ -76,7 +76,7 @@ fn a_move_that_stalemates_says_so() {
 fn a_mate_that_comes_too_late_is_slower() {
     says(
         "7k/8/5K2/8/8/8/8/R7 w - - 0 1",
-        Goal::Mate(2),
+        Goal::Forced(Aim::Mate, 2),
         "Ra2",
         "1.Ra2 takes too long: 1...Kh7, and mate comes only in 3 moves.",
     );
@@ -86,13 +86,13 @@ fn a_mate_that_comes_too_late_is_slower() {
 fn a_king_that_gets_out_is_named() {
     says(
         "7k/6pp/8/8/8/8/8/R3K3 w Q - 0 1",
-        Goal::Mate(1),
+        Goal::Forced(Aim::Mate, 1),
         "Ra7",
         "1.Ra7 is not mate: it gives no check.",
     );
     says(
         "6k1/6pp/8/8/8/8/8/R3K3 w Q - 0 1",
-        Goal::Mate(1),
+        Goal::Forced(Aim::Mate, 1),
         "Ra8+",
         "1.Ra8+ is not mate: the king goes to f7, 1...Kf7.",
     );
@@ -102,7 +102,7 @@ fn a_king_that_gets_out_is_named() {
 fn a_selfmate_that_is_not_forced_names_the_way_out() {
     says(
         "8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1",
-        Goal::Selfmate(1),
+        Goal::Forced(Aim::Selfmate, 1),
         "Qf2+ Kd1",
         "1.Qf2+ does not make Black mate: 1...Kd1.",
     );
@@ -113,13 +113,13 @@ fn a_move_that_does_not_help_says_how_much_is_left() {
     let helpmate = "8/k7/8/8/3K4/8/7Q/8 b - - 0 1";
     says(
         helpmate,
-        Goal::Helpmate(4),
+        Goal::Forced(Aim::Helpmate, 4),
         "Kb7",
         "1...Kb7 does not help: no mate is left in 3 half moves.",
     );
     says(
         "8/8/8/k1K5/8/8/7Q/8 w - - 0 1",
-        Goal::Helpmate(1),
+        Goal::Forced(Aim::Helpmate, 1),
         "Qh4",
         "1.Qh4 is not mate.",
     );
@@ -129,7 +129,7 @@ fn a_move_that_does_not_help_says_how_much_is_left() {
 fn a_threat_that_is_parried_is_named_with_its_square() {
     says(
         "5rk1/p4pp1/8/6NQ/8/5B2/5PPK/1q6 w - - 0 1",
-        Goal::Mate(2),
+        Goal::Forced(Aim::Mate, 2),
         "Be4",
         "1.Be4 threatens mate on h7, but 1...Qxe4 parries it.",
     );
@@ -174,11 +174,23 @@ fn a_reply_that_wins_an_exchange_by_force_shows_the_capture() {
 
 /// Positions with the goal asked in them, each with wrong moves of many kinds.
 const ASKED: [(&str, Goal); 7] = [
-    ("7k/8/5K2/8/8/8/8/R7 w - - 0 1", Goal::Mate(2)),
-    ("6k1/5ppp/2n5/8/8/8/1B3PPP/3R2K1 w - - 0 1", Goal::Mate(2)),
-    ("8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1", Goal::Selfmate(2)),
-    ("4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1", Goal::Stalemate(2)),
-    ("8/k7/8/8/3K4/8/7Q/8 b - - 0 1", Goal::Helpmate(4)),
+    ("7k/8/5K2/8/8/8/8/R7 w - - 0 1", Goal::Forced(Aim::Mate, 2)),
+    (
+        "6k1/5ppp/2n5/8/8/8/1B3PPP/3R2K1 w - - 0 1",
+        Goal::Forced(Aim::Mate, 2),
+    ),
+    (
+        "8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1",
+        Goal::Forced(Aim::Selfmate, 2),
+    ),
+    (
+        "4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1",
+        Goal::Forced(Aim::Stalemate, 2),
+    ),
+    (
+        "8/k7/8/8/3K4/8/7Q/8 b - - 0 1",
+        Goal::Forced(Aim::Helpmate, 4),
+    ),
     ("6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1", WIN),
     ("8/8/8/p6p/P6P/1k6/1p1R4/1K6 w - - 0 1", DRAW),
 ];
