@@ -43,6 +43,9 @@ const CONFIRMING: u64 = 500_000;
 /// Moves of a table's line that are shown.
 const SHOWN_OF_TABLES: usize = 12;
 
+/// Fifty moves of each side, in plies.
+const FIFTY_MOVES: usize = 100;
+
 /// What a mate, or being mated, counts for as a value.
 const DECIDED: i32 = 1_000;
 
@@ -350,8 +353,8 @@ impl Judge {
     fn mates(&mut self, position: &Chess, mv: Move, watch: &mut dyn Watch) -> Option<Ruling> {
         let judged = self.prover.judge(position, FEW, Some(&[mv]), watch);
         let soon: Ruling = judged.into_iter().next()?.1.into();
-        if soon.holds() {
-            return Some(soon);
+        if let Ruling::Holds { line, .. } = &soon {
+            return in_time(position, line).then_some(soon);
         }
         let mut after = position.clone();
         after.play_unchecked(mv);
@@ -365,7 +368,7 @@ impl Judge {
                 longest = [mv, reply].into_iter().chain(mate).collect();
             }
         }
-        (!replies.is_empty()).then_some(Ruling::Holds {
+        (!replies.is_empty() && in_time(position, &longest)).then_some(Ruling::Holds {
             length: u8::try_from(longest.len().div_ceil(2)).ok(),
             line: longest,
             evidence: Evidence::Proved,
@@ -386,8 +389,9 @@ impl Judge {
                 .mate_by_checks(&after, BY_CHECKS, watch)
                 .ok()??,
         };
-        Some(Ruling::Fails {
-            line: std::iter::once(mv).chain(mate).collect(),
+        let line: Vec<Move> = std::iter::once(mv).chain(mate).collect();
+        in_time(position, &line).then_some(Ruling::Fails {
+            line,
             evidence: Evidence::Proved,
         })
     }
@@ -485,7 +489,7 @@ impl Judge {
         for &mv in line {
             last.play_unchecked(mv);
         }
-        if !last.is_checkmate() || last.turn() == position.turn() {
+        if !last.is_checkmate() || last.turn() == position.turn() || !in_time(position, line) {
             return None;
         }
         let n = u8::try_from(line.len().div_ceil(2))
@@ -639,6 +643,12 @@ impl Best {
     }
 }
 
+/// Whether a line to mate ends before the other side may claim a draw by the
+/// fifty-move rule (FIDE Laws, 9.3), whatever is played in it.
+fn in_time(position: &Chess, line: &[Move]) -> bool {
+    position.halfmoves() as usize + line.len() <= FIFTY_MOVES
+}
+
 /// Whether a move takes, promotes or gives check.
 fn is_loud(position: &Chess, mv: Move) -> bool {
     let mut after = position.clone();
@@ -722,6 +732,30 @@ mod tests {
             "{:?}",
             report.findings
         );
+    }
+
+    /// The rook wins the knight in 24 moves. With 15 left (Syzygy's count: none of
+    /// them is enough) a table that knows mates alone leaves it open.
+    #[test]
+    fn the_clock_counts_in_an_ending_of_few_men() {
+        let early = "[FEN \"4n3/8/3K4/8/8/8/2k5/R7 w - - 0 99\"]\n[Stipulation \"+\"]\n\n1. Kd5 *";
+        let holds = |text: &str| !kinds(&report(text)).contains(&Kind::Undecided);
+        assert!(holds(early));
+        assert!(!holds(&early.replace("- 0 99", "- 70 99")));
+    }
+
+    /// A mate in two that comes a move too late (FIDE Laws, 9.3): with 97 on the clock
+    /// White mates on the fiftieth move, with 98 Black claims the draw before it.
+    #[test]
+    fn a_win_by_mate_must_come_before_the_fifty_moves_are_over() {
+        let mate = "[FEN \"6k1/8/5K2/8/8/8/8/R6Q w - - 97 99\"]\n[Stipulation \"+\"]\n\n1. Ra7 Kf8 2. Qh8# *";
+        let doubted = |text: &str| {
+            let doubts = [Kind::NoSolution, Kind::Undecided];
+            let mut findings = report(text).findings.into_iter();
+            findings.any(|f| doubts.contains(&f.kind) && f.message.contains("Ra7"))
+        };
+        assert!(!doubted(mate));
+        assert!(doubted(&mate.replace("- 97 99", "- 98 99")));
     }
 
     #[test]

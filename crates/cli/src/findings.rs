@@ -144,8 +144,7 @@ fn place(finding: &Finding, entry: &Entry, resolution: &Resolution) -> Option<Pl
 fn line(finding: &Finding, resolution: &Resolution) -> Option<String> {
     let position = resolution.position(finding.node)?;
     let line = legal_line(position, &finding.line);
-    let number = finding.path.len() as u32 / 2 + 1;
-    (!line.is_empty()).then(|| moves::line(position, &line, number))
+    (!line.is_empty()).then(|| moves::line(position, &line, position.fullmoves().get()))
 }
 
 /// UCI moves as moves, up to the first that is not legal.

@@ -319,7 +319,7 @@ impl Known {
         };
         self.nodes += answer.nodes;
         let effort = answer.question.effort;
-        let place = (key(&position), answer.question.goal);
+        let place = place(&position, answer.question.goal);
         let entry = self.entries.entry(place).or_default();
         let mut rulings = answer.rulings.iter().map(|r| rich(&position, r));
         if answer.question.moves.is_empty() {
@@ -335,7 +335,7 @@ impl Known {
 
     /// Takes in what is known of one move.
     pub fn learn_move(&mut self, position: &Chess, goal: Goal, mv: Move, ruling: Ruling) {
-        let entry = self.entries.entry((key(position), goal)).or_default();
+        let entry = self.entries.entry(place(position, goal)).or_default();
         entry.learn(mv, ruling, GIVEN);
     }
 
@@ -394,7 +394,7 @@ impl Known {
         fails.sort();
         let longest = holds.iter().map(|&(_, length)| length).max();
         let claim = Claim {
-            fen: without_clocks(position),
+            fen: asked(position, goal),
             goal,
             n: mate.or(longest)?,
             holds,
@@ -415,7 +415,7 @@ impl Known {
             return;
         };
         if self.claim(&position, claim.goal).as_ref() == Some(claim)
-            && let Some(entry) = self.entries.get_mut(&(key(&position), claim.goal))
+            && let Some(entry) = self.entries.get_mut(&place(&position, claim.goal))
         {
             entry.second = Some(opinion);
         }
@@ -423,7 +423,7 @@ impl Known {
 
     /// What the checker says of all that is known of the moves of a position.
     pub fn opinion(&self, position: &Chess, goal: Goal) -> Option<&Opinion> {
-        self.entries.get(&(key(position), goal))?.second.as_ref()
+        self.entries.get(&place(position, goal))?.second.as_ref()
     }
 
     /// Whether what is known of the moves of a position may be told to students:
@@ -446,7 +446,7 @@ impl Known {
     /// All that is known of the moves of a position.
     pub fn rulings(&self, position: &Chess, goal: Goal) -> &[(Move, Ruling)] {
         self.entries
-            .get(&(key(position), goal))
+            .get(&place(position, goal))
             .map_or(&[], |e| &e.moves)
     }
 
@@ -464,20 +464,20 @@ impl Known {
     /// Whether any move meets the goal: the best (`Holds`), none (`Fails`), or
     /// open; `None` if never asked.
     pub fn any(&self, position: &Chess, goal: Goal) -> Option<&Ruling> {
-        let (ruling, _) = self.entries.get(&(key(position), goal))?.any.as_ref()?;
+        let (ruling, _) = self.entries.get(&place(position, goal))?.any.as_ref()?;
         Some(ruling)
     }
 
     /// The greatest effort at which a move was asked about; `None` if it never was.
     pub fn effort(&self, position: &Chess, goal: Goal, mv: Move) -> Option<u8> {
-        let entry = self.entries.get(&(key(position), goal))?;
+        let entry = self.entries.get(&place(position, goal))?;
         let i = entry.moves.iter().position(|(m, _)| *m == mv)?;
         Some(entry.efforts[i])
     }
 
     /// As [`Known::effort`], for the position as a whole.
     pub fn effort_on_any(&self, position: &Chess, goal: Goal) -> Option<u8> {
-        let entry = self.entries.get(&(key(position), goal))?;
+        let entry = self.entries.get(&place(position, goal))?;
         entry.any.as_ref().map(|(_, effort)| *effort)
     }
 
@@ -554,7 +554,7 @@ impl Question {
     /// are none.
     pub fn about(position: &Chess, goal: Goal, moves: &[Move]) -> Question {
         Question {
-            fen: without_clocks(position),
+            fen: asked(position, goal),
             goal,
             moves: moves.iter().map(|&m| moves::uci(m)).collect(),
             effort: 0,
@@ -567,14 +567,30 @@ impl Question {
     }
 }
 
-/// Positions that differ in their clocks alone share what is known.
-fn key(position: &Chess) -> String {
-    Epd::from_position(position, EnPassantMode::Legal).to_string()
+/// From this clock on it counts whatever stands on the board: fifty moves without a
+/// pawn move or capture can then fill up within what a search sees.
+const LATE: u32 = 60;
+
+/// With so few men it always counts, since tables know how long a win takes.
+const FEW_MEN: usize = 7;
+
+/// The halfmove clock, as far as it bears on a goal. Nothing that must be forced asks
+/// for it: the fifty-move rule never shortens such a claim.
+fn clock(position: &Chess, goal: Goal) -> u32 {
+    let counts = goal.forced().is_none()
+        && (position.halfmoves() >= LATE || position.board().occupied().count() <= FEW_MEN);
+    if counts { position.halfmoves() } else { 0 }
 }
 
-/// The FEN of a position as if the game began there.
-fn without_clocks(position: &Chess) -> String {
-    format!("{} 0 1", key(position))
+/// The FEN of a position, with as much of its clock as bears on the goal.
+fn asked(position: &Chess, goal: Goal) -> String {
+    let epd = Epd::from_position(position, EnPassantMode::Legal);
+    format!("{epd} {} 1", clock(position, goal))
+}
+
+/// Positions that are asked about alike share what is known.
+fn place(position: &Chess, goal: Goal) -> (String, Goal) {
+    (asked(position, goal), goal)
 }
 
 /// An answer that is missing or does not fit its question leaves it open, so

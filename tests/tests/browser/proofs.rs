@@ -200,7 +200,6 @@ fn endgame_tables_are_opened_from_files() {
 }
 
 #[test]
-#[ignore = "known fault: a question carries no clock (`play::known`), so no verdict counts one"]
 fn the_clock_counts_where_endgame_tables_are_open() {
     browse("endings-clock", async |browser| {
         open_desk(&browser).await;
