@@ -5,10 +5,12 @@
 //!
 //! `strata` draws the positions, `brute` tries every move to the end, and
 //! `compare` holds the prover against it; `cells` says what is asked how often,
-//! and `run` does it.
+//! and `run` does it. `gains` does the same for gains of material, with a brute force
+//! of its own.
 
 pub mod brute;
 pub mod cells;
 pub mod compare;
+pub mod gains;
 pub mod run;
 pub mod strata;

@@ -4,11 +4,14 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use campaign::cells::{Cell, Question};
+use campaign::gains;
 use campaign::run::{self, Plan};
 
 const HELP: &str = "\
 cargo xtask campaign prover [OPTIONS]
   compares the prover with brute force, and goes on where it was stopped
+cargo xtask campaign gains [--n 2|3] [--positions N] [--seed N] [--jobs N]
+  compares the prover of gains with brute force
 cargo xtask campaign examples EACH SEED
   prints positions with their keys, EACH of each stratum and question
 
@@ -25,6 +28,7 @@ fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().skip(1).collect();
     let done = match args.split_first() {
         Some((first, rest)) if first == "prover" => prover(rest),
+        Some((first, rest)) if first == "gains" => gains(rest),
         Some((first, rest)) if first == "examples" => examples(rest),
         _ => {
             print!("{HELP}");
@@ -48,6 +52,30 @@ fn examples(args: &[String]) -> Result<bool, String> {
     };
     print!("{}", run::examples(seed, each as usize)?);
     Ok(true)
+}
+
+/// Compares gains; whether nothing differed.
+fn gains(args: &[String]) -> Result<bool, String> {
+    let mut plan = gains::Plan {
+        n: 2,
+        positions: 400,
+        seed: 1,
+        jobs: std::thread::available_parallelism().map_or(1, usize::from),
+    };
+    for pair in args.chunks(2) {
+        let number = pair.get(1).and_then(|text| text.parse::<u64>().ok());
+        let number = number.ok_or_else(|| format!("{} takes a number", pair[0]))?;
+        match pair[0].as_str() {
+            "--n" => plan.n = u8::try_from(number).map_err(|_| format!("{number} moves"))?,
+            "--positions" => plan.positions = number,
+            "--seed" => plan.seed = number,
+            "--jobs" => plan.jobs = number as usize,
+            name => return Err(format!("no such option: {name}")),
+        }
+    }
+    let differences = gains::run(&plan);
+    println!("{} differences", differences.len());
+    Ok(differences.is_empty())
 }
 
 /// Runs the campaign; whether nothing differed.

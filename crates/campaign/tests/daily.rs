@@ -5,6 +5,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use campaign::cells::{Cell, Question};
 use campaign::compare::{Fault, Provers};
+use campaign::gains::{self, Plan};
 
 /// Positions of each stratum.
 fn positions(question: Question) -> u64 {
@@ -17,14 +18,7 @@ fn positions(question: Question) -> u64 {
 
 #[test]
 fn todays_positions_show_no_difference() {
-    let today = || {
-        let now = SystemTime::now().duration_since(UNIX_EPOCH);
-        now.map_or(0, |since| since.as_secs() / (24 * 60 * 60))
-    };
-    let asked = std::env::var("KEYPROOF_SEED").ok();
-    let seed = asked
-        .and_then(|text| text.parse().ok())
-        .unwrap_or_else(today);
+    let seed = seed();
     let mut provers = Provers::default();
     let (mut compared, mut keys) = (0, 0);
     for cell in Cell::all() {
@@ -47,4 +41,28 @@ fn todays_positions_show_no_difference() {
         compared > 250 && keys > 100,
         "{compared} positions, {keys} keys"
     );
+}
+
+#[test]
+fn gains_equal_brute_force() {
+    let plan = Plan {
+        n: 2,
+        positions: 8,
+        seed: seed(),
+        jobs: 1,
+    };
+    let differences = gains::run(&plan);
+    assert!(differences.is_empty(), "KEYPROOF_SEED={}", plan.seed);
+}
+
+/// That of the day, or the one that is asked for.
+fn seed() -> u64 {
+    let today = || {
+        let now = SystemTime::now().duration_since(UNIX_EPOCH);
+        now.map_or(0, |since| since.as_secs() / (24 * 60 * 60))
+    };
+    let asked = std::env::var("KEYPROOF_SEED").ok();
+    asked
+        .and_then(|text| text.parse().ok())
+        .unwrap_or_else(today)
 }

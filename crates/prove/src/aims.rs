@@ -11,7 +11,7 @@ use super::shortcuts::{Shortcut, Shortcuts};
 use super::spend::{Spend, Stopped};
 use super::step::Step;
 use super::table::Table;
-use super::{Aim, Prover, Verdict, Watch};
+use super::{Aim, Prover, Subject, Verdict, Watch};
 
 impl Prover {
     /// [`Prover::judge`] for any aim: lines run to the end aimed at.
@@ -126,7 +126,7 @@ impl Prover {
         } else {
             !position.turn()
         };
-        self.table_for((aim, aim.shared().then_some(mating)));
+        self.table_for(Subject::Aim(aim, aim.shared().then_some(mating)));
         self.table.reserve(if n < 4 { 1 << 20 } else { usize::MAX });
         let mut search = Aimed {
             spend: Spend::new(self.budget, watch),

@@ -32,6 +32,33 @@ impl Men {
         }
     }
 
+    /// Adds the legal steps that take a man or promote a pawn.
+    pub fn exchanging(&self, duty: &Duty, steps: &mut Steps) {
+        let them = self.them();
+        let without = self.occupied() ^ Bitboard::from(duty.king);
+        for to in king_attacks(duty.king) & them {
+            if !self.attacked(to, !self.turn(), them, without) {
+                steps.push(Step::plain(Role::King, duty.king, to));
+            }
+        }
+        if duty.checkers.more_than_one() {
+            return;
+        }
+        let targets = self.targets(duty);
+        self.piece_steps(duty, targets & them, steps);
+        let before = steps.len();
+        let last = back_rank(Color::White) | back_rank(Color::Black);
+        self.pawn_steps(duty, targets & (them | last), steps);
+        debug_assert!(
+            steps[before..]
+                .iter()
+                .all(|step| { them.contains(step.to()) || step.is_promotion() })
+        );
+        if self.ep().is_some() {
+            self.en_passant_steps(duty, steps);
+        }
+    }
+
     /// Whether there is no legal step at all: mate or stalemate.
     pub fn is_stuck(&self, duty: &Duty) -> bool {
         let mut steps = Steps::new();

@@ -8,7 +8,8 @@
 //! exact depth-first search, helped by `mate_in_one` (the last move, never
 //! played), `calm` (most moves before it, never played) and `table` (what is
 //! known of positions). `by_checks` looks for long mates by checks alone, and
-//! `aims` proves selfmates, stalemates and helpmates.
+//! `aims` proves selfmates, stalemates and helpmates, and [`gain`] that material is
+//! won.
 //! `lines` turns results into verdicts, `spend` counts what they cost,
 //! `shortcuts` names what tests can switch off, and [`corpus`] makes positions
 //! to test and measure with. All of it is compared with a search without
@@ -21,6 +22,7 @@ mod by_checks;
 mod calm;
 pub mod certificate;
 pub mod corpus;
+pub mod gain;
 mod generate;
 mod lines;
 mod mate_in_one;
@@ -84,8 +86,16 @@ pub struct Prover {
     pub shortcuts: Shortcuts,
     table: Table,
     table_bytes: usize,
-    /// What the table's facts are about: an aim, and who mates in a helpmate.
-    subject: (Aim, Option<Color>),
+    subject: Subject,
+}
+
+/// What the facts of a table are about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Subject {
+    /// An aim, and who mates in a helpmate.
+    Aim(Aim, Option<Color>),
+    /// Who is to have how much more material than the other side.
+    Gain(Color, i32),
 }
 
 /// The longest mate by checks that is looked for, in moves: each takes some
@@ -101,7 +111,7 @@ impl Prover {
             shortcuts: Shortcuts::default(),
             table: Table::new(table_bytes),
             table_bytes,
-            subject: (Aim::Mate, None),
+            subject: Subject::Aim(Aim::Mate, None),
         }
     }
 
@@ -204,7 +214,7 @@ impl Prover {
     }
 
     /// Makes the table one of facts about `subject`, and of no other.
-    fn table_for(&mut self, subject: (Aim, Option<Color>)) {
+    fn table_for(&mut self, subject: Subject) {
         if self.subject != subject {
             self.subject = subject;
             self.table = Table::new(self.table_bytes);
@@ -212,7 +222,7 @@ impl Prover {
     }
 
     fn run<T>(&mut self, n: u8, watch: &mut dyn Watch, ask: impl FnOnce(&mut Search) -> T) -> T {
-        self.table_for((Aim::Mate, None));
+        self.table_for(Subject::Aim(Aim::Mate, None));
         let spend = Spend::new(self.budget, watch);
         let mut search = Search::new(spend, self.shortcuts, &mut self.table, n);
         let answer = ask(&mut search);
