@@ -142,13 +142,18 @@ Printed are the best lines with their value and how it is known; why the best
 one works; then what it threatens, and now what the other side threatens; and
 the wrong moves that tempt, by how much they do.
 
-JSON: {\"fen\",\"lines\",\"failures\",\"tries\",\"whys\",\"standing\",\"difficulty\",\"nodes\"}.
+JSON: {\"fen\",\"lines\",\"failures\",\"tries\",\"whys\",\"standing\",\"before\",\"after\",\"line\",
+\"difficulty\",\"nodes\"}.
 A line is {\"value\",\"mate\",\"grade\",\"depth\",\"line\"}: the value in hundredths of a
 pawn for the side to move, or null and moves to the mate (negative for being
 mated); grade is proved, table or searched, depth in plies, line in UCI. A
 failure is {\"line\",\"code\",\"sentence\"}; a try {\"san\",\"allures\",\"looks_good\",
 \"shows_at\",\"line\",\"sentence\"}; a why {\"at\",\"threat\",\"title\",\"sentence\",\n\"squares\",\"arrows\"};
-standing says what the other side threatens; difficulty holds the numbers.
+standing says what the other side threatens; before has the same one by one, and after
+what the best move threatens, each {\"threats\",\"replies\"}: a threat is {\"san\",\"line\",
+\"mate\",\"net\",\"sentence\"} (moves to the mate or null; pawns netted), and a reply
+{\"stands\",\"moves\"}: moves in SAN after which each threat stands, or not. difficulty
+holds the numbers.
 
 Exit codes: 0 done, 2 no legal position, or the game is over.")]
 pub struct Analyse {

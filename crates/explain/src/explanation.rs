@@ -7,6 +7,7 @@ use shakmaty::{Chess, Move, Position, Square};
 use super::analyst::played;
 use super::failing::Failure;
 use super::scene::landing;
+use super::threats::ThreatKind;
 use super::{Allure, Analyst, Difficulty, Threats};
 use play::published::Why;
 
@@ -50,7 +51,90 @@ pub struct Explanation {
     pub whys: Vec<Why>,
     /// What the other side threatens before the first move, in a sentence.
     pub standing: String,
+    /// The same one by one, and what each first move leaves of it.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub before: Told,
+    /// What the key threatens, and what each defence leaves of it.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub after: Told,
     pub difficulty: Difficulty,
+}
+
+/// Threats, told one by one.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Told {
+    /// The greatest first.
+    pub threats: Vec<Threatened>,
+    /// The legal replies, those together that leave the same standing, and first those
+    /// that leave least.
+    pub replies: Vec<Replies>,
+}
+
+/// A threat.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Threatened {
+    pub san: String,
+    /// In UCI, from the position after a pass.
+    pub line: Vec<String>,
+    /// The moves in which it mates; `None` where it gains.
+    pub mate: Option<u8>,
+    /// What it nets, in pawns; 0 where it mates.
+    pub net: u8,
+    pub sentence: String,
+}
+
+/// Replies that leave the same threats standing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Replies {
+    /// Of each threat, whether it stands.
+    pub stands: Vec<bool>,
+    /// In SAN.
+    pub moves: Vec<String>,
+}
+
+impl Told {
+    fn of(position: &Chess, threats: &Threats) -> Told {
+        let Threats::Shown {
+            from,
+            threats,
+            replies,
+        } = threats
+        else {
+            return Told::default();
+        };
+        let threats = threats.iter().map(|threat| Threatened {
+            san: moves::shown(from, threat.line[0]),
+            line: threat.line.iter().map(|&mv| moves::uci(mv)).collect(),
+            mate: match threat.kind {
+                ThreatKind::Mate(n) => Some(n),
+                _ => None,
+            },
+            net: match threat.kind {
+                ThreatKind::Mate(_) => 0,
+                _ => threat.net,
+            },
+            sentence: threat.sentence.clone(),
+        });
+        let mut groups: Vec<Replies> = Vec::new();
+        for reply in replies {
+            let san = moves::shown(position, reply.mv);
+            match groups.iter_mut().find(|g| g.stands == reply.stands) {
+                Some(group) => group.moves.push(san),
+                None => groups.push(Replies {
+                    stands: reply.stands.clone(),
+                    moves: vec![san],
+                }),
+            }
+        }
+        groups.sort_by_key(|g| (g.stands.iter().filter(|&&s| s).count(), g.stands.clone()));
+        Told {
+            threats: threats.collect(),
+            replies: groups,
+        }
+    }
 }
 
 /// Why a wrong first move fails.
@@ -176,9 +260,14 @@ impl Analyst {
                     .collect(),
             })
             .collect();
+        let mut told = Told::default();
         if let Some(&key) = line.first() {
-            whys.extend(self.threat(&played(&start, key), watch));
+            let after = played(&start, key);
+            let threats = self.threats(&after, watch);
+            told = Told::of(&after, &threats);
+            whys.extend(threat(&threats));
         }
+        let standing = self.threats(&start, watch);
         Explanation {
             failures: failures.iter().map(failed).collect(),
             tries: tries
@@ -195,33 +284,37 @@ impl Analyst {
                 .collect(),
             line: line.iter().map(|&mv| moves::uci(mv)).collect(),
             whys,
-            standing: self.threats(&start, watch).sentence(),
+            standing: standing.sentence(),
+            before: Told::of(&start, &standing),
+            after: told,
             difficulty,
         }
     }
+}
 
-    /// What the key threatens, where it is not a check.
-    fn threat(&mut self, after: &Chess, watch: &mut dyn Watch) -> Option<Why> {
-        let threats = self.threats(after, watch);
-        let Threats::Shown { from, threats: all } = &threats else {
-            return None;
-        };
-        let first = all.iter().filter_map(|threat| threat.line.first());
-        let arrows: Vec<[String; 2]> = first
-            .filter_map(|&mv| {
-                let to = landing(mv, from.turn());
-                Some([mv.from()?.to_string(), to.to_string()])
-            })
-            .collect();
-        (!arrows.is_empty()).then(|| Why {
-            at: 0,
-            threat: true,
-            title: tr("threat").to_owned(),
-            sentence: threats.sentence(),
-            squares: Vec::new(),
-            arrows,
+/// What the key threatens, where it is not a check.
+fn threat(threats: &Threats) -> Option<Why> {
+    let Threats::Shown {
+        from, threats: all, ..
+    } = threats
+    else {
+        return None;
+    };
+    let first = all.iter().filter_map(|threat| threat.line.first());
+    let arrows: Vec<[String; 2]> = first
+        .filter_map(|&mv| {
+            let to = landing(mv, from.turn());
+            Some([mv.from()?.to_string(), to.to_string()])
         })
-    }
+        .collect();
+    (!arrows.is_empty()).then(|| Why {
+        at: 0,
+        threat: true,
+        title: tr("threat").to_owned(),
+        sentence: threats.sentence(),
+        squares: Vec::new(),
+        arrows,
+    })
 }
 
 /// Plies of a best move's line that are looked at for its reasons.

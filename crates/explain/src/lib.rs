@@ -47,13 +47,13 @@ use shakmaty::{Chess, Move, Square};
 
 pub use analyst::{Analyst, pass};
 pub use difficulty::Difficulty;
-pub use explanation::{Explanation, Failed, Inquiry, Tempts};
+pub use explanation::{Explanation, Failed, Inquiry, Replies, Tempts, Threatened, Told};
 pub use failing::Failure;
 pub use play::failure::{FailureKind, rest};
 pub use play::published::Why;
 use scene::{Facts, Scene};
 pub use tempting::{Allure, Depths, Tempting, Tries, allures};
-pub use threats::{Threat, ThreatKind, Threats};
+pub use threats::{Reply, Threat, ThreatKind, Threats};
 
 use check::{Goal, Known};
 use model::tongue::tr;

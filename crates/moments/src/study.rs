@@ -199,7 +199,7 @@ fn tries(
 }
 
 fn threats(threats: &Threats) -> Vec<Threat> {
-    let Threats::Shown { from, threats } = threats else {
+    let Threats::Shown { from, threats, .. } = threats else {
         return Vec::new();
     };
     threats

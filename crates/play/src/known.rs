@@ -509,14 +509,16 @@ impl Known {
             let unreached = |second: &mut Opinion| matches!(second, Opinion::Unreached(_));
             entry.second.take_if(unreached);
         }
-        let proofs = |(_, goal): &(String, Goal)| goal.forced().is_some();
-        for (_, entry) in self.entries.iter_mut().filter(|(place, _)| proofs(place)) {
-            let kept: Vec<bool> = entry.moves.iter().map(|(_, r)| !r.is_open()).collect();
+        for ((_, goal), entry) in &mut self.entries {
+            let proof = goal.forced().is_some();
+            // Of what was searched and left open, evidence says how far it came.
+            let forgotten = |r: &Ruling| r.is_open() && (proof || r.evidence().is_none());
+            let kept: Vec<bool> = entry.moves.iter().map(|(_, r)| !forgotten(r)).collect();
             let mut keep = kept.iter();
             entry.moves.retain(|_| keep.next() == Some(&true));
             let mut keep = kept.iter();
             entry.efforts.retain(|_| keep.next() == Some(&true));
-            entry.any.take_if(|(ruling, _)| ruling.is_open());
+            entry.any.take_if(|(ruling, _)| forgotten(ruling));
         }
     }
 }

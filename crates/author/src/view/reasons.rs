@@ -1,7 +1,7 @@
 //! Why: reasons, threats, tempting tries, every wrong first move, difficulty.
 
 use keyproof::draft::{Edit, NodeId};
-use keyproof::explain::{Explanation, Tempts};
+use keyproof::explain::{Explanation, Tempts, Told};
 use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
@@ -43,13 +43,58 @@ fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link
                     </li>
                 }) }
             </ul>
+            { replies(&explanation.after) }
             if !explanation.standing.is_empty() {
                 <p class="standing"><b>{ tr("Before the first move") }{ " " }</b>{ &explanation.standing }</p>
             }
+            { replies(&explanation.before) }
             { tries(explanation, root, sheet, look, link) }
             { failures(explanation, root, link) }
             { difficulty(explanation, root, sheet, look, link) }
         </>
+    }
+}
+
+/// Replies of one kind that are named; the others are counted.
+const NAMED: usize = 12;
+
+/// Which replies parry which threats: a row for those that leave the same standing.
+fn replies(told: &Told) -> Html {
+    if told.replies.is_empty() {
+        return html! {};
+    }
+    html! {
+        <details class="replies">
+            <summary>{ plural!(told.threats.len(), "Which replies parry it", "Which replies parry which threat") }</summary>
+            <table>
+                <thead>
+                    <tr>
+                        <th scope="col">{ tr("Replies") }</th>
+                        { for told.threats.iter().map(|threat| html! { <th scope="col">{ lettered(&threat.san) }</th> }) }
+                    </tr>
+                </thead>
+                <tbody>
+                    { for told.replies.iter().map(|row| html! {
+                        <tr>
+                            <th scope="row">{ named(&row.moves) }</th>
+                            { for row.stands.iter().map(|&stands| html! {
+                                <td class={stands.then_some("stands")}>{ if stands { tr("stands") } else { tr("parried") } }</td>
+                            }) }
+                        </tr>
+                    }) }
+                </tbody>
+            </table>
+        </details>
+    }
+}
+
+/// "Kf8, Rg8 and 5 more".
+fn named(moves: &[String]) -> String {
+    let shown: Vec<String> = moves.iter().take(NAMED).map(|mv| lettered(mv)).collect();
+    let shown = shown.join(", ");
+    match moves.len().saturating_sub(NAMED) {
+        0 => shown,
+        more => say!("{moves} and {n} more", moves = shown, n = more.to_string()),
     }
 }
 
