@@ -4,6 +4,7 @@
 mod aims;
 mod endgames;
 mod epd;
+mod gains;
 mod judge;
 mod laws;
 mod perft;
