@@ -36,6 +36,8 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask campaign prover [--seconds N] [--stratum NAME] [--n QUESTION] [--seed N]
                                compare the prover with brute force, for hours if need be,
                                going on where it was stopped
+  cargo xtask campaign gains [--n N] [--positions N] [--seed N] [--jobs N]
+                               compare the prover of gains with brute force
   cargo xtask campaign mutants [OPTION...]
                                break prover and checker of certificates on purpose, and
                                list what no test notices
