@@ -130,27 +130,7 @@ impl App {
                     link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
                 }
             }
-            Effect::Second(order) => {
-                if let Some(workers) = &mut self.workers
-                    && let Err(fault) = workers.second(order)
-                {
-                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
-                }
-            }
-            Effect::Explain(order) => {
-                if let Some(workers) = &mut self.workers
-                    && let Err(fault) = workers.explain(order)
-                {
-                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
-                }
-            }
-            Effect::Earlier(order) => {
-                if let Some(workers) = &mut self.workers
-                    && let Err(fault) = workers.earlier(order)
-                {
-                    link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
-                }
-            }
+            Effect::ForgetEarlier => earlier::forget(),
             Effect::HandEndings => {
                 if let Some(workers) = &self.workers
                     && let Err(fault) = workers.hand_endings()

@@ -3,91 +3,60 @@
 
 use keyproof::explain::Inquiry;
 
+use crate::lane::Lane;
+use crate::wire::{Ask, Order, Post};
 use crate::work::SheetId;
-
-/// What the worker is at.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-enum Stage {
-    /// It has not told that it is there.
-    #[default]
-    Absent,
-    Starting,
-    Idle,
-    Busy(Job),
-}
 
 /// An inquiry put to the worker.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Job {
-    pub ticket: u32,
     pub sheet: SheetId,
     pub inquiry: Inquiry,
-}
-
-/// What the edge must do.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Order {
-    Ask(Job),
-    /// End the worker and start a new one.
-    Restart,
 }
 
 /// The worker that explains, as the desk sees it.
 #[derive(Clone, Debug, Default)]
 pub struct Explainer {
-    stage: Stage,
+    lane: Lane<Job>,
     next_ticket: u32,
 }
 
 impl Explainer {
     /// Whether there is one to wait for.
     pub fn is_there(&self) -> bool {
-        self.stage != Stage::Absent
+        self.lane != Lane::Absent
     }
     /// The worker is ready.
     pub fn ready(&mut self) {
-        self.stage = Stage::Idle;
+        self.lane.ready();
     }
     /// The worker broke down; what it was at is not asked again.
     pub fn broke(&mut self) -> (Order, Option<Job>) {
-        match std::mem::replace(&mut self.stage, Stage::Starting) {
-            Stage::Busy(job) => (Order::Restart, Some(job)),
-            _ => (Order::Restart, None),
-        }
+        let job = self.lane.restart();
+        (Order::Restart(Post::Explain), job)
     }
     /// The job that is done, if it was not given up.
     pub fn done(&mut self, ticket: u32) -> Option<Job> {
-        match &self.stage {
-            Stage::Busy(job) if job.ticket == ticket => {
-                let job = job.clone();
-                self.stage = Stage::Idle;
-                Some(job)
-            }
-            _ => None,
-        }
+        self.lane.done(ticket)
     }
     /// Gives up what is no longer wanted, and asks what is wanted first.
     pub fn assign(&mut self, wanted: &[(SheetId, &Inquiry)]) -> Option<Order> {
-        match &self.stage {
-            Stage::Absent | Stage::Starting => None,
-            Stage::Busy(job) => {
-                let still = wanted
-                    .iter()
-                    .any(|(sheet, inquiry)| *sheet == job.sheet && **inquiry == job.inquiry);
-                (!still).then(|| self.broke().0)
-            }
-            Stage::Idle => {
-                let &(sheet, inquiry) = wanted.first()?;
-                self.next_ticket += 1;
-                let job = Job {
-                    ticket: self.next_ticket,
-                    sheet,
-                    inquiry: inquiry.clone(),
-                };
-                self.stage = Stage::Busy(job.clone());
-                Some(Order::Ask(job))
-            }
+        if let Some(job) = self.lane.task() {
+            let same = |(sheet, inquiry): &(SheetId, &Inquiry)| {
+                *sheet == job.sheet && **inquiry == job.inquiry
+            };
+            let given_up = !wanted.iter().any(same);
+            return given_up.then(|| self.broke().0);
         }
+        let &(sheet, inquiry) = wanted.first().filter(|_| self.lane.is_idle())?;
+        self.next_ticket += 1;
+        let (ticket, inquiry) = (self.next_ticket, inquiry.clone());
+        let job = Job {
+            sheet,
+            inquiry: inquiry.clone(),
+        };
+        self.lane.begin(ticket, job);
+        Some(Order::Ask(Post::Explain, Ask::Explain { ticket, inquiry }))
     }
 }
 
@@ -116,12 +85,15 @@ mod tests {
         let mut explainer = Explainer::default();
         assert_eq!(explainer.assign(&wanted), None);
         explainer.ready();
-        let Some(Order::Ask(job)) = explainer.assign(&wanted) else {
+        let Some(Order::Ask(Post::Explain, Ask::Explain { ticket, inquiry })) =
+            explainer.assign(&wanted)
+        else {
             panic!("it is idle")
         };
-        assert_eq!(job.inquiry, a);
+        assert_eq!(inquiry, a);
         assert_eq!(explainer.assign(&wanted), None);
-        assert_eq!(explainer.done(job.ticket), Some(job));
+        let job = explainer.done(ticket).expect("it is at it");
+        assert_eq!((job.sheet, job.inquiry), (SheetId(1), a));
     }
 
     #[test]
@@ -130,7 +102,8 @@ mod tests {
         let mut explainer = Explainer::default();
         explainer.ready();
         explainer.assign(&[(SheetId(1), &a)]);
-        assert_eq!(explainer.assign(&[(SheetId(1), &b)]), Some(Order::Restart));
+        let order = explainer.assign(&[(SheetId(1), &b)]);
+        assert_eq!(order, Some(Order::Restart(Post::Explain)));
         assert_eq!(explainer.done(1), None);
         explainer.ready();
         assert!(explainer.assign(&[(SheetId(1), &b)]).is_some());

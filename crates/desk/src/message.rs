@@ -14,11 +14,8 @@ use std::rc::Rc;
 
 use keyproof::course::Standard;
 
-use crate::collection;
-use crate::explaining;
-use crate::proving::Order;
 use crate::saved::{Row, Writing};
-use crate::second::SecondOrder;
+use crate::wire::Order;
 use crate::work::{SheetId, Work};
 
 pub use board::BoardMsg;
@@ -105,12 +102,10 @@ pub enum Msg {
 /// What the browser is asked to do.
 #[derive(Clone, Debug)]
 pub enum Effect {
+    /// For a worker.
     Work(Order),
-    Second(SecondOrder),
-    /// For the worker that explains.
-    Explain(explaining::Order),
-    /// For the worker with the earlier games.
-    Earlier(collection::Order),
+    /// Empty the store of the earlier games.
+    ForgetEarlier,
     /// Hand the files with endgame tables to the workers.
     HandEndings,
     /// Send `SaveDue` in a moment.

@@ -7,24 +7,16 @@ use std::collections::{HashMap, HashSet};
 use keyproof::check::{Goal, Question};
 use keyproof::moments;
 
+use crate::lane::Lane;
+use crate::wire::{Ask, Order, Post};
 use crate::work::SheetId;
 
 /// Positions that one piece of work may take before it is left undecided.
 pub const FIRST_BUDGET: u64 = 20_000_000;
 
-/// One worker's chair.
-#[derive(Clone, Debug, PartialEq, Eq)]
-enum Seat {
-    Starting,
-    Idle,
-    Busy(Job),
-    Seeking(Errand),
-}
-
 /// A piece of work that a worker is at.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Job {
-    pub ticket: u32,
     pub sheet: SheetId,
     pub question: Question,
     pub budget: u64,
@@ -35,20 +27,15 @@ pub struct Job {
 /// A question about a game whose moments are looked for, that a worker is at.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Errand {
-    pub ticket: u32,
     pub sheet: SheetId,
     pub question: moments::Question,
 }
 
-/// What the edge must do.
+/// What a worker is at.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Order {
-    /// Put the job's question to the worker in this seat.
-    Ask { seat: usize, job: Job },
-    /// Put a question about a game to the worker in this seat.
-    Seek { seat: usize, errand: Errand },
-    /// End the worker in this seat and start a new one.
-    Restart { seat: usize },
+enum Task {
+    Check(Job),
+    Seek(Errand),
 }
 
 /// A puzzle's open questions, in order of weight.
@@ -74,7 +61,7 @@ impl Agenda<'_> {
 /// The workers and what was asked of them.
 #[derive(Clone, Debug, Default)]
 pub struct Bench {
-    seats: Vec<Seat>,
+    seats: Vec<Lane<Task>>,
     /// The budget at which each move of each position was given up or
     /// answered, at each effort; it is not asked again at the same.
     tried: HashMap<(SheetId, String, Goal, String, u8), u64>,
@@ -88,7 +75,7 @@ impl Bench {
     /// A bench of workers that are being started.
     pub fn new(seats: usize) -> Bench {
         Bench {
-            seats: vec![Seat::Starting; seats],
+            seats: vec![Lane::Starting; seats],
             ..Bench::default()
         }
     }
@@ -111,44 +98,48 @@ impl Bench {
     }
     /// The question among these that a worker has been at for longest.
     pub fn working_on(&self, agenda: &Agenda) -> Option<&Question> {
-        let jobs = self.jobs().filter(|job| agenda.asks(job));
-        Some(&jobs.min_by_key(|job| job.ticket)?.question)
+        let jobs = self.seats.iter().filter_map(|seat| match seat {
+            Lane::Busy {
+                ticket,
+                task: Task::Check(job),
+            } => Some((ticket, job)),
+            _ => None,
+        });
+        let jobs = jobs.filter(|(_, job)| agenda.asks(job));
+        let (_, oldest) = jobs.min_by_key(|(ticket, _)| **ticket)?;
+        Some(&oldest.question)
     }
     /// A worker is ready.
     pub fn ready(&mut self, seat: usize) {
         if let Some(seat) = self.seats.get_mut(seat) {
-            *seat = Seat::Idle;
+            seat.ready();
         }
     }
     /// A worker told how far it is. It may begin to count anew for each move;
     /// what was told before stays.
     pub fn progress(&mut self, seat: usize, ticket: u32, nodes: u64) {
-        if let Some(Seat::Busy(job)) = self.seats.get_mut(seat)
-            && job.ticket == ticket
-        {
+        let seat = self.seats.get_mut(seat);
+        if let Some(Task::Check(job)) = seat.and_then(|seat| seat.at(ticket)) {
             job.nodes = job.nodes.max(nodes);
         }
     }
     /// A worker is done: the job it was at, unless that was given up before.
     pub fn done(&mut self, seat: usize, ticket: u32) -> Option<Job> {
-        let place = self.seats.get_mut(seat)?;
-        match place {
-            Seat::Busy(job) if job.ticket == ticket => {
-                let job = job.clone();
-                *place = Seat::Idle;
+        match self.seats.get_mut(seat)?.done(ticket)? {
+            Task::Check(job) => {
                 self.mark_tried(&job);
                 Some(job)
             }
-            _ => None,
+            Task::Seek(_) => None,
         }
     }
     /// A worker broke down. Its question counts as tried, so that it does not
     /// break the next one too.
     pub fn broke(&mut self, seat: usize) -> Vec<Order> {
-        match self.seats.get(seat).cloned() {
-            Some(Seat::Busy(job)) => self.mark_tried(&job),
-            Some(Seat::Seeking(errand)) => self.given_up.push(errand.question),
-            _ => {}
+        match self.seats.get_mut(seat).and_then(Lane::restart) {
+            Some(Task::Check(job)) => self.mark_tried(&job),
+            Some(Task::Seek(errand)) => self.given_up.push(errand.question),
+            None => {}
         }
         self.restart(seat)
     }
@@ -178,22 +169,25 @@ impl Bench {
             return orders;
         }
         for seat in 0..self.seats.len() {
-            if self.seats[seat] != Seat::Idle {
+            if !self.seats[seat].is_idle() {
                 continue;
             }
             let Some((sheet, question, budget)) = self.next_piece(agendas) else {
                 break;
             };
-            self.next_ticket += 1;
             let job = Job {
-                ticket: self.next_ticket,
                 sheet,
-                question,
+                question: question.clone(),
                 budget,
                 nodes: 0,
             };
-            self.seats[seat] = Seat::Busy(job.clone());
-            orders.push(Order::Ask { seat, job });
+            let ticket = self.begin(seat, Task::Check(job));
+            let ask = Ask::Question {
+                ticket,
+                question,
+                budget,
+            };
+            orders.push(Order::Ask(Post::Judge(seat), ask));
         }
         orders
     }
@@ -204,42 +198,37 @@ impl Bench {
         let (sheet, questions) = wanted.unwrap_or((SheetId(0), &[]));
         let mut orders = Vec::new();
         for seat in 0..self.seats.len() {
-            if let Seat::Seeking(errand) = &self.seats[seat]
+            if let Some(Task::Seek(errand)) = self.seats[seat].task()
                 && !(errand.sheet == sheet && questions.contains(&errand.question))
             {
                 orders.extend(self.restart(seat));
             }
         }
         for seat in 0..self.seats.len() {
-            if self.seats[seat] != Seat::Idle {
+            if !self.seats[seat].is_idle() {
                 continue;
             }
             let next = questions
                 .iter()
                 .find(|question| !self.is_sought(question) && !self.given_up.contains(question));
             let Some(question) = next else { break };
-            self.next_ticket += 1;
+            let question = question.clone();
             let errand = Errand {
-                ticket: self.next_ticket,
                 sheet,
                 question: question.clone(),
             };
-            self.seats[seat] = Seat::Seeking(errand.clone());
-            orders.push(Order::Seek { seat, errand });
+            let ticket = self.begin(seat, Task::Seek(errand));
+            let ask = Ask::Seek { ticket, question };
+            orders.push(Order::Ask(Post::Judge(seat), ask));
         }
         orders
     }
     /// A worker answered a question about a game: the errand, unless that was
     /// given up before.
     pub fn sought(&mut self, seat: usize, ticket: u32) -> Option<Errand> {
-        let place = self.seats.get_mut(seat)?;
-        match place {
-            Seat::Seeking(errand) if errand.ticket == ticket => {
-                let errand = errand.clone();
-                *place = Seat::Idle;
-                Some(errand)
-            }
-            _ => None,
+        match self.seats.get_mut(seat)?.done(ticket)? {
+            Task::Seek(errand) => Some(errand),
+            Task::Check(_) => None,
         }
     }
     /// Whether a question about a game is left out because it broke a worker
@@ -250,6 +239,15 @@ impl Bench {
     /// Forgets what was asked of these sheets.
     pub fn forget(&mut self, gone: &HashSet<SheetId>) {
         self.tried.retain(|(sheet, ..), _| !gone.contains(sheet));
+    }
+    /// The sheets of the games that are being looked through.
+    #[cfg(test)]
+    pub fn looked_through(&self) -> impl Iterator<Item = SheetId> {
+        let tasks = self.seats.iter().filter_map(Lane::task);
+        tasks.filter_map(|task| match task {
+            Task::Seek(errand) => Some(errand.sheet),
+            Task::Check(_) => None,
+        })
     }
     /// The sheets of which something is kept.
     #[cfg(test)]
@@ -268,30 +266,35 @@ impl Bench {
     }
 
     fn is_sought(&self, question: &moments::Question) -> bool {
-        let mut seats = self.seats.iter();
-        seats.any(|seat| matches!(seat, Seat::Seeking(errand) if errand.question == *question))
+        let mut tasks = self.seats.iter().filter_map(Lane::task);
+        tasks.any(|task| matches!(task, Task::Seek(errand) if errand.question == *question))
     }
     fn jobs(&self) -> impl Iterator<Item = &Job> {
-        self.seats.iter().filter_map(|s| match s {
-            Seat::Busy(job) => Some(job),
-            _ => None,
+        let tasks = self.seats.iter().filter_map(Lane::task);
+        tasks.filter_map(|task| match task {
+            Task::Check(job) => Some(job),
+            Task::Seek(_) => None,
         })
     }
     fn busy_seats(&self) -> impl Iterator<Item = usize> {
-        (0..self.seats.len()).filter(|&i| matches!(self.seats[i], Seat::Busy(_)))
+        let is_busy = |seat: &usize| matches!(self.seats[*seat].task(), Some(Task::Check(_)));
+        (0..self.seats.len()).filter(is_busy)
+    }
+    fn begin(&mut self, seat: usize, task: Task) -> u32 {
+        self.next_ticket += 1;
+        self.seats[seat].begin(self.next_ticket, task);
+        self.next_ticket
     }
     fn restart(&mut self, seat: usize) -> Vec<Order> {
-        match self.seats.get_mut(seat) {
-            Some(place) => {
-                *place = Seat::Starting;
-                vec![Order::Restart { seat }]
-            }
-            None => Vec::new(),
-        }
+        let Some(lane) = self.seats.get_mut(seat) else {
+            return Vec::new();
+        };
+        lane.restart();
+        vec![Order::Restart(Post::Judge(seat))]
     }
     fn still_asked(&self, seat: usize, agendas: &[Agenda]) -> bool {
-        match &self.seats[seat] {
-            Seat::Busy(job) => agendas.iter().any(|agenda| agenda.asks(job)),
+        match self.seats[seat].task() {
+            Some(Task::Check(job)) => agendas.iter().any(|agenda| agenda.asks(job)),
             _ => true,
         }
     }
@@ -397,7 +400,9 @@ mod tests {
         orders
             .iter()
             .filter_map(|o| match o {
-                Order::Ask { seat, job } => Some((*seat, job.question.moves.clone())),
+                Order::Ask(Post::Judge(seat), Ask::Question { question, .. }) => {
+                    Some((*seat, question.moves.clone()))
+                }
                 _ => None,
             })
             .collect()
@@ -427,11 +432,17 @@ mod tests {
         let mut orders = bench.assign(&agendas);
         assert_eq!(asked(&orders).len(), 2);
         while let Some(order) = orders.pop() {
-            let Order::Ask { seat, job } = order else {
+            let Order::Ask(
+                Post::Judge(seat),
+                Ask::Question {
+                    ticket, question, ..
+                },
+            ) = order
+            else {
                 panic!("nothing is stale")
             };
-            seen.extend(job.question.moves.clone());
-            assert!(bench.done(seat, job.ticket).is_some());
+            seen.extend(question.moves);
+            assert!(bench.done(seat, ticket).is_some());
             orders.extend(bench.assign(&agendas));
         }
         seen.sort();
@@ -444,7 +455,7 @@ mod tests {
         let mut bench = two_ready();
         bench.assign(&[agenda(1, vec![question("p", 3, &["a"])])]);
         let orders = bench.assign(&[agenda(1, vec![question("q", 3, &["a"])])]);
-        assert!(orders.contains(&Order::Restart { seat: 0 }));
+        assert!(orders.contains(&Order::Restart(Post::Judge(0))));
         assert_eq!(asked(&orders), [(1, vec!["a".into()])]);
     }
 
@@ -488,7 +499,11 @@ mod tests {
         bench.done(0, 1);
         let again = agenda(1, vec![question("p", 3, &["a"]).with_effort(1)]);
         let orders = bench.assign(std::slice::from_ref(&again));
-        assert!(matches!(&orders[..], [Order::Ask { job, .. }] if job.question.effort == 1));
+        let effort = |order: &Order| match order {
+            Order::Ask(_, Ask::Question { question, .. }) => Some(question.effort),
+            _ => None,
+        };
+        assert_eq!(orders.iter().map(effort).collect::<Vec<_>>(), [Some(1)]);
         assert!(bench.has_work(&again));
         assert!(!bench.has_work(&first));
     }
@@ -520,7 +535,7 @@ mod tests {
         let mut bench = two_ready();
         let agendas = [agenda(1, vec![question("p", 2, &["a"])])];
         bench.assign(&agendas);
-        assert_eq!(bench.broke(0), [Order::Restart { seat: 0 }]);
+        assert_eq!(bench.broke(0), [Order::Restart(Post::Judge(0))]);
         assert!(bench.assign(&agendas).is_empty());
     }
 
@@ -536,20 +551,24 @@ mod tests {
         let mut bench = two_ready();
         bench.assign(&[agenda(2, vec![question("q", 2, &["b"])])]);
         let orders = bench.seek(wanted);
-        let [Order::Seek { seat: 1, errand }] = orders.as_slice() else {
+        let [Order::Ask(Post::Judge(1), Ask::Seek { ticket, question })] = orders.as_slice() else {
             panic!("{orders:?}")
         };
-        assert_eq!(errand.question, game[0]);
+        assert_eq!(*question, game[0]);
         assert!(bench.seek(wanted).is_empty());
-        assert_eq!(bench.sought(1, errand.ticket).as_ref(), Some(errand));
-        assert_eq!(bench.sought(1, errand.ticket), None);
+        let errand = bench.sought(1, *ticket).expect("it is at it");
+        assert_eq!((errand.sheet, &errand.question), (SheetId(1), question));
+        assert_eq!(bench.sought(1, *ticket), None);
         bench.seek(Some((SheetId(1), &game[1..])));
-        assert_eq!(bench.broke(1), [Order::Restart { seat: 1 }]);
+        assert_eq!(bench.broke(1), [Order::Restart(Post::Judge(1))]);
         bench.ready(1);
         let orders = bench.seek(Some((SheetId(1), &game[1..])));
-        assert!(matches!(&orders[..], [Order::Seek { errand, .. }] if errand.question == game[2]));
+        let [Order::Ask(_, Ask::Seek { question, .. })] = orders.as_slice() else {
+            panic!("{orders:?}")
+        };
+        assert_eq!(*question, game[2]);
         assert!(bench.gave_up(&game[1]));
-        assert_eq!(bench.seek(None), [Order::Restart { seat: 1 }]);
+        assert_eq!(bench.seek(None), [Order::Restart(Post::Judge(1))]);
     }
 
     #[test]

@@ -8,6 +8,8 @@ use std::collections::{HashMap, HashSet};
 use keyproof::check::{Claim, Opinion, Unreached};
 use keyproof_second::Heard;
 
+use crate::lane::Lane;
+use crate::wire::{Ask, Order, Post};
 use crate::work::SheetId;
 
 /// Bytes of certificates that are kept for when they are to be carried.
@@ -15,19 +17,6 @@ const KEPT: usize = 16 << 20;
 
 /// Claims that the worker is given at once.
 const AT_ONCE: usize = 64;
-
-/// What the worker of the second check must do.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum SecondOrder {
-    Check {
-        ticket: u32,
-        claims: Vec<Claim>,
-        /// Positions that one question may take.
-        budget: u64,
-    },
-    /// Give up what it is at.
-    End,
-}
 
 /// What is to be checked of a sheet.
 pub struct Wanted {
@@ -37,10 +26,10 @@ pub struct Wanted {
 }
 
 /// What the worker is at, and the certificates that were accepted.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct SecondChecks {
     tickets: u32,
-    at: Option<At>,
+    lane: Lane<At>,
     /// Each with the ticket it was given.
     texts: HashMap<Claim, (u32, String)>,
     /// Bytes of the texts in it.
@@ -49,9 +38,20 @@ pub struct SecondChecks {
 
 #[derive(Debug)]
 struct At {
-    ticket: u32,
     sheet: SheetId,
     claims: Vec<Claim>,
+}
+
+impl Default for SecondChecks {
+    fn default() -> SecondChecks {
+        SecondChecks {
+            tickets: 0,
+            // The worker is started when it is asked for something.
+            lane: Lane::Idle,
+            texts: HashMap::new(),
+            bytes: 0,
+        }
+    }
 }
 
 impl SecondChecks {
@@ -61,42 +61,44 @@ impl SecondChecks {
     }
 
     /// What to do next, given what is to be checked, the most wanted first.
-    pub fn assign(&mut self, wanted: &[Wanted]) -> Vec<SecondOrder> {
+    pub fn assign(&mut self, wanted: &[Wanted]) -> Vec<Order> {
         let mut orders = Vec::new();
         let is_wanted = |at: &At| {
             let of_sheet = wanted.iter().find(|w| w.sheet == at.sheet);
             of_sheet.is_some_and(|w| w.claims.iter().any(|claim| at.claims.contains(claim)))
         };
-        if self.at.as_ref().is_some_and(|at| !is_wanted(at)) {
+        if self.lane.task().is_some_and(|at| !is_wanted(at)) {
             orders.extend(self.end());
         }
-        if self.at.is_none()
+        if self.lane.is_idle()
             && let Some(next) = wanted.iter().find(|w| !w.claims.is_empty())
         {
             self.tickets += 1;
             let claims: Vec<Claim> = next.claims.iter().take(AT_ONCE).cloned().collect();
-            self.at = Some(At {
-                ticket: self.tickets,
-                sheet: next.sheet,
+            let (ticket, sheet, budget) = (self.tickets, next.sheet, next.budget);
+            let at = At {
+                sheet,
                 claims: claims.clone(),
-            });
-            orders.push(SecondOrder::Check {
-                ticket: self.tickets,
+            };
+            self.lane.begin(ticket, at);
+            let ask = Ask::Second {
+                ticket,
                 claims,
-                budget: next.budget,
-            });
+                budget,
+            };
+            orders.push(Order::Ask(Post::Second, ask));
         }
         orders
     }
 
     /// Ends what is being checked.
-    pub fn end(&mut self) -> Option<SecondOrder> {
-        self.at.take().map(|_| SecondOrder::End)
+    pub fn end(&mut self) -> Option<Order> {
+        self.lane.end().map(|_| Order::End(Post::Second))
     }
 
     /// The worker broke down over what it was at: none of that could be checked.
     pub fn broke(&mut self, why: &str) -> Option<(SheetId, Vec<Heard>)> {
-        let At { sheet, claims, .. } = self.at.take()?;
+        let At { sheet, claims } = self.lane.end()?;
         let heard = claims.into_iter().map(|claim| Heard {
             claim,
             opinion: Opinion::Unreached(Unreached::Broke(why.to_owned())),
@@ -107,7 +109,7 @@ impl SecondChecks {
 
     /// The sheet that a check was of, unless it was given up before.
     pub fn done(&mut self, ticket: u32) -> Option<SheetId> {
-        Some(self.at.take_if(|at| at.ticket == ticket)?.sheet)
+        Some(self.lane.done(ticket)?.sheet)
     }
 
     /// Keeps a certificate. Where all together is too much, the oldest go, but not
@@ -170,10 +172,10 @@ mod tests {
             text: Some("x".repeat(bytes)),
         }
     }
-    fn tickets(orders: &[SecondOrder]) -> Vec<u32> {
-        let ticket = |order: &SecondOrder| match order {
-            SecondOrder::Check { ticket, .. } => Some(*ticket),
-            SecondOrder::End => None,
+    fn tickets(orders: &[Order]) -> Vec<u32> {
+        let ticket = |order: &Order| match order {
+            Order::Ask(_, Ask::Second { ticket, .. }) => Some(*ticket),
+            _ => None,
         };
         orders.iter().filter_map(ticket).collect()
     }
@@ -210,7 +212,7 @@ mod tests {
         let mut checks = SecondChecks::default();
         checks.assign(&[wanted(1, &["p"])]);
         let orders = checks.assign(&[wanted(1, &["q"])]);
-        assert_eq!(orders[0], SecondOrder::End);
+        assert_eq!(orders[0], Order::End(Post::Second));
         assert_eq!(tickets(&orders), [2]);
         assert_eq!(checks.done(1), None);
         assert_eq!(checks.done(2), Some(SheetId(1)));

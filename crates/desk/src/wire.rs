@@ -6,11 +6,33 @@ use keyproof::moments;
 use keyproof_second::Heard;
 use serde::{Deserialize, Serialize};
 
-use crate::collection;
+use crate::earlier;
 use crate::endings::Endings;
 
+/// What a worker is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Post {
+    /// Answering questions, in this seat.
+    Judge(usize),
+    /// The second check of mates.
+    Second,
+    Explain,
+    /// Looking into the author's earlier games.
+    Earlier,
+}
+
+/// What the edge must do with a worker.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Order {
+    /// Put this to it, and start it first where it does not run.
+    Ask(Post, Ask),
+    /// End it and start another.
+    Restart(Post),
+    End(Post),
+}
+
 /// From the page. `budget` is how many positions may be looked at.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Ask {
     /// A question to answer.
     Question {
@@ -32,10 +54,7 @@ pub enum Ask {
     /// A puzzle to explain.
     Explain { ticket: u32, inquiry: Inquiry },
     /// About the author's earlier games, in the language of the page.
-    Earlier {
-        language: String,
-        ask: collection::Ask,
-    },
+    Earlier { language: String, ask: earlier::Ask },
 }
 
 /// From a worker.
@@ -65,7 +84,7 @@ pub enum Told {
         ticket: u32,
         explanation: Explanation,
     },
-    Earlier(collection::Told),
+    Earlier(earlier::Told),
     /// What is in files with endgame tables.
     Endings(Endings),
 }

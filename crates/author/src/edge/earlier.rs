@@ -14,7 +14,8 @@ use yew::Callback;
 
 use super::words;
 use super::{database, fault};
-use desk::collection::{About, Ask, Event, Told, gather, look};
+use desk::collection::Event;
+use desk::earlier::{About, Ask, Told, gather, look};
 use desk::message::{GameMsg, ListMsg, Msg};
 use keyproof::notation::pgn_read;
 

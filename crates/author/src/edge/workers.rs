@@ -1,31 +1,23 @@
 //! The page's side of the workers: starts them from the page's own program,
 //! carries questions and answers, ends and restarts them.
 
+use std::collections::HashMap;
+
 use js_sys::{Array, Object, Reflect};
-use keyproof::tongue::spoken;
 use wasm_bindgen::prelude::*;
 use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url, Worker};
 use yew::Callback;
 
 use super::{boot_part, endings, words};
 use desk::collection;
-use desk::explaining;
 use desk::message::{CheckMsg, GameMsg, Msg};
-use desk::proving::Order;
-use desk::second::SecondOrder;
-use desk::wire::{Ask, Told};
+use desk::wire::{Order, Post, Told};
 
 /// The workers of the page.
 pub struct Workers {
     source: String,
     start: JsValue,
-    seats: Vec<Option<Running>>,
-    /// The worker of the second check, once one was asked for.
-    second: Option<Running>,
-    /// The worker that explains.
-    explainer: Option<Running>,
-    /// The worker with the earlier games, once one was asked for.
-    earlier: Option<Running>,
+    running: HashMap<Post, Running>,
     link: Callback<Msg>,
 }
 
@@ -64,17 +56,13 @@ impl Workers {
         let mut workers = Workers {
             source: Url::create_object_url_with_blob(&blob)?,
             start: start.into(),
-            seats: Vec::new(),
-            second: None,
-            explainer: None,
-            earlier: None,
+            running: HashMap::new(),
             link,
         };
-        for seat in 0..count {
-            let running = workers.run(Post::Judge(seat))?;
-            workers.seats.push(Some(running));
+        let judges = (0..count).map(Post::Judge);
+        for post in judges.chain([Post::Explain]) {
+            workers.start_anew(post)?;
         }
-        workers.explainer = Some(workers.run(Post::Explain)?);
         Ok(workers)
     }
     /// Carries out an order.
@@ -83,115 +71,25 @@ impl Workers {
     /// What the browser says against it.
     pub fn carry_out(&mut self, order: Order) -> Result<(), JsValue> {
         match order {
-            Order::Ask { seat, job } => {
-                let ask = Ask::Question {
-                    ticket: job.ticket,
-                    question: job.question,
-                    budget: job.budget,
-                };
-                let value = serde_wasm_bindgen::to_value(&ask)?;
-                if let Some(Some(running)) = self.seats.get(seat) {
-                    running.worker.post_message(&value)?;
+            Order::Ask(post, ask) => {
+                let ask = serde_wasm_bindgen::to_value(&ask)?;
+                if !self.running.contains_key(&post) {
+                    self.start_anew(post)?;
                 }
+                self.running[&post].worker.post_message(&ask)
             }
-            Order::Seek { seat, errand } => {
-                let ask = Ask::Seek {
-                    ticket: errand.ticket,
-                    question: errand.question,
-                };
-                let value = serde_wasm_bindgen::to_value(&ask)?;
-                if let Some(Some(running)) = self.seats.get(seat) {
-                    running.worker.post_message(&value)?;
-                }
-            }
-            Order::Restart { seat } => {
-                if seat < self.seats.len() {
-                    self.seats[seat] = None;
-                    self.seats[seat] = Some(self.run(Post::Judge(seat))?);
-                }
+            Order::Restart(post) => self.start_anew(post),
+            Order::End(post) => {
+                self.running.remove(&post);
+                Ok(())
             }
         }
-        Ok(())
     }
-    /// Carries out an order for the second check.
-    ///
-    /// # Errors
-    /// What the browser says against it.
-    pub fn second(&mut self, order: SecondOrder) -> Result<(), JsValue> {
-        let SecondOrder::Check {
-            ticket,
-            claims,
-            budget,
-        } = order
-        else {
-            self.second = None;
-            return Ok(());
-        };
-        let running = match self.second.take() {
-            Some(running) => running,
-            None => self.run(Post::Second)?,
-        };
-        let ask = Ask::Second {
-            ticket,
-            claims,
-            budget,
-        };
-        running
-            .worker
-            .post_message(&serde_wasm_bindgen::to_value(&ask)?)?;
-        self.second = Some(running);
-        Ok(())
-    }
-
-    /// Carries out an order to the worker that explains.
-    ///
-    /// # Errors
-    /// What the browser says against it.
-    pub fn explain(&mut self, order: explaining::Order) -> Result<(), JsValue> {
-        match order {
-            explaining::Order::Ask(job) => {
-                let ask = Ask::Explain {
-                    ticket: job.ticket,
-                    inquiry: job.inquiry,
-                };
-                let value = serde_wasm_bindgen::to_value(&ask)?;
-                if let Some(running) = &self.explainer {
-                    running.worker.post_message(&value)?;
-                }
-            }
-            explaining::Order::Restart => {
-                self.explainer = None;
-                self.explainer = Some(self.run(Post::Explain)?);
-            }
-        }
-        Ok(())
-    }
-
-    /// Carries out an order about the author's earlier games.
-    ///
-    /// # Errors
-    /// What the browser says against it.
-    pub fn earlier(&mut self, order: collection::Order) -> Result<(), JsValue> {
-        let ask = match order {
-            collection::Order::Ask(ask) => ask,
-            collection::Order::End => {
-                self.earlier = None;
-                return Ok(());
-            }
-            collection::Order::Forget => {
-                self.earlier = None;
-                super::earlier::forget();
-                return Ok(());
-            }
-        };
-        let running = match self.earlier.take() {
-            Some(running) => running,
-            None => self.run(Post::Earlier)?,
-        };
-        let language = spoken().tag().into();
-        let value = serde_wasm_bindgen::to_value(&Ask::Earlier { language, ask })?;
-        running.worker.post_message(&value)?;
-        self.earlier = Some(running);
+    /// Ends the worker of a post, if there is one, and starts another.
+    fn start_anew(&mut self, post: Post) -> Result<(), JsValue> {
+        self.running.remove(&post);
+        let running = self.run(post)?;
+        self.running.insert(post, running);
         Ok(())
     }
 
@@ -200,7 +98,7 @@ impl Workers {
     /// # Errors
     /// What the browser says against it.
     pub fn hand_endings(&self) -> Result<(), JsValue> {
-        for running in self.seats.iter().chain([&self.explainer]).flatten() {
+        for (_, running) in self.running.iter().filter(|(post, _)| has_tables(**post)) {
             endings::hand_to(&running.worker)?;
         }
         Ok(())
@@ -227,7 +125,7 @@ impl Workers {
         worker.set_onmessage(Some(told.as_ref().unchecked_ref()));
         worker.set_onerror(Some(breaks.as_ref().unchecked_ref()));
         worker.post_message(&self.start)?;
-        if matches!(post, Post::Judge(_) | Post::Explain) {
+        if has_tables(post) {
             endings::hand_to(&worker)?;
         }
         Ok(Running {
@@ -238,22 +136,15 @@ impl Workers {
     }
 }
 
-/// What a worker is for.
-#[derive(Clone, Copy)]
-enum Post {
-    /// Answering questions, in this seat.
-    Judge(usize),
-    Second,
-    Explain,
-    /// Looking into the earlier games.
-    Earlier,
+/// Whether a worker looks into endgame tables.
+fn has_tables(post: Post) -> bool {
+    matches!(post, Post::Judge(_) | Post::Explain)
 }
 
 /// What the page hears of a worker.
 fn message(post: Post, told: Told) -> Option<Msg> {
     Some(match (post, told) {
-        (Post::Judge(seat), Told::Ready) => Msg::Check(CheckMsg::Ready { seat }),
-        (Post::Explain, Told::Ready) => Msg::Check(CheckMsg::ExplainerReady),
+        (post, Told::Ready) => Msg::Check(CheckMsg::Ready(post)),
         (Post::Judge(seat), Told::Progress { ticket, nodes }) => Msg::Check(CheckMsg::Progress {
             seat,
             ticket,
@@ -297,10 +188,5 @@ fn message(post: Post, told: Told) -> Option<Msg> {
 }
 
 fn broke(post: Post, why: String) -> Msg {
-    match post {
-        Post::Judge(seat) => Msg::Check(CheckMsg::Broke { seat, why }),
-        Post::Second => Msg::Check(CheckMsg::SecondBroke(why)),
-        Post::Explain => Msg::Check(CheckMsg::ExplainerBroke(why)),
-        Post::Earlier => Msg::Game(GameMsg::Earlier(collection::Event::Broke(why))),
-    }
+    Msg::Check(CheckMsg::Broke { post, why })
 }

@@ -10,12 +10,14 @@ use keyproof::tongue::phrase;
 use super::looking::Looking;
 use super::reasons::Filling;
 use super::{Desk, because};
+use crate::collection;
 use crate::endings::Endings;
 use crate::explaining::Explainer;
 use crate::look::Look;
 use crate::message::{CheckMsg, Effect};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::second::SecondChecks;
+use crate::wire::Post;
 use crate::work::{Sheet, SheetId};
 
 /// What is known, and who is at work.
@@ -105,11 +107,7 @@ impl Desk {
                 self.assign()
             }
             CheckMsg::Fill => self.begin_filling(),
-            CheckMsg::Ready { seat } => {
-                self.checking.bench.ready(seat);
-                self.put_away_checked();
-                self.assign()
-            }
+            CheckMsg::Ready(post) => self.ready(post),
             CheckMsg::Progress {
                 seat,
                 ticket,
@@ -126,15 +124,10 @@ impl Desk {
                 ticket,
                 answer,
             } => self.answered(seat, ticket, &answer),
-            CheckMsg::Broke { seat, why } => self.broke(seat, why),
+            CheckMsg::Broke { post, why } => self.broke(post, why),
             CheckMsg::SecondDone { ticket, heard } => self.second_done(ticket, heard),
-            CheckMsg::SecondBroke(why) => self.second_broke(&why),
             CheckMsg::SaveDisagreement => self.save_disagreement(),
             CheckMsg::NoWorkers(why) => self.no_workers(why),
-            CheckMsg::ExplainerReady => {
-                self.checking.explainer.ready();
-                vec![]
-            }
             CheckMsg::Explained {
                 ticket,
                 explanation,
@@ -144,7 +137,6 @@ impl Desk {
                 }
                 vec![]
             }
-            CheckMsg::ExplainerBroke(why) => self.explainer_broke(why),
             CheckMsg::Stop => {
                 let orders = self.checking.bench.stop().into_iter().map(Effect::Work);
                 orders.chain(self.end_second()).collect()
@@ -182,8 +174,29 @@ impl Desk {
         }
         self.assign()
     }
-    /// A worker broke down.
-    pub(super) fn broke(&mut self, seat: usize, why: String) -> Vec<Effect> {
+    fn ready(&mut self, post: Post) -> Vec<Effect> {
+        match post {
+            Post::Judge(seat) => {
+                self.checking.bench.ready(seat);
+                self.put_away_checked();
+                return self.assign();
+            }
+            Post::Explain => self.checking.explainer.ready(),
+            // These are started with what they are asked.
+            Post::Second | Post::Earlier => {}
+        }
+        vec![]
+    }
+    fn broke(&mut self, post: Post, why: String) -> Vec<Effect> {
+        match post {
+            Post::Judge(seat) => self.judge_broke(seat, why),
+            Post::Second => self.second_broke(&why),
+            Post::Explain => self.explainer_broke(why),
+            Post::Earlier => self.earlier(collection::Event::Broke(why)),
+        }
+    }
+    /// A worker broke down over a question.
+    pub(super) fn judge_broke(&mut self, seat: usize, why: String) -> Vec<Effect> {
         let orders = self.checking.bench.broke(seat);
         let text = phrase!(
             "A checking worker broke down and was started anew ({why}).",
@@ -214,7 +227,7 @@ impl Desk {
             "why"
         );
         self.warn(because(text, why), Vec::new);
-        vec![Effect::Explain(order)]
+        vec![Effect::Work(order)]
     }
 
     pub(super) fn agenda<'a>(&self, id: SheetId, look: &'a Look) -> Agenda<'a> {

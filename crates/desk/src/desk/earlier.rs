@@ -1,7 +1,8 @@
 //! The author's earlier games, and where the open position occurred in them.
 
 use super::Desk;
-use crate::collection::{Collection, Event, Found};
+use crate::collection::{Collection, Event};
+use crate::earlier::Found;
 use crate::lesson::asks_nothing;
 use crate::message::Effect;
 
@@ -18,8 +19,14 @@ impl Desk {
             .found(self.document.work.opened()?, self.document.work.at)
     }
     pub(super) fn earlier(&mut self, event: Event) -> Vec<Effect> {
-        let order = self.games.collection.happen(event);
-        order.into_iter().map(Effect::Earlier).collect()
+        let removes = matches!(event, Event::Remove);
+        let language = self.page.tongue.tag();
+        let order = self.games.collection.happen(event, language);
+        let mut effects: Vec<Effect> = order.into_iter().map(Effect::Work).collect();
+        if removes {
+            effects.push(Effect::ForgetEarlier);
+        }
+        effects
     }
     /// Looks up where the author stands, if that is in a game.
     pub(super) fn look_up_on(&mut self) -> Vec<Effect> {
@@ -33,11 +40,12 @@ impl Desk {
         let Some(position) = look.position(self.document.work.at).filter(|_| game) else {
             return vec![];
         };
+        let language = self.page.tongue.tag();
         let order = self
             .games
             .collection
-            .look_up(sheet, self.document.work.at, position);
-        order.into_iter().map(Effect::Earlier).collect()
+            .look_up(sheet, self.document.work.at, position, language);
+        order.into_iter().map(Effect::Work).collect()
     }
 }
 
@@ -46,29 +54,36 @@ mod tests {
     use keyproof::seen::Builder;
 
     use super::super::tests::{bring, desk};
-    use crate::collection::{About, Ask, Event, Order, Told, Trouble, gather, look};
+    use crate::collection::{Event, Trouble};
     use crate::desk::Desk;
+    use crate::earlier::{About, Ask, Told, gather, look};
     use crate::message::{BoardMsg, Effect, GameMsg, Msg, Way};
+    use crate::wire::{self, Order, Post};
 
     /// Two earlier games and the open one, of an invented club.
     const EARLIER: &str = "[White \"Pell\"]\n[Black \"Tarn\"]\n[Date \"2023.04.01\"]\n\n1. e4 e5 2. Nf3 Nc6 3. Bb5 1-0\n
 [White \"Voss\"]\n[Black \"Pell\"]\n\n1. e4 e5 2. Nf3 d6 0-1\n";
     const OPEN: &str = "[White \"Lund\"]\n[Black \"Voss\"]\n\n1. e4 e5 2. Nf3 Nf6 *\n";
 
-    fn orders(effects: Vec<Effect>) -> Vec<Order> {
-        let order = |effect| match effect {
-            Effect::Earlier(order) => Some(order),
+    /// What the worker is asked.
+    fn asked(effects: Vec<Effect>) -> Vec<Ask> {
+        let ask = |effect| match effect {
+            Effect::Work(Order::Ask(Post::Earlier, wire::Ask::Earlier { ask, .. })) => Some(ask),
             _ => None,
         };
-        effects.into_iter().filter_map(order).collect()
+        effects.into_iter().filter_map(ask).collect()
+    }
+    fn ends(effects: &[Effect]) -> bool {
+        let end = |effect: &Effect| matches!(effect, Effect::Work(Order::End(Post::Earlier)));
+        effects.iter().any(end)
     }
 
     /// A worker that keeps nothing: does what it is asked, to the end.
     fn work(desk: &mut Desk, effects: Vec<Effect>, kept: Result<(), String>) {
-        let mut due = orders(effects);
-        while let Some(order) = due.pop() {
-            let told = match order {
-                Order::Ask(Ask::Gather { ticket, texts }) => {
+        let mut due = asked(effects);
+        while let Some(ask) = due.pop() {
+            let told = match ask {
+                Ask::Gather { ticket, texts } => {
                     let index = Builder::new().index();
                     let (_, about) = gather(index, About::default(), &texts, &mut |_, _| {});
                     Told::Gathered {
@@ -77,16 +92,15 @@ mod tests {
                         kept: kept.clone(),
                     }
                 }
-                Order::Ask(Ask::Look { ticket, game, fen }) => {
+                Ask::Look { ticket, game, fen } => {
                     let texts = [("club.pgn".to_owned(), EARLIER.to_owned())];
                     let index = Builder::new().index();
                     let (index, _) = gather(index, About::default(), &texts, &mut |_, _| {});
                     let found = look(&index, &game, &fen);
                     Told::Looked { ticket, found }
                 }
-                Order::End | Order::Forget => continue,
             };
-            due.extend(orders(
+            due.extend(asked(
                 desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))),
             ));
         }
@@ -131,7 +145,7 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, OPEN);
         let effects = came(&mut desk, EARLIER);
-        let [Order::Ask(Ask::Gather { ticket, .. })] = orders(effects)[..] else {
+        let [Ask::Gather { ticket, .. }] = asked(effects)[..] else {
             panic!("gathering")
         };
         let about = About {
@@ -143,11 +157,11 @@ mod tests {
             about,
             kept: Ok(()),
         };
-        let first = orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
+        let first = asked(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
         assert_eq!(first.len(), 1);
-        assert!(orders(desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)))).is_empty());
-        assert!(orders(desk.update(Msg::Board(BoardMsg::Walk(Way::End)))).is_empty());
-        let Order::Ask(Ask::Look { ticket, .. }) = first[0] else {
+        assert!(asked(desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)))).is_empty());
+        assert!(asked(desk.update(Msg::Board(BoardMsg::Walk(Way::End)))).is_empty());
+        let Ask::Look { ticket, .. } = first[0] else {
             panic!("looking")
         };
         let told = Told::Looked {
@@ -158,9 +172,9 @@ mod tests {
                 &keyproof::notation::fen::write(&shakmaty::Chess::default()),
             ),
         };
-        let next = orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
+        let next = asked(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
         assert!(
-            matches!(&next[..], [Order::Ask(Ask::Look { fen, .. })] if fen.contains("5n2")),
+            matches!(&next[..], [Ask::Look { fen, .. }] if fen.contains("5n2")),
             "{next:?}"
         );
     }
@@ -172,10 +186,7 @@ mod tests {
         let effects = came(&mut desk, EARLIER);
         work(&mut desk, effects, Ok(()));
         came(&mut desk, OPEN);
-        assert_eq!(
-            orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Stop))))[0],
-            Order::End
-        );
+        assert!(ends(&desk.update(Msg::Game(GameMsg::Earlier(Event::Stop)))));
         assert!(desk.collection().gathering().is_none());
         assert!(desk.collection().about().is_some());
 
@@ -195,8 +206,8 @@ mod tests {
             games: 2,
             ..About::default()
         };
-        let asked = desk.update(Msg::Game(GameMsg::Earlier(Event::Restored(Some(about)))));
-        let Order::Ask(Ask::Look { ticket, .. }) = orders(asked)[0] else {
+        let effects = desk.update(Msg::Game(GameMsg::Earlier(Event::Restored(Some(about)))));
+        let Ask::Look { ticket, .. } = asked(effects)[0] else {
             panic!("looking")
         };
         let told = Told::Looked {
@@ -213,8 +224,9 @@ mod tests {
         ));
         let effects = came(&mut desk, EARLIER);
         work(&mut desk, effects, Ok(()));
-        let removed = orders(desk.update(Msg::Game(GameMsg::Earlier(Event::Remove))));
-        assert_eq!(removed, [Order::Forget]);
+        let removed = desk.update(Msg::Game(GameMsg::Earlier(Event::Remove)));
+        assert!(ends(&removed));
+        assert!(removed.iter().any(|e| matches!(e, Effect::ForgetEarlier)));
         assert!(desk.collection().about().is_none() && desk.seen_here().is_none());
     }
 }

@@ -10,7 +10,7 @@ use shakmaty::{Chess, Position};
 use super::Desk;
 use super::tests::desk;
 use crate::message::{BoardMsg, CheckMsg, EditMsg, Effect, ListMsg, Msg, Way};
-use crate::proving::{Job, Order};
+use crate::wire::{Ask, Order, Post};
 
 const MOVES: usize = 5000;
 
@@ -96,13 +96,18 @@ fn some_answer(question: &Question, listed: &Listed) -> Answer {
 }
 
 /// The workers: what each was asked last. None of them is ever ended.
-struct Asked(VecDeque<(usize, Job)>, Listed);
+struct Asked(VecDeque<(usize, u32, Question)>, Listed);
 
 impl Asked {
     fn take(&mut self, effects: Vec<Effect>) {
         for effect in effects {
             match effect {
-                Effect::Work(Order::Ask { seat, job }) => self.0.push_back((seat, job)),
+                Effect::Work(Order::Ask(
+                    Post::Judge(seat),
+                    Ask::Question {
+                        ticket, question, ..
+                    },
+                )) => self.0.push_back((seat, ticket, question)),
                 Effect::Work(order) => panic!("work is thrown away: {order:?}"),
                 _ => {}
             }
@@ -110,11 +115,11 @@ impl Asked {
     }
     /// The worker that was asked first answers.
     fn answer(&mut self, desk: &mut Desk) {
-        let (seat, job) = self.0.pop_front().expect("a worker at work");
+        let (seat, ticket, question) = self.0.pop_front().expect("a worker at work");
         let effects = desk.update(Msg::Check(CheckMsg::Answered {
             seat,
-            ticket: job.ticket,
-            answer: some_answer(&job.question, &self.1),
+            ticket,
+            answer: some_answer(&question, &self.1),
         }));
         self.take(effects);
     }

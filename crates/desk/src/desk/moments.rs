@@ -212,7 +212,7 @@ impl Desk {
     ) -> Vec<Effect> {
         let Some(answer) = answer else {
             let why = tr("a question about the game could not be answered");
-            return self.broke(seat, why.into());
+            return self.judge_broke(seat, why.into());
         };
         if let Some(errand) = self.checking.bench.sought(seat, ticket)
             && let Some(seek) = self.games.seeks.get_mut(&errand.sheet)
@@ -345,8 +345,8 @@ mod tests {
     use super::super::tests::{bring, desk, run};
     use super::*;
     use crate::message::{BoardMsg, CheckMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg};
-    use crate::proving::Order;
     use crate::shelf::Event;
+    use crate::wire::{Ask, Order, Post};
 
     /// A game of our own making: White has mate on f7 and develops a knight.
     const OVERLOOKED: &str = "[Event \"Board four\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 {He saw the queen only.} 4. Nf3 {Development first.} 4... Nxh5 *\n";
@@ -461,8 +461,8 @@ mod tests {
         store.save(&mut desk);
         let sought = |effects: &[Effect]| -> Vec<(usize, u32, moments::Question)> {
             let of = |effect: &Effect| match effect {
-                Effect::Work(Order::Seek { seat, errand }) => {
-                    Some((*seat, errand.ticket, errand.question.clone()))
+                Effect::Work(Order::Ask(Post::Judge(seat), Ask::Seek { ticket, question })) => {
+                    Some((*seat, *ticket, question.clone()))
                 }
                 _ => None,
             };
@@ -483,10 +483,10 @@ mod tests {
         let stopped = desk.update(Msg::Game(GameMsg::SeekEnd { all: false }));
         let restarts = stopped
             .iter()
-            .filter(|e| matches!(e, Effect::Work(Order::Restart { .. })));
+            .filter(|e| matches!(e, Effect::Work(Order::Restart(_))));
         assert_eq!(restarts.count(), 2);
         for seat in 0..2 {
-            desk.update(Msg::Check(CheckMsg::Ready { seat }));
+            desk.update(Msg::Check(CheckMsg::Ready(Post::Judge(seat))));
         }
         assert_eq!(desk.seeking().unwrap().tally().0, 1);
         assert!(desk.unsaved());
@@ -509,13 +509,9 @@ mod tests {
         desk.update(Msg::List(ListMsg::Open(ids[0])));
         desk.update(Msg::Game(GameMsg::Effort(Effort::Quick)));
         run(&mut desk, Msg::List(ListMsg::Shelf(Event::ChooseShown)));
-        let first = desk.update(Msg::List(ListMsg::Shelf(Event::Seek)));
-        let asked = first.iter().filter_map(|effect| match effect {
-            Effect::Work(Order::Seek { errand, .. }) => Some(errand.sheet),
-            _ => None,
-        });
-        assert!(asked.clone().count() > 0);
-        assert!(asked.into_iter().all(|sheet| sheet == ids[0]));
+        desk.update(Msg::List(ListMsg::Shelf(Event::Seek)));
+        assert!(desk.bench().looked_through().count() > 0);
+        assert!(desk.bench().looked_through().all(|sheet| sheet == ids[0]));
         assert_eq!(desk.seek_words(ids[0]).unwrap(), "looking \u{2026}");
         assert_eq!(desk.seek_words(ids[1]).unwrap(), "to be looked through");
         // The game that is opened comes first.
@@ -524,7 +520,7 @@ mod tests {
         desk.update(Msg::Game(GameMsg::SeekEnd { all: true }));
         assert_eq!(desk.seeks_running(), 0);
         for seat in 0..2 {
-            run(&mut desk, Msg::Check(CheckMsg::Ready { seat }));
+            run(&mut desk, Msg::Check(CheckMsg::Ready(Post::Judge(seat))));
         }
         run(&mut desk, Msg::List(ListMsg::Shelf(Event::Seek)));
         assert_eq!(desk.seeks_running(), 0);

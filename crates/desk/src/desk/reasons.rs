@@ -121,7 +121,7 @@ impl Desk {
         let mut explainer = std::mem::take(&mut self.checking.explainer);
         let order = explainer.assign(&wanted);
         self.checking.explainer = explainer;
-        let mut effects: Vec<Effect> = order.into_iter().map(Effect::Explain).collect();
+        let mut effects: Vec<Effect> = order.into_iter().map(Effect::Work).collect();
         if let Some((purpose, template)) = self.giving_out.waiting.take() {
             effects.extend(self.fill(purpose, template));
         }

@@ -7,7 +7,8 @@ use keyproof_second::Heard;
 
 use super::Desk;
 use crate::message::{Effect, Scope};
-use crate::second::{SecondOrder, Wanted};
+use crate::second::Wanted;
+use crate::wire::{Order, Post};
 use crate::work::SheetId;
 
 /// What an export can say of its mates.
@@ -46,7 +47,7 @@ impl Desk {
             })
             .collect();
         let orders = self.checking.second.assign(&wanted);
-        orders.into_iter().map(Effect::Second).collect()
+        orders.into_iter().map(Effect::Work).collect()
     }
     /// What the checker has not heard of a sheet, or what it accepted and is to be
     /// carried and was not kept.
@@ -62,7 +63,7 @@ impl Desk {
         claims
     }
     pub(super) fn end_second(&mut self) -> Option<Effect> {
-        self.checking.second.end().map(Effect::Second)
+        self.checking.second.end().map(Effect::Work)
     }
     pub(super) fn second_done(&mut self, ticket: u32, heard: Vec<Heard>) -> Vec<Effect> {
         if let Some(sheet) = self.checking.second.done(ticket) {
@@ -73,7 +74,7 @@ impl Desk {
     pub(super) fn second_broke(&mut self, why: &str) -> Vec<Effect> {
         let mut effects = Vec::new();
         if let Some((sheet, heard)) = self.checking.second.broke(why) {
-            effects.push(Effect::Second(SecondOrder::End));
+            effects.push(Effect::Work(Order::End(Post::Second)));
             self.hear(sheet, heard);
         }
         effects.extend(self.assign());

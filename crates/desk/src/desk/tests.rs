@@ -12,10 +12,8 @@ use keyproof::moments;
 use keyproof_second::{Heard, put};
 
 use crate::book::Claim;
-use crate::explaining;
-use crate::proving::Order;
-use crate::second::SecondOrder;
 use crate::setup::SetupChange;
+use crate::wire::{Ask, Order, Post};
 use crate::work::{title, told};
 
 /// Two rooks mate in two: 1.Ra7 and 1.Rb7 (and no other move) cut the king
@@ -26,8 +24,8 @@ const ROOKS: &str = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
 pub(super) fn desk() -> Desk {
     let mut desk = Desk::new(2);
     desk.update(Msg::Store(StoreMsg::Found(Box::default())));
-    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
-    desk.update(Msg::Check(CheckMsg::Ready { seat: 1 }));
+    desk.update(Msg::Check(CheckMsg::Ready(Post::Judge(0))));
+    desk.update(Msg::Check(CheckMsg::Ready(Post::Judge(1))));
     desk
 }
 
@@ -37,9 +35,12 @@ pub(super) fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
     let mut rest = Vec::new();
     let mut due = unheard(desk, msg);
     while !due.is_empty() {
-        let (seconds, others): (Vec<Effect>, _) = due
-            .into_iter()
-            .partition(|effect| matches!(effect, Effect::Second(_)));
+        let (seconds, others): (Vec<Effect>, _) = due.into_iter().partition(|effect| {
+            matches!(
+                effect,
+                Effect::Work(Order::Ask(Post::Second, _) | Order::End(Post::Second))
+            )
+        });
         rest.extend(others);
         due = seconds
             .into_iter()
@@ -51,7 +52,7 @@ pub(super) fn run(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
 
 /// Answers what the second check is asked, if it still is.
 pub(super) fn hear(desk: &mut Desk, effect: &Effect) -> Vec<Effect> {
-    let Effect::Second(SecondOrder::Check { ticket, claims, .. }) = effect else {
+    let Effect::Work(Order::Ask(_, Ask::Second { ticket, claims, .. })) = effect else {
         return vec![];
     };
     let mut prover = Prover::new(1 << 20);
@@ -74,40 +75,40 @@ pub(super) fn unheard(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
         let mut next = Vec::new();
         for effect in due {
             match effect {
-                Effect::Work(Order::Ask { seat, job }) => {
-                    let answer = judge.answer(&job.question, &mut Unwatched);
-                    let ticket = job.ticket;
+                Effect::Work(Order::Ask(
+                    Post::Judge(seat),
+                    Ask::Question {
+                        ticket, question, ..
+                    },
+                )) => {
+                    let answer = judge.answer(&question, &mut Unwatched);
                     next.extend(desk.update(Msg::Check(CheckMsg::Answered {
                         seat,
                         ticket,
                         answer,
                     })));
                 }
-                Effect::Work(Order::Seek { seat, errand }) => {
-                    let tongue = keyproof_tongues::of_question(&errand.question);
-                    let answer =
-                        tongue.speaks(|| moments::answer(&errand.question, &mut Unwatched));
+                Effect::Work(Order::Ask(Post::Judge(seat), Ask::Seek { ticket, question })) => {
+                    let tongue = keyproof_tongues::of_question(&question);
+                    let answer = tongue.speaks(|| moments::answer(&question, &mut Unwatched));
                     next.extend(desk.update(Msg::Game(GameMsg::Sought {
                         seat,
-                        ticket: errand.ticket,
+                        ticket,
                         answer: answer.map(Box::new),
                         millis: 1.0,
                     })));
                 }
-                Effect::Work(Order::Restart { seat }) => {
-                    next.extend(desk.update(Msg::Check(CheckMsg::Ready { seat })))
+                Effect::Work(Order::Restart(post)) => {
+                    next.extend(desk.update(Msg::Check(CheckMsg::Ready(post))))
                 }
-                Effect::Explain(explaining::Order::Ask(job)) => {
-                    let tongue = keyproof_tongues::of_inquiry(&job.inquiry);
-                    let explanation = tongue
-                        .speaks(|| Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched));
+                Effect::Work(Order::Ask(_, Ask::Explain { ticket, inquiry })) => {
+                    let tongue = keyproof_tongues::of_inquiry(&inquiry);
+                    let explanation =
+                        tongue.speaks(|| Analyst::new(1 << 20).explain(&inquiry, &mut Unwatched));
                     next.extend(desk.update(Msg::Check(CheckMsg::Explained {
-                        ticket: job.ticket,
+                        ticket,
                         explanation: Box::new(explanation),
                     })));
-                }
-                Effect::Explain(explaining::Order::Restart) => {
-                    next.extend(desk.update(Msg::Check(CheckMsg::ExplainerReady)))
                 }
                 other => rest.push(other),
             }
@@ -484,7 +485,7 @@ fn a_line_is_shown_and_the_tree_stays() {
 fn stopping_leaves_it_undecided_and_going_on_decides() {
     let mut desk = Desk::new(1);
     desk.update(Msg::Store(StoreMsg::Found(Box::default())));
-    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
+    desk.update(Msg::Check(CheckMsg::Ready(Post::Judge(0))));
     desk.update(Msg::List(ListMsg::Came {
         from: "it".into(),
         text: ROOKS.into(),
@@ -499,10 +500,10 @@ fn stopping_leaves_it_undecided_and_going_on_decides() {
     let effects = desk.update(Msg::Check(CheckMsg::Stop));
     assert!(matches!(
         effects[..],
-        [Effect::Work(Order::Restart { seat: 0 })]
+        [Effect::Work(Order::Restart(Post::Judge(0)))]
     ));
     assert!(desk.bench().stopped());
-    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
+    desk.update(Msg::Check(CheckMsg::Ready(Post::Judge(0))));
     run(&mut desk, Msg::Check(CheckMsg::GoOn));
     assert!(!desk.is_checking(id));
     assert_eq!(verdict(&desk), Soundness::Unsound);
@@ -599,14 +600,14 @@ fn the_proof_is_asked_only_once_it_is_unfolded() {
     assert!(
         asked
             .iter()
-            .any(|e| matches!(e, Effect::Work(Order::Ask { .. })))
+            .any(|e| matches!(e, Effect::Work(Order::Ask(Post::Judge(_), _))))
     );
     assert!(desk.is_proving() && !desk.is_checking(id));
     let ended = desk.update(Msg::Check(CheckMsg::Proof(false)));
     assert!(
         ended
             .iter()
-            .any(|e| matches!(e, Effect::Work(Order::Restart { .. })))
+            .any(|e| matches!(e, Effect::Work(Order::Restart(_))))
     );
     assert!(!desk.is_proving());
 }
@@ -703,9 +704,9 @@ fn stopping_ends_the_proving_of_a_place_too() {
     assert!(
         ended
             .iter()
-            .any(|e| matches!(e, Effect::Work(Order::Restart { .. })))
+            .any(|e| matches!(e, Effect::Work(Order::Restart(_))))
     );
-    desk.update(Msg::Check(CheckMsg::Ready { seat: 0 }));
+    desk.update(Msg::Check(CheckMsg::Ready(Post::Judge(0))));
     assert_eq!(desk.proof_at_work().0, 0);
     run(&mut desk, Msg::Check(CheckMsg::GoOn));
     assert!(!desk.is_proving());
@@ -783,13 +784,13 @@ fn proved() -> (Desk, Vec<Effect>) {
 }
 
 fn second_check(effects: &[Effect]) -> Option<&Effect> {
-    let check = |effect: &&Effect| matches!(effect, Effect::Second(SecondOrder::Check { .. }));
+    let check = |effect: &&Effect| matches!(effect, Effect::Work(Order::Ask(Post::Second, _)));
     effects.iter().rev().find(check)
 }
 
 /// What is wanted is told of the first claim, which is that of the first moves.
 fn tell(desk: &mut Desk, check: &Effect, opinion: Opinion) {
-    let Effect::Second(SecondOrder::Check { ticket, claims, .. }) = check else {
+    let Effect::Work(Order::Ask(_, Ask::Second { ticket, claims, .. })) = check else {
         panic!("{check:?}")
     };
     let claims = claims.iter().cloned().enumerate();
@@ -819,7 +820,7 @@ pub(super) const PAGE: &str = "<!--keyproof:language--><!--keyproof:title--><!--
 fn a_mate_is_sound_once_it_is_checked_and_the_file_says_so() {
     let (mut desk, effects) = proved();
     let check = second_check(&effects).expect("a second check");
-    let Effect::Second(SecondOrder::Check { claims, .. }) = check else {
+    let Effect::Work(Order::Ask(_, Ask::Second { claims, .. })) = check else {
         panic!("{check:?}")
     };
     let keys = [("a2a7", 2), ("b1b7", 2)].map(|(key, n)| (key.to_owned(), n));
@@ -947,9 +948,12 @@ fn a_checker_that_breaks_down_leaves_it_undecided() {
     let (mut desk, _) = proved();
     let effects = unheard(
         &mut desk,
-        Msg::Check(CheckMsg::SecondBroke("out of memory".into())),
+        Msg::Check(CheckMsg::Broke {
+            post: Post::Second,
+            why: "out of memory".into(),
+        }),
     );
-    let ended = matches!(effects[0], Effect::Second(SecondOrder::End));
+    let ended = matches!(effects[0], Effect::Work(Order::End(Post::Second)));
     assert!(ended, "{effects:?}");
     assert_eq!(verdict(&desk), Soundness::Undecided);
     assert!(verdict_words(&desk).1.contains("out of memory"));
@@ -959,7 +963,7 @@ fn a_checker_that_breaks_down_leaves_it_undecided() {
 fn stopping_and_changing_the_claim_end_the_second_check() {
     let (mut desk, _) = proved();
     let ends = |effects: &[Effect]| {
-        let end = |effect: &Effect| matches!(effect, Effect::Second(SecondOrder::End));
+        let end = |effect: &Effect| matches!(effect, Effect::Work(Order::End(Post::Second)));
         effects.iter().any(end)
     };
     let effects = unheard(&mut desk, Msg::Check(CheckMsg::Stop));
@@ -1005,7 +1009,7 @@ fn every_defence_is_answered_at_once_and_undone_at_once() {
 #[test]
 fn reasons_are_found_when_every_claim_is_judged() {
     let mut desk = desk();
-    desk.update(Msg::Check(CheckMsg::ExplainerReady));
+    desk.update(Msg::Check(CheckMsg::Ready(Post::Explain)));
     bring(&mut desk, LEFT_OUT);
     let (sheet, look) = desk.opened().expect("a puzzle is open");
     assert!(!desk.is_explaining(sheet.id));
@@ -1034,30 +1038,36 @@ fn reasons_are_found_when_every_claim_is_judged() {
 #[test]
 fn a_students_file_waits_for_its_reasons() {
     let mut desk = desk();
-    desk.update(Msg::Check(CheckMsg::ExplainerReady));
+    desk.update(Msg::Check(CheckMsg::Ready(Post::Explain)));
     let came = Msg::List(ListMsg::Came {
         from: "club.pgn".into(),
         text: LEFT_OUT.into(),
     });
     // The questions are answered, the inquiry is not.
     let mut due = desk.update(came);
-    let mut inquiry = None;
+    let mut asked = None;
     while let Some(effect) = due.pop() {
         match effect {
-            Effect::Work(Order::Ask { seat, job }) => {
-                let answer = Judge::new(1 << 20).answer(&job.question, &mut Unwatched);
-                let ticket = job.ticket;
+            Effect::Work(Order::Ask(
+                Post::Judge(seat),
+                Ask::Question {
+                    ticket, question, ..
+                },
+            )) => {
+                let answer = Judge::new(1 << 20).answer(&question, &mut Unwatched);
                 due.extend(desk.update(Msg::Check(CheckMsg::Answered {
                     seat,
                     ticket,
                     answer,
                 })));
             }
-            Effect::Explain(explaining::Order::Ask(job)) => inquiry = Some(job),
+            Effect::Work(Order::Ask(_, Ask::Explain { ticket, inquiry })) => {
+                asked = Some((ticket, inquiry));
+            }
             _ => {}
         }
     }
-    let job = inquiry.expect("an inquiry");
+    let (ticket, inquiry) = asked.expect("an inquiry");
     run(
         &mut desk,
         Msg::GiveOut(GiveOutMsg::PublishAllTheSame(Purpose::File(Scope::Open))),
@@ -1068,9 +1078,9 @@ fn a_students_file_waits_for_its_reasons() {
     assert!(desk.preparing().is_some(), "{waits:?}");
     let downloads = |e: &Effect| matches!(e, Effect::Download { .. });
     assert!(!waits.iter().any(downloads), "{waits:?}");
-    let explanation = Box::new(Analyst::new(1 << 20).explain(&job.inquiry, &mut Unwatched));
+    let explanation = Box::new(Analyst::new(1 << 20).explain(&inquiry, &mut Unwatched));
     let saved = desk.update(Msg::Check(CheckMsg::Explained {
-        ticket: job.ticket,
+        ticket,
         explanation,
     }));
     let page = saved.iter().find_map(|effect| match effect {

@@ -5,6 +5,7 @@ use keyproof::explain::Explanation;
 use keyproof_second::Heard;
 
 use crate::endings;
+use crate::wire::Post;
 
 /// A message about checking.
 #[derive(Clone, Debug)]
@@ -15,9 +16,8 @@ pub enum CheckMsg {
     Proof(bool),
     /// Fills in the best answer to each unanswered defence.
     Fill,
-    Ready {
-        seat: usize,
-    },
+    /// A worker is there.
+    Ready(Post),
     Progress {
         seat: usize,
         ticket: u32,
@@ -28,8 +28,9 @@ pub enum CheckMsg {
         ticket: u32,
         answer: Answer,
     },
+    /// A worker broke down.
     Broke {
-        seat: usize,
+        post: Post,
         why: String,
     },
     /// What came of a second check.
@@ -37,18 +38,14 @@ pub enum CheckMsg {
         ticket: u32,
         heard: Vec<Heard>,
     },
-    /// Its worker broke down.
-    SecondBroke(String),
     /// Save what our two programs disagree about.
     SaveDisagreement,
     /// Workers cannot run here.
     NoWorkers(String),
-    ExplainerReady,
     Explained {
         ticket: u32,
         explanation: Box<Explanation>,
     },
-    ExplainerBroke(String),
     Stop,
     GoOn,
     /// What was left undecided is searched again with ten times as much.
