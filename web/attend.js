@@ -1,6 +1,6 @@
 // What surrounds a student's work: keeping it until he comes back, and telling
 // the page around it. The program leaves its news in the host's data and fires
-// `keyproof-news`.
+// `keyproof-news`. Packed with the program, beside whose exports it stands.
 //
 // Messages to the page around a frame, version 1:
 //   { keyproof: 1, type: "height", height }    in CSS pixels
@@ -8,44 +8,66 @@
 // where `shown` counts what was shown rather than found, `cost` the points that
 // hints cost, `account` is a line for people, and `kept` is the work itself, as
 // a later visit takes it up.
-
-// Gives the host what was kept of an earlier visit. `lesson` tells one lesson's
-// work from another's; `given` is what the page around it has kept. A page that
-// was saved with the work on it has that in the host's data already.
-function recall(host, lesson, given) {
-  let key = 5381;
-  for (let i = 0; i < lesson.length; i++) key = (key * 33 + lesson.charCodeAt(i)) | 0;
-  host.keyproofKey = `keyproof-work-${key >>> 0}`;
-  const saved = host.dataset.kept ?? "";
-  host.dataset.kept = given ?? saved;
-  try {
-    host.dataset.kept = given ?? localStorage.getItem(host.keyproofKey) ?? saved;
-    if (localStorage.getItem("keyproof-left")) host.dataset.left = "";
-  } catch {
-    // Storage is refused here: the work lasts as long as the page.
+wasm_bindgen.attend = (() => {
+  // Gives the host what was kept of an earlier visit. `lesson` tells one lesson's
+  // work from another's; `given` is what the page around it has kept. A page that
+  // was saved with the work on it has that in the host's data already.
+  function recall(host, lesson, given) {
+    let key = 5381;
+    for (let i = 0; i < lesson.length; i++) key = (key * 33 + lesson.charCodeAt(i)) | 0;
+    host.keyproofKey = `keyproof-work-${key >>> 0}`;
+    const saved = host.dataset.kept ?? "";
+    host.dataset.kept = given ?? saved;
+    try {
+      host.dataset.kept = given ?? localStorage.getItem(host.keyproofKey) ?? saved;
+      if (localStorage.getItem("keyproof-left")) host.dataset.left = "";
+    } catch {
+      // Storage is refused here: the work lasts as long as the page.
+    }
   }
-}
 
-// Keeps the news of a host; what it says of the result.
-function result(host) {
-  const { kept, left, title, solved, of, mistakes, shown, cost, account } = host.dataset;
-  try {
-    localStorage.setItem(host.keyproofKey, kept);
-    localStorage.setItem("keyproof-left", left === "" ? "1" : "");
-  } catch {
-    // As above.
+  // Keeps the news of a host; what it says of the result.
+  function result(host) {
+    const { kept, left, title, solved, of, mistakes, shown, cost, account } = host.dataset;
+    try {
+      localStorage.setItem(host.keyproofKey, kept);
+      localStorage.setItem("keyproof-left", left === "" ? "1" : "");
+    } catch {
+      // As above.
+    }
+    return { title, solved: +solved, of: +of, mistakes: +mistakes, shown: +shown, cost: +cost, account, kept };
   }
-  return { title, solved: +solved, of: +of, mistakes: +mistakes, shown: +shown, cost: +cost, account, kept };
-}
 
-// Says in a host's place that the program met a fault of its own: such a fault
-// stops it without a word, and the browser tells of it as an error in the script
-// that `run` names. The program has left what to say in the host's data.
-function watch(host) {
-  addEventListener("error", ({ error }) => {
-    if (!(error instanceof WebAssembly.RuntimeError && `${error.stack}`.includes("keyproof-program"))) return;
-    const room = host.shadowRoot?.lastElementChild ?? host;
-    room.textContent = host.dataset.fault;
-    room.setAttribute("role", "alert");
-  });
-}
+  // Says in a host's place that the program met a fault of its own: such a fault
+  // stops it without a word, and the browser tells of it as an error in the script
+  // that `run` names. The program has left what to say in the host's data.
+  function watch(host) {
+    addEventListener("error", ({ error }) => {
+      if (!(error instanceof WebAssembly.RuntimeError && `${error.stack}`.includes("keyproof-program"))) return;
+      const room = host.shadowRoot?.lastElementChild ?? host;
+      room.textContent = host.dataset.fault;
+      room.setAttribute("role", "alert");
+    });
+  }
+
+  // Tells a host's style what an on-screen keyboard leaves of the window, and shows
+  // the board there. Whoever has magnified the page sees a part of it by choice.
+  function fit(host) {
+    const view = window.visualViewport;
+    let typing = false;
+    const act = () => {
+      const was = typing;
+      typing = view.scale < 1.1 && innerHeight - view.height > 120;
+      const under = innerHeight - view.height - view.offsetTop;
+      for (const [name, value] of [["seen", view.height], ["under", Math.max(0, under)]]) {
+        if (typing) host.style.setProperty(`--kp-${name}`, `${value}px`);
+        else host.style.removeProperty(`--kp-${name}`);
+      }
+      host.toggleAttribute("data-typing", typing);
+      if (typing && !was) host.shadowRoot?.querySelector(".kp-place").scrollIntoView();
+    };
+    for (const kind of ["resize", "scroll"]) view?.addEventListener(kind, act);
+  }
+
+  return { recall, result, watch, fit };
+})();

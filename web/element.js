@@ -17,12 +17,14 @@ if (!customElements.get("keyproof-lesson")) {
       try {
         const [text, answers] = this.querySelectorAll("pre");
         const lesson = (text ?? this).textContent;
+        const { exported, style } = await started;
+        const { recall, result, watch, fit } = exported.attend;
         recall(this, lesson);
         watch(this);
+        fit(this);
         this.addEventListener("keyproof-news", () =>
           this.dispatchEvent(new CustomEvent("keyproof-result", { bubbles: true, detail: result(this) })),
         );
-        const { exported, style } = await started;
         exported.mount(this, lesson, answers?.textContent ?? "", style);
       } catch (fault) {
         // The text stays readable.

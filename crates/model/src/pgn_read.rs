@@ -572,7 +572,7 @@ impl Pending {
         let unmarked = word.trim_end_matches([',', '.', ':']);
         let bare = unmarked.trim_start_matches(|c: char| c.is_ascii_digit());
         let unmarked = match bare.chars().next() {
-            Some(c) if c.is_alphabetic() => bare,
+            Some(c) if c.is_ascii_alphabetic() || !c.is_ascii() => bare,
             _ => unmarked,
         };
         match moves::split_marks(unmarked) {
@@ -757,7 +757,9 @@ fn read_tag(line: &str) -> Option<Tag<'_>> {
 /// a quote.
 fn resembles_tag(line: &str) -> bool {
     let inside = line.trim_start_matches('[').trim_start();
-    let rest = inside.trim_start_matches(|c: char| c.is_alphanumeric() || c == '_');
+    // Unicode's tables of letters would be a fiftieth of the student's page.
+    let in_name = |c: char| c.is_ascii_alphanumeric() || c == '_' || !c.is_ascii();
+    let rest = inside.trim_start_matches(in_name);
     rest.len() < inside.len() && rest.trim_start().starts_with('"')
 }
 

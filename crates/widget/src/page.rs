@@ -84,7 +84,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
     let hurry = {
         let slot = slot.clone();
         let act = move |event: web_sys::Event| hurry(&slot, &event);
-        Listener::first(&room, &["pointerdown", "keydown"], Box::new(act))
+        Listener::first(&room, &["pointerdown", "keydown", "click"], Box::new(act))
     };
     let keys = {
         let slot = slot.clone();
@@ -140,16 +140,23 @@ fn click(slot: &Slot, event: &web_sys::Event) {
         return;
     };
     act(slot, &button.get_attribute("data-do").unwrap_or_default());
-    if button.has_attribute("hidden") || button.has_attribute("disabled") {
-        // The button is gone, and the focus with it.
-        if let Some(page) = slot.borrow().as_ref() {
+    if let Some(page) = slot.borrow().as_ref() {
+        // A switch stays for another press.
+        let rare = button.closest(".kp-rare").is_ok_and(|rare| rare.is_some());
+        let done = rare && !button.has_attribute("aria-pressed");
+        if done {
+            page.view.unfold(false);
+        }
+        if done || button.has_attribute("hidden") || button.has_attribute("disabled") {
+            // The button is gone, and the focus with it.
             page.view.focus_board();
         }
     }
 }
 
-/// A press on the board or a key ends what is being shown, and then does what it
-/// does: a man that is pressed is taken up at once.
+/// A press on the board, a click elsewhere or a key ends what is being shown, and
+/// then does what it does: a man that is pressed is taken up at once. A finger that
+/// scrolls the page ends nothing.
 fn hurry(slot: &Slot, event: &web_sys::Event) {
     let shows = |page: &Page| page.study.pause().is_some();
     if !slot.borrow().as_ref().is_some_and(shows) {
@@ -159,7 +166,8 @@ fn hurry(slot: &Slot, event: &web_sys::Event) {
         Some(key) => !["Tab", "Shift", "Control", "Alt", "Meta"].contains(&key.key().as_str()),
         None => {
             let target = event.target().map(|t| t.unchecked_into::<Element>());
-            target.is_some_and(|t| t.closest(".kp-board").is_ok_and(|board| board.is_some()))
+            let board = target.and_then(|t| t.closest(".kp-board").ok().flatten());
+            board.is_some() == (event.type_() == "pointerdown")
         }
     };
     if meant {
@@ -167,8 +175,15 @@ fn hurry(slot: &Slot, event: &web_sys::Event) {
     }
 }
 
-/// A key on the stage, wherever the focus is.
+/// A key wherever the focus is: on the stage, or to fold what is open.
 fn key(slot: &Slot, event: &KeyboardEvent) {
+    if event.key() == "Escape"
+        && let Some(page) = slot.borrow().as_ref()
+        && page.view.is_unfolded()
+    {
+        page.view.unfold(false);
+        page.view.focus_more();
+    }
     let typing = event
         .composed_path()
         .get(0)
@@ -192,9 +207,12 @@ fn act(slot: &Slot, named: &str) {
         "clock" => Cue::Clock,
         "pencil" => Cue::Pencil,
         "wipe" => Cue::Wipe,
-        "hand" => {
+        "hand" | "more" => {
             if let Some(page) = slot.borrow().as_ref() {
-                page.change_hands();
+                match named {
+                    "hand" => page.change_hands(),
+                    _ => page.view.unfold(!page.view.is_unfolded()),
+                }
             }
             return;
         }
@@ -216,7 +234,6 @@ fn act(slot: &Slot, named: &str) {
 /// An event by its name; `at` is the game on the desk.
 fn event(named: &str, at: usize) -> Option<Event> {
     Some(match named {
-        "skip" => Event::Skip,
         "hint" => Event::Hint,
         "solution" => Event::Solution,
         "turn" => Event::Turn,

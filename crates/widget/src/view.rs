@@ -12,7 +12,8 @@ use model::puzzle::Puzzle;
 use model::tongue::{phrase, say, spoken, tr};
 use play::published::read_marks;
 use shakmaty::{Color, Move, Position};
-use web_sys::Element;
+use wasm_bindgen::JsCast;
+use web_sys::{Element, HtmlElement};
 
 use crate::solution::Part;
 use after::AfterView;
@@ -31,15 +32,21 @@ pub struct View {
     /// The numbered puzzles, when there are several.
     row: Option<Row>,
     head: Element,
+    /// The author's words before the first move.
+    before: Element,
     notice: Element,
     place: Element,
     turn: Element,
+    /// What must stay in sight beside the board: what is said, and the controls.
+    say: Element,
     talk: Element,
     verdict: Element,
-    skip: Element,
     hint: Element,
     show: Element,
     restart: Element,
+    /// Opens and folds `rare`, which has the controls that are seldom needed.
+    more: Element,
+    rare: Element,
     hints: Element,
     solution: Element,
     whys: Element,
@@ -68,8 +75,8 @@ struct Row {
 impl View {
     /// Makes the elements, in `room`.
     pub fn new(room: Element, study: &Study, board: PlayBoard, typed: TypedMove) -> View {
-        let row = (study.puzzles.len() > 1).then(|| Row::new(&room, study.puzzles.len()));
         let article = element("article", "kp-puzzle");
+        let row = (study.puzzles.len() > 1).then(|| Row::new(&article, study.puzzles.len()));
         let head = element("header", "kp-head");
         let notice = element("p", "kp-notice");
         set(&notice, "role", "alert");
@@ -79,30 +86,29 @@ impl View {
         let after = AfterView::new();
         add(&place, &board.element());
         add(&place, &turn);
-        add(&place, &after.way);
-        add(&place, &lesson.way);
+        let before = element("div", "kp-before");
+        let say = element("div", "kp-say");
         let talk = element("div", "kp-talk");
         let verdict = element("div", "kp-verdict");
         set(&verdict, "role", "status");
-        let skip = button("skip", phrase("Do not wait"));
         let tools = element("div", "kp-tools");
         let hint = button("hint", "");
         let show = button("solution", phrase("Show the solution"));
         let restart = button("restart", phrase("Start over"));
-        for tool in [
-            &hint,
-            &after.threat,
-            &show,
-            &after.around,
-            lesson.pass(),
-            &button("turn", phrase("Turn the board")),
-            &after.hand,
-            &restart,
-            &skip,
-        ] {
+        let more = button("more", phrase("More"));
+        for tool in [&hint, &after.threat, &show, &after.around, &more] {
             add(&tools, tool);
         }
-        add(&tools, &button("stage", phrase("Present")));
+        let rare = element("div", "kp-tools kp-rare");
+        for tool in [
+            lesson.pass(),
+            &restart,
+            &button("turn", phrase("Turn the board")),
+            &after.hand,
+            &button("stage", phrase("Present")),
+        ] {
+            add(&rare, tool);
+        }
         let cues = element("div", "kp-cues");
         let words_cue = button("words", phrase("Words (w)"));
         let pencil_cue = button("pencil", phrase("Pencil (p)"));
@@ -126,20 +132,20 @@ impl View {
         name(&whys, phrase("Why it works"));
         for part in [
             &cues,
-            &lesson.here,
             &verdict,
+            &hints,
+            &after.way,
+            &lesson.way,
             &typed.element(),
             &tools,
-            &hints,
-            &after.found,
-            &whys,
-            &after.also,
-            &solution,
-            &lesson.flow,
+            &rare,
         ] {
+            add(&say, part);
+        }
+        for part in [&after.found, &whys, &after.also, &solution, &lesson.flow] {
             add(&talk, part);
         }
-        for part in [&head, &notice, &place, &talk] {
+        for part in [&head, &notice, &place, &lesson.here, &say, &before, &talk] {
             add(&article, part);
         }
         add(&room, &article);
@@ -150,7 +156,7 @@ impl View {
         name(&account, phrase("What you have done, to copy and send"));
         add(&told, &account);
         add(&room, &told);
-        View {
+        let view = View {
             room,
             account,
             cues,
@@ -161,15 +167,18 @@ impl View {
             typed,
             row,
             head,
+            before,
             notice,
             place,
             turn,
+            say,
             talk,
             verdict,
-            skip,
             hint,
             show,
             restart,
+            more,
+            rare,
             hints,
             solution,
             whys,
@@ -178,7 +187,26 @@ impl View {
             at: None,
             said: None,
             answers: "".into(),
-        }
+        };
+        view.unfold(false);
+        view
+    }
+
+    /// Opens or folds the controls that are seldom needed.
+    pub fn unfold(&self, open: bool) {
+        toggle(&self.rare, "hidden", !open);
+        let told = if open { "true" } else { "false" };
+        set(&self.more, "aria-expanded", told);
+    }
+
+    /// Puts the browser's focus on what opens them.
+    pub fn focus_more(&self) {
+        let _ = self.more.unchecked_ref::<HtmlElement>().focus();
+    }
+
+    /// Whether they are open.
+    pub fn is_unfolded(&self) -> bool {
+        !self.rare.has_attribute("hidden")
     }
 
     /// Draws what has changed.
@@ -225,7 +253,7 @@ impl View {
         self.after.hide();
         self.said = None;
         self.verdict.set_text_content(None);
-        for part in [&self.skip, &self.hint, &self.show] {
+        for part in [&self.hint, &self.show] {
             toggle(part, "hidden", true);
         }
         let position = reading.position();
@@ -294,8 +322,9 @@ impl View {
 
     fn draw_notice(&self, fault: Option<&str>) {
         toggle(&self.notice, "hidden", fault.is_none());
-        toggle(&self.place, "hidden", fault.is_some());
-        toggle(&self.talk, "hidden", fault.is_some());
+        for part in [&self.place, &self.say, &self.before, &self.talk] {
+            toggle(part, "hidden", fault.is_some());
+        }
         if self.notice.text_content().as_deref() != Some(fault.unwrap_or_default()) {
             self.notice.set_text_content(fault);
         }
@@ -303,7 +332,10 @@ impl View {
 
     fn draw_head(&self, exercise: &Exercise) {
         self.head.set_text_content(None);
-        in_language(&self.head, exercise.language.as_deref());
+        self.before.set_text_content(None);
+        for part in [&self.head, &self.before] {
+            in_language(part, exercise.language.as_deref());
+        }
         add(&self.head, &text("h1", "", &exercise.title));
         for line in [&exercise.players, &exercise.author].into_iter().flatten() {
             add(&self.head, &text("p", "kp-author", line));
@@ -314,7 +346,7 @@ impl View {
                 &task(work.puzzle(), exercise.language.as_deref()),
             );
             for words in work.puzzle().words() {
-                add(&self.head, &text("p", "kp-words", words));
+                add(&self.before, &text("p", "kp-words", words));
             }
         }
     }
@@ -336,7 +368,6 @@ impl View {
         let over = solved && work.look().is_none();
         self.typed.read_in((!over).then(|| work.position().clone()));
         toggle(&self.typed.element(), "hidden", over);
-        toggle(&self.skip, "hidden", !work.plays_out());
         let (shown, all) = work.hints();
         toggle(&self.hint, "hidden", all == 0 || solved);
         toggle(&self.hint, "disabled", shown.len() == all);

@@ -18,11 +18,11 @@ use crate::template::fill;
 use crate::words;
 
 /// Bytes that a student's file with one puzzle may have.
-const STUDENT_BUDGET: usize = 147_000;
+const STUDENT_BUDGET: usize = 146_000;
 
 /// The same for the demo lesson of twelve puzzles, and for the element's script.
 const LESSON_BUDGET: usize = 200_000;
-const ELEMENT_BUDGET: usize = 143_000;
+const ELEMENT_BUDGET: usize = 142_000;
 
 /// A page to build.
 struct Page {
@@ -41,6 +41,8 @@ struct Page {
     template: &'static str,
     /// The style sheets of its program in `web/`, in order.
     styles: &'static [&'static str],
+    /// The script in `web/` that is packed with its program's.
+    beside: Option<&'static str>,
     /// The scripts in `web/` that start it.
     boot: &'static [&'static str],
     /// The file in `dist/`.
@@ -72,7 +74,8 @@ const STUDENT: Page = Page {
     ],
     template: "web/student.html",
     styles: &[BASE, "web/book.css", "web/student.css"],
-    boot: &["web/attend.js", "web/student.js"],
+    beside: Some("web/attend.js"),
+    boot: &["web/student.js"],
     name: "student.html",
 };
 
@@ -105,6 +108,7 @@ const AUTHOR: Page = Page {
     ],
     template: "web/author.html",
     styles: &["web/book.css", "web/guide.css", "web/author.css"],
+    beside: None,
     boot: &["web/author.js"],
     name: "keyproof.html",
 };
@@ -136,7 +140,7 @@ const START: [&str; 2] = ["web/unpack.js", "web/start.js"];
 
 /// The script of the element, and what it is made of beside the student's page.
 const ELEMENT: &str = "keyproof-lesson.js";
-const ELEMENT_BOOT: &[&str] = &["web/attend.js", "web/element.js"];
+const ELEMENT_BOOT: &[&str] = &["web/element.js"];
 
 /// What rustc takes for granted in a wasm engine, for wasm-opt.
 pub const FEATURES: &str = "--enable-bulk-memory --enable-multivalue --enable-mutable-globals \
@@ -167,7 +171,8 @@ pub fn build_student() -> Done {
     setup::for_building()?;
     build(&STUDENT, None)?;
     let product = dist().join(ELEMENT);
-    let inputs = [STUDENT.rooms, COMMON, PACKING, STUDENT.styles, ELEMENT_BOOT].concat();
+    let mut inputs = [STUDENT.rooms, COMMON, PACKING, STUDENT.styles, ELEMENT_BOOT].concat();
+    inputs.extend(STUDENT.beside);
     when_stale(ELEMENT, &inputs, &product, || put_element(&product))?;
     println!(
         "{:<20} {:>10}",
@@ -273,7 +278,9 @@ fn build(page: &Page, student: Option<&Path>) -> Done {
         &[page.template],
     ]
     .concat();
+    inputs.extend(page.beside);
     if student.is_some() {
+        inputs.extend(STUDENT.beside);
         inputs.extend([STUDENT.rooms, STUDENT.styles, &[STUDENT.template]].concat());
     }
     when_stale(page.name, &inputs, &product, || {
@@ -354,8 +361,12 @@ fn without_paths() -> Result<String, String> {
 /// What a page unpacks: glue script, style sheet, wasm.
 fn parts(page: &Page) -> Result<[Vec<u8>; 3], String> {
     let dir = parts_dir(page);
+    let mut script = read_bytes(&dir.join("app.js"))?;
+    if let Some(beside) = page.beside {
+        script.extend(minified(&[beside], "js")?.into_bytes());
+    }
     Ok([
-        read_bytes(&dir.join("app.js"))?,
+        script,
         minified(page.styles, "css")?.into_bytes(),
         read_bytes(&dir.join("app.wasm"))?,
     ])

@@ -7,7 +7,7 @@ use serde_json::json;
 use thirtyfour::Key;
 
 use crate::looks::on_all_papers;
-use crate::{Way, lesson, play, publish};
+use crate::{Way, lesson, play, press_rare, publish};
 
 async fn open(browser: &Browser, title: &str) {
     let file = publish(&[lesson(title)], &browser.folder.join("one.html"));
@@ -18,7 +18,7 @@ async fn open(browser: &Browser, title: &str) {
 #[test]
 fn a_finger_that_drags_a_man_does_not_scroll_the_page() {
     browse("no-scroll", async |browser| {
-        browser.window(360, 420).await;
+        browser.window(360, 560).await;
         open(&browser, "The queen goes first").await;
         browser
             .script("deep('.kp-board')[0].scrollIntoView(); return 0;", vec![])
@@ -43,7 +43,7 @@ fn a_pen_carries_a_man() {
 fn a_turned_board_takes_moves_by_mouse_finger_and_keys() {
     browse("turned", async |browser| {
         open(&browser, "Castling comes second").await;
-        browser.press("Turn the board").await;
+        press_rare(&browser, "Turn the board").await;
         play(&browser, Way::Keys, 0, "h3", "e3").await;
         browser.until_text(".kp-verdict", "parries").await;
         browser.until_man("h3", "white rook").await;
@@ -76,7 +76,7 @@ fn a_pawn_becomes_what_any_hand_chooses() {
             browser.type_into(".kp-typed input", text).await;
         }
         browser.until_text(".kp-turn", "Solved").await;
-        browser.press("Start over").await;
+        press_rare(&browser, "Start over").await;
         browser.until_open().await;
         browser.tap("g7", "g8").await;
         browser.press("white knight").await;
@@ -91,13 +91,13 @@ fn the_controls_go_to_the_other_side_and_stay_there() {
         let side = "const [board, tools] = ['.kp-board', '.kp-tools'].map((s) => deep(s)[0].getBoundingClientRect());
                     return tools.x < board.x ? 'left' : 'right';";
         assert_eq!(browser.script(side, vec![]).await, json!("right"));
-        browser.press("Left-handed").await;
+        press_rare(&browser, "Left-handed").await;
         assert_eq!(browser.script(side, vec![]).await, json!("left"));
         on_all_papers(&browser, "left-handed").await;
         browser.reload().await;
         browser.until_open().await;
         assert_eq!(browser.script(side, vec![]).await, json!("left"));
-        browser.press("Left-handed").await;
+        press_rare(&browser, "Left-handed").await;
         assert_eq!(browser.script(side, vec![]).await, json!("right"));
     });
 }

@@ -11,6 +11,7 @@ mod embedding;
 mod every_move;
 mod everybody;
 mod figures;
+mod fits;
 mod guide;
 mod hands;
 mod hour;
@@ -158,6 +159,15 @@ async fn play(browser: &Browser, way: Way, turn: usize, from: &str, to: &str) {
             browser.type_into(field, &format!("{from}{to}\n")).await;
         }
     }
+}
+
+/// Presses one of the student's controls that are seldom needed.
+async fn press_rare(browser: &Browser, name: &str) {
+    let folded = "return deep('.kp-rare:not([hidden])').length === 0;";
+    if browser.script(folded, vec![]).await == json!(true) {
+        browser.press("More").await;
+    }
+    browser.press(name).await;
 }
 
 /// The text of a draft, and what a second reading of it is worth.

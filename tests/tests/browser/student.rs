@@ -4,7 +4,7 @@ use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::parse;
 use serde_json::json;
 
-use crate::{Way, first_moves, lesson, play, publish, whole_lesson};
+use crate::{Way, first_moves, lesson, play, press_rare, publish, whole_lesson};
 
 /// A lesson's puzzle solved in one way from start to end: a try and its
 /// refutation, then the key, then castling.
@@ -195,7 +195,7 @@ fn hints_and_starting_over() {
         );
         play(&browser, Way::Typing, 0, "f7", "f8r").await;
         browser.until_man("h6", "black king").await;
-        browser.press("Start over").await;
+        press_rare(&browser, "Start over").await;
         browser.until_man("f7", "white pawn").await;
         browser.until_man("h7", "black king").await;
     });

@@ -185,7 +185,8 @@ pub(crate) fn has_form_of_move(text: &str) -> bool {
     }
     // A letter for the piece (in Cyrillic up to two), then nothing but what
     // moves are made of.
-    let rest = text.strip_prefix(char::is_uppercase).unwrap_or(&text);
+    let capital = |c: char| c.is_ascii_uppercase() || !c.is_ascii();
+    let rest = text.strip_prefix(capital).unwrap_or(&text);
     let rest = rest.strip_prefix(|c: char| !c.is_ascii()).unwrap_or(rest);
     digit
         && (2..=8).contains(&text.chars().count())
