@@ -22,3 +22,4 @@ mod round_trip;
 pub mod short;
 pub mod tongue;
 pub mod transform;
+pub mod worth;
