@@ -2,7 +2,7 @@
 //! like of themselves were wrong when far more was spent on them.
 //!
 //! The [`signs`](super::signs) of a ruling are weighed into one number, and a table says
-//! what share of rulings with that number was wrong. Weights and table, [`calibrated`],
+//! what share of rulings with that number was wrong. Weights and table, `calibrated`,
 //! are written by `cargo xtask campaign calibration`. All is in whole numbers, so that a
 //! page says the same as a command.
 

@@ -27,9 +27,11 @@ pub enum Met {
 /// A legal reply to an accepted move.
 #[derive(Clone, Debug)]
 pub struct Defence {
+    /// The reply.
     pub mv: Move,
     /// Its node, if the author lists it.
     pub node: Option<NodeId>,
+    /// What meets it.
     pub met: Met,
     /// What is known of the answer: the author's, the one that covers it, or the
     /// one that would do.
@@ -43,10 +45,12 @@ pub struct Defence {
 /// Defences that fall to one answer.
 #[derive(Clone, Debug)]
 pub struct Fall {
+    /// What meets them.
     pub met: Met,
     /// In SAN, as it stands after the first of the defences; `None` where no
     /// answer is known or none is needed.
     pub answer: Option<String>,
+    /// The replies.
     pub defences: Vec<Defence>,
 }
 

@@ -6,6 +6,8 @@
 //! is known. Each kind of finding has a module of its own with its detection,
 //! its message, its mends and its tests.
 
+#![deny(missing_docs)]
+
 mod ambiguous_variation;
 mod calibrated;
 pub mod chance;
@@ -69,18 +71,31 @@ use survey::{Survey, survey};
     serde(rename_all = "snake_case")
 )]
 pub enum Kind {
+    /// The position cannot be played from.
     IllegalPosition,
+    /// It is not said what the solver must do.
     MissingStipulation,
+    /// A move cannot be read or played.
     IllegalMove,
+    /// The listed solution does not do what is asked.
     NoSolution,
+    /// What is asked is done in fewer moves than it says.
     ShortSolution,
+    /// A first move that is not listed does what is asked as well.
     Cook,
+    /// A side line without a mark: accepted, or a try.
     AmbiguousVariation,
+    /// A listed try does what is asked.
     WorkingTry,
+    /// The reply given against a try does not save the other side.
     FailingRefutation,
+    /// A reply is not answered.
     UnansweredDefence,
+    /// A listed answer does not do what is asked.
     FailingAnswer,
+    /// A line stops before its end.
     UnfinishedSolution,
+    /// More than one move does what is asked where one should.
     Dual,
     /// A line that goes on when its point is made.
     RunsOn,
@@ -149,8 +164,11 @@ impl Kind {
     serde(rename_all = "snake_case")
 )]
 pub enum Weight {
+    /// The puzzle is unsound.
     Fault,
+    /// To be looked at; the puzzle is sound.
     Remark,
+    /// Something is undecided.
     Open,
 }
 
@@ -158,7 +176,9 @@ pub enum Weight {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Mend {
+    /// What the offer says.
     pub label: String,
+    /// What it does to the draft, in order.
     pub edits: Vec<Edit>,
 }
 
@@ -166,7 +186,9 @@ pub struct Mend {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Finding {
+    /// What is wrong.
     pub kind: Kind,
+    /// How much it counts.
     pub weight: Weight,
     /// The node at which the finding stands (the position in which `moves`
     /// are played).
@@ -192,8 +214,11 @@ pub struct Finding {
     serde(rename_all = "snake_case")
 )]
 pub enum Soundness {
+    /// Every claim holds.
     Sound,
+    /// Some claim does not hold.
     Unsound,
+    /// Some claim is open, and none is known not to hold.
     Undecided,
 }
 
@@ -201,6 +226,7 @@ pub enum Soundness {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Report {
+    /// What follows of it all.
     pub verdict: Soundness,
     /// Faults first, then open points, then remarks; within each, in reading
     /// order.
@@ -209,6 +235,7 @@ pub struct Report {
     pub nodes: u64,
     /// Verdicts this puzzle needs: those known, and all raised so far.
     pub answered: usize,
+    /// How many questions there are.
     pub asked: usize,
     /// What the independent checker says of it.
     pub second: Second,
@@ -216,11 +243,13 @@ pub struct Report {
 
 /// A puzzle examined by what is known.
 pub struct Examination {
+    /// What is wrong, and the verdict.
     pub report: Report,
     /// What it still raises, as [`questions`] lists it.
     pub questions: Vec<Question>,
     /// What is still to be put to the checker, as [`claims`] lists it.
     pub claims: Vec<Claim>,
+    /// What meets each legal reply.
     pub replies: Replied,
 }
 

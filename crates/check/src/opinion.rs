@@ -19,7 +19,9 @@ use super::{Finding, Kind, Known, Report, Soundness, Weight};
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Disagreement {
+    /// What our prover claims.
     pub claim: Claim,
+    /// What the checker says against it.
     pub against: Against,
 }
 
@@ -39,7 +41,10 @@ pub enum Second {
     /// Not all that it rests on is checked yet.
     Waiting,
     /// All that it rests on was accepted.
-    Accepted { positions: usize },
+    Accepted {
+        /// How many it looked at.
+        positions: usize,
+    },
     /// Something that it rests on could not be checked.
     Unreached(Unreached),
     /// The two programs disagree: what it says is not to be believed.

@@ -38,6 +38,7 @@ pub struct Difficulty {
     pub points: u32,
     /// Legal first moves, and those that fail.
     pub legal: u32,
+    /// Legal first moves that fail.
     pub failing: u32,
     /// Tempting tries.
     pub tries: u32,
@@ -48,7 +49,9 @@ pub struct Difficulty {
     pub changes: u32,
     /// Solver's moves.
     pub length: u32,
+    /// Moves of the solution that neither check nor take.
     pub quiet: u32,
+    /// Moves of the solution that give material.
     pub sacrifices: u32,
     /// Replies to the first move that hold out about as long, or as well, as
     /// the best.

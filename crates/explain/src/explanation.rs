@@ -23,7 +23,9 @@ use prove::Watch;
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Inquiry {
+    /// The position.
     pub fen: String,
+    /// What is asked of its moves.
     pub goal: Goal,
     /// The author's main line, in UCI, carried on to its point if it stops
     /// before.
@@ -57,6 +59,7 @@ pub struct Explanation {
     /// What the key threatens, and what each defence leaves of it.
     #[cfg_attr(feature = "serde", serde(default))]
     pub after: Told,
+    /// How hard the puzzle is.
     pub difficulty: Difficulty,
 }
 
@@ -75,6 +78,7 @@ pub struct Told {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Threatened {
+    /// The move in SAN.
     pub san: String,
     /// In UCI, from the position after a pass.
     pub line: Vec<String>,
@@ -82,6 +86,7 @@ pub struct Threatened {
     pub mate: Option<u8>,
     /// What it nets, in pawns; 0 where it mates.
     pub net: u8,
+    /// What it does, in a sentence.
     pub sentence: String,
 }
 
@@ -145,6 +150,7 @@ pub struct Failed {
     pub line: Vec<String>,
     /// Of [`super::FailureKind`].
     pub code: String,
+    /// Why it fails, in a sentence.
     pub sentence: String,
 }
 
@@ -152,6 +158,7 @@ pub struct Failed {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Tempts {
+    /// The move in SAN.
     pub san: String,
     /// The natural rules it follows.
     pub allures: Vec<Allure>,
@@ -161,6 +168,7 @@ pub struct Tempts {
     pub shows_at: Option<u8>,
     /// The move and what refutes it, in UCI.
     pub line: Vec<String>,
+    /// Why it fails, in a sentence.
     pub sentence: String,
 }
 

@@ -18,6 +18,7 @@ use search::{Line, Value};
 /// Why a wrong move fails.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Failure {
+    /// How it fails.
     pub kind: FailureKind,
     /// Starts with the wrong move and runs to the point; legal.
     pub line: Vec<Move>,

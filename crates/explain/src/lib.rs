@@ -11,6 +11,8 @@
 //! wrong moves tempt (`tempting`), what is threatened (`threats`), how hard a
 //! puzzle is (`difficulty`). `explanation` gathers all of it.
 
+#![deny(missing_docs)]
+
 mod analyst;
 mod back_rank;
 mod decoy;
@@ -67,25 +69,45 @@ use prove::Watch;
     serde(rename_all = "snake_case")
 )]
 pub enum ReasonKind {
+    /// The move gives check with two men at once.
     DoubleCheck,
+    /// The man that moves opens a line on which another gives check.
     DiscoveredCheck,
+    /// The man that moves opens a line on which another attacks.
     DiscoveredAttack,
+    /// One man attacks two or more.
     Fork,
+    /// A man cannot leave its line without exposing what is worth more.
     Pin,
+    /// A man that is attacked must go, and the one behind it falls.
     Skewer,
+    /// A man has no square to go to.
     TrappedPiece,
+    /// A man that guards is taken or driven off.
     RemovedGuard,
+    /// A man is drawn away from what it guards.
     Deflection,
+    /// A man is drawn to a square where it falls or is attacked.
     Decoy,
+    /// A move cuts a line of the other side.
     Interference,
+    /// A man has more to guard than it can.
     Overload,
+    /// The king, shut in by his own men, is mated on his first rank.
     BackRankMate,
+    /// The king, shut in by his own men, is mated by a knight.
     SmotheredMate,
+    /// A pawn promotes.
     Promotion,
+    /// The other side is stalemated.
     Stalemate,
+    /// The other side would hold if it could pass.
     Zugzwang,
+    /// The move neither checks nor takes.
     QuietMove,
+    /// Material is given for what follows.
     Sacrifice,
+    /// Every other legal move fails.
     OnlyMove,
 }
 
@@ -144,6 +166,7 @@ impl ReasonKind {
 /// One reason why a move works.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reason {
+    /// Which reason it is.
     pub kind: ReasonKind,
     /// The solver's move of the line (0 for the first) that shows it.
     pub at: usize,

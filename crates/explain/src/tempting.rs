@@ -60,6 +60,7 @@ impl Allure {
 /// A wrong move that tempts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Tempting {
+    /// The move.
     pub mv: Move,
     /// The natural rules it follows.
     pub allures: Vec<Allure>,
@@ -70,6 +71,7 @@ pub struct Tempting {
     pub shows_at: Option<u8>,
     /// How tempting, in points; the tries come in falling order of it.
     pub temptation: u32,
+    /// Why it fails.
     pub failure: Failure,
 }
 
@@ -78,15 +80,17 @@ pub struct Tempting {
 pub struct Tries {
     /// The most tempting first.
     pub tries: Vec<Tempting>,
+    /// How it looks at each depth.
     pub depths: Depths,
 }
 
 /// The values of moves at every depth.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Depths {
+    /// The moves, the most tempting first.
     pub moves: Vec<Move>,
     /// `values[d - 1][i]`: of `moves[i]` at depth `d` plies, in hundredths of
-    /// a pawn for the side to move, clamped to [`MOST`]. Complete depths only.
+    /// a pawn for the side to move, clamped to `MOST`. Complete depths only.
     pub values: Vec<Vec<i32>>,
 }
 

@@ -38,7 +38,9 @@ pub enum Threats {
     /// The threats, the greatest first; empty if there is none. Their lines
     /// start from `from`, the position after the pass.
     Shown {
+        /// The position with the other side to move.
         from: Box<Chess>,
+        /// What is threatened, the worst first.
         threats: Vec<Threat>,
         /// What each legal reply leaves standing; empty without threats.
         replies: Vec<Reply>,
@@ -48,6 +50,7 @@ pub enum Threats {
 /// One threat.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Threat {
+    /// What it does.
     pub kind: ThreatKind,
     /// Starts with the threatened move; legal after the pass.
     pub line: Vec<Move>,
@@ -55,12 +58,14 @@ pub struct Threat {
     pub net: u8,
     /// One sentence.
     pub sentence: String,
+    /// What it rests on.
     pub evidence: Evidence,
 }
 
 /// A reply to all threats.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reply {
+    /// The move.
     pub mv: Move,
     /// Of each threat, whether it stands after the reply.
     pub stands: Vec<bool>,

@@ -14,7 +14,9 @@ use crate::html;
 /// The standard that a course asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standard {
+    /// SCORM 1.2 (ADL, 2001).
     Scorm12,
+    /// cmi5 (AICC and ADL, 2016), which is reported by xAPI.
     Cmi5,
 }
 
@@ -23,6 +25,7 @@ pub enum Standard {
 pub struct Course<'a> {
     /// The student's file, as [`crate::publish`] makes it.
     pub page: &'a str,
+    /// What the course is called.
     pub title: &'a str,
     /// The language of the words, as BCP 47 has it (`en`).
     pub language: &'a str,

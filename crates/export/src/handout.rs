@@ -25,8 +25,11 @@ use play::diagram::{MARKS_STYLE, diagram};
 /// Diagrams on one page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PerPage {
+    /// Two diagrams.
     Two,
+    /// Four diagrams.
     Four,
+    /// Six diagrams.
     Six,
 }
 

@@ -2,6 +2,8 @@
 //! its program ([`still`]), pages to print ([`handout`]), a diagram as a document
 //! of its own ([`picture`]), and packages for courses.
 
+#![deny(missing_docs)]
+
 #[cfg(feature = "course")]
 pub mod course;
 pub mod handout;

@@ -13,7 +13,9 @@ use play::diagram;
 /// What a picture shows.
 #[derive(Clone, Copy, Debug)]
 pub struct Picture<'a> {
+    /// The men, and where they stand.
     pub board: &'a Board,
+    /// Whether Black's first rank is at the bottom.
     pub black_below: bool,
     /// Whether files and ranks are named at the edge.
     pub coordinates: bool,

@@ -25,7 +25,9 @@ pub const LABELS: &str = "Labels";
 
 /// One puzzle to publish with what is known of it.
 pub struct Item<'a> {
+    /// The puzzle as it was typed and tried.
     pub resolved: &'a Resolved,
+    /// What was proved and searched of it.
     pub known: &'a Known,
     /// Why the key works and every other first move fails.
     pub explanation: Option<&'a Explanation>,

@@ -13,6 +13,8 @@
 //! [`Index::sight`] says of a position what is to be shown of it, and
 //! [`packed`] puts an index away as bytes.
 
+#![deny(missing_docs)]
+
 pub mod packed;
 mod sight;
 
@@ -32,8 +34,11 @@ pub use sight::{Earlier, Next, Sight};
 pub struct Header {
     /// Tag values, empty where there is none or `?`.
     pub white: String,
+    /// Who had the black men, as the tag has it.
     pub black: String,
+    /// The tag Event.
     pub event: String,
+    /// The tag Date, as PGN writes it: `2024.05.??`.
     pub date: String,
     /// `1-0`, `0-1`, `1/2-1/2` or `*`.
     pub result: String,
@@ -44,6 +49,7 @@ pub struct Header {
 pub struct Occurrence<'a> {
     /// Its number in the collection, in the order in which it was added, from 0.
     pub game: usize,
+    /// The tags of the game.
     pub header: &'a Header,
     /// Moves played before the position first occurred.
     pub ply: usize,
@@ -55,9 +61,13 @@ pub struct Occurrence<'a> {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Score {
+    /// How many games.
     pub games: usize,
+    /// Those that White won.
     pub white: usize,
+    /// Those that were drawn.
     pub draws: usize,
+    /// Those that Black won.
     pub black: usize,
 }
 
@@ -101,6 +111,7 @@ pub struct Index {
 const END: u16 = 0;
 
 impl Builder {
+    /// An index of no game.
     pub fn new() -> Builder {
         Builder::default()
     }

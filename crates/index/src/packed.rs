@@ -43,7 +43,7 @@ pub fn write(index: &Index) -> Vec<u8> {
     out
 }
 
-/// The index that [`write`] put away; `None` for other or damaged bytes.
+/// The index that [`write()`] put away; `None` for other or damaged bytes.
 pub fn read(bytes: &[u8]) -> Option<Index> {
     let mut from = Bytes(bytes.strip_prefix(MARK)?);
     let (positions, games, starts) = (from.number()?, from.number()?, from.number()?);

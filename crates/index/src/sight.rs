@@ -10,6 +10,7 @@ use model::notation::moves;
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Sight {
+    /// How the games with it ended.
     pub score: Score,
     /// The most frequent first.
     pub next: Vec<Next>,
@@ -21,8 +22,11 @@ pub struct Sight {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Next {
+    /// The move in SAN.
     pub san: String,
+    /// The move in UCI.
     pub uci: String,
+    /// How the games with it ended.
     #[cfg_attr(feature = "serde", serde(flatten))]
     pub score: Score,
 }
@@ -33,11 +37,12 @@ pub struct Next {
 pub struct Earlier {
     /// Its number in the collection, from 1.
     pub number: usize,
+    /// The tags of the game.
     #[cfg_attr(feature = "serde", serde(flatten))]
     pub header: Header,
     /// What was played; `None` at the end of the game.
     pub next: Option<String>,
-    /// How it went on, the next move first, for at most [`LINE`] moves.
+    /// How it went on, the next move first, for at most `LINE` moves.
     pub line: Vec<String>,
 }
 

@@ -5,6 +5,8 @@
 //! knows no browser: budgets are counted in nodes, and progress and cancelling
 //! come through [`prove::Watch`].
 
+#![deny(missing_docs)]
+
 pub mod lesson;
 
 #[cfg(feature = "course")]

@@ -99,39 +99,87 @@ impl Resolution {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Edit {
     /// Sets a tag pair, or removes it when the value is `None`.
-    SetTag { name: String, value: Option<String> },
+    SetTag {
+        /// The name of the tag.
+        name: String,
+        /// `None` removes it.
+        value: Option<String>,
+    },
     /// Replaces the annotation glyphs of a move.
-    SetNags { node: NodeId, nags: Vec<u8> },
+    SetNags {
+        /// The move.
+        node: NodeId,
+        /// What it then has, as PGN numbers them.
+        nags: Vec<u8>,
+    },
     /// Replaces the comments after a move (at the root: before the first).
-    SetAfter { node: NodeId, comments: Vec<String> },
+    SetAfter {
+        /// The move.
+        node: NodeId,
+        /// What then follows it.
+        comments: Vec<String>,
+    },
     /// Replaces the comments before a move that starts a line.
-    SetBefore { node: NodeId, comments: Vec<String> },
+    SetBefore {
+        /// The move.
+        node: NodeId,
+        /// What then stands before it.
+        comments: Vec<String>,
+    },
     /// Replaces the typed move.
-    SetMove { node: NodeId, text: String },
+    SetMove {
+        /// The move.
+        node: NodeId,
+        /// The move as it is typed.
+        text: String,
+    },
     /// Adds a line below `at`. Moves already there (by text, check marks
     /// aside) are followed, not repeated. `nags` go to the first move.
     AddLine {
+        /// The move after which it starts.
         at: NodeId,
+        /// Its moves as they are typed.
         moves: Vec<String>,
+        /// What its first move gets, as PGN numbers them.
         nags: Vec<u8>,
     },
     /// Adds a move below `at`, unless it is there, and comments after it.
     AddWords {
+        /// The move after which it stands.
         at: NodeId,
+        /// The move as it is typed.
         mv: String,
+        /// What follows it.
         comments: Vec<String>,
     },
     /// Removes a move and all that follows it.
-    Remove { node: NodeId },
+    Remove {
+        /// The move.
+        node: NodeId,
+    },
     /// Removes what follows a move.
-    RemoveAfter { node: NodeId },
+    RemoveAfter {
+        /// The move that stays.
+        node: NodeId,
+    },
     /// Moves a line one place up (`-1`) or down (`1`) among its siblings.
-    Shift { node: NodeId, by: i32 },
+    Shift {
+        /// The move that starts it.
+        node: NodeId,
+        /// Places down, or up where it is negative.
+        by: i32,
+    },
     /// Makes a move the first of its siblings.
-    MakeMain { node: NodeId },
+    MakeMain {
+        /// The move.
+        node: NodeId,
+    },
     /// Sets the start position (FEN; `None` for the initial position). The
     /// moves stay as typed.
-    SetStart { fen: Option<String> },
+    SetStart {
+        /// The position; `None` for that of a game.
+        fen: Option<String>,
+    },
 }
 
 /// Why an edit cannot be made.

@@ -22,7 +22,9 @@ use crate::tongue::{phrase, say};
 /// An opcode with its operands; strings without their quotes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Operation {
+    /// Its name: `bm`, `dm`, `id`.
     pub opcode: String,
+    /// What follows the name, without quotes.
     pub operands: Vec<String>,
 }
 
@@ -31,6 +33,7 @@ pub struct Operation {
 pub struct Record {
     /// With the clocks of `hmvc` and `fmvn`, 0 and 1 where they are not given.
     pub position: Chess,
+    /// What is said of it, in the order of the record.
     pub operations: Vec<Operation>,
 }
 

@@ -4,6 +4,8 @@
 //! draft becomes a [`puzzle::Puzzle`], which is legal throughout. What a move of
 //! it is worth is left to others: nothing here proves, searches or judges.
 
+#![deny(missing_docs)]
+
 pub mod aim;
 pub mod commands;
 pub mod draft;

@@ -11,6 +11,7 @@ use crate::resolved::Resolved;
 /// A line that was grafted.
 #[derive(Clone, Debug)]
 pub struct Grafted {
+    /// The draft with the line in it.
     pub draft: Draft,
     /// Moves of the line that stand in the draft now.
     pub fitted: usize,
@@ -26,6 +27,7 @@ pub struct Grafted {
 pub struct Misfit {
     /// With its number where it would have stood: "2.Qh5".
     pub text: String,
+    /// Why.
     pub fault: MoveFault,
     /// Moves left out with it, itself included.
     pub count: usize,

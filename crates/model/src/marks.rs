@@ -27,12 +27,20 @@ pub enum LineKind {
 pub enum Mark {
     /// A line with a head at `to`.
     Line {
+        /// Where it starts.
         from: Square,
+        /// Where it points.
         to: Square,
+        /// How it is drawn.
         kind: LineKind,
     },
     /// A ring round a square.
-    Ring { square: Square, kind: LineKind },
+    Ring {
+        /// What it is around.
+        square: Square,
+        /// How it is drawn.
+        kind: LineKind,
+    },
 }
 
 /// How the sentence begins.

@@ -17,7 +17,9 @@ use crate::tongue::phrase;
 /// met on the way. Faulty text never takes the neighbouring games down.
 #[derive(Clone, Debug)]
 pub struct Game {
+    /// What could be read.
     pub draft: Draft,
+    /// What could not, in the order of the text.
     pub faults: Vec<TextFault>,
 }
 

@@ -19,7 +19,7 @@ pub fn write(draft: &Draft) -> String {
     written(draft, &draft.resolve())
 }
 
-/// [`write`] of a draft that has been tried on the board.
+/// [`write()`] of a draft that has been tried on the board.
 pub fn write_resolved(resolved: &Resolved) -> String {
     written(resolved.draft(), resolved.resolution())
 }

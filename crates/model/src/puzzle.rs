@@ -171,15 +171,19 @@ pub enum Role {
 /// A move of the solution tree.
 #[derive(Clone, Debug)]
 pub struct PuzzleNode {
+    /// The move before it; the root for a first move.
     pub parent: NodeId,
     /// What follows, the main line first.
     pub children: Vec<NodeId>,
+    /// The move, which is legal.
     pub mv: Move,
     /// The position after the move.
     pub after: Chess,
+    /// What it claims.
     pub role: Role,
     /// The author's words before and after the move.
     pub before: Vec<String>,
+    /// The author's words for the student.
     pub words: Vec<String>,
 }
 
@@ -233,9 +237,13 @@ pub struct Puzzle {
 /// Why a draft is no puzzle.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum DraftFault {
+    /// The start cannot be played from.
     IllegalPosition(FenFault),
+    /// The tag is missing.
     MissingStipulation,
+    /// The tag has this, which is no stipulation.
     UnknownStipulation(String),
+    /// A move of the tree cannot be played.
     IllegalMove(NodeId, MoveFault),
 }
 
@@ -281,6 +289,7 @@ impl Puzzle {
         &self.start
     }
 
+    /// What the solver must do.
     pub fn stipulation(&self) -> Stipulation {
         self.stipulation
     }

@@ -53,7 +53,10 @@ impl Resolved {
         &self.resolution
     }
 
-    /// The start position, or what is wrong with it.
+    /// The start position.
+    ///
+    /// # Errors
+    /// What is wrong with it, if it cannot be played from.
     pub fn start(&self) -> Result<&Chess, &FenFault> {
         self.resolution.start.as_ref()
     }

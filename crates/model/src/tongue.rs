@@ -49,6 +49,7 @@ const ONE: &str = phrase("n = 1");
 const UNDER_TWO: &str = "n < 2";
 
 impl Tongue {
+    /// The language that the texts stand in.
     pub const ENGLISH: Tongue = Tongue(None);
 
     /// A tongue that finds its texts so. The student's page needs those of
@@ -156,7 +157,7 @@ pub const fn phrase(english: &'static str) -> &'static str {
     english
 }
 
-/// A text that [`phrase`] marked, and that was kept as it is in English.
+/// A text that [`phrase()`] marked, and that was kept as it is in English.
 pub fn marked(english: &str) -> &str {
     spoken().find(english).unwrap_or(english)
 }

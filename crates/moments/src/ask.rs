@@ -25,22 +25,34 @@ use tables::Tables;
 )]
 pub enum Question {
     /// The first pass: the three best lines, cheaply.
-    Glance { ply: usize, fen: String, nodes: u64 },
+    Glance {
+        /// Half moves played before it.
+        ply: usize,
+        /// The position.
+        fen: String,
+        /// Positions to look at.
+        nodes: u64,
+    },
     /// The second pass, where the first one saw something: the four best
     /// lines, what looks good at first sight, and what the game's move brings.
     Look {
+        /// Half moves played before it.
         ply: usize,
+        /// The position.
         fen: String,
         /// The move of the game, in UCI.
         played: String,
+        /// Positions to look at.
         nodes: u64,
     },
     /// The last pass: the checker's own question about every legal move, and
     /// where one or two are right, why, and why others fail.
     Claim {
+        /// Half moves played before it.
         ply: usize,
         /// With the game's own clocks.
         fen: String,
+        /// What is to be proved or searched.
         question: check::Question,
         /// The move of the game, in UCI.
         played: String,
@@ -48,6 +60,7 @@ pub enum Question {
         taken_on: Option<String>,
         /// How reasons are told.
         speech: Speech,
+        /// Positions to look at.
         nodes: u64,
     },
 }
@@ -60,20 +73,33 @@ pub enum Question {
     serde(rename_all = "snake_case")
 )]
 pub enum Answer {
+    /// To a glance.
     Glance {
+        /// Half moves played before it.
         ply: usize,
+        /// The best lines.
         lines: Vec<Seen>,
+        /// Positions looked at.
         nodes: u64,
     },
+    /// To a look.
     Look {
+        /// Half moves played before it.
         ply: usize,
+        /// What was seen.
         look: Look,
+        /// Positions looked at.
         nodes: u64,
     },
+    /// To a claim.
     Claim {
+        /// Half moves played before it.
         ply: usize,
+        /// What was proved or searched.
         answer: check::Answer,
+        /// What there is to say of it, if the claim holds.
         study: Option<Study>,
+        /// Positions looked at.
         nodes: u64,
     },
 }
@@ -88,6 +114,7 @@ pub struct Seen {
     pub value: Value,
     /// In plies.
     pub depth: u8,
+    /// How sure the value is.
     pub grade: Grade,
 }
 
@@ -98,7 +125,7 @@ pub struct Look {
     /// The four best, the best first, and the game's before them if it turned
     /// out better.
     pub lines: Vec<Seen>,
-    /// The best move at depth 1, 2, ... [`SIGHT`] plies, in UCI.
+    /// The best move at depth 1, 2, ... `SIGHT` plies, in UCI.
     pub sight: Vec<String>,
     /// The game's move, if it is not among the lines.
     pub played: Option<Seen>,

@@ -13,7 +13,9 @@ pub struct Ply {
     pub at: NodeId,
     /// The node of the move itself.
     pub node: NodeId,
+    /// The position before it.
     pub before: Chess,
+    /// The move.
     pub played: Move,
 }
 
@@ -21,6 +23,7 @@ pub struct Ply {
 /// legal.
 #[derive(Clone, Debug)]
 pub struct Course {
+    /// The half moves of the game's own line.
     pub plies: Vec<Ply>,
     /// The first move of the main line that cannot be played, if there is one.
     pub stops_at: Option<NodeId>,

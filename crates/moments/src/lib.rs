@@ -46,6 +46,8 @@
 //! The kind of a moment is the one of its kinds that counts most. What is worth
 //! less than 20 in the end is no moment.
 
+#![deny(missing_docs)]
+
 mod ask;
 mod bring;
 mod course;
@@ -87,13 +89,21 @@ use search::Value;
     serde(rename_all = "snake_case")
 )]
 pub enum Kind {
+    /// The move that comes to mind loses.
     NaturalMoveLoses,
+    /// A chance that neither player saw.
     MissedByBoth,
+    /// A mate to be found.
     Mate,
+    /// A win to be found.
     Win,
+    /// One move alone holds.
     OnlyMoveHolds,
+    /// A quiet move is right where captures offer themselves.
     QuietAmongCaptures,
+    /// After a row of plain moves something else is right.
     SurpriseAfterRow,
+    /// One move is clearly the best.
     BestMove,
 }
 
@@ -130,7 +140,9 @@ impl Kind {
     serde(rename_all = "snake_case")
 )]
 pub enum Side {
+    /// White.
     White,
+    /// Black.
     Black,
 }
 
@@ -144,7 +156,9 @@ impl From<Color> for Side {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Named {
+    /// In UCI.
     pub uci: String,
+    /// In SAN.
     pub san: String,
 }
 
@@ -161,6 +175,7 @@ impl Named {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Accepted {
+    /// The move.
     #[cfg_attr(feature = "serde", serde(flatten))]
     pub named: Named,
     /// What shows it, in UCI, the move itself first.
@@ -171,8 +186,10 @@ pub struct Accepted {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Played {
+    /// The move.
     #[cfg_attr(feature = "serde", serde(flatten))]
     pub named: Named,
+    /// Whether it is right.
     pub right: bool,
     /// What it was worth, if the second pass saw it.
     pub value: Option<Value>,
@@ -188,7 +205,9 @@ pub struct Moment {
     pub ply: usize,
     /// The node of the game at which it stands.
     pub node: NodeId,
+    /// The position.
     pub fen: String,
+    /// Who is to move.
     pub turn: Side,
     /// The move number.
     pub number: u32,
@@ -200,6 +219,7 @@ pub struct Moment {
     pub value: Value,
     /// One or two moves: the game's first if it is among them.
     pub accepted: Vec<Accepted>,
+    /// What was played in the game.
     pub played: Played,
     /// Reasons, tries, threats, difficulty.
     #[cfg_attr(feature = "serde", serde(flatten))]

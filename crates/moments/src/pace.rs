@@ -35,9 +35,11 @@ pub fn pass_answered(answer: &Answer) -> usize {
 pub struct Standing {
     /// Questions answered, and those asked so far.
     pub answered: usize,
+    /// Questions asked so far.
     pub asked: usize,
     /// Answers and open questions of each pass.
     pub done: [usize; PASSES],
+    /// Open questions of each pass.
     pub open: [usize; PASSES],
 }
 

@@ -15,7 +15,9 @@ use model::notation::{fen, moves};
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Plan {
+    /// Positions that a glance may look at.
     pub glance: u64,
+    /// Positions that a look may look at.
     pub look: u64,
     /// For the checker's question, as [`check::Judge::set_budget`] takes it.
     pub claim: u64,

@@ -17,7 +17,9 @@ use prove::Watch;
 /// A puzzle made of a moment, with what the checker says of it.
 #[derive(Clone, Debug)]
 pub struct Made {
+    /// The puzzle.
     pub draft: Draft,
+    /// What the checker says of it.
     pub report: Report,
 }
 

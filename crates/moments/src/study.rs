@@ -21,6 +21,7 @@ pub struct Study {
     pub tries: Vec<Tempting>,
     /// What the other side threatens.
     pub threats: Vec<Threat>,
+    /// How hard it is.
     pub difficulty: Difficulty,
     /// How it is told.
     #[cfg_attr(feature = "serde", serde(default))]
@@ -31,9 +32,11 @@ pub struct Study {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Why {
+    /// Which reason it is.
     pub kind: ReasonKind,
     /// The solver's move of the line that shows it, 0 for the first.
     pub at: usize,
+    /// The reason in a sentence.
     pub sentence: String,
 }
 
@@ -41,6 +44,7 @@ pub struct Why {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Tempting {
+    /// The move.
     #[cfg_attr(feature = "serde", serde(flatten))]
     pub named: Named,
     /// Whether it was played in the game.
@@ -63,11 +67,14 @@ pub struct Tempting {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Threat {
+    /// The move.
     #[cfg_attr(feature = "serde", serde(flatten))]
     pub named: Named,
     /// UCI, from the position with the other side to move.
     pub line: Vec<String>,
+    /// Why it fails, in a sentence.
     pub sentence: String,
+    /// What that rests on.
     pub evidence: Evidence,
 }
 

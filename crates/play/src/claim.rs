@@ -30,10 +30,15 @@ pub struct Claim {
 
 /// A claim with its moves read.
 pub struct ReadClaim {
+    /// Where it is claimed.
     pub position: Chess,
+    /// The solver's moves in which mate is to be forced.
     pub n: u8,
+    /// Moves that force mate, each in so many moves or fewer.
     pub holds: Vec<(Move, u8)>,
+    /// Moves that do not force mate in `n`.
     pub fails: Vec<Move>,
+    /// Whether the lengths are the least.
     pub shortest: bool,
 }
 
@@ -48,10 +53,12 @@ pub enum Opinion {
     /// Every step of the certificate was accepted; the checker set up so many
     /// positions.
     Accepted {
+        /// How many it looked at.
         positions: usize,
     },
     /// There is no certificate to be checked.
     Unreached(Unreached),
+    /// It says no.
     Against(Against),
 }
 
@@ -80,11 +87,19 @@ pub enum Unreached {
 pub enum Against {
     /// Writing the certificate, the prover found that in this position this
     /// move (UCI) does not do what the claim needs.
-    Itself { fen: String, mv: String },
+    Itself {
+        /// Where.
+        fen: String,
+        /// The move in UCI.
+        mv: String,
+    },
     /// The checker rejects the certificate at a line, from 1.
     Checker {
+        /// The line of the certificate, from 1.
         line: usize,
+        /// What stands there.
         text: String,
+        /// Why it is refused.
         reason: String,
     },
 }

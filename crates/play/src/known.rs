@@ -19,7 +19,9 @@ use crate::goal::Goal;
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Question {
+    /// The position.
     pub fen: String,
+    /// What is asked of its moves.
     pub goal: Goal,
     /// UCI.
     pub moves: Vec<String>,
@@ -32,6 +34,7 @@ pub struct Question {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Answer {
+    /// What was asked.
     pub question: Question,
     /// One per move of the question, in its order. Without moves: one, about
     /// the best move (its line starts with it), or `Fails` with an empty line.
@@ -134,17 +137,28 @@ pub enum Ruling<M = Move> {
     /// Meets the goal. `length` is that of a forced mate, in the solver's
     /// moves. `line` starts with the move.
     Holds {
+        /// The solver's moves it takes, where that is known.
         length: Option<u8>,
+        /// What shows it, the move first.
         line: Vec<M>,
+        /// What it rests on.
         evidence: Evidence,
     },
     /// Does not meet it. `line` starts with the move; its second move, if
     /// any, is a reply that shows why.
-    Fails { line: Vec<M>, evidence: Evidence },
+    Fails {
+        /// What shows it, the move first.
+        line: Vec<M>,
+        /// What it rests on.
+        evidence: Evidence,
+    },
     /// Between the margins, or the budget was spent first.
     Open {
+        /// The best that was found, the move first.
         line: Vec<M>,
+        /// Positions looked at.
         nodes: u64,
+        /// What is known so far, if anything.
         evidence: Option<Evidence>,
     },
 }
@@ -159,6 +173,7 @@ impl<M> Ruling<M> {
         }
     }
 
+    /// What it rests on; `None` where nothing is known.
     pub fn evidence(&self) -> Option<Evidence> {
         match self {
             Ruling::Holds { evidence, .. } | Ruling::Fails { evidence, .. } => Some(*evidence),
@@ -166,14 +181,17 @@ impl<M> Ruling<M> {
         }
     }
 
+    /// Whether the move does what is asked.
     pub fn holds(&self) -> bool {
         matches!(self, Ruling::Holds { .. })
     }
 
+    /// Whether the move does not do what is asked.
     pub fn fails(&self) -> bool {
         matches!(self, Ruling::Fails { .. })
     }
 
+    /// Whether that is undecided.
     pub fn is_open(&self) -> bool {
         matches!(self, Ruling::Open { .. })
     }

@@ -6,6 +6,8 @@
 //! and reading a published file ([`published`]). The student's page is made of
 //! this and of no room that searches, checks or explains.
 
+#![deny(missing_docs)]
+
 pub mod claim;
 pub mod diagram;
 pub mod failure;

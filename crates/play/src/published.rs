@@ -13,6 +13,7 @@ use crate::known::{Evidence, Known, Ruling};
 /// What a published file says of a puzzle.
 #[derive(Clone, Debug, Default)]
 pub struct Published {
+    /// What is known of its moves.
     pub known: Known,
     /// Why wrong first moves fail; the line is that of the ruling.
     pub failures: Vec<(Move, FailureKind)>,
@@ -33,6 +34,7 @@ pub struct Why {
     pub threat: bool,
     /// The reason's name in the trade.
     pub title: String,
+    /// The reason in a sentence.
     pub sentence: String,
     /// Names of squares.
     pub squares: Vec<String>,

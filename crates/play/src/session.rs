@@ -24,9 +24,15 @@ pub enum Judgement {
     /// stipulation as well.
     AlsoRight,
     /// A listed try. `line` starts with the try and shows its refutation.
-    Try { line: Vec<Move> },
+    Try {
+        /// What shows that it fails, the move first.
+        line: Vec<Move>,
+    },
     /// Fails. `line` starts with the move and shows its refutation.
-    Wrong { line: Vec<Move> },
+    Wrong {
+        /// What shows that it fails, the move first.
+        line: Vec<Move>,
+    },
     /// Not a legal move here; nothing changed.
     Illegal,
     /// It could not be told, or lies between the author's margins; the move is
@@ -42,7 +48,12 @@ pub enum Next {
     /// This line is done, and another defence is asked. The board goes back
     /// to `back_to` (the position in which the defence is played), and the
     /// defence is played there.
-    AnotherDefence { back_to: Box<Chess>, defence: Move },
+    AnotherDefence {
+        /// The position before it.
+        back_to: Box<Chess>,
+        /// What is then played.
+        defence: Move,
+    },
     /// In a helpmate: the student moves for the other side.
     OtherSide,
     /// In a helpmate: this solution is done, and the board goes back to where
@@ -57,9 +68,11 @@ pub enum Next {
 /// The answer to a move of the student.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reply {
+    /// What the move is.
     pub judgement: Judgement,
     /// The author's words for this move, if any.
     pub words: Vec<String>,
+    /// What comes then.
     pub next: Next,
     /// The author's words for the defence played next, if any.
     pub defence_words: Vec<String>,
@@ -145,6 +158,7 @@ impl Session {
         self.chance = seed;
     }
 
+    /// The puzzle that is solved.
     pub fn puzzle(&self) -> &Puzzle {
         &self.puzzle
     }
@@ -170,6 +184,7 @@ impl Session {
         self.spot.goal.moves_left()
     }
 
+    /// Whether nothing is left to find.
     pub fn solved(&self) -> bool {
         self.solved
     }

@@ -36,6 +36,7 @@ struct Leaf {
 /// What comes of a step forward.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Step {
+    /// The game or a line of it has been stepped through.
     Moved,
     /// This moment must be answered first.
     Asked(usize),
@@ -46,14 +47,18 @@ pub enum Step {
 /// A piece of the lesson's text, as far as it may be seen.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Piece {
+    /// The author's words.
     Words(String),
     /// A move, with its number where one is due: `12.Nf3!`, `Kf8`.
     Move {
+        /// The move.
         node: NodeId,
+        /// The move as it is shown.
         text: String,
     },
     /// A side line begins, with this move.
     Opens(NodeId),
+    /// A side line ends.
     Closes,
     /// The student is, or was, asked here.
     Moment(usize),
@@ -112,10 +117,12 @@ impl Walk {
         })
     }
 
+    /// The moments at which the lesson asks.
     pub fn moments(&self) -> &[Moment] {
         &self.moments
     }
 
+    /// Where the student is.
     pub fn at(&self) -> NodeId {
         self.at
     }

@@ -50,6 +50,9 @@ impl Prover {
     }
 
     /// [`Prover::mate`] for any aim.
+    ///
+    /// # Errors
+    /// The positions looked at, if it is undecided.
     pub fn force(
         &mut self,
         aim: Aim,
@@ -94,8 +97,10 @@ impl Prover {
     }
 
     /// The helpmates of exactly `n` half moves, as lines in an order of their
-    /// own, no more than `most`; whether that is all of them. `Err(nodes)` if
-    /// undecided.
+    /// own, no more than `most`; whether that is all of them.
+    ///
+    /// # Errors
+    /// The positions looked at, if it is undecided.
     pub fn helpmates(
         &mut self,
         position: &Chess,

@@ -29,7 +29,10 @@ pub struct Certificates {
 pub enum Uncertified {
     /// Cancelled, or the budget is spent, or the text grew too long, after this
     /// many nodes.
-    Undecided { nodes: u64 },
+    Undecided {
+        /// Positions looked at until then.
+        nodes: u64,
+    },
     /// In this position, this move does not do what is to be proved of it.
     Wrong(Box<Chess>, Move),
 }
@@ -37,6 +40,7 @@ pub enum Uncertified {
 /// What is to be proved of the moves of a position.
 #[derive(Clone, Copy, Debug)]
 pub struct Claimed<'a> {
+    /// Where the side that mates is to move.
     pub position: &'a Chess,
     /// The solver's moves allowed.
     pub n: u8,
@@ -89,7 +93,7 @@ pub fn write(
 /// The certificates of a claim, as one text; empty if nothing is claimed.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn text(
     prover: &mut Prover,
     claimed: &Claimed,
@@ -130,7 +134,7 @@ pub fn text(
 /// A certificate that each of `keys` forces mate in its length or fewer.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn mates(
     prover: &mut Prover,
     position: &Chess,
@@ -162,7 +166,7 @@ fn certified_mates(
 /// no key forces it in fewer moves than its length.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn only(
     prover: &mut Prover,
     position: &Chess,

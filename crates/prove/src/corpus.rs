@@ -13,10 +13,12 @@ use super::{Prover, Unwatched, Verdict};
 pub struct Seeded(u64);
 
 impl Seeded {
+    /// Draws that the seed fixes.
     pub fn new(seed: u64) -> Seeded {
         Seeded(seed)
     }
 
+    /// The next number, spread over all of `u64`.
     pub fn draw(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;

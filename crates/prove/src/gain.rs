@@ -93,8 +93,10 @@ impl Prover {
 
     /// The greatest `k` such that some move forces a gain of `k` within `n`, with
     /// such a move and its verdict ([`Verdict::Forces`]); `None` if none gains
-    /// anything. Where mate is forced, `k` is [`EVERYTHING`]. `Err(nodes)` if
-    /// undecided.
+    /// anything. Where mate is forced, `k` is [`EVERYTHING`].
+    ///
+    /// # Errors
+    /// The positions looked at, if it is undecided.
     pub fn most_gain(
         &mut self,
         position: &Chess,

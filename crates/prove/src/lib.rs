@@ -15,6 +15,8 @@
 //! to test and measure with. All of it is compared with a search without
 //! cleverness in `against_naive`, and by the campaign of `crates/campaign`.
 
+#![deny(missing_docs)]
+
 mod aims;
 #[cfg(feature = "broken-prover")]
 pub mod broken;
@@ -67,13 +69,24 @@ pub enum Verdict {
     /// moves (half moves in a helpmate), this one included, and is the
     /// shortest. `line` starts with the move and runs to the end against the
     /// longest defence.
-    Forces { length: u8, line: Vec<Move> },
+    Forces {
+        /// Its moves to the aim.
+        length: u8,
+        /// The longest defence, the move first.
+        line: Vec<Move>,
+    },
     /// Does not force mate in time. `line` starts with the move; its second
     /// move, if any, is a reply that refutes it. A line of one move alone
     /// stalemates, or is the last move allowed and gives no mate.
-    Fails { line: Vec<Move> },
+    Fails {
+        /// What shows it, the move first.
+        line: Vec<Move>,
+    },
     /// Not decided within the budget, or cancelled.
-    Unknown { nodes: u64 },
+    Unknown {
+        /// Positions looked at until then.
+        nodes: u64,
+    },
 }
 
 /// A prover with its table. Reuse it: what it learnt helps the next question.
@@ -143,7 +156,10 @@ impl Prover {
     }
 
     /// The shortest forced mate within `n` moves, as one move and its verdict
-    /// (`Forces`), or `None` if there is none, or `Err(nodes)` if undecided.
+    /// (`Forces`), or `None` if there is none.
+    ///
+    /// # Errors
+    /// The positions looked at, if it is undecided.
     pub fn mate(
         &mut self,
         position: &Chess,
@@ -166,7 +182,10 @@ impl Prover {
     /// All replies of the side to move after which the other side has no
     /// forced mate within `n` moves, the most telling first (mates, checks
     /// and captures before quiet moves); empty if every reply loses, or if
-    /// there is none because the game is over. `Err(nodes)` if undecided.
+    /// there is none because the game is over.
+    ///
+    /// # Errors
+    /// The positions looked at, if it is undecided.
     pub fn refutations(
         &mut self,
         position: &Chess,
@@ -197,8 +216,10 @@ impl Prover {
     /// A mate within `n` by checks alone, as a line against the longest
     /// defence of the proof found. Made for long mates that cannot be searched
     /// through; the mate need not be the shortest. `None` if there is no such
-    /// mate, which tells nothing of mates with quiet moves. `Err(nodes)` if
-    /// undecided.
+    /// mate, which tells nothing of mates with quiet moves.
+    ///
+    /// # Errors
+    /// The positions looked at, if it is undecided.
     pub fn mate_by_checks(
         &mut self,
         position: &Chess,

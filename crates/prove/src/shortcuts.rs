@@ -25,6 +25,7 @@ pub enum Shortcut {
 }
 
 impl Shortcut {
+    /// All there are.
     pub const ALL: [Shortcut; 8] = [
         Shortcut::Refuters,
         Shortcut::LastRefuters,

@@ -9,6 +9,8 @@
 //!
 //! Where tables are kept between runs is left to a [`Keeper`], or to the page.
 
+#![deny(missing_docs)]
+
 mod bytes;
 mod exits;
 mod generate;
@@ -37,6 +39,7 @@ pub use material::Material;
 pub enum TableResult {
     /// Mates in this many of its own moves.
     Win(u16),
+    /// Nobody can force mate.
     Draw,
     /// Is mated in this many of the other side's moves; 0 is mate already.
     Loss(u16),
@@ -56,6 +59,7 @@ pub trait Keeper: Send + Sync {
 
 /// A table that was just made.
 pub struct Made {
+    /// The men that the table is of.
     pub material: Material,
     table: Arc<Table>,
 }
@@ -95,14 +99,18 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 /// rule counted (FIDE Laws 9.3).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Standing {
+    /// The side to move wins.
     Win,
+    /// Neither side wins.
     Draw,
+    /// The other side wins.
     Loss,
 }
 
 /// What is known of a position for certain.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Exact {
+    /// Who wins, by the rules a file knows.
     pub standing: Standing,
     /// A draw that would be decided without the fifty-move rule.
     pub by_rule: bool,
@@ -145,6 +153,7 @@ pub trait Larger: Send + Sync {
 pub struct FileFault {
     /// Its name, such as `KQvKR.rtbw`.
     pub file: String,
+    /// What is wrong with it.
     pub kind: FileFaultKind,
 }
 
@@ -193,6 +202,7 @@ pub struct Content {
 }
 
 impl Tables {
+    /// Tables that are made when they are asked for, and kept in memory alone.
     pub fn new() -> Tables {
         Tables::default()
     }

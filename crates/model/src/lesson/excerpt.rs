@@ -10,6 +10,7 @@ use crate::resolved::Resolved;
 pub struct Excerpt {
     /// The moment it stands at; `None` for a puzzle that is no part of a game.
     pub moment: Option<Moment>,
+    /// The puzzle, as a draft that was tried.
     pub resolved: Resolved,
     /// For each node id of its draft, the node of the lesson it came from.
     pub nodes: Vec<NodeId>,

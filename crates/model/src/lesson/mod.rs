@@ -30,16 +30,20 @@ pub const TAG: &str = "Moments";
 /// A move of the main line, by its number and side: `17b`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Place {
+    /// The number of the move, as the game counts.
     pub number: u32,
+    /// Who is to move.
     pub side: Color,
 }
 
 /// A position of the main line at which the student is asked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Moment {
+    /// Where it is asked.
     pub place: Place,
     /// The node of the position, in the game's draft.
     pub node: NodeId,
+    /// What the student must do there.
     pub stipulation: Stipulation,
     /// The solver's moves that are asked, 1 or more.
     pub turns: u8,

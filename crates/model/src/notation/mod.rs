@@ -9,7 +9,9 @@ use crate::tongue::marked;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Place {
+    /// From 1.
     pub line: u32,
+    /// From 1, in characters.
     pub column: u32,
 }
 
@@ -17,6 +19,7 @@ pub struct Place {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct TextFault {
+    /// Where it is wrong.
     pub place: Place,
     /// The text at fault on one line, at most 40 characters of it.
     pub text: String,

@@ -20,9 +20,15 @@ pub enum MoveFault {
     Unreadable,
     /// The text reads as a move that is not legal here. Holds the SAN of
     /// legal moves that come close (same piece or same square), best first.
-    Illegal { near: Vec<String> },
+    Illegal {
+        /// Legal moves that come close, in SAN.
+        near: Vec<String>,
+    },
     /// The text fits several legal moves, in SAN.
-    Ambiguous { fits: Vec<String> },
+    Ambiguous {
+        /// The moves it can mean, in SAN.
+        fits: Vec<String>,
+    },
 }
 
 impl MoveFault {
