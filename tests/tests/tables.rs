@@ -5,7 +5,7 @@ use keyproof::prove::Unwatched;
 use std::sync::Arc;
 
 use keyproof::tables::syzygy::{FilesInMemory, Syzygy};
-use keyproof::tables::{Exact, FileFaultKind, Larger, Material, Standing, TableResult, Tables};
+use keyproof::tables::{Exact, FileFaultKind, Larger, Material, Outcome, TableResult, Tables};
 use keyproof_tests::reference;
 use shakmaty::{Chess, EnPassantMode, Position, fen::Fen};
 
@@ -147,19 +147,19 @@ fn syzygy_files_give_what_another_library_reads_in_them() {
         let found = match exact {
             Some(Exact {
                 by_rule: true,
-                standing: Standing::Draw,
+                outcome: Outcome::Draw,
                 ..
             }) => "rule",
             Some(Exact {
-                standing: Standing::Win,
+                outcome: Outcome::Win,
                 ..
             }) => "win",
             Some(Exact {
-                standing: Standing::Draw,
+                outcome: Outcome::Draw,
                 ..
             }) => "draw",
             Some(Exact {
-                standing: Standing::Loss,
+                outcome: Outcome::Loss,
                 ..
             }) => "loss",
             None => "unsure",
@@ -190,7 +190,7 @@ fn our_tables_say_what_syzygy_files_say_under_the_rule() {
         else {
             continue;
         };
-        assert_eq!(ours.standing, theirs.standing, "{fen}");
+        assert_eq!(ours.outcome, theirs.outcome, "{fen}");
         compared += 1;
     }
     assert!(compared > 1500, "{compared}");
@@ -214,10 +214,10 @@ fn files_decide_where_the_fifty_moves_run_out() {
     tables.open_larger(Some(Arc::new(syzygy(files()))));
     let exact = tables.exact(&at, &mut Unwatched).expect("by the files");
     // By DTZ as the PyPI package `chess` reads it, 24 moves to the knight.
-    assert_eq!((exact.standing, exact.by_rule), (Standing::Draw, true));
+    assert_eq!((exact.outcome, exact.by_rule), (Outcome::Draw, true));
     let early = position(&LONG.replace("70", "50"));
     let exact = tables.exact(&early, &mut Unwatched).expect("by the files");
-    assert_eq!(exact.standing, Standing::Win);
+    assert_eq!(exact.outcome, Outcome::Win);
 }
 
 #[test]
@@ -250,8 +250,8 @@ fn a_damaged_file_is_named_and_nothing_is_claimed_by_it() {
         // The others still count.
         let rook = position("8/8/8/3k4/8/8/4R3/3K4 w - - 0 1");
         assert_eq!(
-            syzygy.exact(&rook).map(|exact| exact.standing),
-            Some(Standing::Win)
+            syzygy.exact(&rook).map(|exact| exact.outcome),
+            Some(Outcome::Win)
         );
     }
     let mut fewer = files();

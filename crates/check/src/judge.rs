@@ -9,7 +9,7 @@ use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use model::notation::{fen, moves::read_uci};
 use prove::{Aim, Prover, Unwatched, Verdict, Watch};
 use search::{Grade, Kept, Limits, Search, Value};
-use tables::{Material, Standing, Tables};
+use tables::{Material, Outcome, Tables};
 
 /// A prover and a search, each with its table.
 pub struct Judge {
@@ -419,10 +419,10 @@ impl Judge {
             // The search gives the same answer with a line to the mate.
             return None;
         }
-        let value = match exact.standing {
-            Standing::Loss => DECIDED,
-            Standing::Draw => 0,
-            Standing::Win => -DECIDED,
+        let value = match exact.outcome {
+            Outcome::Loss => DECIDED,
+            Outcome::Draw => 0,
+            Outcome::Win => -DECIDED,
         };
         let line = vec![mv];
         let evidence = Evidence::Table;
@@ -507,10 +507,10 @@ impl Judge {
     fn best_by_table(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Move> {
         self.search.tables.exact(position, watch)?;
         let moves = self.search.tables.exact_moves(position, watch)?;
-        let best = moves.iter().min_by_key(|(_, exact)| match exact.standing {
-            Standing::Win => (0, i32::from(exact.mate.unwrap_or(0))),
-            Standing::Draw => (1, 0),
-            Standing::Loss => (2, -i32::from(exact.mate.unwrap_or(0))),
+        let best = moves.iter().min_by_key(|(_, exact)| match exact.outcome {
+            Outcome::Win => (0, i32::from(exact.mate.unwrap_or(0))),
+            Outcome::Draw => (1, 0),
+            Outcome::Loss => (2, -i32::from(exact.mate.unwrap_or(0))),
         });
         best.map(|&(mv, _)| mv)
     }

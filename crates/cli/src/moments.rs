@@ -10,7 +10,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use keyproof::check::{self, Evidence, Known, Second, Soundness};
 use keyproof::draft::Draft;
 use keyproof::lesson;
-use keyproof::moments::{self, Course, Made, Moment, Pace, Plan, Progress, Question, Standing};
+use keyproof::moments::{self, Course, Made, Moment, Pace, Plan, Progress, Question, Tally};
 use keyproof::notation::{fen, moves, pgn_write};
 use keyproof::prove::Unwatched;
 use keyproof::resolved::Resolved;
@@ -174,7 +174,7 @@ fn answer_all(
                         bar.println(format!("  {}: {}", entry.title(), headline(moment)));
                     }
                 }
-                tell(&bar, &moments::standing(course, progress, plan), &pace);
+                tell(&bar, &moments::tally(course, progress, plan), &pace);
                 if saved.elapsed() > Duration::from_secs(2) {
                     kept.put(course, progress.clone());
                     kept.write()?;
@@ -189,10 +189,10 @@ fn answer_all(
 }
 
 /// Shows how far the work is, and how long it may still take.
-fn tell(bar: &ProgressBar, standing: &Standing, pace: &Pace) {
-    bar.set_length(standing.asked as u64);
-    bar.set_position(standing.answered as u64);
-    if let Some(millis) = pace.to_go(standing, cores()) {
+fn tell(bar: &ProgressBar, tally: &Tally, pace: &Pace) {
+    bar.set_length(tally.asked as u64);
+    bar.set_position(tally.answered as u64);
+    if let Some(millis) = pace.to_go(tally, cores()) {
         bar.set_message(format!("about {:.0} s to go", millis / 1000.0));
     }
 }

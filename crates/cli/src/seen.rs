@@ -7,7 +7,7 @@ use std::time::Instant;
 use keyproof::draft::Draft;
 use keyproof::moments::Course;
 use keyproof::notation::{fen, moves, pgn_read};
-use keyproof::seen::{Builder, Index, LeftOut, Sight};
+use keyproof::seen::{Builder, Index, LeftOut, Summary};
 use serde::Serialize;
 
 use crate::arguments::Seen;
@@ -142,11 +142,11 @@ fn positions(index: &Index, game: &Draft, course: &Course, most: usize) -> Vec<R
                 moves::line(&p.before, &[p.played], number)
             }),
             fen: fen::write(position),
-            sight: index.sight(position, own, most),
+            summary: index.summary(position, own, most),
         }
     };
     let rows = (0..=course.plies.len()).map(row);
-    rows.filter(|row| row.sight.score.games > 0).collect()
+    rows.filter(|row| row.summary.score.games > 0).collect()
 }
 
 #[derive(Serialize)]
@@ -181,7 +181,7 @@ struct Row {
     after: Option<String>,
     fen: String,
     #[serde(flatten)]
-    sight: Sight,
+    summary: Summary,
 }
 
 impl Size {
@@ -221,13 +221,13 @@ fn describe(out: &mut impl Write, game: &Shown) -> std::io::Result<()> {
             |after| format!("After {after}"),
         );
         let next: Vec<String> = row
-            .sight
+            .summary
             .next
             .iter()
             .take(6)
             .map(|next| format!("{} {}", next.san, next.score.games))
             .collect();
-        let score = row.sight.score;
+        let score = row.summary.score;
         writeln!(
             out,
             "  {place}: {} ({} won by White, {} drawn, {} won by Black); next {}",
@@ -245,7 +245,7 @@ fn describe(out: &mut impl Write, game: &Shown) -> std::io::Result<()> {
         return writeln!(out, "  No position of it occurs in the collection.");
     };
     writeln!(out, "  The last of them occurred in")?;
-    for earlier in &last.sight.earlier {
+    for earlier in &last.summary.earlier {
         let h = &earlier.header;
         let known = |text: &str| {
             if text.is_empty() {

@@ -5,7 +5,7 @@ use std::io::Write;
 use std::time::Instant;
 
 use keyproof::notation::{fen, moves};
-use keyproof::tables::{Exact, Material, Standing, TableResult, Tables};
+use keyproof::tables::{Exact, Material, Outcome as Ending, TableResult, Tables};
 use serde::Serialize;
 use shakmaty::{Chess, Color, Move, Position};
 
@@ -64,12 +64,12 @@ fn by_files(tables: &mut Tables, position: &Chess, watch: &mut Ticking) -> Optio
     let mut judged = tables.exact_moves(position, watch)?;
     let best = tables.best(position);
     judged.sort_by_key(|&(m, exact)| {
-        let standing = match exact.standing {
-            Standing::Win => 0,
-            Standing::Draw => 1,
-            Standing::Loss => 2,
+        let outcome = match exact.outcome {
+            Ending::Win => 0,
+            Ending::Draw => 1,
+            Ending::Loss => 2,
         };
-        (standing, Some(m) != best)
+        (outcome, Some(m) != best)
     });
     let judged = judged.into_iter().map(|(m, exact)| (m, Shown::of(exact)));
     Some((Shown::of(exact), judged.collect()))
@@ -120,10 +120,10 @@ struct Shown {
 impl Shown {
     fn of(exact: Exact) -> Shown {
         Shown {
-            result: match exact.standing {
-                Standing::Win => "win",
-                Standing::Draw => "draw",
-                Standing::Loss => "loss",
+            result: match exact.outcome {
+                Ending::Win => "win",
+                Ending::Draw => "draw",
+                Ending::Loss => "loss",
             },
             mate: exact.mate,
             by_rule: exact.by_rule,

@@ -4,7 +4,7 @@
 
 use keyproof::moments::Course;
 use keyproof::notation::{fen, pgn_read};
-use keyproof::seen::{Builder, Index, LeftOut, Sight};
+use keyproof::seen::{Builder, Index, LeftOut, Summary};
 use serde::{Deserialize, Serialize};
 use shakmaty::Chess;
 
@@ -66,7 +66,7 @@ pub enum Told {
 /// What is known of a position and of the game it is from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Found {
-    pub sight: Sight,
+    pub summary: Summary,
     /// Moves of the game to its last position that occurred before.
     pub known_for: Option<usize>,
 }
@@ -134,7 +134,7 @@ pub fn look(index: &Index, game: &str, position: &str) -> Option<Found> {
         },
     );
     Some(Found {
-        sight: index.sight(&position, own, MOST),
+        summary: index.summary(&position, own, MOST),
         known_for: index.known_for(&positions, own),
     })
 }

@@ -4,7 +4,7 @@
 use keyproof::draft::Draft;
 use keyproof::moments::{
     Answer, Course, Moment, Pace, Plan, Progress, Question, moments, pass_answered, questions,
-    standing,
+    tally,
 };
 
 /// How closely a search looks.
@@ -104,14 +104,14 @@ impl Seek {
     }
     /// Questions answered, and those asked so far.
     pub fn tally(&self) -> (usize, usize) {
-        let standing = standing(&self.course, &self.progress, &self.plan);
-        (standing.answered, standing.asked)
+        let tally = tally(&self.course, &self.progress, &self.plan);
+        (tally.answered, tally.asked)
     }
     /// About how many seconds so many workers still need; `None` before the
     /// first answer.
     pub fn seconds_to_go(&self, workers: usize) -> Option<u64> {
-        let standing = standing(&self.course, &self.progress, &self.plan);
-        let millis = self.pace.to_go(&standing, workers)?;
+        let tally = tally(&self.course, &self.progress, &self.plan);
+        let millis = self.pace.to_go(&tally, workers)?;
         Some((millis / 1000.0).ceil() as u64)
     }
 

@@ -10,13 +10,13 @@
 //! are looked at, each up to its end or its first move that is not legal. A game with the
 //! names, result and moves of another is taken once.
 //!
-//! [`Index::sight`] says of a position what is to be shown of it, and
+//! [`Index::summary`] says of a position what is to be shown of it, and
 //! [`packed`] puts an index away as bytes.
 
 #![deny(missing_docs)]
 
 pub mod packed;
-mod sight;
+mod summary;
 
 use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -26,7 +26,7 @@ use shakmaty::{Chess, EnPassantMode, Move, Position, Role, Square, san::San, zob
 use model::draft::{Draft, NodeId};
 use model::notation::{fen, moves};
 
-pub use sight::{Earlier, Next, Sight};
+pub use summary::{Earlier, Next, Summary};
 
 /// What a game is known by.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]

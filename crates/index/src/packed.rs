@@ -163,7 +163,7 @@ mod tests {
             let mut damaged = bytes.clone();
             damaged[at] ^= 0x15;
             if let Some(index) = read(&damaged) {
-                let _ = index.sight(&start, None, 9);
+                let _ = index.summary(&start, None, 9);
             }
         }
     }

@@ -5,7 +5,7 @@ use model::resolved::Resolved;
 use shakmaty::Position;
 
 use crate::Moment as Found;
-use crate::hush;
+use crate::spoilers::remove_spoilers;
 use model::draft::{Draft, Edit, NodeId, Resolution};
 use model::lesson::{Moment, Place, asking, moments};
 use model::puzzle::Stipulation;
@@ -45,7 +45,7 @@ pub fn bring(
     let mut draft = graft(game, found, puzzle)?;
     mark_the_games_move(&mut draft, found);
     let all: Vec<&Found> = others.iter().chain([found]).collect();
-    hush::hush(&mut draft, &asked, &all);
+    remove_spoilers(&mut draft, &asked, &all);
     draft.apply(&asking(&asked)).ok()?;
     for (name, value) in puzzle.tags() {
         let its_own =

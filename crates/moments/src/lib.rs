@@ -52,10 +52,10 @@ mod ask;
 mod bring;
 mod course;
 mod goal;
-mod hush;
 mod pace;
 mod progress;
 mod puzzle;
+mod spoilers;
 mod study;
 mod weigh;
 
@@ -67,8 +67,8 @@ use shakmaty::{Chess, Color, Move};
 pub use ask::{Answer, Look, Question, Seen, answer, answer_with, points};
 pub use bring::bring;
 pub use course::{Course, Ply};
-pub use pace::{PASSES, Pace, Standing, pass, pass_answered};
-pub use progress::{FLAT, OPENING, Plan, Progress, questions, standing};
+pub use pace::{PASSES, Pace, Tally, pass, pass_answered};
+pub use progress::{FLAT, OPENING, Plan, Progress, questions, tally};
 pub use puzzle::{Made, complete, mend, puzzle};
 pub use study::{Study, Tempting, Threat, Why};
 

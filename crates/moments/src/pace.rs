@@ -32,7 +32,7 @@ pub fn pass_answered(answer: &Answer) -> usize {
 
 /// How far the work is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Standing {
+pub struct Tally {
     /// Questions answered, and those asked so far.
     pub answered: usize,
     /// Questions asked so far.
@@ -66,7 +66,7 @@ impl Pace {
 
     /// Milliseconds that so many workers still need; `None` before the first
     /// answer.
-    pub fn to_go(&self, standing: &Standing, workers: usize) -> Option<f64> {
+    pub fn to_go(&self, tally: &Tally, workers: usize) -> Option<f64> {
         let counted: f64 = std::iter::zip(self.answers, RATIO)
             .map(|(answers, ratio)| answers * ratio)
             .sum();
@@ -76,10 +76,10 @@ impl Pace {
         }
         let mean =
             |pass: usize| (self.millis[pass] + unit * RATIO[pass]) / (self.answers[pass] + 1.0);
-        let mut coming = standing.open.map(|open| open as f64);
+        let mut coming = tally.open.map(|open| open as f64);
         for pass in 0..PASSES - 1 {
-            let [done, next] = [pass, pass + 1].map(|p| standing.done[p] as f64);
-            let asked = next + standing.open[pass + 1] as f64;
+            let [done, next] = [pass, pass + 1].map(|p| tally.done[p] as f64);
+            let asked = next + tally.open[pass + 1] as f64;
             let share = (asked + SHARE[pass] * WEIGHT) / (done + WEIGHT);
             coming[pass + 1] += coming[pass] * share.min(1.0);
         }
@@ -112,29 +112,29 @@ mod tests {
             .map(|(count, takes)| count as f64 * takes)
             .sum();
         let mut pace = Pace::default();
-        let mut standing = Standing {
+        let mut tally = Tally {
             open: [plies, 0, 0],
-            ..Standing::default()
+            ..Tally::default()
         };
         let mut told = Vec::new();
-        let mut answer = |pass: usize, asks: bool, standing: &mut Standing| {
-            standing.open[pass] -= 1;
-            standing.done[pass] += 1;
+        let mut answer = |pass: usize, asks: bool, tally: &mut Tally| {
+            tally.open[pass] -= 1;
+            tally.done[pass] += 1;
             if asks {
-                standing.open[pass + 1] += 1;
+                tally.open[pass + 1] += 1;
             }
             pace.learn(pass, takes[pass]);
             truth -= takes[pass];
-            told.push((pace.to_go(standing, 1).unwrap(), truth));
+            told.push((pace.to_go(tally, 1).unwrap(), truth));
         };
         for ply in 0..plies {
-            answer(0, looked(ply), &mut standing);
+            answer(0, looked(ply), &mut tally);
         }
         for &ply in &looks {
-            answer(1, claimed(ply), &mut standing);
+            answer(1, claimed(ply), &mut tally);
         }
         for _ in 0..claims {
-            answer(2, false, &mut standing);
+            answer(2, false, &mut tally);
         }
         told
     }
@@ -165,17 +165,17 @@ mod tests {
 
     #[test]
     fn nothing_is_told_before_an_answer_and_workers_share_the_work() {
-        let standing = Standing {
+        let tally = Tally {
             open: [0, 0, 4],
-            ..Standing::default()
+            ..Tally::default()
         };
         let mut pace = Pace::default();
-        assert_eq!(pace.to_go(&standing, 2), None);
+        assert_eq!(pace.to_go(&tally, 2), None);
         pace.learn(2, 1000.0);
-        assert_eq!(pace.to_go(&standing, 2), Some(2000.0));
-        let one = Standing {
+        assert_eq!(pace.to_go(&tally, 2), Some(2000.0));
+        let one = Tally {
             open: [0, 0, 1],
-            ..standing
+            ..tally
         };
         assert_eq!(pace.to_go(&one, 2), Some(1000.0));
     }

@@ -7,7 +7,7 @@ use shakmaty::{Move, Position};
 use super::ask::{Answer, Look, Question, Seen, points};
 use super::course::Course;
 use super::goal::{MATES, goal};
-use super::pace::{PASSES, Standing, pass};
+use super::pace::{PASSES, Tally, pass};
 use super::study::Study;
 use model::notation::{fen, moves};
 
@@ -267,7 +267,7 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
 
 /// How far the work is. What is asked later is not counted; [`super::Pace`]
 /// estimates it.
-pub fn standing(course: &Course, progress: &Progress, plan: &Plan) -> Standing {
+pub fn tally(course: &Course, progress: &Progress, plan: &Plan) -> Tally {
     let questions = questions(course, progress, plan);
     let mut open = [0; PASSES];
     for question in &questions {
@@ -277,7 +277,7 @@ pub fn standing(course: &Course, progress: &Progress, plan: &Plan) -> Standing {
     let told = told.filter(|&&ply| progress.told(course, ply));
     let done = [progress.glances.len(), progress.looks.len(), told.count()];
     let answered = done.iter().sum();
-    Standing {
+    Tally {
         answered,
         asked: answered + questions.len(),
         done,

@@ -184,8 +184,8 @@ fn what_is_stopped_goes_on_and_comes_to_the_same() {
     assert!(plies.iter().all(|ply| told.contains(ply)));
     let again = |ply: &usize| told.iter().filter(|t| *t == ply).count() > 1;
     assert!(!told.iter().any(again), "each is told once");
-    let standing = standing(&course, &progress, &SMALL);
-    assert_eq!((standing.answered, standing.open), (standing.asked, [0; 3]));
+    let tally = tally(&course, &progress, &SMALL);
+    assert_eq!((tally.answered, tally.open), (tally.asked, [0; 3]));
 }
 
 #[test]

@@ -200,7 +200,7 @@ impl Walk {
 
     /// On along the line with this move; `false` if no line that may be seen
     /// has it.
-    pub fn follow(&mut self, mv: Move) -> bool {
+    pub fn play(&mut self, mv: Move) -> bool {
         let children = self.children(self.at).iter();
         let next = children
             .copied()
@@ -428,13 +428,13 @@ mod tests {
         let mut walk = walk();
         let played = |walk: &Walk, text: &str| moves::read(walk.position(), text).unwrap();
         let other = played(&walk, "d4");
-        assert!(!walk.follow(other));
+        assert!(!walk.play(other));
         let first = played(&walk, "e4");
-        assert!(walk.follow(first));
+        assert!(walk.play(first));
         let side = played(&walk, "c5");
-        assert!(walk.follow(side) && walk.sides().len() == 1);
+        assert!(walk.play(side) && walk.sides().len() == 1);
         walk.leave();
         let hidden = played(&walk, "Nf3");
-        assert!(!walk.follow(hidden));
+        assert!(!walk.play(hidden));
     }
 }

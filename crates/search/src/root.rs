@@ -7,7 +7,7 @@ use super::table::Code;
 use super::tree::{INFINITE, MATES, Stopped, Tree};
 use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
 use prove::{Prover, Unwatched, Verdict, Watch};
-use tables::{Standing, TableResult, Tables};
+use tables::{Outcome, TableResult, Tables};
 
 /// How a place among the best lines changed from depth to depth.
 #[derive(Clone, Default)]
@@ -287,10 +287,10 @@ fn by_larger(search: &mut Search, position: &Chess, watch: &mut dyn Watch) -> Op
         .into_iter()
         .map(|(m, exact)| Line {
             moves: played_on(tables, position, m),
-            value: Value::Cp(match exact.standing {
-                Standing::Win => DECIDED,
-                Standing::Draw => 0,
-                Standing::Loss => -DECIDED,
+            value: Value::Cp(match exact.outcome {
+                Outcome::Win => DECIDED,
+                Outcome::Draw => 0,
+                Outcome::Loss => -DECIDED,
             }),
             depth: 0,
             grade: Grade::Table,

@@ -98,7 +98,7 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 /// Who stands better under best play, from the side to move, the fifty-move
 /// rule counted (FIDE Laws 9.3).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Standing {
+pub enum Outcome {
     /// The side to move wins.
     Win,
     /// Neither side wins.
@@ -111,7 +111,7 @@ pub enum Standing {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Exact {
     /// Who wins, by the rules a file knows.
-    pub standing: Standing,
+    pub outcome: Outcome,
     /// A draw that would be decided without the fifty-move rule.
     pub by_rule: bool,
     /// Moves to mate, the winner's, where they are known.
@@ -121,13 +121,13 @@ pub struct Exact {
 impl Exact {
     /// The same from the side that has just moved.
     fn before(self) -> Exact {
-        let (standing, more) = match self.standing {
-            Standing::Win => (Standing::Loss, 0),
-            Standing::Draw => (Standing::Draw, 0),
-            Standing::Loss => (Standing::Win, 1),
+        let (outcome, more) = match self.outcome {
+            Outcome::Win => (Outcome::Loss, 0),
+            Outcome::Draw => (Outcome::Draw, 0),
+            Outcome::Loss => (Outcome::Win, 1),
         };
         Exact {
-            standing,
+            outcome,
             mate: self.mate.map(|moves| moves + more),
             ..self
         }
@@ -235,19 +235,19 @@ impl Tables {
     /// rights, if it cannot be told whether there are moves enough left, or if
     /// the watcher stopped the making of a table.
     pub fn exact(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Exact> {
-        let decided = |standing, moves: u16, plies: u32| {
+        let decided = |outcome, moves: u16, plies: u32| {
             let in_time = position.halfmoves() + plies <= FIFTY_MOVES;
             in_time.then_some(Exact {
-                standing,
+                outcome,
                 by_rule: false,
                 mate: Some(moves),
             })
         };
         let known = match self.probe(position, watch) {
-            Some(TableResult::Win(n)) => decided(Standing::Win, n, 2 * u32::from(n) - 1),
-            Some(TableResult::Loss(n)) => decided(Standing::Loss, n, 2 * u32::from(n)),
+            Some(TableResult::Win(n)) => decided(Outcome::Win, n, 2 * u32::from(n) - 1),
+            Some(TableResult::Loss(n)) => decided(Outcome::Loss, n, 2 * u32::from(n)),
             Some(TableResult::Draw) => Some(Exact {
-                standing: Standing::Draw,
+                outcome: Outcome::Draw,
                 by_rule: false,
                 mate: None,
             }),

@@ -14,7 +14,7 @@ use shakmaty::{Chess, Move, Position};
 use shakmaty_syzygy::filesystem::{Filesystem, RandomAccessFile, ReadHint};
 use shakmaty_syzygy::{AmbiguousWdl, Metric, ProbeError, Syzygy as _, SyzygyError, Tablebase, Wdl};
 
-use super::{Exact, FileFault, FileFaultKind, Larger, Standing, locked};
+use super::{Exact, FileFault, FileFaultKind, Larger, Outcome, locked};
 
 /// Where Syzygy files lie.
 pub trait Source: Send + Sync {
@@ -175,24 +175,24 @@ impl Larger for Syzygy {
         if !self.covers(position) {
             return None;
         }
-        let sure = |standing, by_rule| Exact {
-            standing,
+        let sure = |outcome, by_rule| Exact {
+            outcome,
             by_rule,
             mate: None,
         };
         match self.noted(self.base.probe_wdl_after_zeroing(position))? {
-            Wdl::Draw => return Some(sure(Standing::Draw, false)),
-            Wdl::CursedWin | Wdl::BlessedLoss => return Some(sure(Standing::Draw, true)),
-            Wdl::Win if position.halfmoves() == 0 => return Some(sure(Standing::Win, false)),
-            Wdl::Loss if position.halfmoves() == 0 => return Some(sure(Standing::Loss, false)),
+            Wdl::Draw => return Some(sure(Outcome::Draw, false)),
+            Wdl::CursedWin | Wdl::BlessedLoss => return Some(sure(Outcome::Draw, true)),
+            Wdl::Win if position.halfmoves() == 0 => return Some(sure(Outcome::Win, false)),
+            Wdl::Loss if position.halfmoves() == 0 => return Some(sure(Outcome::Loss, false)),
             Wdl::Win | Wdl::Loss => {}
         }
         // Since the last capture or pawn move, moves have been spent.
         match self.noted(self.base.probe_wdl(position))? {
-            AmbiguousWdl::Win => Some(sure(Standing::Win, false)),
-            AmbiguousWdl::Loss => Some(sure(Standing::Loss, false)),
-            AmbiguousWdl::Draw => Some(sure(Standing::Draw, false)),
-            AmbiguousWdl::CursedWin | AmbiguousWdl::BlessedLoss => Some(sure(Standing::Draw, true)),
+            AmbiguousWdl::Win => Some(sure(Outcome::Win, false)),
+            AmbiguousWdl::Loss => Some(sure(Outcome::Loss, false)),
+            AmbiguousWdl::Draw => Some(sure(Outcome::Draw, false)),
+            AmbiguousWdl::CursedWin | AmbiguousWdl::BlessedLoss => Some(sure(Outcome::Draw, true)),
             // Files may round by a move just where it would count.
             AmbiguousWdl::MaybeWin | AmbiguousWdl::MaybeLoss => None,
         }

@@ -260,7 +260,7 @@ impl Reading {
                 }
             }
             Event::Play(mv) if working.is_none() && !self.looks() => {
-                if !self.walk.follow(mv) {
+                if !self.walk.play(mv) {
                     self.said = Some(tr("The lesson does not follow that move."));
                 }
             }

@@ -97,7 +97,7 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         return html! { <p class="next-step">{ tr("Looking it up \u{2026}") }</p> };
     };
     let node = desk.work().at;
-    let games = found.sight.score.games;
+    let games = found.summary.score.games;
     if games == 0 {
         return html! {
             <>
@@ -108,21 +108,21 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
     html! {
         <>
-            <p role="status" class="seen-count">{ occurred(&found.sight.score) }</p>
-            if !found.sight.next.is_empty() {
+            <p role="status" class="seen-count">{ occurred(&found.summary.score) }</p>
+            if !found.summary.next.is_empty() {
                 <h3>{ tr("Played next") }</h3>
                 <ul class="seen-next">
-                    { for found.sight.next.iter().take(MOST).map(|next| played(node, look, next, link)) }
+                    { for found.summary.next.iter().take(MOST).map(|next| played(node, look, next, link)) }
                 </ul>
             }
             <h3>{ tr("In these games") }</h3>
             <ul class="seen-games">
-                { for found.sight.earlier.iter().map(|earlier| game(node, earlier, link)) }
+                { for found.summary.earlier.iter().map(|earlier| game(node, earlier, link)) }
             </ul>
-            if found.sight.earlier.len() < games {
+            if found.summary.earlier.len() < games {
                 <p class="next-step">{ say!(
                     "The latest {n} of {of} games.",
-                    n = found.sight.earlier.len().to_string(),
+                    n = found.summary.earlier.len().to_string(),
                     of = thousands(games as u64),
                 ) }</p>
             }

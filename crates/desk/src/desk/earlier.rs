@@ -120,7 +120,7 @@ mod tests {
         assert!(desk.collection().gathering().is_some());
         work(&mut desk, effects, Ok(()));
         assert_eq!(desk.collection().about().map(|about| about.games), Some(2));
-        assert_eq!(desk.seen_here().unwrap().sight.score.games, 2);
+        assert_eq!(desk.seen_here().unwrap().summary.score.games, 2);
         assert_eq!(desk.seen_here().unwrap().known_for, Some(3));
         for _ in 0..3 {
             let effects = desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
@@ -129,7 +129,7 @@ mod tests {
         let next: Vec<String> = desk
             .seen_here()
             .unwrap()
-            .sight
+            .summary
             .next
             .iter()
             .map(|n| n.san.clone())
@@ -137,7 +137,7 @@ mod tests {
         assert_eq!(next, ["Nc6", "d6"]);
         let effects = desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
         work(&mut desk, effects, Ok(()));
-        assert_eq!(desk.seen_here().unwrap().sight.score.games, 0);
+        assert_eq!(desk.seen_here().unwrap().summary.score.games, 0);
     }
 
     #[test]

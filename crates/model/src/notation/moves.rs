@@ -87,12 +87,12 @@ pub fn landing(mv: Move) -> Square {
 pub fn read(position: &Chess, text: &str) -> Result<Move, MoveFault> {
     let text = plain(text);
     let legal = position.legal_moves();
-    let ways = ways(&text);
-    if ways.is_empty() {
+    let readings = readings(&text);
+    if readings.is_empty() {
         return Err(MoveFault::Unreadable);
     }
-    for way in &ways {
-        let fits: Vec<Move> = legal.iter().copied().filter(|&m| way.fits(m)).collect();
+    for reading in &readings {
+        let fits: Vec<Move> = legal.iter().copied().filter(|&m| reading.fits(m)).collect();
         match fits[..] {
             [] => {}
             [mv] => return Ok(mv),
@@ -104,7 +104,7 @@ pub fn read(position: &Chess, text: &str) -> Result<Move, MoveFault> {
         }
     }
     Err(MoveFault::Illegal {
-        near: near(position, &legal, &ways),
+        near: near(position, &legal, &readings),
     })
 }
 
@@ -195,12 +195,12 @@ pub(crate) fn has_form_of_move(text: &str) -> bool {
         return true;
     }
     let text = plain(text);
-    let ways = ways(&text);
-    if let [Way::Castle(_), ..] = ways[..] {
+    let readings = readings(&text);
+    if let [Reading::Castle(_), ..] = readings[..] {
         return true;
     }
     let digit = text.contains(|c: char| c.is_ascii_digit());
-    if !ways.is_empty() {
+    if !readings.is_empty() {
         return digit || has(&text, 'x');
     }
     // A letter for the piece (in Cyrillic up to two), then nothing but what
@@ -282,7 +282,7 @@ const MARKS: &[(&str, u8)] = &[
 
 /// One way to read a text as a move.
 #[derive(Debug, PartialEq, Eq)]
-enum Way {
+enum Reading {
     Castle(CastlingSide),
     Man {
         /// `None`: whatever stands on the square of departure.
@@ -304,11 +304,11 @@ struct Squares {
     promotion: Option<Role>,
 }
 
-impl Way {
+impl Reading {
     fn fits(&self, mv: Move) -> bool {
         match (self, mv) {
-            (Way::Castle(side), _) => mv.castling_side() == Some(*side),
-            (Way::Man { role, squares }, Move::Castle { king, rook }) => {
+            (Reading::Castle(side), _) => mv.castling_side() == Some(*side),
+            (Reading::Man { role, squares }, Move::Castle { king, rook }) => {
                 let named = role.is_some() || squares.from() == Some(king);
                 named
                     && role.is_none_or(|r| r == Role::King)
@@ -321,7 +321,7 @@ impl Way {
                             || to == rook && squares.from().is_some()
                     })
             }
-            (Way::Man { role, squares }, _) => {
+            (Reading::Man { role, squares }, _) => {
                 let Some(from) = mv.from() else { return false };
                 let to = mv.to();
                 role.is_none_or(|r| r == mv.role())
@@ -339,7 +339,7 @@ impl Way {
 
     /// A bare `d5` is never a capture.
     fn says_if_pawn_takes(&self, mv: Move) -> bool {
-        let Way::Man { squares, .. } = self else {
+        let Reading::Man { squares, .. } = self else {
             return true;
         };
         mv.role() != Role::Pawn || !mv.is_capture() || squares.takes || squares.from_file.is_some()
@@ -440,15 +440,15 @@ fn plain(text: &str) -> String {
 }
 
 /// The ways to read a text, in the order in which they are tried.
-fn ways(text: &str) -> Vec<Way> {
+fn readings(text: &str) -> Vec<Reading> {
     let castle: String = text
         .chars()
         .filter(|c| *c != '-')
         .map(|c| if matches!(c, '0' | 'o') { 'O' } else { c })
         .collect();
     match castle.as_str() {
-        "OO" => return vec![Way::Castle(CastlingSide::KingSide)],
-        "OOO" => return vec![Way::Castle(CastlingSide::QueenSide)],
+        "OO" => return vec![Reading::Castle(CastlingSide::KingSide)],
+        "OOO" => return vec![Reading::Castle(CastlingSide::QueenSide)],
         _ => {}
     }
     let Some(first) = text.chars().next().filter(char::is_ascii) else {
@@ -472,7 +472,7 @@ fn ways(text: &str) -> Vec<Way> {
         if pawn && squares.from_rank.is_none() && squares.from_file == Some(squares.file) {
             return None;
         }
-        Some(Way::Man { role, squares })
+        Some(Reading::Man { role, squares })
     };
     let piece = |letter: char| Role::from_char(letter.to_ascii_lowercase());
     let as_it_stands = if first.is_ascii_uppercase() {
@@ -482,13 +482,13 @@ fn ways(text: &str) -> Vec<Way> {
     };
     let with_piece = piece(first).and_then(|role| man(Some(role), rest));
     let in_small = man(None, &small);
-    let mut ways: Vec<Way> = Vec::new();
-    for way in [as_it_stands, with_piece, in_small].into_iter().flatten() {
-        if !ways.contains(&way) {
-            ways.push(way);
+    let mut readings: Vec<Reading> = Vec::new();
+    for reading in [as_it_stands, with_piece, in_small].into_iter().flatten() {
+        if !readings.contains(&reading) {
+            readings.push(reading);
         }
     }
-    ways
+    readings
 }
 
 /// Splits a promotion such as `=Q`, `q`, `(Q)` or `/Q` from the end.
@@ -523,11 +523,13 @@ fn as_rank(c: char) -> Option<Rank> {
 /// At most this many moves are offered in place of an illegal one.
 const MOST_OFFERED: usize = 5;
 
-fn near(position: &Chess, legal: &[Move], ways: &[Way]) -> Vec<String> {
+fn near(position: &Chess, legal: &[Move], readings: &[Reading]) -> Vec<String> {
     let mut scored: Vec<(u32, String)> = legal
         .iter()
         .filter_map(|&mv| {
-            let distances = ways.iter().filter_map(|way| distance(position, way, mv));
+            let distances = readings
+                .iter()
+                .filter_map(|reading| distance(position, reading, mv));
             Some((distances.min()?, san(position, mv)))
         })
         .collect();
@@ -538,13 +540,13 @@ fn near(position: &Chess, legal: &[Move], ways: &[Way]) -> Vec<String> {
 }
 
 /// How far a legal move is from what was typed; `None` if nothing is shared.
-fn distance(position: &Chess, way: &Way, mv: Move) -> Option<u32> {
-    match way {
-        Way::Castle(_) => match mv {
+fn distance(position: &Chess, reading: &Reading, mv: Move) -> Option<u32> {
+    match reading {
+        Reading::Castle(_) => match mv {
             Move::Castle { .. } => Some(0),
             _ => (mv.role() == Role::King).then_some(1),
         },
-        Way::Man { role, squares } => {
+        Reading::Man { role, squares } => {
             let typed = role.or_else(|| position.board().role_at(squares.from()?));
             let same_role = typed == Some(mv.role());
             let same_from = squares

@@ -13,7 +13,7 @@ use model::notation::moves;
 
 /// Takes the words out of the game that give an answer away. `found` are the
 /// moments of which words may have been generated.
-pub fn hush(game: &mut Draft, asked: &[Moment], found: &[&Found]) {
+pub fn remove_spoilers(game: &mut Draft, asked: &[Moment], found: &[&Found]) {
     let resolution = game.resolve();
     let bare = without_words(game);
     for found in found {

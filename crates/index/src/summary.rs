@@ -9,7 +9,7 @@ use model::notation::moves;
 /// A position as a collection has it. Moves are in SAN, lines in UCI.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Sight {
+pub struct Summary {
     /// How the games with it ended.
     pub score: Score,
     /// The most frequent first.
@@ -52,13 +52,13 @@ pub const LINE: usize = 12;
 impl Index {
     /// What is to be shown of a position, with `most` games at the most.
     /// `but` is a game that does not count, such as the one looked at.
-    pub fn sight(&self, position: &Chess, but: Option<usize>, most: usize) -> Sight {
+    pub fn summary(&self, position: &Chess, but: Option<usize>, most: usize) -> Summary {
         let mut seen = self.seen(position);
         seen.retain(|occurrence| Some(occurrence.game) != but);
         let mut latest: Vec<&Occurrence> = seen.iter().collect();
         latest.sort_by(|a, b| b.header.date.cmp(&a.header.date));
         let earlier = latest.into_iter().take(most);
-        Sight {
+        Summary {
             score: Score::of(&seen),
             next: played_next(&seen)
                 .into_iter()
@@ -120,18 +120,18 @@ mod tests {
         }
         let index = builder.index();
         let course = moments::Course::of(&games[0].draft).unwrap();
-        let sight = index.sight(course.position(2), None, 2);
-        assert_eq!((sight.score.games, sight.score.draws), (3, 1));
-        let next: Vec<_> = sight
+        let summary = index.summary(course.position(2), None, 2);
+        assert_eq!((summary.score.games, summary.score.draws), (3, 1));
+        let next: Vec<_> = summary
             .next
             .iter()
             .map(|n| (&*n.san, n.score.games))
             .collect();
         assert_eq!(next, [("c4", 2), ("Nf3", 1)]);
-        let who: Vec<_> = sight.earlier.iter().map(|e| &*e.header.white).collect();
+        let who: Vec<_> = summary.earlier.iter().map(|e| &*e.header.white).collect();
         assert_eq!(who, ["Brill", "Quill"]);
-        assert_eq!(sight.earlier[1].line, ["c2c4", "e7e6"]);
-        assert_eq!(index.sight(course.position(2), Some(0), 9).score.games, 2);
+        assert_eq!(summary.earlier[1].line, ["c2c4", "e7e6"]);
+        assert_eq!(index.summary(course.position(2), Some(0), 9).score.games, 2);
 
         let positions: Vec<Chess> = (0..=4).map(|ply| course.position(ply).clone()).collect();
         assert_eq!(index.known_for(&positions, Some(0)), Some(3));
