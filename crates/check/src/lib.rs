@@ -241,6 +241,18 @@ pub struct Report {
     pub second: Second,
 }
 
+impl Report {
+    /// Whether its solution is begun rather than wrong: it stops before its point or
+    /// leaves defences unanswered, and has no fault but that, or a first move that is
+    /// still to be listed.
+    pub fn is_unfinished(&self) -> bool {
+        let faults = || self.findings.iter().filter(|f| f.weight == Weight::Fault);
+        let missing =
+            |f: &Finding| matches!(f.kind, Kind::UnfinishedSolution | Kind::UnansweredDefence);
+        faults().any(missing) && faults().all(|f| missing(f) || f.kind == Kind::Cook)
+    }
+}
+
 /// A puzzle examined by what is known.
 pub struct Examination {
     /// What is wrong, and the verdict.

@@ -51,16 +51,25 @@ fn nothing() -> TextFault {
     }
 }
 
-/// A new puzzle from a position: mate in two, until the author says otherwise.
+/// Men of a position that is a middle game rather than a composed mate.
+const MANY_MEN: usize = 20;
+
+/// A new puzzle from a position, until the author says otherwise: mate in two, or the
+/// best move where most of a game's men still stand.
 pub fn puzzle_at(fen: Option<&str>) -> Draft {
     let mut draft = Draft::new();
+    let board = fen.and_then(|fen| fen.split_whitespace().next());
+    let men = board.map_or(0, |board| {
+        board.matches(|c: char| c.is_alphabetic()).count()
+    });
+    let stipulation = if men < MANY_MEN { "#2" } else { "bm" };
     let edits = [
         Edit::SetStart {
             fen: fen.map(str::to_owned),
         },
         Edit::SetTag {
             name: "Stipulation".into(),
-            value: Some("#2".into()),
+            value: Some(stipulation.into()),
         },
     ];
     for edit in &edits {
@@ -132,6 +141,16 @@ mod tests {
         let fen = "8/8/8/8/8/5k2/5p2/5K2 w - - 0 1";
         assert!(matches!(read(&format!("  {fen}\n")), Intake::Position(f) if f == fen));
         assert!(matches!(read("1. e4 e5 2. Nf3 *"), Intake::Games(g) if g.len() == 1));
+    }
+
+    #[test]
+    fn a_middle_game_asks_for_the_best_move() {
+        let asked = |fen| puzzle_at(fen).tag("Stipulation").map(str::to_owned);
+        let middle = "r1bq1rk1/pppp1ppp/2n2n2/2b1p1N1/2B1P3/3P4/PPP2PPP/RNBQK2R w KQ - 0 1";
+        assert_eq!(asked(Some(middle)).as_deref(), Some("bm"));
+        let mate = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
+        assert_eq!(asked(Some(mate)).as_deref(), Some("#2"));
+        assert_eq!(asked(None).as_deref(), Some("#2"));
     }
 
     #[test]

@@ -356,7 +356,9 @@ impl Look {
         let waits = report.second == Second::Waiting
             && report.verdict == Soundness::Undecided
             && report.findings.iter().all(|f| f.weight == Weight::Remark);
+        let unfinished = report.is_unfinished();
         let head = match report.verdict {
+            _ if unfinished => tr("Not finished yet"),
             _ if waits && puzzles.iter().all(mates) => tr("Proved, being checked"),
             _ if waits => tr("Being checked"),
             Soundness::Sound => tr("Sound"),
@@ -398,7 +400,10 @@ impl Look {
         parts.push((!checked.is_empty()).then_some(checked));
         let parts: Vec<String> = parts.into_iter().flatten().collect();
         VerdictWords {
-            soundness: report.verdict,
+            soundness: match unfinished {
+                true => Soundness::Undecided,
+                false => report.verdict,
+            },
             head,
             evidence: parts.join("; "),
         }

@@ -163,7 +163,16 @@ impl Difficulty {
     pub fn sentence(&self) -> String {
         let counted = |n: u32, one, more| plural!(n as usize, one, more);
         say!(
-            "Difficulty {level} of 5 ({points} points): {failing} of {legal} moves fail, {tries} of them tempt and show their fault by depth {depth}; {moves} to find, {quiet} quiet, {sacrifices}, {defences} to see through.",
+            match self.tries {
+                0 => phrase!(
+                    "Difficulty {level} of 5 ({points} points): {failing} of {legal} moves fail, and none of them tempts; {moves} to find, {quiet} quiet, {sacrifices}, {defences} to see through.",
+                    "level points failing legal tries depth moves quiet sacrifices defences"
+                ),
+                _ => phrase!(
+                    "Difficulty {level} of 5 ({points} points): {failing} of {legal} moves fail, {tries} of them tempt and show their fault by depth {depth}; {moves} to find, {quiet} quiet, {sacrifices}, {defences} to see through.",
+                    "level points failing legal tries depth moves quiet sacrifices defences"
+                ),
+            },
             level = self.level.to_string(),
             points = self.points.to_string(),
             failing = self.failing.to_string(),

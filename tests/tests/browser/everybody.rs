@@ -93,7 +93,7 @@ fn nothing_hinders_at_the_desk() {
         browser.find("iframe").await;
         hinders_nobody(&browser, "the preview").await;
         browser.press("Back to the desk").await;
-        browser.press("Keys").await;
+        browser.press("Keyboard").await;
         browser.find("#finder-list").await;
         hinders_nobody(&browser, "the keys").await;
     });

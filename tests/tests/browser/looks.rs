@@ -67,7 +67,7 @@ fn the_desk() {
         browser.press("Done").await;
         browser.press("Pencil").await;
         on_all_papers(&browser, "desk-pencil").await;
-        browser.press("Keys").await;
+        browser.press("Keyboard").await;
         browser.find("#finder-list").await;
         on_all_papers(&browser, "desk-keys").await;
         browser.key(Key::Escape).await;

@@ -343,7 +343,7 @@ fn nothing_that_was_begun_is_lost_with_the_language() {
         assert!(!names(&browser).await.contains("weißer"));
 
         // A pawn on its last rank goes on waiting, and a man in the hand stays.
-        browser.press("Put away").await;
+        browser.press("Close").await;
         paste(&browser, "7k/P7/8/8/8/8/8/K7 w - - 0 1").await;
         browser.until_man("a7", "white pawn").await;
         browser.drag("a7", "a8").await;

@@ -254,7 +254,7 @@ pub fn paste_box(link: &Link) -> Html {
             <textarea id="paste-text" rows="6" spellcheck="false" />
             <span class="row">
                 <button type="button" class="main" {onclick}>{ tr("Read it") }</button>
-                { button(link, tr("Put away"), Msg::List(ListMsg::PasteBox(false)), false, "") }
+                { button(link, tr("Close"), Msg::List(ListMsg::PasteBox(false)), false, "") }
             </span>
         </div>
     }

@@ -131,7 +131,7 @@ fn waiting(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
                 of = of.to_string(),
             ) }</span>
             { button(link, tr("Do without the rest"), Msg::GiveOut(GiveOutMsg::WithoutReasons), false, "") }
-            { button(link, tr("Give it up"), Msg::GiveOut(GiveOutMsg::GiveUpFile), false, "") }
+            { button(link, tr("Cancel"), Msg::GiveOut(GiveOutMsg::GiveUpFile), false, "") }
         </div>
     }
 }

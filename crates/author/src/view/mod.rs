@@ -119,7 +119,7 @@ fn head(desk: &Desk, link: &Link) -> Html {
             { keeping::view(desk, link) }
             { tongues(desk, link) }
             <span class="undo">
-                { button(link, tr("Keys"), Msg::Page(PageMsg::Finder(true)), false, tr("Keys and commands: ? or Ctrl+K")) }
+                { button(link, tr("Keyboard"), Msg::Page(PageMsg::Finder(true)), false, tr("Keys and commands: ? or Ctrl+K")) }
                 { button(link, tr("Undo"), Msg::Edit(EditMsg::Undo), !desk.can_undo(), tr("Ctrl+Z")) }
                 { button(link, tr("Redo"), Msg::Edit(EditMsg::Redo), !desk.can_redo(), tr("Ctrl+Shift+Z")) }
             </span>

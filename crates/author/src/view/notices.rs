@@ -27,7 +27,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                             });
                             html! { <button type="button" {onclick}>{ label }</button> }
                         }) }
-                        { button(link, tr("Put away"), Msg::Page(PageMsg::Dismiss(id)), false, "") }
+                        { button(link, tr("Close"), Msg::Page(PageMsg::Dismiss(id)), false, "") }
                     </p>
                 }
             }) }

@@ -51,6 +51,7 @@ struct Seen {
     /// As it was then; `None` where it is to be looked at again.
     of: Option<Rc<Sheet>>,
     verdict: Soundness,
+    unfinished: bool,
     can_be_posed: bool,
     known: Known,
     explained: Vec<(Inquiry, Explanation)>,
@@ -92,11 +93,15 @@ impl Desk {
         {
             return match look.report.verdict {
                 Soundness::Undecided if self.is_checking(id) => Standing::Checking,
+                _ if look.report.is_unfinished() => Standing::Begun,
                 verdict => told(verdict),
             };
         }
         let seen = self.seen(sheet);
-        seen.map_or(Standing::NotYet, |seen| told(seen.verdict))
+        seen.map_or(Standing::NotYet, |seen| match seen.unfinished {
+            true => Standing::Begun,
+            false => told(seen.verdict),
+        })
     }
     /// Whether a sheet can be posed to a student; `None` if it was not looked at.
     pub(super) fn can_be_posed(&self, sheet: &Rc<Sheet>) -> Option<bool> {
@@ -264,6 +269,7 @@ impl Desk {
             let seen = Seen {
                 of: Some(look.sheet().clone()),
                 verdict: look.report.verdict,
+                unfinished: look.report.is_unfinished(),
                 can_be_posed: look.can_be_posed(),
                 known: look.known,
                 explained: look.explained,

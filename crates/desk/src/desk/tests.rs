@@ -1105,7 +1105,7 @@ fn what_was_only_begun_is_not_called_unsound() {
     let start = desk.opened().unwrap().1.position(NodeId::ROOT).cloned();
     let mv = keyproof::notation::moves::read(&start.unwrap(), "Ra7").unwrap();
     run(&mut desk, Msg::Edit(EditMsg::Play(mv)));
-    assert_eq!(desk.opened().unwrap().1.verdict().head, "Unsound");
+    assert_eq!(desk.opened().unwrap().1.verdict().head, "Not finished yet");
 }
 
 /// The sheets of which the desk keeps anything.
