@@ -4,10 +4,11 @@
 
 use std::sync::LazyLock;
 
-use keyproof::draft::Draft;
+use keyproof::draft::{Draft, Edit};
 use keyproof::explain::Inquiry;
 use keyproof::moments::Question;
-use keyproof::tongue::{Speech, Tongue, tr};
+use keyproof::resolved::Resolved;
+use keyproof::tongue::{Speech, Tongue, tr, unlettered};
 
 /// A language as its file has it: English texts and what they are there, sorted.
 struct Locale {
@@ -82,6 +83,35 @@ fn found(tag: &str) -> Option<&'static [Tongue; 2]> {
 pub fn all() -> Vec<(Tongue, &'static str)> {
     let own = |&[tongue, _]: &[Tongue; 2]| (tongue, tongue.speaks(|| tr("English")));
     KNOWN.iter().map(own).collect()
+}
+
+/// A game whose moves do not all read as the PGN standard has them, with the piece
+/// letters of the language by which most of them do put into the standard's, and that
+/// language's own name. `None` if no language reads more of it.
+pub fn respelt(game: &Draft) -> Option<(Draft, &'static str)> {
+    let faults = |game: &Draft| Resolved::of(game).faults().len();
+    let as_it_is = faults(game);
+    let others = all().into_iter().filter(|_| as_it_is > 0);
+    let read = others.filter_map(|(tongue, name)| {
+        let game = tongue.speaks(|| unlettered_game(game));
+        let left = faults(&game);
+        (left < as_it_is).then_some((left, game, name))
+    });
+    let best = read.min_by_key(|(left, ..)| *left);
+    best.map(|(_, game, name)| (game, name))
+}
+
+/// A game with the piece letters of the language put into English ones.
+fn unlettered_game(game: &Draft) -> Draft {
+    let mut respelt = game.clone();
+    for node in game.walk() {
+        let text = game.node(node).map(|node| unlettered(&node.text));
+        if let Some(text) = text {
+            // A text that is no move stays as it was typed.
+            let _ = respelt.apply(&Edit::SetMove { node, text });
+        }
+    }
+    respelt
 }
 
 fn tongue(locale: &'static Locale) -> Tongue {

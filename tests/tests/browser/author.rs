@@ -69,7 +69,9 @@ fn a_puzzle_is_set_up_and_played_in() {
         browser.until_text(".solution", "Rh8#").await;
 
         browser.press("Undo").await;
-        browser.until_text(".verdict-line", "Not finished yet").await;
+        browser
+            .until_text(".verdict-line", "Not finished yet")
+            .await;
         browser.press("Redo").await;
         browser.until_text(".verdict-line", "Sound").await;
         browser.assert_no_errors().await;

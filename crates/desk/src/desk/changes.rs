@@ -170,9 +170,14 @@ impl Desk {
             Intake::Games(games) => games,
         };
         let whole: Rc<str> = text.into();
+        let mut letters = None;
         let drafts: Vec<_> = games
             .into_iter()
-            .map(|game| {
+            .map(|mut game| {
+                if let Some((respelt, language)) = keyproof_tongues::respelt(&game.draft) {
+                    game.draft = respelt;
+                    letters = Some(language);
+                }
                 let reading = (!game.faults.is_empty())
                     .then(|| Rc::new(Reading::new(from.to_owned(), whole.clone(), game.faults)));
                 (game.draft, reading)
@@ -186,6 +191,17 @@ impl Desk {
         let first = SheetId(self.list.next_sheet);
         let effects = self.add(drafts);
         self.tell_of_import(from, first, count, faulty);
+        if let Some(language) = letters {
+            self.tell(
+                move || {
+                    say!(
+                        "The moves were read with these piece letters: {language}.",
+                        language = language
+                    )
+                },
+                Vec::new,
+            );
+        }
         effects
     }
     /// Tells of what came in, if there is something to tell: that it is many,

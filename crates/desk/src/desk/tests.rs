@@ -510,6 +510,26 @@ fn stopping_leaves_it_undecided_and_going_on_decides() {
 }
 
 #[test]
+fn piece_letters_of_another_language_are_read_and_named() {
+    let mut desk = desk();
+    bring(
+        &mut desk,
+        "1. e4 e5 2. Sf3 Sc6 3. Lb5 a6 4. O-O Le7 5. Te1 *",
+    );
+    let (sheet, look) = desk.opened().unwrap();
+    assert_eq!(look.resolved.faults(), []);
+    assert_eq!(look.resolved.main_line().len(), 10);
+    let saved = keyproof::notation::pgn_write::write(&sheet.draft);
+    assert!(saved.contains("2. Nf3 Nc6 3. Bb5"), "{saved}");
+    let told = desk.notices().iter().any(|n| n.text.contains("Deutsch"));
+    assert!(
+        told,
+        "{:?}",
+        desk.notices().iter().map(|n| &n.text).collect::<Vec<_>>()
+    );
+}
+
+#[test]
 fn the_example_is_sound() {
     let mut desk = desk();
     run(&mut desk, Msg::List(ListMsg::Example));
