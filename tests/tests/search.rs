@@ -43,7 +43,6 @@ const TACTICAL: [&str; 12] = [
 ];
 
 #[test]
-#[ignore = "known fault: the staged search misses three at 300,000 nodes, where one was missed before"]
 fn bratko_and_kopec_tactical_positions() {
     // Source: Kopec and Bratko, "The Bratko-Kopec Experiment" (1982), in the
     // source distribution of the PyPI package `chess` 1.11.2. Which positions

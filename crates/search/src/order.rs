@@ -195,8 +195,6 @@ pub(super) struct Picker {
     next: usize,
     /// How many of `moves`, from the first on, are captures that lose.
     losing: usize,
-    /// Whether quiet moves are given out the best first.
-    sorted: bool,
 }
 
 impl Picker {
@@ -215,7 +213,6 @@ impl Picker {
             moves: Moves::new(),
             next: 0,
             losing: 0,
-            sorted: true,
         }
     }
 
@@ -280,12 +277,11 @@ impl Picker {
                             *rank = told(*code);
                         }
                     }
-                    self.sorted = self.sorted && self.wanted == Wanted::All;
                     self.next = self.losing;
                     self.stage = Stage::Quiet;
                 }
                 Stage::Quiet => {
-                    let next = match self.sorted {
+                    let next = match self.wanted == Wanted::All {
                         true => self.best(),
                         false => self.any(),
                     };
@@ -309,11 +305,6 @@ impl Picker {
                 Stage::Done => return None,
             }
         }
-    }
-
-    /// From here on quiet moves come in any order.
-    pub fn hurry(&mut self) {
-        self.sorted = false;
     }
 
     fn any(&mut self) -> Option<(Code, i32)> {

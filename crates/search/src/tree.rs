@@ -433,9 +433,6 @@ impl<'s> Tree<'s> {
             }
             let late = here.late(self.order, code, rank, searched);
             if best > -MATES && quiet_bounds && here.can_skip(&late, alpha) {
-                if !late.loud && here.is_late(searched) {
-                    picker.hurry();
-                }
                 continue;
             }
             let next = node.play(code);
