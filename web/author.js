@@ -60,3 +60,13 @@ onmessage = (event) => {
     return "en";
   }
 })();
+
+// Says before what a page shows without its program that it cannot start; the
+// words are the room's data.
+function refused(room, fault) {
+  room.querySelector(":scope > [role=alert]")?.remove();
+  const told = document.createElement("p");
+  told.textContent = `${room.dataset.refused} (${fault.message || fault})`;
+  told.setAttribute("role", "alert");
+  room.prepend(told);
+}

@@ -7,11 +7,9 @@ if (!customElements.get("keyproof-lesson")) {
   const started = program(parts(PACKED, PARTS));
 
   customElements.define("keyproof-lesson", class extends HTMLElement {
-    #started = false;
-
     async connectedCallback() {
-      if (this.#started) return;
-      this.#started = true;
+      if (this.keyproofStarted) return;
+      this.keyproofStarted = true;
       // The parser may still be reading what is in it.
       if (document.readyState === "loading") await new Promise((ready) => addEventListener("DOMContentLoaded", ready));
       try {

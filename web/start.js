@@ -32,16 +32,6 @@ function text(bytes) {
   return new TextDecoder().decode(bytes);
 }
 
-// Says before what a page shows without its program that it cannot start; the
-// words are the room's data.
-function refused(room, fault) {
-  room.querySelector(":scope > [role=alert]")?.remove();
-  const told = document.createElement("p");
-  told.textContent = `${room.dataset.refused} (${fault.message || fault})`;
-  told.setAttribute("role", "alert");
-  room.prepend(told);
-}
-
 // Runs a script's text at the top level. In a shadow root a script does not
 // see itself as the current one, so the glue does not look for its own
 // address, which a page inside a frame may not have.

@@ -95,7 +95,7 @@ pub fn handout(
         }
     }
     let mut html = format!(
-        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}{MARKS_STYLE}</style>\n<body class=\"n{}\">\n",
+        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}{MARKS_STYLE}</style>\n<body class=\"n{}\"><main>\n",
         escape(language),
         escape(title),
         per.count()
@@ -118,7 +118,7 @@ pub fn handout(
     for (i, puzzle) in puzzles.iter().enumerate() {
         solution(&mut html, puzzle, i + 1);
     }
-    html.push_str("</div>\n</body>\n</html>\n");
+    html.push_str("</div>\n</main>\n</body>\n</html>\n");
     (html, left_out)
 }
 
@@ -186,8 +186,13 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
         let node = puzzle.node(child);
         let words = split(&node.words).0.join(" ");
         let shown = match node.role {
-            Role::Key => format!("<b>{}</b> {}", escape(&text), escape(&words)),
-            Role::Try => format!("<i>{}</i> {} {}", tr("Try:"), escape(&text), escape(&words)),
+            Role::Key => format!("<b>{}</b> {}", escape(&text), written(&words)),
+            Role::Try => format!(
+                "<i>{}</i> {} {}",
+                tr("Try:"),
+                escape(&text),
+                written(&words)
+            ),
             _ => continue,
         };
         let _ = writeln!(html, "<p>{shown}</p>");
@@ -198,6 +203,15 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
             }
             variations(html, puzzle, child);
         }
+    }
+}
+
+/// The author's words, in the direction of their letters and apart from the moves
+/// beside them.
+fn written(words: &str) -> String {
+    match words {
+        "" => String::new(),
+        words => format!("<span dir=\"auto\">{}</span>", escape(words)),
     }
 }
 
@@ -304,7 +318,7 @@ mod tests {
         assert!(answers.contains("<b>1.Ra8#</b> So."));
         assert!(answers.contains("<figcaption>1.Ra8#</figcaption>"));
         assert_eq!(answers.matches("<svg").count(), 1);
-        assert_eq!(html.matches("d1-hatch\"").count(), 1, "ids are unique");
+        assert_eq!(html.matches("d1-dark\"").count(), 1, "ids are unique");
         assert_eq!(html.matches("id=\"d1n").count(), 1);
     }
 

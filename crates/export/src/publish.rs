@@ -111,8 +111,7 @@ fn said(template: &str) -> String {
 }
 
 /// The sentences of the student's page itself.
-const PAGE: [&str; 6] = [
-    phrase("This page needs scripts to judge your moves."),
+const PAGE: [&str; 5] = [
     phrase(
         "The puzzles and their words belong to their author. The program that judges your moves is Keyproof, free software under the",
     ),
@@ -120,7 +119,7 @@ const PAGE: [&str; 6] = [
     phrase("whoever gave you this file owes you its source."),
     phrase("its source is at"),
     phrase(
-        "Your moves cannot be judged here: that needs a browser of 2021 or later, with scripts and WebAssembly allowed.",
+        "Your moves cannot be judged here: the program needs scripts and WebAssembly, which this browser lacks or the page around forbids. Open the file by itself in a newer browser: Chrome or Edge 91, Firefox 89, Safari 15, or any later.",
     ),
 ];
 

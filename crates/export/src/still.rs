@@ -19,7 +19,7 @@ const STYLE: &str = "<style>.kp-still{max-width:34em;margin:auto}\
 .kp-still :is(tr:nth-child(odd) td:nth-child(odd):not(:first-child),tr:nth-child(2n) td:nth-child(2n))\
 {background:repeating-linear-gradient(135deg,#fff 0 4px,#8d8679 4px 5px)}\
 .kp-still th{padding:.3em;font:.5em/1 serif}\
-@media print{.kp-still details{display:none}}</style>\n";
+@media print{.kp-still{font-size:.8em}.kp-still :is(h2,p){margin:.3em 0}.kp-still table{font-size:1.4em}.kp-still details{display:none}}</style>\n";
 
 /// The puzzles as HTML, one section each, with their style. Drafts that are no
 /// puzzle are left out.
@@ -37,12 +37,12 @@ pub fn still(drafts: impl Iterator<Item = Resolved>) -> String {
             _ => String::new(),
         };
         if let Some(title) = title {
-            let _ = write!(html, "<h2{own}>{}</h2>", escape(title));
+            let _ = write!(html, "<h2 dir=\"auto\"{own}>{}</h2>", escape(title));
         }
         diagram(&mut html, &puzzle);
         let _ = write!(html, "<p class=\"kp-task\">{}</p>", escape(&puzzle.task()));
         for words in puzzle.words() {
-            let _ = write!(html, "<p{own}>{}</p>", escape(words));
+            let _ = write!(html, "<p dir=\"auto\"{own}>{}</p>", escape(words));
         }
         let _ = write!(html, "<details><summary>{}</summary>", tr("Solution"));
         handout::answers(&mut html, &puzzle);
@@ -97,12 +97,15 @@ mod tests {
             "[Event \"A <door>\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n{Look.} 1. Ra8# {So & no other.} (1. Ra7 $2 h6) *\n\n[Event \"A game\"]\n\n1. e4 *\n",
         );
         assert_eq!(html.matches("<section").count(), 1);
-        assert!(html.contains("<h2>A &lt;door&gt;</h2>"));
+        assert!(html.contains("<h2 dir=\"auto\">A &lt;door&gt;</h2>"));
         assert!(html.contains("<tr><th>8<td><td><td><td><td><td><td>♚<td><tr>"));
         assert!(html.contains("<tr><th>1<td>♖<td><td><td><td><td><td>♔<td><tr><td><th>a<th>b"));
-        assert!(html.contains("White to move and mate in one.") && html.contains("<p>Look.</p>"));
+        assert!(
+            html.contains("White to move and mate in one.")
+                && html.contains("<p dir=\"auto\">Look.</p>")
+        );
         let (_, solution) = html.split_once("<details>").unwrap();
-        assert!(solution.contains("<b>1.Ra8#</b> So &amp; no other."));
+        assert!(solution.contains("<b>1.Ra8#</b> <span dir=\"auto\">So &amp; no other.</span>"));
     }
 
     #[test]

@@ -43,7 +43,7 @@ fn changed(browser: &Browser, from: &str, to: &str) -> String {
 #[test]
 fn where_wasm_is_refused_the_puzzle_can_still_be_read() {
     browse("no-wasm", async |browser| {
-        let url = changed(&browser, " 'wasm-unsafe-eval'", "");
+        let url = changed(&browser, " 'unsafe-eval' 'wasm-unsafe-eval'", "");
         browser.go(&url).await;
         browser
             .until_text("[role=alert]", "cannot be judged here")
@@ -75,12 +75,58 @@ fn where_scripts_are_refused_the_puzzle_can_still_be_read() {
     browse("no-script", async |browser| {
         let url = changed(
             &browser,
-            "script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:",
+            "script-src 'unsafe-inline' 'unsafe-eval' 'wasm-unsafe-eval' blob:",
             "script-src 'none'",
         );
         browser.go(&url).await;
         assert_still(&browser).await;
         assert_eq!(browser.count(".kp-board").await, 0);
+    });
+}
+
+/// What does not know `'wasm-unsafe-eval'` (Chrome before 97, Safari before 16) goes by
+/// `'unsafe-eval'`: the program starts under it alone.
+#[test]
+fn the_policy_lets_an_older_browser_start_the_program() {
+    browse("older-policy", async |browser| {
+        let url = changed(&browser, " 'wasm-unsafe-eval'", "");
+        browser.go(&url).await;
+        play(&browser, Way::Typing, 0, "e2", "e8").await;
+        browser.until_text(".kp-verdict", "is right").await;
+        assert_eq!(browser.count("#keyproof-refused").await, 0);
+    });
+}
+
+/// In a `srcdoc` the policy of the page around holds, which no script can tell of.
+#[test]
+fn under_the_policy_of_a_page_around_it_says_what_is_the_matter() {
+    browse("srcdoc", async |browser| {
+        let file = publish(
+            &[lesson("The queen goes first")],
+            &browser.folder.join("one.html"),
+        );
+        let page = std::fs::read_to_string(&file).expect("a file");
+        let page = page.replace('&', "&amp;").replace('"', "&quot;");
+        for styles in ["'none'", "'unsafe-inline'"] {
+            let around = browser.folder.join("around.html");
+            let html = format!(
+                "<!doctype html><meta charset=utf-8><title>A club</title>
+                 <meta http-equiv=Content-Security-Policy content=\"default-src 'none'; style-src {styles}\">
+                 <iframe width=800 height=600 srcdoc=\"{page}\"></iframe>"
+            );
+            std::fs::write(&around, html).expect("a file");
+            browser.go(&file_url(&around)).await;
+            browser.driver.enter_frame(0).await.expect("a frame");
+            browser
+                .until(
+                    "what is the matter",
+                    "const told = document.getElementById('keyproof-refused');
+                     return seen(told) && getComputedStyle(told).visibility === 'visible' && told.textContent.includes('cannot be judged here');",
+                    vec![],
+                )
+                .await;
+            assert_still(&browser).await;
+        }
     });
 }
 
@@ -274,6 +320,33 @@ fn an_element_in_a_page_of_a_strict_policy_can_still_be_read() {
     });
 }
 
+/// How many pages a print of the page has.
+async fn printed(browser: &Browser, name: &str) -> usize {
+    let wanted = json!({ "preferCSSPageSize": true });
+    let pdf = browser.devtools("Page.printToPDF", wanted).await;
+    use base64::Engine as _;
+    let bytes = base64::engine::general_purpose::STANDARD
+        .decode(pdf["data"].as_str().expect("a PDF"))
+        .expect("base64");
+    let pages = String::from_utf8_lossy(&bytes)
+        .matches("/Type /Page\n")
+        .count();
+    std::fs::write(screens(name).with_extension("pdf"), bytes).expect("a file");
+    pages
+}
+
+#[test]
+fn several_puzzles_share_a_printed_page() {
+    browse("print-several", async |browser| {
+        let twelve = vec![lesson("Castling comes second"); 12];
+        let file = publish(&twelve, &browser.folder.join("twelve.html"));
+        browser.go(&file_url(&file)).await;
+        browser.until_open().await;
+        let pages = printed(&browser, "print-several").await;
+        assert!((2..=3).contains(&pages), "{pages} pages");
+    });
+}
+
 /// Printed, a puzzle is its diagram and its task.
 #[test]
 fn a_page_prints_as_a_diagram_with_its_task() {
@@ -293,16 +366,6 @@ fn a_page_prints_as_a_diagram_with_its_task() {
         for hidden in [".kp-tools", ".kp-typed", ".kp-verdict", ".kp-account"] {
             assert_eq!(browser.count(hidden).await, 0, "{hidden}");
         }
-        let pdf = browser
-            .devtools("Page.printToPDF", json!({ "preferCSSPageSize": true }))
-            .await;
-        let data = pdf["data"].as_str().expect("a PDF");
-        use base64::Engine as _;
-        let bytes = base64::engine::general_purpose::STANDARD
-            .decode(data)
-            .expect("base64");
-        let text = String::from_utf8_lossy(&bytes);
-        assert_eq!(text.matches("/Type /Page\n").count(), 1, "one page");
-        std::fs::write(screens("print").with_extension("pdf"), bytes).expect("a file");
+        assert_eq!(printed(&browser, "print").await, 1);
     });
 }
