@@ -20,7 +20,9 @@ wasm_bindgen.attend = (() => {
     host.dataset.kept = given ?? saved;
     try {
       host.dataset.kept = given ?? localStorage.getItem(host.keyproofKey) ?? saved;
-      if (localStorage.getItem("keyproof-left")) host.dataset.left = "";
+      for (const choice of ["left", "plain"]) {
+        if (localStorage.getItem(`keyproof-${choice}`)) host.dataset[choice] = "";
+      }
     } catch {
       // Storage is refused here: the work lasts as long as the page.
     }
@@ -28,10 +30,12 @@ wasm_bindgen.attend = (() => {
 
   // Keeps the news of a host; what it says of the result.
   function result(host) {
-    const { kept, left, title, solved, of, mistakes, shown, cost, account } = host.dataset;
+    const { kept, title, solved, of, mistakes, shown, cost, account } = host.dataset;
     try {
       localStorage.setItem(host.keyproofKey, kept);
-      localStorage.setItem("keyproof-left", left === "" ? "1" : "");
+      for (const choice of ["left", "plain"]) {
+        localStorage.setItem(`keyproof-${choice}`, host.dataset[choice] === "" ? "1" : "");
+      }
     } catch {
       // As above.
     }

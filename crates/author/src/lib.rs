@@ -5,7 +5,6 @@
 //! [`view`] draws.
 
 mod app;
-mod dom;
 mod edge;
 mod view;
 
@@ -14,7 +13,7 @@ use wasm_bindgen::prelude::*;
 /// Starts the page in the element `keyproof`.
 #[wasm_bindgen]
 pub fn page_start() -> Result<(), JsValue> {
-    let root = dom::document()
+    let root = edge::page::document()
         .get_element_by_id("keyproof")
         .ok_or("the page has no element \"keyproof\"")?;
     // A page that was saved by the browser still shows what it did then.

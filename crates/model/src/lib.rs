@@ -24,4 +24,3 @@ mod round_trip;
 pub mod short;
 pub mod tongue;
 pub mod transform;
-pub mod worth;

@@ -14,6 +14,13 @@ use shakmaty::{Board, Color, File, Piece, Rank, Square};
 /// The side of a square.
 pub const SQUARE: i32 = 45;
 
+/// The side of the board.
+const SIDE: i32 = 8 * SQUARE;
+
+/// How far apart the lines of the hatching are along a rank; two squares hold a whole
+/// number of them, so that all dark squares look alike.
+const HATCH: i32 = 6;
+
 /// The view box of a whole diagram: the board with its rules and coordinates.
 pub const VIEW_BOX: &str = "-21 -8 390 390";
 
@@ -39,22 +46,30 @@ pub fn man(piece: Piece) -> &'static str {
 }
 
 /// The empty board as SVG elements: hatched squares, double rule and
-/// coordinates. `id` makes the pattern's id unique on the page and must be a
-/// plain word.
+/// coordinates. `id` makes an id inside unique on the page and must be a plain
+/// word.
 pub fn field(id: &str, black_below: bool) -> String {
-    let mut svg = String::with_capacity(2500);
+    let mut svg = String::with_capacity(4500);
     let _ = write!(
         svg,
-        "<pattern id=\"{id}-hatch\" width=\"4.5\" height=\"4.5\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><path d=\"M2.25 0V4.5\" stroke=\"var(--ink,#1f1b16)\" \
-         stroke-width=\".8\"/></pattern>\
-         <g fill=\"none\" stroke=\"var(--ink,#1f1b16)\"><rect x=\"-5\" y=\"-5\" width=\"370\" height=\"370\" \
+        "<g fill=\"none\" stroke=\"var(--ink,#1f1b16)\"><rect x=\"-5\" y=\"-5\" width=\"370\" height=\"370\" \
          fill=\"var(--paper,#fff)\" stroke-width=\"2\"/><rect x=\"-1\" y=\"-1\" width=\"362\" height=\"362\" \
-         stroke-width=\".9\"/></g><path fill=\"url(#{id}-hatch)\" d=\""
+         stroke-width=\".9\"/></g><clipPath id=\"{id}-dark\"><path d=\""
     );
     for square in Square::ALL.into_iter().filter(|s| s.is_dark()) {
         let (x, y) = corner(square, false);
         let _ = write!(svg, "M{x} {y}h45v45h-45z");
+    }
+    let _ = write!(
+        svg,
+        "\"/></clipPath><path class=\"kp-hatch\" clip-path=\"url(#{id}-dark)\" stroke=\"var(--ink,#1f1b16)\" \
+         stroke-width=\".8\" d=\""
+    );
+    // Lines across the whole board, not a pattern: a browser that draws a pattern
+    // once and repeats the picture has it uneven wherever a pixel is no whole unit.
+    for along in (HATCH..2 * SIDE).step_by(HATCH as usize) {
+        let (near, far) = ((along - SIDE).max(0), along.min(SIDE));
+        let _ = write!(svg, "M{near} {far}L{far} {near}");
     }
     svg.push_str(
         "\"/><g fill=\"var(--ink,#1f1b16)\" font-size=\"12.5\" font-family=\"Georgia,'Times New Roman',serif\" \
@@ -79,7 +94,7 @@ pub fn field(id: &str, black_below: bool) -> String {
     svg
 }
 
-/// A whole diagram as a standalone SVG text. `id` makes its pattern ids
+/// A whole diagram as a standalone SVG text. `id` makes its ids
 /// unique on the page; `black_below` turns the board. Marks need [`MARKS_STYLE`].
 pub fn diagram(board: &Board, id: &str, black_below: bool, drawn: &[Mark]) -> String {
     let mut svg = String::with_capacity(16_000);
@@ -273,7 +288,7 @@ mod tests {
         let svg = diagram(&Board::new(), "one", false, &[]);
         assert_eq!(svg.matches("<g transform=").count(), 32);
         assert_eq!(svg.matches("h45v45h-45z").count(), 32);
-        assert_eq!(svg.matches("one-hatch").count(), 2);
+        assert_eq!(svg.matches("one-dark").count(), 2);
         // a1 is dark and stands lower left.
         assert!(svg.contains("M0 315h45"));
     }

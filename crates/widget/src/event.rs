@@ -17,6 +17,8 @@ pub enum Event {
     /// Show the solution: play it out from here, and list it.
     Solution,
     Restart,
+    /// On to the next question that was missed, from its start.
+    Again,
     Turn,
     /// Shows a reason on the board, by its index, or puts it away again.
     Why(usize),

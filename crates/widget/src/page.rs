@@ -44,6 +44,10 @@ pub fn mount(host: HtmlElement, lesson: &str, answers: &str, style: &str) {
     open(host, room, study, &["kp", &serial].concat());
 }
 
+/// What a student chooses for himself and finds again: the controls on the other
+/// side, and a plain board. The names of buttons and of the host's data.
+const CHOICES: [&str; 2] = ["left", "plain"];
+
 /// The running program.
 struct Page {
     host: HtmlElement,
@@ -93,7 +97,9 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         page.map(|page| Listener::new(&page, &["keydown"], Box::new(act)))
     };
     let view = View::new(room, &study, board, typed);
-    view.draw_hand(host.dataset().get("left").is_some());
+    for choice in CHOICES {
+        view.draw_choice(choice, host.dataset().get(choice).is_some());
+    }
     *slot.borrow_mut() = Some(Page {
         host,
         tongue: spoken(),
@@ -207,11 +213,11 @@ fn act(slot: &Slot, named: &str) {
         "clock" => Cue::Clock,
         "pencil" => Cue::Pencil,
         "wipe" => Cue::Wipe,
-        "hand" | "more" => {
+        "left" | "plain" | "more" => {
             if let Some(page) = slot.borrow().as_ref() {
                 match named {
-                    "hand" => page.change_hands(),
-                    _ => page.view.unfold(!page.view.is_unfolded()),
+                    "more" => page.view.unfold(!page.view.is_unfolded()),
+                    choice => page.choose(choice),
                 }
             }
             return;
@@ -238,6 +244,7 @@ fn event(named: &str, at: usize) -> Option<Event> {
         "solution" => Event::Solution,
         "turn" => Event::Turn,
         "restart" => Event::Restart,
+        "again" => Event::Again,
         "previous" => Event::Open(at.saturating_sub(1)),
         "next" => Event::Open(at + 1),
         "start" => Event::Start,
@@ -307,16 +314,16 @@ impl Page {
         }
     }
 
-    /// Puts the controls on the other side, and leaves that in the host's data.
-    fn change_hands(&self) {
+    /// Makes or takes back one of the [`CHOICES`], and leaves that in the host's data.
+    fn choose(&self, choice: &str) {
         let data = self.host.dataset();
-        let left = data.get("left").is_none();
-        if left {
-            let _ = data.set("left", "");
+        let on = data.get(choice).is_none();
+        if on {
+            let _ = data.set(choice, "");
         } else {
-            data.delete("left");
+            data.delete(choice);
         }
-        self.view.draw_hand(left);
+        self.view.draw_choice(choice, on);
         self.has_news();
     }
 

@@ -157,6 +157,14 @@ impl Study {
                 }
                 self.at = index.min(self.puzzles.len().saturating_sub(1));
             }
+            (Event::Again, _) => {
+                let missed = self.missed();
+                let next = missed.iter().find(|&&i| i > self.at).or(missed.first());
+                if let Some(&next) = next {
+                    self.update(Event::Open(next));
+                    self.update(Event::Restart);
+                }
+            }
             (event, Some(Content::Puzzle(work))) => work.update(event),
             (event, Some(Content::Lesson(reading))) => reading.update(event),
             (_, Some(Content::Faulty(_)) | None) => {}
@@ -172,6 +180,27 @@ impl Study {
                 Content::Faulty(_) => {}
             }
         }
+    }
+
+    /// Once all is done with: the puzzles that were shown or not found at once, and
+    /// not found without a wrong move since the file was opened. Empty while one of
+    /// them is tried again.
+    pub fn missed(&self) -> Vec<usize> {
+        let work = |exercise: &Exercise| match &exercise.content {
+            Content::Puzzle(work) => Some((work.mark().is_some_and(|m| m.done), work.missed())),
+            _ => None,
+        };
+        let works: Vec<Option<(bool, bool)>> = self.puzzles.iter().map(work).collect();
+        let tries = self.current().is_some_and(|e| match &e.content {
+            Content::Puzzle(work) => work.tries_again(),
+            _ => false,
+        });
+        if tries || works.iter().flatten().any(|(done, _)| !done) {
+            return Vec::new();
+        }
+        let missed = works.iter().enumerate();
+        let missed = missed.filter(|(_, work)| work.is_some_and(|(_, missed)| missed));
+        missed.map(|(i, _)| i).collect()
     }
 
     /// What became of the work so far.
@@ -792,6 +821,38 @@ mod tests {
         again.recall(&found.kept);
         assert_eq!(said(&again), "Solved last time, without a wrong move.");
         assert_eq!(again.current().unwrap().standing(), Standing::Solved);
+    }
+
+    #[test]
+    fn what_was_missed_is_asked_again_once_all_is_done() {
+        let mut study = study(&[ONE_MOVE, TWO_DEFENCES, ONE_MOVE]);
+        play(&mut study, "Ra7");
+        find(&mut study);
+        study.update(Event::Open(2));
+        find(&mut study);
+        assert!(study.missed().is_empty(), "one is still to come");
+        study.update(Event::Open(1));
+        study.update(Event::Solution);
+        watch(&mut study);
+        assert_eq!(study.missed(), [0, 1]);
+        let kept = study.outcome().kept;
+        study.update(Event::Again);
+        assert_eq!(study.at, 0);
+        play(&mut study, "Ra7");
+        watch(&mut study);
+        assert!(study.missed().is_empty(), "it is being tried");
+        play(&mut study, "Ra8");
+        assert_eq!(study.missed(), [0, 1], "wrong once more");
+        study.update(Event::Restart);
+        find(&mut study);
+        assert_eq!(study.missed(), [1]);
+        // What happened first stays as it was, and is asked again another day.
+        assert_eq!(study.outcome().kept, kept);
+        let mut again = Study::read(&[ONE_MOVE, TWO_DEFENCES, ONE_MOVE].concat(), "");
+        again.recall(&kept);
+        assert_eq!(again.missed(), [0, 1]);
+        again.update(Event::Again);
+        assert_eq!(again.at, 1);
     }
 
     #[test]

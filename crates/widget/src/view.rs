@@ -47,6 +47,10 @@ pub struct View {
     /// Opens and folds `rare`, which has the controls that are seldom needed.
     more: Element,
     rare: Element,
+    left: Element,
+    plain: Element,
+    /// Goes to the next question that was missed.
+    again: Element,
     hints: Element,
     solution: Element,
     whys: Element,
@@ -67,6 +71,7 @@ pub struct View {
 }
 
 struct Row {
+    list: Element,
     previous: Element,
     next: Element,
     numbers: Vec<Element>,
@@ -96,15 +101,19 @@ impl View {
         let show = button("solution", phrase("Show the solution"));
         let restart = button("restart", phrase("Start over"));
         let more = button("more", phrase("More"));
-        for tool in [&hint, &after.threat, &show, &after.around, &more] {
+        let again = button("again", "");
+        for tool in [&hint, &after.threat, &again, &show, &after.around, &more] {
             add(&tools, tool);
         }
         let rare = element("div", "kp-tools kp-rare");
+        let left = button("left", phrase("Left-handed"));
+        let plain = button("plain", phrase("Plain board"));
         for tool in [
             lesson.pass(),
             &restart,
             &button("turn", phrase("Turn the board")),
-            &after.hand,
+            &left,
+            &plain,
             &button("stage", phrase("Present")),
         ] {
             add(&rare, tool);
@@ -179,6 +188,9 @@ impl View {
             restart,
             more,
             rare,
+            left,
+            plain,
+            again,
             hints,
             solution,
             whys,
@@ -222,6 +234,10 @@ impl View {
             self.at = Some(study.at);
             self.draw_head(exercise);
         }
+        let missed = study.missed().len();
+        toggle(&self.again, "hidden", missed == 0);
+        let told = say!("Again, what was missed ({n})", n = missed.to_string());
+        self.again.set_text_content(Some(&told));
         let language = exercise.language.as_deref();
         let fault = match &exercise.content {
             Content::Faulty(fault) => Some(fault.as_str()),
@@ -333,20 +349,15 @@ impl View {
     fn draw_head(&self, exercise: &Exercise) {
         self.head.set_text_content(None);
         self.before.set_text_content(None);
-        for part in [&self.head, &self.before] {
-            in_language(part, exercise.language.as_deref());
-        }
-        add(&self.head, &text("h1", "", &exercise.title));
+        let language = exercise.language.as_deref();
+        add(&self.head, &written("h1", "", &exercise.title, language));
         for line in [&exercise.players, &exercise.author].into_iter().flatten() {
-            add(&self.head, &text("p", "kp-author", line));
+            add(&self.head, &written("p", "kp-author", line, language));
         }
         if let Content::Puzzle(work) = &exercise.content {
-            add(
-                &self.head,
-                &task(work.puzzle(), exercise.language.as_deref()),
-            );
+            add(&self.head, &task(work.puzzle(), language));
             for words in work.puzzle().words() {
-                add(&self.before, &text("p", "kp-words", words));
+                add(&self.before, &written("p", "kp-words", words, language));
             }
         }
     }
@@ -388,23 +399,22 @@ impl View {
             self.hints.set_text_content(None);
         }
         for hint in shown.iter().skip(self.hints.child_element_count() as usize) {
-            let item = text("li", "", hint);
-            in_language(&item, language);
-            add(&self.hints, &item);
+            add(&self.hints, &written("li", "", hint, language));
         }
         self.draw_whys(work);
         self.after.draw(work);
         self.draw_solution(work, language);
     }
 
-    /// Puts the controls on the board's left or right.
-    pub fn draw_hand(&self, left: bool) {
-        toggle(&self.room, "data-left", left);
-        set(
-            &self.after.hand,
-            "aria-pressed",
-            if left { "true" } else { "false" },
-        );
+    /// Draws what the student chose for himself, by its name.
+    pub fn draw_choice(&self, choice: &str, on: bool) {
+        toggle(&self.room, &["data-", choice].concat(), on);
+        let button = if choice == "left" {
+            &self.left
+        } else {
+            &self.plain
+        };
+        set(button, "aria-pressed", if on { "true" } else { "false" });
     }
 
     /// Why the solution works; each reason can be pressed to see it on the board.
@@ -571,11 +581,11 @@ impl View {
         add(&line, &text("span", "", &verdict.text));
         add(&block, &line);
         for words in &verdict.words {
-            let words = text("p", "kp-words", words);
-            in_language(&words, language);
-            add(&block, &words);
+            add(&block, &written("p", "kp-words", words, language));
         }
         add(&self.verdict, &block);
+        // Where there is little room, the controls scroll below it.
+        self.say.set_scroll_top(0);
     }
 
     fn draw_solution(&self, work: &Work, language: Option<&str>) {
@@ -610,11 +620,7 @@ impl View {
             for part in &line.parts {
                 let part = match part {
                     Part::Move(node, mv) => press(&["look:", &node.0.to_string()].concat(), mv),
-                    Part::Words(words) => {
-                        let words = text("span", "kp-words", words);
-                        in_language(&words, language);
-                        words
-                    }
+                    Part::Words(words) => written("span", "kp-words", words, language),
                 };
                 add(&item, &part);
                 let _ = item.append_with_str_1(" ");
@@ -648,6 +654,7 @@ impl Row {
         }
         add(room, &nav);
         Row {
+            list,
             previous,
             next,
             numbers,
@@ -682,6 +689,17 @@ impl Row {
                 "aria-current",
                 if index == study.at { "true" } else { "false" },
             );
+        }
+        if let Some(here) = self.numbers.get(study.at) {
+            let (row, here) = (
+                self.list.get_bounding_client_rect(),
+                here.get_bounding_client_rect(),
+            );
+            let into = here.left() - row.left();
+            if into < 0.0 || into + here.width() > row.width() {
+                let middle = (into - row.width() / 2.0) as i32;
+                self.list.set_scroll_left(self.list.scroll_left() + middle);
+            }
         }
     }
 }
@@ -721,18 +739,18 @@ fn head(section: &Element, heading: &'static str) {
 
 /// The task; in the author's language where he wrote it.
 fn task(puzzle: &Puzzle, language: Option<&str>) -> Element {
-    let task = text("p", "kp-task", &puzzle.task());
     let own = language.filter(|_| puzzle.tag("Task").is_some());
-    set(&task, "lang", own.unwrap_or(spoken().tag()));
-    task
+    let language = own.unwrap_or(spoken().tag());
+    written("p", "kp-task", &puzzle.task(), Some(language))
 }
 
-/// Marks an element as written in the author's language.
-fn in_language(element: &Element, language: Option<&str>) {
-    match language {
-        Some(language) => set(element, "lang", language),
-        None => {
-            let _ = element.remove_attribute("lang");
-        }
+/// An element with a text of the author's: in his language, and set in the direction
+/// that its letters have, apart from what stands beside it.
+fn written(tag: &str, class: &str, words: &str, language: Option<&str>) -> Element {
+    let words = text(tag, class, words);
+    set(&words, "dir", "auto");
+    if let Some(language) = language {
+        set(&words, "lang", language);
     }
+    words
 }

@@ -9,7 +9,7 @@ use model::notation::moves::landing;
 use model::notation::moves::side_name;
 use model::puzzle::Puzzle;
 use model::tongue::{Phrase, holes, phrase, plural, say, tr};
-use play::failure::{self, FailureKind};
+use play::failure::FailureKind;
 use play::goal::Goal;
 use play::published::{Published, Why};
 use play::session::{Judgement, Next, Reply, Session};
@@ -50,6 +50,8 @@ pub struct Work {
     pub(crate) touched: bool,
     /// What became of it first.
     mark: Mark,
+    /// It was found without a wrong move at a later try.
+    again: bool,
     /// Moves of the game that are not counted: all that were played before,
     /// unless the puzzle stands in its game.
     passed: u32,
@@ -136,6 +138,7 @@ impl Work {
             turned: false,
             touched: false,
             mark: Mark::default(),
+            again: false,
             passed,
         };
         if !work.session.judges() {
@@ -349,6 +352,17 @@ impl Work {
         self.mark = mark;
     }
 
+    /// Whether it was shown or not found at once, and not found so since.
+    pub fn missed(&self) -> bool {
+        let mark = &self.mark;
+        mark.done && (mark.shown || mark.mistakes > 0) && !self.again
+    }
+
+    /// Whether the student is at another try.
+    pub fn tries_again(&self) -> bool {
+        self.mark.done && self.touched && !self.solved() && !self.lists
+    }
+
     /// Passes the question by, which counts as having it shown.
     pub(crate) fn pass(&mut self) {
         self.close(true);
@@ -358,6 +372,7 @@ impl Work {
     fn close(&mut self, shown: bool) {
         if self.mark.done {
             self.mark.later |= self.mark.shown && !shown;
+            self.again |= !shown && self.mistakes() == 0;
             return;
         }
         self.mark.done = true;
@@ -545,7 +560,7 @@ impl Work {
                         (text, if longer { line.clone() } else { shown.clone() })
                     }
                     None => (
-                        failure::by_line(&before, line, goal, words::number(&before, self.passed)),
+                        words::failure(&before, line, self.passed, goal),
                         line.clone(),
                     ),
                 };

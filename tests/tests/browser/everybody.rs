@@ -6,8 +6,11 @@
 //! 2.2, levels A and AA; the names of roles as WAI-ARIA 1.2 has them, read from
 //! Chromium's own accessibility tree.
 
+use keyproof::check::Known;
 use keyproof::notation::pgn_write;
-use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof::publish::Item;
+use keyproof::resolved::Resolved;
+use keyproof_tests::browser::{Browser, browse, file_url, page};
 use keyproof_tests::root;
 use serde_json::{Value, json};
 use thirtyfour::Key;
@@ -140,7 +143,63 @@ fn nothing_hinders_a_student() {
         let several = publish(&whole_lesson(), &browser.folder.join("several.html"));
         browser.go(&file_url(&several)).await;
         browser.until_open().await;
+        browser.press("More").await;
         hinders_nobody(&browser, "a row of puzzles").await;
+    });
+}
+
+/// A lesson as the student reads it, with a move of its text under the pointer; and
+/// the handout that is printed.
+#[test]
+fn nothing_hinders_a_reader() {
+    browse("axe-reader", async |browser| {
+        let game = keyproof_tests::games(&root().join("puzzles/games/the-queen-that-waited.pgn"));
+        let posed = Resolved::of(&game[0]);
+        let cut = keyproof::lesson::excerpts(&posed);
+        let known = Known::default();
+        let items: Vec<Item> = cut
+            .iter()
+            .map(|excerpt| Item {
+                resolved: &excerpt.resolved,
+                known: &known,
+                explanation: None,
+            })
+            .collect();
+        let template = std::fs::read_to_string(page("student.html")).expect("a built page");
+        let html = keyproof::publish::page_of_games(&template, "A lesson", "en", &[&posed], &items)
+            .expect("a template with all its marks");
+        let file = browser.folder.join("lesson.html");
+        std::fs::write(&file, html).expect("a file");
+        browser.go(&file_url(&file)).await;
+        browser.press("To the question").await;
+        browser.press("One move back").await;
+        hinders_nobody(&browser, "a lesson").await;
+        for paper in ["light", "dark"] {
+            browser.paper(paper).await;
+            let step = browser.named("1.e4").await;
+            browser
+                .driver
+                .action_chain()
+                .move_to_element_center(&step)
+                .perform()
+                .await
+                .expect("a pointer");
+            let found = hindrances(&browser).await;
+            assert!(
+                found.is_empty(),
+                "a move under the pointer, {paper}: {found:#?}"
+            );
+        }
+        browser.paper("light").await;
+        let resolved: Vec<_> = whole_lesson()[..2].iter().map(Resolved::of).collect();
+        let all: Vec<_> = resolved.iter().collect();
+        let per = keyproof::handout::PerPage::Two;
+        let (html, _) = keyproof::handout::handout("Thursday", "en", &all, per);
+        let handout = browser.folder.join("handout.html");
+        std::fs::write(&handout, html).expect("a file");
+        browser.go(&file_url(&handout)).await;
+        let found = hindrances(&browser).await;
+        assert!(found.is_empty(), "the handout: {found:#?}");
     });
 }
 

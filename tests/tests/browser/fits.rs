@@ -6,8 +6,8 @@ use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::json;
 use thirtyfour::Key;
 
-use crate::looks::screens;
-use crate::{Way, lesson, play, publish};
+use crate::looks::{on_all_papers, screens};
+use crate::{Way, lesson, play, press_rare, publish};
 
 /// Windows in CSS pixels: phones upright and on their side, a small phone, a tablet
 /// both ways, a desk, and a window of 1280 by 800 at 400 %.
@@ -179,5 +179,133 @@ fn rare_controls_are_folded_away() {
                 vec![],
             )
             .await;
+    });
+}
+
+/// While a refutation is shown, any move, tap or key ends the showing, and the board
+/// takes moves in the same moment.
+#[test]
+fn any_press_ends_what_is_shown() {
+    browse("ends", async |browser| {
+        let file = publish(
+            &[lesson("Castling comes second")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        let presses = [
+            "deep('.kp-verdict p')[0].click();",
+            "deep('.kp-head h1')[0].dispatchEvent(new KeyboardEvent('keydown', { key: 'n', bubbles: true, composed: true }));",
+            "deep('[data-square=d5]')[0].dispatchEvent(new PointerEvent('pointerdown', { bubbles: true, composed: true, isPrimary: true }));",
+        ];
+        for press in presses {
+            browser.until_open().await;
+            let open = "deep('.kp-board.kp-open').length";
+            // The move, the press and what came of it, before a pause can be over.
+            let seen = browser
+                .script(
+                    &format!(
+                        "const line = deep('.kp-typed input')[0];
+                         line.value = 'Re3';
+                         line.dispatchEvent(new KeyboardEvent('keydown', {{ key: 'Enter', bubbles: true, composed: true }}));
+                         const shown = {open};
+                         {press}
+                         return [shown, {open}];"
+                    ),
+                    vec![],
+                )
+                .await;
+            assert_eq!(seen, json!([0, 1]), "{press}");
+            browser.until_man("h3", "white rook").await;
+        }
+        // A move typed meanwhile is taken too.
+        play(&browser, Way::Typing, 0, "h3", "e3").await;
+        browser.type_into(".kp-typed input", "Rh4\n").await;
+        browser
+            .until_text(".kp-verdict", "Shuts the fourth rank")
+            .await;
+    });
+}
+
+/// Words that are written from right to left stand in that direction, and leave the
+/// moves beside them from left to right (Unicode Standard Annex 9, as HTML's `dir`
+/// has it: `auto` isolates).
+#[test]
+fn each_text_has_the_direction_of_its_letters() {
+    browse("direction", async |browser| {
+        let text = "[Event \"\u{5e9}\u{5d7}\u{5de}\u{5d8} 1.e4\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n\
+            {\u{5e6}\u{5e8}\u{5d9}\u{5d7} 1.Ra8 \u{5d8}\u{5d5}\u{5d1}} 1. Ra8# {\u{5de}\u{5d8} (Ra8#)} *\n";
+        let drafts = keyproof_tests::parse(text, "a puzzle with Hebrew words");
+        let file = publish(&drafts, &browser.folder.join("one.html"));
+        browser.go(&file_url(&file)).await;
+        browser.until_open().await;
+        browser.press("Show the solution").await;
+        browser.until_text(".kp-solution", "1.Ra8#").await;
+        let directions = "return arguments[0].map((s) => { const style = getComputedStyle(deep(s)[0]); return style.direction + ' ' + style.unicodeBidi; });";
+        let asked = json!([
+            ".kp-head h1",
+            ".kp-before p",
+            ".kp-solution .kp-words",
+            ".kp-head .kp-task",
+            ".kp-page"
+        ]);
+        let found = browser.script(directions, vec![asked]).await;
+        assert_eq!(
+            found,
+            json!([
+                "rtl isolate",
+                "rtl isolate",
+                "rtl isolate",
+                "ltr isolate",
+                "ltr isolate"
+            ])
+        );
+        // The move stands left of its words, as the line runs.
+        let order = browser
+            .script(
+                "const [mv] = deep('.kp-solution button'), [words] = deep('.kp-solution .kp-words');
+                 return mv.getBoundingClientRect().right <= words.getBoundingClientRect().left + 1;",
+                vec![],
+            )
+            .await;
+        assert_eq!(order, json!(true));
+    });
+}
+
+/// A plain board is chosen once, and found again in any file of this browser.
+#[test]
+fn a_plain_board_is_kept() {
+    browse("plain", async |browser| {
+        let puzzles = [lesson("Ask for a knight"), lesson("Less is more")];
+        let file = publish(&puzzles, &browser.folder.join("two.html"));
+        browser.go(&file_url(&file)).await;
+        browser.until_open().await;
+        let drawn = "const [style] = ['.kp-hatch', '.kp-diagram text'].map((s) => getComputedStyle(deep(s)[0]));
+                     return [style.strokeWidth, getComputedStyle(deep('.kp-diagram text')[0]).fontSize];";
+        let hatched = browser.script(drawn, vec![]).await;
+        press_rare(&browser, "Plain board").await;
+        let plain = browser.script(drawn, vec![]).await;
+        assert_eq!(plain, json!(["4.6px", "16px"]));
+        assert_ne!(plain, hatched);
+        on_all_papers(&browser, "plain").await;
+        browser.reload().await;
+        browser.until_open().await;
+        assert_eq!(browser.script(drawn, vec![]).await, plain);
+        press_rare(&browser, "Plain board").await;
+        assert_eq!(browser.script(drawn, vec![]).await, hatched);
+
+        // What was missed is asked again once all is done.
+        browser.press("Show the solution").await;
+        browser
+            .until_text(".kp-turn", "The solution is shown")
+            .await;
+        assert_eq!(browser.count("[data-do=again]").await, 0);
+        browser.press("Next puzzle").await;
+        browser.press("Show the solution").await;
+        browser.press("Again, what was missed (2)").await;
+        browser.until_text(".kp-head h1", "Ask for a knight").await;
+        play(&browser, Way::Mouse, 1, "g7", "g8").await;
+        browser.press("white knight").await;
+        browser.until_text(".kp-verdict", "Solved this time").await;
+        browser.named("Again, what was missed (1)").await;
     });
 }

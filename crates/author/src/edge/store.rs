@@ -16,8 +16,7 @@ use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{IdbDatabase, IdbTransaction, StorageEstimate, StorageManager};
 use yew::Callback;
 
-use super::{database, fault, words};
-use crate::dom;
+use super::{database, fault, page, words};
 use desk::keeping::Room;
 use desk::message::{Msg, StoreMsg};
 use desk::saved::slots::Slot;
@@ -118,7 +117,7 @@ pub fn ask_to_stay(link: Callback<Msg>) {
 }
 
 fn manager() -> Option<StorageManager> {
-    let navigator = dom::window().navigator();
+    let navigator = page::window().navigator();
     let storage = js_sys::Reflect::get(&navigator, &"storage".into()).ok()?;
     storage.is_object().then(|| storage.unchecked_into())
 }

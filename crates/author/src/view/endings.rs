@@ -5,7 +5,8 @@ use shakmaty::Position;
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
-use super::{Chosen, Link};
+use super::Link;
+use crate::edge::endings;
 use desk::desk::Desk;
 use desk::endings::{Endings, sentence};
 use desk::look::Look;
@@ -52,7 +53,7 @@ fn holding(endings: &Endings, link: &Link) -> Html {
     };
     let close = {
         let link = link.clone();
-        Callback::from(move |_: MouseEvent| link.files.emit(Chosen::Endings(None)))
+        Callback::from(move |_: MouseEvent| endings::choose(None, &link))
     };
     html! {
         <>
@@ -75,7 +76,7 @@ fn open_files(link: &Link) -> Html {
     let onchange = Callback::from(move |event: Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
         if let Some(files) = input.files().filter(|files| files.length() > 0) {
-            link.files.emit(Chosen::Endings(Some(files)));
+            endings::choose(Some(&files), &link);
         }
         input.set_value("");
     });

@@ -7,7 +7,8 @@ use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::board::move_words;
-use super::{Chosen, Link, button, guide};
+use super::{Link, button, guide};
+use crate::edge::earlier;
 use desk::collection::{Event as Happening, Gathering, Trouble};
 use desk::desk::Desk;
 use desk::earlier::{About, Found};
@@ -33,7 +34,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             if let Some(files) = files.filter(|files| files.length() > 0) {
                 event.prevent_default();
                 event.stop_propagation();
-                link.files.emit(Chosen::Earlier(files));
+                earlier::read_all(&files, &link);
             }
         })
     };
@@ -244,7 +245,7 @@ fn open_files(link: &Link, label: &'static str) -> Html {
     let onchange = Callback::from(move |event: Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
         if let Some(list) = input.files() {
-            link.files.emit(Chosen::Earlier(list));
+            earlier::read_all(&list, &link);
         }
         input.set_value("");
     });

@@ -15,11 +15,9 @@ pub struct AfterView {
     pub found: Element,
     /// The other right first moves.
     pub also: Element,
-    /// The buttons that ask for the threat and to look around, and the one that
-    /// puts the controls on the other side; for among the tools.
+    /// The buttons that ask for the threat and to look around; for among the tools.
     pub threat: Element,
     pub around: Element,
-    pub hand: Element,
     /// The steps of looking around, for below the board.
     pub way: Element,
     back: Element,
@@ -51,7 +49,6 @@ impl AfterView {
             also: element("p", "kp-also"),
             threat: button("", phrase("Show the threat")),
             around: button("look", phrase("Look around")),
-            hand: button("hand", phrase("Left-handed")),
             way,
             back,
             on,

@@ -5,7 +5,7 @@ use keyproof_board::dom::{add, element, set, text, toggle};
 use model::tongue::{phrase, say, tr};
 use web_sys::Element;
 
-use super::{button, head, in_language, name, press, task};
+use super::{button, head, name, press, task, written};
 use crate::mark::Mark;
 use crate::reading::{Reading, Shown};
 
@@ -126,9 +126,7 @@ impl LessonView {
             }
         }
         for words in reading.words() {
-            let words = text("p", "kp-words", words);
-            in_language(&words, language);
-            add(&here, &words);
+            add(&here, &written("p", "kp-words", words, language));
         }
         if here.inner_html() != self.here.inner_html() {
             self.here.set_inner_html("");
@@ -157,9 +155,7 @@ impl LessonView {
             };
             match shown {
                 Shown::Words(words) => {
-                    let words = text("p", "kp-words", words);
-                    in_language(&words, language);
-                    add(&room, &words);
+                    add(&room, &written("p", "kp-words", words, language));
                     paragraph = None;
                 }
                 Shown::Move {
