@@ -288,7 +288,7 @@ mod tests {
         assert_eq!(html.matches("class=\"line\"").count(), 15);
         let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
         assert!(tasks.contains("White to move and mate in one.") && !tasks.contains("Ra8"));
-        assert!(answers.contains("<b>1.Ra8#</b> So &amp; no other."));
+        assert!(answers.contains("<b>1.Ra8#</b> <span dir=\"auto\">So &amp; no other.</span>"));
         assert!(answers.contains("<i>Try:</i> 1.Ra7 h6"));
         assert!(answers.contains("Two &lt;doors&gt;"));
         assert!(!answers.contains("class=\"branch"));
@@ -315,7 +315,7 @@ mod tests {
                 assert!(drawing.contains(&format!("class=\"{kind}\"")), "{kind}");
             }
         }
-        assert!(answers.contains("<b>1.Ra8#</b> So."));
+        assert!(answers.contains("<b>1.Ra8#</b> <span dir=\"auto\">So.</span>"));
         assert!(answers.contains("<figcaption>1.Ra8#</figcaption>"));
         assert_eq!(answers.matches("<svg").count(), 1);
         assert_eq!(html.matches("d1-dark\"").count(), 1, "ids are unique");

@@ -123,8 +123,11 @@ mod tests {
                 assert_eq!(texts.count(), if coordinates { 16 } else { 0 });
                 let title = root.descendants().find(|n| n.tag_name().name() == "title");
                 assert_eq!(title.and_then(|t| t.text()), Some("Pell & Tarn <1>"));
-                let (marked, others): (Vec<_>, Vec<_>) =
-                    root.children().partition(|n| n.has_attribute("class"));
+                let is_mark = |n: &roxmltree::Node| {
+                    n.attribute("class")
+                        .is_some_and(|class| class != "kp-hatch")
+                };
+                let (marked, others): (Vec<_>, Vec<_>) = root.children().partition(is_mark);
                 let men = others.iter().filter(|n| n.has_attribute("transform"));
                 assert_eq!((men.count(), marked.len()), (32, marks.len()));
                 assert!(!svg.contains("var(") && svg.contains("stroke-dasharray:8 6"));
