@@ -9,7 +9,7 @@ use shakmaty::{Chess, Position};
 
 use crate::draft::{Draft, Edit, NodeId};
 use crate::notation::{fen, moves};
-use crate::{pgn_read, pgn_write};
+use crate::{commands, pgn_read, pgn_write};
 
 /// One growth step of a random draft. The numbers pick among what is there.
 #[derive(Clone, Debug)]
@@ -29,6 +29,9 @@ fn words() -> impl Strategy<Value = String> {
         "([a-z]{1,12} ){10,40}",
         "[a-z]{70,90}",
     ]
+    .prop_filter("a command is no word", |text| {
+        commands::split(text).1.is_empty()
+    })
 }
 
 fn growths() -> impl Strategy<Value = Vec<Growth>> {
