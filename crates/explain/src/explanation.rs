@@ -15,7 +15,7 @@ use check::{Answer, Goal, Known, Ruling, plies_to_point};
 use model::draft::NodeId;
 use model::notation::{fen, moves};
 use model::puzzle::{Puzzle, Role};
-use model::tongue::{Speech, tr};
+use model::tongue::{Speech, say, tr};
 use prove::Watch;
 
 /// What must be known of a puzzle to explain it, as plain data. Two puzzles
@@ -270,6 +270,9 @@ impl Analyst {
             .collect();
         let mut told = Told::default();
         if let Some(&key) = line.first() {
+            if goal.forced().is_none() {
+                whys.extend(self.gain(&start, key, watch));
+            }
             let after = played(&start, key);
             let threats = self.threats(&after, watch);
             told = Told::of(&after, &threats);
@@ -297,6 +300,36 @@ impl Analyst {
             after: told,
             difficulty,
         }
+    }
+}
+
+impl Analyst {
+    /// What the key is proved to win.
+    fn gain(&mut self, start: &Chess, key: Move, watch: &mut dyn Watch) -> Option<Why> {
+        let (won, length) = self.won(start, key, watch)?;
+        let proved = match length {
+            1 => say!(
+                "Proved by one program: {n} in pawns, at once and after all exchanges.",
+                n = won.net.to_string()
+            ),
+            _ => say!(
+                "Proved by one program: {n} in pawns, within {moves} moves against every reply and after all exchanges.",
+                n = won.net.to_string(),
+                moves = length.to_string()
+            ),
+        };
+        let arrows = won.line.iter().step_by(2).filter_map(|&mv| {
+            let to = landing(mv, start.turn());
+            Some([mv.from()?.to_string(), to.to_string()])
+        });
+        Some(Why {
+            at: 0,
+            threat: false,
+            title: tr("gain").to_owned(),
+            sentence: format!("{} {proved}", won.sentence),
+            squares: Vec::new(),
+            arrows: arrows.collect(),
+        })
     }
 }
 
@@ -398,6 +431,17 @@ mod tests {
         assert_eq!(
             explanation.difficulty.legal as usize,
             puzzle.start().legal_moves().len()
+        );
+    }
+
+    #[test]
+    fn a_win_says_what_is_proved_to_be_won() {
+        let (_, explanation) = explained(FORK);
+        let gain = explanation.whys.iter().find(|w| w.title == "gain");
+        let gain = gain.unwrap_or_else(|| panic!("{:?}", explanation.whys));
+        assert_eq!(
+            gain.sentence,
+            "1.Nf6+ wins the queen (1.Nf6+ Kg7 2.Nxd7). Proved by one program: 9 in pawns, within 2 moves against every reply and after all exchanges."
         );
     }
 

@@ -100,6 +100,9 @@ const MOST: usize = 4;
 /// The most that are tried against every reply.
 const MOST_TRIED: usize = 12;
 
+/// Gains beyond this are not told apart: two queens.
+const MOST_NET: u8 = 18;
+
 /// By so much a threat may leave its side worse off than against the best
 /// reply, in hundredths of a pawn: searches are not exact.
 const SLACK: i32 = 50;
@@ -277,35 +280,8 @@ impl Analyst {
         watch: &mut dyn Watch,
     ) -> Vec<Found> {
         let legal = from.legal_moves().into_iter();
-        let mut left: Vec<Move> = legal.filter(|mv| !mates.contains(mv)).collect();
-        let mut gains: Vec<Gain> = Vec::new();
-        for net in 1..EVERYTHING {
-            let prover = self.prover();
-            let judged = prover.judge_gain(from, net, LONGEST_GAIN, Some(&left), watch);
-            left.clear();
-            for (mv, verdict) in judged {
-                let known = gains.iter().position(|gain| gain.mv == mv);
-                match (verdict, known) {
-                    (Verdict::Forces { length, line }, _) => {
-                        gains.extend(known.is_none().then(|| Gain::new(mv)));
-                        let i = known.unwrap_or(gains.len() - 1);
-                        let gain = &mut gains[i];
-                        (gain.net, gain.length, gain.line) = (net, length, line);
-                        left.push(mv);
-                    }
-                    (Verdict::Fails { line }, Some(i)) => gains[i].held_by = line.get(1).copied(),
-                    _ => {}
-                }
-            }
-            if left.is_empty() {
-                break;
-            }
-        }
-        for gain in &mut gains {
-            if let Some(line) = self.defended(from, gain, watch) {
-                gain.line = line;
-            }
-        }
+        let asked = legal.filter(|mv| !mates.contains(mv)).collect();
+        let mut gains = self.gains(from, asked, watch);
         // The soonest of what gains the same, by the least man.
         gains.sort_by_key(|gain| {
             let man = gain.mv.from().and_then(|sq| from.board().role_at(sq));
@@ -333,6 +309,55 @@ impl Analyst {
             }
         }
         found
+    }
+
+    /// What each of these moves gains, where it gains anything, against the reply that
+    /// holds it to that.
+    fn gains(&mut self, from: &Chess, mut left: Vec<Move>, watch: &mut dyn Watch) -> Vec<Gain> {
+        let mut gains: Vec<Gain> = Vec::new();
+        for net in 1..=MOST_NET {
+            let prover = self.prover();
+            let judged = prover.judge_gain(from, net, LONGEST_GAIN, Some(&left), watch);
+            left.clear();
+            for (mv, verdict) in judged {
+                let known = gains.iter().position(|gain| gain.mv == mv);
+                match (verdict, known) {
+                    (Verdict::Forces { length, line }, _) => {
+                        gains.extend(known.is_none().then(|| Gain::new(mv)));
+                        let i = known.unwrap_or(gains.len() - 1);
+                        let gain = &mut gains[i];
+                        (gain.net, gain.length, gain.line) = (net, length, line);
+                        left.push(mv);
+                    }
+                    (Verdict::Fails { line }, Some(i)) => gains[i].held_by = line.get(1).copied(),
+                    _ => {}
+                }
+            }
+            if left.is_empty() {
+                break;
+            }
+        }
+        for gain in &mut gains {
+            if let Some(line) = self.defended(from, gain, watch) {
+                gain.line = line;
+            }
+        }
+        gains
+    }
+
+    /// What a move is proved to win, whatever is replied, as a threat after no pass
+    /// would be told; and within how many moves. `None` where it cannot be said in a
+    /// word.
+    pub(super) fn won(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        watch: &mut dyn Watch,
+    ) -> Option<(Threat, u8)> {
+        let gain = self.gains(position, vec![mv], watch).pop()?;
+        let (kind, line, _) = point(position, gain.line, gain.net)?;
+        let told = !matches!(kind, ThreatKind::Gains | ThreatKind::Mate(_));
+        told.then(|| (threat(kind, position, line, gain.net), gain.length))
     }
 
     /// The line of a gain against the reply that holds it to what it nets; `None` where
