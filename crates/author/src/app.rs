@@ -8,10 +8,11 @@ use std::rc::Rc;
 use web_sys::HtmlElement;
 use yew::prelude::*;
 
+use crate::dom;
 use crate::edge::tabs::Tabs;
 use crate::edge::workers::{Workers, cores};
-use crate::edge::{earlier, files, keyboard, page, store, words};
-use crate::view;
+use crate::edge::{earlier, endings, files, keyboard, page, store, words};
+use crate::view::{self, Chosen};
 use desk::backup;
 use desk::desk::Desk;
 use desk::message::{CheckMsg, Effect, GiveOutMsg, Msg, StoreMsg, Width};
@@ -23,7 +24,7 @@ const SAVE_PACE: u32 = 300;
 /// The authoring page.
 pub struct App {
     desk: Desk,
-    link: Callback<Msg>,
+    link: view::Link,
     workers: Option<Workers>,
     unsaved: Rc<Cell<bool>>,
     tabs: Tabs,
@@ -42,7 +43,12 @@ impl Component for App {
     type Properties = ();
 
     fn create(ctx: &Context<App>) -> App {
-        let link = ctx.link().callback(|msg| msg);
+        let send = ctx.link().callback(|msg| msg);
+        let files = {
+            let send = send.clone();
+            Callback::from(move |chosen| read(chosen, &send))
+        };
+        let link = view::Link { send, files };
         let tongue = page::tongue();
         tongue.speak();
         page::is_in(tongue.tag());
@@ -50,10 +56,10 @@ impl Component for App {
         let mut listeners = keyboard::listen(&link);
         let watched = unsaved.clone();
         listeners.extend(page::guard(&link, move || watched.get()));
-        store::restore(link.clone());
-        earlier::restore(link.clone());
+        store::restore(link.send.clone());
+        earlier::restore(link.send.clone());
         let count = cores();
-        let workers = match Workers::start(count, link.clone()) {
+        let workers = match Workers::start(count, link.send.clone()) {
             Ok(workers) => Some(workers),
             Err(fault) => {
                 link.emit(Msg::Check(CheckMsg::NoWorkers(words(&fault))));
@@ -121,7 +127,7 @@ impl Component for App {
 
 impl App {
     fn carry_out(&mut self, effect: Effect) {
-        let link = self.link.clone();
+        let link = self.link.send.clone();
         match effect {
             Effect::Work(order) => {
                 if let Some(workers) = &mut self.workers
@@ -139,7 +145,7 @@ impl App {
                 }
             }
             Effect::SaveSoon => {
-                page::after(SAVE_PACE, move || link.emit(Msg::Store(StoreMsg::SaveDue)));
+                dom::after(SAVE_PACE, move || link.emit(Msg::Store(StoreMsg::SaveDue)));
             }
             Effect::Write(writing) => store::write(*writing, link),
             Effect::Reread(known) => store::reread(known, link),
@@ -176,14 +182,14 @@ impl App {
             Effect::FetchTemplate(purpose) => files::template(purpose, link),
             Effect::Later(pace, msg) => {
                 if !page::less_motion() {
-                    page::after(pace, move || link.emit(msg));
+                    dom::after(pace, move || link.emit(msg));
                 }
             }
             Effect::After(pace, msg) => {
-                page::after(pace, move || link.emit(msg));
+                dom::after(pace, move || link.emit(msg));
             }
-            Effect::Focus(id) => page::focus_soon(id),
-            Effect::FocusEntry(id) => page::focus_soon(view::entry_id(id)),
+            Effect::Focus(id) => dom::focus_soon(id),
+            Effect::FocusEntry(id) => dom::focus_soon(view::entry_id(id)),
             Effect::KeepFocus => self.kept_focus = page::focused(),
             Effect::FocusBack => {
                 if let Some(element) = self.kept_focus.take() {
@@ -192,5 +198,14 @@ impl App {
             }
             Effect::InSight(id) => page::in_sight_soon(id),
         }
+    }
+}
+
+/// Reads files that were chosen.
+fn read(chosen: Chosen, send: &Callback<Msg>) {
+    match chosen {
+        Chosen::Work(list) => files::read_all(&list, send),
+        Chosen::Earlier(list) => earlier::read_all(&list, send),
+        Chosen::Endings(list) => endings::choose(list.as_ref(), send),
     }
 }

@@ -5,6 +5,7 @@
 //! [`view`] draws.
 
 mod app;
+mod dom;
 mod edge;
 mod view;
 
@@ -13,7 +14,7 @@ use wasm_bindgen::prelude::*;
 /// Starts the page in the element `keyproof`.
 #[wasm_bindgen]
 pub fn page_start() -> Result<(), JsValue> {
-    let root = edge::page::document()
+    let root = dom::document()
         .get_element_by_id("keyproof")
         .ok_or("the page has no element \"keyproof\"")?;
     // A page that was saved by the browser still shows what it did then.

@@ -1,11 +1,12 @@
 //! Cook: an unlisted first move that meets the stipulation as well.
 
 use super::survey::{Turn, length};
-use super::words::{met, numbered, unlisted};
+use super::words::{numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use model::draft::NodeId;
 use model::puzzle::Puzzle;
 use model::tongue::{phrase, say};
+use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node != NodeId::ROOT || super::no_key(puzzle) {

@@ -3,11 +3,12 @@
 
 use super::runs_on::past_the_point;
 use super::survey::{Turn, length};
-use super::words::{met, numbered, unlisted};
+use super::words::{numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use model::draft::NodeId;
 use model::puzzle::Puzzle;
 use model::tongue::say;
+use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT || turn.aside || !answered(puzzle, turn) {

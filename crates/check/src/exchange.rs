@@ -1,18 +1,12 @@
 //! What a capture is worth when both sides go on taking on the square.
 
+use model::worth::pawns;
 use shakmaty::{Bitboard, Board, Color, Move, Role, Square};
 
-/// The value of a man in pawns' hundredths, as chess books count them: pawn 1,
-/// knight and bishop 3, rook 5, queen 9 (common practice, no source). The king
-/// counts more than all others together.
+/// The value of a man in pawns' hundredths ([`pawns`]). The king counts more than
+/// all others together.
 pub fn worth(role: Role) -> i32 {
-    match role {
-        Role::Pawn => 100,
-        Role::Knight | Role::Bishop => 300,
-        Role::Rook => 500,
-        Role::Queen => 900,
-        Role::King => 10_000,
-    }
+    pawns(role).map_or(10_000, |pawns| 100 * i32::from(pawns))
 }
 
 /// What the side that plays `mv` gains, in hundredths of a pawn, when both

@@ -49,10 +49,9 @@ pub use judge::Judge;
 pub use model::puzzle::Margins;
 pub use opinion::{Disagreement, Second};
 pub use play::claim::{Against, Claim, Opinion, ReadClaim, Unreached};
-pub use play::goal::Goal;
+pub use play::goal::{Goal, met};
 pub use play::known::{Answer, Chance, Evidence, Known, Question, Ruling};
 pub use undecided::say_to_students;
-pub use words::met;
 
 use model::draft::{Draft, Edit, NodeId};
 use model::puzzle::{DraftFault, Puzzle, Role};

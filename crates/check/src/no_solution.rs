@@ -4,11 +4,12 @@
 use shakmaty::Move;
 
 use super::survey::Turn;
-use super::words::{Site, add_line, failure, into_try, numbered};
+use super::words::{Site, add_line, into_try, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use model::draft::{Edit, NodeId};
 use model::puzzle::Puzzle;
 use model::tongue::say;
+use play::failure::clause;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT {
@@ -29,7 +30,7 @@ pub fn failing(puzzle: &Puzzle, turn: &Turn, kind: Kind, found: &mut Vec<Finding
             "{move} {fault}: {why}.",
             move = san,
             fault = turn.goal.missed(),
-            why = failure(position, ruling, turn.goal),
+            why = clause(position, ruling, turn.goal),
         );
         let site = Site {
             puzzle,

@@ -5,11 +5,12 @@
 
 use super::dual::{shortest_listed, weight};
 use super::survey::{Turn, length};
-use super::words::{Site, met, numbered, unlisted};
+use super::words::{Site, numbered, unlisted};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use model::draft::{Edit, NodeId};
 use model::puzzle::{Puzzle, Stipulation};
 use model::tongue::say;
+use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT {

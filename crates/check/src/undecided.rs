@@ -5,11 +5,12 @@
 use shakmaty::{Move, Position};
 
 use super::survey::Turn;
-use super::words::{Site, met, numbered};
+use super::words::{Site, numbered};
 use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
 use model::draft::{Edit, NodeId};
 use model::puzzle::{Puzzle, Role, Stipulation};
 use model::tongue::{decimal, marked, phrase, say, thousands};
+use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let claimed = |mv| puzzle.child(turn.node, mv).is_some();

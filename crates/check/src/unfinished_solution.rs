@@ -2,11 +2,12 @@
 //! stipulation is not yet met.
 
 use super::survey::{Replies, Turn};
-use super::words::{Site, add_line, line, met, numbered};
+use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
 use model::aim::Aim;
 use model::puzzle::Puzzle;
 use model::tongue::{phrase, say, tr};
+use play::goal::met;
 
 /// A puzzle without a first move that the author accepts.
 pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {

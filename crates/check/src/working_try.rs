@@ -1,11 +1,12 @@
 //! Try that works: a move marked as a try meets the stipulation.
 
 use super::survey::{Turn, length};
-use super::words::{Site, met, numbered};
+use super::words::{Site, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use model::draft::Edit;
 use model::puzzle::{Puzzle, Role};
 use model::tongue::say;
+use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     for child in puzzle.with_role(turn.node, Role::Try) {

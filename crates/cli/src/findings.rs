@@ -7,8 +7,7 @@ use keyproof::check::{Finding, Report, Second, Weight};
 use keyproof::draft::Resolution;
 use keyproof::notation::{Place, TextFault, moves};
 use serde::Serialize;
-use shakmaty::uci::UciMove;
-use shakmaty::{Chess, Move, Position};
+use shakmaty::Position;
 
 use crate::input::Entry;
 use crate::output::{self, BOLD, FAINT};
@@ -143,24 +142,8 @@ fn place(finding: &Finding, entry: &Entry, resolution: &Resolution) -> Option<Pl
 /// The line that shows a finding, in SAN.
 fn line(finding: &Finding, resolution: &Resolution) -> Option<String> {
     let position = resolution.position(finding.node)?;
-    let line = legal_line(position, &finding.line);
+    let line = moves::read_ucis(position, &finding.line);
     (!line.is_empty()).then(|| moves::line(position, &line, position.fullmoves().get()))
-}
-
-/// UCI moves as moves, up to the first that is not legal.
-fn legal_line(position: &Chess, line: &[String]) -> Vec<Move> {
-    let mut position = position.clone();
-    let mut legal = Vec::new();
-    for text in line {
-        let read = text
-            .parse::<UciMove>()
-            .ok()
-            .and_then(|uci| uci.to_move(&position).ok());
-        let Some(mv) = read else { break };
-        position.play_unchecked(mv);
-        legal.push(mv);
-    }
-    legal
 }
 
 fn weight(weight: Weight) -> &'static str {

@@ -378,7 +378,7 @@ fn sans(start: &str, line: &[String]) -> String {
     let Ok(position) = fen::read(start) else {
         return String::new();
     };
-    let line = moments::line(&position, line);
+    let line = moves::read_ucis(&position, line);
     moves::line(&position, &line, position.fullmoves().get())
 }
 

@@ -127,10 +127,9 @@ fn is_blank(game: &Game) -> bool {
         && root.is_none_or(|root| root.after.is_empty())
 }
 
-/// Whether it is words alone, which are no PGN.
+/// Whether it is words alone, be they in braces, which are no game.
 fn is_prose(game: &Game) -> bool {
-    let draft = &game.draft;
-    draft.tags().is_empty() && draft.walk().is_empty() && !game.faults.is_empty()
+    game.draft.tags().is_empty() && game.draft.walk().is_empty()
 }
 
 #[cfg(test)]
@@ -206,6 +205,7 @@ mod tests {
             "hello there",
             "See you at the club on Thursday!",
             "https://example.org/a",
+            "{\"a\":1}",
         ] {
             assert!(
                 matches!(read(words), Intake::Nothing(f) if !f.is_empty()),

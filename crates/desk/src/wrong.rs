@@ -4,7 +4,7 @@
 use keyproof::explain::{Explanation, FailureKind};
 use keyproof::notation::moves;
 use keyproof::tongue::{phrase, tr};
-use shakmaty::{Chess, uci::UciMove};
+use shakmaty::Chess;
 
 /// Wrong first moves that fail in one way.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -42,11 +42,8 @@ pub fn classes(start: &Chess, explanation: &Explanation) -> Vec<Class> {
     for failed in &explanation.failures {
         let kind = FailureKind::decode(&failed.code);
         let class = kind.and_then(|kind| classes.iter_mut().find(|c| c.tag == kind.tag()));
-        let mv = failed
-            .line
-            .first()
-            .and_then(|mv| mv.parse::<UciMove>().ok());
-        let mv = mv.and_then(|mv| mv.to_move(start).ok());
+        let mv = failed.line.first();
+        let mv = mv.and_then(|mv| moves::read_uci(start, mv));
         if let (Some(class), Some(mv)) = (class, mv) {
             class.moves.push(moves::shown(start, mv));
         }

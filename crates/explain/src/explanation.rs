@@ -2,7 +2,7 @@
 //! page, whose workers find it out, and for the published file, which carries
 //! it.
 
-use shakmaty::{Chess, Move, Position, Square};
+use shakmaty::{Chess, Position, Square};
 
 use super::analyst::played;
 use super::failing::Failure;
@@ -237,10 +237,13 @@ impl Analyst {
         for answer in &inquiry.answers {
             known.learn(answer);
         }
-        let line = legal(&start, &inquiry.line);
+        let line = moves::read_ucis(&start, &inquiry.line);
         let mut judged = known.rulings(&start, goal).to_vec();
         for (mv, ruling) in &mut judged {
-            let own = inquiry.tries.iter().map(|tried| legal(&start, tried));
+            let own = inquiry
+                .tries
+                .iter()
+                .map(|tried| moves::read_ucis(&start, tried));
             let own = own.into_iter().find(|tried| tried.first() == Some(mv));
             if let (Ruling::Fails { line, .. }, Some(own)) = (ruling, own)
                 && own.len() > 1
@@ -369,21 +372,6 @@ fn failed(failure: &Failure) -> Failed {
     }
 }
 
-/// UCI moves as moves, up to the first that is not legal.
-fn legal(position: &Chess, line: &[String]) -> Vec<Move> {
-    let mut at = position.clone();
-    let mut legal = Vec::new();
-    for text in line {
-        let read = text.parse::<shakmaty::uci::UciMove>().ok();
-        let Some(mv) = read.and_then(|uci| uci.to_move(&at).ok()) else {
-            break;
-        };
-        at.play_unchecked(mv);
-        legal.push(mv);
-    }
-    legal
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -412,7 +400,7 @@ mod tests {
         let legal = puzzle.start().legal_moves().len();
         assert_eq!(explanation.failures.len(), legal - 1);
         for failed in &explanation.failures {
-            let line = super::legal(puzzle.start(), &failed.line);
+            let line = moves::read_ucis(puzzle.start(), &failed.line);
             assert_eq!(line.len(), failed.line.len());
             assert!(super::super::FailureKind::decode(&failed.code).is_some());
             assert!(!failed.sentence.is_empty());

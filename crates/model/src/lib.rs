@@ -24,3 +24,4 @@ mod round_trip;
 pub mod short;
 pub mod tongue;
 pub mod transform;
+pub mod worth;

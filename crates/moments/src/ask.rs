@@ -6,7 +6,7 @@
 //! tomorrow with what was answered today. Repetitions of the game are not
 //! looked at: the student gets the position without its past.
 
-use shakmaty::{Chess, Move, Position};
+use shakmaty::{Chess, Move};
 
 use super::study::{self, Study};
 use check::{self, Judge};
@@ -202,7 +202,7 @@ pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) 
             nodes,
         } => {
             let position = fen::read(fen).ok()?;
-            let played = legal(&position, played)?;
+            let played = moves::read_uci(&position, played)?;
             let mut judge = Judge::with_tables(2 * TABLE, tables.clone());
             judge.set_budget(Some(*nodes));
             let answer = judge.answer(question, &mut watch);
@@ -250,7 +250,7 @@ fn look(
     }
     look.lines = lines(search, position, nodes, 4, None, watch);
     let listed = look.lines.iter().any(|line| line.moves[0] == played);
-    if let Some(mv) = legal(position, played).filter(|_| !listed) {
+    if let Some(mv) = moves::read_uci(position, played).filter(|_| !listed) {
         let seen = lines(search, position, nodes / 3, 1, Some(vec![mv]), watch).pop();
         // It may turn out better than what the search would play.
         let best = look
@@ -291,26 +291,6 @@ fn seen(line: &Line) -> Seen {
         depth: line.depth,
         grade: line.grade,
     }
-}
-
-/// A legal move from its UCI text.
-pub fn legal(position: &Chess, text: &str) -> Option<Move> {
-    text.parse::<shakmaty::uci::UciMove>()
-        .ok()?
-        .to_move(position)
-        .ok()
-}
-
-/// A line from its UCI text, up to the first move that is not legal.
-pub fn line(position: &Chess, text: &[String]) -> Vec<Move> {
-    let mut at = position.clone();
-    let mut line = Vec::with_capacity(text.len());
-    for mv in text {
-        let Some(mv) = legal(&at, mv) else { break };
-        at.play_unchecked(mv);
-        line.push(mv);
-    }
-    line
 }
 
 /// Remembers that it was told to stop, so that half an answer is thrown away.

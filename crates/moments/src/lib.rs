@@ -64,7 +64,7 @@ mod tests;
 
 use shakmaty::{Chess, Color, Move};
 
-pub use ask::{Answer, Look, Question, Seen, answer, answer_with, line, points};
+pub use ask::{Answer, Look, Question, Seen, answer, answer_with, points};
 pub use bring::bring;
 pub use course::{Course, Ply};
 pub use pace::{PASSES, Pace, Tally, pass, pass_answered};

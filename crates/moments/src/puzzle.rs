@@ -5,7 +5,6 @@
 use model::resolved::Resolved;
 use shakmaty::{Chess, Move, Position};
 
-use super::ask::{legal, line};
 use super::{Moment, Side, Tempting};
 use check::{self, Goal, Judge, Kind, Known, Report, Soundness, Weight, settled};
 use explain::ReasonKind;
@@ -211,7 +210,7 @@ impl Writer<'_> {
     fn solution(&mut self) {
         let stipulation = Stipulation::read(&self.moment.stipulation);
         for (i, accepted) in self.moment.accepted.iter().enumerate() {
-            let full = line(self.position, &accepted.line);
+            let full = moves::read_ucis(self.position, &accepted.line);
             let shown = match stipulation {
                 Some(asked @ (Stipulation::Win | Stipulation::Draw)) => {
                     to_its_point(self.position, &full, asked)
@@ -231,7 +230,7 @@ impl Writer<'_> {
     /// The natural moves that fail, each with the reply that refutes it.
     fn tries(&mut self) {
         for attempt in &self.moment.study.tries {
-            let shown = line(self.position, &attempt.line);
+            let shown = moves::read_ucis(self.position, &attempt.line);
             self.add_line(&shown[..shown.len().min(2)], &[mark(attempt)]);
         }
     }
@@ -348,7 +347,7 @@ impl Writer<'_> {
                 .take(2)
                 .map(|why| why.sentence.clone())
                 .collect();
-            let line = line(self.position, &self.moment.accepted[0].line);
+            let line = moves::read_ucis(self.position, &self.moment.accepted[0].line);
             let alone = self.draft.node(key).is_some_and(|n| n.children.is_empty());
             if alone && line.len() > 1 {
                 let shown = &line[..line.len().min(6)];
@@ -362,7 +361,7 @@ impl Writer<'_> {
             self.add_words(key, why);
         }
         for attempt in &self.moment.study.tries {
-            let mv = legal(self.position, &attempt.named.uci);
+            let mv = moves::read_uci(self.position, &attempt.named.uci);
             if let Some(node) = mv.and_then(|mv| self.child(mv)) {
                 self.add_words(node, vec![self.tempting(attempt)]);
             }
@@ -434,7 +433,7 @@ impl Writer<'_> {
 
     /// Theme, man, square.
     fn hints(&self) -> Vec<String> {
-        let Some(key) = legal(self.position, &self.moment.accepted[0].named.uci) else {
+        let Some(key) = moves::read_uci(self.position, &self.moment.accepted[0].named.uci) else {
             return Vec::new();
         };
         let mut after = self.position.clone();
@@ -489,7 +488,7 @@ impl Writer<'_> {
     }
 
     fn accepted(&self, index: usize) -> Option<NodeId> {
-        let mv = legal(self.position, &self.moment.accepted.get(index)?.named.uci)?;
+        let mv = moves::read_uci(self.position, &self.moment.accepted.get(index)?.named.uci)?;
         self.child(mv)
     }
 

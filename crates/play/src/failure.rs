@@ -1,10 +1,17 @@
-//! Why a wrong move fails: the kinds of failure, the code in which a published
-//! file carries one, and its sentence. Finding the kind is
+//! Why a wrong move fails, in words: the kinds of failure, the code in which a
+//! published file carries one, and its sentence; the sentence where no kind is known
+//! ([`by_line`]); and what the author is told ([`clause`]). Finding the kind is
 //! left to others. The student's page links this module, so it searches nothing
 //! and writes nothing but strings.
 //!
 //! A code is a letter and what the kind names: `m2` mate in 2, `lq` loses the
 //! queen, `ef8` the king escapes to f8.
+
+mod clause;
+mod line;
+
+pub use clause::clause;
+pub use line::by_line;
 
 use model::aim::Aim;
 use model::notation::moves;

@@ -1,4 +1,10 @@
-//! What is asked of the solver's moves, and how it is said in words.
+//! What is asked of the solver's moves, and how it is said in words: what is asked
+//! ([`Goal::asked`]), what a wrong move does not ([`Goal::missed`]), and what a right
+//! one does ([`met`]). The words of an aim stand with the aim (`model::aim`).
+
+mod met;
+
+pub use met::met;
 
 use shakmaty::Chess;
 

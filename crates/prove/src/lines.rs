@@ -11,6 +11,7 @@ use super::search::{Outcome, Search};
 use super::spend::Stopped;
 use super::step::Step;
 use model::short::sort_by_key;
+use model::worth::pawns;
 
 /// From so many moves on nobody asks whether one more would be enough.
 const FAR: u8 = 3;
@@ -212,11 +213,5 @@ fn weight(men: &Men, checks: &Checks, moved: Square, reply: Step) -> i32 {
 }
 
 fn worth(role: Option<Role>) -> i32 {
-    match role {
-        None | Some(Role::King) => 0,
-        Some(Role::Pawn) => 1,
-        Some(Role::Knight | Role::Bishop) => 3,
-        Some(Role::Rook) => 5,
-        Some(Role::Queen) => 9,
-    }
+    role.and_then(pawns).map_or(0, i32::from)
 }

@@ -27,6 +27,7 @@ const STUDENT: &[&str] = &[
     "crates/board/src/typed.rs",
     "crates/play/src/goal.rs",
     "crates/play/src/failure.rs",
+    "crates/play/src/failure/line.rs",
     "crates/model/src/notation/moves.rs",
     "crates/model/src/aim.rs",
     "crates/model/src/aim",

@@ -9,7 +9,7 @@ use model::notation::moves::landing;
 use model::notation::moves::side_name;
 use model::puzzle::Puzzle;
 use model::tongue::{Phrase, holes, phrase, plural, say, tr};
-use play::failure::FailureKind;
+use play::failure::{self, FailureKind};
 use play::goal::Goal;
 use play::published::{Published, Why};
 use play::session::{Judgement, Next, Reply, Session};
@@ -560,7 +560,7 @@ impl Work {
                         (text, if longer { line.clone() } else { shown.clone() })
                     }
                     None => (
-                        words::failure(&before, line, self.passed, goal),
+                        failure::by_line(&before, line, goal, words::number(&before, self.passed)),
                         line.clone(),
                     ),
                 };

@@ -11,6 +11,7 @@ use web_sys::{
 use yew::Callback;
 
 use super::{boot_part, words};
+use crate::dom;
 use desk::message::{GiveOutMsg, ListMsg, Msg, Purpose};
 
 /// Reads files and hands their texts on, in order.
@@ -77,7 +78,7 @@ async fn image_of_points(svg: &str, width: u32) -> Result<Blob, JsValue> {
     let drawn = JsFuture::from(image.decode()).await;
     Url::revoke_object_url(&url)?;
     drawn?;
-    let document = super::page::document();
+    let document = dom::document();
     let canvas: HtmlCanvasElement = document.create_element("canvas")?.unchecked_into();
     canvas.set_width(width);
     canvas.set_height(width);
@@ -106,7 +107,7 @@ fn blob(kind: &str, text: &str) -> Result<Blob, JsValue> {
 
 fn save(name: &str, blob: &Blob) -> Result<(), JsValue> {
     let url = Url::create_object_url_with_blob(blob)?;
-    let document = super::page::document();
+    let document = dom::document();
     let anchor: HtmlAnchorElement = document.create_element("a")?.unchecked_into();
     anchor.set_href(&url);
     anchor.set_download(name);
@@ -116,7 +117,7 @@ fn save(name: &str, blob: &Blob) -> Result<(), JsValue> {
     }
     anchor.click();
     anchor.remove();
-    super::page::after(60_000, move || {
+    dom::after(60_000, move || {
         let _ = Url::revoke_object_url(&url);
     });
     Ok(())

@@ -7,12 +7,13 @@ use web_sys::{ClipboardEvent, DragEvent, Element, Event, KeyboardEvent};
 use yew::Callback;
 
 use super::{files, page};
+use crate::dom;
 use desk::keys::{Focus, Press, meaning};
 use desk::message::{ListMsg, Msg};
 
 /// Listens for as long as the listeners are kept.
 pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
-    let window = page::window();
+    let window = dom::window();
     let active = EventListenerOptions::enable_prevent_default();
     let keys = link.clone();
     let pastes = link.clone();

@@ -1,7 +1,6 @@
 //! The browser: workers, store, files, keys. Carries messages, decides
 //! nothing.
 
-pub mod carry;
 pub mod earlier;
 pub mod endings;
 pub mod files;

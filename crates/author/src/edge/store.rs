@@ -16,7 +16,8 @@ use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{IdbDatabase, IdbTransaction, StorageEstimate, StorageManager};
 use yew::Callback;
 
-use super::{database, fault, page, words};
+use super::{database, fault, words};
+use crate::dom;
 use desk::keeping::Room;
 use desk::message::{Msg, StoreMsg};
 use desk::saved::slots::Slot;
@@ -117,7 +118,7 @@ pub fn ask_to_stay(link: Callback<Msg>) {
 }
 
 fn manager() -> Option<StorageManager> {
-    let navigator = page::window().navigator();
+    let navigator = dom::window().navigator();
     let storage = js_sys::Reflect::get(&navigator, &"storage".into()).ok()?;
     storage.is_object().then(|| storage.unchecked_into())
 }

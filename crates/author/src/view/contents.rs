@@ -6,8 +6,9 @@ use wasm_bindgen::JsCast;
 use web_sys::{HtmlInputElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
-use super::{Link, button, guide, shelf};
-use crate::edge::{carry, files, page};
+use super::carry;
+use super::{Chosen, Link, button, guide, shelf};
+use crate::dom;
 use desk::card::Card;
 use desk::desk::Desk;
 use desk::message::{ListMsg, Msg, Part};
@@ -23,7 +24,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let grows = after > 0 && window.len() < MOST;
     let on_scroll = link.clone();
     let onscroll = Callback::from(move |event: web_sys::Event| {
-        if grows && page::is_near_its_end(&event) {
+        if grows && dom::is_near_its_end(&event) {
             on_scroll.emit(Msg::List(ListMsg::Shelf(Event::More)));
         }
     });
@@ -176,7 +177,7 @@ fn name(card: &Card) -> String {
 fn on_key(link: &Link) -> Callback<KeyboardEvent> {
     let link = link.clone();
     Callback::from(move |event: KeyboardEvent| {
-        let Some(id) = page::entry_of(&event).map(SheetId) else {
+        let Some(id) = dom::entry_of(&event).map(SheetId) else {
             return;
         };
         let plain = !event.ctrl_key() && !event.meta_key() && !event.shift_key();
@@ -188,13 +189,13 @@ fn on_key(link: &Link) -> Callback<KeyboardEvent> {
         if plain && event.alt_key() && by != 0 {
             event.prevent_default();
             link.emit(Msg::List(ListMsg::Reorder(id, by)));
-            page::focus_soon(entry_id(id));
+            dom::focus_soon(entry_id(id));
         } else if plain && !event.alt_key() && event.key() == "Delete" {
             event.prevent_default();
-            page::walk_list(&event);
+            dom::walk_list(&event);
             link.emit(Msg::List(ListMsg::Remove(id)));
         } else if plain && !event.alt_key() {
-            page::walk_list(&event);
+            dom::walk_list(&event);
         }
     })
 }
@@ -221,7 +222,7 @@ pub fn open_file(link: &Link, label: &'static str) -> Html {
     let onchange = Callback::from(move |event: web_sys::Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
         if let Some(list) = input.files() {
-            files::read_all(&list, &link);
+            link.files.emit(Chosen::Work(list));
         }
         input.set_value("");
     });
@@ -237,7 +238,7 @@ pub fn open_file(link: &Link, label: &'static str) -> Html {
 pub fn paste_box(link: &Link) -> Html {
     let link_in = link.clone();
     let onclick = Callback::from(move |_| {
-        let area = crate::edge::page::document()
+        let area = dom::document()
             .get_element_by_id("paste-text")
             .map(|e| e.unchecked_into::<HtmlTextAreaElement>());
         if let Some(area) = area {
@@ -286,7 +287,7 @@ fn tool(
     let link = link.clone();
     let onclick = Callback::from(move |_| {
         link.emit(msg.clone());
-        page::focus_soon(id);
+        dom::focus_soon(id);
     });
     html! {
         <button type="button" {id} aria-label={label.to_owned()} {disabled} {onclick}>{ face }</button>

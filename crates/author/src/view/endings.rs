@@ -5,8 +5,7 @@ use shakmaty::Position;
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
-use super::Link;
-use crate::edge::endings;
+use super::{Chosen, Link};
 use desk::desk::Desk;
 use desk::endings::{Endings, sentence};
 use desk::look::Look;
@@ -53,7 +52,7 @@ fn holding(endings: &Endings, link: &Link) -> Html {
     };
     let close = {
         let link = link.clone();
-        Callback::from(move |_: MouseEvent| endings::choose(None, &link))
+        Callback::from(move |_: MouseEvent| link.files.emit(Chosen::Endings(None)))
     };
     html! {
         <>
@@ -76,7 +75,7 @@ fn open_files(link: &Link) -> Html {
     let onchange = Callback::from(move |event: Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
         if let Some(files) = input.files().filter(|files| files.length() > 0) {
-            endings::choose(Some(&files), &link);
+            link.files.emit(Chosen::Endings(Some(files)));
         }
         input.set_value("");
     });

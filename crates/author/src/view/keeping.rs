@@ -4,7 +4,7 @@ use keyproof::tongue::tr;
 use yew::prelude::*;
 
 use super::{Link, button, contents, guide};
-use crate::edge::page;
+use crate::dom;
 use desk::desk::Desk;
 use desk::keeping::Stage;
 use desk::message::{Msg, Part, StoreMsg};
@@ -28,14 +28,14 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let onkeydown = Callback::from(|event: KeyboardEvent| {
         if event.key() == "Escape" {
             event.prevent_default();
-            page::fold("backup");
-            page::focus_soon("backup-head");
+            dom::fold("backup");
+            dom::focus_soon("backup-head");
         }
     });
     html! {
         <>
             <span class="kept">{ word(desk) }</span>
-            <details class="backup" id="backup" {onkeydown} onchange={Callback::from(|_| page::fold("backup"))}>
+            <details class="backup" id="backup" {onkeydown} onchange={Callback::from(|_| dom::fold("backup"))}>
                 <summary id="backup-head">{ tr("Backup") }</summary>
                 <div>
                     <p>{ tr("Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them.") }</p>

@@ -1,6 +1,7 @@
 //! The views: thin, from the desk to markup. Nothing is decided here.
 
 mod board;
+mod carry;
 mod contents;
 mod defences;
 mod endings;
@@ -23,8 +24,10 @@ mod solution;
 mod verdict;
 mod welcome;
 
+use std::ops::Deref;
+
 use keyproof::tongue::tr;
-use web_sys::{HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
+use web_sys::{FileList, HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
 use desk::desk::Desk;
@@ -33,8 +36,30 @@ use desk::message::{EditMsg, Msg, PageMsg, Part};
 pub use contents::entry_id;
 pub use notices::view as notices;
 
-/// How a view sends a message.
-type Link = Callback<Msg>;
+/// Files that the author chose.
+pub enum Chosen {
+    /// Puzzles and games.
+    Work(FileList),
+    /// Earlier games.
+    Earlier(FileList),
+    /// Endgame tables; `None` to let go of them.
+    Endings(Option<FileList>),
+}
+
+/// How a view sends a message, and has files read.
+#[derive(Clone, PartialEq)]
+pub struct Link {
+    pub send: Callback<Msg>,
+    pub files: Callback<Chosen>,
+}
+
+impl Deref for Link {
+    type Target = Callback<Msg>;
+
+    fn deref(&self) -> &Callback<Msg> {
+        &self.send
+    }
+}
 
 /// The whole page.
 pub fn page(desk: &Desk, link: &Link) -> Html {

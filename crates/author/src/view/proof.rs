@@ -9,7 +9,7 @@ use yew::prelude::*;
 
 use super::board::{king_in_check, move_words};
 use super::{Link, button, guide};
-use crate::edge::page;
+use crate::dom;
 use desk::desk::Desk;
 use desk::look::Look;
 use desk::message::{BoardMsg, CheckMsg, EditMsg, Msg, Part};
@@ -55,7 +55,7 @@ fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             { running(desk, sheet, &page, link) }
             if !page.branches.is_empty() {
                 <ul class="branches" aria-label={if place.solving { tr("The solver\u{2019}s moves") } else { tr("The replies") }}
-                    onkeydown={Callback::from(page::walk_branches)}>
+                    onkeydown={Callback::from(dom::walk_branches)}>
                     { for page.branches.iter().enumerate().map(|(i, branch)| view_branch(branch, place.solving, i == 0, link)) }
                 </ul>
             }

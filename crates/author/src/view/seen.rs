@@ -7,8 +7,7 @@ use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::board::move_words;
-use super::{Link, button, guide};
-use crate::edge::earlier;
+use super::{Chosen, Link, button, guide};
 use desk::collection::{Event as Happening, Gathering, Trouble};
 use desk::desk::Desk;
 use desk::earlier::{About, Found};
@@ -34,7 +33,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             if let Some(files) = files.filter(|files| files.length() > 0) {
                 event.prevent_default();
                 event.stop_propagation();
-                earlier::read_all(&files, &link);
+                link.files.emit(Chosen::Earlier(files));
             }
         })
     };
@@ -245,7 +244,7 @@ fn open_files(link: &Link, label: &'static str) -> Html {
     let onchange = Callback::from(move |event: Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
         if let Some(list) = input.files() {
-            earlier::read_all(&list, &link);
+            link.files.emit(Chosen::Earlier(list));
         }
         input.set_value("");
     });

@@ -8,7 +8,7 @@ use wasm_bindgen::JsValue;
 use yew::prelude::*;
 
 use super::{Link, button, chosen, give_out, typed};
-use crate::edge::page;
+use crate::dom;
 use desk::card::Kind;
 use desk::desk::Desk;
 use desk::message::{GameMsg, ListMsg, Msg};
@@ -294,7 +294,7 @@ fn label_tools(desk: &Desk, link: &Link) -> Html {
     let press = |event: fn(String) -> Event| {
         let link = link.clone();
         Callback::from(move |_: MouseEvent| {
-            let text = page::value_of(LABEL);
+            let text = dom::value_of(LABEL);
             link.emit(Msg::List(ListMsg::Shelf(event(text))));
         })
     };
@@ -303,7 +303,7 @@ fn label_tools(desk: &Desk, link: &Link) -> Html {
         Callback::from(move |event: KeyboardEvent| {
             if event.key() == "Enter" {
                 event.prevent_default();
-                link.emit(Msg::List(ListMsg::Shelf(Event::Label(page::value_of(
+                link.emit(Msg::List(ListMsg::Shelf(Event::Label(dom::value_of(
                     LABEL,
                 )))));
             }

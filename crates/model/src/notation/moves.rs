@@ -139,6 +139,20 @@ pub fn read_uci(position: &Chess, text: &str) -> Option<Move> {
     text.parse::<UciMove>().ok()?.to_move(position).ok()
 }
 
+/// Reads a line in UCI, a move for each text, up to the first that is not legal.
+pub fn read_ucis(position: &Chess, line: &[String]) -> Vec<Move> {
+    let mut at = position.clone();
+    let mut read = Vec::with_capacity(line.len());
+    for text in line {
+        let Some(mv) = read_uci(&at, text) else {
+            break;
+        };
+        at.play_unchecked(mv);
+        read.push(mv);
+    }
+    read
+}
+
 /// The move in SAN as it is shown, in the letters of the language.
 pub fn shown(position: &Chess, mv: Move) -> String {
     lettered(&san(position, mv))

@@ -197,3 +197,19 @@ fn no_import_goes_in_a_circle() {
     }
     assert!(found.is_empty(), "\n{}", found.join("\n"));
 }
+
+#[test]
+fn a_view_does_not_import_the_edge() {
+    let sources = Sources::of(&root().join("crates/author"));
+    let mut seen = 0;
+    for (module, path) in sources.paths() {
+        if module.first().is_some_and(|first| first == "view") {
+            seen += 1;
+            assert!(
+                !path.iter().any(|name| name == "edge"),
+                "{module:?}: {path:?}"
+            );
+        }
+    }
+    assert!(seen > 100, "{seen} paths in views");
+}

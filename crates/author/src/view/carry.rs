@@ -10,7 +10,7 @@ use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, KeyboardEvent, PointerEvent};
 use yew::Callback;
 
-use super::page::{document, scroller, window};
+use crate::dom::{document, scroller, window};
 
 /// Milliseconds between two looks at whether the list is to scroll.
 const PACE: u32 = 30;

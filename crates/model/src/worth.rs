@@ -1,0 +1,16 @@
+//! What the men are worth, as chess books count them.
+
+use shakmaty::Role;
+
+/// The worth of a man in pawns: pawn 1, knight and bishop 3, rook 5, queen 9 (common
+/// practice, no source); `None` for the king, who is not to be had. A search weighs
+/// men by values of its own, which are part of its evaluation.
+pub const fn pawns(role: Role) -> Option<u8> {
+    match role {
+        Role::Pawn => Some(1),
+        Role::Knight | Role::Bishop => Some(3),
+        Role::Rook => Some(5),
+        Role::Queen => Some(9),
+        Role::King => None,
+    }
+}
