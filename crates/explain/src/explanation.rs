@@ -2,7 +2,7 @@
 //! page, whose workers find it out, and for the published file, which carries
 //! it.
 
-use shakmaty::{Chess, Position, Square};
+use shakmaty::{Chess, Move, Position, Square};
 
 use super::analyst::played;
 use super::failing::Failure;
