@@ -2,7 +2,7 @@
 //!
 //! Each test gets a browser of its own with a fresh profile and a folder of its
 //! own. The browser has no network: whatever would leave this machine ends at a
-//! [`Trap`] that answers nothing and remembers who asked.
+//! `Trap` that answers nothing and remembers who asked.
 
 use std::future::Future;
 use std::io::{BufRead, BufReader, Read, Write};

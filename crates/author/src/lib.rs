@@ -1,8 +1,8 @@
 //! The authoring page.
 //!
 //! The state, what can happen to it and what it asks of the browser are the
-//! crate [`desk`]'s. [`edge`] carries messages to and from the browser, and
-//! [`view`] draws.
+//! crate [`desk`]'s. `edge` carries messages to and from the browser, and
+//! `view` draws.
 
 mod app;
 mod dom;

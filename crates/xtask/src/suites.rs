@@ -26,13 +26,16 @@ pub fn run_parts(named: &[&str]) -> Done {
     Ok(())
 }
 
-/// Formatting, lints, unit and property tests of every crate, and the command.
+/// Formatting, lints, docs, unit and property tests of every crate, and the command.
 fn unit() -> Done {
     setup::for_testing()?;
     run(cargo().args(["fmt", "--all", "--check"]))?;
     run(cargo()
         .args(["clippy", "--quiet", "--workspace", "--all-targets"])
         .args(["--", "--deny", "warnings"]))?;
+    run(cargo()
+        .args(["doc", "--quiet", "--workspace", "--lib", "--no-deps"])
+        .env("RUSTDOCFLAGS", "--deny warnings"))?;
     pages::build_student()?;
     run(cargo().args(["test", "--workspace", "--exclude", "keyproof-tests"]))?;
     broken()
