@@ -20,6 +20,7 @@ wasm_bindgen.attend = (() => {
     host.dataset.kept = given ?? saved;
     try {
       host.dataset.kept = given ?? localStorage.getItem(host.keyproofKey) ?? saved;
+      host.dataset.name = localStorage.getItem("keyproof-name") ?? "";
       for (const choice of ["left", "plain"]) {
         if (localStorage.getItem(`keyproof-${choice}`)) host.dataset[choice] = "";
       }
@@ -33,6 +34,7 @@ wasm_bindgen.attend = (() => {
     const { kept, title, solved, of, mistakes, shown, cost, account } = host.dataset;
     try {
       localStorage.setItem(host.keyproofKey, kept);
+      localStorage.setItem("keyproof-name", host.dataset.name ?? "");
       for (const choice of ["left", "plain"]) {
         localStorage.setItem(`keyproof-${choice}`, host.dataset[choice] === "" ? "1" : "");
       }
@@ -73,5 +75,51 @@ wasm_bindgen.attend = (() => {
     for (const kind of ["resize", "scroll"]) view?.addEventListener(kind, act);
   }
 
-  return { recall, result, watch, fit };
+  // Gives the account to whoever it is for, as the button says that was pressed.
+  function give(host) {
+    const root = host.shadowRoot;
+    if (!root) return;
+    const field = root.querySelector(".kp-account input");
+    field.value = host.dataset.name ?? "";
+    if (!navigator.share) root.querySelector("[data-give=share]").hidden = true;
+    root.addEventListener("click", ({ target }) => {
+      const account = root.querySelector(".kp-account textarea");
+      const how = target.dataset?.give;
+      if (how === "share") navigator.share({ text: account.value }).catch(() => {});
+      if (how === "save") {
+        const link = document.createElement("a");
+        link.href = URL.createObjectURL(new Blob([account.value], { type: "text/plain" }));
+        link.download = `${host.dataset.title}.txt`;
+        link.click();
+      }
+      if (how === "copy") {
+        account.select();
+        const told = root.querySelector("[data-told]");
+        told.textContent = document.execCommand("copy") ? told.dataset.told : "";
+      }
+    });
+  }
+
+  // The program on the puzzles of a page of its own, which tells the page around it.
+  function stand(room, exported, style) {
+    const content = (id) => document.getElementById(id)?.textContent ?? "";
+    const tell = (message) => {
+      if (parent !== window) parent.postMessage({ keyproof: 1, ...message }, "*");
+    };
+    const lesson = content("keyproof-lesson");
+    // A course that shows the page gives back the work it keeps.
+    const [, given] = /^#kept=(.*)$/.exec(location.hash) ?? [];
+    recall(room, lesson, given && decodeURIComponent(given));
+    watch(room);
+    fit(room);
+    // A frame may be made as high as what is in it: the window says nothing there.
+    if (parent !== window) room.style.setProperty("--kp-most", "34em");
+    room.addEventListener("keyproof-news", () => tell({ type: "result", ...result(room) }));
+    exported.mount(room, lesson, content("keyproof-answers"), style);
+    give(room);
+    const page = document.documentElement;
+    new ResizeObserver(() => tell({ type: "height", height: page.offsetHeight })).observe(page);
+  }
+
+  return { recall, result, watch, fit, give, stand };
 })();

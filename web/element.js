@@ -16,7 +16,7 @@ if (!customElements.get("keyproof-lesson")) {
         const [text, answers] = this.querySelectorAll("pre");
         const lesson = (text ?? this).textContent;
         const { exported, style } = await started;
-        const { recall, result, watch, fit } = exported.attend;
+        const { recall, result, watch, fit, give } = exported.attend;
         recall(this, lesson);
         watch(this);
         fit(this);
@@ -24,6 +24,7 @@ if (!customElements.get("keyproof-lesson")) {
           this.dispatchEvent(new CustomEvent("keyproof-result", { bubbles: true, detail: result(this) })),
         );
         exported.mount(this, lesson, answers?.textContent ?? "", style);
+        give(this);
       } catch (fault) {
         // The text stays readable.
         console.error(fault);

@@ -12,7 +12,9 @@ use model::tongue::{Tongue, spoken, tr};
 use play::published::WORDS;
 use shakmaty::Move;
 use wasm_bindgen::prelude::*;
-use web_sys::{Element, HtmlElement, KeyboardEvent, ShadowRootInit, ShadowRootMode};
+use web_sys::{
+    Element, HtmlElement, HtmlInputElement, KeyboardEvent, ShadowRootInit, ShadowRootMode,
+};
 
 use crate::event::Event;
 use crate::stage::{self, Cue, Stage};
@@ -83,7 +85,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
     let clicks = {
         let slot = slot.clone();
         let act = move |event: web_sys::Event| click(&slot, &event);
-        Listener::new(&room, &["click"], Box::new(act))
+        Listener::new(&room, &["click", "input"], Box::new(act))
     };
     let hurry = {
         let slot = slot.clone();
@@ -139,12 +141,20 @@ fn refresh(slot: &Slot) {
     }
 }
 
-/// A click on a button that names an event, or a cue of the stage.
+/// A click on a button that names an event, or a cue of the stage; or the name that
+/// is typed for the coach.
 fn click(slot: &Slot, event: &web_sys::Event) {
     let target = event.target().map(|t| t.unchecked_into::<Element>());
     let Some(button) = target.and_then(|t| t.closest("[data-do]").ok().flatten()) else {
         return;
     };
+    if event.type_() == "input" {
+        if let Some(page) = slot.borrow().as_ref() {
+            page.tongue.speak();
+            page.sign(&button.unchecked_ref::<HtmlInputElement>().value());
+        }
+        return;
+    }
     act(slot, &button.get_attribute("data-do").unwrap_or_default());
     if let Some(page) = slot.borrow().as_ref() {
         // A switch stays for another press.
@@ -290,8 +300,9 @@ impl Page {
         if self.told.replace(outcome.clone()) == Some(outcome.clone()) {
             return;
         }
-        self.view.draw_account(&outcome.account);
         let data = self.host.dataset();
+        let name = data.get("name").unwrap_or_default();
+        self.view.draw_account(&self.study.report(&name));
         let number = |count: usize| count.to_string();
         for (name, value) in [
             ("title", outcome.title),
@@ -305,6 +316,13 @@ impl Page {
         ] {
             let _ = data.set(name, &value);
         }
+        self.has_news();
+    }
+
+    /// Takes the name that is typed, which the host's data has.
+    fn sign(&self, name: &str) {
+        let _ = self.host.dataset().set("name", name);
+        self.view.draw_account(&self.study.report(name));
         self.has_news();
     }
 

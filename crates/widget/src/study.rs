@@ -12,6 +12,7 @@ use model::pgn_read;
 use model::puzzle::{DraftFault, Puzzle};
 use model::short::{has, joined, split_at_mark};
 use model::tongue::{lettered, phrase, plural, say, tr};
+use play::account::{self, Account};
 use play::published::{self, Published};
 use play::walk::Walk;
 
@@ -28,6 +29,8 @@ pub struct Study {
     /// What the file knows of its puzzles; the view finds the author's marks
     /// there.
     pub answers: Rc<str>,
+    /// Tells the lesson from others, in the account.
+    key: u32,
 }
 
 /// A game of the file.
@@ -130,6 +133,7 @@ impl Study {
             puzzles: puzzles.collect(),
             at: 0,
             answers: answers.into(),
+            key: account::key(lesson),
         }
     }
 
@@ -272,6 +276,36 @@ impl Study {
         }
         outcome.account = account;
         outcome
+    }
+
+    /// The account for the coach: the whole in a line, what became of each question
+    /// with what was played first, and a line from which all of that is read again.
+    pub fn report(&self, name: &str) -> String {
+        let outcome = self.outcome();
+        let mut told = String::from(name);
+        if !name.is_empty() {
+            told.push_str(" – ");
+        }
+        told.push_str(&outcome.account);
+        let marks = self.puzzles.iter().flat_map(|exercise| {
+            let marks = exercise.marks().into_iter();
+            marks.map(move |mark| (&exercise.title, mark))
+        });
+        for (i, (title, mark)) in marks.enumerate() {
+            let mark = mark.unwrap_or_default();
+            let number = (i + 1).to_string();
+            let ended = words::ended(&mark).unwrap_or("–");
+            told.push_str(&["\n", &number, ". ", title, ": ", ended].concat());
+            if !mark.moves.is_empty() {
+                told.push_str(&[" (", &lettered(&mark.moves), ")"].concat());
+            }
+        }
+        let account = Account {
+            name: name.to_owned(),
+            key: self.key,
+            kept: outcome.kept,
+        };
+        [&told, "\n", &account.write(), "\n"].concat()
     }
 
     /// Takes up what was kept; what does not fit this file is left alone.
@@ -821,6 +855,29 @@ mod tests {
         again.recall(&found.kept);
         assert_eq!(said(&again), "Solved last time, without a wrong move.");
         assert_eq!(again.current().unwrap().standing(), Standing::Solved);
+    }
+
+    #[test]
+    fn the_account_tells_each_question_and_is_read_back() {
+        let mut study = study(&[ONE_MOVE, TWO_DEFENCES]);
+        play(&mut study, "Ra7");
+        find(&mut study);
+        let report = study.report("Ilsa");
+        let lines: Vec<&str> = report.lines().collect();
+        assert_eq!(
+            lines[..3],
+            [
+                "Ilsa – 2 puzzles: 1 of 2 found, 1 wrong move",
+                "1. Ostrava – Lind: ✓ found (Ra7? Ra8#)",
+                "2. Two corridors: –",
+            ]
+        );
+        let read = Account::read(&report).unwrap();
+        assert_eq!(
+            (read.name.as_str(), read.kept),
+            ("Ilsa", study.outcome().kept)
+        );
+        assert_eq!(read.key, account::key(&[ONE_MOVE, TWO_DEFENCES].concat()));
     }
 
     #[test]

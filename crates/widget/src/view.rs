@@ -61,7 +61,7 @@ pub struct View {
     words_cue: Element,
     pencil_cue: Element,
     clock: Element,
-    /// What the student has done, in a line to copy.
+    /// What the student has done, to copy and send.
     account: Element,
     /// The puzzle that is drawn, and what was last said.
     at: Option<usize>,
@@ -160,10 +160,33 @@ impl View {
         add(&room, &article);
         let told = element("details", "kp-account");
         add(&told, &text("summary", "", tr("For your coach")));
-        let account = element("input", "");
+        let account = element("textarea", "");
         set(&account, "readonly", "");
+        set(&account, "rows", "6");
         name(&account, phrase("What you have done, to copy and send"));
-        add(&told, &account);
+        // What the browser does with it is done in web/attend.js.
+        let called = text("label", "", tr("Your name or initials"));
+        let field = element("input", "");
+        set(&field, "data-do", "name");
+        set(&field, "maxlength", "60");
+        add(&called, &field);
+        let given = element("p", "kp-tools");
+        for (how, label) in [
+            ("copy", phrase("Copy")),
+            ("share", phrase("Share")),
+            ("save", phrase("Save")),
+        ] {
+            let give = button("", label);
+            set(&give, "data-give", how);
+            add(&given, &give);
+        }
+        let done = element("span", "");
+        set(&done, "role", "status");
+        set(&done, "data-told", tr("Copied."));
+        add(&given, &done);
+        for part in [&called, &account, &given] {
+            add(&told, part);
+        }
         add(&room, &told);
         let view = View {
             room,
@@ -310,9 +333,9 @@ impl View {
         self.clock.set_text_content(stage.clock(now).as_deref());
     }
 
-    /// Shows the line for the coach.
+    /// Shows the account for the coach.
     pub fn draw_account(&self, account: &str) {
-        set(&self.account, "value", account);
+        self.account.set_text_content(Some(account));
     }
 
     /// Does what a cue asks of the board and the window.

@@ -1,5 +1,6 @@
 //! The sentences of the student's page.
 
+use crate::mark::Mark;
 use model::notation::moves;
 use model::notation::moves::landing;
 use model::tongue::{phrase, plural, say, tr};
@@ -28,6 +29,17 @@ pub fn go_on(text: &mut String, before: &Chess, mv: Move, passed: u32) {
 /// "one point", "3 points".
 pub fn points(n: u32) -> String {
     plural!(n as usize, "one point", "{n} points")
+}
+
+/// How a question ended; `None` while it is not done with.
+pub fn ended(mark: &Mark) -> Option<&'static str> {
+    Some(tr(match mark {
+        Mark { done: false, .. } => return None,
+        Mark { later: true, .. } => phrase("○ shown, found later"),
+        Mark { shown: true, .. } => phrase("○ shown"),
+        Mark { mistakes: 0, .. } => phrase("✓ found at once"),
+        _ => phrase("✓ found"),
+    }))
 }
 
 /// Hints made from the key, where the author wrote none: what the puzzle is

@@ -59,7 +59,7 @@ async fn work(browser: &Browser, frames: usize) {
 
 /// Waits until the student's account says this.
 async fn until_account(browser: &Browser, text: &str) {
-    let says = "return deep('.kp-account input')[0]?.value.includes(arguments[0])";
+    let says = "return deep('.kp-account textarea')[0]?.value.includes(arguments[0])";
     browser.until(text, says, vec![json!(text)]).await;
 }
 

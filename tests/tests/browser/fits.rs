@@ -2,6 +2,7 @@
 //! what is said and the hint in sight beside it, also above an on-screen keyboard;
 //! and the controls, of which the rare ones are folded away.
 
+use keyproof::account::Account;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::json;
 use thirtyfour::Key;
@@ -148,7 +149,7 @@ fn rare_controls_are_folded_away() {
         browser.window(360, 740).await;
         browser.go(&file_url(&file)).await;
         browser.until_open().await;
-        let row = "const all = deep('.kp-tools button').filter(seen);
+        let row = "const all = deep('.kp-say .kp-tools button').filter(seen);
                    return [all.map((b) => b.textContent).join(), new Set(all.map((b) => b.getBoundingClientRect().top)).size];";
         let found = browser.script(row, vec![]).await;
         assert_eq!(found, json!(["Hint 1 of 2,Show the solution,More", 1]));
@@ -307,5 +308,44 @@ fn a_plain_board_is_kept() {
         browser.press("white knight").await;
         browser.until_text(".kp-verdict", "Solved this time").await;
         browser.named("Again, what was missed (1)").await;
+    });
+}
+
+/// The account for the coach carries the name and all that was done, and is read back
+/// from what was copied.
+#[test]
+fn the_account_has_the_name_and_is_read_back() {
+    browse("account", async |browser| {
+        let file = publish(
+            &[lesson("Ask for a knight")],
+            &browser.folder.join("one.html"),
+        );
+        browser.go(&file_url(&file)).await;
+        play(&browser, Way::Typing, 0, "g7", "g8q").await;
+        browser.until_text(".kp-verdict", "no check").await;
+        browser.press("For your coach").await;
+        browser.type_into(".kp-account input", "Ilsa").await;
+        on_all_papers(&browser, "account").await;
+        browser.press("Copy").await;
+        browser
+            .until_text(".kp-account [role=status]", "Copied.")
+            .await;
+        let text = browser
+            .script("return deep('.kp-account textarea')[0].value;", vec![])
+            .await;
+        let text = text.as_str().expect("a text");
+        let told = "Ilsa \u{2013} Ask for a knight: 0 of 1 found, 1 wrong move\n1. Ask for a knight: \u{2013} (g8=Q?)\n";
+        assert!(text.starts_with(told), "{text}");
+        let account = Account::read(text).expect("an account");
+        assert_eq!(
+            (account.name.as_str(), account.kept.as_str()),
+            ("Ilsa", "0 0=1b:g8=Q?\n")
+        );
+        // The name is asked once.
+        browser.reload().await;
+        browser.press("For your coach").await;
+        let name = "return deep('.kp-account input')[0].value;";
+        assert_eq!(browser.script(name, vec![]).await, json!("Ilsa"));
+        browser.assert_no_errors().await;
     });
 }

@@ -133,7 +133,10 @@ fn hints_cost_one_defence_is_asked_and_the_threat_is_told() {
             .until_text(".kp-turn", "The solution is shown")
             .await;
         let account = browser
-            .script("return deep('.kp-account input')[0].value;", vec![])
+            .script(
+                "return deep('.kp-account textarea')[0].value.split('\\n')[0];",
+                vec![],
+            )
             .await;
         assert_eq!(
             account,

@@ -75,7 +75,7 @@ fn a_saved_page_has_the_work_in_it() {
         browser.script("localStorage.clear();", vec![]).await;
         browser.go(&file_url(&saved)).await;
         browser.until_open().await;
-        let account = "return deep('.kp-account input')[0].value;";
+        let account = "return deep('.kp-account textarea')[0].value;";
         let account = browser.script(account, vec![]).await;
         let account = account.as_str().expect("a line");
         assert!(account.contains("1 of 1 found"), "{account}");

@@ -8,6 +8,7 @@ use web_sys::Element;
 use super::{button, head, name, press, task, written};
 use crate::mark::Mark;
 use crate::reading::{Reading, Shown};
+use crate::words;
 
 /// The elements of a lesson.
 pub struct LessonView {
@@ -222,14 +223,10 @@ impl LessonView {
         add(&block, &text("span", "", &task));
         let how = match reading.mark(moment) {
             None if reading.task(moment).is_none() => "",
-            None | Some(Mark { done: false, .. }) => phrase("Your move."),
-            Some(Mark { later: true, .. }) => phrase("○ shown, found later"),
-            Some(Mark { shown: true, .. }) => phrase("○ shown"),
-            Some(Mark { mistakes: 0, .. }) => phrase("✓ found at once"),
-            Some(_) => phrase("✓ found"),
+            mark => mark.and_then(words::ended).unwrap_or(tr("Your move.")),
         };
         let _ = block.append_with_str_1(" ");
-        add(&block, &text("b", "", tr(how)));
+        add(&block, &text("b", "", how));
         block
     }
 }
