@@ -37,6 +37,7 @@ pub mod second;
 pub mod seek;
 pub mod setup;
 pub mod shelf;
+pub mod storage;
 pub mod wire;
 pub mod work;
 pub mod wrong;

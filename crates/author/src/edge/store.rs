@@ -1,15 +1,14 @@
-//! The store of the work in the browser (IndexedDB). What changed is written in
-//! one transaction, which first sees whether the row is still the one that the
-//! writing rests on, and is over only when the disk has it. The database stays
-//! open: each opening leaves something behind in the page's memory.
+//! The store of the work in the browser (IndexedDB). What is read and written in a
+//! transaction is [`desk::storage`]'s; one that writes is over only when the disk has
+//! it. The database stays open: each opening leaves something behind in the page's
+//! memory.
 
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
-use std::rc::Rc;
 
 use gloo::events::EventListener;
-use idb::{Database, ObjectStore, Transaction, TransactionMode, TransactionResult};
+use idb::{ObjectStore, Transaction, TransactionResult};
 use keyproof::tongue::phrase;
+use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
@@ -20,8 +19,8 @@ use super::{database, fault, words};
 use crate::dom;
 use desk::keeping::Room;
 use desk::message::{Msg, StoreMsg};
-use desk::saved::slots::Slot;
-use desk::saved::{Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
+use desk::saved::{Found, Row, Writing};
+use desk::storage::{self, Record, Storage};
 use desk::work::SheetId;
 
 const DATABASE: &str = "keyproof";
@@ -47,8 +46,11 @@ extern "C" {
 /// Reads the whole store.
 pub fn restore(link: Callback<Msg>) {
     spawn_local(async move {
-        link.emit(match read_all().await {
-            Ok(found) => Msg::Store(StoreMsg::Found(Box::new(found))),
+        link.emit(match storage::read_all(&Browser).await {
+            Ok(found) => {
+                let mine = mine();
+                Msg::Store(StoreMsg::Found(Box::new(Found { mine, ..found })))
+            }
             Err(why) => refused(&why),
         });
     });
@@ -58,7 +60,7 @@ pub fn restore(link: Callback<Msg>) {
 pub fn reread(known: Option<Row>, link: Callback<Msg>) {
     spawn_local(async move {
         // A store that cannot be read says so when it is written.
-        match read_new(known).await {
+        match storage::read_new(&Browser, known.as_ref()).await {
             Ok(found) => link.emit(Msg::Store(StoreMsg::Found(Box::new(found)))),
             Err(_) => let_go(),
         }
@@ -69,7 +71,7 @@ pub fn reread(known: Option<Row>, link: Callback<Msg>) {
 pub fn write(writing: Writing, link: Callback<Msg>) {
     spawn_local(async move {
         let open = writing.row.open;
-        link.emit(match put(writing).await {
+        link.emit(match storage::write(&Browser, &writing).await {
             Ok(None) => {
                 remember(open);
                 Msg::Store(StoreMsg::Written)
@@ -162,69 +164,90 @@ fn let_go() {
     }
 }
 
-async fn read_all() -> Result<Found, JsValue> {
-    let transaction = Database::from(open().await?)
-        .transaction(&[STORE], TransactionMode::ReadOnly)
-        .map_err(fault)?;
-    let store = transaction.object_store(STORE).map_err(fault)?;
-    let found = everything(&store).await?;
-    over(transaction.into()).await?;
-    Ok(found)
+/// The browser's database of the work.
+struct Browser;
+
+/// A transaction in it.
+struct InBrowser {
+    inner: IdbTransaction,
+    store: ObjectStore,
 }
 
-async fn read_new(known: Option<Row>) -> Result<Found, JsValue> {
-    let transaction = Database::from(open().await?)
-        .transaction(&[STORE], TransactionMode::ReadOnly)
-        .map_err(fault)?;
-    let store = transaction.object_store(STORE).map_err(fault)?;
-    let row = get(&store, ROW).await?;
-    let found = new(&store, row, known.as_ref()).await?;
-    over(transaction.into()).await?;
-    Ok(found)
-}
+/// A record of it.
+struct Stored(JsValue);
 
-/// Writes; or what lies there instead of what was expected.
-async fn put(writing: Writing) -> Result<Option<Found>, JsValue> {
-    let transaction = strict(open().await?)?;
-    let done = put_all(&transaction, writing).await;
-    if done.is_err() {
-        // All or nothing; what is over already cannot be taken back, and failed.
-        let _ = transaction.abort();
-    }
-    match done {
-        Ok(found) => over(transaction).await.map(|()| found),
-        Err(why) => Err(why),
+impl Storage for Browser {
+    type Fault = JsValue;
+    type Transaction = InBrowser;
+
+    async fn begin(&self, writes: bool) -> Result<InBrowser, JsValue> {
+        let database = open().await?;
+        let inner: IdbTransaction = match writes {
+            true => strict(&database)?,
+            false => database.transaction_with_str(STORE)?,
+        };
+        let store = ObjectStore::from(inner.object_store(STORE)?);
+        Ok(InBrowser { inner, store })
     }
 }
 
-async fn put_all(transaction: &IdbTransaction, writing: Writing) -> Result<Option<Found>, JsValue> {
-    let store = ObjectStore::from(transaction.object_store(STORE)?);
-    let row: Option<Row> = get(&store, ROW).await?;
-    let expected = match (&row, &writing.base) {
-        (Some(row), Some(base)) => row.is(base),
-        (None, None) => true,
-        _ => false,
-    };
-    if !expected {
-        return Ok(Some(new(&store, row, writing.base.as_ref()).await?));
+impl desk::storage::Transaction for InBrowser {
+    type Fault = JsValue;
+    type Record = Stored;
+
+    async fn get(&self, key: &str) -> Result<Option<Stored>, JsValue> {
+        let request = self.store.get(JsValue::from(key)).map_err(fault)?;
+        Ok(request.await.map_err(fault)?.map(Stored))
     }
-    let put = |key: &str, record: &JsValue| store.put(record, Some(&key.into())).map_err(fault);
-    for sheet in &writing.sheets {
-        put(&sheet_key(sheet.id), &value(sheet))?;
+    async fn all(&self) -> Result<Vec<(String, Stored)>, JsValue> {
+        let keys = self.store.get_all_keys(None, None).map_err(fault)?;
+        let values = self.store.get_all(None, None).map_err(fault)?;
+        let keys = keys.await.map_err(fault)?;
+        let values = values.await.map_err(fault)?;
+        let records = keys.into_iter().zip(values);
+        let named = records.filter_map(|(key, value)| Some((key.as_string()?, Stored(value))));
+        Ok(named.collect())
     }
-    for (key, text) in &writing.texts {
-        put(key, &JsValue::from_str(text))?;
+    fn put(
+        &self,
+        key: &str,
+        record: Stored,
+    ) -> Result<impl Future<Output = Result<(), JsValue>>, JsValue> {
+        let request = self.store.put(&record.0, Some(&key.into()));
+        let request = request.map_err(fault)?;
+        Ok(async move { request.await.map(|_| ()).map_err(fault) })
     }
-    for key in &writing.gone {
-        store.delete(JsValue::from(key)).map_err(fault)?;
+    fn delete(&self, key: &str) -> Result<(), JsValue> {
+        let request = self.store.delete(JsValue::from(key));
+        request.map(drop).map_err(fault)
     }
-    put(ROW, &value(&writing.row))?.await.map_err(fault)?;
-    Ok(None)
+    async fn over(self) -> Result<(), JsValue> {
+        over(self.inner).await
+    }
+    fn abort(self) {
+        // What is over already cannot be taken back, and failed.
+        let _ = self.inner.abort();
+    }
+}
+
+impl Record for Stored {
+    fn of<T: Serialize + Clone + 'static>(value: &T) -> Stored {
+        Stored(serde_wasm_bindgen::to_value(value).expect("plain data"))
+    }
+    fn of_text(text: &str) -> Stored {
+        Stored(JsValue::from_str(text))
+    }
+    fn read<T: DeserializeOwned + Clone + 'static>(self) -> Option<T> {
+        serde_wasm_bindgen::from_value(self.0).ok()
+    }
+    fn text(&self) -> Option<String> {
+        self.0.as_string()
+    }
 }
 
 /// A transaction that is over only when the disk has what was written: without
 /// that a browser may tell so before, and lose it when the machine stops.
-fn strict(database: IdbDatabase) -> Result<IdbTransaction, JsValue> {
+fn strict(database: &IdbDatabase) -> Result<IdbTransaction, JsValue> {
     let options = js_sys::Object::new();
     js_sys::Reflect::set(&options, &"durability".into(), &"strict".into())?;
     let durable: &Durable = database.unchecked_ref();
@@ -241,83 +264,6 @@ async fn over(inner: IdbTransaction) -> Result<(), JsValue> {
         }),
         Err(why) => Err(fault(why)),
     }
-}
-
-/// All records of the store. What is none of ours is left alone.
-async fn everything(store: &ObjectStore) -> Result<Found, JsValue> {
-    let keys = store.get_all_keys(None, None).map_err(fault)?;
-    let values = store.get_all(None, None).map_err(fault)?;
-    let keys = keys.await.map_err(fault)?;
-    let values = values.await.map_err(fault)?;
-    let mut found = Found {
-        mine: mine(),
-        ..Found::default()
-    };
-    for (key, value) in keys.into_iter().zip(values) {
-        let Some(key) = key.as_string() else {
-            continue;
-        };
-        if key == ROW {
-            found.row = read(value);
-        } else if key.starts_with(SHEET) {
-            found.sheets.extend(read::<SavedSheet>(value));
-        } else if key.starts_with(TEXT) {
-            let text = value.as_string().map(Rc::from);
-            found.texts.extend(text.map(|text| (key, text)));
-        } else if let Some(slot) = read::<Slot>(value) {
-            found.slots.push((key, slot));
-        }
-    }
-    if found.row.is_none() && !found.sheets.is_empty() {
-        // The puzzles are there and the row is not: they are taken in by name.
-        found.row = Some(Row::default());
-    }
-    Ok(found)
-}
-
-/// What lies in the store beside what is known of it.
-async fn new(store: &ObjectStore, row: Option<Row>, known: Option<&Row>) -> Result<Found, JsValue> {
-    let Some(row) = row else {
-        return Ok(Found::default());
-    };
-    let known = known.filter(|known| known.birth == row.birth);
-    let known: HashMap<SheetId, u32> = known
-        .map(|known| known.order.iter().copied().collect())
-        .unwrap_or_default();
-    let mut found = Found::default();
-    for (id, revision) in &row.order {
-        if known.get(id) == Some(revision) {
-            continue;
-        }
-        let Some(sheet) = get::<SavedSheet>(store, &sheet_key(*id)).await? else {
-            continue;
-        };
-        if let Some(reading) = &sheet.reading
-            && !found.texts.contains_key(&reading.text)
-        {
-            let request = store.get(JsValue::from(&reading.text)).map_err(fault)?;
-            let text = request.await.map_err(fault)?;
-            if let Some(text) = text.and_then(|text| text.as_string()) {
-                found.texts.insert(reading.text.clone(), text.into());
-            }
-        }
-        found.sheets.push(sheet);
-    }
-    found.row = Some(row);
-    Ok(found)
-}
-
-async fn get<T: DeserializeOwned>(store: &ObjectStore, key: &str) -> Result<Option<T>, JsValue> {
-    let request = store.get(JsValue::from(key)).map_err(fault)?;
-    Ok(request.await.map_err(fault)?.and_then(read))
-}
-
-fn read<T: DeserializeOwned>(value: JsValue) -> Option<T> {
-    serde_wasm_bindgen::from_value(value).ok()
-}
-
-fn value<T: serde::Serialize>(of: &T) -> JsValue {
-    serde_wasm_bindgen::to_value(of).expect("plain data")
 }
 
 fn mine() -> Option<SheetId> {

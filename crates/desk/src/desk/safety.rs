@@ -1,8 +1,6 @@
 //! Nothing is lost: several tabs over one store, undo across what others did,
 //! what a browser may refuse, and backups.
 
-use std::collections::BTreeMap;
-
 use keyproof::draft::NodeId;
 use keyproof::notation::pgn_write;
 
@@ -11,66 +9,37 @@ use super::tests::{bring, run};
 use crate::keeping::{Room, Stage};
 use crate::message::{BoardMsg, EditMsg, Effect, ListMsg, Msg, StoreMsg};
 use crate::saved::slots::Slot;
-use crate::saved::{Found, Row, SavedSheet, Writing, sheet_key};
+use crate::saved::{Found, ROW, Row, SHEET, TEXT, Writing};
+use crate::storage::{self, InMemory, at_once};
 use crate::work::{SheetId, title};
 
-/// A store as the browser has it: records that are written together, and only
-/// over the row that the writing rests on.
+/// A store that several tabs share.
 #[derive(Default)]
-pub(super) struct Store {
-    row: Option<Row>,
-    sheets: BTreeMap<String, SavedSheet>,
-    texts: BTreeMap<String, std::rc::Rc<str>>,
-    slots: Vec<(String, Slot)>,
-    /// How many puzzles were written so far.
-    written: usize,
-}
+pub(super) struct Store(InMemory);
 
 impl Store {
-    fn found(&self, known: Option<&Row>) -> Found {
-        let known = known.filter(|known| Some(&known.birth) == self.row.as_ref().map(|r| &r.birth));
-        let is_known = |sheet: &SavedSheet| {
-            known.is_some_and(|known| known.order.contains(&(sheet.id, sheet.revision)))
-        };
-        Found {
-            row: self.row.clone(),
-            sheets: self
-                .sheets
-                .values()
-                .filter(|s| !is_known(s))
-                .cloned()
-                .collect(),
-            texts: self.texts.clone().into_iter().collect(),
-            slots: self.slots.clone(),
-            mine: None,
-        }
-    }
     /// A page that is opened on it.
     pub(super) fn tab(&self, seed: u64) -> Desk {
         let mut desk = Desk::new(1).seeded(seed << 32);
-        desk.update(Msg::Store(StoreMsg::Found(Box::new(self.found(None)))));
+        desk.update(Msg::Store(StoreMsg::Found(Box::new(self.all()))));
         desk
     }
-    fn put(&mut self, writing: &Writing) -> bool {
-        let fits = match (&self.row, &writing.base) {
-            (Some(row), Some(base)) => row.is(base),
-            (None, None) => true,
-            _ => false,
-        };
-        if fits {
-            self.row = Some(writing.row.clone());
-            for sheet in &writing.sheets {
-                self.written += 1;
-                self.sheets.insert(sheet_key(sheet.id), sheet.clone());
-            }
-            self.texts.extend(writing.texts.iter().cloned());
-            for key in &writing.gone {
-                self.sheets.remove(key);
-                self.texts.remove(key);
-                self.slots.retain(|(slot, _)| slot != key);
-            }
+    fn all(&self) -> Found {
+        at_once(storage::read_all(&self.0)).expect("a store that reads")
+    }
+    fn new_since(&self, known: Option<&Row>) -> Found {
+        at_once(storage::read_new(&self.0, known)).expect("a store that reads")
+    }
+    /// Writes, and tells what the desk hears of it.
+    fn write(&self, writing: &Writing) -> StoreMsg {
+        match at_once(storage::write(&self.0, writing)) {
+            Ok(None) => StoreMsg::Written,
+            Ok(Some(found)) => StoreMsg::Elsewhere(Box::new(found)),
+            Err(why) => StoreMsg::StoreRefused { why, full: true },
         }
-        fits
+    }
+    fn count(&self, prefix: &str) -> usize {
+        self.0.keys(prefix).len()
     }
     /// Writes what is due until nothing is, and carries out what comes of it.
     pub(super) fn save(&mut self, desk: &mut Desk) -> Vec<Effect> {
@@ -79,15 +48,11 @@ impl Store {
         while let Some(effect) = due.pop() {
             match effect {
                 Effect::Write(writing) => {
-                    let found = self.found(writing.base.as_ref());
-                    due.extend(match self.put(&writing) {
-                        true => desk.update(Msg::Store(StoreMsg::Written)),
-                        false => desk.update(Msg::Store(StoreMsg::Elsewhere(Box::new(found)))),
-                    });
+                    due.extend(desk.update(Msg::Store(self.write(&writing))));
                 }
                 Effect::SaveSoon => due.extend(desk.update(Msg::Store(StoreMsg::SaveDue))),
                 Effect::Reread(known) => {
-                    let found = self.found(known.as_ref());
+                    let found = self.new_since(known.as_ref());
                     due.extend(desk.update(Msg::Store(StoreMsg::Found(Box::new(found)))));
                 }
                 other => rest.push(other),
@@ -99,7 +64,7 @@ impl Store {
     fn look(&mut self, desk: &mut Desk) {
         for effect in desk.update(Msg::Store(StoreMsg::LookElsewhere)) {
             if let Effect::Reread(known) = effect {
-                let found = self.found(known.as_ref());
+                let found = self.new_since(known.as_ref());
                 desk.update(Msg::Store(StoreMsg::Found(Box::new(found))));
             }
         }
@@ -162,16 +127,16 @@ fn work_is_saved_and_comes_back() {
 #[test]
 fn only_what_changed_is_written_and_only_once() {
     let (mut store, mut one, _) = two_tabs();
-    assert_eq!(store.written, 3);
+    assert_eq!(store.0.times_put(SHEET), 3);
     call(&mut one, 1, "Second");
     store.save(&mut one);
-    assert_eq!(store.written, 4);
+    assert_eq!(store.0.times_put(SHEET), 4);
     let id = one.work().sheets[0].id;
     run(&mut one, Msg::List(ListMsg::Reorder(id, 1)));
     store.save(&mut one);
     run(&mut one, Msg::List(ListMsg::Remove(id)));
     store.save(&mut one);
-    assert_eq!((store.written, store.sheets.len()), (4, 2));
+    assert_eq!((store.0.times_put(SHEET), store.count(SHEET)), (4, 2));
     assert!(store.save(&mut one).is_empty());
 }
 
@@ -186,14 +151,14 @@ fn a_faulty_text_is_kept_once() {
         "[Event \"A\"]\n\n1. e4 oops *\n\n[Event \"B\"]\n\n1. d4 oops *\n",
     );
     store.save(&mut desk);
-    assert_eq!((store.sheets.len(), store.texts.len()), (2, 1));
+    assert_eq!((store.count(SHEET), store.count(TEXT)), (2, 1));
     let ids: Vec<_> = desk.work().sheets.iter().map(|s| s.id).collect();
     run(&mut desk, Msg::List(ListMsg::PutAwayReading(ids[0])));
     store.save(&mut desk);
-    assert_eq!(store.texts.len(), 1);
+    assert_eq!(store.count(TEXT), 1);
     run(&mut desk, Msg::List(ListMsg::Remove(ids[1])));
     store.save(&mut desk);
-    assert_eq!(store.texts.len(), 0);
+    assert_eq!(store.count(TEXT), 0);
     run(&mut desk, Msg::Edit(EditMsg::Undo));
     run(&mut desk, Msg::Edit(EditMsg::Undo));
     store.save(&mut desk);
@@ -390,7 +355,7 @@ fn what_is_done_before_the_store_answers_stays() {
     let mut desk = Desk::new(1).seeded(7 << 32);
     bring(&mut desk, "[Event \"Early\"]\n\n*\n");
     assert!(desk.unsaved());
-    let effects = desk.update(Msg::Store(StoreMsg::Found(Box::new(store.found(None)))));
+    let effects = desk.update(Msg::Store(StoreMsg::Found(Box::new(store.all()))));
     assert!(effects.iter().any(|e| matches!(e, Effect::SaveSoon)));
     assert_eq!(titles(&desk), ["One", "Two", "Three", "Early"]);
     assert_eq!(desk.work().open, Some(desk.work().sheets[3].id));
@@ -422,7 +387,7 @@ fn a_change_while_writing_is_written_next_and_at_once_when_hidden() {
         let [Effect::Write(writing)] = &effects[..] else {
             panic!("{effects:?}")
         };
-        assert!(store.put(writing));
+        assert!(matches!(store.write(writing), StoreMsg::Written));
         call(&mut one, 0, "Typed meanwhile");
         if hidden {
             assert!(one.update(Msg::Store(StoreMsg::SaveNow)).is_empty());
@@ -440,7 +405,7 @@ fn a_change_while_writing_is_written_next_and_at_once_when_hidden() {
         assert!(effects.iter().any(|e| matches!(e, Effect::TellOthers)));
         for effect in effects {
             if let Effect::Write(writing) = effect {
-                assert!(store.put(&writing));
+                assert!(matches!(store.write(&writing), StoreMsg::Written));
                 one.update(Msg::Store(StoreMsg::Written));
             }
         }
@@ -459,8 +424,8 @@ fn nothing_is_taken_in_while_writing() {
         panic!("{effects:?}")
     };
     call(&mut two, 2, "Third");
-    let before = store.found(None);
-    assert!(store.put(writing));
+    let before = store.all();
+    assert!(matches!(store.write(writing), StoreMsg::Written));
     assert!(one.update(Msg::Store(StoreMsg::LookElsewhere)).is_empty());
     assert!(
         one.update(Msg::Store(StoreMsg::Found(Box::new(before))))
@@ -611,25 +576,21 @@ fn slot(time: f64, titles: &[&str]) -> Slot {
 
 #[test]
 fn work_of_earlier_versions_is_carried_over_and_then_removed() {
-    let mut store = Store {
-        slots: vec![
-            ("desk 5".into(), slot(5.0, &["One", "Apart"])),
-            ("desk 9".into(), slot(9.0, &["One", "Two"])),
-        ],
-        ..Store::default()
-    };
+    let mut store = Store::default();
+    store.0.insert("desk 5", slot(5.0, &["One", "Apart"]));
+    store.0.insert("desk 9", slot(9.0, &["One", "Two"]));
     let mut one = store.tab(1);
     let mut two = store.tab(2);
     assert_eq!(titles(&one), ["One", "Two", "Apart"]);
     assert_eq!(one.work().open, Some(one.work().sheets[1].id));
     assert!(told(&one).contains("One puzzle that another tab had kept apart"));
     assert_eq!(
-        store.slots.len(),
+        store.count("desk "),
         2,
         "nothing is removed before it is written"
     );
     store.save(&mut one);
-    assert_eq!((store.slots.len(), store.sheets.len()), (0, 3));
+    assert_eq!((store.count("desk "), store.count(SHEET)), (0, 3));
     // A second tab that read the old slots at the same time adds nothing.
     call(&mut two, 1, "Second");
     store.save(&mut two);
@@ -640,9 +601,7 @@ fn work_of_earlier_versions_is_carried_over_and_then_removed() {
 #[test]
 fn a_slot_that_holds_nothing_new_is_removed_too() {
     let (mut store, _, _) = two_tabs();
-    store
-        .slots
-        .push(("desk 5".into(), slot(5.0, &["One", "Two"])));
+    store.0.insert("desk 5", slot(5.0, &["One", "Two"]));
     let mut desk = store.tab(4);
     assert_eq!(
         (titles(&desk), told(&desk)),
@@ -652,13 +611,13 @@ fn a_slot_that_holds_nothing_new_is_removed_too() {
         )
     );
     store.save(&mut desk);
-    assert!(store.slots.is_empty());
+    assert_eq!(store.count("desk "), 0);
 }
 
 #[test]
 fn a_row_that_cannot_be_read_takes_no_puzzle_with_it() {
-    let (mut store, _, _) = two_tabs();
-    store.row = Some(Row::default());
+    let (store, _, _) = two_tabs();
+    store.0.insert(ROW, Row::default());
     let mut all = titles(&store.tab(3));
     all.sort();
     assert_eq!(all, ["One", "Three", "Two"]);
