@@ -15,7 +15,7 @@ use check::{Answer, Goal, Known, Ruling, plies_to_point};
 use model::draft::NodeId;
 use model::notation::{fen, moves};
 use model::puzzle::{Puzzle, Role};
-use model::tongue::{Speech, say, tr};
+use model::tongue::{Speech, plural, say, tr};
 use prove::Watch;
 
 /// What must be known of a puzzle to explain it, as plain data. Two puzzles
@@ -310,14 +310,15 @@ impl Analyst {
     /// What the key is proved to win.
     fn gain(&mut self, start: &Chess, key: Move, watch: &mut dyn Watch) -> Option<Why> {
         let (won, length) = self.won(start, key, watch)?;
+        let worth = plural!(usize::from(won.net), "one pawn", "{n} pawns");
         let proved = match length {
             1 => say!(
-                "Proved by one program: {n} in pawns, at once and after all exchanges.",
-                n = won.net.to_string()
+                "Proved by one program: material worth {worth}, at once and after all exchanges.",
+                worth = worth
             ),
             _ => say!(
-                "Proved by one program: {n} in pawns, within {moves} moves against every reply and after all exchanges.",
-                n = won.net.to_string(),
+                "Proved by one program: material worth {worth}, within {moves} moves against every reply and after all exchanges.",
+                worth = worth,
                 moves = length.to_string()
             ),
         };
@@ -429,7 +430,7 @@ mod tests {
         let gain = gain.unwrap_or_else(|| panic!("{:?}", explanation.whys));
         assert_eq!(
             gain.sentence,
-            "1.Nf6+ wins the queen (1.Nf6+ Kg7 2.Nxd7). Proved by one program: 9 in pawns, within 2 moves against every reply and after all exchanges."
+            "1.Nf6+ wins the queen (1.Nf6+ Kg7 2.Nxd7). Proved by one program: material worth 9 pawns, within 2 moves against every reply and after all exchanges."
         );
     }
 
