@@ -154,6 +154,10 @@ impl Bench {
     pub fn go_on(&mut self) {
         self.stopped = false;
     }
+    /// What was tried may be asked again with the same budget: the workers know more.
+    pub fn try_anew(&mut self) {
+        self.tried.clear();
+    }
     /// Hands out work: ends what no agenda asks any more, then gives each idle
     /// worker the next piece, earlier agendas first.
     pub fn assign(&mut self, agendas: &[Agenda]) -> Vec<Order> {

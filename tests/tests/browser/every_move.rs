@@ -38,6 +38,8 @@ const PLAY: &str = "
 const [number, path, moves] = arguments;
 const line = deep('.kp-typed input')[0];
 const press = (what) => deep(`[data-do='${what}']`)[0].click();
+// A click beside the board ends what is being shown.
+const end = () => deep('.kp-verdict')[0].click();
 const type = (move) => {
   line.value = move;
   line.dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true, composed: true, cancelable: true }));
@@ -50,7 +52,7 @@ const men = () => deep('[role=grid] [data-square]').map((cell) => {
 }).filter(Boolean).sort().join(' ');
 const again = () => {
   press('restart');
-  for (const move of path) { type(move); press('skip'); }
+  for (const move of path) { type(move); end(); }
 };
 press(number);
 again();
@@ -58,7 +60,7 @@ return moves.map((move) => {
   type(move);
   const block = deep('.kp-verdict > div')[0];
   const told = { tone: block.className, text: block.querySelector('span').textContent };
-  press('skip');
+  end();
   told.men = men();
   told.solved = deep('.kp-turn')[0].textContent.includes('Solved');
   if (told.tone === 'kp-right') again();

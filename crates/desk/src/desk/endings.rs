@@ -43,6 +43,7 @@ impl Desk {
         for id in ids {
             self.forget_undecided(id);
         }
+        self.checking.bench.try_anew();
         self.checking.bench.go_on();
         self.assign()
     }

@@ -12,6 +12,7 @@ use keyproof::moments;
 use keyproof_second::{Heard, put};
 
 use crate::book::Claim;
+use crate::endings::{Endings, Event};
 use crate::setup::SetupChange;
 use crate::wire::{Ask, Order, Post};
 use crate::work::{title, told};
@@ -527,6 +528,26 @@ fn piece_letters_of_another_language_are_read_and_named() {
         "{:?}",
         desk.notices().iter().map(|n| &n.text).collect::<Vec<_>>()
     );
+}
+
+/// Our own tables know of mates alone: whether 15 moves are enough they leave open.
+#[test]
+fn tables_that_are_opened_are_asked_what_was_left_undecided() {
+    let mut desk = desk();
+    bring(
+        &mut desk,
+        "[FEN \"4n3/8/3K4/8/8/8/2k5/R7 w - - 70 99\"]\n[Stipulation \"+\"]\n\n1. Kd5 *\n",
+    );
+    assert_eq!(verdict(&desk), Soundness::Undecided);
+    let opened = Endings {
+        files: 6,
+        men: 4,
+        faults: Vec::new(),
+    };
+    let opened = Msg::Check(CheckMsg::Endings(Event::Opened(opened)));
+    let effects = desk.update(opened);
+    let asks = |e: &Effect| matches!(e, Effect::Work(Order::Ask(Post::Judge(_), _)));
+    assert!(effects.iter().any(asks));
 }
 
 #[test]
