@@ -9,7 +9,7 @@ use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use model::notation::{fen, moves::read_uci};
 use prove::{Aim, Prover, Unwatched, Verdict, Watch};
 use search::{Grade, Kept, Limits, Search, Value};
-use tables::{Material, Outcome, Tables};
+use tables::{FIFTY_MOVES, Material, Outcome, Tables};
 
 /// A prover and a search, each with its table.
 pub struct Judge {
@@ -42,9 +42,6 @@ const CONFIRMING: u64 = 500_000;
 
 /// Moves of a table's line that are shown.
 const SHOWN_OF_TABLES: usize = 12;
-
-/// Fifty moves of each side, in plies.
-const FIFTY_MOVES: usize = 100;
 
 /// What a mate, or being mated, counts for as a value.
 const DECIDED: i32 = 1_000;
@@ -646,7 +643,7 @@ impl Best {
 /// Whether a line to mate ends before the other side may claim a draw by the
 /// fifty-move rule (FIDE Laws, 9.3), whatever is played in it.
 fn in_time(position: &Chess, line: &[Move]) -> bool {
-    position.halfmoves() as usize + line.len() <= FIFTY_MOVES
+    position.halfmoves() as usize + line.len() <= FIFTY_MOVES as usize
 }
 
 /// Whether a move takes, promotes or gives check.

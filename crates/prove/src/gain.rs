@@ -91,35 +91,6 @@ impl Prover {
         })
     }
 
-    /// The greatest `k` such that some move forces a gain of `k` within `n`, with
-    /// such a move and its verdict ([`Verdict::Forces`]); `None` if none gains
-    /// anything. Where mate is forced, `k` is [`EVERYTHING`].
-    ///
-    /// # Errors
-    /// The positions looked at, if it is undecided.
-    pub fn most_gain(
-        &mut self,
-        position: &Chess,
-        n: u8,
-        watch: &mut dyn Watch,
-    ) -> Result<Option<(u8, Move, Verdict)>, u64> {
-        if let Some((mv, verdict)) = self.mate(position, n, watch)? {
-            return Ok(Some((EVERYTHING, mv, verdict)));
-        }
-        let mut best = None;
-        for k in 1..EVERYTHING {
-            let found = self.gaining(position, k, n, watch, |search| {
-                let found = search.first(position, n);
-                found.map_err(|Stopped| search.spend.nodes)
-            });
-            match found? {
-                Some((mv, verdict)) => best = Some((k, mv, verdict)),
-                None => break,
-            }
-        }
-        Ok(best)
-    }
-
     fn gaining<T>(
         &mut self,
         position: &Chess,
@@ -182,10 +153,7 @@ impl Search<'_> {
     /// What comes of the solver's step that led to `after`, the first of `n`.
     fn outcome(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
         self.spend.node()?;
-        if n == 0 {
-            return Ok(Outcome::Ends);
-        }
-        if self.reached(after) && self.stands(after, 0)? {
+        if self.reached(after) && self.comes_out(after, false, 0)? {
             return Ok(Outcome::Gains);
         }
         let duty = after.duty();
@@ -253,8 +221,8 @@ impl Search<'_> {
     fn any_forces(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
         self.spend.node()?;
         let mate = men.mate_in_one();
-        if n == 0 || !mate.is_none() {
-            return Ok(if n == 0 { Step::NONE } else { mate });
+        if !mate.is_none() {
+            return Ok(mate);
         }
         let duty = men.duty();
         let mut steps = Steps::new();
@@ -280,9 +248,9 @@ impl Search<'_> {
         Ok(Step::NONE)
     }
 
-    /// Whether the balance stays at the target, the other side to move, whatever it
-    /// takes.
-    fn stands(&mut self, men: &Men, plies: u8) -> Result<bool, Stopped> {
+    /// Whether the exchange game comes out at the target or above, the solver to move
+    /// (`solves`) or the other side.
+    fn comes_out(&mut self, men: &Men, solves: bool, plies: u8) -> Result<bool, Stopped> {
         self.spend.node()?;
         if plies >= LONGEST_EXCHANGE {
             return Ok(false);
@@ -290,56 +258,26 @@ impl Search<'_> {
         let duty = men.duty();
         let mut steps = Steps::new();
         if duty.checkers.any() {
-            men.legal(&duty, &mut steps);
             // No answer to the check: mate.
-        } else {
-            if !self.reached(men) || men.is_stuck(&duty) {
-                return Ok(false);
-            }
-            men.exchanging(&duty, &mut steps);
-        }
-        most_taken_first(men, &mut steps);
-        for step in steps {
-            if !self.restores(&men.play(step), plies + 1)? {
-                return Ok(false);
-            }
-        }
-        Ok(true)
-    }
-
-    /// Whether the solver, to move, comes out with the target.
-    fn restores(&mut self, men: &Men, plies: u8) -> Result<bool, Stopped> {
-        self.spend.node()?;
-        if plies >= LONGEST_EXCHANGE {
-            return Ok(false);
-        }
-        let duty = men.duty();
-        let mut steps = Steps::new();
-        if duty.checkers.any() {
             men.legal(&duty, &mut steps);
         } else {
-            if self.reached(men) {
-                return Ok(!men.is_stuck(&duty));
+            let reached = self.reached(men);
+            if reached == solves {
+                // Stopping decides it for whoever is to move, unless it is stalemate.
+                return Ok(reached && !men.is_stuck(&duty));
+            }
+            if reached && men.is_stuck(&duty) {
+                return Ok(false);
             }
             men.exchanging(&duty, &mut steps);
         }
         most_taken_first(men, &mut steps);
         for step in steps {
-            if self.stands(&men.play(step), plies + 1)? {
-                return Ok(true);
+            if self.comes_out(&men.play(step), !solves, plies + 1)? == solves {
+                return Ok(solves);
             }
         }
-        Ok(false)
-    }
-
-    /// A move that gains soonest, if any does.
-    fn first(&mut self, position: &Chess, n: u8) -> Result<Option<(Move, Verdict)>, Stopped> {
-        let men = Men::of(position);
-        let Some((step, length)) = self.soonest(&men, n)? else {
-            return Ok(None);
-        };
-        let mv = men.move_of(step);
-        Ok(Some((mv, self.verdict(&men, mv, length)?)))
+        Ok(!solves)
     }
 
     /// A step that gains soonest, and in how many moves.

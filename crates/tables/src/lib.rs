@@ -526,7 +526,7 @@ impl Making<'_> {
 
 /// Plies after which a draw can be claimed (FIDE Laws 9.3); a mate by the last
 /// of them counts.
-const FIFTY_MOVES: u32 = 100;
+pub const FIFTY_MOVES: u32 = 100;
 
 #[cfg(test)]
 mod tests;
