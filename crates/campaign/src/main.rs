@@ -6,22 +6,25 @@ use std::process::ExitCode;
 use campaign::cells::{Cell, Question};
 use campaign::gains;
 use campaign::run::{self, Plan};
+use campaign::strata::Stratum;
 
 const HELP: &str = "\
 cargo xtask campaign prover [OPTIONS]
   compares the prover with brute force, and goes on where it was stopped
-cargo xtask campaign gains [--n 2|3] [--positions N] [--seed N] [--jobs N]
-  compares the prover of gains with brute force
+cargo xtask campaign gains [OPTIONS]
+  compares the prover of gains with brute force, and goes on where it was stopped
 cargo xtask campaign examples EACH SEED
   prints positions with their keys, EACH of each stratum and question
 
   --seconds N      stop after so many seconds
   --stratum NAME   this stratum alone (may be given more than once)
-  --n QUESTION     3, 4, s#, == or h# alone (may be given more than once)
+  --n QUESTION     3, 4, s#, == or h# alone (may be given more than once);
+                   of gains, the moves allowed (2 unless said)
   --positions N    so many positions of each stratum and question
   --seed N         other positions (in a file of their own)
   --jobs N         so many threads, instead of one for each core
-  --state FILE     where the state is kept (target/campaign/prover-SEED.json)
+  --state FILE     where the state is kept (target/campaign/prover-SEED.json,
+                   target/campaign/gains-N-SEED.tsv)
 ";
 
 fn main() -> ExitCode {
@@ -61,19 +64,52 @@ fn gains(args: &[String]) -> Result<bool, String> {
         positions: 400,
         seed: 1,
         jobs: std::thread::available_parallelism().map_or(1, usize::from),
+        strata: Vec::new(),
+        seconds: None,
+        file: None,
     };
     for pair in args.chunks(2) {
-        let number = pair.get(1).and_then(|text| text.parse::<u64>().ok());
-        let number = number.ok_or_else(|| format!("{} takes a number", pair[0]))?;
-        match pair[0].as_str() {
-            "--n" => plan.n = u8::try_from(number).map_err(|_| format!("{number} moves"))?,
-            "--positions" => plan.positions = number,
-            "--seed" => plan.seed = number,
-            "--jobs" => plan.jobs = number as usize,
+        let [name, value] = pair else {
+            return Err(format!("{} needs a value", pair[0]));
+        };
+        let number = || {
+            let fault = |_| format!("{name} takes a number, not {value:?}");
+            value.parse::<u64>().map_err(fault)
+        };
+        match name.as_str() {
+            "--n" => {
+                let n = u8::try_from(number()?).ok().filter(|n| (1..=4).contains(n));
+                plan.n = n.ok_or_else(|| format!("--n takes 1 to 4, not {value}"))?;
+            }
+            "--positions" => plan.positions = number()?,
+            "--seed" => plan.seed = number()?,
+            "--jobs" => plan.jobs = number()? as usize,
+            "--seconds" => plan.seconds = Some(number()?),
+            "--state" => plan.file = Some(PathBuf::from(value)),
+            "--stratum" => {
+                let named = Stratum::ALL.into_iter().find(|s| s.name() == value);
+                plan.strata.push(named.ok_or_else(|| {
+                    let names = Stratum::ALL.map(Stratum::name);
+                    format!("no stratum {value:?} (there are {names:?})")
+                })?);
+            }
             name => return Err(format!("no such option: {name}")),
         }
     }
-    let differences = gains::run(&plan);
+    if plan.strata.is_empty() {
+        plan.strata = Stratum::ALL.to_vec();
+    }
+    let default = || {
+        PathBuf::from(format!(
+            "target/campaign/gains-{}-{}.tsv",
+            plan.n, plan.seed
+        ))
+    };
+    plan.file = Some(plan.file.clone().unwrap_or_else(default));
+    let differences = gains::run(&plan)?;
+    for text in &differences {
+        println!("DIFFERS {text}");
+    }
     println!("{} differences", differences.len());
     Ok(differences.is_empty())
 }
