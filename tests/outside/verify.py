@@ -18,6 +18,15 @@ import chess
 
 HEADER = ["keyproof", "certificate", "1"]
 
+WORTH = {
+    chess.PAWN: 1,
+    chess.KNIGHT: 3,
+    chess.BISHOP: 3,
+    chess.ROOK: 5,
+    chess.QUEEN: 9,
+    chess.KING: 0,
+}
+
 
 class Reject(Exception):
     """The text does not prove what it claims; says why."""
@@ -32,12 +41,24 @@ class Goal:
     left: int  # the solver's moves left
     key: str = None  # the first move a mate claim is about
     spared: tuple = ()  # the first moves an only claim leaves out
+    least: int = None  # the balance a gain must reach; None for mate
 
     def same_but_for_left(self, other):
-        return (
-            place(self.board) == place(other.board)
-            and (self.kind, self.key, self.spared) == (other.kind, other.key, other.spared)
-        )
+        mine = (self.kind, self.key, self.spared, self.least)
+        theirs = (other.kind, other.key, other.spared, other.least)
+        return place(self.board) == place(other.board) and mine == theirs
+
+    def below(self, board):
+        return Goal(board, self.kind, self.left - 1, least=self.least)
+
+    def reached(self, after):
+        """Does the solver's move that led here mate, or does the gain stand?"""
+        if after.is_checkmate():
+            return True
+        if self.least is None:
+            return False
+        solver = self.board.turn
+        return balance(after, solver) >= self.least and kept(after, solver, self.least)
 
 
 @dataclass
@@ -61,15 +82,23 @@ class Certificate:
     def claim(self, words):
         if self.nodes or len(words) < 4 or words[-2] != "node":
             raise Reject("not a claim, or not above the nodes")
-        kind, left, *firsts = words[:-2]
-        for first in firsts[1:] if kind == "mate" else firsts:
-            legal(self.start, first)
-        if kind == "mate" and len(firsts) == 2 and firsts[0] == "by":
-            goal = Goal(self.start, "w", number(left), key=firsts[1])
-        elif kind == "only":
-            goal = Goal(self.start, "s", number(left), spared=tuple(firsts))
+        kind, *rest = words[:-2]
+        least = None
+        if kind == "gain" or (kind == "only" and rest[0] == "gain"):
+            gain, *rest = rest if kind == "gain" else rest[1:]
+            least = balance(self.start, self.start.turn) + whole(gain)
+        if not rest:
+            raise Reject("not a claim")
+        left, *firsts = rest
+        if kind == "only":
+            goal = Goal(self.start, "s", number(left), spared=tuple(firsts), least=least)
+        elif kind in ("mate", "gain") and len(firsts) == 2 and firsts[0] == "by":
+            firsts = firsts[1:]
+            goal = Goal(self.start, "w", number(left), key=firsts[0], least=least)
         else:
             raise Reject("not a claim")
+        for first in firsts:
+            legal(self.start, first)
         self.claims += 1
         self.expect(words[-1], goal)
 
@@ -97,8 +126,8 @@ class Certificate:
         replies = [move.uci() for move in after.legal_moves]
         answer = answers(replies, words[1:])
         if text != words[0]:
-            if not after.is_checkmate():
-                raise Reject(f"{text} does not mate")
+            if not goal.reached(after):
+                raise Reject(f"{text} does not end it")
             return
         if not replies:
             raise Reject(f"the game is over after {text}")
@@ -108,10 +137,10 @@ class Certificate:
             board = self.play(after, reply)
             met = answer(reply)
             if met.endswith("#"):
-                if not self.play(board, met[:-1]).is_checkmate():
-                    raise Reject(f"{reply} {met} does not mate")
+                if not goal.reached(self.play(board, met[:-1])):
+                    raise Reject(f"{reply} {met} does not end it")
             else:
-                self.expect(met, Goal(board, "w", goal.left - 1))
+                self.expect(met, goal.below(board))
 
     def safe(self, goal, words):
         moves = [move.uci() for move in goal.board.legal_moves]
@@ -119,16 +148,16 @@ class Certificate:
         answer = answers(moves, words)
         for move in moves:
             after = self.play(goal.board, move)
-            if after.is_checkmate():
-                raise Reject(f"{move} mates")
+            if goal.reached(after):
+                raise Reject(f"{move} ends it")
             if goal.left == 1 or after.is_stalemate():
                 continue
             reply, _, node = answer(move).partition(":")
             board = self.play(after, reply)
             if goal.left > 2:
-                self.expect(node, Goal(board, "s", goal.left - 1))
-            elif can_mate(board):
-                raise Reject(f"there is mate after {move} {reply}")
+                self.expect(node, goal.below(board))
+            elif can_end(goal, board):
+                raise Reject(f"{move} {reply} can be answered")
 
     def expect(self, node, goal):
         node = number(node)
@@ -231,15 +260,55 @@ def legal(board, text):
     raise Reject(f"{text} is not legal")
 
 
-def can_mate(board):
+def can_end(goal, board):
+    """Can the solver, to move, be done at once?"""
     for move in board.legal_moves:
-        if board.gives_check(move):
+        if goal.least is not None or board.gives_check(move):
             board.push(move)
-            mate = board.is_checkmate()
+            done = goal.reached(board)
             board.pop()
-            if mate:
+            if done:
                 return True
     return False
+
+
+def balance(board, color):
+    total = 0
+    for role, worth in WORTH.items():
+        total += worth * len(board.pieces(role, color))
+        total -= worth * len(board.pieces(role, not color))
+    return total
+
+
+def kept(board, solver, least, plies=0):
+    """Does the solver come out of the exchange game with no less?"""
+    mine = board.turn == solver
+    if board.is_checkmate():
+        return not mine
+    if board.is_stalemate() or plies >= 64:
+        return False
+    check = board.is_check()
+    if not check and (balance(board, solver) >= least) == mine:
+        return mine
+    for move in list(board.legal_moves):
+        if check or board.is_capture(move) or move.promotion:
+            board.push(move)
+            answer = kept(board, solver, least, plies + 1)
+            board.pop()
+            if answer == mine:
+                return mine
+    return not mine
+
+
+def whole(text):
+    """A whole number of pawns, of at most three digits."""
+    try:
+        pawns = int(text)
+    except ValueError:
+        pawns = 1000
+    if abs(pawns) >= 1000 or str(pawns) != text:
+        raise Reject(f"{text!r} is not a whole number")
+    return pawns
 
 
 def number(text):

@@ -10,7 +10,7 @@ use std::path::PathBuf;
 
 use keyproof::prove::certificate::{self, Certificates};
 use keyproof::prove::corpus::{self, Seeded};
-use keyproof::prove::{Prover, Unwatched, Verdict};
+use keyproof::prove::{Gain, Prover, Unwatched, Verdict};
 use keyproof::puzzle::Stipulation;
 use keyproof_certify::{Kind, verify};
 use keyproof_tests::{games, pgn_files, reference, root, title};
@@ -64,33 +64,120 @@ fn both_accept_that_there_is_no_mate() {
 }
 
 #[test]
+fn both_accept_every_certificate_of_gains() {
+    let mut texts = Vec::new();
+    let mut held = 0;
+    for (stratum, position, n) in strata(1) {
+        let (aim, keys) = most_gained(&position, n);
+        held += usize::from(keys > 0);
+        let n = if keys == 0 { n } else { n.max(2) };
+        let found = proved_to(aim, &position, n);
+        assert!(
+            found.only.len() < 300_000,
+            "{stratum}: {}",
+            found.only.len()
+        );
+        texts.extend(both(&found));
+    }
+    println!("{held} with a gain, {} texts", texts.len());
+    assert!(held >= 100 && texts.len() >= 300, "{held}, {}", texts.len());
+    agree_to_accept("gains", &texts);
+}
+
+/// `KEYPROOF_MUTATIONS=10000` asks for so many instead of a few hundred.
+#[test]
+fn both_reject_gains_that_have_been_tampered_with() {
+    let wanted = std::env::var("KEYPROOF_MUTATIONS").ok();
+    let wanted: usize = wanted.and_then(|n| n.parse().ok()).unwrap_or(400);
+    let mut random = Seeded::new(7);
+    let mut spoilt: Vec<(&str, String)> = Vec::new();
+    let every = if wanted > 2000 { 1 } else { 9 };
+    let mut texts = Vec::new();
+    for (_, position, n) in strata(every) {
+        let (aim, _) = most_gained(&position, n);
+        texts.extend(both(&proved_to(aim, &position, n)));
+    }
+    while spoilt.len() < wanted {
+        for text in &texts {
+            spoilt.extend(tamper(text, &mut random));
+        }
+    }
+    spoilt.truncate(wanted.max(400));
+    reject("tampered-gains", &spoilt, 9);
+}
+
+/// Every so many positions of `tests/strata.tsv`, with their stratum and a number of
+/// moves, by turns 1, 2 and, where there are few moves, 3.
+fn strata(every: usize) -> Vec<(String, Chess, u8)> {
+    let file = std::fs::read_to_string(root().join("tests/strata.tsv")).expect("the strata");
+    let lines = file.lines().filter(|line| !line.starts_with('#'));
+    let lines = lines.enumerate().step_by(every);
+    lines
+        .map(|(i, line)| {
+            let mut fields = line.split('\t');
+            let stratum = fields.next().expect("a stratum").to_owned();
+            let fen = fields.nth(1).expect("a FEN");
+            let position = position(fen);
+            let most = if position.legal_moves().len() < 20 {
+                3
+            } else {
+                2
+            };
+            (stratum, position, (1 + i / every % 3).min(most) as u8)
+        })
+        .collect()
+}
+
+/// The most that is gained in a position, and by how many moves; a gain of a pawn where
+/// nothing is.
+fn most_gained(position: &Chess, n: u8) -> (Aim, usize) {
+    let mut most = (Aim::Gain(Gain::at(1, position)), 0);
+    for k in 1..=Gain::MOST {
+        let judged = Prover::new(1 << 20).judge_gain(position, k, n, None, &mut Unwatched);
+        let keys = judged
+            .iter()
+            .filter(|(_, v)| matches!(v, Verdict::Forces { .. }));
+        match keys.count() {
+            0 => break,
+            keys => most = (Aim::Gain(Gain::at(k, position)), keys),
+        }
+    }
+    most
+}
+
+#[test]
 fn both_reject_what_has_been_tampered_with() {
     let mut random = Seeded::new(3);
     let mut texts = Vec::new();
-    let mut kinds: BTreeMap<&str, usize> = BTreeMap::new();
     for (n, wanted) in [(1, 5), (2, 20), (3, 15)] {
         for position in mates_in(n, wanted) {
             for text in both(&proved(&position, n)) {
-                for (kind, tampered) in tamper(&text, &mut random) {
-                    *kinds.entry(kind).or_default() += 1;
-                    texts.push((kind, tampered));
-                }
+                texts.extend(tamper(&text, &mut random));
             }
         }
     }
-    println!("{kinds:?}");
-    assert_eq!(kinds.len(), 9, "{kinds:?}");
-    assert!(kinds.values().all(|&count| count >= 10), "{kinds:?}");
+    reject("tampered", &texts, 9);
+}
 
+/// Both reject all texts, at the same line. So many ways to spoil one must be among
+/// them, each ten times at least.
+fn reject(name: &str, texts: &[(&str, String)], ways: usize) {
+    let mut kinds: BTreeMap<&str, usize> = BTreeMap::new();
+    for (kind, _) in texts {
+        *kinds.entry(kind).or_default() += 1;
+    }
+    println!("{} texts: {kinds:?}", texts.len());
+    assert_eq!(kinds.len(), ways, "{kinds:?}");
+    assert!(kinds.values().all(|&count| count >= 10), "{kinds:?}");
     let mut lines = Vec::new();
-    for (kind, text) in &texts {
+    for (kind, text) in texts {
         match verify(text) {
             Ok(_) => panic!("accepted ({kind}):\n{text}"),
             Err(rejected) => lines.push(rejected.line),
         }
     }
     let bare: Vec<String> = texts.iter().map(|(_, text)| text.clone()).collect();
-    let (verdicts, code) = python("tampered", &bare);
+    let (verdicts, code) = python(name, &bare);
     assert_eq!(code, 1);
     for (((kind, text), line), verdict) in texts.iter().zip(lines).zip(verdicts) {
         assert!(
@@ -130,11 +217,35 @@ fn the_worked_example_is_what_is_written() {
     assert!(readme.contains(&example), "{example}");
 }
 
+/// The definition of a gain stands in three places, word for word.
+#[test]
+fn a_gain_is_defined_alike_everywhere() {
+    let text = |file: &str| {
+        let text = std::fs::read_to_string(root().join(file)).expect(file);
+        let lines = text
+            .lines()
+            .map(|line| line.trim_start_matches("//!").trim());
+        let text = lines.collect::<Vec<_>>().join(" ");
+        let begins = text.find("A *gain of k in n*").expect(file);
+        let ends = text.find("counts as failing.").expect(file);
+        let words: Vec<&str> = text[begins..ends].split_whitespace().collect();
+        words.join(" ")
+    };
+    let code = text("crates/prove/src/gain.rs");
+    assert_eq!(text("crates/certify/README.md"), code);
+    assert_eq!(text("web/guide/write.md"), code);
+}
+
 /// Both certificates of a position, proved afresh.
 fn proved(position: &Chess, n: u8) -> Certificates {
+    proved_to(Aim::Mate, position, n)
+}
+
+fn proved_to(aim: Aim, position: &Chess, n: u8) -> Certificates {
     let mut prover = Prover::new(16 << 20);
-    let verdicts = prover.judge(position, n, None, &mut Unwatched);
-    certificate::write(&mut prover, position, n, &verdicts, &mut Unwatched).expect("proved")
+    let verdicts = prover.judge_aim(aim, position, n, None, &mut Unwatched);
+    let written = certificate::write(&mut prover, aim, position, n, &verdicts, &mut Unwatched);
+    written.expect("proved")
 }
 
 fn both(certificates: &Certificates) -> Vec<String> {
@@ -225,12 +336,24 @@ fn python(name: &str, texts: &[String]) -> (Vec<String>, i32) {
 /// certain.
 fn tamper(text: &str, random: &mut Seeded) -> Vec<(&'static str, String)> {
     let lines: Vec<Vec<&str>> = text.lines().map(|l| l.split(' ').collect()).collect();
+    // First moves that need a reply.
+    let start = position(&lines[1][1..].join(" "));
+    let stalemates = |&m: &Move| {
+        let mut after = start.clone();
+        after.play_unchecked(m);
+        after.is_stalemate()
+    };
+    let movers =
+        start.legal_moves().len() - start.legal_moves().into_iter().filter(stalemates).count();
     let mut spoilt = Vec::new();
     let mut spoil = |kind, words: Vec<(usize, usize, String)>| {
         if words.is_empty() {
             return;
         }
         let (line, word, new) = &words[random.below(words.len())];
+        if lines[*line][*word] == new {
+            return;
+        }
         let mut lines: Vec<Vec<&str>> = lines.clone();
         lines[*line][*word] = new;
         if new.is_empty() {
@@ -311,7 +434,11 @@ fn tamper(text: &str, random: &mut Seeded) -> Vec<(&'static str, String)> {
     );
     spoil(
         "the other side to move",
-        vec![(1, 2, if lines[1][2] == "w" { "b" } else { "w" }.to_owned())],
+        // That no move at all gains so much may be true of the other side as well.
+        match text.contains(" by ") || text.contains(':') || !text.contains("gain") {
+            true => vec![(1, 2, if lines[1][2] == "w" { "b" } else { "w" }.to_owned())],
+            false => vec![],
+        },
     );
     let claims = || {
         lines
@@ -323,11 +450,32 @@ fn tamper(text: &str, random: &mut Seeded) -> Vec<(&'static str, String)> {
         "a wrong number of moves",
         claims()
             .filter_map(|(i, words)| {
-                let n: u8 = words[2].parse().expect("a number");
-                let wrong = if words[1] == "mate" { n - 1 } else { n + 1 };
-                // A claim of more that is proved by what is there anyway.
-                let trivial = words[1] == "only" && lines.len() < 5;
-                (!trivial).then(|| (i, 2, wrong.to_string()))
+                let only = words[1] == "only";
+                let at = 2
+                    + usize::from(words.contains(&"gain"))
+                    + usize::from(only && words[2] == "gain");
+                let n: u8 = words[at].parse().expect("a number");
+                let wrong = if only { n + 1 } else { n - 1 };
+                // A claim of more that may be proved by what is there anyway: nothing needs
+                // a reply, or the solver has no move further down.
+                let firsts = words.len() - at - 3;
+                let deep = n > 2 && words.contains(&"gain");
+                let trivial = only && (lines.len() < 5 || firsts >= movers || deep);
+                (!trivial).then(|| (i, at, wrong.to_string()))
+            })
+            .collect(),
+    );
+    spoil(
+        "more than the most that is gained",
+        claims()
+            // Mate gains everything.
+            .filter(|(_, words)| words[1] == "gain" && words[2] != "39")
+            .map(|(i, words)| {
+                (
+                    i,
+                    2,
+                    (words[2].parse::<i32>().expect("a number") + 1).to_string(),
+                )
             })
             .collect(),
     );

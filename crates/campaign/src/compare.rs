@@ -94,6 +94,7 @@ impl Provers {
             Aim::Mate => self.mates(position, n, &mut brute, &mut told.sets),
             Aim::Selfmate | Aim::Stalemate => self.forced(aim, position, n, &mut brute),
             Aim::Helpmate => self.helped(position, n, &mut brute),
+            Aim::Gain(_) => Err(differs(aim, position, n, "gains are compared in `gains`")),
         }?;
         let others = self.some.judge_aim(aim, position, n, None, &mut Unwatched);
         let others = lengths_of(&others);
@@ -113,7 +114,7 @@ impl Provers {
     pub fn stake(&mut self, aim: Aim, position: &Chess, n: u8) -> Stake {
         let n = match aim {
             Aim::Mate | Aim::Selfmate => n - 1,
-            Aim::Stalemate => n,
+            Aim::Stalemate | Aim::Gain(_) => n,
             Aim::Helpmate if n > 3 => n - 2,
             Aim::Helpmate => n,
         };

@@ -28,7 +28,7 @@ fn read(line: &str) -> Kept {
     let [_, question, fen, keys] = cells[..] else {
         panic!("{line}");
     };
-    let starts = |aim: &Aim| question.starts_with(aim.sign());
+    let starts = |aim: &Aim| question.starts_with(&aim.sign());
     let aim = Aim::ALL.into_iter().find(starts).expect(question);
     let number: f32 = question[aim.sign().len()..].parse().expect(question);
     let moves = if aim.shared() { 2.0 * number } else { number };

@@ -2,7 +2,9 @@
 
 use std::fmt;
 
-use shakmaty::{CastlingMode, Chess, Move, fen::Fen, san::San};
+use shakmaty::{CastlingMode, Chess, Move, Position, fen::Fen, san::San};
+
+use crate::exchange::balance;
 
 /// What a text of certificates proves.
 #[derive(Clone, Debug, Default)]
@@ -21,30 +23,35 @@ pub struct Claim {
     pub moves: usize,
     pub kind: Kind,
     pub firsts: Vec<Move>,
+    /// The balance of material that must be reached, in pawns, where a gain is claimed;
+    /// `None` where mate is.
+    pub target: Option<i32>,
 }
 
 /// What is claimed of the first moves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// Each of `firsts` forces mate in time; if there is none, some move does.
-    Mate,
-    /// No move but `firsts` forces mate in time.
+    /// Each of `firsts` forces it in time; if there is none, some move does.
+    Forces,
+    /// No move but `firsts` forces it in time.
     Only,
 }
 
 impl Claim {
-    pub(crate) fn new(position: Chess, moves: usize, kind: Kind, firsts: Vec<Move>) -> Claim {
-        Claim {
-            position,
-            moves,
-            kind,
-            firsts,
-        }
+    /// What a line must end in.
+    pub(crate) fn end(&self) -> &'static str {
+        self.target.map_or("mate", |_| "the gain")
     }
 
     /// The same kind of claim about a position one move later.
     pub(crate) fn below(&self, position: Chess) -> Claim {
-        Claim::new(position, self.moves - 1, self.kind, Vec::new())
+        let (moves, firsts) = (self.moves - 1, Vec::new());
+        Claim {
+            position,
+            moves,
+            firsts,
+            ..*self
+        }
     }
 }
 
@@ -57,20 +64,23 @@ pub struct Rejected {
     pub reason: String,
 }
 
-/// "Qh7 forces mate in 3 or fewer", "no move but Qh7 forces mate in 3 or fewer".
+/// "Qh7 forces mate in 3 or fewer", "no move but Qh7 forces a gain of 9 in 3 or fewer".
 impl fmt::Display for Claim {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         let san = |&m: &Move| San::from_move(&self.position, m).to_string();
         let firsts = self.firsts.iter().map(san).collect::<Vec<_>>().join(", ");
         match (self.kind, self.firsts.is_empty()) {
-            (Kind::Mate, true) => write!(f, "some move")?,
-            (Kind::Mate, false) => write!(f, "{firsts}")?,
+            (Kind::Forces, true) => write!(f, "some move")?,
+            (Kind::Forces, false) => write!(f, "{firsts}")?,
             (Kind::Only, true) => write!(f, "no move")?,
             (Kind::Only, false) => write!(f, "no move but {firsts}")?,
         }
-        match self.moves {
-            1 => write!(f, " mates at once"),
-            moves => write!(f, " forces mate in {moves} or fewer"),
+        let gained = |target| target - balance(&self.position, self.position.turn());
+        match (self.target.map(gained), self.moves) {
+            (None, 1) => write!(f, " mates at once"),
+            (None, moves) => write!(f, " forces mate in {moves} or fewer"),
+            (Some(k), 1) => write!(f, " gains {k} at once"),
+            (Some(k), moves) => write!(f, " forces a gain of {k} in {moves} or fewer"),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The independent checker of certificates.
 //!
-//! Accepts or rejects a written proof that a move forces mate in n, or that
-//! no other move does. It knows the rules of chess and nothing else, and
+//! Accepts or rejects a written proof that a move forces mate in n, or wins material
+//! in n, or that no other move does. It knows the rules of chess and nothing else, and
 //! shares no code with the prover, whose answers are believed because this
 //! checker accepts them. Writing certificates is left to the prover.
 //!
@@ -9,23 +9,31 @@
 #![forbid(unsafe_code)]
 
 mod claim;
+mod exchange;
 
 use std::collections::BTreeMap;
 
 use shakmaty::{CastlingMode::Standard, Chess, Move, MoveList, Position, uci::UciMove};
 
 pub use claim::{Accepted, Claim, Kind, Rejected};
+use exchange::{balance, stays};
 
 /// The first line of every certificate.
 pub const HEADER: &str = "keyproof certificate 1";
+
+/// Positions that all exchanges of a text may take.
+const EXCHANGES: usize = 20_000_000;
 
 /// Checks a text of one or more certificates, one after another.
 ///
 /// # Errors
 /// The first line that fails, with the reason. Never panics; takes time in
-/// proportion to the text.
+/// proportion to the text, and to the exchanges that it leaves to be played out.
 pub fn verify(text: &str) -> Result<Accepted, Rejected> {
-    let mut checker = Checker::default();
+    let mut checker = Checker {
+        left: EXCHANGES,
+        ..Checker::default()
+    };
     let mut last = 1;
     for (line, words) in (1..).zip(text.lines()) {
         let words: Vec<&str> = words.split_ascii_whitespace().collect();
@@ -51,6 +59,8 @@ struct Checker {
     number: usize,
     /// What the nodes still to come must show, by their numbers.
     owed: BTreeMap<usize, Claim>,
+    /// Positions that exchanges may still take.
+    left: usize,
 }
 
 macro_rules! must {
@@ -71,13 +81,8 @@ impl Checker {
                 Ok(())
             }
             _ if self.start.is_none() => Err("expected `fen FEN`".into()),
-            ["claim", "mate", n, "by", m, "node", node] => self.claim(Kind::Mate, n, &[m], node),
-            ["claim", "only", n, ref firsts @ .., "node", node] => {
-                self.claim(Kind::Only, n, firsts, node)
-            }
-            ["claim", ..] => {
-                Err("expected `mate N by MOVE node N` or `only N MOVES node N`".into())
-            }
+            ["claim", ref words @ .., "node", node] => self.claim(words, node),
+            ["claim", ..] => Err("expected `node NODE` at the end of the claim".into()),
             [number, ref proof @ ..] => self.node(number, proof),
             [] => Ok(()),
         }
@@ -99,12 +104,28 @@ impl Checker {
         missing.map_or(Ok(()), |number| Err(format!("node {number} is missing")))
     }
 
-    fn claim(&mut self, kind: Kind, n: &str, firsts: &[&str], node: &str) -> Result<(), String> {
+    fn claim(&mut self, words: &[&str], node: &str) -> Result<(), String> {
         must!(self.number == 0, "a claim stands above the nodes");
+        let (kind, k, n, firsts) = match *words {
+            ["mate", n, "by", ref m @ ..] if m.len() == 1 => (Kind::Forces, None, n, m),
+            ["gain", k, n, "by", ref m @ ..] if m.len() == 1 => (Kind::Forces, Some(k), n, m),
+            ["only", "gain", k, n, ref firsts @ ..] => (Kind::Only, Some(k), n, firsts),
+            ["only", n, ref firsts @ ..] => (Kind::Only, None, n, firsts),
+            _ => return Err("no claim of the grammar".into()),
+        };
         let position = self.start.clone().ok_or("expected `fen FEN`")?;
         let firsts = firsts.iter().map(|m| legal(&position, m));
         let firsts = firsts.collect::<Result<_, _>>()?;
-        let claim = Claim::new(position, count(n)?, kind, firsts);
+        let from = balance(&position, position.turn());
+        let target = k.map(pawns).transpose()?.map(|k| from + k);
+        let moves = count(n)?;
+        let claim = Claim {
+            position,
+            moves,
+            kind,
+            firsts,
+            target,
+        };
         self.claims = self.claims.map(|n| n + 1);
         self.accepted.claims.push(claim.clone());
         self.owe(node, claim)
@@ -117,25 +138,35 @@ impl Checker {
         let owed = self.owed.remove(&next);
         let claim = owed.ok_or("nothing above refers to this node")?;
         match (claim.kind, proof) {
-            (Kind::Mate, ["w", first, answers @ ..]) => self.won(claim, first, answers),
+            (Kind::Forces, ["w", first, answers @ ..]) => self.won(claim, first, answers),
             (Kind::Only, ["s", replies @ ..]) => self.safe(claim, replies),
-            (Kind::Mate, _) => Err("expected `w MOVE`".into()),
+            (Kind::Forces, _) => Err("expected `w MOVE`".into()),
             (Kind::Only, _) => Err("expected `s`".into()),
         }
     }
 
-    /// The solver's move mates, or every reply to it is answered.
+    /// Whether the solver's move that led to `after` does at once what is claimed.
+    fn done(&mut self, claim: &Claim, after: &Chess) -> Result<bool, String> {
+        let solver = claim.position.turn();
+        match claim.target.filter(|&k| balance(after, solver) >= k) {
+            None => Ok(after.is_checkmate()),
+            Some(target) => stays(after, (solver, target), 0, &mut self.left)
+                .ok_or_else(|| "the exchanges take too many positions".into()),
+        }
+    }
+
+    /// The solver's move does it at once, or every reply to it is answered.
     fn won(&mut self, claim: Claim, first: &str, words: &[&str]) -> Result<(), String> {
         let m = legal(&claim.position, first.trim_end_matches('#'))?;
         let claimed = claim.firsts.iter().all(|&claimed| claimed == m);
         must!(claimed, "{first} is not the move claimed");
         let after = self.play(&claim.position, m);
         let replies = after.legal_moves();
-        let mates = first.ends_with('#');
-        must!(mates || !replies.is_empty(), "{first} leaves no reply");
+        let (done, end) = (first.ends_with('#'), claim.end());
+        must!(done || !replies.is_empty(), "{first} leaves no reply");
         let answers = answers(&replies, words)?;
-        if mates {
-            must!(after.is_checkmate(), "{first} is not mate");
+        if done {
+            must!(self.done(&claim, &after)?, "{first} is not {end}");
             return Ok(());
         }
         must!(claim.moves > 1, "no further move is allowed here");
@@ -147,8 +178,9 @@ impl Checker {
                 continue;
             };
             let mate = legal(&position, mate)?;
-            let mates = self.play(&position, mate).is_checkmate();
-            must!(mates, "after {} {answer} is not mate", name(reply));
+            let then = self.play(&position, mate);
+            let (done, m) = (self.done(&claim, &then)?, name(reply));
+            must!(done, "after {m} {answer} is not {end}");
         }
         Ok(())
     }
@@ -157,10 +189,10 @@ impl Checker {
     fn safe(&mut self, claim: Claim, words: &[&str]) -> Result<(), String> {
         let mut moves = claim.position.legal_moves();
         moves.retain(|m| !claim.firsts.contains(m));
-        let answers = answers(&moves, words)?;
+        let (answers, end) = (answers(&moves, words)?, claim.end());
         for (&m, answer) in moves.iter().zip(answers) {
             let after = self.play(&claim.position, m);
-            must!(!after.is_checkmate(), "{} is mate", name(m));
+            must!(!self.done(&claim, &after)?, "{} is {end}", name(m));
             if claim.moves == 1 || after.is_stalemate() {
                 continue;
             }
@@ -172,9 +204,10 @@ impl Checker {
                 self.owe(node, claim.below(position))?;
                 continue;
             }
-            let mates = |m: &&Move| played(&position, **m).is_checkmate();
-            if let Some(&mate) = position.legal_moves().iter().find(mates) {
-                return Err(format!("after {} {answer} {} is mate", name(m), name(mate)));
+            for then in position.legal_moves() {
+                let done = self.done(&claim, &played(&position, then))?;
+                let (m, then) = (name(m), name(then));
+                must!(!done, "after {m} {answer} {then} is {end}");
             }
         }
         Ok(())
@@ -186,11 +219,11 @@ impl Checker {
         must!(number > self.number, "node {number} does not stand below");
         let owed = self.owed.entry(number).or_insert_with(|| claim.clone());
         owed.moves = match claim.kind {
-            Kind::Mate => owed.moves.min(claim.moves),
+            Kind::Forces => owed.moves.min(claim.moves),
             Kind::Only => owed.moves.max(claim.moves),
         };
-        let same = (owed.kind, &owed.position, &owed.firsts);
-        let same = same == (claim.kind, &claim.position, &claim.firsts);
+        let same = (owed.kind, owed.target, &owed.position, &owed.firsts);
+        let same = same == (claim.kind, claim.target, &claim.position, &claim.firsts);
         must!(same, "node {number} is about another position");
         Ok(())
     }
@@ -244,6 +277,12 @@ fn count(text: &str) -> Result<usize, String> {
     let digits = text.len() < 10 && text.bytes().all(|b| b.is_ascii_digit());
     let number = text.parse().ok().filter(|&n| digits && n > 0);
     number.ok_or_else(|| format!("expected a number from 1, found `{text}`"))
+}
+
+fn pawns(text: &str) -> Result<i32, String> {
+    let number = text.parse().ok();
+    let number = number.filter(|&k: &i32| k.abs() < 1000 && k.to_string() == text);
+    number.ok_or_else(|| format!("expected a whole number, found `{text}`"))
 }
 
 #[cfg(test)]

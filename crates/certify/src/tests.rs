@@ -42,6 +42,7 @@ fn the_worked_examples_are_accepted() {
             "no move but f8=R forces mate in 2 or fewer",
             "no move mates at once",
             "Rb3 forces mate in 3 or fewer",
+            "Nf6 forces a gain of 9 in 2 or fewer",
         ]
     );
     let first = accepted(shown()[0]);
@@ -103,6 +104,36 @@ fn a_refutation_must_refute() {
 }
 
 #[test]
+fn a_gain_must_stand() {
+    let gain = shown()[2];
+    let told = |old: &str, new: &str| {
+        assert_eq!(gain.matches(old).count(), 1, "{old}");
+        rejected(&gain.replace(old, new))
+    };
+    for more in ["gain 10 2", "gain 39 2"] {
+        let fault = told("gain 9 2", more);
+        assert!(fault.contains("f6d7# is not the gain"), "{fault}");
+    }
+    for bad in ["+9", "09", "9.0", "1000", "-", "x"] {
+        let fault = told("gain 9 2", &format!("gain {bad} 2"));
+        assert_eq!(
+            fault,
+            format!("line 3: expected a whole number, found `{bad}`")
+        );
+    }
+    // Less than nothing may be claimed.
+    accepted(&gain.replace("gain 9 2", "gain -4 2"));
+    // The rook takes back.
+    let guarded = gain.replace("6k1/3q1p1p/8", "3r2k1/3q1p1p/8");
+    assert!(rejected(&guarded).ends_with("f6d7# is not the gain"));
+    accepted(&guarded.replace("gain 9", "gain 6"));
+    let alone = "keyproof certificate 1\nfen 3r2k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\nclaim only gain 1 1 node 1\n1 s";
+    accepted(alone);
+    let less = rejected(&alone.replace("gain 1 1", "gain -9 1"));
+    assert!(less.ends_with(" is the gain"), "{less}");
+}
+
+#[test]
 fn nodes_are_about_one_position_and_stand_below() {
     let circle = "1 w b2b3 a1a2:1";
     let text = shown()[1].replace("1 w b2b3 a1a2:2", circle);
@@ -133,7 +164,7 @@ fn what_is_missing_or_misplaced_is_named() {
     );
     assert_eq!(
         changed("node 1\n1 w", "node 1\nclaim mate\n1 w"),
-        "line 4: expected `mate N by MOVE node N` or `only N MOVES node N`"
+        "line 4: expected `node NODE` at the end of the claim"
     );
     assert_eq!(
         changed("claim only 2 f7f8r node 2\nclaim only 1 node 1\n", ""),

@@ -39,6 +39,8 @@ mod working_try;
 #[cfg(test)]
 mod aims;
 #[cfg(test)]
+mod gains;
+#[cfg(test)]
 mod steady;
 #[cfg(test)]
 mod trial;

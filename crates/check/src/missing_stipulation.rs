@@ -4,6 +4,7 @@
 use shakmaty::Position;
 
 use super::{Finding, Kind, Mend, Weight};
+use model::aim::Gain;
 use model::draft::{Edit, NodeId};
 use model::resolved::Resolved;
 use model::tongue::{phrase, say, tr};
@@ -12,6 +13,12 @@ use model::tongue::{phrase, say, tr};
 pub fn finding(resolved: &Resolved, unknown: Option<&str>) -> Finding {
     let message = match unknown {
         None => tr("The stipulation is missing: say in how many moves there is mate.").to_owned(),
+        Some(text) if text.trim_start().to_lowercase().starts_with("gain") => say!(
+            "The stipulation “{stipulation}” cannot be asked; write gain 9 in 2 to win the queen in two moves: 1 to {k} pawns, in 1 to {n} moves.",
+            stipulation = text,
+            k = Gain::MOST.to_string(),
+            n = Gain::MOST_MOVES.to_string(),
+        ),
         Some(text) => say!(
             "The stipulation “{stipulation}” is not known; write #2 for mate in two.",
             stipulation = text,
@@ -67,6 +74,19 @@ mod tests {
     const MATES: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n\n1. Ra8# *";
     const UNKNOWN: &str =
         "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"soon\"]\n\n1. Ra8# *";
+
+    #[test]
+    fn a_gain_that_cannot_be_asked_is_told_its_bounds() {
+        for gain in ["gain 0 in 2", "gain 60 in 2", "gain 9 in 0", "gain 9 in 20"] {
+            let found = report(&UNKNOWN.replace("soon", gain)).findings.remove(0);
+            assert_eq!(found.kind, Kind::MissingStipulation);
+            assert!(
+                found.message.contains("1 to 39 pawns, in 1 to 10 moves"),
+                "{}",
+                found.message
+            );
+        }
+    }
 
     #[test]
     fn the_main_line_tells_what_is_meant() {

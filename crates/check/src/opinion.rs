@@ -1,13 +1,14 @@
-//! The second opinion: what the independent checker says of the mates that a
+//! The second opinion: what the independent checker says of the mates and gains that a
 //! verdict rests on, and what follows for a report. What is put to it is a
 //! [`Claim`]; putting it there is left to whoever has a checker.
 
 use std::collections::HashSet;
 
+use model::aim::Aim;
 use model::draft::NodeId;
 use model::notation::moves;
 use model::puzzle::Puzzle;
-use model::tongue::{marked, say, thousands, tr};
+use model::tongue::{marked, phrase, say, thousands, tr};
 use play::claim::{Against, Claim, Opinion, Unreached};
 use shakmaty::Move;
 
@@ -63,10 +64,17 @@ impl Disagreement {
             ),
             String::new(),
             say!("Position: {fen}", fen = claim.fen),
-            say!(
-                "Question: which moves force mate, in {n} moves or fewer?",
-                n = claim.n.to_string(),
-            ),
+            match claim.aim() {
+                Aim::Gain(gain) => say!(
+                    "Question: which moves win {what}, in {n} moves or fewer?",
+                    what = gain.what(),
+                    n = claim.n.to_string(),
+                ),
+                _ => say!(
+                    "Question: which moves force mate, in {n} moves or fewer?",
+                    n = claim.n.to_string(),
+                ),
+            },
             String::new(),
             tr("The first program:").into(),
             told(claim),
@@ -224,13 +232,20 @@ fn told(claim: &Claim) -> String {
         true => tr("none").to_owned(),
         false => names.join(", "),
     };
-    [
-        say!("Mate is forced by: {moves}.", moves = or_none(keys)),
-        say!(
-            "Mate in {n} is not forced by: {moves}.",
-            n = claim.n.to_string(),
-            moves = or_none(fails),
+    let (does, does_not) = match read.aim {
+        Aim::Gain(_) => (
+            phrase!("It is won by: {moves}.", "moves n"),
+            phrase!("In {n} moves it is not won by: {moves}.", "moves n"),
         ),
+        _ => (
+            phrase!("Mate is forced by: {moves}.", "moves n"),
+            phrase!("Mate in {n} is not forced by: {moves}.", "moves n"),
+        ),
+    };
+    let n = claim.n.to_string();
+    [
+        say!(does, moves = or_none(keys), n = n.clone()),
+        say!(does_not, moves = or_none(fails), n = n),
     ]
     .join("\n")
 }

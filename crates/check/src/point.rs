@@ -5,6 +5,7 @@ use shakmaty::{Chess, EnPassantMode, Move, Position, Role};
 
 use super::{Evidence, Goal, Ruling};
 use crate::exchange::{exchange_gain, worth};
+use crate::survey::length;
 use model::draft::NodeId;
 use model::puzzle::Puzzle;
 use model::tongue::tr;
@@ -42,10 +43,18 @@ pub fn made(puzzle: &Puzzle, node: NodeId, goal: Goal, ruling: Option<&Ruling>) 
     if goal.forced().is_none() && ruling.and_then(Ruling::evidence) == Some(Evidence::Table) {
         return Some(Point::Table);
     }
+    if stands(goal, ruling) {
+        return Some(Point::Forced);
+    }
     if repeats(puzzle, node, goal) {
         return Some(Point::Repetition);
     }
     reached(puzzle.position(node), goal)
+}
+
+/// Whether a gain stands after a move, so that nothing more is asked after it.
+pub fn stands(goal: Goal, ruling: Option<&Ruling>) -> bool {
+    goal.stands(ruling.and_then(length))
 }
 
 /// Whether the position at a node stood on the board before, where that is a

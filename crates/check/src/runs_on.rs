@@ -3,14 +3,15 @@
 
 use super::survey::{Replies, Survey};
 use super::words::{Site, numbered};
-use super::{Finding, Goal, Kind, Mend, Weight};
+use super::{Finding, Goal, Kind, Mend, Weight, point};
 use model::draft::{Edit, NodeId};
 use model::puzzle::Puzzle;
 use model::tongue::say;
 
 pub fn find(puzzle: &Puzzle, survey: &Survey, replies: &Replies, found: &mut Vec<Finding>) {
     let measured = matches!(replies.goal, Goal::Win(_) | Goal::Draw(_));
-    let (Some(point), true, false) = (replies.point, measured, replies.empty) else {
+    let stands = point::stands(replies.goal, replies.ruling.as_ref());
+    let (Some(point), true, false) = (replies.point, measured || stands, replies.empty) else {
         return;
     };
     let mut below = survey

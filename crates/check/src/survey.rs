@@ -326,7 +326,9 @@ impl Walk<'_> {
             let PuzzleMove { mv, role, over } = self.puzzle_move(child);
             let ruling = turn.ruling(mv);
             let fails = ruling.is_some_and(Ruling::fails);
-            match (role, goal.next()) {
+            // A gain that stands with the last move allowed leaves nothing to ask either.
+            let stands = point::stands(goal, ruling);
+            match (role, goal.next().or(stands.then_some(goal))) {
                 (Role::Key | Role::Continuation, Some(goal)) if !fails && !over => {
                     if goal.shared() && !puzzle.children(child).is_empty() {
                         next.push(Task::Turn {
@@ -397,6 +399,8 @@ impl Walk<'_> {
             point: point::made(puzzle, node, goal, ruling.as_ref()),
             ruling,
         };
+        let stands = point::stands(goal, replies.ruling.as_ref());
+        let listed = if stands { &[] } else { listed };
         let mut answers: Vec<Move> = Vec::new();
         let mut next = Vec::new();
         for &defence in listed {
@@ -420,7 +424,7 @@ impl Walk<'_> {
         }
         self.todo.extend(next.into_iter().rev());
 
-        if goal.moves_left().is_some() && !replies.empty && !aside {
+        if goal.moves_left().is_some() && !replies.empty && !aside && !stands {
             let played: Vec<Move> = listed.iter().map(|&d| puzzle.node(d).mv).collect();
             for defence in position.legal_moves() {
                 if !played.contains(&defence) {

@@ -110,6 +110,12 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
         Goal::Forced(Aim::Stalemate, _) => {
             phrase!("The line stops after {move}, before the stalemate.", "move")
         }
+        Goal::Forced(Aim::Gain(_), _) => {
+            phrase!(
+                "The line stops after {move}, before the gain stands.",
+                "move"
+            )
+        }
         Goal::Forced(..) => phrase!("The line stops after {move}, before the mate.", "move"),
         _ => phrase!(
             "The line stops after {move}, before its point is made.",

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use keyproof::lesson::Place;
-use keyproof::prove::Aim;
+use keyproof::prove::{Aim, Gain};
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
 
 const STYLES: Styles = Styles::styled()
@@ -60,10 +60,11 @@ Examples:
   keyproof solve --fen '8/5P1k/5K2/8/8/8/8/8 w - - 0 1' --mate 2 --certificate key.txt
   keyproof solve --fen '4k3/8/8/8/6R1/1K6/1P6/3Q4 w - - 0 1' --stipulation '==2'
   keyproof solve --fen '8/k7/8/8/3K4/8/7Q/8 b - - 0 1' --stipulation 'h#2'
+  keyproof solve --fen '6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1' --stipulation 'gain 9 in 2'
 
 JSON: {\"fen\",\"stipulation\",\"status\",\"keys\",\"undecided\",\"nodes\",\"second\"}. The
 status is proved, refuted or unknown; second is what the independent checker says of
-a mate, as keyproof check prints it: without its yes the status is unknown, unless
+a mate or a gain, as keyproof check prints it: without its yes the status is unknown, unless
 --unchecked is given; a key is {\"uci\",\"san\",\"length\",\"line\"}; undecided lists
 first moves (UCI) that the budget did not settle. A key with \"by_checks\" was
 found by checks alone where the budget settled no first move; its length is
@@ -88,8 +89,8 @@ pub struct Solve {
         conflicts_with = "stipulation"
     )]
     pub mate: Option<u8>,
-    /// What to force: #n mate, s#n selfmate, ==n stalemate of the other side;
-    /// or h#n, h#n.5: helpmates of both sides together
+    /// What to force: #n mate, s#n selfmate, ==n stalemate of the other side, gain k in n
+    /// material worth k pawns; or h#n, h#n.5: helpmates of both sides together
     #[arg(long, value_name = "TEXT", value_parser = forced)]
     pub stipulation: Option<Stipulation>,
     /// Show the whole proof: an answer to every defence
@@ -101,11 +102,11 @@ pub struct Solve {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
-    /// Write a certificate (of mates alone): that each key mates, and that no
-    /// other move does
+    /// Write a certificate (of mates and gains alone): that each key forces it, and that
+    /// no other move does
     #[arg(long, value_name = "FILE")]
     pub certificate: Option<PathBuf>,
-    /// Have no mate checked a second time by the independent checker; the output
+    /// Have nothing checked a second time by the independent checker; the output
     /// says so
     #[arg(long, conflicts_with = "certificate")]
     pub unchecked: bool,
@@ -127,7 +128,14 @@ impl Solve {
 
 fn forced(text: &str) -> Result<Stipulation, String> {
     let read = Stipulation::read(text).filter(|s| s.forced().is_some());
-    read.ok_or_else(|| format!("nothing to force; write #n, s#n, ==n or h#n, n up to {MOST_MOVES}"))
+    read.ok_or_else(|| {
+        format!(
+            "nothing to force; write #n, s#n, ==n or h#n, n up to {MOST_MOVES}, or gain k in n, \
+             k 1 to {} pawns, n 1 to {}",
+            Gain::MOST,
+            Gain::MOST_MOVES
+        )
+    })
 }
 
 /// Say what a position is worth, and why.

@@ -6,7 +6,6 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use keyproof::check::{Against, Disagreement, Goal, Opinion, thousands};
-use keyproof::puzzle::Stipulation;
 use keyproof_second::Heard;
 use serde::Serialize;
 use shakmaty::Position;
@@ -64,7 +63,7 @@ pub fn of(heard: &Heard) -> Result<Certified, String> {
     }
 }
 
-/// The certificate of a puzzle's first moves. `None` if it claims no mate, or
+/// The certificate of a puzzle's first moves. `None` if it claims no mate or gain, or
 /// if a first move is undecided.
 ///
 /// # Errors
@@ -74,14 +73,14 @@ pub fn of_puzzle(entry: &Entry, heard: &[Heard]) -> Result<Option<Certified>, St
     let Ok(puzzle) = Resolved::of(draft).into_puzzle() else {
         return Ok(None);
     };
-    let Stipulation::Forced(Aim::Mate, n) = puzzle.stipulation() else {
+    let Some((Aim::Mate | Aim::Gain(_), _)) = puzzle.stipulation().forced() else {
         return Ok(None);
     };
     // The first moves are put to the checker first.
     let first = heard.first().filter(|first| {
         let claim = &first.claim;
         let judged = claim.holds.len() + claim.fails.len();
-        claim.goal == Goal::Forced(Aim::Mate, n) && judged == puzzle.start().legal_moves().len()
+        claim.goal == Goal::of(&puzzle) && judged == puzzle.start().legal_moves().len()
     });
     first.map(of).transpose()
 }

@@ -131,10 +131,12 @@ impl Printer {
             let stipulation = entry.game.draft.tag("Stipulation");
             match (certificate, stipulation.and_then(Stipulation::read)) {
                 (Some(Some(written)), _) => writeln!(self.out, "  {}", written.line())?,
-                (Some(None), Some(Stipulation::Forced(Aim::Mate, _)) | None) | (None, _) => {}
-                (Some(None), Some(_)) => {
-                    writeln!(self.out, "  no certificate: only mates are certified")?
-                }
+                (Some(None), Some(Stipulation::Forced(Aim::Mate | Aim::Gain(_), _)) | None)
+                | (None, _) => {}
+                (Some(None), Some(_)) => writeln!(
+                    self.out,
+                    "  no certificate: only mates and gains are certified"
+                )?,
             }
         }
         Ok(())

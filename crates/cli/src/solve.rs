@@ -168,8 +168,19 @@ struct Reply {
     length: u8,
 }
 
-fn solve(position: &Chess, task: &Solve) -> Solution {
+/// What to force from this position, and in how many moves.
+fn claim(position: &Chess, task: &Solve) -> (Aim, u8) {
     let (aim, n) = task.claim();
+    (aim.from(position), n)
+}
+
+/// Whether the independent checker knows such claims.
+fn is_certified(aim: Aim) -> bool {
+    matches!(aim, Aim::Mate | Aim::Gain(_))
+}
+
+fn solve(position: &Chess, task: &Solve) -> Solution {
+    let (aim, n) = claim(position, task);
     let first_moves: Vec<Move> = position.legal_moves().into_iter().collect();
     let bar = output::progress(first_moves.len(), "first move");
     let mut keys = Vec::new();
@@ -231,9 +242,9 @@ fn solve(position: &Chess, task: &Solve) -> Solution {
     }
     bar.finish_and_clear();
     keys.sort_by_key(|key| key.length);
-    let mated = aim == Aim::Mate && !first_moves.is_empty();
+    let certified = is_certified(aim) && !first_moves.is_empty();
     Solution {
-        second: match task.unchecked && mated {
+        second: match task.unchecked && certified {
             true => Second::Skipped,
             false => Second::Nothing,
         },
@@ -308,9 +319,10 @@ fn by_checks(
 /// Puts a solution to the independent checker, and takes back what it does not
 /// accept. `None` where there is nothing to be put to it.
 fn check_twice(position: &Chess, task: &Solve, solution: &mut Solution) -> Option<Heard> {
-    let (Aim::Mate, n) = task.claim() else {
+    let (aim, n) = claim(position, task);
+    if !is_certified(aim) {
         return None;
-    };
+    }
     let by_checks = solution.keys.iter().any(|key| key.by_checks);
     let keys = solution.keys.iter();
     let holds: Vec<(String, u8)> = keys.map(|k| (k.named.uci.clone(), k.length)).collect();
@@ -324,7 +336,7 @@ fn check_twice(position: &Chess, task: &Solve, solution: &mut Solution) -> Optio
     }
     let claim = Claim {
         fen: solution.fen.clone(),
-        goal: Goal::Forced(Aim::Mate, n),
+        goal: Goal::Forced(aim, n),
         n,
         holds,
         fails,
@@ -346,14 +358,14 @@ fn check_twice(position: &Chess, task: &Solve, solution: &mut Solution) -> Optio
 
 fn certify(task: &Solve, solution: &Solution, heard: Option<&Heard>) -> Result<Certified, String> {
     match task.claim().0 {
-        Aim::Mate => {}
+        Aim::Mate | Aim::Gain(_) => {}
         Aim::Helpmate => {
             return Err(
                 "no certificate: a helpmate has no defence to certify; each line shown can be played through"
                     .into(),
             );
         }
-        _ => return Err("no certificate: only mates are certified".into()),
+        _ => return Err("no certificate: only mates and gains are certified".into()),
     };
     if !solution.undecided.is_empty() {
         return Err("no certificate: some first moves are undecided".into());
@@ -432,6 +444,9 @@ fn describe(
         }
         Status::Refuted if aim == Aim::Mate => {
             format!("refuted: no first move mates in {n} or fewer")
+        }
+        Status::Refuted if matches!(aim, Aim::Gain(_)) => {
+            format!("refuted: no first move wins {} in {n} or fewer", aim.what())
         }
         Status::Refuted => format!(
             "refuted: no first move forces {} in {n} or fewer",

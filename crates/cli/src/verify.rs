@@ -137,7 +137,7 @@ impl Claim {
         Claim {
             fen: fen::write(&claim.position),
             kind: match claim.kind {
-                Kind::Mate => "mate",
+                Kind::Forces => "mate",
                 Kind::Only => "only",
             },
             mate: claim.moves,

@@ -31,9 +31,21 @@ const PUZZLES: &str = r##"[Event "Both"]
 [Stipulation "#3"]
 
 1. Rb3 (1. Rc2 $1 Kb1 2. Kb3 Ka1 3. Rc1#) 1... Ka2 2. Kc2 Ka1 3. Ra3# *
+
+[Event "Fork"]
+[FEN "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1"]
+[Stipulation "gain 9 in 2"]
+
+1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 *
+
+[Event "Taken back"]
+[FEN "3r2k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1"]
+[Stipulation "gain 9 in 2"]
+
+1. Nf6+ Kg7 2. Nxd7 *
 "##;
 
-const TRUTH: [&str; 4] = ["sound", "unsound", "unsound", "sound"];
+const TRUTH: [&str; 6] = ["sound", "unsound", "unsound", "sound", "sound", "unsound"];
 
 fn run(args: &[&str], folder: &PathBuf, broken: &str) -> Output {
     Command::new(env!("CARGO_BIN_EXE_keyproof"))

@@ -215,7 +215,7 @@ impl Analyst {
     }
 
     fn unforced(&mut self, wrong: &Wrong, aim: Aim, n: u8, watch: &mut dyn Watch) -> Seen {
-        if aim == Aim::Stalemate
+        if matches!(aim, Aim::Stalemate | Aim::Gain(_))
             && let Some(seen) = self.mated(wrong, watch)
         {
             return seen;

@@ -156,7 +156,7 @@ impl Analyst {
             values: Vec::new(),
         };
         let in_time = match goal.forced() {
-            None => None,
+            None | Some((Aim::Gain(_), _)) => None,
             Some((Aim::Mate, n)) => Some(u16::from(n)),
             Some(_) => return depths,
         };

@@ -24,8 +24,8 @@ use check::Evidence;
 use check::exchange::worth;
 use model::notation::moves;
 use model::tongue::{Phrase, phrase, say, tr};
-use prove::gain::{EVERYTHING, balance};
-use prove::{Verdict, Watch};
+use prove::gain::EVERYTHING;
+use prove::{Aim, Verdict, Watch};
 use search::Kept;
 
 /// What the side that just moved threatens.
@@ -364,13 +364,11 @@ impl Analyst {
     /// it stands at once.
     fn defended(&mut self, from: &Chess, gain: &Gain, watch: &mut dyn Watch) -> Option<Vec<Move>> {
         let reply = gain.held_by.filter(|_| gain.length > 1)?;
-        let us = from.turn();
         let after = played(&played(from, gain.mv), reply);
-        let target = balance(from, us) + i32::from(gain.net);
-        let more = u8::try_from(target - balance(&after, us)).unwrap_or(0);
+        let aim = Aim::Gain(prove::Gain::at(gain.net, from));
         let judged = self
             .prover()
-            .judge_gain(&after, more, gain.length - 1, None, watch);
+            .judge_aim(aim, &after, gain.length - 1, None, watch);
         let lines = judged.into_iter().filter_map(|(_, verdict)| match verdict {
             Verdict::Forces { line, .. } => Some(line),
             _ => None,

@@ -8,6 +8,7 @@ use shakmaty::Move;
 use crate::html::escape;
 use crate::still::still;
 use explain::Explanation;
+use model::aim::Aim;
 use model::draft::{Edit, NodeId};
 use model::marks;
 use model::mention;
@@ -321,7 +322,9 @@ fn turns(puzzle: &Puzzle) -> Vec<(NodeId, Goal)> {
     while let Some((node, goal)) = todo.pop() {
         // What is asked first is answered with its reasons.
         let explained = node == NodeId::ROOT && !goal.shared();
-        if !explained && goal.pairs_left().is_some_and(|n| n <= 2) {
+        let quick = matches!(goal, Goal::Forced(aim, _) if !matches!(aim, Aim::Gain(_)))
+            && goal.pairs_left().is_some_and(|n| n <= 2);
+        if !explained && quick {
             continue;
         }
         turns.push((node, goal));
@@ -343,7 +346,6 @@ mod tests {
     use super::*;
     use check::{Judge, check};
     use explain::{Analyst, Inquiry};
-    use model::aim::Aim;
     use model::notation::moves::read_uci;
     use model::pgn_read;
     use prove::Unwatched;

@@ -1,6 +1,7 @@
-//! What may be aimed at: mate, selfmate, stalemate or helpmate. A module for each
-//! has its rule, its words and its tests.
+//! What may be aimed at: mate, selfmate, stalemate, helpmate or a gain of material. A
+//! module for each has its rule, its words and its tests.
 
+mod gain;
 mod helpmate;
 mod mate;
 mod selfmate;
@@ -9,7 +10,9 @@ mod stalemate;
 use shakmaty::{Chess, Color, Position};
 
 use crate::notation::moves::side_name;
-use crate::tongue::{Counted, Phrase, holes, say, tr};
+use crate::tongue::{Phrase, holes, say, tr};
+
+pub use gain::Gain;
 
 /// What a line must end in. How many moves a claim leaves for it counts the
 /// solver's moves: in a helpmate, where the solver plays both sides, those are
@@ -24,6 +27,8 @@ pub enum Aim {
     Stalemate,
     /// Both sides help to mate the one that is not to play the last half move.
     Helpmate,
+    /// The solver wins material.
+    Gain(Gain),
 }
 
 /// What is particular to an aim.
@@ -43,15 +48,18 @@ struct Rule {
     /// odd number of half moves and for an even one.
     task: [Task; 2],
     /// What is asked of a move, for one and for more.
-    asked: [Counted; 2],
+    asked: [Wanted; 2],
     /// What a wrong move does not, for one and for more.
-    missed: [Counted; 2],
+    missed: [Wanted; 2],
 }
 
-type Task = Phrase<{ holes::set("side other n") }>;
+type Task = Phrase<{ holes::set("side other n what") }>;
+
+/// A text about what is asked of a move: `{n}` moves, and `{what}` is to be won.
+pub type Wanted = Phrase<{ holes::set("n what") }>;
 
 impl Aim {
-    /// All there are, in the order in which they are listed.
+    /// Those that a sign and a number name, in the order in which they are listed.
     pub const ALL: [Aim; 4] = [Aim::Mate, Aim::Selfmate, Aim::Stalemate, Aim::Helpmate];
 
     const fn rule(self) -> &'static Rule {
@@ -60,13 +68,33 @@ impl Aim {
             Aim::Selfmate => &selfmate::RULE,
             Aim::Stalemate => &stalemate::RULE,
             Aim::Helpmate => &helpmate::RULE,
+            Aim::Gain(_) => &gain::RULE,
         }
     }
 
-    /// The trade's sign, which stands before the number of moves: `#`, `s#`, `==`,
-    /// `h#`.
-    pub fn sign(self) -> &'static str {
-        self.rule().sign
+    /// The sign that stands before the number of moves: the trade's `#`, `s#`, `==`,
+    /// `h#`; and `gain 9 in `.
+    pub fn sign(self) -> String {
+        match self {
+            Aim::Gain(gain) => [self.rule().sign, " ", &gain.k.to_string(), " in "].concat(),
+            _ => self.rule().sign.into(),
+        }
+    }
+
+    /// The same as it is asked from this position, with the solver to move.
+    pub fn from(self, start: &Chess) -> Aim {
+        match self {
+            Aim::Gain(gain) => Aim::Gain(Gain::at(gain.k, start)),
+            aim => aim,
+        }
+    }
+
+    /// What is to be won: "the queen"; empty where nothing is.
+    pub fn what(self) -> String {
+        match self {
+            Aim::Gain(gain) => gain.what(),
+            _ => String::new(),
+        }
     }
 
     /// Its name in English, as tags spell it and files have it.
@@ -134,16 +162,17 @@ impl Aim {
             side = side_name(side),
             other = side_name(!side),
             n = self.count(n),
+            what = self.what(),
         )
     }
 
     /// What is asked of a move: "mate in one", "stalemate in {n}".
-    pub fn asked(self, n: u8) -> Counted {
+    pub fn asked(self, n: u8) -> Wanted {
         self.rule().asked[usize::from(n > 1)]
     }
 
     /// What a wrong move does not: "does not force mate in {n}".
-    pub fn missed(self, n: u8) -> Counted {
+    pub fn missed(self, n: u8) -> Wanted {
         self.rule().missed[usize::from(n > 1)]
     }
 }

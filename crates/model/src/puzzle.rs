@@ -3,7 +3,7 @@
 
 use shakmaty::{Chess, Color, Move, Position};
 
-use crate::aim::Aim;
+use crate::aim::{Aim, Gain};
 use crate::draft::{Draft, MoveFault, Node, NodeId, Resolution};
 use crate::notation::fen::FenFault;
 use crate::notation::moves::side_name;
@@ -100,7 +100,7 @@ impl Stipulation {
     }
 
     /// Reads a stipulation as authors write it: `#2`, `mate in 2`,
-    /// `s#2`, `==2`, `h#2`, `h#2.5`, `+`, `=`, `bm`.
+    /// `s#2`, `==2`, `h#2`, `h#2.5`, `gain 9 in 2`, `+`, `=`, `bm`.
     pub fn read(text: &str) -> Option<Stipulation> {
         let text = text.trim().to_ascii_lowercase();
         match text.as_str() {
@@ -109,13 +109,16 @@ impl Stipulation {
             "bm" => return Some(Stipulation::Best),
             _ => {}
         }
+        if let Some((k, n)) = Gain::read(&text) {
+            return Some(Stipulation::Forced(Aim::Gain(Gain::of(k)), n));
+        }
         Aim::ALL.into_iter().find_map(|aim| {
             let spelt = || {
                 text.strip_prefix(aim.word())?
                     .trim_start()
                     .strip_prefix("in")
             };
-            let n = text.strip_prefix(aim.sign()).or_else(spelt)?;
+            let n = text.strip_prefix(&aim.sign()).or_else(spelt)?;
             Some(Stipulation::Forced(aim, read_count(aim, n.trim())?))
         })
     }
@@ -426,7 +429,10 @@ fn build(
 ) -> Puzzle {
     let mut puzzle = Puzzle {
         start: start.clone(),
-        stipulation,
+        stipulation: match stipulation {
+            Stipulation::Forced(aim, n) => Stipulation::Forced(aim.from(start), n),
+            other => other,
+        },
         unique: draft
             .tag("Uniqueness")
             .is_some_and(|v| v.trim().eq_ignore_ascii_case("every move")),

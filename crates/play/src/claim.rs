@@ -1,8 +1,9 @@
-//! What the prover says of mates, as it is put to a checker that shares nothing
+//! What the prover says of mates and gains, as it is put to a checker that shares nothing
 //! with it, and what that checker may say. Writing certificates is left to
 //! [`prove::certificate`], and what follows for a report to the checker of
 //! puzzles.
 
+use model::aim::Aim;
 use model::notation::{fen, moves::read_uci};
 use prove::certificate::Claimed;
 use shakmaty::{Chess, Move};
@@ -18,11 +19,11 @@ pub struct Claim {
     pub fen: String,
     /// What was asked of the moves.
     pub goal: Goal,
-    /// The solver's moves in which mate is to be forced.
+    /// The solver's moves in which mate, or the gain, is to be forced.
     pub n: u8,
-    /// Moves that force mate, each in so many moves or fewer.
+    /// Moves that force it, each in so many moves or fewer.
     pub holds: Vec<(String, u8)>,
-    /// Moves that do not force mate in `n`.
+    /// Moves that do not force it in `n`.
     pub fails: Vec<String>,
     /// Whether the lengths are the least.
     pub shortest: bool,
@@ -32,11 +33,13 @@ pub struct Claim {
 pub struct ReadClaim {
     /// Where it is claimed.
     pub position: Chess,
-    /// The solver's moves in which mate is to be forced.
+    /// Mate, or a gain.
+    pub aim: Aim,
+    /// The solver's moves in which it is to be forced.
     pub n: u8,
-    /// Moves that force mate, each in so many moves or fewer.
+    /// Moves that force it, each in so many moves or fewer.
     pub holds: Vec<(Move, u8)>,
-    /// Moves that do not force mate in `n`.
+    /// Moves that do not force it in `n`.
     pub fails: Vec<Move>,
     /// Whether the lengths are the least.
     pub shortest: bool,
@@ -105,6 +108,14 @@ pub enum Against {
 }
 
 impl Claim {
+    /// What is claimed to be forced: a gain where one is asked, and else mate.
+    pub fn aim(&self) -> Aim {
+        match self.goal.forced() {
+            Some((aim @ Aim::Gain(_), _)) => aim,
+            _ => Aim::Mate,
+        }
+    }
+
     /// The claim with position and moves read; `None` if one of them is not
     /// legal.
     pub fn read(&self) -> Option<ReadClaim> {
@@ -115,6 +126,7 @@ impl Claim {
         Some(ReadClaim {
             holds: holds.collect::<Option<_>>()?,
             fails: fails.collect::<Option<_>>()?,
+            aim: self.aim(),
             n: self.n,
             shortest: self.shortest,
             position,
@@ -126,6 +138,7 @@ impl ReadClaim {
     /// As what a certificate is written of.
     pub fn claimed(&self) -> Claimed<'_> {
         Claimed {
+            aim: self.aim,
             position: &self.position,
             n: self.n,
             holds: &self.holds,

@@ -291,6 +291,7 @@ impl Asked {
             Some((Aim::Stalemate, 1)) if !self.bare && !self.check => {
                 sentence!("{move} is not stalemate: {side} has {line}.")
             }
+            Some((Aim::Gain(_), _)) => sentence!("{move} {fault}{rest}."),
             Some((_, 1)) => sentence!("{move} is not {end}{rest}."),
             Some((Aim::Helpmate, 2)) => {
                 sentence!("{move} does not help: no mate is left in one half move.")

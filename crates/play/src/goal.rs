@@ -8,9 +8,9 @@ pub use met::met;
 
 use shakmaty::Chess;
 
-use model::aim::Aim;
+use model::aim::{Aim, Wanted};
 use model::puzzle::{Margins, Puzzle, Stipulation};
-use model::tongue::{Counted, phrase, say};
+use model::tongue::{phrase, say};
 
 /// What a move must do to be right.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -81,34 +81,44 @@ impl Goal {
         self.forced().is_some_and(|(aim, _)| aim.ended(position))
     }
 
+    /// Whether a gain stands after a right move of this length, so that nothing more is
+    /// asked.
+    pub fn stands(self, length: Option<u8>) -> bool {
+        matches!(self, Goal::Forced(Aim::Gain(_), _)) && length == Some(1)
+    }
+
     /// What is asked now: "mate in one", "stalemate in 3", "win". Of a helpmate the
     /// half moves are counted.
     pub fn asked(self) -> String {
         let text = match self {
             Goal::Forced(aim, n) => aim.asked(n),
-            Goal::Win(_) => phrase!("win", "n"),
-            Goal::Draw(_) => phrase!("hold the draw", "n"),
-            Goal::Best(_) => phrase!("find the best move", "n"),
+            Goal::Win(_) => phrase!("win", "n what"),
+            Goal::Draw(_) => phrase!("hold the draw", "n what"),
+            Goal::Best(_) => phrase!("find the best move", "n what"),
         };
         let n = usize::from(self.moves_left().unwrap_or(0)).to_string();
-        say!(text, n = n)
+        say!(text, n = n, what = self.what())
     }
 
     /// What a wrong move does not: "does not force mate in 2".
     pub fn missed(self) -> String {
         let text = match self {
             Goal::Forced(aim, n) => aim.missed(n),
-            Goal::Win(_) => phrase!("does not win", "n"),
-            Goal::Draw(_) => phrase!("does not hold", "n"),
-            Goal::Best(_) => phrase!("is not the best move", "n"),
+            Goal::Win(_) => phrase!("does not win", "n what"),
+            Goal::Draw(_) => phrase!("does not hold", "n what"),
+            Goal::Best(_) => phrase!("is not the best move", "n what"),
         };
         self.counted(text, self.moves_left().unwrap_or(0))
     }
 
     /// A text with a number of the solver's moves.
-    pub fn counted(self, text: Counted, n: u8) -> String {
+    pub fn counted(self, text: Wanted, n: u8) -> String {
         let aim = self.forced().map_or(Aim::Mate, |(aim, _)| aim);
-        say!(text, n = aim.count(n))
+        say!(text, n = aim.count(n), what = self.what())
+    }
+
+    fn what(self) -> String {
+        self.forced().map_or(String::new(), |(aim, _)| aim.what())
     }
 }
 
@@ -122,12 +132,16 @@ mod written {
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
     use super::{Aim, Goal};
+    use model::aim::Gain;
 
     const NAME: &str = "Goal";
 
     impl Serialize for Goal {
         fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
             match self {
+                Goal::Forced(aim @ Aim::Gain(Gain { k, from }), n) => {
+                    to.serialize_newtype_variant(NAME, 0, aim.word(), &(k, from, n))
+                }
                 Goal::Forced(aim, n) => to.serialize_newtype_variant(NAME, 0, aim.word(), n),
                 Goal::Win(margins) => to.serialize_newtype_variant(NAME, 1, "win", margins),
                 Goal::Draw(margins) => to.serialize_newtype_variant(NAME, 2, "draw", margins),
@@ -157,6 +171,10 @@ mod written {
                 "win" => value.newtype_variant().map(Goal::Win),
                 "draw" => value.newtype_variant().map(Goal::Draw),
                 "best" => value.newtype_variant().map(Goal::Best),
+                "gain" => value.newtype_variant().map(|(k, from, n)| {
+                    let gain = Gain { k, from };
+                    Goal::Forced(Aim::Gain(gain), n)
+                }),
                 word => match Aim::ALL.into_iter().find(|aim| aim.word() == word) {
                     Some(aim) => value.newtype_variant().map(|n| Goal::Forced(aim, n)),
                     None => Err(A::Error::custom(format_args!("no goal is called {word:?}"))),
@@ -169,6 +187,7 @@ mod written {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use model::aim::Gain;
 
     const MARGINS: Margins = Margins {
         right: 200,
@@ -216,6 +235,11 @@ mod tests {
                 "play on, 3 half moves left",
                 "does not lead to helpmate in 1.5",
             ),
+            (
+                Goal::Forced(Aim::Gain(Gain::of(9)), 2),
+                "win the queen, in 2 moves at most",
+                "does not win the queen within 2 moves",
+            ),
             (Goal::Draw(MARGINS), "hold the draw", "does not hold"),
         ] {
             assert_eq!(goal.asked(), asked);
@@ -232,6 +256,10 @@ mod tests {
             (Goal::Forced(Aim::Selfmate, 0), r#"{"selfmate":0}"#),
             (Goal::Forced(Aim::Stalemate, 2), r#"{"stalemate":2}"#),
             (Goal::Forced(Aim::Helpmate, 5), r#"{"helpmate":5}"#),
+            (
+                Goal::Forced(Aim::Gain(Gain { k: 9, from: -4 }), 2),
+                r#"{"gain":[9,-4,2]}"#,
+            ),
             (Goal::Win(MARGINS), r#"{"win":{"right":200,"wrong":100}}"#),
             (Goal::Draw(MARGINS), r#"{"draw":{"right":200,"wrong":100}}"#),
             (Goal::Best(MARGINS), r#"{"best":{"right":200,"wrong":100}}"#),

@@ -357,12 +357,12 @@ impl Known {
         entry.learn(mv, ruling, GIVEN);
     }
 
-    /// From now on no mate counts as proved before the checker has accepted it.
+    /// From now on no mate or gain counts as proved before the checker has accepted it.
     pub fn want_second(&mut self) {
         self.wants_second = true;
     }
 
-    /// Whether mates are to be checked a second time.
+    /// Whether mates and gains are to be checked a second time.
     pub fn wants_second(&self) -> bool {
         self.wants_second
     }
@@ -370,10 +370,10 @@ impl Known {
     /// What is known of the moves of a position, as far as it is a proof that
     /// can be certified; `None` where there is nothing of the kind.
     pub fn claim(&self, position: &Chess, goal: Goal) -> Option<Claim> {
-        let mate = match goal {
-            Goal::Forced(Aim::Mate, n) => Some(n),
-            _ if goal.forced().is_some() => return None,
-            _ => None,
+        let forced = match goal.forced() {
+            Some((Aim::Mate | Aim::Gain(_), n)) => Some(n),
+            Some(_) => return None,
+            None => None,
         };
         let (mut holds, mut fails) = (Vec::new(), Vec::new());
         for (mv, ruling) in self.rulings(position, goal) {
@@ -386,7 +386,7 @@ impl Known {
                 Ruling::Fails {
                     evidence: Evidence::Proved,
                     ..
-                } if mate.is_some() => fails.push(moves::uci(*mv)),
+                } if forced.is_some() => fails.push(moves::uci(*mv)),
                 _ => {}
             }
         }
@@ -402,7 +402,7 @@ impl Known {
             Some(Ruling::Fails {
                 evidence: Evidence::Proved,
                 ..
-            }) if mate.is_some() => {
+            }) if forced.is_some() => {
                 fails = position.legal_moves().into_iter().map(moves::uci).collect();
             }
             _ => {}
@@ -414,10 +414,10 @@ impl Known {
         let claim = Claim {
             fen: asked(position, goal),
             goal,
-            n: mate.or(longest)?,
+            n: forced.or(longest)?,
             holds,
             fails,
-            shortest: mate.is_some(),
+            shortest: forced.is_some(),
         };
         (!claim.holds.is_empty() || !claim.fails.is_empty()).then_some(claim)
     }
@@ -445,10 +445,10 @@ impl Known {
     }
 
     /// Whether what is known of the moves of a position may be told to students:
-    /// where a second opinion is wanted, proofs of mates only with a yes.
+    /// where a second opinion is wanted, proofs of mates and gains only with a yes.
     pub fn is_believed(&self, position: &Chess, goal: Goal) -> bool {
         !self.wants_second
-            || !matches!(goal, Goal::Forced(Aim::Mate, _))
+            || !matches!(goal, Goal::Forced(Aim::Mate | Aim::Gain(_), _))
             || matches!(self.opinion(position, goal), Some(Opinion::Accepted { .. }))
     }
 

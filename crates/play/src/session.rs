@@ -226,7 +226,7 @@ impl Session {
                 let words = listed.map_or(Vec::new(), |c| self.puzzle.node(c).words.clone());
                 self.rejected(Judgement::Unknown, words)
             }
-            Ruling::Holds { .. } => self.accept(mv, listed),
+            Ruling::Holds { length, .. } => self.accept(mv, listed, length),
             Ruling::Fails { line, .. } => self.refuse(mv, listed, line),
         }
     }
@@ -316,7 +316,7 @@ impl Session {
         ruling
     }
 
-    fn accept(&mut self, mv: Move, listed: Option<NodeId>) -> Reply {
+    fn accept(&mut self, mv: Move, listed: Option<NodeId>, length: Option<u8>) -> Reply {
         let claimed =
             listed.filter(|&c| matches!(self.puzzle.node(c).role, Role::Key | Role::Continuation));
         let main = self
@@ -354,7 +354,7 @@ impl Session {
             ending: None,
         };
         (reply.next, reply.defence_words) = match self.spot.goal.next() {
-            Some(goal) if !after.is_game_over() => {
+            Some(goal) if !after.is_game_over() && !goal.stands(length) => {
                 self.defend(after, goal, claimed, &mut reply.ending)
             }
             _ => self.line_done(after),

@@ -1,11 +1,12 @@
-//! What may be aimed at: mate, selfmate, stalemate or helpmate. The last three
-//! are proved here by one search, in which only the end of a line differs, and
-//! who chooses the replies: as exact as the mate prover, and slower.
+//! What may be aimed at: mate, selfmate, stalemate, helpmate or a gain of material. All
+//! but mate are proved here by one search, in which only the end of a line differs, and
+//! who chooses the replies: as exact as the mate prover, and slower. What is particular
+//! to gains is in [`gain`](super::gain).
 
-use shakmaty::{Chess, Move, Position};
+use shakmaty::{Chess, Color, Move, Position};
 
 use super::generate::Steps;
-use super::men::Men;
+use super::men::{Duty, Men};
 use super::search::checks_first;
 use super::shortcuts::{Shortcut, Shortcuts};
 use super::spend::{Spend, Stopped};
@@ -34,7 +35,7 @@ impl Prover {
                 .filter(|mv| asked.contains(mv))
                 .collect();
         }
-        self.aimed(aim, position, n, watch, |search| {
+        let judged = self.aimed(aim, position, n, watch, |search| {
             let mut judged = Vec::with_capacity(asked.len());
             for &mv in &asked {
                 search.spend.share = judged.len() as f32 / asked.len() as f32;
@@ -46,7 +47,16 @@ impl Prover {
                 judged.push((mv, verdict));
             }
             judged
-        })
+        });
+        #[cfg(feature = "broken-prover")]
+        let judged = match aim {
+            Aim::Gain(_) => judged
+                .into_iter()
+                .map(|(mv, verdict)| (mv, super::broken::verdict(mv, n, verdict)))
+                .collect(),
+            _ => judged,
+        };
+        judged
     }
 
     /// [`Prover::mate`] for any aim.
@@ -63,7 +73,7 @@ impl Prover {
         if aim == Aim::Mate {
             return self.mate(position, n, watch);
         }
-        self.aimed(aim, position, n, watch, |search| {
+        let forced = self.aimed(aim, position, n, watch, |search| {
             let men = Men::of(position);
             let forced = match search.shortest(&men, n) {
                 Ok(Some((step, length))) => {
@@ -74,7 +84,16 @@ impl Prover {
                 Err(stopped) => Err(stopped),
             };
             forced.map_err(|Stopped| search.spend.nodes)
-        })
+        });
+        #[cfg(feature = "broken-prover")]
+        let forced = match aim {
+            Aim::Gain(_) => forced.map(|found| {
+                let first = position.legal_moves().first().copied();
+                super::broken::mate(first, n, found)
+            }),
+            _ => forced,
+        };
+        forced
     }
 
     /// [`Prover::longest_defence`] for any aim. A reply that itself ends the
@@ -126,19 +145,25 @@ impl Prover {
         watch: &mut dyn Watch,
         ask: impl FnOnce(&mut Aimed) -> T,
     ) -> T {
-        let mating = if n % 2 == 1 {
-            position.turn()
-        } else {
-            !position.turn()
-        };
-        self.table_for(Subject::Aim(aim, aim.shared().then_some(mating)));
+        let solver = position.turn();
+        let mating = if n % 2 == 1 { solver } else { !solver };
+        let mut target = 0;
+        self.table_for(match aim {
+            Aim::Gain(gain) => {
+                target = gain.target();
+                Subject::Gain(solver, target)
+            }
+            _ => Subject::Aim(aim, aim.shared().then_some(mating)),
+        });
         self.table.reserve(if n < 4 { 1 << 20 } else { usize::MAX });
         let mut search = Aimed {
             spend: Spend::new(self.budget, watch),
             shortcuts: self.shortcuts,
             table: &mut self.table,
             aim,
-            killers: vec![Step::NONE; usize::from(n) + 1],
+            solver,
+            target,
+            refuters: vec![[Step::NONE; 2]; usize::from(n) + 1],
             winners: vec![Step::NONE; usize::from(n) + 1],
         };
         let answer = ask(&mut search);
@@ -158,13 +183,16 @@ enum Outcome {
     Ends,
 }
 
-struct Aimed<'w> {
-    spend: Spend<'w>,
-    shortcuts: Shortcuts,
+pub(super) struct Aimed<'w> {
+    pub spend: Spend<'w>,
+    pub shortcuts: Shortcuts,
     table: &'w mut Table,
-    aim: Aim,
-    /// The reply that last refuted a move, by the moves that were left.
-    killers: Vec<Step>,
+    pub aim: Aim,
+    pub solver: Color,
+    /// The balance of material that must be reached for a gain.
+    pub target: i32,
+    /// The replies that last refuted a move, by the moves that were left.
+    pub refuters: Vec<[Step; 2]>,
     /// The solver's step that last forced the aim, by the moves left.
     winners: Vec<Step>,
 }
@@ -173,18 +201,32 @@ impl Aimed<'_> {
     /// What comes of the solver's step that led to `after`, the first of `n`.
     fn outcome(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
         self.spend.node()?;
-        match self.aim {
+        let aim = self.aim;
+        match aim {
             Aim::Helpmate => self.helped(after, n),
-            Aim::Stalemate if n <= 1 => {
+            Aim::Gain(_) if self.stands(after)? => Ok(Outcome::Forces),
+            Aim::Stalemate | Aim::Gain(_) if n <= 1 => {
                 let duty = after.duty();
-                let stuck = duty.checkers.is_empty() && after.is_stuck(&duty);
-                Ok(if stuck {
-                    Outcome::Forces
-                } else {
-                    Outcome::Ends
+                Ok(match after.is_stuck(&duty) {
+                    true => self.over(&duty),
+                    false => Outcome::Ends,
                 })
             }
             _ => self.answered(after, n),
+        }
+    }
+
+    /// What comes of a step that leaves no reply.
+    fn over(&self, duty: &Duty) -> Outcome {
+        let forces = match self.aim {
+            Aim::Stalemate => duty.checkers.is_empty(),
+            Aim::Gain(_) => duty.checkers.any(),
+            _ => false,
+        };
+        if forces {
+            Outcome::Forces
+        } else {
+            Outcome::Ends
         }
     }
 
@@ -205,26 +247,27 @@ impl Aimed<'_> {
         let mut replies = Steps::new();
         after.legal(&duty, &mut replies);
         if replies.is_empty() {
-            let stalemate = self.aim == Aim::Stalemate && duty.checkers.is_empty();
-            return Ok(if stalemate {
-                Outcome::Forces
-            } else {
-                Outcome::Ends
-            });
+            return Ok(self.over(&duty));
         }
         let checks = after.checks();
         let quick = self.shortcuts.take(Shortcut::Checks);
         let may_mate = |reply| !quick || checks.may_give(reply);
         let at = usize::from(n);
-        // A reply that gives no check mates nobody: with no move left for the
-        // solver it refutes a selfmate.
-        let first = if n <= 1 {
-            replies.iter().position(|&reply| !may_mate(reply))
+        if self.gains() {
+            self.sort_replies(after, &mut replies, n);
         } else {
-            replies.iter().position(|&reply| reply == self.killers[at])
-        };
-        if let Some(first) = first {
-            replies.swap(0, first);
+            // A reply that gives no check mates nobody: with no move left for the
+            // solver it refutes a selfmate.
+            let first = if n <= 1 {
+                replies.iter().position(|&reply| !may_mate(reply))
+            } else {
+                replies
+                    .iter()
+                    .position(|&reply| reply == self.refuters[at][0])
+            };
+            if let Some(first) = first {
+                replies.swap(0, first);
+            }
         }
         for reply in replies {
             let next = after.play(reply);
@@ -232,8 +275,9 @@ impl Aimed<'_> {
                 continue;
             }
             if n <= 1 || self.forcing(&next, n - 1)?.is_none() {
-                if self.shortcuts.take(Shortcut::Refuters) {
-                    self.killers[at] = reply;
+                let [first, _] = self.refuters[at];
+                if self.shortcuts.take(Shortcut::Refuters) && first != reply {
+                    self.refuters[at] = [reply, first];
                 }
                 return Ok(Outcome::Refuted(reply));
             }
@@ -255,7 +299,8 @@ impl Aimed<'_> {
                 return Ok(step);
             }
         }
-        if !self.shortcuts.take(Shortcut::Table) {
+        let looked_up = n > 1 || !self.gains();
+        if !looked_up || !self.shortcuts.take(Shortcut::Table) {
             return self.any_forces(men, n);
         }
         let place = self.table.place(men);
@@ -277,9 +322,16 @@ impl Aimed<'_> {
 
     fn any_forces(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
         let mut steps = Steps::new();
-        men.legal(&men.duty(), &mut steps);
-        if !self.aim.shared() && self.shortcuts.take(Shortcut::Checks) {
-            checks_first(men, &mut steps);
+        if self.gains() {
+            let mate = self.gaining(men, n, &mut steps)?;
+            if !mate.is_none() {
+                return Ok(mate);
+            }
+        } else {
+            men.legal(&men.duty(), &mut steps);
+            if !self.aim.shared() && self.shortcuts.take(Shortcut::Checks) {
+                checks_first(men, &mut steps);
+            }
         }
         let winner = self.winners[usize::from(n)];
         if let Some(at) = steps.iter().position(|&step| step == winner) {
@@ -312,6 +364,9 @@ impl Aimed<'_> {
     fn longest(&mut self, after: &Men, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
         let mut replies = Steps::new();
         after.legal(&after.duty(), &mut replies);
+        if self.gains() {
+            self.sort_replies(after, &mut replies, n);
+        }
         let mut longest = None;
         for reply in replies {
             let next = after.play(reply);

@@ -1,5 +1,5 @@
 //! A prover broken on purpose, for the tests that hold the second opinion to its
-//! word: flips one answer about a mate in so many. No build that is shipped has
+//! word: flips one answer about a mate or a gain in so many. No build that is shipped has
 //! the feature.
 
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};

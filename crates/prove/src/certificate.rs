@@ -12,14 +12,15 @@ use shakmaty::uci::UciMove;
 use shakmaty::{CastlingMode, Chess, EnPassantMode, Move, Position};
 
 use super::men::Men;
-use super::{Prover, Verdict, Watch};
+use super::{Aim, Prover, Verdict, Watch};
+use model::worth::balance;
 
-/// What [`Prover::judge`] found for all legal moves of a position, proved.
+/// What [`Prover::judge_aim`] found for all legal moves of a position, proved.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Certificates {
-    /// That each key forces mate in its length; `None` without a key.
+    /// That each key forces it in its length; `None` without a key.
     pub mates: Option<String>,
-    /// That no other move forces mate in time, and that no key is shorter.
+    /// That no other move forces it in time, and that no key is shorter.
     /// Much larger than `mates`.
     pub only: String,
 }
@@ -40,13 +41,15 @@ pub enum Uncertified {
 /// What is to be proved of the moves of a position.
 #[derive(Clone, Copy, Debug)]
 pub struct Claimed<'a> {
-    /// Where the side that mates is to move.
+    /// What is forced: mate or a gain.
+    pub aim: Aim,
+    /// Where the solver is to move.
     pub position: &'a Chess,
     /// The solver's moves allowed.
     pub n: u8,
-    /// Moves that force mate, each in so many moves or fewer.
+    /// Moves that force it, each in so many moves or fewer.
     pub holds: &'a [(Move, u8)],
-    /// Moves that do not force mate in `n`. Of those in neither list nothing
+    /// Moves that do not force it in `n`. Of those in neither list nothing
     /// is claimed.
     pub fails: &'a [Move],
     /// Whether the lengths are the least.
@@ -60,7 +63,7 @@ const QUESTIONS: u64 = 20;
 const LONGEST: usize = 64 << 20;
 
 /// Writes both certificates for the verdicts on all legal moves of `position`
-/// by mates in `n` or fewer. The watcher is asked at every question of the
+/// by mate, or the gain, in `n` or fewer. The watcher is asked at every question of the
 /// prover and at every line of the text.
 ///
 /// # Errors
@@ -68,6 +71,7 @@ const LONGEST: usize = 64 << 20;
 /// within the prover's budget; cancelled.
 pub fn write(
     prover: &mut Prover,
+    aim: Aim,
     position: &Chess,
     n: u8,
     verdicts: &[(Move, Verdict)],
@@ -84,9 +88,9 @@ pub fn write(
     keys.sort_by_key(|&(m, length)| (length, name_order(uci(m))));
     let mates = match keys.is_empty() {
         true => None,
-        false => Some(mates(prover, position, &keys, watch)?),
+        false => Some(certified(prover, aim, position, &keys, false, watch)?),
     };
-    let only = only(prover, position, n, &keys, watch)?;
+    let only = only(prover, aim, position, n, &keys, watch)?;
     Ok(Certificates { mates, only })
 }
 
@@ -100,6 +104,7 @@ pub fn text(
     watch: &mut dyn Watch,
 ) -> Result<String, Uncertified> {
     let &Claimed {
+        aim,
         position,
         n,
         holds,
@@ -108,7 +113,8 @@ pub fn text(
     } = claimed;
     let mut text = String::new();
     if !holds.is_empty() {
-        text = certified_mates(prover, position, holds, !shortest, watch)?;
+        let checks_first = !shortest && aim == Aim::Mate;
+        text = certified(prover, aim, position, holds, checks_first, watch)?;
     }
     let open = position.legal_moves().into_iter();
     let open = open.filter(|m| !fails.contains(m) && !holds.iter().any(|(held, _)| held == m));
@@ -126,49 +132,36 @@ pub fn text(
         if !text.is_empty() {
             text.push('\n');
         }
-        text += &others(prover, position, lengths, &firsts, watch)?;
+        text += &others(prover, aim, position, lengths, &firsts, watch)?;
     }
     Ok(text)
 }
 
-/// A certificate that each of `keys` forces mate in its length or fewer.
-///
-/// # Errors
-/// As [`write()`].
-pub fn mates(
+/// A certificate that each of `keys` forces mate, or the gain, in its length or fewer.
+fn certified(
     prover: &mut Prover,
-    position: &Chess,
-    keys: &[(Move, u8)],
-    watch: &mut dyn Watch,
-) -> Result<String, Uncertified> {
-    certified_mates(prover, position, keys, false, watch)
-}
-
-fn certified_mates(
-    prover: &mut Prover,
+    aim: Aim,
     position: &Chess,
     keys: &[(Move, u8)],
     checks_first: bool,
     watch: &mut dyn Watch,
 ) -> Result<String, Uncertified> {
-    let mut writer = Writer::new(prover, watch);
+    let mut writer = Writer::new(prover, aim, watch);
     writer.checks_first = checks_first;
     let mut claims = Vec::new();
     for &(m, length) in keys.iter().rev() {
-        let claim = format!("claim mate {length} by {}", uci(m));
+        let claim = format!("claim {} {length} by {}", named(aim, position), uci(m));
         claims.push((claim, writer.won_by(position, m, length)?));
     }
     claims.reverse();
     Ok(writer.text(position, &claims))
 }
 
-/// A certificate that no move but `keys` forces mate in `n` or fewer, and that
+/// A certificate that no move but `keys` forces it in `n` or fewer, and that
 /// no key forces it in fewer moves than its length.
-///
-/// # Errors
-/// As [`write()`].
-pub fn only(
+fn only(
     prover: &mut Prover,
+    aim: Aim,
     position: &Chess,
     n: u8,
     keys: &[(Move, u8)],
@@ -177,13 +170,14 @@ pub fn only(
     let mut lengths: Vec<u8> = keys.iter().map(|&(_, length)| length - 1).collect();
     lengths.retain(|&length| length > 0 && length < n);
     lengths.push(n);
-    others(prover, position, lengths, keys, watch)
+    others(prover, aim, position, lengths, keys, watch)
 }
 
-/// A certificate that within each of `lengths` no move forces mate but those of
+/// A certificate that within each of `lengths` no move forces it but those of
 /// `firsts` that may: each is named from its own length on.
 fn others(
     prover: &mut Prover,
+    aim: Aim,
     position: &Chess,
     mut lengths: Vec<u8>,
     firsts: &[(Move, u8)],
@@ -191,16 +185,31 @@ fn others(
 ) -> Result<String, Uncertified> {
     lengths.sort_unstable();
     lengths.dedup();
-    let mut writer = Writer::new(prover, watch);
+    let mut writer = Writer::new(prover, aim, watch);
+    let only = match aim {
+        Aim::Gain(_) => format!("only {}", named(aim, position)),
+        _ => "only".to_owned(),
+    };
     let mut claims = Vec::new();
     for &moves in lengths.iter().rev() {
         let known = firsts.iter().filter(|&&(_, length)| length <= moves);
         let firsts: Vec<Move> = known.map(|&(m, _)| m).collect();
         let names: String = firsts.iter().map(|&m| format!(" {}", uci(m))).collect();
-        let claim = format!("claim only {moves}{names}");
+        let claim = format!("claim {only} {moves}{names}");
         claims.push((claim, writer.safe_but(position, moves, &firsts)?));
     }
     Ok(writer.text(position, &claims))
+}
+
+/// What is forced, as a claim about this position names it.
+fn named(aim: Aim, position: &Chess) -> String {
+    match aim {
+        Aim::Gain(gain) => {
+            let from = i32::from(balance(position.board(), position.turn()));
+            format!("gain {}", gain.target() - from)
+        }
+        _ => "mate".to_owned(),
+    }
 }
 
 /// A node's place in [`Writer::nodes`].
@@ -219,6 +228,8 @@ struct Node {
 struct Writer<'p, 'w> {
     prover: &'p mut Prover,
     watch: &'w mut dyn Watch,
+    /// Mate or a gain.
+    aim: Aim,
     /// Each after all that it refers to.
     nodes: Vec<Node>,
     /// Bytes in them.
@@ -236,12 +247,13 @@ struct Writer<'p, 'w> {
 }
 
 impl Writer<'_, '_> {
-    fn new<'p, 'w>(prover: &'p mut Prover, watch: &'w mut dyn Watch) -> Writer<'p, 'w> {
+    fn new<'p, 'w>(prover: &'p mut Prover, aim: Aim, watch: &'w mut dyn Watch) -> Writer<'p, 'w> {
         let budget = prover.budget.map(|nodes| nodes.saturating_mul(QUESTIONS));
         Writer {
             most: budget.map_or(u64::MAX, |nodes| prover.nodes.saturating_add(nodes)),
             prover,
             watch,
+            aim,
             nodes: Vec::new(),
             bytes: 0,
             checks_first: false,
@@ -273,7 +285,7 @@ impl Writer<'_, '_> {
         {
             return Ok(Some((m, length)));
         }
-        match self.prover.mate(position, left, self.watch) {
+        match self.prover.force(self.aim, position, left, self.watch) {
             Ok(Some((m, Verdict::Forces { length, .. }))) => Ok(Some((m, length))),
             Ok(_) => Ok(None),
             Err(nodes) => Err(Uncertified::Undecided { nodes }),
@@ -285,32 +297,32 @@ impl Writer<'_, '_> {
         self.go_on()?;
         let after = played(position, m);
         let replies = ordered(&after);
-        if replies.is_empty() && after.is_check() {
+        if self.ends(position, m)? {
             return Ok(self.push(format!("w {}#", uci(m)), Vec::new()));
         }
         if replies.is_empty() || left < 2 {
             return Err(wrong(position, m));
         }
         let mut words = Vec::new();
-        let mut mated = Vec::new();
+        let mut ended = Vec::new();
         for reply in replies {
             let there = played(&after, reply);
-            let mates = mates_at_once(&there);
-            if !mates.is_empty() {
-                mated.push((reply, mates));
+            let ends = self.ending(&there)?;
+            if !ends.is_empty() {
+                ended.push((reply, ends));
             } else if let Some(id) = self.won(&there, left - 1)? {
                 words.push((format!("{}:", uci(reply)), Some(id)));
             } else {
                 return Err(wrong(position, m));
             }
         }
-        let (usual, named) = grouped(mated);
-        words.extend(named.into_iter().map(|(reply, mate)| {
-            let word = format!("{}:{mate}#", uci(reply));
+        let (usual, named) = grouped(ended);
+        words.extend(named.into_iter().map(|(reply, last)| {
+            let word = format!("{}:{last}#", uci(reply));
             (word, None)
         }));
         words.sort();
-        words.splice(0..0, usual.map(|mate| (format!("{mate}#"), None)));
+        words.splice(0..0, usual.map(|last| (format!("{last}#"), None)));
         Ok(self.push(format!("w {}", uci(m)), words))
     }
 
@@ -335,7 +347,7 @@ impl Writer<'_, '_> {
             if firsts.contains(&m) || after.is_stalemate() {
                 continue;
             }
-            if after.is_checkmate() {
+            if self.ends(position, m)? {
                 return Err(wrong(position, m));
             }
             match left {
@@ -354,7 +366,7 @@ impl Writer<'_, '_> {
         Ok(self.push("s".to_owned(), words))
     }
 
-    /// For each move a reply that leaves no mate at once; few differ.
+    /// For each move a reply that leaves nothing that ends it at once; few differ.
     fn last_refutations(
         &mut self,
         position: &Chess,
@@ -362,25 +374,37 @@ impl Writer<'_, '_> {
     ) -> Result<Words, Uncertified> {
         let mut found = Vec::new();
         for (m, after) in &met {
-            let meets = |reply: &UciMove| holds(after, *reply);
-            let mut known = self.refuters[2].iter().map(|&(reply, _)| reply);
-            let reply = known.find(meets);
-            let reply = reply.or_else(|| ordered(after).into_iter().map(uci).find(meets));
+            let known = self.refuters[2].iter().map(|&(reply, _)| reply);
+            let all = ordered(after).into_iter().map(uci);
+            let tried: Vec<UciMove> = known.chain(all).collect();
+            let reply = self.first_to_hold(after, &tried)?;
             let reply = reply.ok_or_else(|| wrong(position, *m))?;
             self.refuted(2, reply);
             found.push(reply);
         }
-        let meets = |reply| met.iter().filter(|(_, after)| holds(after, reply)).count();
         let mut distinct = found.clone();
         distinct.sort_by_key(|&reply| name_order(reply));
         distinct.dedup();
-        let usual = distinct.into_iter().max_by_key(|&reply| meets(reply));
+        let (mut usual, mut most) = (None, 0);
+        for reply in distinct {
+            let mut meets = 0;
+            for (_, after) in &met {
+                meets += usize::from(self.holds(after, reply)?);
+            }
+            if meets >= most {
+                (usual, most) = (Some(reply), meets);
+            }
+        }
         let mut words: Words = usual
             .iter()
             .map(|reply| (reply.to_string(), None))
             .collect();
         for ((m, after), reply) in met.iter().zip(found) {
-            if !usual.is_some_and(|usual| holds(after, usual)) {
+            let met = match usual {
+                Some(usual) => self.holds(after, usual)?,
+                None => false,
+            };
+            if !met {
                 words.push((format!("{}:{reply}", uci(*m)), None));
             }
         }
@@ -408,7 +432,7 @@ impl Writer<'_, '_> {
                 continue;
             };
             let there = played(after, reply);
-            match self.prover.mate(&there, left - 1, self.watch) {
+            match self.prover.force(self.aim, &there, left - 1, self.watch) {
                 Ok(None) => {
                     self.refuted(row, uci(reply));
                     return Ok((reply, there));
@@ -417,7 +441,9 @@ impl Writer<'_, '_> {
                 Err(nodes) => return Err(Uncertified::Undecided { nodes }),
             }
         }
-        let verdict = self.prover.judge(position, left, Some(&[m]), self.watch);
+        let verdict = self
+            .prover
+            .judge_aim(self.aim, position, left, Some(&[m]), self.watch);
         match verdict.first() {
             Some((_, Verdict::Fails { line })) if line.len() > 1 => {
                 self.refuted(row, uci(line[1]));
@@ -426,6 +452,70 @@ impl Writer<'_, '_> {
             Some((_, Verdict::Unknown { nodes })) => Err(Uncertified::Undecided { nodes: *nodes }),
             _ => Err(wrong(position, m)),
         }
+    }
+
+    /// Whether a solver's move mates, or the gain stands after it.
+    fn ends(&mut self, position: &Chess, m: Move) -> Result<bool, Uncertified> {
+        if self.aim == Aim::Mate {
+            return Ok(played(position, m).is_checkmate());
+        }
+        Ok(!self.at_once(position, Some(&[m]))?.is_empty())
+    }
+
+    /// The moves of a position with which the solver is done.
+    fn ending(&mut self, position: &Chess) -> Result<Vec<UciMove>, Uncertified> {
+        if self.aim == Aim::Mate {
+            return Ok(mates_at_once(position));
+        }
+        self.at_once(position, None)
+    }
+
+    fn at_once(
+        &mut self,
+        position: &Chess,
+        moves: Option<&[Move]>,
+    ) -> Result<Vec<UciMove>, Uncertified> {
+        let judged = self
+            .prover
+            .judge_aim(self.aim, position, 1, moves, self.watch);
+        let mut found = Vec::new();
+        for (m, verdict) in judged {
+            match verdict {
+                Verdict::Forces { .. } => found.push(uci(m)),
+                Verdict::Fails { .. } => {}
+                Verdict::Unknown { nodes } => return Err(Uncertified::Undecided { nodes }),
+            }
+        }
+        found.sort_by_key(|&m| name_order(m));
+        Ok(found)
+    }
+
+    /// Whether the reply is legal and leaves no move with which the solver is done.
+    fn holds(&mut self, after: &Chess, reply: UciMove) -> Result<bool, Uncertified> {
+        let Ok(reply) = reply.to_move(after) else {
+            return Ok(false);
+        };
+        let there = played(after, reply);
+        if self.aim == Aim::Mate {
+            return Ok(Men::of(&there).mate_in_one().is_none());
+        }
+        match self.prover.force(self.aim, &there, 1, self.watch) {
+            Ok(found) => Ok(found.is_none()),
+            Err(nodes) => Err(Uncertified::Undecided { nodes }),
+        }
+    }
+
+    fn first_to_hold(
+        &mut self,
+        after: &Chess,
+        replies: &[UciMove],
+    ) -> Result<Option<UciMove>, Uncertified> {
+        for &reply in replies {
+            if self.holds(after, reply)? {
+                return Ok(Some(reply));
+            }
+        }
+        Ok(None)
     }
 
     /// Keeps the replies that refute most in front.
@@ -551,14 +641,6 @@ fn mates_at_once(position: &Chess) -> Vec<UciMove> {
     moves.into_iter().map(uci).collect()
 }
 
-/// Whether the reply is legal and leaves no mate at once.
-fn holds(after: &Chess, reply: UciMove) -> bool {
-    let Ok(reply) = reply.to_move(after) else {
-        return false;
-    };
-    Men::of(&played(after, reply)).mate_in_one().is_none()
-}
-
 fn played(position: &Chess, m: Move) -> Chess {
     let mut after = position.clone();
     after.play_unchecked(m);
@@ -592,11 +674,13 @@ mod tests {
         let mut prover = Prover::new(1 << 20);
         let queen = named(&start, "f7f8q");
         let rook = named(&start, "f7f8r");
-        let mut mates = |keys: &[_]| mates(&mut prover, &start, keys, &mut Unwatched);
+        let mut mates =
+            |keys: &[_]| certified(&mut prover, Aim::Mate, &start, keys, false, &mut Unwatched);
         assert_eq!(mates(&[(queen, 2)]), Err(wrong(&start, queen)));
         assert_eq!(mates(&[(rook, 1)]), Err(wrong(&start, rook)));
         assert!(mates(&[(rook, 2)]).is_ok());
-        let mut only = |n, keys: &[_]| only(&mut prover, &start, n, keys, &mut Unwatched);
+        let mut only =
+            |n, keys: &[_]| only(&mut prover, Aim::Mate, &start, n, keys, &mut Unwatched);
         assert_eq!(only(2, &[]), Err(wrong(&start, rook)));
         assert!(only(2, &[(rook, 2)]).is_ok());
         // Whoever calls a mate in two one in three is told that it is shorter.
@@ -609,7 +693,7 @@ mod tests {
         let mut prover = Prover::new(1 << 20);
         let rook = named(&start, "b2b3");
         let other = named(&start, "b2c2");
-        let mut only = |keys: &[_]| only(&mut prover, &start, 3, keys, &mut Unwatched);
+        let mut only = |keys: &[_]| only(&mut prover, Aim::Mate, &start, 3, keys, &mut Unwatched);
         assert_eq!(only(&[(rook, 3)]), Err(wrong(&start, other)));
         assert!(only(&[(rook, 3), (other, 3)]).is_ok());
     }
@@ -628,6 +712,7 @@ mod tests {
         let undecided = |found| matches!(found, Err(Uncertified::Undecided { .. }));
         assert!(undecided(write(
             &mut prover,
+            Aim::Mate,
             &start,
             3,
             &verdicts,
@@ -636,6 +721,7 @@ mod tests {
         prover.budget = Some(1);
         assert!(undecided(write(
             &mut prover,
+            Aim::Mate,
             &start,
             3,
             &verdicts,
@@ -644,6 +730,7 @@ mod tests {
         let verdicts = prover.judge(&start, 3, None, &mut Unwatched);
         assert!(undecided(write(
             &mut prover,
+            Aim::Mate,
             &start,
             3,
             &verdicts,

@@ -8,7 +8,7 @@
 //! exact depth-first search, helped by `mate_in_one` (the last move, never
 //! played), `calm` (most moves before it, never played) and `table` (what is
 //! known of positions). `by_checks` looks for long mates by checks alone, and
-//! `aims` proves selfmates, stalemates and helpmates, and [`gain`] that material is
+//! `aims` proves selfmates, stalemates, helpmates and, with [`gain`], that material is
 //! won.
 //! `lines` turns results into verdicts, `spend` counts what they cost,
 //! `shortcuts` names what tests can switch off, and [`corpus`] makes positions
@@ -35,7 +35,7 @@ mod spend;
 mod step;
 mod table;
 
-pub use model::aim::Aim;
+pub use model::aim::{Aim, Gain};
 pub use shortcuts::{Shortcut, Shortcuts};
 
 use shakmaty::{Chess, Color, Move, Position};

@@ -1,7 +1,8 @@
-//! The second opinion: writes a certificate of what the core claims of mates
+//! The second opinion: writes a certificate of what the core claims of mates and gains
 //! and puts it to the independent checker. What follows from the answer is
 //! left to `keyproof::check`.
 
+use keyproof::aim::Aim;
 use keyproof::check::{self, Against, Claim, Known, Opinion, ReadClaim, Unreached};
 use keyproof::prove::certificate::{self, Uncertified};
 use keyproof::prove::{Prover, Watch};
@@ -93,10 +94,15 @@ fn against(text: &str, line: usize, reason: &str) -> Opinion {
 
 /// Whether what the checker accepted is all that is claimed.
 fn says(accepted: &[keyproof_certify::Claim], claim: &ReadClaim) -> bool {
-    let at_hand = || accepted.iter().filter(|c| c.position == claim.position);
+    let target = match claim.aim {
+        Aim::Gain(gain) => Some(gain.target()),
+        _ => None,
+    };
+    let about = |c: &&keyproof_certify::Claim| c.position == claim.position && c.target == target;
+    let at_hand = || accepted.iter().filter(about);
     let mates = |mv: Move, within: u8| {
         at_hand()
-            .any(|c| c.kind == Kind::Mate && c.firsts == [mv] && c.moves <= usize::from(within))
+            .any(|c| c.kind == Kind::Forces && c.firsts == [mv] && c.moves <= usize::from(within))
     };
     let does_not = |mv: Move, within: u8| {
         at_hand().any(|c| {

@@ -1,7 +1,6 @@
-use keyproof::aim::Aim;
 use keyproof::check::{Goal, Judge, Second, Soundness};
 use keyproof::notation::pgn_read;
-use keyproof::prove::Unwatched;
+use keyproof::prove::{Gain, Unwatched};
 use keyproof::resolved::Resolved;
 
 use super::*;
@@ -40,6 +39,32 @@ fn true_claims_are_accepted_and_false_ones_are_not() {
     ] {
         let told = opinion(wrong.clone());
         assert!(matches!(told, Opinion::Against(_)), "{wrong:?}: {told:?}");
+    }
+}
+
+#[test]
+fn gains_are_put_to_the_checker_like_mates() {
+    let fork = |fen: &str, k, holds: &[(&str, u8)], fails: &[&str]| {
+        let start = keyproof::notation::fen::read(fen).unwrap();
+        Claim {
+            fen: fen.into(),
+            goal: Goal::Forced(Aim::Gain(Gain::at(k, &start)), 2),
+            ..claim(holds, fails)
+        }
+    };
+    let free = "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1";
+    let guarded = "3r2k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1";
+    for (told, holds) in [
+        (fork(free, 9, &[("d5f6", 2)], &["d5b6", "d5e7"]), true),
+        (fork(free, 10, &[], &["d5f6"]), true),
+        (fork(free, 10, &[("d5f6", 2)], &[]), false),
+        (fork(free, 9, &[], &["d5f6"]), false),
+        (fork(guarded, 9, &[("d5f6", 2)], &[]), false),
+        (fork(guarded, 6, &[("d5f6", 2)], &[]), true),
+    ] {
+        let told = opinion(told.clone());
+        assert_eq!(matches!(told, Opinion::Accepted { .. }), holds, "{told:?}");
+        assert_eq!(matches!(told, Opinion::Against(_)), !holds, "{told:?}");
     }
 }
 

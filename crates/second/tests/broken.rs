@@ -5,8 +5,9 @@ use keyproof::check::{self, Judge, Known, Report, Second, Soundness};
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::notation::{fen, moves};
 use keyproof::prove::broken::{break_down, flipped};
-use keyproof::prove::corpus::{Seeded, mating};
-use keyproof::prove::{Prover, Unwatched, Verdict};
+use keyproof::prove::corpus::{Seeded, mating, mixed};
+use keyproof::prove::{Aim, Gain, Prover, Unwatched, Verdict};
+use keyproof::puzzle::Stipulation;
 use keyproof::resolved::Resolved;
 use keyproof_second::put_all;
 use shakmaty::{Chess, Move};
@@ -14,8 +15,8 @@ use shakmaty::{Chess, Move};
 /// Bytes of a prover's table.
 const TABLE: usize = 1 << 20;
 
-/// A mate with these first moves as its keys, every defence answered.
-fn puzzle(position: &Chess, n: u8, keys: &[Move]) -> Draft {
+/// A mate or a gain with these first moves as its keys, every defence answered.
+fn puzzle(position: &Chess, aim: Aim, n: u8, keys: &[Move]) -> Draft {
     let mut draft = Draft::new();
     let edit = |draft: &mut Draft, edit| draft.apply(&edit).expect("an edit that can be made");
     edit(
@@ -24,7 +25,10 @@ fn puzzle(position: &Chess, n: u8, keys: &[Move]) -> Draft {
             fen: Some(fen::write(position)),
         },
     );
-    let (name, value) = ("Stipulation".into(), Some(format!("#{n}")));
+    let (name, value) = (
+        "Stipulation".into(),
+        Some(Stipulation::Forced(aim, n).to_string()),
+    );
     edit(&mut draft, Edit::SetTag { name, value });
     for &key in keys {
         let line = Edit::AddLine {
@@ -63,7 +67,7 @@ fn verdict(draft: &Draft, twice: bool) -> Report {
     check::report(&Resolved::of(draft), &known)
 }
 
-/// Puzzles of generated mates: with their keys, with one of them left out, and
+/// Puzzles of generated mates and gains: with their keys, with one of them left out, and
 /// with a move that is none.
 fn puzzles(count: usize) -> Vec<Draft> {
     let mut random = Seeded::new(14);
@@ -71,19 +75,26 @@ fn puzzles(count: usize) -> Vec<Draft> {
     let mut made = Vec::new();
     while made.len() < count {
         let n = 2 + u8::from(made.len() % 4 == 3);
-        let position = mating(&mut random, n, &mut prover);
-        let judged = prover.judge(&position, n, None, &mut Unwatched);
+        let (position, aim, n) = match made.len() % 2 {
+            0 => (mating(&mut random, n, &mut prover), Aim::Mate, n),
+            _ => {
+                let position = mixed(&mut random);
+                let aim = Aim::Gain(Gain::at(1 + made.len() as u8 % 9, &position));
+                (position, aim, 2)
+            }
+        };
+        let judged = prover.judge_aim(aim, &position, n, None, &mut Unwatched);
         let forces = |v: &Verdict| matches!(v, Verdict::Forces { .. });
         let (keys, fails): (Vec<_>, Vec<_>) = judged.into_iter().partition(|(_, v)| forces(v));
         let keys: Vec<Move> = keys.into_iter().map(|(mv, _)| mv).collect();
-        if keys.len() > 3 || fails.is_empty() {
+        if keys.is_empty() || keys.len() > 3 || fails.is_empty() {
             continue;
         }
-        made.push(puzzle(&position, n, &keys));
+        made.push(puzzle(&position, aim, n, &keys));
         if keys.len() > 1 {
-            made.push(puzzle(&position, n, &keys[1..]));
+            made.push(puzzle(&position, aim, n, &keys[1..]));
         }
-        made.push(puzzle(&position, n, &[keys[0], fails[0].0]));
+        made.push(puzzle(&position, aim, n, &[keys[0], fails[0].0]));
     }
     made
 }

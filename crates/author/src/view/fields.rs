@@ -1,7 +1,7 @@
 //! The fields of a puzzle: title, stipulation, and what the student is told.
 
 use keyproof::draft::Draft;
-use keyproof::prove::Aim;
+use keyproof::prove::{Aim, Gain};
 use keyproof::publish::LABELS;
 use keyproof::puzzle::{Asked, MOST_MOVES, Stipulation};
 use keyproof::tongue::{phrase, say, tr};
@@ -17,12 +17,32 @@ use desk::wrong;
 
 /// What can be forced, as the choice says it before a number of moves; to be
 /// looked up.
-pub const AIMS: [(Aim, &str); 4] = [
+pub const AIMS: [(Aim, &str); 8] = [
     (Aim::Mate, phrase("mate in")),
     (Aim::Selfmate, phrase("selfmate in")),
     (Aim::Stalemate, phrase("stalemate in")),
     (Aim::Helpmate, phrase("helpmate in")),
+    (Aim::Gain(Gain::of(9)), phrase("win the queen in")),
+    (Aim::Gain(Gain::of(5)), phrase("win a rook in")),
+    (Aim::Gain(Gain::of(3)), phrase("win a piece in")),
+    (Aim::Gain(Gain::of(1)), phrase("win a pawn in")),
 ];
+
+/// The choices of [`AIMS`], and of another gain if that is what is set.
+pub fn aims(set: Option<Aim>) -> Html {
+    let other = set.filter(|set| AIMS.iter().all(|(aim, _)| aim != set));
+    html! {
+        <>
+            { for AIMS.into_iter().map(|(aim, label)| option(aim.sign(), tr(label), set == Some(aim))) }
+            { for other.map(|aim| option(aim.sign(), say!("win {what} in", what = aim.what()), true)) }
+        </>
+    }
+}
+
+/// A choice of a list.
+pub fn option(value: impl Into<AttrValue>, label: impl Into<AttrValue>, on: bool) -> Html {
+    html! { <option value={value.into()} selected={on}>{ label.into() }</option> }
+}
 
 /// Title and stipulation, above the board.
 pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
@@ -62,7 +82,6 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     } else {
         (tr("White plays:"), tr("Black plays:"))
     };
-    let option = |value: &'static str, label: &'static str, on: bool| html! { <option {value} selected={on}>{ label }</option> };
     html! {
         <div class="heading">
             { title(draft, link) }
@@ -73,7 +92,7 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     if set.is_none() {
                         { option("", tr("choose \u{2026}"), true) }
                     }
-                    { for AIMS.into_iter().map(|(aim, label)| option(aim.sign(), tr(label), forced.is_some_and(|(set, _)| set == aim))) }
+                    { aims(forced.map(|(aim, _)| aim)) }
                     { option("+", tr("win"), set == Some(Stipulation::Win)) }
                     { option("=", tr("draw"), set == Some(Stipulation::Draw)) }
                     { option("bm", tr("best move"), set == Some(Stipulation::Best)) }

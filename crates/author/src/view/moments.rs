@@ -5,13 +5,12 @@ use keyproof::check::{Evidence, Soundness, thousands};
 use keyproof::draft::NodeId;
 use keyproof::lesson::{Moment, Place};
 use keyproof::moments::{self, Side, Tempting};
-use keyproof::prove::Aim;
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
 use keyproof::tongue::{decimal, lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::contents::verdict_class;
-use super::fields::AIMS;
+use super::fields::{AIMS, aims, option};
 use super::{Link, button, chosen, guide, typed};
 use desk::desk::Desk;
 use desk::lesson::asks_nothing;
@@ -127,7 +126,6 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
             }
         })
     };
-    let option = |value: &'static str, label: &'static str, on: bool| html! { <option {value} selected={on}>{ label }</option> };
     let is = |stipulation| set.is_some_and(|set| set.stipulation == stipulation);
     let shared = forced.is_some_and(|(aim, _)| aim.shared());
     let shown = match (forced, set) {
@@ -143,7 +141,7 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
             ) }</label>
             <select id="ask-here" {onchange}>
                 { option("", tr("nothing"), set.is_none()) }
-                { for AIMS.into_iter().map(|(aim, label): (Aim, _)| option(aim.sign(), tr(label), forced.is_some_and(|(set, _)| set == aim))) }
+                { aims(forced.map(|(aim, _)| aim)) }
                 { option("+", tr("a win"), is(Stipulation::Win)) }
                 { option("=", tr("a draw"), is(Stipulation::Draw)) }
                 { option("bm", tr("the best move"), is(Stipulation::Best)) }

@@ -1,5 +1,6 @@
 //! How large certificates are, and whether both checkers accept them.
 
+use keyproof::aim::Aim;
 use keyproof::prove::certificate::{self, Certificates};
 use keyproof::prove::corpus::{Seeded, mating};
 use keyproof::prove::{Prover, Unwatched, Verdict};
@@ -75,8 +76,15 @@ fn unique(n: u8, count: usize) -> Vec<Chess> {
 fn certified(position: &Chess, n: u8) -> Result<Certificates, String> {
     let mut prover = Prover::new(TABLE);
     let verdicts = prover.judge(position, n, None, &mut Unwatched);
-    certificate::write(&mut prover, position, n, &verdicts, &mut Unwatched)
-        .map_err(|why| format!("no certificate: {why:?}"))
+    certificate::write(
+        &mut prover,
+        Aim::Mate,
+        position,
+        n,
+        &verdicts,
+        &mut Unwatched,
+    )
+    .map_err(|why| format!("no certificate: {why:?}"))
 }
 
 fn deflated(text: &str) -> f64 {

@@ -14,20 +14,20 @@ pub(super) const RULE: Rule = Rule {
     task: [
         phrase!(
             "Helpmate in {n}: {side} moves first, and both sides help {side} to mate {other}.",
-            "side other n"
+            "side other n what"
         ),
         phrase!(
             "Helpmate in {n}: {side} moves first, and both sides help {other} to mate {side}.",
-            "side other n"
+            "side other n what"
         ),
     ],
     asked: [
-        phrase!("mate", "n"),
-        phrase!("play on, {n} half moves left", "n"),
+        phrase!("mate", "n what"),
+        phrase!("play on, {n} half moves left", "n what"),
     ],
     missed: [
-        phrase!("does not mate", "n"),
-        phrase!("does not lead to helpmate in {n}", "n"),
+        phrase!("does not mate", "n what"),
+        phrase!("does not lead to helpmate in {n}", "n what"),
     ],
 };
 

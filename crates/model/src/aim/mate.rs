@@ -11,13 +11,16 @@ pub(super) const RULE: Rule = Rule {
     shared: false,
     by_reply: false,
     task: [
-        phrase!("{side} to move and mate in one.", "side other n"),
-        phrase!("{side} to move and mate in {n}.", "side other n"),
+        phrase!("{side} to move and mate in one.", "side other n what"),
+        phrase!("{side} to move and mate in {n}.", "side other n what"),
     ],
-    asked: [phrase!("mate in one", "n"), phrase!("mate in {n}", "n")],
+    asked: [
+        phrase!("mate in one", "n what"),
+        phrase!("mate in {n}", "n what"),
+    ],
     missed: [
-        phrase!("does not mate", "n"),
-        phrase!("does not force mate in {n}", "n"),
+        phrase!("does not mate", "n what"),
+        phrase!("does not force mate in {n}", "n what"),
     ],
 };
 

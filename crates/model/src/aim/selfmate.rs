@@ -13,18 +13,18 @@ pub(super) const RULE: Rule = Rule {
     task: [
         phrase!(
             "{side} to move and make {other} mate in 1 move.",
-            "side other n"
+            "side other n what"
         ),
         phrase!(
             "{side} to move and make {other} mate in {n} moves.",
-            "side other n"
+            "side other n what"
         ),
     ],
     asked: [
-        phrase!("make the other side mate at once", "n"),
-        phrase!("make the other side mate in {n} moves", "n"),
+        phrase!("make the other side mate at once", "n what"),
+        phrase!("make the other side mate in {n} moves", "n what"),
     ],
-    missed: [phrase!("does not force selfmate in {n}", "n"); 2],
+    missed: [phrase!("does not force selfmate in {n}", "n what"); 2],
 };
 
 #[cfg(test)]

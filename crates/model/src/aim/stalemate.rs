@@ -13,20 +13,20 @@ pub(super) const RULE: Rule = Rule {
     task: [
         phrase!(
             "{side} to move and stalemate {other} in one.",
-            "side other n"
+            "side other n what"
         ),
         phrase!(
             "{side} to move and stalemate {other} in {n}.",
-            "side other n"
+            "side other n what"
         ),
     ],
     asked: [
-        phrase!("stalemate in one", "n"),
-        phrase!("stalemate in {n}", "n"),
+        phrase!("stalemate in one", "n what"),
+        phrase!("stalemate in {n}", "n what"),
     ],
     missed: [
-        phrase!("does not give stalemate", "n"),
-        phrase!("does not force stalemate in {n}", "n"),
+        phrase!("does not give stalemate", "n what"),
+        phrase!("does not force stalemate in {n}", "n what"),
     ],
 };
 

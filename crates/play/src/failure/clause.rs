@@ -41,7 +41,7 @@ pub fn clause(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
         phrase!("it gives stalemate", "line aim end")
     } else if after.is_checkmate() {
         phrase!("it gives mate", "line aim end")
-    } else if goal.moves_left() == Some(1) && aim != Aim::Selfmate {
+    } else if goal.moves_left() == Some(1) && !matches!(aim, Aim::Selfmate | Aim::Gain(_)) {
         phrase!("it is not {end}", "line aim end")
     } else {
         phrase!("there is no {aim} in time", "line aim end")

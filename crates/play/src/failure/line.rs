@@ -10,7 +10,7 @@ use crate::goal::Goal;
 
 macro_rules! sentence {
     ($text:literal) => {
-        phrase!($text, "move line rest aim end side n")
+        phrase!($text, "move line rest aim end side n fault")
     };
 }
 
@@ -39,6 +39,9 @@ pub fn by_line(position: &Chess, line: &[Move], goal: Goal, number: u32) -> Stri
     let text = match replies {
         [] if end.is_stalemate() => sentence!("{move} gives stalemate."),
         [] if end.is_checkmate() => sentence!("{move} gives mate."),
+        _ if matches!(aim, Some(Aim::Gain(_))) && !end.is_stalemate() && !mated => {
+            sentence!("{move} {fault}{rest}.")
+        }
         [] if last => sentence!("{move} is not {end}{rest}."),
         [] if matches!(goal, Goal::Forced(Aim::Helpmate, 2)) => {
             sentence!("{move} does not help: no mate is left in one half move.")
@@ -70,5 +73,6 @@ pub fn by_line(position: &Chess, line: &[Move], goal: Goal, number: u32) -> Stri
         end = aim.map_or("", Aim::end),
         side = side_name(solver),
         n = left.to_string(),
+        fault = goal.missed(),
     )
 }

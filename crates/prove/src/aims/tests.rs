@@ -32,7 +32,7 @@ fn forced_by(aim: Aim, after: &Chess, n: u8) -> bool {
     let reached = match aim {
         Aim::Mate => after.is_checkmate(),
         Aim::Stalemate => after.is_stalemate(),
-        Aim::Selfmate | Aim::Helpmate => false,
+        Aim::Selfmate | Aim::Helpmate | Aim::Gain(_) => false,
     };
     let meets = |reply| {
         let next = played(after, reply);
@@ -67,7 +67,7 @@ fn compare(aim: Aim, position: &Chess, n: u8) -> usize {
                 let (over, theirs) = match aim {
                     Aim::Mate => (last.is_checkmate(), true),
                     Aim::Stalemate => (last.is_stalemate(), true),
-                    Aim::Selfmate | Aim::Helpmate => (last.is_checkmate(), false),
+                    Aim::Selfmate | Aim::Helpmate | Aim::Gain(_) => (last.is_checkmate(), false),
                 };
                 assert!(
                     over && theirs == (last.turn() != position.turn()),
