@@ -26,6 +26,7 @@ mod missing_stipulation;
 mod no_solution;
 mod opinion;
 mod point;
+mod provable;
 mod runs_on;
 mod short_solution;
 pub mod signs;
@@ -54,6 +55,8 @@ pub use play::claim::{Against, Claim, Opinion, ReadClaim, Unreached};
 pub use play::goal::{Goal, met};
 pub use play::known::{Answer, Chance, Evidence, Known, Question, Ruling};
 pub use undecided::say_to_students;
+
+use std::slice;
 
 use model::draft::{Draft, Edit, NodeId};
 use model::puzzle::{DraftFault, Puzzle, Role};
@@ -107,6 +110,8 @@ pub enum Kind {
     Undecided,
     /// The prover and the checker do not agree.
     Disagreement,
+    /// A gain is proved where a win is searched.
+    Provable,
 }
 
 impl Kind {
@@ -130,6 +135,7 @@ impl Kind {
             Kind::EmptyMention => "empty_mention",
             Kind::Undecided => "undecided",
             Kind::Disagreement => "disagreement",
+            Kind::Provable => "provable",
         }
     }
 
@@ -153,6 +159,7 @@ impl Kind {
             Kind::EmptyMention => tr("mention of no move"),
             Kind::Undecided => tr("undecided"),
             Kind::Disagreement => tr("disagreement of our programs"),
+            Kind::Provable => tr("gain that is proved"),
         }
     }
 }
@@ -287,7 +294,7 @@ pub fn examine(puzzle: &Puzzle, known: &Known) -> Examination {
     Examination {
         report,
         claims,
-        questions: survey.open,
+        questions: raised(puzzle, known, &survey),
         replies: Replied(survey.replies),
     }
 }
@@ -296,7 +303,15 @@ pub fn examine(puzzle: &Puzzle, known: &Known) -> Examination {
 /// weight. More may follow once these are answered; none left means that
 /// [`report`] is final.
 pub fn questions(puzzle: &Puzzle, known: &Known) -> Vec<Question> {
-    survey(puzzle, known).open
+    raised(puzzle, known, &survey(puzzle, known))
+}
+
+/// What is open, and where nothing is, what could be proved besides.
+fn raised(puzzle: &Puzzle, known: &Known, survey: &Survey) -> Vec<Question> {
+    if survey.open.is_empty() {
+        return Vec::from_iter(provable::question(puzzle, survey, known));
+    }
+    survey.open.clone()
 }
 
 /// What of a puzzle's verdict is still to be put to the independent checker,
@@ -365,7 +380,7 @@ fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> (Report, Ve
         Soundness::Sound
     };
     let asked = survey.answered + survey.unanswered;
-    let report = Report {
+    let mut report = Report {
         verdict,
         findings,
         nodes: known.nodes(),
@@ -376,7 +391,22 @@ fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> (Report, Ve
     if !survey.open.is_empty() {
         return (report, Vec::new());
     }
-    let (second, claims, at) = opinion::second(known, &survey.rests_on);
+    let (mut second, mut claims, mut at) = opinion::second(known, &survey.rests_on);
+    // A line that is still to be mended comes first.
+    let line = |f: &Finding| matches!(f.kind, Kind::UnfinishedSolution | Kind::RunsOn);
+    if verdict == Soundness::Sound
+        && !report.findings.iter().any(line)
+        && let Some((finding, goal)) = provable::find(puzzle, survey, known)
+    {
+        report.findings.push(finding);
+        // The verdict rests on it only if it speaks against our programs.
+        let gain = (puzzle.start().clone(), goal, NodeId::ROOT);
+        let (proof, more, _) = opinion::second(known, slice::from_ref(&gain));
+        claims.extend(more);
+        if matches!(proof, Second::Against(_)) {
+            (second, at) = (second.and(proof), NodeId::ROOT);
+        }
+    }
     (opinion::weigh(puzzle, report, second, at), claims)
 }
 

@@ -82,13 +82,13 @@ mod tests {
             "The point is made with 2.Nxd7: there is nothing left to take or to promote. What follows leaves nothing to find."
         );
         let after = mended(GOES_ON, Kind::RunsOn, 0);
-        assert_eq!(kinds(&after), []);
+        assert!(!kinds(&after).contains(&Kind::RunsOn));
     }
 
     #[test]
     fn a_line_that_stops_at_its_point_does_not_run_on() {
         let stops = GOES_ON.replace(" h6 3. h3 h5 4. g3", "");
-        assert_eq!(kinds(&report(&stops)), []);
+        assert!(!kinds(&report(&stops)).contains(&Kind::RunsOn));
     }
 
     #[test]

@@ -759,7 +759,7 @@ fn check_writes_a_certificate_for_every_mate() {
     let rows = ran.json();
     assert_eq!(rows[2]["certificate"], Value::Null);
     let ran = keyproof(&["check", &other, "--certificates", to]);
-    let none = "  no certificate: only mates are certified\n";
+    let none = "  no certificate: only mates and gains are certified\n";
     assert!(ran.out.contains(none), "{}", ran.out);
     for (at, claims) in [(0, "Ra8"), (1, "Ra8, Rb8")] {
         let file = rows[at]["certificate"]["file"].as_str().unwrap();

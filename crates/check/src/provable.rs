@@ -1,0 +1,175 @@
+//! Gain that is proved: a win or a best move that is searched, whose key is proved to win
+//! material. The puzzle could ask for that, and rest on nothing searched.
+
+use std::slice;
+
+use model::aim::{Aim, Gain};
+use model::draft::{Edit, NodeId};
+use model::puzzle::{Puzzle, Stipulation};
+use model::tongue::{phrase, say, thousands, tr};
+use model::worth::pawns;
+use play::claim::Opinion;
+use shakmaty::{Move, Role as Man};
+
+use super::survey::{Survey, Turn, length};
+use super::words::{Site, numbered};
+use super::{Finding, Goal, Kind, Known, Mend, Question, Ruling, Weight};
+
+/// Moves within which a gain is looked for.
+const MOVES: u8 = 2;
+
+/// More is not told apart: two queens.
+const MOST: u8 = 18;
+
+/// The most that is known to be won by the key, and by which ruling; and what is still to
+/// be asked for that.
+fn most<'k>(
+    puzzle: &Puzzle,
+    turn: &Turn,
+    known: &'k Known,
+) -> (Option<(Goal, Move, &'k Ruling)>, Option<Question>) {
+    let searched = matches!(turn.goal, Goal::Win(_) | Goal::Best(_));
+    let mut accepted = puzzle.accepted(NodeId::ROOT);
+    let key = accepted.next().map(|id| puzzle.node(id).mv);
+    let (true, Some(mv)) = (searched, key) else {
+        return (None, None);
+    };
+    let start = puzzle.start();
+    // A key that mates needs no gain.
+    if !turn
+        .ruling(mv)
+        .is_some_and(|ruling| ruling.holds() && length(ruling).is_none())
+    {
+        return (None, None);
+    }
+    let mut most = None;
+    for k in 1..=MOST {
+        let goal = Goal::Forced(Aim::Gain(Gain::at(k, start)), MOVES);
+        match known.ruling(start, goal, mv) {
+            None => {
+                return (
+                    most,
+                    Some(Question::about(start, goal, slice::from_ref(&mv))),
+                );
+            }
+            Some(ruling) if ruling.holds() => most = Some((goal, mv, ruling)),
+            Some(_) => break,
+        }
+    }
+    (most, None)
+}
+
+/// What is to be asked once nothing else is.
+pub fn question(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<Question> {
+    most(puzzle, survey.turns.first()?, known).1
+}
+
+/// Of a sound puzzle: what its key is proved to win, and what was asked for that.
+pub fn find(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<(Finding, Goal)> {
+    let turn = survey.turns.first()?;
+    let (Some((goal, mv, ruling)), None) = most(puzzle, turn, known) else {
+        return None;
+    };
+    let (Aim::Gain(gain), _) = goal.forced()? else {
+        return None;
+    };
+    let n = length(ruling)?;
+    let what = exchanged(ruling.line(), gain).unwrap_or_else(|| gain.what());
+    let proved = match known.opinion(puzzle.start(), goal) {
+        Some(Opinion::Accepted { positions }) => say!(
+            "{n} positions, checked a second time",
+            n = thousands(*positions as u64),
+        ),
+        None if known.wants_second() => tr("being checked a second time").into(),
+        _ => tr("by one program").into(),
+    };
+    let message = say!(
+        match n {
+            1 => phrase!("{move} wins {what} at once, proved: {proved}.", "move what n proved"),
+            _ => phrase!("{move} wins {what} within {n} moves, proved: {proved}.", "move what n proved"),
+        },
+        move = numbered(puzzle, NodeId::ROOT, mv),
+        what = what,
+        n = n.to_string(),
+        proved = proved,
+    );
+    let claim = Stipulation::Forced(Aim::Gain(gain), n).to_string();
+    let mend = Mend {
+        label: say!("Ask for that: {stipulation}", stipulation = claim),
+        edits: vec![Edit::SetTag {
+            name: "Stipulation".to_owned(),
+            value: Some(claim),
+        }],
+    };
+    let site = Site {
+        puzzle,
+        node: NodeId::ROOT,
+        moves: &[mv],
+        line: ruling.line(),
+    };
+    let finding = site.finding(Kind::Provable, Weight::Remark, message, vec![mend]);
+    Some((finding, goal))
+}
+
+/// "the queen for a knight", where the last move of the line takes a man with one that
+/// is lost for it.
+fn exchanged(line: &[Move], gain: Gain) -> Option<String> {
+    let (&last, _) = line.split_last()?;
+    let (taken, by) = (last.capture()?, last.role());
+    let paid = pawns(taken)?.checked_sub(pawns(by)?)?;
+    let quiet = line[..line.len() - 1].iter().all(|mv| !mv.is_capture());
+    (quiet && paid == gain.k && !last.is_promotion())
+        .then(|| say!("{man} for {other}", man = named(taken), other = named(by)))
+}
+
+fn named(man: Man) -> &'static str {
+    match man {
+        Man::Pawn => tr("a pawn"),
+        Man::Knight => tr("a knight"),
+        Man::Bishop => tr("a bishop"),
+        Man::Rook => tr("a rook"),
+        Man::Queen | Man::King => tr("the queen"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::trial::{mended, report};
+    use crate::{Kind, Soundness};
+
+    /// The knight forks king and queen.
+    const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ Kg7 2. Nxd7 *";
+
+    fn told(text: &str) -> Vec<String> {
+        let found = report(text).findings.into_iter();
+        let found = found.filter(|f| f.kind == Kind::Provable);
+        found.map(|f| f.message).collect()
+    }
+
+    #[test]
+    fn a_fork_is_proved_to_win_the_queen() {
+        let says = "1.Nf6+ wins the queen within 2 moves, proved: by one program.";
+        assert_eq!(told(FORK), [says]);
+        // The rook takes back.
+        let guarded = FORK.replace("6k1/3q1p1p", "3r2k1/3q1p1p");
+        let says = "1.Nf6+ wins the queen for a knight within 2 moves, proved: by one program.";
+        assert_eq!(told(&guarded.replace("\"+\"", "\"bm\"")), [says]);
+    }
+
+    #[test]
+    fn what_is_proved_can_be_asked_for() {
+        let after = mended(FORK, Kind::Provable, 0);
+        assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
+    }
+
+    #[test]
+    fn nothing_is_offered_where_nothing_is_won_or_the_puzzle_is_unsound() {
+        assert!(
+            told(
+                "[FEN \"8/8/8/p6p/P6P/1k6/1p1R4/1K6 w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Rxb2+ *"
+            )
+            .is_empty()
+        );
+        assert!(told(&FORK.replace("1. Nf6+ Kg7 2. Nxd7", "1. Nb6")).is_empty());
+    }
+}
