@@ -11,7 +11,7 @@ use shakmaty::Position;
 
 /// The kinds that each need at least two puzzles of their own, by the names of
 /// the command line's interface.
-const KINDS: [&str; 15] = [
+const KINDS: [&str; 16] = [
     "illegal_move",
     "illegal_position",
     "missing_stipulation",
@@ -27,6 +27,7 @@ const KINDS: [&str; 15] = [
     "failing_refutation",
     "ambiguous_variation",
     "unfinished_solution",
+    "provable",
 ];
 
 fn corpus() -> Vec<Draft> {

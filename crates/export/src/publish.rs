@@ -346,6 +346,7 @@ mod tests {
     use super::*;
     use check::{Judge, check};
     use explain::{Analyst, Inquiry};
+    use model::aim::Gain;
     use model::notation::moves::read_uci;
     use model::pgn_read;
     use prove::Unwatched;
@@ -425,6 +426,10 @@ mod tests {
         come_back(
             "[FEN \"8/k7/8/8/3K4/8/7Q/8 b - - 0 1\"]\n[Stipulation \"h#3\"]\n\n1... Kb6 *",
             Goal::Forced(Aim::Helpmate, 6),
+        );
+        come_back(
+            "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"gain 9 in 3\"]\n\n1. Nf6+ *",
+            Goal::Forced(Aim::Gain(Gain { k: 9, from: -5 }), 3),
         );
     }
 

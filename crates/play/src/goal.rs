@@ -59,6 +59,13 @@ impl Goal {
         }
     }
 
+    /// What a session can prove itself: all but gains, of which it goes by what was
+    /// found at publishing.
+    pub(crate) fn proved_here(self) -> Option<(Aim, u8)> {
+        self.forced()
+            .filter(|(aim, _)| !matches!(aim, Aim::Gain(_)))
+    }
+
     /// The moves left in which something must be forced.
     pub fn moves_left(self) -> Option<u8> {
         self.forced().map(|(_, n)| n)

@@ -209,7 +209,7 @@ impl Session {
     /// the answers found at publishing.
     pub fn judges(&self) -> bool {
         let Spot { position, goal, .. } = &self.spot;
-        goal.moves_left().is_some() || !self.known.rulings(position, *goal).is_empty()
+        goal.proved_here().is_some() || !self.known.rulings(position, *goal).is_empty()
     }
 
     /// The student plays a move.
@@ -259,7 +259,7 @@ impl Session {
         {
             return Some(*mv);
         }
-        let (aim, n) = goal.forced()?;
+        let (aim, n) = goal.proved_here()?;
         let forced = self.prover.force(aim, position, n, &mut Unwatched);
         forced.ok().flatten().map(|(mv, _)| mv)
     }
@@ -289,7 +289,7 @@ impl Session {
     }
 
     /// Judges a legal move at the present position. Only what must be
-    /// forced is proved here; other goals go by what was found at publishing.
+    /// forced is proved here; gains and other goals go by what was found at publishing.
     fn judge(&mut self, mv: Move) -> Ruling {
         let Spot { position, goal, .. } = &self.spot;
         if let Some(ruling) = self.known.ruling(position, *goal, mv) {
@@ -300,7 +300,7 @@ impl Session {
             nodes: 0,
             evidence: None,
         };
-        let Some((aim, n)) = goal.forced() else {
+        let Some((aim, n)) = goal.proved_here() else {
             return open;
         };
         let judged = self
@@ -440,7 +440,7 @@ impl Session {
             self.pending.extend(rest.into_iter().rev());
             return (Next::Defence(mv), words);
         }
-        let Some((aim, n)) = goal.forced() else {
+        let Some((aim, n)) = goal.proved_here() else {
             return self.line_done(after);
         };
         let longest = self
@@ -473,7 +473,7 @@ impl Session {
         let mut best = (listed[0], (0, 0));
         for &defence in listed {
             let after = &self.puzzle.node(defence).after;
-            let needed = goal.forced().map_or(0, |(aim, n)| {
+            let needed = goal.proved_here().map_or(0, |(aim, n)| {
                 let mut enough = 1;
                 while enough <= n
                     && !matches!(
@@ -566,7 +566,7 @@ impl Session {
     fn authors_refutation(&mut self, tried: NodeId) -> Option<Vec<Move>> {
         let first = self.puzzle.with_role(tried, Role::Refutation).next()?;
         let after = &self.puzzle.node(first).after;
-        if let Some((aim, n)) = self.spot.goal.next().and_then(Goal::forced)
+        if let Some((aim, n)) = self.spot.goal.next().and_then(Goal::proved_here)
             && (aim.ended(after) || self.prover.force(aim, after, n, &mut Unwatched) != Ok(None))
         {
             return None;
@@ -724,6 +724,52 @@ mod tests {
         assert_eq!(
             (reply.judgement, reply.next),
             (Judgement::AlsoRight, Next::Solved)
+        );
+    }
+
+    /// A gain is not proved here: what was found at publishing says what is right.
+    #[test]
+    fn a_gain_ends_where_it_stands() {
+        let fork = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"gain 9 in 2\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 Kg8 *";
+        let mut session = session(fork);
+        assert!(!session.judges());
+        let mut tell = |moves: &[&str], length: Option<u8>| {
+            let (mut at, goal) = (session.puzzle.start().clone(), Goal::of(&session.puzzle));
+            let mut line: Vec<Move> = Vec::new();
+            for text in moves {
+                line.push(moves::read(&at, text).expect("a legal move"));
+                at.play_unchecked(line[line.len() - 1]);
+            }
+            let mv = *line.last().expect("a move");
+            let mut before = session.puzzle.start().clone();
+            for &mv in &line[..line.len() - 1] {
+                before.play_unchecked(mv);
+            }
+            let left = (0..line.len() / 2).fold(goal, |goal, _| goal.next().expect("one left"));
+            let evidence = crate::known::Evidence::Proved;
+            let line = vec![mv];
+            let ruling = match length {
+                Some(_) => Ruling::Holds {
+                    length,
+                    line,
+                    evidence,
+                },
+                None => Ruling::Fails { line, evidence },
+            };
+            session.known.learn_move(&before, left, mv, ruling);
+        };
+        tell(&["Nf6+"], Some(2));
+        tell(&["Nb6"], None);
+        tell(&["Nf6+", "Kg7", "Nxd7"], Some(1));
+        assert!(session.judges());
+        let wrong = play(&mut session, "Nb6").judgement;
+        assert!(matches!(wrong, Judgement::Try { ref line } if line.len() == 2));
+        let reply = play(&mut session, "Nf6+");
+        assert!(matches!(reply.next, Next::Defence(_)), "{reply:?}");
+        let reply = play(&mut session, "Nxd7");
+        assert_eq!(
+            (reply.judgement, reply.next),
+            (Judgement::Right, Next::Solved)
         );
     }
 

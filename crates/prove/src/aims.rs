@@ -14,6 +14,9 @@ use super::step::Step;
 use super::table::Table;
 use super::{Aim, Prover, Subject, Verdict, Watch};
 
+/// Whether gains are proved: the student's page goes by what was proved at publishing.
+pub(super) const GAINS: bool = cfg!(feature = "gains");
+
 impl Prover {
     /// [`Prover::judge`] for any aim: lines run to the end aimed at.
     pub fn judge_aim(
@@ -145,6 +148,8 @@ impl Prover {
         watch: &mut dyn Watch,
         ask: impl FnOnce(&mut Aimed) -> T,
     ) -> T {
+        let left_out = matches!(aim, Aim::Gain(_)) && !GAINS;
+        let budget = if left_out { Some(0) } else { self.budget };
         let solver = position.turn();
         let mating = if n % 2 == 1 { solver } else { !solver };
         let mut target = 0;
@@ -157,7 +162,7 @@ impl Prover {
         });
         self.table.reserve(if n < 4 { 1 << 20 } else { usize::MAX });
         let mut search = Aimed {
-            spend: Spend::new(self.budget, watch),
+            spend: Spend::new(budget, watch),
             shortcuts: self.shortcuts,
             table: &mut self.table,
             aim,
@@ -204,7 +209,7 @@ impl Aimed<'_> {
         let aim = self.aim;
         match aim {
             Aim::Helpmate => self.helped(after, n),
-            Aim::Gain(_) if self.stands(after)? => Ok(Outcome::Forces),
+            Aim::Gain(_) if self.gains() && self.stands(after)? => Ok(Outcome::Forces),
             Aim::Stalemate | Aim::Gain(_) if n <= 1 => {
                 let duty = after.duty();
                 Ok(match after.is_stuck(&duty) {

@@ -19,7 +19,7 @@ use model::aim::Gain;
 use model::worth::pawns;
 use shakmaty::{Chess, Color, Move, Role};
 
-use super::aims::Aimed;
+use super::aims::{Aimed, GAINS};
 use super::generate::Steps;
 use super::men::Men;
 use super::search::checks_first;
@@ -56,7 +56,7 @@ impl Prover {
 
 impl Aimed<'_> {
     pub fn gains(&self) -> bool {
-        matches!(self.aim, Aim::Gain(_))
+        GAINS && matches!(self.aim, Aim::Gain(_))
     }
 
     fn reached(&self, men: &Men) -> bool {
