@@ -13,7 +13,7 @@ works in integers of NumPy, so that the program's own values can be held against
 it.
 
 What is learnt: the chance of scoring, between what the search's value says and
-how the game went on.
+how the game went on, if there was a game.
 """
 
 import sys
@@ -112,6 +112,7 @@ def learn(network, epochs, rate, result_share, start, paths):
     import torch
 
     torch.manual_seed(SEED)
+    torch.backends.cuda.matmul.allow_tf32 = True
     device = "cuda" if torch.cuda.is_available() else "cpu"
     raw = torch.from_numpy(read(paths)).to(device)
     print(f"{len(raw)} positions, on {device}", flush=True)
@@ -121,7 +122,9 @@ def learn(network, epochs, rate, result_share, start, paths):
     held = raw[:, 36:40].contiguous().view(torch.int32)[:, 0] % HELD == 0
     del raw
     chance = torch.sigmoid(value / ODDS)
-    target = (1 - result_share) * chance + result_share * result
+    share = torch.where(result > 1, 0.0, result_share)
+    target = (1 - share) * chance + share * result
+    del share
     train = torch.nonzero(~held)[:, 0]
     test = torch.nonzero(held)[:, 0]
     codes = torch.arange(1, 13, dtype=torch.uint8, device=device)

@@ -3,12 +3,14 @@
 //!
 //! `new` forgets what was learnt; `move nodes N` or `move ms N`, a tab, a FEN,
 //! a tab and the moves since in UCI asks for a move. The answer is the move in
-//! UCI, its value in centipawns, depth, nodes and milliseconds.
+//! UCI, its value in centipawns, depth, nodes and milliseconds. An argument may
+//! name a network, or `reference`; without one the program's own is taken.
 
 use std::io::{BufRead, Write};
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use keyproof_search::{Limits, Search, Value};
+use keyproof_search::{Limits, Network, Search, Value};
 use prove::Watch;
 use shakmaty::{CastlingMode, Chess, Position, fen::Fen, uci::UciMove};
 
@@ -23,12 +25,13 @@ impl Watch for Until {
 }
 
 fn main() -> Result<(), String> {
-    let mut search = Search::new(TABLE);
+    let begin = beginning(std::env::args().nth(1).as_deref())?;
+    let mut search = begin();
     let mut out = std::io::stdout().lock();
     for line in std::io::stdin().lock().lines() {
         let line = line.map_err(|e| e.to_string())?;
         let told = if line == "new" {
-            search = Search::new(TABLE);
+            search = begin();
             "new".to_owned()
         } else {
             answer(&mut search, &line).ok_or_else(|| format!("cannot read: {line}"))?
@@ -38,6 +41,22 @@ fn main() -> Result<(), String> {
             .map_err(|e| e.to_string())?;
     }
     Ok(())
+}
+
+/// What makes a search that has learnt nothing yet.
+fn beginning(evaluation: Option<&str>) -> Result<Box<dyn Fn() -> Search>, String> {
+    match evaluation {
+        None => Ok(Box::new(|| Search::new(TABLE))),
+        Some("reference") => Ok(Box::new(|| Search::with_reference(TABLE))),
+        Some(path) => {
+            let bytes = std::fs::read(path).map_err(|fault| format!("{path}: {fault}"))?;
+            let network = Network::read(&bytes).map_err(|fault| format!("{path}: {fault}"))?;
+            let network = Arc::new(network);
+            Ok(Box::new(move || {
+                Search::with_network(TABLE, network.clone())
+            }))
+        }
+    }
 }
 
 fn answer(search: &mut Search, line: &str) -> Option<String> {

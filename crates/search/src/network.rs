@@ -130,8 +130,8 @@ impl Network {
         })
     }
 
-    /// The network that belongs to the program; `network.bin` is empty until
-    /// one has beaten the reference in a match.
+    /// The network that belongs to the program; it has beaten the reference
+    /// in a match (`crates/train`).
     ///
     /// # Errors
     /// As for [`Network::read`].

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | 0-31 | a nibble for each square from a1 (low) to h8: 0 empty, 1-6 pawn to king of the side to move, 7-12 of the other side |
 //! | 32-33 | the search's value for the side to move in centipawns, `i16` little-endian |
-//! | 34 | the game's result for the side to move: 0 lost, 1 drawn, 2 won |
+//! | 34 | the game's result for the side to move: 0 lost, 1 drawn, 2 won; [`NO_GAME`] |
 //! | 35 | 1 if Black is to move |
 //! | 36-39 | the game's number, `u32` little-endian |
 //!
@@ -16,7 +16,10 @@ pub const BYTES: usize = 40;
 
 pub type Record = [u8; BYTES];
 
-/// A record without its result, which is known when the game is over.
+/// Stands for the result of what was not played.
+pub const NO_GAME: u8 = 3;
+
+/// A record of no game; [`finish`] writes the result when there is one.
 pub fn unfinished(position: &Chess, value: i32, game: u32) -> Record {
     let mut record = [0; BYTES];
     let us = position.turn();
@@ -27,6 +30,7 @@ pub fn unfinished(position: &Chess, value: i32, game: u32) -> Record {
     }
     let value = value.clamp(i16::MIN.into(), i16::MAX.into()) as i16;
     record[32..34].copy_from_slice(&value.to_le_bytes());
+    record[34] = NO_GAME;
     record[35] = us.is_black().into();
     record[36..].copy_from_slice(&game.to_le_bytes());
     record

@@ -8,10 +8,18 @@ use crate::shell::{Done, cargo, command, output, read, read_bytes, root, run, ta
 
 /// What `train` takes if nothing else is said: seconds of games on every core.
 const SECONDS: u64 = 3600;
-/// Nodes a move in these games.
-const NODES: &str = "1500";
-/// Positions to learn the reference evaluation from, before the games.
-const SPREAD: &str = "64000000";
+/// Nodes a move in the games of the reference, and in those of the network
+/// learnt from them.
+const NODES: [&str; 2] = ["500", "800"];
+/// Positions to learn the reference evaluation from before the games, and
+/// those that go on being learnt beside them, so that it is not forgotten.
+const SPREAD: [&str; 2] = ["40000000", "4000000"];
+/// How each network is learnt: epochs, rate, and what the result counts.
+const LEARNT: [[&str; 3]; 3] = [
+    ["3", "2e-3", "0"],
+    ["24", "1e-3", "0.2"],
+    ["24", "1e-3", "0.3"],
+];
 const NETWORK: &str = "crates/search/src/network.bin";
 
 /// Plays games, learns from them, checks what was learnt against the program's
@@ -31,12 +39,18 @@ pub fn train(args: &[&str]) -> Done {
     let file = |name: &str| folder.join(name);
     let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
     let cores = cores.to_string();
-    let play = |to: &Path, seconds: u64, seed: &str, network: Option<&Path>| {
+    let play = |to: &Path, nodes: &str, seed: &str, network: Option<&Path>| {
         let mut play = command(&built.join("selfplay").to_string_lossy());
         play.arg(to)
-            .args(["seconds", &seconds.to_string(), NODES, &cores, seed])
+            .args(["seconds", &(seconds / 2).to_string(), nodes, &cores, seed])
             .args(network);
         run(&mut play)
+    };
+    let spread = |to: &Path, count: &str, seed: &str, games: &Path| {
+        run(command(&built.join("spread").to_string_lossy())
+            .arg(to)
+            .args([count, &cores, seed])
+            .arg(games))
     };
     let learn = |to: &Path, how: [&str; 3], start: &Path, from: &[&Path]| {
         run(command(&python)
@@ -47,18 +61,16 @@ pub fn train(args: &[&str]) -> Done {
             .arg(start)
             .args(from))
     };
-    let (games, spread) = (file("games.bin"), file("spread.bin"));
-    play(&games, seconds / 2, "1", None)?;
-    run(command(&built.join("spread").to_string_lossy())
-        .arg(&spread)
-        .args([SPREAD, &cores, "2"])
-        .arg(&games))?;
+    let (games, wide, some) = (file("games.bin"), file("wide.bin"), file("some.bin"));
+    play(&games, NODES[0], "1", None)?;
+    spread(&wide, SPREAD[0], "2", &games)?;
+    spread(&some, SPREAD[1], "4", &games)?;
     let (first, second, third) = (file("first.net"), file("second.net"), file("third.net"));
-    learn(&first, ["2", "2e-3", "0"], Path::new("-"), &[&spread])?;
-    learn(&second, ["14", "6e-4", "0.1"], &first, &[&games])?;
+    learn(&first, LEARNT[0], Path::new("-"), &[&wide])?;
+    learn(&second, LEARNT[1], &first, &[&games, &some])?;
     let more = file("more.bin");
-    play(&more, seconds / 2, "3", Some(&second))?;
-    learn(&third, ["14", "6e-4", "0.1"], &second, &[&games, &more])?;
+    play(&more, NODES[1], "3", Some(&second))?;
+    learn(&third, LEARNT[2], &second, &[&games, &more, &some])?;
     agree(&python, &built, &third, &more)?;
     std::fs::copy(&third, root().join(NETWORK)).map_err(|fault| fault.to_string())?;
     println!("{NETWORK} is new: compare it by `cargo xtask campaign match`, then commit it");

@@ -2,14 +2,13 @@
 //! from those of games, with what the reference evaluation says of them, if
 //! they are quiet. A network that is to learn from games learns this first.
 //!
-//! The records are as [`keyproof_train::record`] has them; their result is a
-//! draw and tells nothing.
+//! The records are as [`keyproof_train::record`] has them, without a game.
 
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::sync::Mutex;
 
-use keyproof_train::record::{Record, board, finish, unfinished};
+use keyproof_train::record::{Record, board, unfinished};
 use prove::corpus::Seeded;
 use search::Search;
 use shakmaty::{CastlingMode, Chess, Color, FromSetup, Position, Setup};
@@ -87,9 +86,7 @@ fn walk(from: &Record, random: &mut Seeded, search: &mut Search, records: &mut V
             }
         }
         if let Some(value) = search.quiet_value(&at).filter(|value| value.abs() < 3000) {
-            let mut record = unfinished(&at, value, random.draw() as u32);
-            finish(&mut record, 1);
-            records.push(record);
+            records.push(unfinished(&at, value, random.draw() as u32));
         }
     }
 }
