@@ -144,3 +144,23 @@ fn the_clubs_game_becomes_a_published_page() {
     let page = student_page(template, "Corridor final", "en", &items).expect("a page");
     assert_eq!(page.matches("[Stipulation ").count(), 3);
 }
+
+/// The corpus of `cargo xtask bench moments`: every game legal to its end, with one to
+/// four moves marked.
+#[test]
+fn the_published_games_are_legal_and_marked() {
+    let games = keyproof_tests::games(&keyproof_tests::root().join("tests/moments/published.pgn"));
+    assert!(games.len() >= 100, "{} games", games.len());
+    for game in games {
+        let name = format!("{:?} - {:?}", game.tag("White"), game.tag("Black"));
+        let course = Course::of(&game).expect("a game from the initial position");
+        assert_eq!(course.stops_at, None, "{name}");
+        assert!(
+            game.tag("Source").is_some_and(|source| !source.is_empty()),
+            "{name}"
+        );
+        let good = |node| game.node(node).is_some_and(|node| node.nags.contains(&1));
+        let marked = course.plies.iter().filter(|ply| good(ply.node)).count();
+        assert!((1..=4).contains(&marked), "{name}: {marked} moves marked");
+    }
+}

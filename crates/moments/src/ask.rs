@@ -54,6 +54,8 @@ pub enum Question {
         fen: String,
         /// What is to be proved or searched.
         question: check::Question,
+        /// In UCI: moves on which it depends, to be searched with more effort.
+        closer: Vec<String>,
         /// The move of the game, in UCI.
         played: String,
         /// The square on which the move before captured, if it did.
@@ -134,8 +136,12 @@ pub struct Look {
 /// To this depth it is seen what looks good at first sight.
 pub const SIGHT: u8 = 7;
 
-/// Three moves that serve equally are no moment.
-pub const MOST_ACCEPTED: usize = 2;
+/// So many moves may be right at a moment, and so many where one is praised.
+pub const MOST_ACCEPTED: usize = 3;
+/// The same of a moment whose move of the game is praised.
+pub const MOST_PRAISED: usize = 8;
+/// Doublings of the effort for moves on which it depends.
+const CLOSER: u8 = 1;
 
 /// By so much a move must be better to be put before what the search found
 /// with more nodes, in hundredths of a pawn.
@@ -196,6 +202,7 @@ pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) 
             ply,
             fen,
             question,
+            closer,
             played,
             taken_on,
             speech,
@@ -205,10 +212,11 @@ pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) 
             let played = moves::read_uci(&position, played)?;
             let mut judge = Judge::with_tables(2 * TABLE, tables.clone());
             judge.set_budget(Some(*nodes));
-            let answer = judge.answer(question, &mut watch);
+            let mut answer = judge.answer(question, &mut watch);
+            look_closer(&mut judge, &mut answer, closer, &mut watch);
             let right = answer.rulings.iter().filter(|r| r.holds()).count();
             let taken_on = taken_on.as_ref().and_then(|square| square.parse().ok());
-            let studied = (1..=MOST_ACCEPTED)
+            let studied = (1..=MOST_PRAISED)
                 .contains(&right)
                 .then(|| study::study(&position, &answer, played, taken_on, tables, &mut watch));
             let more = studied.as_ref().map_or(0, |(_, nodes)| *nodes);
@@ -224,6 +232,31 @@ pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) 
         }
     };
     (!watch.stopped).then_some(answer)
+}
+
+/// Asks again, with more effort, about moves that a search ruled on.
+fn look_closer(
+    judge: &mut Judge,
+    answer: &mut check::Answer,
+    closer: &[String],
+    watch: &mut dyn Watch,
+) {
+    if answer.question.goal.forced().is_some() || closer.is_empty() {
+        return;
+    }
+    let again = check::Question {
+        moves: closer.to_vec(),
+        effort: answer.question.effort + CLOSER,
+        ..answer.question.clone()
+    };
+    let better = judge.answer(&again, watch);
+    answer.nodes += better.nodes;
+    for (mv, ruling) in std::iter::zip(closer, better.rulings) {
+        let place = answer.question.moves.iter().position(|m| m == mv);
+        if let Some(place) = place.filter(|_| !ruling.is_open()) {
+            answer.rulings[place] = ruling;
+        }
+    }
 }
 
 fn look(

@@ -2,7 +2,7 @@
 
 use check::Goal;
 use model::aim::Aim;
-use model::puzzle::Stipulation;
+use model::puzzle::{Margins, Stipulation};
 use search::Value;
 
 use super::ask::{Look, MOST_ACCEPTED, Seen, points};
@@ -13,11 +13,38 @@ const LONGEST_MATE: u16 = 6;
 pub(super) const ENOUGH: i32 = 200;
 /// From here down a side is losing, in hundredths of a pawn.
 pub(super) const LOSING: i32 = -150;
+/// What a praised move may give away, and what is wrong beside it, where nothing else is
+/// asked.
+const GENEROUS: Margins = Margins {
+    right: -80,
+    wrong: -160,
+};
 /// Points from which on a value is a mate.
 pub(super) const MATES: i32 = 2000;
 
-/// What a position asks, by the second pass; `None` where it asks nothing.
-pub fn goal(look: &Look) -> Option<Goal> {
+/// What a position asks, by the second pass; `None` where it asks nothing. `praised` is
+/// what the game's daring move seems worth, where there is one that seems right: all
+/// that do the same are then right as well.
+pub fn goal(look: &Look, played: &str, praised: Option<i32>) -> Option<Goal> {
+    let few = few(look);
+    let Some(value) = praised else { return few };
+    let seen = look.lines.iter().find(|line| line.moves[0] == played);
+    let mate = seen.and_then(|line| match line.value {
+        Value::MateIn(n) if n <= LONGEST_MATE => Some(Goal::Forced(Aim::Mate, n as u8)),
+        _ => None,
+    });
+    let win = Stipulation::Win.margins();
+    let wins = value >= win.right;
+    match few {
+        _ if mate.is_some() => mate,
+        Some(Goal::Forced(..)) | None if wins => Some(Goal::Win(win)),
+        Some(goal) => Some(goal),
+        None => Some(Goal::Best(GENEROUS)),
+    }
+}
+
+/// What a position asks in which few moves are right.
+fn few(look: &Look) -> Option<Goal> {
     let values: Vec<i32> = look.lines.iter().map(|line| points(line.value)).collect();
     let (&best, rest) = values.split_first()?;
     if rest.is_empty() {

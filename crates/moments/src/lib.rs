@@ -5,46 +5,77 @@
 //! command line spread them over workers; [`Progress`] keeps the answers, can be
 //! put away and taken up again, and [`moments`] are what is known so far. There
 //! are three passes: a cheap glance at every position, for both sides; a deeper
-//! look where the third best move or the game's costs something; and where
-//! the look finds one or two right moves, the checker's own question about
-//! every legal move. What is asked later has thus been decided as the checker
-//! decides it. [`find`] does all of it in one go, and [`puzzle`] makes a puzzle
-//! of a moment.
+//! look at those that promise most ([`promising`]); and the checker's own question
+//! where the look finds something to ask. [`find`] does all of it in one go, and
+//! [`puzzle`] makes a puzzle of a moment.
+//!
+//! # What a coach stops at
+//! A moment is a position with its side to move, and one of these:
+//! - an error: the move of the game gives away a good part of the point, which another
+//!   move keeps; and what punishes it, at the next position: two moments, a pair;
+//! - a chance that both sides missed;
+//! - a daring move that was played and is right: it offers two pawns' worth or more,
+//!   counted by exchanges on one square less what it takes itself, or promotes to less
+//!   than a queen. It may be right beside plainer moves, which are then accepted too;
+//! - a decision: one to three moves are right, and the next best is not.
+//!
+//! A combination is one moment, at its first move or at the one worth much more.
+//!
+//! # What a position is worth
+//! Values are backed up from the end of the game: a position is worth what the best
+//! other move is worth by its own search, or what the game's move led to, if that is
+//! more. So what came of a sacrifice counts where it was made, unless a reply to it was
+//! an error. Values are compared as shares of the point (a logistic curve), so that a
+//! pawn counts most where the game is level.
 //!
 //! # No moment
 //! - Opening moves: from the initial position, for as long as the value stays
-//!   within 1.20 of equal, and for 20 plies at the most.
-//! - A side to move that is lost (under -3.00), or that has 6.00 or more by its
-//!   second best move too. A mate counts there only if the key is a sacrifice,
-//!   quiet, or was missed.
-//! - Three or more moves that serve. A single legal move. A mate in one that was
+//!   within 1.20 of equal, for 20 plies at the most, and after 8 until a daring move is
 //!   played.
+//! - A side to move that is lost (under -3.00), or that has 6.00 or more by its
+//!   second best move too, where nothing daring was played. A mate counts there only if
+//!   the key is a sacrifice, quiet, or was missed.
+//! - Four or more moves that serve, of a praised move nine. A single legal move. A mate
+//!   in one that was played.
+//! - What promises less than others: fourteen positions are looked at, six asked about.
 //!
-//! # Worth
-//! Moments are put in order of worth, which adds up:
+//! # Promise
+//! Which positions are looked at and asked about, in which order :
 //!
 //! | what | points |
 //! |---|---|
-//! | a natural move loses (-1.50 or less, where the right move does not) | 30 |
-//! | a chance that both sides missed: the move before gave 1.50 or more away, and it was not taken | 20 |
-//! | a win to find; an only move that holds; a mate | 20 each |
-//! | a best move, where nothing of that is to be had | 10 |
-//! | a quiet move, with two captures or more that do not lose material | 12 |
-//! | a quiet move or a sacrifice after four plies that were all captures, checks or forced | 10 |
-//! | one right move alone | 10 |
-//! | the key is a sacrifice of 2.00 or more: per half pawn | 1, up to 20 |
-//! | the right move was missed in the game | 10 |
-//! | what is at stake: per quarter of a pawn between the best move and the next | 1, up to 20 |
-//! | it is certain: proved, or by table | 10 |
-//! | how deep it lies: per ply of search before the key begins to look best | 2, up to 10 |
-//! | natural moves that fail | 2 each, up to 6 |
+//! | at stake: the share of the point between the best move and the second and third | 60 for all of it |
+//! | given away by the move of the game | 50 |
+//! | given away by the move before it | 10 |
+//! | a daring move: less by what it gives away, down to nothing at a share of 0.35 (at half where it still wins); half where the second best has 6.00 too | 40, and 1 for each quarter of a pawn offered |
+//!
+//! What promises less than 4 is left.
+//!
+//! # Worth
+//! Moments are put in order of worth. It is what they promise by the second pass, and in
+//! addition:
+//!
+//! | what | points |
+//! |---|---|
+//! | a natural move loses (-1.50 or less, where the right move does not) | 8 |
+//! | a chance that both sides missed: the move before gave 1.50 or more away, and it was not taken | 8 |
+//! | a quiet move, with two captures or more that do not lose material | 8 |
+//! | a win to find; an only move that holds; a mate | 6 each |
+//! | a quiet move or a sacrifice after four plies that were all captures, checks or forced | 6 |
+//! | a daring move that is right | 5 |
+//! | the move before gave 1.50 or more away, and it was taken; a best move | 3 each |
+//! | moves that are right: one 2, two none, each further one | -2, down to -6 |
+//! | the key is a sacrifice that was missed: per half pawn offered | 1, up to 20 |
+//! | it is certain: proved, or by table | 5 |
+//! | how deep it lies: per ply of search before the key begins to look best | 1, up to 5 |
+//! | natural moves that fail | 1 each, up to 3 |
 //! | the key takes back or wins material, and looks best at first sight | -20 |
 //! | three legal moves or fewer | -10 |
-//! | some moves left undecided | -15 |
-//! | it is part of one answer with another moment, which is asked instead: the earlier, unless the later is worth more by over 25 | -25 |
+//! | moves left undecided | -1 each, down to -5 |
+//! | it is part of one answer with another moment that is worth more | -25 |
 //!
 //! The kind of a moment is the one of its kinds that counts most. What is worth
-//! less than 20 in the end is no moment.
+//! less than 12 in the end is no moment.
 
 #![deny(missing_docs)]
 
@@ -54,22 +85,25 @@ mod course;
 mod goal;
 mod pace;
 mod progress;
+mod promise;
 mod puzzle;
 mod spoilers;
+mod standing;
 mod study;
 mod weigh;
 
 #[cfg(test)]
 mod tests;
 
-use shakmaty::{Chess, Color, Move};
+use shakmaty::{Chess, Color, Move, Position};
 
 pub use ask::{Answer, Look, Question, Seen, answer, answer_with, points};
 pub use bring::bring;
 pub use course::{Course, Ply};
 pub use pace::{PASSES, Pace, Tally, pass, pass_answered};
-pub use progress::{FLAT, OPENING, Plan, Progress, questions, tally};
+pub use progress::{FLAT, OPENING, Plan, Progress, promising, questions, tally};
 pub use puzzle::{Made, complete, mend, puzzle};
+pub use standing::Standing;
 pub use study::{Study, Tempting, Threat, Why};
 
 use check::Evidence;
@@ -93,6 +127,10 @@ pub enum Kind {
     NaturalMoveLoses,
     /// A chance that neither player saw.
     MissedByBoth,
+    /// The move of the game gives something up, and is right.
+    Brilliant,
+    /// The other side has just erred, and the game's move punishes it.
+    Punishment,
     /// A mate to be found.
     Mate,
     /// A win to be found.
@@ -113,6 +151,8 @@ impl Kind {
         match self {
             Kind::NaturalMoveLoses => tr("a natural move loses"),
             Kind::MissedByBoth => tr("a chance both sides missed"),
+            Kind::Brilliant => tr("a brilliant move"),
+            Kind::Punishment => tr("an error to punish"),
             Kind::Mate => tr("a mate"),
             Kind::Win => tr("a win to find"),
             Kind::OnlyMoveHolds => tr("an only move that holds"),
@@ -124,10 +164,11 @@ impl Kind {
 
     fn worth(self) -> i32 {
         match self {
-            Kind::NaturalMoveLoses => 30,
-            Kind::MissedByBoth | Kind::Mate | Kind::Win | Kind::OnlyMoveHolds => 20,
-            Kind::QuietAmongCaptures => 12,
-            Kind::SurpriseAfterRow | Kind::BestMove => 10,
+            Kind::NaturalMoveLoses => 8,
+            Kind::MissedByBoth | Kind::QuietAmongCaptures => 8,
+            Kind::Mate | Kind::Win | Kind::OnlyMoveHolds | Kind::SurpriseAfterRow => 6,
+            Kind::Brilliant => 5,
+            Kind::Punishment | Kind::BestMove => 3,
         }
     }
 }
@@ -262,9 +303,7 @@ impl Moment {
 
 /// The moments known so far, in order of worth.
 pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
-    let mut found: Vec<Moment> = (0..course.plies.len())
-        .filter_map(|ply| weigh::moment(course, progress, ply))
-        .collect();
+    let mut found = weigh::all(course, progress);
     let beside: Vec<bool> = found
         .iter()
         .map(|moment| {
@@ -287,30 +326,53 @@ pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
 const ONE_ANSWER: i32 = 25;
 
 /// Points that a moment must be worth.
-const LEAST: i32 = 20;
+const LEAST: i32 = 12;
 
 /// Whether a moment is part of the same answer as another one that is rather
-/// asked: the earlier, unless the later is worth much more.
+/// asked: the one that is worth more, the earlier of equals.
 fn stands_beside(moment: &Moment, other: &Moment, course: &Course) -> bool {
     if moment.ply < other.ply {
-        goes_on(moment, other, course) && moment.worth + ONE_ANSWER < other.worth
+        goes_on(moment, other, course) && moment.worth < other.worth
     } else {
-        other.ply < moment.ply
-            && goes_on(other, moment, course)
-            && other.worth + ONE_ANSWER >= moment.worth
+        other.ply < moment.ply && goes_on(other, moment, course) && other.worth >= moment.worth
     }
 }
 
 /// Whether the later of two moments lies in the solution of the earlier, as it
-/// was played.
+/// was played, or is the same combination: the same side that had won already at the
+/// first, at most two moves later, with nothing but offers, captures, checks and answers
+/// to checks of its own.
 fn goes_on(first: &Moment, later: &Moment, course: &Course) -> bool {
     let played = &course.plies[first.ply..later.ply];
-    first.turn == later.turn
-        && first.accepted.iter().any(|accepted| {
-            played.len() <= accepted.line.len()
-                && std::iter::zip(played, &accepted.line)
-                    .all(|(ply, mv)| moves::uci(ply.played) == *mv)
-        })
+    let own = &mut played.iter().step_by(2);
+    let combination = played.len() <= COMBINATION
+        && points(first.value) >= WON_ALREADY
+        && first.played.right
+        && own.all(forcing);
+    first.turn == later.turn && (combination || in_solution(first, played))
+}
+
+/// Plies between two moments of a combination, at the most.
+const COMBINATION: usize = 4;
+/// What the side to move has at the first of them, in hundredths of a pawn.
+const WON_ALREADY: i32 = 200;
+
+/// Whether a move of the game takes, checks, answers a check or offers a man.
+fn forcing(at: &Ply) -> bool {
+    let mut after = at.before.clone();
+    after.play_unchecked(at.played);
+    at.played.is_capture()
+        || at.before.is_check()
+        || after.is_check()
+        || promise::daring(&at.before, at.played)
+}
+
+/// Whether these moves were a solution of a moment.
+fn in_solution(first: &Moment, played: &[Ply]) -> bool {
+    first.accepted.iter().any(|accepted| {
+        played.len() <= accepted.line.len()
+            && std::iter::zip(played, &accepted.line).all(|(ply, mv)| moves::uci(ply.played) == *mv)
+    })
 }
 
 /// Finds all moments of a game, telling `each` of them as it is found; ends
@@ -337,9 +399,10 @@ pub fn find(
                 _ => None,
             };
             progress.learn(answer);
-            let moment = settles.and_then(|ply| weigh::moment(course, progress, ply));
-            if let Some(moment) = moment.filter(|moment| moment.worth >= LEAST) {
-                each(&moment);
+            let known = weigh::all(course, progress);
+            let settled = known.iter().find(|moment| Some(moment.ply) == settles);
+            if let Some(moment) = settled.filter(|moment| moment.worth >= LEAST) {
+                each(moment);
             }
         }
     }

@@ -5,10 +5,14 @@ use std::collections::BTreeMap;
 use shakmaty::{Move, Position};
 
 use super::ask::{Answer, Look, Question, Seen, points};
-use super::course::Course;
-use super::goal::{MATES, goal};
+use super::course::{Course, Ply};
+use super::goal::goal;
 use super::pace::{PASSES, Tally, pass};
+use super::promise::{LOST, Promise, WON, backed_up, daring, promise};
+use super::standing::Standing;
 use super::study::Study;
+use check::Goal;
+use check::exchange::exchange_gain;
 use model::notation::{fen, moves};
 
 /// How much may be spent on one question of each pass, in nodes.
@@ -127,142 +131,248 @@ impl Progress {
 
     /// Whether it is known what is right at a ply, and why, as the game's
     /// students are spoken to now.
-    fn told(&self, course: &Course, ply: usize) -> bool {
+    fn told(&self, course: &Course, asked: &Asked) -> bool {
         let fits = |study: &Study| study.speech == course.speech;
-        let claim = self.claims.get(&ply);
-        claim.is_some_and(|(_, study)| study.as_ref().is_none_or(fits))
+        self.claims.get(&asked.ply).is_some_and(|(answer, study)| {
+            answer.question.goal == asked.goal && study.as_ref().is_none_or(fits)
+        })
     }
 
-    /// What a ply gave away by the first pass, in hundredths of a pawn, never
-    /// less than 0; `None` while not known.
-    pub(super) fn cost(&self, course: &Course, ply: usize) -> Option<i32> {
-        Some(self.change(course, ply)?.max(0))
+    /// What the positions of the game are worth, each to its side to move, backed up
+    /// from its end; `None` while the first pass is not done.
+    pub(super) fn values(&self, course: &Course) -> Option<Vec<i32>> {
+        backed_up(course, |ply| self.glances.get(&ply))
     }
 
-    /// What a ply gave away by the first pass. Less than 0 where the position
-    /// it led to turned out better than what had been seen.
-    fn change(&self, course: &Course, ply: usize) -> Option<i32> {
-        let best = self.glances.get(&ply)?.first()?;
-        let after = course.position(ply + 1);
-        let reached = if after.is_checkmate() {
-            return Some(0);
-        } else if after.is_game_over() {
-            0
-        } else {
-            -points(self.glances.get(&(ply + 1))?.first()?.value)
-        };
-        let played = moves::uci(course.plies.get(ply)?.played);
-        let cost = points(best.value).clamp(-1000, 1000) - reached.clamp(-1000, 1000);
-        Some(if best.moves[0] == played { 0 } else { cost })
+    /// What a ply gave away, in hundredths of a pawn, by the values of the game.
+    pub(super) fn cost(values: &[i32], ply: usize) -> i32 {
+        let (best, reached) = (values[ply], -values[ply + 1]);
+        (best.clamp(-1000, 1000) - reached.clamp(-1000, 1000)).max(0)
     }
 
     /// The first ply that is no opening move any more; `None` while not known.
     ///
     /// Without a book: the opening lasts from the initial position for as long
-    /// as the value stays within [`FLAT`] of equal, and for [`OPENING`] plies at
-    /// the most.
+    /// as the value stays within [`FLAT`] of equal, for [`OPENING`] plies at
+    /// the most, and after [`GAMBITS`] plies until a daring move is played.
     fn opening_ends(&self, course: &Course) -> Option<usize> {
         if !course.from_the_start {
             return Some(0);
         }
-        for ply in 0..OPENING {
-            if ply >= course.plies.len() {
-                return Some(ply);
-            }
+        for (ply, at) in course.plies.iter().enumerate().take(OPENING) {
             let best = self.glances.get(&ply)?.first();
-            if best.is_none_or(|line| points(line.value).abs() > FLAT) {
+            let level = best.is_some_and(|line| points(line.value).abs() <= FLAT);
+            if !level || ply >= GAMBITS && daring(&at.before, at.played) {
                 return Some(ply);
             }
         }
-        Some(OPENING)
+        Some(OPENING.min(course.plies.len()))
     }
 
-    /// Whether the first pass saw something here; `None` while not known.
-    fn suspicious(&self, course: &Course, ply: usize) -> Option<bool> {
-        if course.position(ply).legal_moves().len() < 2 {
-            return Some(false);
-        }
-        let lines = self.glances.get(&ply)?;
-        let opening = self.opening_ends(course)?;
-        let change = self.change(course, ply)?;
-        let (Some(best), Some(last)) = (lines.first(), lines.last()) else {
-            return Some(false);
+    /// What the first pass makes of a position.
+    pub(super) fn glanced(&self, course: &Course, ply: usize) -> Standing {
+        let (Some(lines), Some(values)) = (self.glances.get(&ply), self.values(course)) else {
+            return Standing::Unknown;
         };
-        let second = lines.get(1).unwrap_or(last);
-        let value = points(best.value);
-        let lost = value <= -LOST;
-        let won = value < MATES && points(second.value) >= WON;
-        let sharp = value - points(last.value) >= SHARP || change.abs() >= SHARP;
-        Some(ply >= opening && !lost && !won && sharp)
+        let opening = self.opening_ends(course).unwrap_or(0);
+        if ply < opening {
+            Standing::Opening
+        } else if course.position(ply).legal_moves().len() < 2 {
+            Standing::Forced
+        } else if values[ply] <= -LOST {
+            Standing::Lost
+        } else if promise(course, ply, lines, &values).is_some() {
+            Standing::Seen
+        } else if lines
+            .get(1)
+            .is_some_and(|second| points(second.value) >= WON)
+        {
+            Standing::Won
+        } else {
+            Standing::Calm
+        }
+    }
+
+    /// The plies to look at, the most promising first; none before the first pass is
+    /// done.
+    fn to_look_at(&self, course: &Course, values: &[i32]) -> Vec<(usize, Promise)> {
+        let opening = self.opening_ends(course).unwrap_or(0);
+        let mut all: Vec<(usize, Promise)> = (opening..course.plies.len())
+            .filter_map(|ply| {
+                let lines = self.glances.get(&ply)?;
+                Some((ply, promise(course, ply, lines, values)?))
+            })
+            .collect();
+        all.sort_by_key(|(ply, promise)| (-promise.points(), *ply));
+        all.truncate(LOOKS);
+        all
+    }
+
+    /// The plies to ask about with what is asked, the most promising first: as many as
+    /// it takes until [`CLAIMS`] have not failed to be moments.
+    pub(super) fn to_ask_about(&self, course: &Course, values: &[i32]) -> Vec<Asked> {
+        let looked = self.to_look_at(course, values).into_iter();
+        let mut all: Vec<Asked> = looked
+            .filter_map(|(ply, _)| self.asked(course, values, ply))
+            .collect();
+        all.sort_by_key(|asked| (-asked.promise.points(), asked.ply));
+        let mut holding = 0;
+        all.retain(|asked| {
+            let wanted = holding < CLAIMS;
+            let claim = self.claims.get(&asked.ply);
+            holding += usize::from(claim.is_none_or(|(_, study)| study.is_some()));
+            wanted
+        });
+        all
+    }
+
+    /// What the second pass finds to ask of a position.
+    fn asked(&self, course: &Course, values: &[i32], ply: usize) -> Option<Asked> {
+        let look = self.looks.get(&ply)?;
+        let lines: Vec<Seen> = look.lines.iter().chain(&look.played).cloned().collect();
+        let promise = promise(course, ply, &lines, values)?;
+        let game = -values[ply + 1];
+        let played = moves::uci(course.plies[ply].played);
+        let seen = lines.iter().find(|line| line.moves[0] == played);
+        let worth = seen.map_or(game, |line| points(line.value).max(game));
+        let goal = goal(look, &played, promise.praised().then_some(worth))?;
+        Some(Asked { ply, goal, promise })
+    }
+
+    /// Whether the second pass finds anything to ask of a position.
+    pub(super) fn asks(&self, course: &Course, values: &[i32], ply: usize) -> bool {
+        self.asked(course, values, ply).is_some()
     }
 }
+
+/// What is asked of a position.
+pub(super) struct Asked {
+    pub ply: usize,
+    pub goal: Goal,
+    pub promise: Promise,
+}
+
+/// So many positions are looked at again.
+const LOOKS: usize = 14;
+/// So many moments are found.
+const CLAIMS: usize = 6;
 
 /// While values stay within this, in hundredths of a pawn, early moves are
 /// taken for book moves.
 pub const FLAT: i32 = 120;
+/// Men that are offered before so many plies belong to the opening.
+pub const GAMBITS: usize = 8;
 /// No opening is longer than this, in plies.
 pub const OPENING: usize = 20;
-/// The side to move is lost below, and wins whatever it does above: no moment.
-const LOST: i32 = 300;
-const WON: i32 = 600;
-/// What the third best move must cost, or by what the game's must differ from
-/// what was seen, to be looked at again.
-const SHARP: i32 = 80;
 /// What must still be answered, the most promising first. More may follow
 /// once these are answered; none left means that the moments are final.
 pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Question> {
-    let mut glances = Vec::new();
-    let mut looks = Vec::new();
-    let mut claims = Vec::new();
-    for ply in 0..=course.plies.len() {
-        let position = course.position(ply);
-        if position.is_game_over() {
-            continue;
-        }
-        if !progress.glances.contains_key(&ply) {
-            glances.push(Question::Glance {
-                ply,
-                fen: fen::write(position),
-                nodes: plan.glance,
-            });
-            continue;
-        }
-        let Some(at) = course.plies.get(ply) else {
-            continue;
-        };
-        if progress.suspicious(course, ply) != Some(true) {
-            continue;
-        }
-        let Some(look) = progress.looks.get(&ply) else {
-            let cost = progress.cost(course, ply).unwrap_or(0);
+    let Some(values) = progress.values(course) else {
+        return glances(course, progress, plan);
+    };
+    let mut open: Vec<(i32, Question)> = Vec::new();
+    for (ply, promise) in progress.to_look_at(course, &values) {
+        if !progress.looks.contains_key(&ply) {
             let question = Question::Look {
                 ply,
-                fen: fen::write(position),
-                played: moves::uci(at.played),
+                fen: fen::write(course.position(ply)),
+                played: moves::uci(course.plies[ply].played),
                 nodes: plan.look,
             };
-            looks.push((-cost, question));
-            continue;
-        };
-        if let Some(goal) = goal(look)
-            && !progress.told(course, ply)
-        {
-            let all: Vec<Move> = position.legal_moves().into_iter().collect();
-            claims.push(Question::Claim {
-                ply,
-                fen: fen::write(position),
-                question: check::Question::about(position, goal, &all),
-                played: moves::uci(at.played),
-                taken_on: taken_on(course, ply),
-                speech: course.speech.clone(),
-                nodes: plan.claim,
-            });
+            open.push((promise.points(), question));
         }
     }
-    looks.sort_by_key(|(cost, _)| *cost);
-    glances.extend(looks.into_iter().map(|(_, question)| question));
-    glances.extend(claims);
-    glances
+    for asked in progress.to_ask_about(course, &values) {
+        if !progress.told(course, &asked) {
+            open.push((
+                asked.promise.points(),
+                claim(course, progress, plan, &asked),
+            ));
+        }
+    }
+    open.sort_by_key(|(points, question)| (-points, std::cmp::Reverse(pass(question))));
+    open.into_iter().map(|(_, question)| question).collect()
+}
+
+fn glances(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Question> {
+    (0..=course.plies.len())
+        .filter(|ply| !progress.glances.contains_key(ply))
+        .map(|ply| (ply, course.position(ply)))
+        .filter(|(_, position)| !position.is_game_over())
+        .map(|(ply, position)| Question::Glance {
+            ply,
+            fen: fen::write(position),
+            nodes: plan.glance,
+        })
+        .collect()
+}
+
+fn claim(course: &Course, progress: &Progress, plan: &Plan, asked: &Asked) -> Question {
+    let at = &course.plies[asked.ply];
+    let look = &progress.looks[&asked.ply];
+    let played = moves::uci(at.played);
+    let mut closer: Vec<String> = look
+        .lines
+        .iter()
+        .take(2)
+        .map(|line| line.moves[0].clone())
+        .collect();
+    if asked.promise.praised() && !closer.contains(&played) {
+        closer.push(played.clone());
+    }
+    Question::Claim {
+        ply: asked.ply,
+        fen: fen::write(&at.before),
+        question: check::Question::about(&at.before, asked.goal, &at_issue(at, look, asked.goal)),
+        closer,
+        played,
+        taken_on: taken_on(course, asked.ply),
+        speech: course.speech.clone(),
+        nodes: plan.claim,
+    }
+}
+
+/// The moves that are asked about: all where something must be forced; else those that
+/// may be right and those that tempt: what the second pass saw, what looks best early
+/// on, the move of the game, and captures that lose nothing by counting. The rest is
+/// left to whoever makes a puzzle of it.
+fn at_issue(at: &Ply, look: &Look, goal: Goal) -> Vec<Move> {
+    let legal: Vec<Move> = at.before.legal_moves().into_iter().collect();
+    if goal.forced().is_some() {
+        return legal;
+    }
+    let seen = look
+        .lines
+        .iter()
+        .map(|line| &line.moves[0])
+        .chain(&look.sight);
+    let seen = seen.filter_map(|uci| moves::read_uci(&at.before, uci));
+    let mut captures: Vec<(i32, Move)> = legal
+        .iter()
+        .filter(|mv| mv.is_capture())
+        .map(|&mv| (exchange_gain(at.before.board(), mv), mv))
+        .filter(|(gain, _)| *gain >= 0)
+        .collect();
+    captures.sort_by_key(|(gain, _)| -gain);
+    let captures = captures.into_iter().map(|(_, mv)| mv).take(MOST_CAPTURES);
+    let mut asked: Vec<Move> = Vec::new();
+    for mv in std::iter::once(at.played).chain(seen).chain(captures) {
+        if !asked.contains(&mv) {
+            asked.push(mv);
+        }
+    }
+    asked
+}
+
+/// Captures that are asked about because they tempt.
+const MOST_CAPTURES: usize = 3;
+
+/// The plies that are asked about or would be, the most promising first: how far the
+/// first two passes see, for those who make the rules.
+pub fn promising(course: &Course, progress: &Progress) -> Vec<usize> {
+    let values = progress.values(course);
+    let asked = values.map_or(vec![], |values| progress.to_ask_about(course, &values));
+    asked.iter().map(|asked| asked.ply).collect()
 }
 
 /// How far the work is. What is asked later is not counted; [`super::Pace`]
@@ -273,8 +383,9 @@ pub fn tally(course: &Course, progress: &Progress, plan: &Plan) -> Tally {
     for question in &questions {
         open[pass(question)] += 1;
     }
-    let told = progress.claims.keys();
-    let told = told.filter(|&&ply| progress.told(course, ply));
+    let values = progress.values(course);
+    let asked = values.map_or(vec![], |values| progress.to_ask_about(course, &values));
+    let told = asked.iter().filter(|asked| progress.told(course, asked));
     let done = [progress.glances.len(), progress.looks.len(), told.count()];
     let answered = done.iter().sum();
     Tally {

@@ -4,10 +4,11 @@
 use model::aim::Aim;
 use shakmaty::{Chess, Move, Position};
 
-use super::ask::{Look, MOST_ACCEPTED, points};
+use super::ask::{Look, MOST_ACCEPTED, MOST_PRAISED, points};
 use super::course::Course;
-use super::goal::{ENOUGH, LOSING, MATES, goal};
-use super::progress::Progress;
+use super::goal::{ENOUGH, LOSING, MATES};
+use super::progress::{Asked, Progress};
+use super::promise::{Promise, SACRIFICE, daring, offered};
 use super::study::{Study, Tempting, right};
 use super::{Accepted, Kind, Moment, Named, Played};
 use check::exchange::exchange_gain;
@@ -24,15 +25,22 @@ const ROW: usize = 4;
 /// Points of temptation of a natural move: it looks good at two depths and
 /// follows a rule, say.
 const TEMPTING: u32 = 5;
-/// What a sacrifice gives away at least, by exchanges on its square.
-const SACRIFICE: i32 = 200;
 
-/// The moment at a ply, as far as it is known; `None` if it is none, or not
-/// yet known to be one. What the plies around it make of it is left to
-/// [`super::moments`].
-pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment> {
+/// The moments known so far, in the order of the plies asked about. What those around
+/// it make of one is left to [`super::moments`].
+pub fn all(course: &Course, progress: &Progress) -> Vec<Moment> {
+    let Some(values) = progress.values(course) else {
+        return Vec::new();
+    };
+    let asked = progress.to_ask_about(course, &values);
+    let moment = |asked: &Asked| moment(course, progress, &values, asked);
+    asked.iter().filter_map(moment).collect()
+}
+
+/// The moment that is asked about, as far as it is known; `None` if it is none.
+fn moment(course: &Course, progress: &Progress, values: &[i32], asked: &Asked) -> Option<Moment> {
+    let Asked { ply, goal, .. } = *asked;
     let look = progress.look(ply)?;
-    let goal = goal(look)?;
     let (claim, study) = progress.claim(ply)?;
     let study = study.as_ref()?;
     let at = course.plies.get(ply)?;
@@ -41,7 +49,10 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
     known.learn(claim);
     let rulings = known.rulings(position, goal);
     let right = right(rulings, at.played);
-    if !(1..=MOST_ACCEPTED).contains(&right.len()) {
+    let played_right = right.iter().any(|(mv, _)| *mv == at.played);
+    let praised = played_right && daring(position, at.played);
+    let most = if praised { MOST_PRAISED } else { MOST_ACCEPTED };
+    if !(1..=most).contains(&right.len()) {
         return None;
     }
     let scene = Scene {
@@ -50,9 +61,9 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
         position,
         look,
         study,
+        promise: asked.promise,
         key: right[0].0,
     };
-    let played_right = right.iter().any(|(mv, _)| *mv == at.played);
     if scene.needs_no_asking(goal, played_right) {
         return None;
     }
@@ -79,7 +90,7 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
             value: scene.seen(&moves::uci(at.played)),
             cost: match played_right {
                 true => 0,
-                false => progress.cost(course, ply).unwrap_or(0),
+                false => Progress::cost(values, ply),
             },
         },
         study: study.clone(),
@@ -88,10 +99,8 @@ pub fn moment(course: &Course, progress: &Progress, ply: usize) -> Option<Moment
         worth: 0,
         because: Vec::new(),
     };
-    let chance = ply
-        .checked_sub(1)
-        .and_then(|before| progress.cost(course, before))
-        .is_some_and(|cost| cost >= CHANCE);
+    let before = ply.checked_sub(1);
+    let chance = before.is_some_and(|before| Progress::cost(values, before) >= CHANCE);
     scene.weigh(&mut moment, goal, chance);
     Some(moment)
 }
@@ -126,6 +135,7 @@ struct Scene<'a> {
     position: &'a Chess,
     look: &'a Look,
     study: &'a Study,
+    promise: Promise,
     key: Move,
 }
 
@@ -176,7 +186,8 @@ impl Scene<'_> {
 
     /// A mate that everybody plays, or that a won game can do without.
     fn needs_no_asking(&self, goal: Goal, played_right: bool) -> bool {
-        let hidden = self.gain(self.key) <= -SACRIFICE || self.quiet(self.key) || !played_right;
+        let hidden =
+            offered(self.position, self.key) >= SACRIFICE || self.quiet(self.key) || !played_right;
         match goal {
             Goal::Forced(Aim::Mate, 1) => played_right,
             Goal::Forced(Aim::Mate, _) => !hidden && self.without_it(goal) >= 5 * ENOUGH / 2,
@@ -214,8 +225,8 @@ impl Scene<'_> {
         };
         let captures = self.position.capture_moves();
         let tempting = captures.iter().filter(|mv| self.gain(**mv) >= 0).count();
-        let given = -self.gain(self.key);
-        let sacrifice = given >= SACRIFICE;
+        let given = offered(self.position, self.key);
+        let sacrifice = daring(self.position, self.key);
         let quiet = self.quiet(self.key);
         let mut kinds: Vec<Kind> = Vec::new();
         if best > LOSING && self.study.tries.iter().any(loses) {
@@ -223,6 +234,12 @@ impl Scene<'_> {
         }
         if chance && !moment.played.right {
             kinds.push(Kind::MissedByBoth);
+        }
+        if chance && moment.played.right {
+            kinds.push(Kind::Punishment);
+        }
+        if sacrifice && moment.played.right {
+            kinds.push(Kind::Brilliant);
         }
         kinds.push(match goal {
             Goal::Win(_) => Kind::Win,
@@ -245,33 +262,27 @@ impl Scene<'_> {
                 because.push((reason.to_owned(), points));
             }
         };
-        add(
-            "one move alone",
-            if moment.accepted.len() == 1 { 10 } else { 0 },
-        );
-        add(
-            "a sacrifice",
-            if sacrifice { (given / 50).min(20) } else { 0 },
-        );
-        add(
-            "missed in the game",
-            if moment.played.right { 0 } else { 10 },
-        );
-        let at_stake = (best - self.without_it(goal)).clamp(0, 500) / 25;
-        add("what is at stake", at_stake);
-        add("how deep it lies", (self.seen_from() as i32 - 1).min(5) * 2);
-        add("natural moves that fail", self.study.tries.len() as i32 * 2);
+        let [stake, lost, chance, praise] = self.promise.parts();
+        add("what is at stake", stake);
+        add("what the game's move gave away", lost);
+        add("what the other side gave away", chance);
+        add("a daring move", praise);
+        let right = moment.accepted.len() as i32;
+        add("moves that are right", (2 * (2 - right)).max(-6));
+        let sacrifice_missed = sacrifice && !moment.played.right;
+        let offer = if sacrifice_missed { given / 50 } else { 0 };
+        add("a sacrifice", offer.clamp(0, 20));
+        add("how deep it lies", (self.seen_from() as i32 - 1).min(5));
+        add("natural moves that fail", self.study.tries.len() as i32);
         let certain = !matches!(moment.evidence, Evidence::Searched { .. });
-        add("certain", if certain { 10 } else { 0 });
+        add("certain", if certain { 5 } else { 0 });
         let plain =
             (self.takes_back(self.key) || self.gain(self.key) >= 100) && self.seen_from() == 1;
         add("plain to see", if plain { -20 } else { 0 });
         let few = self.position.legal_moves().len() <= 3;
         add("hardly any choice", if few { -10 } else { 0 });
-        add(
-            "some moves undecided",
-            if moment.open.is_empty() { 0 } else { -15 },
-        );
+        let open = moment.open.len() as i32;
+        add("moves undecided", (-open).max(-5));
         kinds.sort_by_key(|kind| -kind.worth());
         moment.kinds = kinds;
         moment.worth = because.iter().map(|(_, points)| points).sum();

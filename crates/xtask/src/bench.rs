@@ -12,7 +12,7 @@ use crate::stamp::when_stale;
 /// A part of the measurements: its name on the command line, and what runs it.
 type Part = (&'static str, fn(quick: bool) -> Done);
 
-const PARTS: [Part; 13] = [
+const PARTS: [Part; 14] = [
     ("pages", pages),
     ("student", student),
     ("desk", desk),
@@ -26,6 +26,7 @@ const PARTS: [Part; 13] = [
     ("tables", tables),
     ("reasons", reasons),
     ("lessons", lessons),
+    ("moments", |quick| measure("moments", quick)),
 ];
 
 /// Runs the parts named, all when none is named; `--quick` takes small samples.

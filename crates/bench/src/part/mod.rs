@@ -4,6 +4,7 @@ mod cancelling;
 mod certificates;
 mod exactness;
 mod lessons;
+mod moments;
 mod prover;
 mod puzzles;
 mod search;
@@ -14,7 +15,7 @@ use crate::Setting;
 
 type Part = (&'static str, fn(&Setting) -> Result<(), String>);
 
-const PARTS: [Part; 9] = [
+const PARTS: [Part; 10] = [
     ("prover", prover::run),
     ("exactness", exactness::run),
     ("cancelling", cancelling::run),
@@ -24,6 +25,7 @@ const PARTS: [Part; 9] = [
     ("search", search::run),
     ("tables", tables::run),
     ("lessons", lessons::run),
+    ("moments", moments::run),
 ];
 
 /// Runs a part by its name.
