@@ -140,8 +140,9 @@ pub const SIGHT: u8 = 7;
 pub const MOST_ACCEPTED: usize = 3;
 /// The same of a moment whose move of the game is praised.
 pub const MOST_PRAISED: usize = 8;
-/// Doublings of the effort for moves on which it depends.
-const CLOSER: u8 = 1;
+/// Doublings of the effort for moves on which it depends, and for those where none is
+/// found right.
+const CLOSER: [u8; 2] = [1, 3];
 
 /// By so much a move must be better to be put before what the search found
 /// with more nodes, in hundredths of a pawn.
@@ -234,7 +235,8 @@ pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) 
     (!watch.stopped).then_some(answer)
 }
 
-/// Asks again, with more effort, about moves that a search ruled on.
+/// Asks again, with more effort, about moves that a search ruled on; and with more yet
+/// where none is right, though the look had seen one that was.
 fn look_closer(
     judge: &mut Judge,
     answer: &mut check::Answer,
@@ -244,17 +246,22 @@ fn look_closer(
     if answer.question.goal.forced().is_some() || closer.is_empty() {
         return;
     }
-    let again = check::Question {
-        moves: closer.to_vec(),
-        effort: answer.question.effort + CLOSER,
-        ..answer.question.clone()
-    };
-    let better = judge.answer(&again, watch);
-    answer.nodes += better.nodes;
-    for (mv, ruling) in std::iter::zip(closer, better.rulings) {
-        let place = answer.question.moves.iter().position(|m| m == mv);
-        if let Some(place) = place.filter(|_| !ruling.is_open()) {
-            answer.rulings[place] = ruling;
+    for more in CLOSER {
+        let again = check::Question {
+            moves: closer.to_vec(),
+            effort: answer.question.effort + more,
+            ..answer.question.clone()
+        };
+        let better = judge.answer(&again, watch);
+        answer.nodes += better.nodes;
+        for (mv, ruling) in std::iter::zip(closer, better.rulings) {
+            let place = answer.question.moves.iter().position(|m| m == mv);
+            if let Some(place) = place.filter(|_| !ruling.is_open()) {
+                answer.rulings[place] = ruling;
+            }
+        }
+        if answer.rulings.iter().any(|ruling| ruling.holds()) {
+            return;
         }
     }
 }
