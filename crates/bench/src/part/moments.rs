@@ -93,7 +93,7 @@ fn famous(game: &Draft) -> Result<Famous, String> {
     let good = |node| game.node(node).is_some_and(|node| node.nags.contains(&1));
     let named = (0..course.plies.len()).filter(|&ply| good(course.plies[ply].node));
     Ok(Famous {
-        held_back: checksum(&name) % 3 == 0,
+        held_back: checksum(&name).is_multiple_of(3),
         named: named.collect(),
         name,
         course,
