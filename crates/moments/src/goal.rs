@@ -15,7 +15,7 @@ pub(super) const ENOUGH: i32 = 200;
 pub(super) const LOSING: i32 = -150;
 /// What a praised move may give away, and what is wrong beside it, where nothing else is
 /// asked.
-const GENEROUS: Margins = Margins {
+pub(super) const GENEROUS: Margins = Margins {
     right: -80,
     wrong: -160,
 };

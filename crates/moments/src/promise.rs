@@ -26,6 +26,10 @@ const LEAST: i32 = 4;
 /// is left; and the part that is left in any case where it still wins.
 const PRAISED: f64 = 0.35;
 const STILL_WINS: f64 = 0.5;
+/// Where less of the point is at stake, plainer moves do as well; what is then left of
+/// the praise.
+const AT_STAKE: f64 = 0.03;
+const BESIDE_PLAINER: f64 = 0.7;
 
 /// The share of the point that a value is good for, by the logistic curve on which
 /// four pawns make ten to one (common practice, no source).
@@ -33,21 +37,31 @@ pub fn share(value: i32) -> f64 {
     1.0 / (1.0 + 10_f64.powf(-f64::from(value.clamp(-1000, 1000)) / 400.0))
 }
 
-/// What the other side can win of the men that a move offers it, by exchanges on one
-/// square, less what the move takes itself: above 0 for a sacrifice. Nothing where the
-/// move ends the game.
+/// What a move gives up, in hundredths of a pawn: what the other side can win by
+/// exchanges on one square, less what can then be taken elsewhere in return, and less
+/// what the move takes itself. Nothing where the move ends the game.
 pub fn offered(position: &Chess, mv: Move) -> i32 {
     let taken = mv.capture().map_or(0, worth)
         + mv.promotion()
             .map_or(0, |role| worth(role) - worth(Role::Pawn));
     let mut after = position.clone();
     after.play_unchecked(mv);
-    let replies = after.capture_moves();
-    let most = replies
-        .iter()
-        .map(|&m| exchange_gain(after.board(), m))
-        .max();
-    most.unwrap_or(0).max(0) - taken
+    let captures = after.capture_moves();
+    let won = captures.iter().map(|&reply| {
+        let gain = exchange_gain(after.board(), reply);
+        gain - returned(&after, reply).min(gain)
+    });
+    won.max().unwrap_or(0).max(0) - taken
+}
+
+/// What can be taken after a capture, on another square than where it was made.
+fn returned(position: &Chess, capture: Move) -> i32 {
+    let mut after = position.clone();
+    after.play_unchecked(capture);
+    let elsewhere = after.capture_moves().into_iter();
+    let elsewhere = elsewhere.filter(|mv| mv.to() != capture.to());
+    let gains = elsewhere.map(|mv| exchange_gain(after.board(), mv));
+    gains.max().unwrap_or(0).max(0)
 }
 
 /// Whether a move is one that annotators praise if it is right: it offers two pawns'
@@ -143,10 +157,14 @@ pub fn promise(course: &Course, ply: usize, lines: &[Seen], values: &[i32]) -> O
     let (best, second) = (ranked[0], *ranked.get(1)?);
     let third = ranked.get(2).copied().unwrap_or(second);
     let lost = share(best) - share(game);
-    let praise = match daring(position, at.played) && game > LOSING {
+    let stake = share(best) - 0.5 * (share(second) + share(third));
+    let mut praise = match daring(position, at.played) && game > LOSING {
         true => praise(offered(position, at.played), lost, game, second),
         false => 0.0,
     };
+    if stake + lost < AT_STAKE {
+        praise *= BESIDE_PLAINER;
+    }
     let mates = best >= MATES && second < MATES;
     if best <= -LOST || second >= WON && praise == 0.0 && !mates {
         return None;
@@ -155,7 +173,7 @@ pub fn promise(course: &Course, ply: usize, lines: &[Seen], values: &[i32]) -> O
         .checked_sub(1)
         .map_or(share(best), |ply| share(-values[ply]));
     let promise = Promise {
-        stake: share(best) - 0.5 * (share(second) + share(third)),
+        stake,
         lost,
         chance: (share(best) - before).max(0.0),
         praise,
@@ -178,3 +196,44 @@ fn praise(offer: i32, lost: f64, game: i32, second: i32) -> f64 {
 
 /// What is taken for a win.
 const WINS: i32 = 200;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use model::notation::fen;
+
+    fn given(position: &str, uci: &str) -> i32 {
+        let position = fen::read(position).unwrap();
+        offered(&position, moves::read_uci(&position, uci).unwrap())
+    }
+
+    #[test]
+    fn a_queen_that_may_be_taken_for_a_rook_is_offered_less_the_rook() {
+        let position = "3r2k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/3R2K1 w - - 0 1";
+        assert_eq!(
+            given(position, "e2e8"),
+            900,
+            "to the rook, which nobody takes back"
+        );
+        let guarded = "3rr1k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/4R1K1 w - - 0 1";
+        assert_eq!(given(guarded, "e2e8"), -100, "two rooks for the queen");
+    }
+
+    #[test]
+    fn what_is_guarded_or_returned_elsewhere_is_not_offered() {
+        let guarded = "6k1/5ppp/8/8/8/2N5/1P3PPP/6K1 w - - 0 1";
+        assert_eq!(given(guarded, "g1f1"), 0);
+        // The knight may be taken, and the rook behind the pawn then falls.
+        let hangs = "4k3/8/8/8/1n6/2P5/8/4K3 b - - 0 1";
+        assert_eq!(given(hangs, "e8f8"), 300);
+        let returned = "4k3/8/8/4b3/1n6/2P5/8/R3K3 b Q - 0 1";
+        assert_eq!(given(returned, "e8f8"), 0);
+    }
+
+    #[test]
+    fn shares_of_the_point_count_a_pawn_most_where_it_is_level() {
+        let level = share(100) - share(0);
+        assert!((share(0) - 0.5).abs() < 1e-9 && level > share(500) - share(400));
+        assert!(share(3000) == share(1000) && share(-1000) < 0.01);
+    }
+}

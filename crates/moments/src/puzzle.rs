@@ -222,6 +222,9 @@ impl Writer<'_> {
             self.add_line(shown, nags);
         }
         tag(&mut self.draft, "Stipulation", &self.moment.stipulation);
+        if let Some(margins) = &self.moment.margins {
+            tag(&mut self.draft, "Margins", margins);
+        }
         if stipulation == Some(Stipulation::Draw) {
             tag(&mut self.draft, "Task", &self.moment.task());
         }

@@ -6,7 +6,7 @@ use shakmaty::{Chess, Move, Position};
 
 use super::ask::{Look, MOST_ACCEPTED, MOST_PRAISED, points};
 use super::course::Course;
-use super::goal::{ENOUGH, LOSING, MATES};
+use super::goal::{ENOUGH, GENEROUS, LOSING, MATES};
 use super::progress::{Asked, Progress};
 use super::promise::{Promise, SACRIFICE, daring, offered};
 use super::study::{Study, Tempting, right};
@@ -76,6 +76,7 @@ fn moment(course: &Course, progress: &Progress, values: &[i32], asked: &Asked) -
         number: position.fullmoves().get(),
         kinds: Vec::new(),
         stipulation: stipulation(goal).to_string(),
+        margins: margins(goal),
         value: look.lines[0].value,
         accepted: right
             .iter()
@@ -113,6 +114,16 @@ fn stipulation(goal: Goal) -> Stipulation {
         (None, Goal::Draw(_)) => Stipulation::Draw,
         (None, _) => Stipulation::Best,
     }
+}
+
+/// The margins of a goal in pawns, where they are not the usual ones.
+fn margins(goal: Goal) -> Option<String> {
+    let (Goal::Win(set) | Goal::Draw(set) | Goal::Best(set)) = goal else {
+        return None;
+    };
+    let pawns = |hundredths: i32| f64::from(hundredths) / 100.0;
+    (set != stipulation(goal).margins())
+        .then(|| format!("{:.2} {:.2}", pawns(set.right), pawns(set.wrong)))
 }
 
 /// How the least sure of the accepted moves is known.
@@ -267,6 +278,10 @@ impl Scene<'_> {
         add("what the game's move gave away", lost);
         add("what the other side gave away", chance);
         add("a daring move", praise);
+        add(
+            "missed in the game",
+            if moment.played.right { 0 } else { 10 },
+        );
         let right = moment.accepted.len() as i32;
         add("moves that are right", (2 * (2 - right)).max(-6));
         let sacrifice_missed = sacrifice && !moment.played.right;
@@ -279,6 +294,8 @@ impl Scene<'_> {
         let plain =
             (self.takes_back(self.key) || self.gain(self.key) >= 100) && self.seen_from() == 1;
         add("plain to see", if plain { -20 } else { 0 });
+        let unclear = goal == Goal::Best(GENEROUS);
+        add("plainer moves do as well", if unclear { -15 } else { 0 });
         let few = self.position.legal_moves().len() <= 3;
         add("hardly any choice", if few { -10 } else { 0 });
         let open = moment.open.len() as i32;
