@@ -48,6 +48,7 @@ impl Tasks {
     ///
     /// - `keys N FEN`: which first moves mate in `N`
     /// - `prove N FEN`: these, and every continuation after each reply
+    /// - `gain N FEN`: which first moves win a piece in `N`
     /// - `search NODES FEN`: the best move by so many nodes
     /// - `think MS FEN`: the best move in so many milliseconds
     /// - `table NAME`: an endgame table, smaller ones not counted
@@ -75,6 +76,7 @@ impl Tasks {
         match name {
             "keys" => Ok(keys(&position, n.map_err(|_| unreadable())?, host)),
             "prove" => Ok(proved(&position, n.map_err(|_| unreadable())?, host)),
+            "gain" => Ok(gains(&position, n.map_err(|_| unreadable())?, host)),
             "search" => Ok(searched(&position, number, f64::INFINITY, host)),
             "think" => Ok(searched(&position, u64::MAX / 4, number as f64, host)),
             _ => Err(unreadable()),
@@ -179,6 +181,16 @@ fn keys(position: &Chess, n: u8, host: &dyn Host) -> Outcome {
         nodes,
         answer: set(&verdicts),
     }
+}
+
+fn gains(position: &Chess, n: u8, host: &dyn Host) -> Outcome {
+    let ((nodes, verdicts), ms) = timed(host, || {
+        let mut prover = Prover::new(TABLE);
+        let verdicts = prover.judge_gain(position, 3, n, None, &mut Asking(host));
+        (prover.nodes, verdicts)
+    });
+    let answer = set(&verdicts);
+    Outcome { ms, nodes, answer }
 }
 
 type Verdicts = Vec<(Move, Verdict)>;

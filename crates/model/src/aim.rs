@@ -76,9 +76,20 @@ impl Aim {
     /// `h#`; and `gain 9 in `.
     pub fn sign(self) -> String {
         match self {
-            Aim::Gain(gain) => [self.rule().sign, " ", &gain.k.to_string(), " in "].concat(),
+            Aim::Gain(gain) => [
+                self.rule().sign,
+                " ",
+                &usize::from(gain.k).to_string(),
+                " in ",
+            ]
+            .concat(),
             _ => self.rule().sign.into(),
         }
+    }
+
+    /// The same of an aim that needs nothing else.
+    pub(crate) fn plain_sign(self) -> &'static str {
+        self.rule().sign
     }
 
     /// The same as it is asked from this position, with the solver to move.

@@ -118,7 +118,7 @@ impl Stipulation {
                     .trim_start()
                     .strip_prefix("in")
             };
-            let n = text.strip_prefix(&aim.sign()).or_else(spelt)?;
+            let n = text.strip_prefix(aim.plain_sign()).or_else(spelt)?;
             Some(Stipulation::Forced(aim, read_count(aim, n.trim())?))
         })
     }

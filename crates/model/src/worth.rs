@@ -17,11 +17,12 @@ pub const fn pawns(role: Role) -> Option<u8> {
 
 /// The men of one colour less those of the other, in pawns; kings count for nothing.
 pub fn balance(board: &Board, color: Color) -> i8 {
-    let of = |role| {
+    let mut sum = 0;
+    for role in Role::ALL {
         let men = board.by_role(role);
-        let ours = (men & board.by_color(color)).count() as i8;
-        let theirs = (men & board.by_color(!color)).count() as i8;
-        (ours - theirs) * pawns(role).map_or(0, |worth| worth as i8)
-    };
-    Role::ALL.into_iter().map(of).sum()
+        let ours = (men & board.by_color(color)).count();
+        let theirs = men.count() - ours;
+        sum += (ours as i8 - theirs as i8) * pawns(role).unwrap_or(0) as i8;
+    }
+    sum
 }

@@ -103,8 +103,10 @@ impl Goal {
             Goal::Draw(_) => phrase!("hold the draw", "n what"),
             Goal::Best(_) => phrase!("find the best move", "n what"),
         };
-        let n = usize::from(self.moves_left().unwrap_or(0)).to_string();
-        say!(text, n = n, what = self.what())
+        self.said(
+            text,
+            usize::from(self.moves_left().unwrap_or(0)).to_string(),
+        )
     }
 
     /// What a wrong move does not: "does not force mate in 2".
@@ -121,11 +123,12 @@ impl Goal {
     /// A text with a number of the solver's moves.
     pub fn counted(self, text: Wanted, n: u8) -> String {
         let aim = self.forced().map_or(Aim::Mate, |(aim, _)| aim);
-        say!(text, n = aim.count(n), what = self.what())
+        self.said(text, aim.count(n))
     }
 
-    fn what(self) -> String {
-        self.forced().map_or(String::new(), |(aim, _)| aim.what())
+    fn said(self, text: Wanted, n: String) -> String {
+        let what = self.forced().map(|(aim, _)| aim.what());
+        say!(text, n = n, what = what.unwrap_or_default())
     }
 }
 

@@ -2,8 +2,8 @@
 //! the way to and from workers.
 
 use std::cmp::Reverse;
-use std::collections::HashMap;
 
+use fnv::FnvHashMap;
 use model::aim::Aim;
 use shakmaty::fen::Epd;
 use shakmaty::{Chess, EnPassantMode, Move, Position};
@@ -268,7 +268,7 @@ impl From<Verdict> for Ruling {
 /// edits, so only what changed is proved again.
 #[derive(Clone, Debug, Default)]
 pub struct Known {
-    entries: HashMap<(String, Goal), Entry>,
+    entries: FnvHashMap<(String, Goal), Entry>,
     nodes: u64,
     wants_second: bool,
     more: u8,

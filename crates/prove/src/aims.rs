@@ -148,32 +148,44 @@ impl Prover {
         watch: &mut dyn Watch,
         ask: impl FnOnce(&mut Aimed) -> T,
     ) -> T {
-        let left_out = matches!(aim, Aim::Gain(_)) && !GAINS;
-        let budget = if left_out { Some(0) } else { self.budget };
-        let solver = position.turn();
+        let mut search = self.search_for(aim, position.turn(), n, watch);
+        let answer = ask(&mut search);
+        let nodes = search.spend.nodes;
+        self.nodes += nodes;
+        answer
+    }
+
+    /// Apart from what is asked of it, so that it stands in the program once.
+    #[inline(never)]
+    fn search_for<'w>(
+        &'w mut self,
+        aim: Aim,
+        solver: Color,
+        n: u8,
+        watch: &'w mut dyn Watch,
+    ) -> Aimed<'w> {
+        let gain = matches!(aim, Aim::Gain(_));
         let mating = if n % 2 == 1 { solver } else { !solver };
         let mut target = 0;
         self.table_for(match aim {
-            Aim::Gain(gain) => {
+            Aim::Gain(gain) if GAINS => {
                 target = gain.target();
                 Subject::Gain(solver, target)
             }
             _ => Subject::Aim(aim, aim.shared().then_some(mating)),
         });
         self.table.reserve(if n < 4 { 1 << 20 } else { usize::MAX });
-        let mut search = Aimed {
-            spend: Spend::new(budget, watch),
+        let left_out = gain && !GAINS;
+        Aimed {
+            spend: Spend::new(if left_out { Some(0) } else { self.budget }, watch),
             shortcuts: self.shortcuts,
             table: &mut self.table,
             aim,
             solver,
             target,
-            refuters: vec![[Step::NONE; 2]; usize::from(n) + 1],
+            refuters: vec![Step::NONE; 2 * usize::from(n) + 2],
             winners: vec![Step::NONE; usize::from(n) + 1],
-        };
-        let answer = ask(&mut search);
-        self.nodes += search.spend.nodes;
-        answer
+        }
     }
 }
 
@@ -196,8 +208,8 @@ pub(super) struct Aimed<'w> {
     pub solver: Color,
     /// The balance of material that must be reached for a gain.
     pub target: i32,
-    /// The replies that last refuted a move, by the moves that were left.
-    pub refuters: Vec<[Step; 2]>,
+    /// The replies that last refuted a move, two for each number of moves that was left.
+    pub refuters: Vec<Step>,
     /// The solver's step that last forced the aim, by the moves left.
     winners: Vec<Step>,
 }
@@ -257,7 +269,7 @@ impl Aimed<'_> {
         let checks = after.checks();
         let quick = self.shortcuts.take(Shortcut::Checks);
         let may_mate = |reply| !quick || checks.may_give(reply);
-        let at = usize::from(n);
+        let at = 2 * usize::from(n);
         if self.gains() {
             self.sort_replies(after, &mut replies, n);
         } else {
@@ -266,9 +278,7 @@ impl Aimed<'_> {
             let first = if n <= 1 {
                 replies.iter().position(|&reply| !may_mate(reply))
             } else {
-                replies
-                    .iter()
-                    .position(|&reply| reply == self.refuters[at][0])
+                replies.iter().position(|&reply| reply == self.refuters[at])
             };
             if let Some(first) = first {
                 replies.swap(0, first);
@@ -280,9 +290,9 @@ impl Aimed<'_> {
                 continue;
             }
             if n <= 1 || self.forcing(&next, n - 1)?.is_none() {
-                let [first, _] = self.refuters[at];
-                if self.shortcuts.take(Shortcut::Refuters) && first != reply {
-                    self.refuters[at] = [reply, first];
+                if self.shortcuts.take(Shortcut::Refuters) && self.refuters[at] != reply {
+                    self.refuters[at + 1] = self.refuters[at];
+                    self.refuters[at] = reply;
                 }
                 return Ok(Outcome::Refuted(reply));
             }

@@ -70,7 +70,7 @@ impl Aimed<'_> {
 
     /// What refuted sister moves first, then what takes the most.
     pub fn sort_replies(&self, after: &Men, replies: &mut Steps, n: u8) {
-        let refuters = self.refuters[usize::from(n)];
+        let refuters = &self.refuters[2 * usize::from(n)..][..2];
         let rank = |step: Step| match refuters.iter().position(|&known| known == step) {
             Some(at) => -100 + at as i32,
             None => {

@@ -12,12 +12,13 @@ use crate::stamp::when_stale;
 /// A part of the measurements: its name on the command line, and what runs it.
 type Part = (&'static str, fn(quick: bool) -> Done);
 
-const PARTS: [Part; 14] = [
+const PARTS: [Part; 15] = [
     ("pages", pages),
     ("student", student),
     ("desk", desk),
     ("puzzles", |quick| measure("puzzles", quick)),
     ("prover", |quick| measure("prover", quick)),
+    ("gains", |quick| measure("gains", quick)),
     ("exactness", exactness),
     ("cancelling", |quick| measure("cancelling", quick)),
     ("certificates", |quick| measure("certificates", quick)),

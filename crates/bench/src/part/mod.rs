@@ -3,6 +3,7 @@
 mod cancelling;
 mod certificates;
 mod exactness;
+mod gains;
 mod lessons;
 mod moments;
 mod prover;
@@ -15,8 +16,9 @@ use crate::Setting;
 
 type Part = (&'static str, fn(&Setting) -> Result<(), String>);
 
-const PARTS: [Part; 10] = [
+const PARTS: [Part; 11] = [
     ("prover", prover::run),
+    ("gains", gains::run),
     ("exactness", exactness::run),
     ("cancelling", cancelling::run),
     ("certificates", certificates::run),

@@ -10,7 +10,7 @@ use crate::goal::Goal;
 
 macro_rules! sentence {
     ($text:literal) => {
-        phrase!($text, "move line rest aim end side n fault")
+        phrase!($text, "move line rest aim end side n")
     };
 }
 
@@ -34,14 +34,12 @@ pub fn by_line(position: &Chess, line: &[Move], goal: Goal, number: u32) -> Stri
         }
     }
     let aim = goal.forced().map(|(aim, _)| aim);
-    let last = goal.moves_left() == Some(1) && aim != Some(Aim::Selfmate);
+    let at_once = !matches!(aim, Some(Aim::Selfmate | Aim::Gain(_)));
+    let last = goal.moves_left() == Some(1) && at_once;
     let mated = end.is_checkmate() && end.turn() == solver;
     let text = match replies {
         [] if end.is_stalemate() => sentence!("{move} gives stalemate."),
         [] if end.is_checkmate() => sentence!("{move} gives mate."),
-        _ if matches!(aim, Some(Aim::Gain(_))) && !end.is_stalemate() && !mated => {
-            sentence!("{move} {fault}{rest}.")
-        }
         [] if last => sentence!("{move} is not {end}{rest}."),
         [] if matches!(goal, Goal::Forced(Aim::Helpmate, 2)) => {
             sentence!("{move} does not help: no mate is left in one half move.")
@@ -73,6 +71,5 @@ pub fn by_line(position: &Chess, line: &[Move], goal: Goal, number: u32) -> Stri
         end = aim.map_or("", Aim::end),
         side = side_name(solver),
         n = left.to_string(),
-        fault = goal.missed(),
     )
 }
