@@ -15,8 +15,8 @@
 //!   move keeps; and what punishes it, at the next position: two moments, a pair;
 //! - a chance that both sides missed;
 //! - a daring move that was played and is right: it offers two pawns' worth or more,
-//!   counted by exchanges on one square, less what can be taken elsewhere in return and
-//!   what it takes itself; or it promotes to less than a queen. It may be right beside
+//!   counted by exchanges on one square less what it takes itself, and not more comes
+//!   back elsewhere at once; or it promotes to less than a queen. It may be right beside
 //!   plainer moves, which are then accepted too;
 //! - a decision: one to three moves are right, and the next best is not.
 //!
@@ -45,7 +45,7 @@
 //!
 //! | what | points |
 //! |---|---|
-//! | at stake: the share of the point between the best move and the second and third | 60 for all of it |
+//! | at stake: the share of the point between the best move and the second and third, a fifth at least where one move alone mates | 60 for all of it |
 //! | given away by the move of the game | 50 |
 //! | given away by the move before it | 10 |
 //! | a daring move: less by what it gives away, down to nothing at a share of 0.35 (at half where it still wins); half where the second best has 6.00 too, seven tenths where hardly anything is at stake | 40, and 1 for each quarter of a pawn offered |
@@ -72,7 +72,7 @@
 //! | how deep it lies: per ply of search before the key begins to look best | 1, up to 5 |
 //! | natural moves that fail | 1 each, up to 3 |
 //! | the key takes back or wins material, and looks best at first sight | -20 |
-//! | a praised move beside plainer ones that keep as much, none of which wins: what is asked is then to give nothing away, by wider margins (0.80 and 1.60) | -15 |
+//! | a praised move beside plainer ones that keep as much, none of which wins: what is asked is then to give nothing away, by wider margins (0.80 and 1.60) | -5 |
 //! | three legal moves or fewer | -10 |
 //! | moves left undecided | -1 each, down to -5 |
 //! | it is part of one answer with another moment that is worth more | -25 |

@@ -26,6 +26,8 @@ const LEAST: i32 = 4;
 /// is left; and the part that is left in any case where it still wins.
 const PRAISED: f64 = 0.35;
 const STILL_WINS: f64 = 0.5;
+/// What is at stake at least where one move alone mates.
+const MATE: f64 = 0.2;
 /// Where less of the point is at stake, plainer moves do as well; what is then left of
 /// the praise.
 const AT_STAKE: f64 = 0.03;
@@ -37,9 +39,10 @@ pub fn share(value: i32) -> f64 {
     1.0 / (1.0 + 10_f64.powf(-f64::from(value.clamp(-1000, 1000)) / 400.0))
 }
 
-/// What a move gives up, in hundredths of a pawn: what the other side can win by
-/// exchanges on one square, less what can then be taken elsewhere in return, and less
-/// what the move takes itself. Nothing where the move ends the game.
+/// What a move offers, in hundredths of a pawn: what the other side can win by exchanges
+/// on one square, less what the move takes itself and less what can then be taken
+/// elsewhere in return. It is a sacrifice, and counts as one, as long as not more comes
+/// back at once than is given. Nothing where the move ends the game.
 pub fn offered(position: &Chess, mv: Move) -> i32 {
     let taken = mv.capture().map_or(0, worth)
         + mv.promotion()
@@ -48,10 +51,14 @@ pub fn offered(position: &Chess, mv: Move) -> i32 {
     after.play_unchecked(mv);
     let captures = after.capture_moves();
     let won = captures.iter().map(|&reply| {
-        let gain = exchange_gain(after.board(), reply);
-        gain - returned(&after, reply).min(gain)
+        let given = exchange_gain(after.board(), reply) - taken;
+        let net = given - returned(&after, reply);
+        match given >= SACRIFICE && net >= 0 {
+            true => net.max(SACRIFICE),
+            false => net,
+        }
     });
-    won.max().unwrap_or(0).max(0) - taken
+    won.max().unwrap_or(-taken).max(-taken)
 }
 
 /// What can be taken after a capture, on another square than where it was made.
@@ -157,7 +164,9 @@ pub fn promise(course: &Course, ply: usize, lines: &[Seen], values: &[i32]) -> O
     let (best, second) = (ranked[0], *ranked.get(1)?);
     let third = ranked.get(2).copied().unwrap_or(second);
     let lost = share(best) - share(game);
-    let stake = share(best) - 0.5 * (share(second) + share(third));
+    let mates = best >= MATES && second < MATES;
+    let least = if mates { MATE } else { 0.0 };
+    let stake = (share(best) - 0.5 * (share(second) + share(third))).max(least);
     let mut praise = match daring(position, at.played) && game > LOSING {
         true => praise(offered(position, at.played), lost, game, second),
         false => 0.0,
@@ -165,7 +174,6 @@ pub fn promise(course: &Course, ply: usize, lines: &[Seen], values: &[i32]) -> O
     if stake + lost < AT_STAKE {
         praise *= BESIDE_PLAINER;
     }
-    let mates = best >= MATES && second < MATES;
     if best <= -LOST || second >= WON && praise == 0.0 && !mates {
         return None;
     }
@@ -216,7 +224,10 @@ mod tests {
             "to the rook, which nobody takes back"
         );
         let guarded = "3rr1k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/4R1K1 w - - 0 1";
-        assert_eq!(given(guarded, "e2e8"), -100, "two rooks for the queen");
+        assert!(
+            given(guarded, "e2e8") < SACRIFICE,
+            "two rooks for the queen"
+        );
     }
 
     #[test]

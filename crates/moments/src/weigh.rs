@@ -295,7 +295,7 @@ impl Scene<'_> {
             (self.takes_back(self.key) || self.gain(self.key) >= 100) && self.seen_from() == 1;
         add("plain to see", if plain { -20 } else { 0 });
         let unclear = goal == Goal::Best(GENEROUS);
-        add("plainer moves do as well", if unclear { -15 } else { 0 });
+        add("plainer moves do as well", if unclear { -5 } else { 0 });
         let few = self.position.legal_moves().len() <= 3;
         add("hardly any choice", if few { -10 } else { 0 });
         let open = moment.open.len() as i32;
