@@ -78,7 +78,7 @@
 //! | it is part of one answer with another moment that is worth more | -25 |
 //!
 //! The kind of a moment is the one of its kinds that counts most. What is worth
-//! less than 12 in the end is no moment.
+//! less than 12 before the last line is no moment.
 
 #![deny(missing_docs)]
 
@@ -310,6 +310,7 @@ impl Moment {
 /// The moments known so far, in order of worth.
 pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
     let mut found = weigh::all(course, progress);
+    found.retain(|moment| moment.worth >= LEAST);
     let beside: Vec<bool> = found
         .iter()
         .map(|moment| {
@@ -323,7 +324,6 @@ pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
         moment.because.push((what, -ONE_ANSWER));
         moment.worth -= ONE_ANSWER;
     }
-    found.retain(|moment| moment.worth >= LEAST);
     found.sort_by_key(|moment| (-moment.worth, moment.ply));
     found
 }
