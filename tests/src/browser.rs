@@ -43,7 +43,20 @@ const deep = (selector) => {
   look(document);
   return found;
 };
-const seen = (e) => e.getClientRects().length > 0;
+// What is folded away may have a place all the same.
+const seen = (e) => e.getClientRects().length > 0 && e.checkVisibility();
+// Opens what an element lies in on the desk, as a person would: a leaf or the list by
+// the button that opens it, a fold or a menu by its head.
+const reach = (e) => {
+  if (!e.closest('.desk')) return;
+  for (let at = e; at; at = at.parentElement) {
+    const folded = at !== e && at.matches('details:not([open])') && !at.querySelector(':scope > summary').contains(e);
+    if (folded) at.open = true;
+    if (at.matches('.panel, .contents') && !seen(at)) document.querySelector(`[aria-controls=\"${at.id}\"]`)?.click();
+  }
+};
+// Menus other than the one that an element lies in are put away.
+const clear = (e) => deep('details.menu[open]').filter((menu) => !menu.contains(e)).forEach((menu) => menu.open = false);
 const focused = () => {
   let e = document.activeElement;
   while (e && e.shadowRoot && e.shadowRoot.activeElement) e = e.shadowRoot.activeElement;
@@ -55,7 +68,7 @@ const focused = () => {
 const UNROLL: &str = "
 const unrolled = document.createElement('style');
 unrolled.id = 'unrolled';
-unrolled.textContent = 'body { display: block !important; height: auto !important } #keyproof-page { overflow: visible !important }';
+unrolled.textContent = 'body { display: block !important; height: auto !important } #keyproof-page, .flow, .contents, .contents ol { overflow: visible !important } .desk, #keyproof, .work, .spread { height: auto !important }';
 document.head.append(unrolled);
 ";
 const ROLL_UP: &str = "document.getElementById('unrolled')?.remove();";
@@ -310,7 +323,9 @@ impl Browser {
         self.until(
             &format!("{text} in {selector}"),
             "const [selector, text] = arguments;
-             return deep(selector).some((e) => seen(e) && e.textContent.replace(/\\s+/g, ' ').includes(text));",
+             const has = deep(selector).filter((e) => e.textContent.replace(/\\s+/g, ' ').includes(text));
+             if (has.length && !has.some(seen)) reach(has[0]);
+             return has.some(seen);",
             vec![json!(selector), json!(text)],
         )
         .await;
@@ -360,7 +375,9 @@ impl Browser {
     pub async fn find(&self, selector: &str) -> WebElement {
         self.until(
             &format!("an element {selector}"),
-            "return deep(arguments[0]).some(seen);",
+            "const all = deep(arguments[0]);
+             if (all.length && !all.some(seen)) reach(all[0]);
+             return all.some(seen);",
             vec![json!(selector)],
         )
         .await;
@@ -377,12 +394,17 @@ impl Browser {
     /// The visible button (or the like) whose text or name starts with this.
     pub async fn named(&self, name: &str) -> WebElement {
         const FIND: &str = "
-            const fits = (e) => seen(e) && !e.disabled &&
+            const fits = (e) => !e.disabled &&
               [e.getAttribute('aria-label'), e.textContent.replace(/\\s+/g, ' ').trim()].some((n) => n && n.startsWith(arguments[0]));
-            const all = deep('button, summary, [role=button]').filter(fits);";
+            const fitting = deep('button, summary, [role=button]').filter(fits);
+            const all = fitting.filter(seen);";
         self.until(
             &format!("a button {name}"),
-            &format!("{FIND} return all.length > 0;"),
+            &format!(
+                "{FIND}
+                 if (fitting.length && !all.length) reach(fitting[0]);
+                 return fitting.some(seen);"
+            ),
             vec![json!(name)],
         )
         .await;
@@ -397,7 +419,7 @@ impl Browser {
     /// had the focus.
     pub async fn press(&self, name: &str) {
         let button = self.named(name).await;
-        let into_sight = "arguments[0].scrollIntoView({ block: 'nearest' });";
+        let into_sight = "clear(arguments[0]); arguments[0].scrollIntoView({ block: 'nearest' });";
         // A notice that comes in between takes a row of the window for itself: the
         // button is looked for again, as a person would.
         for looks in 0.. {

@@ -4,6 +4,7 @@
 use gloo::events::EventListener;
 use keyproof::draft::NodeId;
 use std::cell::Cell;
+use std::collections::HashMap;
 use std::rc::Rc;
 use web_sys::HtmlElement;
 use yew::prelude::*;
@@ -11,7 +12,7 @@ use yew::prelude::*;
 use crate::dom;
 use crate::edge::tabs::Tabs;
 use crate::edge::workers::{Workers, cores};
-use crate::edge::{earlier, endings, files, keyboard, page, store, words};
+use crate::edge::{earlier, endings, files, keyboard, menus, page, store, words};
 use crate::view::{self, Chosen};
 use desk::backup;
 use desk::desk::Desk;
@@ -28,8 +29,14 @@ pub struct App {
     workers: Option<Workers>,
     unsaved: Rc<Cell<bool>>,
     tabs: Tabs,
+    /// How far each leaf was scrolled when it was left.
+    places: HashMap<&'static str, i32>,
+    /// The leaf that was shown last.
+    leaf: Option<&'static str>,
     /// The move that was brought in sight last.
     followed: Option<(Option<SheetId>, NodeId)>,
+    /// The sheet that was brought in sight in the list last, and whether that lay open.
+    listed: (Option<SheetId>, bool),
     /// The focus was on a move before the last message.
     among_moves: bool,
     kept_focus: Option<HtmlElement>,
@@ -54,6 +61,7 @@ impl Component for App {
         page::is_in(tongue.tag());
         let unsaved = Rc::new(Cell::new(false));
         let mut listeners = keyboard::listen(&link);
+        listeners.extend(menus::listen());
         let watched = unsaved.clone();
         listeners.extend(page::guard(&link, move || watched.get()));
         store::restore(link.send.clone());
@@ -73,7 +81,10 @@ impl Component for App {
             link,
             workers,
             unsaved,
+            places: HashMap::new(),
+            leaf: None,
             followed: None,
+            listed: (None, false),
             among_moves: false,
             kept_focus: None,
             around_focus: None,
@@ -84,7 +95,9 @@ impl Component for App {
         self.among_moves = page::is_among_moves();
         self.around_focus = page::around_focus().or(self.around_focus.take());
         self.desk.tongue().speak();
-        for effect in self.desk.update(msg) {
+        let effects = self.desk.update(msg);
+        self.leave();
+        for effect in effects {
             self.carry_out(effect);
         }
         self.unsaved.set(self.desk.unsaved());
@@ -104,6 +117,8 @@ impl Component for App {
         if first {
             page::take_keys();
         }
+        self.arrive();
+        page::mark("working", self.desk.opened().is_some());
         let preview = self.desk.preview().is_some();
         let guide = self.desk.guide().is_some();
         page::mark("previewing", preview || guide);
@@ -113,10 +128,13 @@ impl Component for App {
             preview && !guide && self.desk.preview_width() == Width::Desk,
         );
         let here = (self.desk.work().open, self.desk.work().at);
-        let before = self.followed.replace(here);
+        let before = self.followed;
         let among_moves = std::mem::take(&mut self.among_moves);
-        page::follow_current_move(before != Some(here), among_moves);
-        if before.is_none_or(|(open, _)| open != here.0) {
+        if page::follow_current_move(before != Some(here), among_moves) {
+            self.followed = Some(here);
+        }
+        if self.listed != (here.0, self.desk.listing()) {
+            self.listed = (here.0, self.desk.listing());
             page::follow_open_entry();
         }
         if let Some(around) = self.around_focus.take() {
@@ -126,6 +144,32 @@ impl Component for App {
 }
 
 impl App {
+    /// The leaf that is shown: one of a puzzle, as far as it is not under the list.
+    fn shown_leaf(&self) -> Option<&'static str> {
+        let shows = self.desk.opened().is_some() && self.desk.setup().is_none();
+        shows.then(|| self.desk.leaf().id())
+    }
+    /// Remembers how far the leaf is scrolled that is about to go: not every browser
+    /// keeps that of what is not shown.
+    fn leave(&mut self) {
+        let leaf = self.leaf.filter(|_| self.leaf != self.shown_leaf());
+        if let Some(leaf) = leaf
+            && let Some(top) = page::scrolled(leaf)
+        {
+            self.places.insert(leaf, top);
+        }
+    }
+    /// Scrolls the leaf that came to where it was left.
+    fn arrive(&mut self) {
+        let shown = self.shown_leaf();
+        if self.leaf != shown
+            && let Some(leaf) = shown
+            && let Some(&top) = self.places.get(leaf)
+        {
+            page::scroll(leaf, top);
+        }
+        self.leaf = shown;
+    }
     fn carry_out(&mut self, effect: Effect) {
         let link = self.link.send.clone();
         match effect {
@@ -196,6 +240,7 @@ impl App {
                     page::focus_back(element);
                 }
             }
+            Effect::Fade(id) => page::fade(id, link),
             Effect::InSight(id) => page::in_sight_soon(id),
         }
     }

@@ -43,9 +43,21 @@ pub fn focus_soon(id: impl Into<String>) {
     let id = id.into();
     soon(move || {
         if let Some(element) = html_element(&id) {
+            unfold_around(&element);
             let _ = element.focus();
         }
     });
+}
+
+/// Unfolds whatever an element lies folded in.
+fn unfold_around(element: &Element) {
+    let mut within = element.parent_element();
+    while let Some(around) = within {
+        if around.tag_name() == "DETAILS" {
+            let _ = around.set_attribute("open", "");
+        }
+        within = around.parent_element();
+    }
 }
 
 /// Folds what is unfolded under this id.

@@ -10,7 +10,7 @@ use keyproof::draft::{Draft, MoveFault, NodeId, Resolution};
 use keyproof::mention::Mentions;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
-use keyproof::tongue::phrase;
+use keyproof::tongue::{phrase, tr};
 use shakmaty::{Chess, Color, Position};
 
 use crate::glyphs;
@@ -240,6 +240,20 @@ pub fn role_word(role: Role, first: bool, shared: bool) -> &'static str {
         Role::Unclear => phrase("accepted or a try?"),
         Role::Aside => phrase("aside"),
     }
+}
+
+/// What a role means, in a sentence. `first` and `shared` as for [`role_word`].
+pub fn role_meaning(role: Role, first: bool, shared: bool) -> Option<&'static str> {
+    Some(match role {
+        Role::Key | Role::Continuation if shared => return None,
+        Role::Key if first => tr("The key: the first move, which does what is asked."),
+        Role::Try => tr("A try: a tempting move that fails. Its refutation follows it."),
+        Role::Defence => {
+            tr("A defence: a reply of the other side. The solver\u{2019}s answer follows it.")
+        }
+        Role::Refutation => tr("The refutation: the reply that makes the move before it fail."),
+        _ => return None,
+    })
 }
 
 /// Glyphs as a book prints them.

@@ -8,6 +8,8 @@ use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::lesson as core;
 use keyproof::publish::LABELS;
 use keyproof::puzzle::Stipulation;
+use keyproof::resolved::Resolved;
+use shakmaty::{Board, Color, Position};
 use unicode_normalization::{UnicodeNormalization, char::is_combining_mark};
 
 use crate::alike::{Key, key};
@@ -31,6 +33,8 @@ pub struct Card {
     pub place: usize,
     pub kind: Kind,
     pub title: Option<String>,
+    /// Who played a game, and when: "Pell, Orla \u{2013} Tarn, Jonas, 2023-04".
+    pub played: String,
     /// What it asks for; a lesson at each of its moments.
     pub asked: Vec<Stipulation>,
     pub themes: Vec<String>,
@@ -40,6 +44,14 @@ pub struct Card {
     /// All that is written in it, [`folded`].
     words: String,
     key: OnceCell<Option<Key>>,
+    small: OnceCell<Option<Small>>,
+}
+
+/// What a small diagram shows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Small {
+    pub board: Board,
+    pub black_below: bool,
 }
 
 impl Card {
@@ -57,12 +69,17 @@ impl Card {
             place: 0,
             kind,
             title: title(draft),
+            played: match kind {
+                Kind::Puzzle => String::new(),
+                Kind::Lesson | Kind::Game => played(draft),
+            },
             asked: asked(draft, kind),
             themes: themes(draft),
             difficulty: difficulty.filter(|level| (1..=5).contains(level)),
             labels: labels(draft),
             words: folded(&written(draft)),
             key: OnceCell::new(),
+            small: OnceCell::new(),
             of: sheet.clone(),
         }
     }
@@ -79,6 +96,51 @@ impl Card {
         let make = || key(&self.of.draft, self.kind == Kind::Puzzle);
         self.key.get_or_init(make).as_ref()
     }
+    /// The position that it is known by: what a puzzle asks at, the first moment of a
+    /// lesson, the end of a game.
+    pub fn small(&self) -> Option<&Small> {
+        let make = || small(&self.of.draft, self.kind);
+        self.small.get_or_init(make).as_ref()
+    }
+}
+
+fn small(draft: &Draft, kind: Kind) -> Option<Small> {
+    let resolved = Resolved::of(draft);
+    let position = match kind {
+        Kind::Puzzle => resolved.start().ok()?.clone(),
+        Kind::Lesson => {
+            let moments = core::moments(&resolved).unwrap_or_default();
+            let first = moments.first().map_or(NodeId::ROOT, |moment| moment.node);
+            resolved.position(first)?.clone()
+        }
+        Kind::Game => {
+            let line = resolved.main_line();
+            resolved.position(*line.last()?)?.clone()
+        }
+    };
+    let solves = kind != Kind::Game && position.turn() == Color::Black;
+    let shared = stipulation(draft).is_some_and(Stipulation::shared);
+    Some(Small {
+        board: position.board().clone(),
+        black_below: solves && !shared,
+    })
+}
+
+/// Who played, and when, as far as it is told.
+fn played(draft: &Draft) -> String {
+    let players = match (told(draft, "White"), told(draft, "Black")) {
+        (None, None) => None,
+        (white, black) => {
+            let [white, black] = [white, black].map(|name| name.unwrap_or("?"));
+            Some(format!("{white} \u{2013} {black}"))
+        }
+    };
+    let date = told(draft, "Date").unwrap_or_default();
+    let known = date.split('.').take_while(|part| !part.contains('?'));
+    let known: Vec<&str> = known.filter(|part| !part.is_empty()).collect();
+    let date = Some(known.join("-")).filter(|date| !date.is_empty());
+    let parts: Vec<String> = players.into_iter().chain(date).collect();
+    parts.join(", ")
 }
 
 /// A text for comparing: small letters without accents.
@@ -231,6 +293,40 @@ mod tests {
         assert_eq!(lesson.kind, Kind::Lesson);
         assert_eq!(stipulations(&lesson), ["bm", "+"]);
         assert_eq!(lesson.themes, ["fork", "pin"]);
+    }
+
+    #[test]
+    fn a_game_tells_who_played_and_when() {
+        let all = card(
+            "[Event \"Club\"]\n[White \"Pell, Orla\"]\n[Black \"Tarn, Jonas\"]\n[Date \"2023.04.??\"]\n\n1. e4 *",
+        );
+        assert_eq!(all.played, "Pell, Orla \u{2013} Tarn, Jonas, 2023-04");
+        let bare =
+            card("[Event \"Club\"]\n[Black \"Tarn, Jonas\"]\n[Date \"????.??.??\"]\n\n1. e4 *");
+        assert_eq!(bare.played, "? \u{2013} Tarn, Jonas");
+        assert_eq!(card("1. e4 *").played, "");
+    }
+
+    /// The position that a card is known by is one of the game's.
+    #[test]
+    fn a_card_is_known_by_a_position() {
+        use keyproof::notation::fen;
+        let board = |pgn: &str| {
+            let card = card(pgn);
+            let small = card.small().expect("a position");
+            (small.board.to_string(), small.black_below)
+        };
+        let of = |text: &str| fen::read(text).expect("a position").board().to_string();
+        let game = "rnbqkbnr/pppp1ppp/8/4p3/4P3/8/PPPP1PPP/RNBQKBNR w KQkq - 0 2";
+        assert_eq!(board("1. e4 e5 *"), (of(game), false));
+        let moment = "rnbqkbnr/pppppppp/8/8/4P3/8/PPPP1PPP/RNBQKBNR b KQkq - 0 1";
+        assert_eq!(
+            board("[Moments \"1b bm\"]\n\n1. e4 e5 *"),
+            (of(moment), true)
+        );
+        let puzzle = "7k/8/8/8/8/8/R7/1R2K3 w - - 0 1";
+        let pgn = format!("[FEN \"{puzzle}\"]\n[Stipulation \"#2\"]\n\n1. Ra7 *");
+        assert_eq!(board(&pgn), (of(puzzle), false));
     }
 
     #[test]

@@ -16,6 +16,7 @@ mod folds;
 mod games;
 mod giving_out;
 mod guide;
+mod leaves;
 mod lines;
 mod list;
 #[cfg(test)]
@@ -114,6 +115,7 @@ impl Desk {
         effects.extend(self.preview_on());
         effects.extend(self.look_up_on());
         effects.extend(self.look_on());
+        effects.extend(self.fade_on());
         self.shelve();
         effects
     }

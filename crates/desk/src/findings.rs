@@ -44,6 +44,37 @@ pub fn groups(findings: &[Finding], resolved: &Resolved) -> Vec<Group> {
     groups
 }
 
+/// Findings of one kind, wherever they stand, to be read and mended together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OfKind {
+    pub kind: Kind,
+    pub weight: Weight,
+    /// Places in the report, in its order.
+    pub findings: Vec<usize>,
+}
+
+/// All groups, those of one kind and weight as one, in their order.
+pub fn by_kind(groups: &[Group]) -> Vec<OfKind> {
+    let mut kinds: Vec<OfKind> = Vec::new();
+    for group in groups {
+        let known = kinds
+            .iter_mut()
+            .find(|k| k.kind == group.kind && k.weight == group.weight);
+        match known {
+            Some(kind) => kind.findings.extend(&group.findings),
+            None => kinds.push(OfKind {
+                kind: group.kind,
+                weight: group.weight,
+                findings: group.findings.clone(),
+            }),
+        }
+    }
+    for kind in &mut kinds {
+        kind.findings.sort_unstable();
+    }
+    kinds
+}
+
 /// The move beside which a finding stands: the listed move at fault if it is
 /// about one, else the move it follows.
 pub fn anchor(finding: &Finding, resolved: &Resolved) -> NodeId {
@@ -70,14 +101,35 @@ pub fn anchor(finding: &Finding, resolved: &Resolved) -> NodeId {
     }
 }
 
-/// The first mend of each finding of a group, in order.
-pub fn all_mends(findings: &[Finding], group: &Group) -> Vec<Edit> {
-    group
-        .findings
+/// The first mend of each of these findings, in order.
+pub fn all_mends(findings: &[Finding], places: &[usize]) -> Vec<Edit> {
+    places
         .iter()
         .filter_map(|&place| findings.get(place)?.mends.first())
         .flat_map(|mend| mend.edits.clone())
         .collect()
+}
+
+/// What the trade's word for a kind means, in a sentence, where it is such a word.
+pub fn meaning(kind: Kind) -> Option<&'static str> {
+    Some(match kind {
+        Kind::MissingStipulation => {
+            tr("The stipulation says what the solver must do, such as mate in two moves.")
+        }
+        Kind::Cook => {
+            tr("A cook is a first move that does what is asked as well, and is not listed.")
+        }
+        Kind::Dual => {
+            tr("A dual is a second right move at a later turn, where one should be the answer.")
+        }
+        Kind::ShortSolution => tr("A short solution does what is asked in fewer moves."),
+        Kind::WorkingTry => tr("A try is a tempting first move that fails."),
+        Kind::FailingRefutation => tr("A refutation is the reply that makes a try fail."),
+        Kind::UnansweredDefence => {
+            tr("A defence is any legal reply of the other side; each needs an answer.")
+        }
+        _ => return None,
+    })
 }
 
 /// A kind in words, for several findings.
@@ -148,6 +200,32 @@ mod tests {
             .map(|g| (g.kind, g.findings.clone()))
             .collect();
         assert_eq!(shape, [(Kind::Cook, vec![1, 2]), (Kind::Dual, vec![0])]);
-        assert_eq!(all_mends(&findings, &groups[0]).len(), 2);
+        assert_eq!(all_mends(&findings, &groups[0].findings).len(), 2);
+    }
+
+    #[test]
+    fn those_of_a_kind_are_one_wherever_they_stand() {
+        let draft = pgn_read::read("1. e4 e5 2. Nf3 *").remove(0).draft;
+        let resolved = Resolved::of(&draft);
+        let [e4, e5] = [draft.walk()[0], draft.walk()[1]];
+        let findings = [
+            finding(Kind::Dual, Weight::Remark, e5, &["a2a3"]),
+            finding(Kind::Cook, Weight::Fault, NodeId::ROOT, &["d2d4"]),
+            finding(Kind::Dual, Weight::Remark, e4, &["b2b3"]),
+            finding(Kind::Dual, Weight::Fault, e4, &["c2c3"]),
+            finding(Kind::Dual, Weight::Remark, e5, &["g2g3"]),
+        ];
+        let kinds: Vec<_> = by_kind(&groups(&findings, &resolved))
+            .into_iter()
+            .map(|k| (k.kind, k.weight, k.findings))
+            .collect();
+        assert_eq!(
+            kinds,
+            [
+                (Kind::Cook, Weight::Fault, vec![1]),
+                (Kind::Dual, Weight::Fault, vec![3]),
+                (Kind::Dual, Weight::Remark, vec![0, 2, 4]),
+            ]
+        );
     }
 }

@@ -41,6 +41,8 @@ pub enum Place {
     Tree,
     /// Outside of fields and off the moves, where it is a sign.
     OffMoves,
+    /// Outside of fields.
+    OffFields,
 }
 
 /// A key and what it does.
@@ -111,6 +113,7 @@ impl Binding {
             Place::Page => matches!(focus, Focus::Tree | Focus::Elsewhere),
             Place::Tree => focus == Focus::Tree,
             Place::OffMoves => matches!(focus, Focus::Board | Focus::Elsewhere),
+            Place::OffFields => !matches!(focus, Focus::PuzzleField | Focus::OtherField),
         };
         here && self.key.eq_ignore_ascii_case(press.key)
             && self.control == press.control
@@ -119,10 +122,16 @@ impl Binding {
     }
 }
 
+/// The number of a leaf.
+const fn leaf(key: &'static str, msg: fn() -> Msg) -> Binding {
+    let words = phrase("To a part of the work, by its number");
+    Binding::new(Place::OffFields, key, words, msg)
+}
+
 /// All keys.
 pub const KEYS: &[Binding] = {
     use Binding as B;
-    use Place::{Always, Everywhere, OffMoves, Page, Tree};
+    use Place::{Always, Everywhere, OffFields, OffMoves, Page, Tree};
     &[
         B::new(Always, "k", phrase("Keys and commands"), || {
             Msg::Page(PageMsg::Finder(true))
@@ -137,6 +146,15 @@ pub const KEYS: &[Binding] = {
             .control()
             .shift(),
         B::new(Everywhere, "y", phrase("Redo"), || Msg::Edit(EditMsg::Redo)).control(),
+        B::new(OffFields, "0", phrase("The list of puzzles"), || {
+            Msg::Page(PageMsg::Listing(true))
+        }),
+        leaf("1", || Msg::Page(PageMsg::LeafAt(1))),
+        leaf("2", || Msg::Page(PageMsg::LeafAt(2))),
+        leaf("3", || Msg::Page(PageMsg::LeafAt(3))),
+        leaf("4", || Msg::Page(PageMsg::LeafAt(4))),
+        leaf("5", || Msg::Page(PageMsg::LeafAt(5))),
+        leaf("6", || Msg::Page(PageMsg::LeafAt(6))),
         B::new(Page, "ArrowLeft", phrase("One move back"), || {
             Msg::Board(BoardMsg::Walk(Way::Back))
         }),

@@ -24,6 +24,7 @@ pub mod intake;
 pub mod keeping;
 pub mod keys;
 pub mod lane;
+pub mod leaf;
 pub mod lesson;
 pub mod look;
 pub mod merge;

@@ -123,6 +123,12 @@ impl Look {
         look.judge();
         look
     }
+    /// Whether a try is marked among the moves after a node.
+    pub fn has_try(&self, node: NodeId) -> bool {
+        let children = self.sheet.draft.node(node);
+        let mut children = children.into_iter().flat_map(|node| &node.children);
+        children.any(|&child| self.role(child) == Some(Role::Try))
+    }
     /// The puzzle, if the draft is one and no lesson.
     pub fn puzzle(&self) -> Option<&Puzzle> {
         self.resolved

@@ -154,6 +154,8 @@ pub enum Effect {
     KeepFocus,
     /// Give the focus back to what was remembered, if it is still there.
     FocusBack,
+    /// Dismiss a notice after a while, once nothing in it is pointed at.
+    Fade(u32),
     /// Scroll the element of this id into sight once it is there.
     InSight(&'static str),
 }
@@ -182,6 +184,8 @@ pub struct Notice {
     pub offers: Offers,
     /// Undo would undo something else now.
     passed: bool,
+    /// The browser was asked to put it away after a while.
+    fading: bool,
     said: Rc<dyn Fn() -> (String, Offers)>,
 }
 
@@ -195,6 +199,7 @@ impl Notice {
             text,
             offers,
             passed: false,
+            fading: false,
             said: Rc::new(said),
         }
     }
@@ -212,6 +217,14 @@ impl Notice {
     /// Whether the author wants to see it after another change.
     pub fn stays(&self) -> bool {
         self.weight == Weight::Trouble || !self.offers.is_empty()
+    }
+    /// Whether it goes by itself after a while, told once: what offers nothing but undo,
+    /// which the head of the page offers all the same.
+    pub fn fades(&mut self) -> bool {
+        let undoes = |offer: &Msg| matches!(offer, Msg::Edit(EditMsg::Undo));
+        let only_undo = self.offers.iter().all(|(_, offer)| undoes(offer));
+        let fades = self.weight != Weight::Trouble && only_undo;
+        !std::mem::replace(&mut self.fading, true) && fades
     }
     /// Offers undo no more: it would undo something else now.
     pub fn pass(&mut self) {

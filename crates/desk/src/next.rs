@@ -5,8 +5,10 @@ use keyproof::draft::{Draft, NodeId};
 use keyproof::tongue::tr;
 use shakmaty::Color;
 
+use crate::leaf::Leaf;
 use crate::lesson::Lesson;
 use crate::look::{Look, stipulation};
+use crate::message::PageMsg;
 use crate::work::{Sheet, told};
 
 /// The step that a puzzle waits for.
@@ -66,6 +68,18 @@ impl Next {
             Next::Publish
         }
     }
+    /// What leads to it; `None` where it is done on the board, or waited for.
+    pub fn way(self) -> Option<PageMsg> {
+        let leaf = |leaf| Some(PageMsg::Leaf(leaf));
+        match self {
+            Next::Reading | Next::Mend | Next::Open => leaf(Leaf::Check),
+            Next::Stipulation => Some(PageMsg::Focus("stipulation")),
+            Next::Game | Next::Ask | Next::Tag => leaf(Leaf::Moments),
+            Next::Title => Some(PageMsg::Focus("title")),
+            Next::Publish => leaf(Leaf::GiveOut),
+            Next::Position | Next::Moves | Next::Key(_) | Next::Disagreement | Next::Wait => None,
+        }
+    }
     /// The step in words.
     pub fn words(self) -> &'static str {
         match self {
@@ -84,8 +98,8 @@ impl Next {
             Next::Key(Color::Black) => {
                 tr("Play Black\u{2019}s first move of the solution on the board.")
             }
-            Next::Mend => tr("Mend what is found below, or play more of the solution."),
-            Next::Open => tr("Not every claim is decided; what is open stands below."),
+            Next::Mend => tr("Mend what stands under Check, or play more of the solution."),
+            Next::Open => tr("Not every claim is decided; what is open stands under Check."),
             Next::Disagreement => tr(
                 "Do not give this out. Save the report, and send it to whoever gave you Keyproof.",
             ),

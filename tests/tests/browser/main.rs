@@ -15,6 +15,7 @@ mod fits;
 mod guide;
 mod hands;
 mod hour;
+mod leaves;
 mod lesson;
 mod looks;
 mod proofs;

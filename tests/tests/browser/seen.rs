@@ -78,11 +78,9 @@ fn earlier_games_are_found_kept_and_removed() {
         browser
             .until_text(".seen-count", "in 2 earlier games")
             .await;
-        assert_eq!(
-            browser.count(".contents .entry").await,
-            1,
-            "nothing else came"
-        );
+        let entries = "return deep('.contents .entry').length;";
+        let entries = browser.script(entries, vec![]).await;
+        assert_eq!(entries, json!(1), "nothing else came");
         give(&browser, true, "again.pgn", EARLIER).await;
         browser.until_text(".seen-holding", "counted once: 2").await;
 

@@ -299,6 +299,7 @@ async fn value_of(browser: &Browser, selector: &str) -> String {
 fn nothing_that_was_begun_is_lost_with_the_language() {
     browse("desk-begun", async |browser| {
         open_desk(&browser).await;
+        browser.window(1280, 560).await;
         open_file(&browser, "two.pgn", &many(2)).await;
         paste(&browser, &staircase()).await;
         browser.until_text(".finding", "1.Rb7").await;
@@ -312,7 +313,7 @@ fn nothing_that_was_begun_is_lost_with_the_language() {
         browser.until_text(".kp-fault", "is not a move").await;
         browser.press("Moves in your words").await;
         let kept = async |tag: &str, fault: &str, verdict: &str| {
-            let down = "scroller().scrollTo(0, 150);";
+            let down = "deep('.contents')[0].scrollTop = 150;";
             browser.script(down, vec![]).await;
             speak(&browser, tag).await;
             browser.until_text(".verdict-line", verdict).await;
@@ -325,7 +326,7 @@ fn nothing_that_was_begun_is_lost_with_the_language() {
             }
             browser.until_text(".kp-fault", fault).await;
             let state = "return [deep('.move-keys').some((e) => e.open), deep('.choose input').filter((box) => box.checked).length,
-                                 focused().id, scroller().scrollTop > 100];";
+                                 focused().id, deep('.contents')[0].scrollTop > 100];";
             let state = browser.script(state, vec![]).await;
             assert_eq!(state, json!([true, 3, "tongue", true]));
         };

@@ -5,6 +5,7 @@ pub mod earlier;
 pub mod endings;
 pub mod files;
 pub mod keyboard;
+pub mod menus;
 pub mod page;
 pub mod store;
 mod tables;

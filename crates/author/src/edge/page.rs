@@ -11,8 +11,8 @@ use web_sys::{BeforeUnloadEvent, Element, HtmlElement, MediaQueryList, Storage};
 use yew::Callback;
 
 use super::boot_part;
-use crate::dom::{document, html_element, scroller, soon, window};
-use desk::message::{Msg, StoreMsg};
+use crate::dom::{after, document, html_element, scroller, soon, window};
+use desk::message::{Msg, PageMsg, StoreMsg};
 
 /// Tells the author if the page itself breaks down, instead of standing still.
 pub fn tell_of_breakdown() {
@@ -57,6 +57,22 @@ fn in_sight(element: &HtmlElement) {
     let options = web_sys::ScrollIntoViewOptions::new();
     options.set_block(web_sys::ScrollLogicalPosition::Nearest);
     element.scroll_into_view_with_scroll_into_view_options(&options);
+}
+
+/// Puts a notice away after a while; one that is pointed at, or has the focus, later.
+pub fn fade(id: u32, link: Callback<Msg>) {
+    /// Milliseconds to read it in.
+    const PACE: u32 = 12_000;
+    after(PACE, move || {
+        let Some(notice) = html_element(&format!("notice-{id}")) else {
+            return;
+        };
+        let held = notice.matches(":hover, :focus-within").unwrap_or_default();
+        match held || document().hidden() {
+            true => fade(id, link),
+            false => link.emit(Msg::Page(PageMsg::Dismiss(id))),
+        }
+    });
 }
 
 /// Where the notices stand, below all that scrolls.
@@ -113,19 +129,57 @@ pub fn keep_focus_in(around: &HtmlElement) {
 }
 
 /// Keeps the focus on the current move if it was `among_moves`, and the move in
-/// sight when one has `moved` to it.
-pub fn follow_current_move(moved: bool, among_moves: bool) {
+/// sight when one has `moved` to it. Only the leaf scrolls for that, never the page,
+/// whose board would go away. Tells whether the move is on the page to be seen.
+pub fn follow_current_move(moved: bool, among_moves: bool) -> bool {
     let Some(current) = html_element("move-here") else {
-        return;
+        return false;
     };
     let focused = document().active_element();
     let lost = focused.is_none_or(|e| e.tag_name() == "BODY" || e.class_list().contains("move"));
     if among_moves && lost {
         let _ = current.focus();
     }
-    if moved && matches("(min-width: 68rem)") {
-        in_sight(&current);
+    let flow = current.closest(".flow").ok().flatten();
+    let Some(flow) = flow.filter(|flow| flow.client_height() > 0) else {
+        return false;
+    };
+    if moved {
+        /// Rows that stay in sight around it.
+        const AROUND: f64 = 40.0;
+        let (inner, outer) = (
+            current.get_bounding_client_rect(),
+            flow.get_bounding_client_rect(),
+        );
+        let (above, below) = (
+            inner.top() - AROUND - outer.top(),
+            inner.bottom() + AROUND - outer.bottom(),
+        );
+        let off = match (above < 0.0, below > 0.0) {
+            (true, _) => above,
+            (_, true) => below,
+            _ => 0.0,
+        };
+        flow.set_scroll_top(flow.scroll_top() + off as i32);
     }
+    true
+}
+
+/// How far a leaf is scrolled.
+pub fn scrolled(leaf: &str) -> Option<i32> {
+    Some(flow_of(leaf)?.scroll_top())
+}
+
+/// Scrolls a leaf so far.
+pub fn scroll(leaf: &str, top: i32) {
+    if let Some(flow) = flow_of(leaf) {
+        flow.set_scroll_top(top);
+    }
+}
+
+/// What of a leaf scrolls.
+fn flow_of(leaf: &str) -> Option<Element> {
+    html_element(leaf)?.query_selector(".flow").ok().flatten()
 }
 
 /// Whether a text on the page is selected.

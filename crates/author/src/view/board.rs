@@ -1,17 +1,15 @@
 //! The board to play the solution in on, or to be shown a line on.
 
-use std::rc::Rc;
-
 use keyproof::draft::NodeId;
 use keyproof::marks;
 use keyproof::notation::moves;
 use keyproof::puzzle::Role;
 use keyproof::tongue::{say, spoken, tr};
-use keyproof_board::{Board, LineKind, Mark, MoveInput};
+use keyproof_board::{Board, LineKind, Mark};
 use shakmaty::{Chess, Position, Square};
 use yew::prelude::*;
 
-use super::{Link, button, guide, picture};
+use super::{Link, button, guide, menu, picture};
 use desk::book::Claim;
 use desk::desk::{Desk, Showing};
 use desk::look::Look;
@@ -20,21 +18,23 @@ use desk::setup::Setup;
 use desk::work::Sheet;
 
 pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    html! {
+        <section class="leaf verso" aria-label={tr("The position")}>
+            { drawn(desk, sheet, look, link) }
+        </section>
+    }
+}
+
+fn drawn(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let black_below = desk.black_below(look);
     if let Some(showing) = desk.showing() {
         let glimpse = desk.glimpse().and_then(|node| look.position(node));
-        return shown(
-            showing,
-            glimpse,
-            black_below,
-            picture::view(desk, link),
-            link,
-        );
+        return shown(desk, showing, glimpse, black_below, link);
     }
     let glimpse = desk.glimpse();
     let at = glimpse.unwrap_or(desk.work().at);
     let Some(position) = look.position(at) else {
-        return out_of_reach(sheet, look, at, black_below, link);
+        return out_of_reach(desk, sheet, look, at, black_below, link);
     };
     let pointed = desk.pointed();
     let away = pointed.is_some();
@@ -49,27 +49,48 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     {marks} disabled={away || glimpse.is_some()} on_move={link.reform(|mv| Msg::Edit(EditMsg::Play(mv)))}
                     pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(|mark| Msg::Edit(EditMsg::Draw(mark)))} />
             </div>
-            { question(look, sheet, at, link) }
+            <div class="caption">
+                <p class="to-move">{ turn_words(position) }</p>
+                { question(look, sheet, at, link) }
+                { drawing(desk, at, link) }
+            </div>
             <div class="row walk" role="group" aria-label={tr("Walk through the solution")}>
                 { step(link, "\u{21e4}", tr("To the start"), Way::Start) }
                 { step(link, "\u{2190}", tr("One move back"), Way::Back) }
                 { step(link, "\u{2192}", tr("One move on"), Way::Forward) }
                 { step(link, "\u{21e5}", tr("To the end of the line"), Way::End) }
-                <span class="to-move">{ turn_words(position) }</span>
+                { always(desk, link) }
             </div>
-            <MoveInput id="typed" tongue={spoken().tag()} label={tr("Or type a move")} position={Rc::new(position.clone())} on_move={link.reform(|mv| Msg::Edit(EditMsg::Play(mv)))} />
-            <div class="row">
-                { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
-                { button(link, tr("Turn the board"), Msg::Board(BoardMsg::TurnBoard), false, "") }
-                { button(link, tr("Copy FEN"), Msg::GiveOut(GiveOutMsg::CopyFen), false, "") }
-            </div>
-            { drawing(desk, at, link) }
-            { picture::view(desk, link) }
         </>
     }
 }
 
-/// Drawing on the board: the pencil, how it draws, and what stands there.
+/// What is in reach wherever one is: the student's page, and what is done with the
+/// board.
+fn always(desk: &Desk, link: &Link) -> Html {
+    let pencil = desk.pencil().up;
+    html! {
+        <span class="always">
+            <button type="button" id="preview-open" disabled={desk.preparing().is_some()} aria-label={tr("See it as a student")}
+                onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::Preview))}>{ tr("As a student") }</button>
+            { menu("board-menu", html! { tr("Board") }, None, html! {
+                <>
+                    { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
+                    { button(link, tr("Turn the board"), Msg::Board(BoardMsg::TurnBoard), false, "") }
+                    <span class="row">
+                        <button type="button" aria-pressed={pencil.to_string()} title={tr("Shift+drag")}
+                            onclick={link.reform(move |_| Msg::Board(BoardMsg::Pencil(!pencil)))}>{ tr("Pencil") }</button>
+                        { guide::about(link, Part::Drawing, tr("Pencil")) }
+                    </span>
+                    { button(link, tr("Copy FEN"), Msg::GiveOut(GiveOutMsg::CopyFen), false, "") }
+                    { picture::view(desk, link) }
+                </>
+            }) }
+        </span>
+    }
+}
+
+/// What stands drawn on the board, and while the pencil is up how it draws.
 fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
     let pencil = desk.pencil();
     let up = pencil.up;
@@ -81,22 +102,24 @@ fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
     ];
     html! {
         <div class="drawing">
-            <div class="row">
-                <button type="button" aria-pressed={up.to_string()} title={tr("Shift+drag")}
-                    onclick={link.reform(move |_| Msg::Board(BoardMsg::Pencil(!up)))}>{ tr("Pencil") }</button>
-                if up {
-                    <span class="row" role="group" aria-label={tr("How marks are drawn")}>
-                        { for strokes.map(|(kind, word)| html! {
-                            <button type="button" aria-pressed={(pencil.kind == kind).to_string()}
-                                onclick={link.reform(move |_| Msg::Board(BoardMsg::Stroke(kind)))}>{ word }</button>
-                        }) }
-                    </span>
-                }
-                if told.is_some() {
-                    { button(link, tr("Wipe"), Msg::Edit(EditMsg::Wipe), false, "") }
-                }
-                { guide::about(link, Part::Drawing, tr("Pencil")) }
-            </div>
+            if up || told.is_some() {
+                <div class="row">
+                    if up {
+                        <span class="row" role="group" aria-label={tr("How marks are drawn")}>
+                            { for strokes.map(|(kind, word)| html! {
+                                <button type="button" aria-pressed={(pencil.kind == kind).to_string()}
+                                    onclick={link.reform(move |_| Msg::Board(BoardMsg::Stroke(kind)))}>{ word }</button>
+                            }) }
+                        </span>
+                    }
+                    if told.is_some() {
+                        { button(link, tr("Wipe"), Msg::Edit(EditMsg::Wipe), false, "") }
+                    }
+                    if up {
+                        <button type="button" aria-pressed="true" onclick={link.reform(|_| Msg::Board(BoardMsg::Pencil(false)))}>{ tr("Pencil") }</button>
+                    }
+                </div>
+            }
             if up {
                 <p class="hint">{ tr("Drag from square to square for an arrow, press a square for a ring; the same again takes it away. On the board\u{2019}s squares, Enter begins and ends a mark. With Shift all this works without the pencil.") }</p>
             }
@@ -106,10 +129,10 @@ fn drawing(desk: &Desk, at: NodeId, link: &Link) -> Html {
 }
 
 fn shown(
+    desk: &Desk,
     showing: &Showing,
     glimpse: Option<&Chess>,
     black_below: bool,
-    picture: Html,
     link: &Link,
 ) -> Html {
     let position = glimpse.unwrap_or(&showing.positions[showing.at]);
@@ -132,20 +155,29 @@ fn shown(
                 )} position={position.board().clone()}
                     {black_below} {last} check={king_in_check(position)} mate={position.is_checkmate()} {marks} disabled=true />
             </div>
-            <p class="shown-line" role="status">{ tr("Only shown:") }{ " " }<b>{ line }</b></p>
+            <div class="caption">
+                <p class="shown-line" role="status">{ tr("Only shown:") }{ " " }<b>{ line }</b></p>
+                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::Board(BoardMsg::ShowEnd))}>{ tr("Back to the solution") }</button>
+            </div>
             <div class="row walk" role="group" aria-label={tr("Walk through the line shown")}>
                 { show_step(link, "\u{21e4}", tr("To the start"), 0, at == 0) }
                 { show_step(link, "\u{2190}", tr("One move back"), at.saturating_sub(1), at == 0) }
                 { show_step(link, "\u{2192}", tr("One move on"), at + 1, at == showing.moves.len()) }
                 { show_step(link, "\u{21e5}", tr("To the end of the line"), showing.moves.len(), at == showing.moves.len()) }
-                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::Board(BoardMsg::ShowEnd))}>{ tr("Back to the solution") }</button>
+                { always(desk, link) }
             </div>
-            { picture }
         </>
     }
 }
 
-fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link: &Link) -> Html {
+fn out_of_reach(
+    desk: &Desk,
+    sheet: &Sheet,
+    look: &Look,
+    at: NodeId,
+    black_below: bool,
+    link: &Link,
+) -> Html {
     let board = match look.resolved.start() {
         Ok(start) => start.board().clone(),
         Err(_) => Setup::of(sheet.draft.start_fen()).position.board,
@@ -159,10 +191,11 @@ fn out_of_reach(sheet: &Sheet, look: &Look, at: NodeId, black_below: bool, link:
             <div class="board-room">
                 <Board id="play" tongue={spoken().tag()} label={place_words(look, sheet, at)} position={board} {black_below} disabled=true />
             </div>
-            <p class="next-step">{ why }</p>
-            <div class="row">
+            <div class="caption"><p class="to-move">{ why }</p></div>
+            <div class="row walk">
                 { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
                 { button(link, tr("To the start"), Msg::Board(BoardMsg::Walk(Way::Start)), at == NodeId::ROOT, "") }
+                { always(desk, link) }
             </div>
         </>
     }
@@ -178,8 +211,8 @@ fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
         <div class="question" role="group" aria-labelledby="question-text">
             <p id="question-text">{ say!("What is {move}?", move = name) }</p>
             <span class="row">
-                <button type="button" class="main" onclick={link.reform(move |_| Msg::Edit(EditMsg::Claim(at, Claim::Accepted)))}>{ tr("Also accepted") }</button>
-                <button type="button" class="main" onclick={link.reform(move |_| Msg::Edit(EditMsg::Claim(at, Claim::Fails)))}>{ tr("A try: it fails") }</button>
+                <button type="button" onclick={link.reform(move |_| Msg::Edit(EditMsg::Claim(at, Claim::Accepted)))}>{ tr("Also accepted") }</button>
+                <button type="button" onclick={link.reform(move |_| Msg::Edit(EditMsg::Claim(at, Claim::Fails)))}>{ tr("A try: it fails") }</button>
             </span>
         </div>
     }

@@ -1,7 +1,11 @@
 //! The list of puzzles, as a table of contents, and the ways in.
 
+use std::fmt::Write as _;
+
 use keyproof::check::{Soundness, thousands};
+use keyproof::diagram;
 use keyproof::tongue::{phrase, say, tr};
+use shakmaty::Square;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlInputElement, HtmlTextAreaElement};
 use yew::prelude::*;
@@ -9,7 +13,7 @@ use yew::prelude::*;
 use super::carry;
 use super::{Chosen, Link, button, guide, shelf};
 use crate::dom;
-use desk::card::Card;
+use desk::card::{Card, Small};
 use desk::desk::Desk;
 use desk::message::{ListMsg, Msg, Part};
 use desk::shelf::{A_PAGE, Event, MOST, Standing};
@@ -37,7 +41,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     });
     let onpointerdown = Callback::from(move |event: PointerEvent| carry::begin(&event, &put));
     html! {
-        <nav class="contents" aria-labelledby="contents-head">
+        <nav class="contents" id="contents" aria-labelledby="contents-head">
             { guide::headed(link, Part::Puzzles, "contents-head", tr("Puzzles")) }
             if many {
                 { shelf::tools(desk, link) }
@@ -103,11 +107,17 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
             }
             <button type="button" class="entry" id={entry_id(id)} data-place={number} aria-current={here.then_some("page")}
                 onclick={link.reform(move |_| Msg::List(ListMsg::Open(id)))}>
+                if let Some(small) = card.small() {
+                    <Diagram small={small.clone()} />
+                }
                 <span class="entry-title">{ &name }
                     if !card.labels.is_empty() {
                         <span class="entry-labels">{ format!(" {}", card.labels.join(", ")) }</span>
                     }
                 </span>
+                if !card.played.is_empty() {
+                    <span class="entry-played">{ &card.played }</span>
+                }
                 <span class={classes!("entry-verdict", standing_class(standing))}>
                     if let [asked] = card.asked[..] {
                         <span class="entry-asks">{ format!("{asked} ") }</span>
@@ -136,6 +146,29 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
             }
         </li>
     })
+}
+
+#[derive(Properties, PartialEq)]
+struct DiagramProps {
+    small: Small,
+}
+
+/// A small diagram beside an entry, where a hatching would be too fine: its dark
+/// squares are a tint. For the eye alone; a component, so that it is drawn once.
+#[component]
+fn Diagram(props: &DiagramProps) -> Html {
+    let mut svg =
+        String::from("<svg viewBox=\"0 0 360 360\" aria-hidden=\"true\"><path class=\"dark\" d=\"");
+    for square in Square::ALL {
+        if square.is_dark() {
+            let (x, y) = diagram::corner(square, false);
+            let _ = write!(svg, "M{x} {y}h45v45h-45z");
+        }
+    }
+    svg.push_str("\"/>");
+    diagram::men(&mut svg, &props.small.board, props.small.black_below);
+    svg.push_str("</svg>");
+    html! { <span class="small-diagram">{ Html::from_html_unchecked(svg.into()) }</span> }
 }
 
 /// Where the open puzzle is, when its entry is not drawn.

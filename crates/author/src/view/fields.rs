@@ -1,6 +1,8 @@
-//! The fields of a puzzle: title, stipulation, and what the student is told.
+//! The fields of a puzzle: title, stipulation, what the student reads, and how it is
+//! met.
 
 use keyproof::draft::Draft;
+use keyproof::lesson::Place;
 use keyproof::prove::{Aim, Gain};
 use keyproof::publish::LABELS;
 use keyproof::puzzle::{Asked, MOST_MOVES, Stipulation};
@@ -44,10 +46,10 @@ pub fn option(value: impl Into<AttrValue>, label: impl Into<AttrValue>, on: bool
     html! { <option value={value.into()} selected={on}>{ label.into() }</option> }
 }
 
-/// Title and stipulation, above the board.
-pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
+/// What is asked: the stipulation, or of a lesson how often it asks.
+pub fn asked(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     if let Some(lesson) = &look.lesson {
-        return lesson_heading(sheet, lesson, link);
+        return lesson_asks(lesson, link);
     }
     let draft = &sheet.draft;
     let set = stipulation(draft);
@@ -83,8 +85,6 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
         (tr("White plays:"), tr("Black plays:"))
     };
     html! {
-        <div class="heading">
-            { title(draft, link) }
             <p class="stipulation">
                 <span>{ look.solver().fold_wb(white, black) }</span>
                 <label class="kp-hidden" for="stipulation">{ tr("Stipulation") }</label>
@@ -108,11 +108,10 @@ pub fn heading(sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 }
                 { guide::about(link, Part::Stipulation, tr("Stipulation")) }
             </p>
-        </div>
     }
 }
 
-fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
+fn lesson_asks(lesson: &Lesson, link: &Link) -> Html {
     let words = match lesson.asked.len() {
         0 => tr("A lesson").to_owned(),
         1 => tr("A lesson: it asks once").to_owned(),
@@ -120,17 +119,15 @@ fn lesson_heading(sheet: &Sheet, lesson: &Lesson, link: &Link) -> Html {
         n => say!("A lesson: it asks {n} times", n = n.to_string()),
     };
     html! {
-        <div class="heading">
-            { title(&sheet.draft, link) }
-            <p class="stipulation">
-                <span>{ &words }</span>
-                { guide::about(link, Part::Lesson, &words) }
-            </p>
-        </div>
+        <p class="stipulation">
+            <span>{ &words }</span>
+            { guide::about(link, Part::Lesson, &words) }
+        </p>
     }
 }
 
-fn title(draft: &Draft, link: &Link) -> Html {
+/// The title, in the running head.
+pub fn title(draft: &Draft, link: &Link) -> Html {
     html! {
         <>
             <label class="kp-hidden" for="title">{ tr("Title") }</label>
@@ -147,34 +144,50 @@ fn asking(aim: Aim, count: &str) -> String {
     format!("{}{count}", aim.sign())
 }
 
-/// What the student is told and asked.
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+/// The fields of what is asked where the author stands: of the puzzle, or of a
+/// moment, whose tags have names of their own.
+struct Here {
+    /// A lesson, at no moment of it.
+    nowhere: bool,
+    place: Option<Place>,
+    asks: Option<Stipulation>,
+}
+
+impl Here {
+    fn of(desk: &Desk, sheet: &Sheet, look: &Look) -> Here {
+        let lesson = look.lesson.as_ref();
+        let asked = lesson.and_then(|lesson| lesson.at(desk.work().at));
+        Here {
+            nowhere: lesson.is_some() && asked.is_none(),
+            place: asked.map(|asked| asked.moment.place),
+            asks: match (asked, lesson) {
+                (Some(asked), _) => Some(asked.moment.stipulation),
+                (None, Some(_)) => None,
+                (None, None) => stipulation(&sheet.draft),
+            },
+        }
+    }
+    fn named(&self, tag: &str) -> String {
+        self.place
+            .map_or_else(|| tag.to_owned(), |place| place.own_tag(tag))
+    }
+}
+
+/// What the student reads.
+pub fn words(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let draft = &sheet.draft;
-    let moment = look
-        .lesson
-        .as_ref()
-        .and_then(|lesson| lesson.at(desk.work().at));
-    let (apart, place) = (
-        look.lesson.is_some(),
-        moment.map(|asked| asked.moment.place),
-    );
-    let named = |tag: &str| place.map_or_else(|| tag.to_owned(), |place| place.own_tag(tag));
+    let here = Here::of(desk, sheet, look);
+    let named = |tag: &str| here.named(tag);
     let value = |tag: &str| as_typed(draft, tag);
-    let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
     let hints: Vec<String> = (1..=9).map(|i| named(&format!("Hint{i}"))).collect();
-    let asks = match (moment, apart) {
-        (Some(asked), _) => Some(asked.moment.stipulation),
-        (None, true) => None,
-        (None, false) => stipulation(draft),
-    };
     let given = hints
         .iter()
         .rposition(|tag| told(draft, tag).is_some())
         .map_or(0, |i| i + 1);
     html! {
-        <section class="fields" aria-labelledby="fields-head">
-            { guide::headed(link, Part::Fields, "fields-head", tr("For the student")) }
-            if apart && moment.is_none() {
+        <section class="fields" aria-labelledby="words-head">
+            <h2 id="words-head">{ tr("What the student reads") }</h2>
+            if here.nowhere {
                 <p>{ tr("Task and hints belong to the moments: go to one.") }</p>
             } else {
                 { text_line(link, "task", tr("Task"), &value(&named("Task")), &named("Task"), tr("made from the stipulation")) }
@@ -184,11 +197,25 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                         n = (i + 1).to_string(),
                     ), &value(tag), tag, "")
                 }) }
-                { wrong_moves(desk, look, &named, &value, link) }
                 { text_line(link, "closing", tr("Closing words"), &value(&named("Closing")), &named("Closing"), "") }
-                { text_line(link, "hint-cost", tr("Points that each hint costs"), &value(&named("HintCost")), &named("HintCost"), "0") }
+                { wrong_moves(desk, look, &named, &value, link) }
             }
-            { defences(draft, asks.is_some_and(Stipulation::shared), link) }
+        </section>
+    }
+}
+
+/// How the student meets it.
+pub fn students(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let draft = &sheet.draft;
+    let here = Here::of(desk, sheet, look);
+    let named = |tag: &str| here.named(tag);
+    let value = |tag: &str| as_typed(draft, tag);
+    let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
+    let searched = here.asks.filter(|asks| asks.forced().is_none());
+    html! {
+        <section class="fields" aria-labelledby="fields-head">
+            { guide::headed(link, Part::Fields, "fields-head", tr("For the student")) }
+            { defences(draft, here.asks.is_some_and(Stipulation::shared), link) }
             <label class="check">
                 <input type="checkbox" checked={unique} onchange={link.reform(move |_| Msg::Edit(EditMsg::Tag {
                     name: "Uniqueness".into(),
@@ -196,13 +223,16 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 }))} />
                 { tr("Only one right move at every turn: duals count as faults") }
             </label>
-            if let Some(usual) = asks.filter(|s| s.forced().is_none()).map(|s| s.margins()) {
+            if !here.nowhere {
+                { text_line(link, "hint-cost", tr("Points that each hint costs"), &value(&named("HintCost")), &named("HintCost"), "0") }
+            }
+            if let Some(usual) = searched.map(|asks| asks.margins()) {
                 { text_line(link, "margins", tr("Margins in pawns: right from, wrong below"), &value(&named("Margins")), &named("Margins"),
                     &format!("{:.2} {:.2}", f64::from(usual.right) / 100.0, f64::from(usual.wrong) / 100.0)) }
             }
             <div class="pairs">
-                { text_line(link, "author", tr("Author"), &value("Annotator"), "Annotator", "") }
                 { text_line(link, "language", tr("Language"), &value("Language"), "Language", "en") }
+                { text_line(link, "author", tr("Author"), &value("Annotator"), "Annotator", "") }
                 { text_line(link, "themes", tr("Themes"), &value(&named("Themes")), &named("Themes"), "") }
                 { text_line(link, "labels", tr("Labels, for yourself"), &value(LABELS), LABELS, tr("Monday; beginners")) }
             </div>

@@ -1,4 +1,4 @@
-//! Findings, all together and beside their moves.
+//! Findings, all together, and as flags beside their moves.
 
 use keyproof::check::{Finding, Kind, Weight};
 use keyproof::draft::NodeId;
@@ -6,24 +6,21 @@ use keyproof::tongue::{say, tr};
 use yew::prelude::*;
 
 use super::{Link, button};
-use desk::findings::{Group, all_mends, kind_words_many};
+use desk::findings::{Group, OfKind, all_mends, by_kind, kind_words_many, meaning};
 use desk::look::Look;
 use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, PageMsg};
 
 /// Findings of a group that are shown without unfolding.
 const OPENLY: usize = 3;
 
-/// All findings; those at the move one is at stand there in full, and here in
-/// one line.
-pub fn all(look: &Look, here: NodeId, link: &Link) -> Html {
+/// All findings, those of a kind together.
+pub fn all(look: &Look, link: &Link) -> Html {
     if look.groups.is_empty() {
         return html! {};
     }
     html! {
         <ul class="findings">
-            { for look.groups.iter().map(|group| html! {
-                <li>{ if group.at == here { line(group, link) } else { view(look, group, true, link) } }</li>
-            }) }
+            { for by_kind(&look.groups).iter().map(|kind| html! { <li key={format!("{:?}", (kind.kind, kind.weight))}>{ view(look, kind, link) }</li> }) }
         </ul>
     }
 }
@@ -38,84 +35,56 @@ pub struct Flag {
 pub fn flag(group: &Group) -> Flag {
     Flag {
         class: weight_class(group.weight),
-        name: name(group),
+        name: name(group.kind, group.weight, group.findings.len()),
     }
 }
 
 pub fn view_flag(flag: &Flag, node: NodeId, link: &Link) -> Html {
     html! {
-        <button type="button" class={classes!("flag", flag.class)} onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(node)))}>{ &flag.name }</button>
+        <button type="button" class={classes!("flag", flag.class)} onclick={link.reform(move |_| Msg::Board(BoardMsg::ReadFound(node)))}>{ &flag.name }</button>
     }
 }
 
-/// What is found at a move, in full.
-pub fn beside(look: &Look, node: NodeId, link: &Link) -> Html {
-    if at(look, node).next().is_none() {
-        return html! {};
-    }
-    html! {
-        <ul class="findings" key={node.0}>
-            { for at(look, node).map(|group| html! { <li>{ view(look, group, false, link) }</li> }) }
-        </ul>
-    }
-}
-
-fn at(look: &Look, node: NodeId) -> impl Iterator<Item = &Group> {
-    look.groups.iter().filter(move |g| g.at == node)
-}
-
-/// One line for what stands in full at the move one is at.
-fn line(group: &Group, link: &Link) -> Html {
-    let class = classes!("group", weight_class(group.weight));
-    html! {
-        <div {class}>
-            <p class="group-head">
-                <b>{ name(group) }</b>
-                if group.kind == Kind::IllegalPosition {
-                    { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
-                } else {
-                    { button(link, tr("Go there"), Msg::Board(BoardMsg::GoRead(group.at)), false, "") }
-                }
-            </p>
-        </div>
-    }
-}
-
-/// `away`: shown away from its move, with a way there.
-fn view(look: &Look, group: &Group, away: bool, link: &Link) -> Html {
+/// Findings of a kind: the few openly, many as one line that unfolds.
+fn view(look: &Look, kind: &OfKind, link: &Link) -> Html {
     let findings = &look.report.findings;
-    let of_group: Vec<(usize, &Finding)> = group
-        .findings
-        .iter()
+    let places = kind.findings.iter();
+    let of_kind: Vec<(usize, &Finding)> = places
         .filter_map(|&i| Some((i, findings.get(i)?)))
         .collect();
-    let mendable = of_group.iter().filter(|(_, f)| !f.mends.is_empty()).count();
-    let one = of_group.len() == 1;
+    let mendable = of_kind.iter().filter(|(_, f)| !f.mends.is_empty()).count();
+    let mend_all = (mendable > 1).then(|| {
+        let edits = all_mends(findings, &kind.findings);
+        html! {
+            <button type="button" onclick={link.reform(move |_| Msg::Edit(EditMsg::Mend(edits.clone())))}>{ say!("Mend all {n}", n = mendable.to_string()) }</button>
+        }
+    });
+    let list = html! { <ul>{ for of_kind.iter().map(|&(i, f)| single(i, f, link)) }</ul> };
+    let name = name(kind.kind, kind.weight, of_kind.len());
+    let means = meaning(kind.kind).map(|text| html! { <p class="means">{ text }</p> });
+    let class = classes!("group", weight_class(kind.weight));
+    if of_kind.len() <= OPENLY {
+        return html! {
+            <div {class}>
+                <p class="group-head"><b>{ name }</b>{ mend_all }</p>
+                { means }
+                { list }
+            </div>
+        };
+    }
     html! {
-        <div class={classes!("group", weight_class(group.weight))}>
-            <p class="group-head">
-                <b>{ name(group) }</b>
-                if mendable > 1 {
-                    <button type="button" class="main" onclick={link.reform({
-                        let edits = all_mends(findings, group);
-                        move |_| Msg::Edit(EditMsg::Mend(edits.clone()))
-                    })}>{ say!("Mend all {n}", n = mendable.to_string()) }</button>
-                }
-            </p>
-            if one || of_group.len() <= OPENLY {
-                <ul>{ for of_group.iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
-            } else {
-                <ul>{ for of_group[..OPENLY].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
-                <details>
-                    <summary>{ say!("{n} more", n = (of_group.len() - OPENLY).to_string()) }</summary>
-                    <ul>{ for of_group[OPENLY..].iter().map(|&(i, f)| single(i, f, away, link)) }</ul>
-                </details>
-            }
+        <div {class}>
+            <details>
+                <summary>{ name }</summary>
+                { means }
+                { list }
+            </details>
+            { mend_all }
         </div>
     }
 }
 
-fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
+fn single(place: usize, finding: &Finding, link: &Link) -> Html {
     let node = finding.node;
     let line = finding.line.clone();
     html! {
@@ -138,7 +107,7 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
                     { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
                 } else if finding.kind == Kind::MissingStipulation && finding.mends.is_empty() {
                     { button(link, tr("Say what is asked"), Msg::Page(PageMsg::Focus("stipulation")), false, "") }
-                } else if away && (node != NodeId::ROOT || !finding.moves.is_empty()) {
+                } else if node != NodeId::ROOT || !finding.moves.is_empty() {
                     { button(link, tr("Go there"), Msg::Board(BoardMsg::GoRead(node)), false, "") }
                 }
             </span>
@@ -146,12 +115,12 @@ fn single(place: usize, finding: &Finding, away: bool, link: &Link) -> Html {
     }
 }
 
-fn name(group: &Group) -> String {
-    let what = match group.findings.len() {
-        1 => group.kind.title().to_owned(),
-        n => format!("{n} {}", kind_words_many(group.kind)),
+fn name(kind: Kind, weight: Weight, count: usize) -> String {
+    let what = match count {
+        1 => kind.title().to_owned(),
+        n => format!("{n} {}", kind_words_many(kind)),
     };
-    match group.weight {
+    match weight {
         Weight::Fault => what,
         Weight::Open => say!("open: {finding}", finding = what),
         Weight::Remark => say!("remark: {finding}", finding = what),

@@ -5,7 +5,7 @@ use keyproof::tongue::{say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
-use super::{Link, button, guide};
+use super::{Link, button, guide, typed};
 use desk::desk::Desk;
 use desk::message::{GiveOutMsg, Msg, Part, Purpose, Scope, Width};
 
@@ -23,8 +23,6 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 if many {
                     { button(link, tr("All puzzles in one file"), Msg::GiveOut(GiveOutMsg::Publish(Scope::All)), busy, "") }
                 }
-                <button type="button" id="preview-open" disabled={busy}
-                    onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::Preview))}>{ tr("See it as a student") }</button>
             </div>
             { held(desk, link, false) }
             { waiting(desk, link, false) }
@@ -32,7 +30,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <label class="with-proofs">
                     <input type="checkbox" id="with-proofs" checked={desk.with_proofs()}
                         onchange={link.reform(|event: Event| Msg::GiveOut(GiveOutMsg::WithProofs(event.target_unchecked_into::<HtmlInputElement>().checked())))} />
-                    { " " }{ tr("Put the proofs into the file, for anyone to check") }
+                    <span>{ tr("Put the proofs into the file, for anyone to check") }</span>
                 </label>
             }
             <details class="frame">
@@ -44,15 +42,31 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     { guide::about(link, Part::Frame, tr("Show it in a page of your own")) }
                 </p>
             </details>
-            <div class="row">
+            if many {
+                { set_title(desk, link, "set-title") }
+            }
+            <h3>{ tr("In other forms") }</h3>
+            { others(link, all, busy) }
+            <p class="row form">
+                <span>{ tr("Notation:") }</span>
                 { button(link, tr("Save the PGN"), Msg::GiveOut(GiveOutMsg::SavePgn(Scope::Open)), false, "") }
                 if many {
                     { button(link, tr("PGN of all puzzles"), Msg::GiveOut(GiveOutMsg::SavePgn(Scope::All)), false, "") }
                 }
                 { button(link, tr("Save as EPD"), Msg::GiveOut(GiveOutMsg::SaveEpd(all)), false, "") }
-            </div>
-            { others(link, all, busy) }
+            </p>
         </section>
+    }
+}
+
+/// What several puzzles given out together are called.
+fn set_title(desk: &Desk, link: &Link, id: &'static str) -> Html {
+    html! {
+        <div class="field">
+            <label for={id}>{ tr("Title of several puzzles together") }</label>
+            <input {id} type="text" autocomplete="off" value={desk.set_title().to_owned()} placeholder={tr("Chess puzzles")}
+                oninput={link.reform(|event: InputEvent| Msg::GiveOut(GiveOutMsg::SetTitle(typed(&event))))} />
+        </div>
     }
 }
 
@@ -62,6 +76,7 @@ pub fn chosen(desk: &Desk, link: &Link) -> Html {
     let scope = Scope::Chosen;
     html! {
         <>
+            { set_title(desk, link, "chosen-title") }
             <p class="row">
                 { button(link, tr("Student\u{2019}s file"), Msg::GiveOut(GiveOutMsg::Publish(scope)), busy, tr("One file with these puzzles, for your students")) }
                 { button(link, "PGN", Msg::GiveOut(GiveOutMsg::SavePgn(scope)), false, "") }
@@ -87,12 +102,12 @@ pub fn chosen_waits(desk: &Desk, link: &Link) -> Html {
 fn others(link: &Link, scope: Scope, busy: bool) -> Html {
     html! {
         <>
-            <p class="row">
-                { tr("Handout to print, diagrams on a page:") }
+            <p class="row form">
+                <span>{ tr("Handout to print, diagrams on a page:") }</span>
                 { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::GiveOut(GiveOutMsg::SaveHandout(scope, n)), false, "")) }
             </p>
-            <p class="row">
-                { tr("Package for a course:") }
+            <p class="row form">
+                <span>{ tr("Package for a course:") }</span>
                 { button(link, "SCORM 1.2", Msg::GiveOut(GiveOutMsg::SaveCourse(scope, Standard::Scorm12)), busy, "") }
                 { button(link, "cmi5", Msg::GiveOut(GiveOutMsg::SaveCourse(scope, Standard::Cmi5)), busy, "") }
             </p>
@@ -154,7 +169,7 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
         })
     };
     html! {
-        <aside class="preview" hidden={desk.guide().is_some()} aria-label={tr("As the student sees it")} {onkeydown}>
+        <aside class={classes!("preview", (desk.preview_width() == Width::Desk).then_some("whole"))} hidden={desk.guide().is_some()} aria-label={tr("As the student sees it")} {onkeydown}>
             <p class="row">
                 <b>{ tr("As the student sees it") }</b>
                 { for [(Width::Phone, tr("Phone width")), (Width::Desk, tr("Desk width"))].map(|(width, label)| html! {
@@ -163,7 +178,7 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
                 }) }
                 <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::PreviewEnd))}>{ tr("Back to the desk") }</button>
             </p>
-            <iframe title={tr("The student\u{2019}s page")} sandbox="allow-scripts" srcdoc={AttrValue::from(page.clone())}></iframe>
+            <iframe title={tr("The student\u{2019}s page")} sandbox="allow-scripts" allowfullscreen=true srcdoc={AttrValue::from(page.clone())}></iframe>
         </aside>
     }
 }

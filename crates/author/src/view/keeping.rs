@@ -23,7 +23,8 @@ pub fn word(desk: &Desk) -> &'static str {
     }
 }
 
-pub fn view(desk: &Desk, link: &Link) -> Html {
+/// The backup, folded.
+pub fn backup(desk: &Desk, link: &Link) -> Html {
     let nothing = desk.work().sheets.is_empty();
     let onkeydown = Callback::from(|event: KeyboardEvent| {
         if event.key() == "Escape" {
@@ -33,19 +34,16 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
         }
     });
     html! {
-        <>
-            <span class="kept">{ word(desk) }</span>
-            <details class="backup" id="backup" {onkeydown} onchange={Callback::from(|_| dom::fold("backup"))}>
-                <summary id="backup-head">{ tr("Backup") }</summary>
-                <div>
-                    <p>{ tr("Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them.") }</p>
-                    <span class="row">
-                        { button(link, tr("Save a backup"), Msg::Store(StoreMsg::SaveBackup), nothing, "") }
-                        { contents::open_file(link, tr("Bring a backup back \u{2026}")) }
-                        { guide::about(link, Part::Backup, tr("Backup")) }
-                    </span>
-                </div>
-            </details>
-        </>
+        <details class="backup" id="backup" {onkeydown} onchange={Callback::from(|_| dom::fold("backup"))}>
+            <summary id="backup-head">{ tr("Backup") }</summary>
+            <div>
+                <p>{ tr("Your puzzles lie in this browser on this machine, and nowhere else. A backup is one PGN file with all of them.") }</p>
+                <span class="row">
+                    { button(link, tr("Save a backup"), Msg::Store(StoreMsg::SaveBackup), nothing, "") }
+                    { contents::open_file(link, tr("Bring a backup back \u{2026}")) }
+                    { guide::about(link, Part::Backup, tr("Backup")) }
+                </span>
+            </div>
+        </details>
     }
 }

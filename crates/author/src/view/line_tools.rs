@@ -5,7 +5,7 @@ use keyproof::draft::NodeId;
 use keyproof::tongue::tr;
 use yew::prelude::*;
 
-use super::{Link, button, chosen};
+use super::{Link, button, chosen, menu};
 use desk::desk::Desk;
 use desk::glyphs::{OF_MOVE, OF_POSITION, of_move, of_position};
 use desk::keys::{KEYS, Place};
@@ -14,22 +14,25 @@ use desk::message::{EditMsg, Msg};
 /// `siblings`: how many moves stand at this place, and which one this is.
 pub fn view(desk: &Desk, node: NodeId, nags: &[u8], siblings: (usize, usize), link: &Link) -> Html {
     let (count, place) = siblings;
+    let (up, down) = (place == 0, place + 1 == count);
     html! {
         <>
-            <span class="row glyphs">
+            { paste(desk, link) }
+            { menu("line-menu", html! { tr("This move") }, None, html! {
+                <>
                 { choice("glyph-move", tr("The move is"), &OF_MOVE, nags, of_move, link) }
                 { choice("glyph-position", tr("The position is"), &OF_POSITION, nags, of_position, link) }
-            </span>
-            <span class="row" key={node.0}>
-                if count > 1 {
-                    { button(link, tr("Make main"), Msg::Edit(EditMsg::ShiftHere(i32::MIN)), place == 0, "") }
-                    { button(link, tr("Up"), Msg::Edit(EditMsg::ShiftHere(-1)), place == 0, tr("Alt+\u{2191}")) }
-                    { button(link, tr("Down"), Msg::Edit(EditMsg::ShiftHere(1)), place + 1 == count, tr("Alt+\u{2193}")) }
-                }
-                { button(link, tr("Cut the line"), Msg::Edit(EditMsg::CutLine), false, tr("Ctrl+X")) }
-                { button(link, tr("Copy the line"), Msg::Edit(EditMsg::CopyLine), false, tr("Ctrl+C")) }
-                { paste(desk, link) }
-            </span>
+                <div key={node.0}>
+                    if count > 1 {
+                        { button(link, tr("Make main"), Msg::Edit(EditMsg::ShiftHere(i32::MIN)), up, "") }
+                        { button(link, tr("Up"), Msg::Edit(EditMsg::ShiftHere(-1)), up, tr("Alt+\u{2191}")) }
+                        { button(link, tr("Down"), Msg::Edit(EditMsg::ShiftHere(1)), down, tr("Alt+\u{2193}")) }
+                    }
+                    { button(link, tr("Cut the line"), Msg::Edit(EditMsg::CutLine), false, tr("Ctrl+X")) }
+                    { button(link, tr("Copy the line"), Msg::Edit(EditMsg::CopyLine), false, tr("Ctrl+C")) }
+                </div>
+                </>
+            }) }
         </>
     }
 }

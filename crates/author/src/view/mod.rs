@@ -10,7 +10,9 @@ mod finder;
 mod findings;
 mod give_out;
 mod guide;
+mod head;
 mod keeping;
+mod leaves;
 mod line_tools;
 mod moments;
 mod notices;
@@ -26,12 +28,11 @@ mod welcome;
 
 use std::ops::Deref;
 
-use keyproof::tongue::tr;
 use web_sys::{FileList, HtmlInputElement, HtmlSelectElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
 use desk::desk::Desk;
-use desk::message::{EditMsg, Msg, PageMsg, Part};
+use desk::message::{EditMsg, Msg};
 
 pub use contents::entry_id;
 pub use notices::view as notices;
@@ -63,45 +64,21 @@ impl Deref for Link {
 
 /// The whole page.
 pub fn page(desk: &Desk, link: &Link) -> Html {
-    let body = match desk.opened() {
-        None => welcome::view(desk, link),
-        Some((sheet, look)) => html! {
+    let body = match (desk.opened(), desk.setup()) {
+        (None, _) => welcome::view(desk, link),
+        (Some(_), Some(setup)) => setup::view(desk, &setup, link),
+        (Some((sheet, look)), None) => html! {
             <div class="spread">
-                { contents::view(desk, link) }
-                <section class={classes!("leaf", "verso", desk.setup().is_some().then_some("setting-up"))} aria-label={tr("The position")}>
-                    { fields::heading(sheet, look, link) }
-                    if desk.setup().is_none() {
-                        { verdict::echo(desk, sheet, look) }
-                    }
-                    {
-                        match desk.setup() {
-                            Some(setup) => setup::view(desk, &setup, link),
-                            None => board::view(desk, sheet, look, link),
-                        }
-                    }
-                </section>
-                <section class="leaf recto" aria-label={tr("The solution")}>
-                    { verdict::view(desk, sheet, look, link) }
-                    if desk.setup().is_none() {
-                        { moments::view(desk, sheet, look, link) }
-                        { solution::view(desk, sheet, look, link) }
-                        { defences::view(desk, sheet, look, link) }
-                        { reasons::view(desk, sheet, look, link) }
-                        { seen::view(desk, sheet, look, link) }
-                        { proof::view(desk, sheet, look, link) }
-                        { endings::view(desk, look, link) }
-                    }
-                    { fields::view(desk, sheet, look, link) }
-                    { give_out::view(desk, link) }
-                </section>
+                { board::view(desk, sheet, look, link) }
+                { leaves::view(desk, sheet, look, link) }
             </div>
         },
     };
-    let covered = desk.is_finding();
+    let covered = desk.is_finding() || desk.is_covered();
     html! {
         <div class="desk kp-page">
-            <div inert={covered}>
-                { head(desk, link) }
+            <div class="work" inert={covered}>
+                { head::view(desk, link) }
                 { body }
             </div>
             { give_out::preview(desk, link) }
@@ -111,36 +88,14 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
     }
 }
 
-fn head(desk: &Desk, link: &Link) -> Html {
+/// What is seldom wanted, behind one button. The edge puts it away once something in
+/// it, or beside it, is pressed.
+fn menu(id: &'static str, face: Html, label: Option<&'static str>, body: Html) -> Html {
     html! {
-        <header class="head">
-            <h1>{ "Keyproof" }</h1>
-            { guide::about(link, Part::Desk, "Keyproof") }
-            { keeping::view(desk, link) }
-            { tongues(desk, link) }
-            <span class="undo">
-                { button(link, tr("Keyboard"), Msg::Page(PageMsg::Finder(true)), false, tr("Keys and commands: ? or Ctrl+K")) }
-                { button(link, tr("Undo"), Msg::Edit(EditMsg::Undo), !desk.can_undo(), tr("Ctrl+Z")) }
-                { button(link, tr("Redo"), Msg::Edit(EditMsg::Redo), !desk.can_redo(), tr("Ctrl+Shift+Z")) }
-            </span>
-        </header>
-    }
-}
-
-/// The choice of the language that the page speaks.
-fn tongues(desk: &Desk, link: &Link) -> Html {
-    let spoken = desk.tongue().tag();
-    let options = keyproof_tongues::all().into_iter().map(|(tongue, name)| {
-        let tag = tongue.tag();
-        html! { <option value={tag} lang={tag} selected={tag == spoken}>{ name }</option> }
-    });
-    html! {
-        <label class="tongue">
-            <span class="kp-hidden">{ tr("Language of the page") }</span>
-            <select id="tongue" onchange={link.reform(|event: Event| Msg::Page(PageMsg::Speak(chosen(&event))))}>
-                { for options }
-            </select>
-        </label>
+        <details class="menu" {id}>
+            <summary aria-label={label} title={label}>{ face }</summary>
+            <div class="menu-sheet">{ body }</div>
+        </details>
     }
 }
 

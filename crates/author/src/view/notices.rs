@@ -14,7 +14,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             { for desk.notices().iter().map(|notice| {
                 let id = notice.id;
                 html! {
-                    <p key={id} class={classes!("notice", notice.warns().then_some("warning"))}>
+                    <p key={id} id={format!("notice-{id}")} class={classes!("notice", notice.warns().then_some("warning"))}>
                         <span>{ &notice.text }</span>
                         { for notice.offers.iter().map(|(label, msg)| {
                             let msg = msg.clone();

@@ -108,6 +108,9 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
         let mut moves = children.iter().filter_map(|&c| look.mv(c));
         moves.any(|mv| Some(&keyproof::notation::moves::uci(mv)) == tempts.line.first())
     };
+    if explanation.tries.is_empty() && look.has_try(root) {
+        return html! {};
+    }
     if explanation.tries.is_empty() {
         return html! { <p>{ tr("No wrong first move tempts.") }</p> };
     }

@@ -17,38 +17,42 @@ pub fn view(desk: &Desk, setup: &Setup, link: &Link) -> Html {
     let on_carry = link.reform(move |(from, to)| change(SetupChange::Carry(from, to)));
     let on_text = link.reform(move |event: InputEvent| change(SetupChange::Text(typed(&event))));
     html! {
-        <div class="setup">
-            <div class="headed">
-                <p class="next-step">{ tr("Choose a man and click its squares, or drag men to where they stand.") }</p>
-                { guide::about(link, Part::Setup, tr("Set up the position")) }
-            </div>
-            <div class="setup-head">
-                <ul class="reasons" role="status" id="setup-faults">
-                    { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }
-                </ul>
-                <button type="button" class="main" disabled={!faults.is_empty()}
-                    onclick={link.reform(|_| Msg::Board(BoardMsg::SetUp(false)))}>{ tr("Done: play the solution") }</button>
-            </div>
-            <div class="board-room">
-                <EditBoard id="setup" tongue={spoken().tag()} label={tr("The position being set up")} position={setup.position.board.clone()}
-                    black_below={desk.turned()} {on_put} {on_carry} />
-            </div>
-            { turn(setup, link) }
-            { castling(setup, link) }
-            { en_passant(setup, link) }
-            { clocks(setup, link) }
-            { whole(setup, link) }
-            <div class="row">
-                { button(link, tr("Clear the board"), Msg::Edit(EditMsg::Setup(SetupChange::Clear)), false, "") }
-                { button(link, tr("Initial position"), Msg::Edit(EditMsg::Setup(SetupChange::Initial)), false, "") }
-                { button(link, tr("Turn the board"), Msg::Board(BoardMsg::TurnBoard), false, "") }
-            </div>
-            <div class="field">
-                <label for="fen">{ "FEN" }</label>
-                <input id="fen" type="text" data-puzzle-text="" spellcheck="false" autocomplete="off"
-                    value={setup.text.clone()} oninput={on_text} onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))}
-                    aria-describedby="setup-faults" aria-invalid={(!faults.is_empty()).to_string()} />
-            </div>
+        <div class="spread setting-up">
+            <section class="leaf verso" aria-label={tr("The position")}>
+                <div class="board-room">
+                    <EditBoard id="setup" tongue={spoken().tag()} label={tr("The position being set up")} position={setup.position.board.clone()}
+                        black_below={desk.turned()} {on_put} {on_carry} />
+                </div>
+            </section>
+            <section class="leaf recto setup" aria-labelledby="setup-head">
+                <div class="setup-head">
+                    { guide::headed(link, Part::Setup, "setup-head", tr("Set up the position")) }
+                    <button type="button" class="main" disabled={!faults.is_empty()}
+                        onclick={link.reform(|_| Msg::Board(BoardMsg::SetUp(false)))}>{ tr("Done: play the solution") }</button>
+                </div>
+                <div class="panel"><div class="flow">
+                    <p class="next-step">{ tr("Choose a man and click its squares, or drag men to where they stand.") }</p>
+                    <ul class="reasons" role="status" id="setup-faults">
+                        { for faults.iter().map(|fault| html! { <li>{ fault }</li> }) }
+                    </ul>
+                    { turn(setup, link) }
+                    { castling(setup, link) }
+                    { en_passant(setup, link) }
+                    { clocks(setup, link) }
+                    <div class="row">
+                        { button(link, tr("Clear the board"), Msg::Edit(EditMsg::Setup(SetupChange::Clear)), false, "") }
+                        { button(link, tr("Initial position"), Msg::Edit(EditMsg::Setup(SetupChange::Initial)), false, "") }
+                        { button(link, tr("Turn the board"), Msg::Board(BoardMsg::TurnBoard), false, "") }
+                    </div>
+                    { whole(setup, link) }
+                    <div class="field">
+                        <label for="fen">{ "FEN" }</label>
+                        <input id="fen" type="text" data-puzzle-text="" spellcheck="false" autocomplete="off"
+                            value={setup.text.clone()} oninput={on_text} onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))}
+                            aria-describedby="setup-faults" aria-invalid={(!faults.is_empty()).to_string()} />
+                    </div>
+                </div></div>
+            </section>
         </div>
     }
 }

@@ -1,5 +1,5 @@
-//! The solution as a chess book prints it, with a slip under the move one is
-//! at, to write on.
+//! The solution as a chess book prints it, and at the foot of its leaf a slip for
+//! the move one is at, to write on.
 
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -8,11 +8,13 @@ use keyproof::check::Weight;
 use keyproof::draft::NodeId;
 use keyproof::puzzle::Role;
 use keyproof::tongue::{phrase, plural, say, spoken, tr};
+use keyproof_board::MoveInput;
 use yew::prelude::*;
 
-use super::{Link, button, findings, guide, line_tools, moments, written};
-use desk::book::{Claim, Printed, Row, Shown, role_word};
+use super::{Link, button, fields, findings, guide, line_tools, moments, written};
+use desk::book::{Claim, Printed, Row, Shown, role_meaning, role_word};
 use desk::desk::Desk;
+use desk::leaf::Leaf;
 use desk::look::Look;
 use desk::message::{BoardMsg, EditMsg, Msg, Part};
 use desk::work::{Sheet, joined, words};
@@ -36,15 +38,22 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         .map(words)
         .unwrap_or_default();
     let beside = beside(look);
+    let folds = look.book.can_fold().then(|| {
+        html! {
+            <span class="folds">
+                { button(link, tr("Fold the side lines"), Msg::Board(BoardMsg::FoldAll(true)), false, "") }
+                { button(link, tr("Unfold all"), Msg::Board(BoardMsg::FoldAll(false)), false, "") }
+            </span>
+        }
+    });
     html! {
         <section class="solution" aria-labelledby="solution-head">
-            { guide::headed(link, Part::Solution, "solution-head", if look.lesson.is_some() || look.bare_game { tr("The game") } else { tr("Solution") }) }
-            if look.book.can_fold() {
-                <p class="row folds">
-                    { button(link, tr("Fold the side lines"), Msg::Board(BoardMsg::FoldAll(true)), false, "") }
-                    { button(link, tr("Unfold all"), Msg::Board(BoardMsg::FoldAll(false)), false, "") }
-                </p>
-            }
+            <div class="solution-top">
+                { guide::headed(link, Part::Solution, "solution-head", Leaf::Solution.title(desk.is_game())) }
+                { folds }
+            </div>
+            { fields::asked(sheet, look, link) }
+            { typed(desk, look, link) }
             <div class="rows">
                 <div class="tree-row start">
                     { start(at, link) }
@@ -53,16 +62,9 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     }
                     { for beside.get(&NodeId::ROOT).into_iter().map(|beside| view_beside(NodeId::ROOT, beside, link)) }
                 </div>
-                if at == NodeId::ROOT {
-                    <div class="slip">
-                        { findings::beside(look, NodeId::ROOT, link) }
-                        { words_field(link, NodeId::ROOT, tr("Words before the first move"), &start_words) }
-                        { line_tools::paste(desk, link) }
-                    </div>
-                }
                 { for desk.shown_rows().chunk_by(|a, b| part(a) == part(b)).map(|rows| html! {
                     <div key={part(&rows[0])} class="tree-part">
-                        { for rows.iter().flat_map(|shown| view_row(desk, shown, &beside, sheet, look, link)) }
+                        { for rows.iter().map(|shown| view_row(desk, shown, &beside, look, link)) }
                     </div>
                 }) }
             </div>
@@ -70,6 +72,37 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             { mentions() }
         </section>
     }
+}
+
+/// The line to type a move in, where the board takes moves.
+fn typed(desk: &Desk, look: &Look, link: &Link) -> Html {
+    let position = look.position(desk.work().at);
+    let Some(position) = position.filter(|_| desk.showing().is_none()) else {
+        return html! {};
+    };
+    html! {
+        <MoveInput id="typed" tongue={spoken().tag()} label={tr("Or type a move")} position={Rc::new(position.clone())} on_move={link.reform(|mv| Msg::Edit(EditMsg::Play(mv)))} />
+    }
+}
+
+/// The slip for the move one is at, at the foot of the leaf like a footnote: its
+/// place never depends on how long the solution is.
+pub fn foot(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let at = desk.work().at;
+    let slip = match look.book.printed(at) {
+        Some(printed) => slip(desk, printed, sheet, link, look),
+        None => {
+            let start = sheet.draft.node(NodeId::ROOT);
+            let start = start.map(words).unwrap_or_default();
+            html! {
+                <div class="slip-words">
+                    { words_field(link, NodeId::ROOT, tr("Words before the first move"), &start) }
+                    { line_tools::paste(desk, link) }
+                </div>
+            }
+        }
+    };
+    html! { <div class="slip">{ slip }</div> }
 }
 
 fn start(at: NodeId, link: &Link) -> Html {
@@ -112,17 +145,15 @@ fn view_beside(node: NodeId, beside: &Beside, link: &Link) -> Html {
     }
 }
 
-/// A row, and under it the slip if one stands in it. The slip moves along with the
-/// author, since a page has work with each that is made anew; what of it may have the
-/// focus of someone who does more than look belongs to its move.
+/// A row of the tree. The main line and those beside it look apart, so that one sees
+/// where it goes on.
 fn view_row(
     desk: &Desk,
     shown: &Shown,
     beside: &HashMap<NodeId, Beside>,
-    sheet: &Sheet,
     look: &Look,
     link: &Link,
-) -> impl Iterator<Item = Html> {
+) -> Html {
     let at = desk.work().at;
     let row = shown.row;
     let moves = if shown.folded {
@@ -140,18 +171,13 @@ fn view_row(
         folded: shown.folded,
         inside: inside(look, shown),
     });
-    let line = html! {
-        <div key={row.head().node.0} class="tree-line" style={depth.clone()}>
+    let side = (row.depth > 0).then_some("side");
+    html! {
+        <div key={row.head().node.0} class={classes!("tree-line", side)} style={depth}>
             <RowLine row={row.clone()} {fold} at={here.map(|m| m.node)} beside={own.collect::<Vec<_>>()}
                 shared={look.shared()} tongue={spoken().tag()} link={link.clone()} />
         </div>
-    };
-    let slip = here.map(|printed| {
-        html! {
-            <div key="slip" class="slip" style={depth}>{ slip(desk, printed, sheet, look, link) }</div>
-        }
-    });
-    std::iter::once(line).chain(slip)
+    }
 }
 
 /// What is found in a folded row, in words: "2 faults, 1 remark".
@@ -319,8 +345,8 @@ fn mentions() -> Html {
     }
 }
 
-/// The slip under a move: its role, its words, its place.
-fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+/// What is written at a move: its words, its role, and what is done with its line.
+fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, link: &Link, look: &Look) -> Html {
     let node = printed.node;
     let siblings = sheet
         .draft
@@ -336,12 +362,16 @@ fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, look: &Look, link: &Link)
     html! {
         <>
             { roles(printed, sheet, look, link) }
-            { findings::beside(look, node, link) }
+            if let Some(means) = printed.role.and_then(|role| role_meaning(role, printed.foremost, look.shared())) {
+                <p class="means">{ means }</p>
+            }
             if !before.is_empty() {
                 { before_field(link, node, &say!("Words before {move}", move = name), &before) }
             }
-            { words_field(link, node, &say!("Words after {move}", move = name), &words(typed)) }
-            { line_tools::view(desk, node, &typed.nags, (siblings.len(), place), link) }
+            <div class="slip-words">
+                { words_field(link, node, &say!("Words after {move}", move = name), &words(typed)) }
+                { line_tools::view(desk, node, &typed.nags, (siblings.len(), place), link) }
+            </div>
         </>
     }
 }
@@ -351,7 +381,7 @@ fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let parent = sheet.draft.node(node).map(|n| n.parent);
     let answers_try = parent.and_then(|p| look.role(p)) == Some(Role::Try);
     let choices: &[(&'static str, Claim, bool)] = match printed.role {
-        Some(role @ (Role::Key | Role::Continuation | Role::Try | Role::Unclear)) => &[
+        Some(role @ (Role::Key | Role::Continuation | Role::Try)) => &[
             (
                 if look.shared() {
                     role_word(Role::Key, printed.first, true)
@@ -430,7 +460,7 @@ fn prose(
     words: &str,
     oninput: Callback<InputEvent>,
 ) -> Html {
-    let rows = (words.len() / 48 + 1).clamp(2, 12).to_string();
+    let rows = (words.len() / 48 + 1).clamp(1, 12).to_string();
     html! {
         <div class="field" key={node.0}>
             <label for={id.clone()}>{ label }</label>

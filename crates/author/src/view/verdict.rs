@@ -3,7 +3,7 @@
 use yew::prelude::*;
 
 use super::contents::verdict_class;
-use super::{Link, button, findings, guide};
+use super::{Link, button, guide};
 use desk::desk::Desk;
 use desk::look::{Look, VerdictWords};
 use desk::message::{CheckMsg, ListMsg, Msg, Part};
@@ -12,31 +12,54 @@ use desk::work::Sheet;
 use keyproof::check::{Second, Soundness, thousands};
 use keyproof::tongue::{marked, phrase, say, tr};
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+/// What the puzzle is, what that rests on and what comes next, above all leaves.
+pub fn line(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let verdict = look.verdict();
     let checking = desk.is_checking(sheet.id);
     html! {
-        <>
+        <div class="verdict-head">
             <p class="kp-hidden" role="status">{ announced(&verdict, checking) }</p>
             <p class={classes!("verdict-line", verdict_class(verdict.soundness))}>
                 <b>{ verdict.head }</b>
                 if !verdict.evidence.is_empty() {
-                    <span>{ " \u{2014} " }{ verdict.evidence }</span>
+                    <span class="evidence">{ " \u{2014} " }{ verdict.evidence }</span>
                 }
                 { guide::about(link, Part::Verdict, tr("What the checker found")) }
             </p>
-            <section class="verdict" aria-label={tr("What the checker found")}>
-                { running(desk, sheet, look, checking, link) }
-                <p class="next-step">{ Next::of(sheet, look, checking).words() }</p>
-                if matches!(look.report.second, Second::Against(_)) {
-                    <p class="row">{ button(link, tr("Save the report"), Msg::Check(CheckMsg::SaveDisagreement), false, "") }</p>
-                }
-                { reading(sheet, link) }
-                if desk.setup().is_none() {
-                    { findings::all(look, desk.work().at, link) }
-                }
-            </section>
-        </>
+            { next(Next::of(sheet, look, checking), link) }
+        </div>
+    }
+}
+
+/// The next step in words, which lead there where they can.
+fn next(next: Next, link: &Link) -> Html {
+    let words = match next.way() {
+        Some(way) => html! {
+            <a href="#keyproof" onclick={link.reform(move |event: MouseEvent| {
+                event.prevent_default();
+                Msg::Page(way.clone())
+            })}>{ next.words() }</a>
+        },
+        None => html! { next.words() },
+    };
+    html! { <p class="next-step">{ words }</p> }
+}
+
+/// How far the check is, and what stands in its way.
+pub fn found(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+    let checking = desk.is_checking(sheet.id);
+    let evidence = look.verdict().evidence;
+    html! {
+        <section class="verdict" aria-label={tr("What the checker found")}>
+            if !evidence.is_empty() {
+                <p class="rests-on">{ evidence }</p>
+            }
+            { running(desk, sheet, look, checking, link) }
+            if matches!(look.report.second, Second::Against(_)) {
+                <p class="row">{ button(link, tr("Save the report"), Msg::Check(CheckMsg::SaveDisagreement), false, "") }</p>
+            }
+            { reading(sheet, link) }
+        </section>
     }
 }
 
@@ -51,23 +74,6 @@ fn announced(verdict: &VerdictWords, checking: bool) -> String {
         (true, _) => tr("Being checked.").into(),
         (false, _) if verdict.evidence.is_empty() => format!("{}.", verdict.head),
         (false, _) => format!("{}: {}.", verdict.head, verdict.evidence),
-    }
-}
-
-/// The verdict and the next step once more beside the board, for pages too
-/// narrow to have the verdict in sight.
-pub fn echo(desk: &Desk, sheet: &Sheet, look: &Look) -> Html {
-    let verdict = look.verdict();
-    let checking = desk.is_checking(sheet.id);
-    let next = Next::of(sheet, look, checking);
-    let always = matches!(next, Next::Key(_) | Next::Stipulation);
-    html! {
-        <p class={classes!("echo", always.then_some("always"))} aria-hidden="true">
-            if !always {
-                <b class={verdict_class(verdict.soundness)}>{ verdict.head }{ ". " }</b>
-            }
-            { next.words() }
-        </p>
     }
 }
 

@@ -30,6 +30,10 @@ impl Desk {
     pub fn preview_width(&self) -> Width {
         self.giving_out.beside.width
     }
+    /// Whether the preview lies over all of the desk.
+    pub fn is_covered(&self) -> bool {
+        self.preview().is_some() && self.guide().is_none() && self.preview_width() == Width::Desk
+    }
     /// Asks for the preview anew, a moment after the open puzzle changed.
     pub(super) fn preview_on(&mut self) -> Vec<Effect> {
         let open = self.document.work.opened().cloned();

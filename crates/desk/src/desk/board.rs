@@ -10,6 +10,7 @@ use shakmaty::{Chess, Move};
 use super::Desk;
 use super::folds::Folds;
 use super::marks::Pencil;
+use crate::leaf::Leaf;
 use crate::message::{BoardMsg, Effect, Way};
 use crate::setup::Setup;
 use crate::work::SheetId;
@@ -80,7 +81,11 @@ impl Desk {
             BoardMsg::Go(node) => return self.go_to(node),
             BoardMsg::GoRead(node) => {
                 self.go(node);
-                return vec![Effect::Focus("move-here")];
+                return self.go_to_field("move-here");
+            }
+            BoardMsg::ReadFound(node) => {
+                self.go(node);
+                self.turn_to(Leaf::Check);
             }
             BoardMsg::Walk(way) => self.walk(way),
             BoardMsg::Fold(node) => return self.fold(node),
@@ -111,7 +116,7 @@ impl Desk {
         let again = self.document.work.at == node && self.board.showing.is_none();
         self.go(node);
         match again {
-            true => vec![Effect::Focus("words-here")],
+            true => self.go_to_field("words-here"),
             false => vec![],
         }
     }

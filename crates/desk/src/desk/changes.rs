@@ -14,6 +14,7 @@ use crate::backup;
 use crate::card::Kind;
 use crate::history::History;
 use crate::intake::{self, Intake};
+use crate::leaf::Leaf;
 use crate::message::{Effect, Weight};
 use crate::work::{Reading, Sheet, SheetId, Work, told};
 
@@ -138,6 +139,8 @@ impl Desk {
             .and_then(|id| work.place(id))
             .map_or(work.sheets.len(), |p| p + 1);
         let first = SheetId(self.list.next_sheet);
+        self.turn_to(Leaf::Solution);
+        self.page.listing = drafts.len() > 1;
         for (place, (draft, reading)) in (after_open..).zip(drafts) {
             let id = SheetId(self.list.next_sheet);
             self.list.next_sheet += 1;
@@ -256,6 +259,7 @@ impl Desk {
         });
     }
     pub(super) fn open(&mut self, id: SheetId) -> Vec<Effect> {
+        self.page.listing = false;
         if self.document.work.sheet(id).is_none() || self.document.work.open == Some(id) {
             return vec![];
         }

@@ -7,6 +7,7 @@ use keyproof::tongue::{phrase, say, tr};
 use super::Desk;
 use crate::card::folded;
 use crate::keys::{KEYS, Place, called};
+use crate::leaf::Leaf;
 use crate::message::{
     BoardMsg, CheckMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg, PageMsg, Part, Scope, Turn,
 };
@@ -37,7 +38,9 @@ pub fn all(desk: &Desk) -> Vec<Command> {
     let mut all: Vec<Command> = Vec::new();
     for binding in KEYS {
         let group = match binding.place {
-            Place::Always | Place::Everywhere | Place::OffMoves => tr("Everywhere"),
+            Place::Always | Place::Everywhere | Place::OffMoves | Place::OffFields => {
+                tr("Everywhere")
+            }
             Place::Page => tr("Outside of fields and boards"),
             Place::Tree => tr("On a move"),
         };
@@ -109,6 +112,14 @@ fn working() -> Vec<(&'static str, Msg)> {
         (
             phrase("Paste a game or a position"),
             Msg::List(ListMsg::PasteBox(true)),
+        ),
+        (
+            phrase("Go to what the checker found"),
+            Msg::Page(PageMsg::Leaf(Leaf::Check)),
+        ),
+        (
+            phrase("Go to how students meet it"),
+            Msg::Page(PageMsg::Leaf(Leaf::Students)),
         ),
         (
             phrase("Set up the position"),
@@ -221,6 +232,8 @@ fn possible(desk: &Desk, msg: &Msg) -> bool {
         | Msg::Page(PageMsg::Finder(_))
         | Msg::Page(PageMsg::Guide(_)) => true,
         Msg::Page(PageMsg::Focus("tongue")) => true,
+        // Which one is said by the key.
+        Msg::Page(PageMsg::LeafAt(_)) => false,
         Msg::Page(PageMsg::Focus("fen")) => desk.setup().is_some(),
         Msg::Board(BoardMsg::SetUp(on)) => open.is_some() && *on == desk.setup().is_none(),
         Msg::Game(GameMsg::SeekEnd { .. }) => desk.seeks_running() > 0,

@@ -32,6 +32,8 @@ pub(super) struct GivingOut {
     /// A student's page that waits for its reasons.
     pub waiting: Option<(Purpose, Result<String, String>)>,
     pub with_proofs: bool,
+    /// What several puzzles given out together are called.
+    pub set_title: String,
     pub preview: Option<Rc<str>>,
     pub beside: Beside,
     pub picturing: Picturing,
@@ -48,6 +50,15 @@ impl Desk {
     pub fn preparing(&self) -> Option<Purpose> {
         self.giving_out.preparing
     }
+    /// What several puzzles given out together are called, as it is typed.
+    pub fn set_title(&self) -> &str {
+        &self.giving_out.set_title
+    }
+    /// The same, where it was said.
+    fn title_of_set(&self) -> Option<String> {
+        let title = self.giving_out.set_title.trim();
+        (!title.is_empty()).then(|| title.to_owned())
+    }
     pub fn preview(&self) -> Option<&Rc<str>> {
         self.giving_out.preview.as_ref()
     }
@@ -60,6 +71,10 @@ impl Desk {
             GiveOutMsg::GiveUpFile => {
                 self.giving_out.waiting = None;
                 self.giving_out.preparing = None;
+                vec![]
+            }
+            GiveOutMsg::SetTitle(title) => {
+                self.giving_out.set_title = title;
                 vec![]
             }
             GiveOutMsg::WithProofs(with) => {
@@ -369,6 +384,7 @@ impl Desk {
         keyproof_tongues::of_game(&first.draft).speaks(|| {
             let heading = match chosen.len() {
                 1 => heading(title(&first.draft), 1),
+                n if self.title_of_set().is_some() => heading(self.title_of_set(), n),
                 n if chosen.iter().any(|(_, look)| look.lesson.is_some()) => {
                     say!("{n} chess lessons", n = n.to_string())
                 }
@@ -392,7 +408,7 @@ impl Desk {
         let language = language.unwrap_or("en");
         let title = match ids.len() {
             1 => first.and_then(|sheet| title(&sheet.draft)),
-            _ => None,
+            _ => self.title_of_set(),
         };
         let untitled = || keyproof_tongues::of(language).speaks(|| tr("Chess puzzles").into());
         let course = Course {
@@ -482,7 +498,7 @@ impl Desk {
         let (page, left_out) = keyproof_tongues::of_game(first).speaks(|| {
             let heading = match only {
                 true => heading(title(first), 1),
-                false => heading(None, drafts.len()),
+                false => heading(self.title_of_set(), drafts.len()),
             };
             handout(&heading, language, &drafts, per_page)
         });
@@ -519,9 +535,10 @@ impl Desk {
     }
     pub(super) fn file_stem(&self, scope: Scope) -> String {
         let name = match (scope, &self.scope(scope)[..]) {
-            (Scope::All, _) => None,
-            (_, &[only]) => Some(Tongue::ENGLISH.speaks(|| self.name(only))),
-            _ => None,
+            (Scope::Open | Scope::Chosen, &[only]) => {
+                Some(Tongue::ENGLISH.speaks(|| self.name(only)))
+            }
+            _ => self.title_of_set(),
         };
         let stem: String = name
             .unwrap_or_else(|| "puzzles".into())

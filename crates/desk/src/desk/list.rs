@@ -57,6 +57,7 @@ impl Desk {
             ListMsg::SaveReading(id) => self.save_reading(id),
             ListMsg::PasteBox(open) => {
                 self.list.paste_box = open;
+                self.page.listing |= open;
                 match open {
                     true => vec![Effect::Focus("paste-text")],
                     false => vec![],

@@ -6,6 +6,7 @@ use keyproof::tongue::Tongue;
 use super::Desk;
 use super::finder::Finder;
 use super::guide::Guide;
+use crate::leaf::Leaf;
 use crate::message::{Effect, Notice, Offers, PageMsg, Weight};
 
 /// The page around the work.
@@ -15,6 +16,9 @@ pub(super) struct Page {
     pub last_token: u32,
     pub finder: Option<Finder>,
     pub guide: Option<Guide>,
+    pub leaf: Leaf,
+    /// The list of puzzles lies over the leaf.
+    pub listing: bool,
     pub tongue: Tongue,
 }
 
@@ -25,6 +29,8 @@ impl Page {
             last_token: 0,
             finder: None,
             guide: None,
+            leaf: Leaf::default(),
+            listing: false,
             tongue: Tongue::ENGLISH,
         }
     }
@@ -55,7 +61,19 @@ impl Desk {
     pub(super) fn update_page(&mut self, msg: PageMsg) -> Vec<Effect> {
         match msg {
             PageMsg::Speak(tag) => self.speak(&tag),
-            PageMsg::Focus(id) => vec![Effect::Focus(id)],
+            PageMsg::Focus(id) => self.go_to_field(id),
+            PageMsg::Leaf(leaf) => {
+                self.turn_to(leaf);
+                vec![]
+            }
+            PageMsg::LeafAt(number) => {
+                self.turn_to_number(number);
+                vec![]
+            }
+            PageMsg::Listing(on) => {
+                self.page.listing = on;
+                vec![]
+            }
             PageMsg::Finder(open) => self.open_finder(open),
             PageMsg::Guide(turn) => self.turn_guide(turn),
             PageMsg::Find(typed) => {
@@ -71,6 +89,12 @@ impl Desk {
         }
     }
 
+    /// Has notices put away that are read in passing.
+    pub(super) fn fade_on(&mut self) -> Vec<Effect> {
+        let notices = self.page.notices.iter_mut();
+        let fading = notices.filter_map(|notice| notice.fades().then_some(notice.id));
+        fading.map(Effect::Fade).collect()
+    }
     pub(super) fn tell(
         &mut self,
         text: impl Fn() -> String + 'static,
@@ -92,5 +116,30 @@ impl Desk {
     ) {
         self.page
             .notice(Weight::Trouble, move || (text(), offers()));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::message::{EditMsg, Msg};
+
+    fn fading(desk: &mut Desk) -> usize {
+        let effects = desk.update(Msg::Edit(EditMsg::FieldLeft));
+        let fades = |effect: &&Effect| matches!(effect, Effect::Fade(_));
+        effects.iter().filter(fades).count()
+    }
+
+    #[test]
+    fn what_is_read_in_passing_goes_and_what_is_wrong_stays() {
+        let mut desk = Desk::new(0);
+        desk.tell(|| "Done.".into(), super::super::undo);
+        assert_eq!(fading(&mut desk), 1);
+        assert_eq!(fading(&mut desk), 0, "it is asked for once");
+        desk.refuse(|| "Not done.".into());
+        assert_eq!(fading(&mut desk), 1);
+        desk.warn(|| "Wrong.".into(), Vec::new);
+        desk.tell(|| "Done, and lost.".into(), super::super::backup);
+        assert_eq!(fading(&mut desk), 0, "what offers more is waited for");
     }
 }

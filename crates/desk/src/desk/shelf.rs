@@ -38,6 +38,7 @@ impl Desk {
         match event {
             Event::Searching(on) => {
                 self.list.shelf.searching = on;
+                self.page.listing |= on;
                 return match on {
                     true => vec![Effect::Focus("search-words")],
                     false => vec![],

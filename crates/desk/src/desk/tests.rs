@@ -432,7 +432,7 @@ fn an_unsound_puzzle_is_given_out_only_after_a_second_press() {
             template: Ok(template.into()),
         }),
     );
-    let [Effect::Download { name, text, .. }] = &effects[..] else {
+    let [Effect::Download { name, text, .. }, Effect::Fade(_)] = &effects[..] else {
         panic!("one download")
     };
     assert!(name.ends_with(".html"));
@@ -578,7 +578,7 @@ fn what_cannot_be_posed_is_left_out_after_a_deliberate_press() {
             template: Ok(template.into()),
         }),
     );
-    let [Effect::Download { text, .. }] = &effects[..] else {
+    let [Effect::Download { text, .. }, Effect::Fade(_)] = &effects[..] else {
         panic!("one download")
     };
     assert_eq!(text.matches("[Event").count(), 1);
@@ -814,6 +814,31 @@ fn puzzles_are_given_out_to_print_and_as_records() {
         panic!("one file")
     };
     assert!(name.ends_with(".epd") && text.contains("dm 2;"), "{text}");
+}
+
+/// A set has the title that it was given, also as the name of its file.
+#[test]
+fn a_set_is_given_out_under_its_title() {
+    let (mut desk, _) = sound();
+    let (from, text) = ("club.pgn".into(), both_keys());
+    run(&mut desk, Msg::List(ListMsg::Came { from, text }));
+    let mut handout = |title: &str| {
+        run(&mut desk, Msg::GiveOut(GiveOutMsg::SetTitle(title.into())));
+        let effects = run(
+            &mut desk,
+            Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::All, 4)),
+        );
+        let Some(Effect::Download { name, text, .. }) = effects.first() else {
+            panic!("one file")
+        };
+        (name.clone(), text.clone())
+    };
+    let (name, text) = handout("  Thursday group ");
+    assert_eq!(name, "thursday-group-handout.html");
+    assert!(text.contains("<title>Thursday group</title>"));
+    let (name, text) = handout(" ");
+    assert_eq!(name, "puzzles-handout.html");
+    assert!(text.contains("2 chess puzzles"));
 }
 
 /// Two rooks, with both keys: proved, and not yet checked.

@@ -13,6 +13,8 @@ pub enum BoardMsg {
     Go(NodeId),
     /// Goes to a move to read what is found there.
     GoRead(NodeId),
+    /// Opens what was found at a move, and goes there.
+    ReadFound(NodeId),
     Walk(Way),
     /// Folds or unfolds the row in which a move stands.
     Fold(NodeId),

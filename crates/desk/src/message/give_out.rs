@@ -14,6 +14,8 @@ pub enum GiveOutMsg {
     WithoutReasons,
     /// Gives up what waits for its reasons.
     GiveUpFile,
+    /// Says what several puzzles given out together are called.
+    SetTitle(String),
     /// Whether files are to carry the proofs.
     WithProofs(bool),
     Preview,

@@ -1,6 +1,7 @@
 //! What happens to the page around the work.
 
 use super::Turn;
+use crate::leaf::Leaf;
 
 /// A message about the page.
 #[derive(Clone, Debug)]
@@ -9,6 +10,12 @@ pub enum PageMsg {
     Speak(String),
     /// Puts the focus into a field.
     Focus(&'static str),
+    /// Opens a leaf.
+    Leaf(Leaf),
+    /// Opens the leaf with this number.
+    LeafAt(usize),
+    /// Lays the list of puzzles over the leaf, or takes it away.
+    Listing(bool),
     Finder(bool),
     /// The guide is opened, read or closed.
     Guide(Turn),
