@@ -134,8 +134,10 @@ fn named(man: Man) -> &'static str {
 
 #[cfg(test)]
 mod tests {
+    use super::{Gain, exchanged};
     use crate::trial::{mended, report};
     use crate::{Kind, Soundness};
+    use model::notation::{fen, moves};
 
     /// The knight forks king and queen.
     const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ Kg7 2. Nxd7 *";
@@ -150,10 +152,15 @@ mod tests {
     fn a_fork_is_proved_to_win_the_queen() {
         let says = "1.Nf6+ wins the queen within 2 moves, proved: by one program.";
         assert_eq!(told(FORK), [says]);
-        // The rook takes back.
-        let guarded = FORK.replace("6k1/3q1p1p", "3r2k1/3q1p1p");
-        let says = "1.Nf6+ wins the queen for a knight within 2 moves, proved: by one program.";
-        assert_eq!(told(&guarded.replace("\"+\"", "\"bm\"")), [says]);
+    }
+
+    #[test]
+    fn what_is_paid_is_named() {
+        let start = fen::read("3r2k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1").expect("a position");
+        let fork = moves::read_ucis(&start, &["d5f6", "g8g7", "f6d7"].map(String::from));
+        let paid = |k| exchanged(&fork, Gain::of(k));
+        assert_eq!(paid(6).as_deref(), Some("the queen for a knight"));
+        assert_eq!((paid(9), paid(5)), (None, None));
     }
 
     #[test]
