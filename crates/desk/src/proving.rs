@@ -222,7 +222,10 @@ impl Bench {
                 question: question.clone(),
             };
             let ticket = self.begin(seat, Task::Seek(errand));
-            let ask = Ask::Seek { ticket, question };
+            let ask = Ask::Seek {
+                ticket,
+                question: Box::new(question),
+            };
             orders.push(Order::Ask(Post::Judge(seat), ask));
         }
         orders
@@ -558,10 +561,10 @@ mod tests {
         let [Order::Ask(Post::Judge(1), Ask::Seek { ticket, question })] = orders.as_slice() else {
             panic!("{orders:?}")
         };
-        assert_eq!(*question, game[0]);
+        assert_eq!(**question, game[0]);
         assert!(bench.seek(wanted).is_empty());
         let errand = bench.sought(1, *ticket).expect("it is at it");
-        assert_eq!((errand.sheet, &errand.question), (SheetId(1), question));
+        assert_eq!((errand.sheet, &errand.question), (SheetId(1), &**question));
         assert_eq!(bench.sought(1, *ticket), None);
         bench.seek(Some((SheetId(1), &game[1..])));
         assert_eq!(bench.broke(1), [Order::Restart(Post::Judge(1))]);
@@ -570,7 +573,7 @@ mod tests {
         let [Order::Ask(_, Ask::Seek { question, .. })] = orders.as_slice() else {
             panic!("{orders:?}")
         };
-        assert_eq!(*question, game[2]);
+        assert_eq!(**question, game[2]);
         assert!(bench.gave_up(&game[1]));
         assert_eq!(bench.seek(None), [Order::Restart(Post::Judge(1))]);
     }

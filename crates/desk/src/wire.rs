@@ -43,7 +43,7 @@ pub enum Ask {
     /// A question about a game whose moments are looked for.
     Seek {
         ticket: u32,
-        question: moments::Question,
+        question: Box<moments::Question>,
     },
     /// Proofs to write out and to put to the independent checker.
     Second {

@@ -462,7 +462,7 @@ mod tests {
         let sought = |effects: &[Effect]| -> Vec<(usize, u32, moments::Question)> {
             let of = |effect: &Effect| match effect {
                 Effect::Work(Order::Ask(Post::Judge(seat), Ask::Seek { ticket, question })) => {
-                    Some((*seat, *ticket, question.clone()))
+                    Some((*seat, *ticket, (**question).clone()))
                 }
                 _ => None,
             };
