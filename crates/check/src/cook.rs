@@ -1,6 +1,6 @@
 //! Cook: an unlisted first move that meets the stipulation as well.
 
-use super::survey::{Turn, length};
+use super::survey::Turn;
 use super::words::{numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use model::draft::NodeId;
@@ -17,7 +17,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);
-        let sooner = length(ruling) < turn.goal.moves_left();
+        let sooner = ruling.length() < turn.goal.moves_left();
         // Shorter help is a short solution, whoever listed it.
         if sooner && turn.goal.shared() {
             continue;
@@ -28,7 +28,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
                 false => phrase!("{move} {does} as well, and is not listed.", "move does"),
             },
             move = san,
-            does = met(turn.goal, length(ruling)),
+            does = met(turn.goal, ruling.length()),
         );
         found.push(unlisted(
             puzzle,

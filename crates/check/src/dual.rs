@@ -2,7 +2,7 @@
 //! remark, unless the author asks for uniqueness at every move.
 
 use super::runs_on::past_the_point;
-use super::survey::{Turn, length};
+use super::survey::Turn;
 use super::words::{numbered, unlisted};
 use super::{Finding, Kind, Weight};
 use model::draft::NodeId;
@@ -19,7 +19,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     }
     let listed = shortest_listed(puzzle, turn);
     for (mv, ruling) in turn.right() {
-        let sooner = listed.is_some() && length(ruling) < listed;
+        let sooner = listed.is_some() && ruling.length() < listed;
         if puzzle.child(turn.node, mv).is_some() || sooner {
             continue;
         }
@@ -27,7 +27,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         let message = say!(
             "{move} {does} as well, and is not listed.",
             move = san,
-            does = met(turn.goal, length(ruling)),
+            does = met(turn.goal, ruling.length()),
         );
         found.push(unlisted(
             puzzle,

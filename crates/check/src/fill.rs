@@ -9,7 +9,7 @@
 use model::resolved::Resolved;
 use shakmaty::{Chess, Move, Position};
 
-use super::survey::{length, same_move};
+use super::survey::same_move;
 use super::words::sans;
 use super::{Goal, Known, Question, Ruling, point};
 use model::draft::{Draft, Edit, NodeId};
@@ -256,7 +256,7 @@ impl Work<'_> {
                 .iter()
                 .enumerate()
                 .max_by_key(|(i, u)| {
-                    let longest = length(&u.best).unwrap_or(0);
+                    let longest = u.best.length().unwrap_or(0);
                     (u.listed.is_some(), count(u), longest, std::cmp::Reverse(*i))
                 })
                 .map_or(0, |(i, _)| i);

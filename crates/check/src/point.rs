@@ -5,7 +5,6 @@ use shakmaty::{Chess, EnPassantMode, Move, Position, Role};
 
 use super::{Evidence, Goal, Ruling};
 use crate::exchange::{exchange_gain, worth};
-use crate::survey::length;
 use model::draft::NodeId;
 use model::puzzle::Puzzle;
 use model::tongue::tr;
@@ -54,7 +53,7 @@ pub fn made(puzzle: &Puzzle, node: NodeId, goal: Goal, ruling: Option<&Ruling>) 
 
 /// Whether a gain stands after a move, so that nothing more is asked after it.
 pub fn stands(goal: Goal, ruling: Option<&Ruling>) -> bool {
-    goal.stands(ruling.and_then(length))
+    goal.stands(ruling.and_then(Ruling::length))
 }
 
 /// Whether the position at a node stood on the board before, where that is a

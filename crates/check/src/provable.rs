@@ -11,7 +11,7 @@ use model::worth::pawns;
 use play::claim::Opinion;
 use shakmaty::{Move, Role as Man};
 
-use super::survey::{Survey, Turn, length};
+use super::survey::{Survey, Turn};
 use super::words::{Site, numbered};
 use super::{Finding, Goal, Kind, Known, Mend, Question, Ruling, Weight};
 
@@ -38,7 +38,7 @@ fn most<'k>(
     // A key that mates needs no gain.
     if !turn
         .ruling(mv)
-        .is_some_and(|ruling| ruling.holds() && length(ruling).is_none())
+        .is_some_and(|ruling| ruling.holds() && ruling.length().is_none())
     {
         return (None, None);
     }
@@ -73,7 +73,7 @@ pub fn find(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<(Finding,
     let (Aim::Gain(gain), _) = goal.forced()? else {
         return None;
     };
-    let n = length(ruling)?;
+    let n = ruling.length()?;
     let what = exchanged(ruling.line(), gain).unwrap_or_else(|| gain.what());
     let proved = match known.opinion(puzzle.start(), goal) {
         Some(Opinion::Accepted { positions }) => say!(

@@ -4,7 +4,7 @@
 //! to mate sooner counts too.
 
 use super::dual::{shortest_listed, weight};
-use super::survey::{Turn, length};
+use super::survey::Turn;
 use super::words::{Site, numbered, unlisted};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use model::draft::{Edit, NodeId};
@@ -77,7 +77,7 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         return;
     };
     for (mv, ruling) in turn.right() {
-        let Some(length) = length(ruling).filter(|&n| n < listed) else {
+        let Some(length) = ruling.length().filter(|&n| n < listed) else {
             continue;
         };
         if puzzle.child(turn.node, mv).is_some() {

@@ -92,10 +92,7 @@ impl Turn {
 
     /// The length of the mate a move forces.
     pub fn length(&self, mv: Move) -> Option<u8> {
-        match self.ruling(mv) {
-            Some(Ruling::Holds { length, .. }) => *length,
-            _ => None,
-        }
+        self.ruling(mv)?.length()
     }
 
     /// Moves known to meet the goal, each with its ruling, the shortest mate
@@ -106,16 +103,8 @@ impl Turn {
             .iter()
             .filter_map(|(mv, r)| Some((*mv, r.as_ref()?)));
         let mut right: Vec<_> = known.filter(|(_, ruling)| ruling.holds()).collect();
-        right.sort_by_key(|(_, ruling)| length(ruling).unwrap_or(u8::MAX));
+        right.sort_by_key(|(_, ruling)| ruling.length().unwrap_or(u8::MAX));
         right
-    }
-}
-
-/// The length of a forced mate.
-pub fn length(ruling: &Ruling) -> Option<u8> {
-    match ruling {
-        Ruling::Holds { length, .. } => *length,
-        _ => None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Try that works: a move marked as a try meets the stipulation.
 
-use super::survey::{Turn, length};
+use super::survey::Turn;
 use super::words::{Site, numbered};
 use super::{Finding, Kind, Mend, Ruling, Weight};
 use model::draft::Edit;
@@ -18,7 +18,7 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         let message = say!(
             "{move} is marked as a try, but it {does}.",
             move = san,
-            does = met(turn.goal, length(ruling)),
+            does = met(turn.goal, ruling.length()),
         );
         let mends = vec![
             Mend {

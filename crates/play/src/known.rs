@@ -186,6 +186,14 @@ impl<M> Ruling<M> {
         matches!(self, Ruling::Holds { .. })
     }
 
+    /// In how many moves of the solver's what is forced comes about.
+    pub fn length(&self) -> Option<u8> {
+        match self {
+            Ruling::Holds { length, .. } => *length,
+            _ => None,
+        }
+    }
+
     /// Whether the move does not do what is asked.
     pub fn fails(&self) -> bool {
         matches!(self, Ruling::Fails { .. })

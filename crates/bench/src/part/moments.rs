@@ -16,7 +16,7 @@ use std::time::Instant;
 use keyproof::draft::Draft;
 use keyproof::moments::{
     Answer, Course, Moment, Plan, Progress, Question, Standing, answer, moments, promising,
-    questions,
+    questions, standing,
 };
 use keyproof::notation::{moves, pgn_read};
 use keyproof::prove::Unwatched;
@@ -219,7 +219,7 @@ fn lost(scans: &[Scan]) {
             .or(promised(scan))
             .is_none_or(|place| place >= 3);
         for &ply in &scan.game.named {
-            let standing = Standing::of(&scan.game.course, &scan.progress, ply);
+            let standing = standing(&scan.game.course, &scan.progress, ply);
             let name = match standing {
                 Standing::Proposed(place) if place < 3 => "proposed in 3".to_owned(),
                 Standing::Proposed(place) if place < 5 => "proposed in 5".to_owned(),
