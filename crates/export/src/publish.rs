@@ -5,7 +5,7 @@ use model::resolved::Resolved;
 use play::published::{WORDS, Why};
 use shakmaty::Move;
 
-use crate::html::escape;
+use crate::html::{escape, text};
 use crate::still::still;
 use explain::Explanation;
 use model::aim::Aim;
@@ -70,8 +70,8 @@ pub fn page_of_games(
         ("language", escape(language)),
         ("title", escape(title)),
         ("still", still_of(items)),
-        ("lesson", escape(&lesson)),
-        ("answers", escape(&answers_text(games, items))),
+        ("lesson", text(&lesson)),
+        ("answers", text(&answers_text(games, items))),
     ];
     let template = said(template);
     let mut page = String::with_capacity(template.len() + lesson.len());
@@ -130,8 +130,8 @@ pub fn element(games: &[&Resolved], items: &[Item]) -> String {
     format!(
         "<keyproof-lesson>\n{}<pre hidden>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
         still_of(items),
-        escape(&for_students(games)),
-        escape(&answers_text(games, items))
+        text(&for_students(games)),
+        text(&answers_text(games, items))
     )
 }
 
@@ -191,7 +191,7 @@ pub fn checked(page: &str, positions: usize) -> String {
 pub fn with_certificates(page: &str, certificates: &str, positions: usize) -> String {
     let carried = format!(
         "<script type=\"text/plain\" id=\"keyproof-certificates\">\n{}</script>\n",
-        escape(certificates)
+        text(certificates)
     );
     let page = before(&checked(page, positions), "</body>", &carried);
     before(
