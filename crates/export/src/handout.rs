@@ -12,7 +12,7 @@ use std::fmt::Write as _;
 
 use shakmaty::{Move, Position};
 
-use crate::html::escape;
+use crate::html::{escape, text};
 use explain::reasons;
 use model::draft::NodeId;
 use model::marks::split;
@@ -140,7 +140,7 @@ fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
         .tag("Event")
         .filter(|event| *event != "?")
         .unwrap_or("");
-    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", escape(title));
+    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", text(title));
     answers(html, puzzle);
     drawn(html, puzzle, number);
     html.push_str("</section>\n");
@@ -182,15 +182,15 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
     let first = puzzle.start().fullmoves().get();
     for &child in puzzle.children(NodeId::ROOT) {
         let line = main_line(puzzle, child);
-        let text = moves::line(puzzle.start(), &line, first);
+        let played = moves::line(puzzle.start(), &line, first);
         let node = puzzle.node(child);
         let words = split(&node.words).0.join(" ");
         let shown = match node.role {
-            Role::Key => format!("<b>{}</b> {}", escape(&text), written(&words)),
+            Role::Key => format!("<b>{}</b> {}", escape(&played), written(&words)),
             Role::Try => format!(
                 "<i>{}</i> {} {}",
                 tr("Try:"),
-                escape(&text),
+                escape(&played),
                 written(&words)
             ),
             _ => continue,
@@ -199,7 +199,7 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
         if node.role == Role::Key {
             let told = reasons(puzzle.start(), &line);
             for reason in told.iter().filter(|r| !words.contains(&r.sentence)).take(2) {
-                let _ = writeln!(html, "<p>{}</p>", escape(&reason.sentence));
+                let _ = writeln!(html, "<p>{}</p>", text(&reason.sentence));
             }
             variations(html, puzzle, child);
         }
@@ -211,7 +211,7 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
 fn written(words: &str) -> String {
     match words {
         "" => String::new(),
-        words => format!("<span dir=\"auto\">{}</span>", escape(words)),
+        words => format!("<span dir=\"auto\">{}</span>", text(words)),
     }
 }
 
@@ -228,7 +228,7 @@ fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
         if depth > 0 {
             let before = puzzle.position(puzzle.node(first).parent);
             let line: Vec<Move> = nodes.iter().map(|&id| puzzle.node(id).mv).collect();
-            let text = moves::line(before, &line, before.fullmoves().get());
+            let played = moves::line(before, &line, before.fullmoves().get());
             let words: Vec<String> = nodes
                 .iter()
                 .flat_map(|&id| split(&puzzle.node(id).words).0)
@@ -244,8 +244,8 @@ fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
             let _ = writeln!(
                 html,
                 "<p class=\"{class}\">{attempt}{} {}</p>",
-                escape(&text),
-                escape(&words.join(" "))
+                escape(&played),
+                text(&words.join(" "))
             );
         }
         let branches = nodes.iter().flat_map(|&id| {

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use shakmaty::{Color, File, Position, Rank, Square};
 
 use crate::handout;
-use crate::html::escape;
+use crate::html::{escape, text};
 use model::puzzle::Puzzle;
 use model::tongue::{spoken, tr};
 
@@ -37,12 +37,12 @@ pub fn still(drafts: impl Iterator<Item = Resolved>) -> String {
             _ => String::new(),
         };
         if let Some(title) = title {
-            let _ = write!(html, "<h2 dir=\"auto\"{own}>{}</h2>", escape(title));
+            let _ = write!(html, "<h2 dir=\"auto\"{own}>{}</h2>", text(title));
         }
         diagram(&mut html, &puzzle);
-        let _ = write!(html, "<p class=\"kp-task\">{}</p>", escape(&puzzle.task()));
+        let _ = write!(html, "<p class=\"kp-task\">{}</p>", text(&puzzle.task()));
         for words in puzzle.words() {
-            let _ = write!(html, "<p dir=\"auto\"{own}>{}</p>", escape(words));
+            let _ = write!(html, "<p dir=\"auto\"{own}>{}</p>", text(words));
         }
         let _ = write!(html, "<details><summary>{}</summary>", tr("Solution"));
         handout::answers(&mut html, &puzzle);

@@ -18,11 +18,11 @@ use crate::template::fill;
 use crate::words;
 
 /// Bytes that a student's file with one puzzle may have.
-const STUDENT_BUDGET: usize = 147_500;
+const STUDENT_BUDGET: usize = 147_600;
 
 /// The same for the demo lesson of twelve puzzles, and for the element's script.
 const LESSON_BUDGET: usize = 200_000;
-const ELEMENT_BUDGET: usize = 144_000;
+const ELEMENT_BUDGET: usize = 144_100;
 
 /// A page to build.
 struct Page {
@@ -476,7 +476,11 @@ fn minified(files: &[&str], kind: &str) -> Result<String, String> {
         .arg(&from)
         .args(MINIFY.split(' '))
         .arg(format!("--outfile={}", to.display())))?;
-    let text = read(&to)?;
+    let mut text = read(&to)?;
+    if kind == "css" {
+        // Values of properties of our own are left as they are written.
+        text = text.replace(": ", ":");
+    }
     if text.contains("</s") {
         return Err(format!("{files:?} must not contain the text \"</s\""));
     }

@@ -8,7 +8,7 @@ use keyproof_tests::browser::{Browser, browse};
 use serde_json::json;
 use thirtyfour::Key;
 
-use crate::looks::{on_all_papers, screens};
+use crate::looks::on_all_papers;
 use crate::{open_desk, paste, staircase};
 
 /// So many puzzles of our own, no two of them alike: king and queen against king
@@ -294,7 +294,6 @@ fn an_entry_is_carried_to_another_place_by_its_grip() {
 
         carry(&browser, 0, 2, 80).await;
         until_marked(&browser, "drop-after", 2).await;
-        browser.picture(&screens("shelf-carry")).await;
         browser.touch("touchEnd", None).await;
         until_titles(&browser, &[2, 3, 1, 4]).await;
         until_marked(&browser, "", 0).await;

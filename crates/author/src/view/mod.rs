@@ -68,7 +68,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
         (None, _) => welcome::view(desk, link),
         (Some(_), Some(setup)) => setup::view(desk, &setup, link),
         (Some((sheet, look)), None) => html! {
-            <div class="spread">
+            <div class={classes!("spread", desk.listing().then_some("listing"))}>
                 { board::view(desk, sheet, look, link) }
                 { leaves::view(desk, sheet, look, link) }
             </div>
