@@ -374,7 +374,7 @@ fn an_entry_is_carried_to_another_place_by_its_grip() {
         browser.script(top, vec![]).await;
         browser.until_still(".contents li:nth-child(3)").await;
         let grip = browser.find(".contents li:nth-child(1) .grip").await;
-        let onto = browser.find(".contents li:nth-child(3) .entry-title").await;
+        let onto = browser.find(".contents li:nth-child(3)").await;
         let chain = browser.driver.action_chain();
         let chain = chain.move_to_element_center(&grip).click_and_hold();
         let chain = chain.move_by_offset(0, 8).move_to_element_center(&onto);
