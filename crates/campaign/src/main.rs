@@ -57,6 +57,20 @@ fn examples(args: &[String]) -> Result<bool, String> {
     Ok(true)
 }
 
+/// An option and its value.
+fn option(pair: &[String]) -> Result<(&String, &String), String> {
+    match pair {
+        [name, value] => Ok((name, value)),
+        _ => Err(format!("{} needs a value", pair[0])),
+    }
+}
+
+/// The value of an option that takes a number.
+fn number(name: &str, value: &str) -> Result<u64, String> {
+    let fault = |_| format!("{name} takes a number, not {value:?}");
+    value.parse().map_err(fault)
+}
+
 /// Compares gains; whether nothing differed.
 fn gains(args: &[String]) -> Result<bool, String> {
     let mut plan = gains::Plan {
@@ -69,13 +83,8 @@ fn gains(args: &[String]) -> Result<bool, String> {
         file: None,
     };
     for pair in args.chunks(2) {
-        let [name, value] = pair else {
-            return Err(format!("{} needs a value", pair[0]));
-        };
-        let number = || {
-            let fault = |_| format!("{name} takes a number, not {value:?}");
-            value.parse::<u64>().map_err(fault)
-        };
+        let (name, value) = option(pair)?;
+        let number = || number(name, value);
         match name.as_str() {
             "--n" => {
                 let n = u8::try_from(number()?).ok().filter(|n| (1..=4).contains(n));
@@ -137,13 +146,8 @@ fn plan(args: &[String]) -> Result<Plan, String> {
     };
     let (mut strata, mut questions): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
     for pair in args.chunks(2) {
-        let [name, value] = pair else {
-            return Err(format!("{} needs a value", pair[0]));
-        };
-        let number = || {
-            let fault = |_| format!("{name} takes a number, not {value:?}");
-            value.parse::<u64>().map_err(fault)
-        };
+        let (name, value) = option(pair)?;
+        let number = || number(name, value);
         match name.as_str() {
             "--seconds" => plan.seconds = Some(number()?),
             "--positions" => plan.positions = Some(number()?),
