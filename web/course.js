@@ -20,7 +20,7 @@ function records(kept) {
     const [game, questions] = line.split(/ (.*)/);
     for (const question of (questions ?? "").split(",")) {
       const [, number, mistakes, shown, cost, moves] =
-        /^(\d+)=(\d+)(s?)l?(?:\+(\d+))?(?::(.*))?$/.exec(question) ?? [];
+        /^(\d+)=(\d+)(s?)l?h*(?:\+(\d+))?(?::(.*))?$/.exec(question) ?? [];
       if (number === undefined) continue;
       const id = `game-${+game + 1}-question-${+number + 1}`;
       found.push({ id, mistakes: +mistakes, shown: !!shown, cost: +(cost ?? 0), moves: moves ?? "" });

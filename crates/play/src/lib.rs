@@ -15,6 +15,7 @@ pub mod diagram;
 pub mod failure;
 pub mod goal;
 pub mod known;
+mod mark;
 pub mod published;
 pub mod session;
 pub mod walk;

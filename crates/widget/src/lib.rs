@@ -9,7 +9,6 @@
 pub mod answered;
 pub mod event;
 pub mod look;
-pub mod mark;
 mod page;
 pub mod reading;
 pub mod solution;

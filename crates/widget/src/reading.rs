@@ -8,8 +8,8 @@ use play::walk::{Piece, Step, Walk};
 use shakmaty::{Chess, Color, Move, Position};
 
 use crate::event::Event;
-use crate::mark::Mark;
 use crate::work::Work;
+use play::account::Mark;
 
 /// A lesson and how far the student is with it.
 pub struct Reading {

@@ -12,12 +12,11 @@ use model::pgn_read;
 use model::puzzle::{DraftFault, Puzzle};
 use model::short::{has, joined, split_at_mark};
 use model::tongue::{lettered, phrase, plural, say, tr};
-use play::account::{self, Account};
+use play::account::{self, Account, Mark};
 use play::published::{self, Published};
 use play::walk::Walk;
 
 use crate::event::Event;
-use crate::mark::Mark;
 use crate::reading::Reading;
 use crate::words;
 use crate::work::{Work, follow};
@@ -190,21 +189,20 @@ impl Study {
     /// not found without a wrong move since the file was opened. Empty while one of
     /// them is tried again.
     pub fn missed(&self) -> Vec<usize> {
-        let work = |exercise: &Exercise| match &exercise.content {
-            Content::Puzzle(work) => Some((work.mark().is_some_and(|m| m.done), work.missed())),
-            _ => None,
-        };
-        let works: Vec<Option<(bool, bool)>> = self.puzzles.iter().map(work).collect();
-        let tries = self.current().is_some_and(|e| match &e.content {
-            Content::Puzzle(work) => work.tries_again(),
-            _ => false,
-        });
-        if tries || works.iter().flatten().any(|(done, _)| !done) {
-            return Vec::new();
+        let mut missed = Vec::new();
+        for (i, exercise) in self.puzzles.iter().enumerate() {
+            let Content::Puzzle(work) = &exercise.content else {
+                continue;
+            };
+            let done = work.mark().is_some_and(|mark| mark.done);
+            if !done || i == self.at && work.tries_again() {
+                return Vec::new();
+            }
+            if work.missed() {
+                missed.push(i);
+            }
         }
-        let missed = works.iter().enumerate();
-        let missed = missed.filter(|(_, work)| work.is_some_and(|(_, missed)| missed));
-        missed.map(|(i, _)| i).collect()
+        missed
     }
 
     /// What became of the work so far.
@@ -310,23 +308,11 @@ impl Study {
 
     /// Takes up what was kept; what does not fit this file is left alone.
     pub fn recall(&mut self, kept: &str) {
-        for line in kept.lines() {
-            let Some((index, marks)) = line.split_once(' ') else {
-                continue;
-            };
-            let index: Option<usize> = index.parse().ok();
-            let Some(exercise) = index.and_then(|i| self.puzzles.get_mut(i)) else {
-                continue;
-            };
-            for mark in marks.split(',') {
-                let Some((question, mark)) = mark.split_once('=') else {
-                    continue;
-                };
-                if let (Ok(question), Some(mark)) = (question.parse(), Mark::read(mark)) {
-                    exercise.recall(question, mark);
-                }
+        account::marks(kept, |game, question, mark| {
+            if let Some(exercise) = self.puzzles.get_mut(game) {
+                exercise.recall(question, mark);
             }
-        }
+        });
     }
 }
 
@@ -878,6 +864,10 @@ mod tests {
             ("Ilsa", study.outcome().kept)
         );
         assert_eq!(read.key, account::key(&[ONE_MOVE, TWO_DEFENCES].concat()));
+        study.update(Event::Open(1));
+        study.update(Event::Hint);
+        study.update(Event::Restart);
+        assert_eq!(study.outcome().kept, "0 0=1:Ra7? Ra8#\n1 0=0bh\n");
     }
 
     #[test]

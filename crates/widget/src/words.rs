@@ -1,9 +1,9 @@
 //! The sentences of the student's page.
 
-use crate::mark::Mark;
 use model::notation::moves;
 use model::notation::moves::landing;
 use model::tongue::{phrase, plural, say, tr};
+use play::account::Mark;
 use shakmaty::{Chess, Move, Position, Role};
 
 /// A move with its number: `1.Qg7`, `1...Kf8`. `passed` is how many moves of the
@@ -37,7 +37,11 @@ pub fn ended(mark: &Mark) -> Option<&'static str> {
         Mark { done: false, .. } => return None,
         Mark { later: true, .. } => phrase("○ shown, found later"),
         Mark { shown: true, .. } => phrase("○ shown"),
-        Mark { mistakes: 0, .. } => phrase("✓ found at once"),
+        Mark {
+            mistakes: 0,
+            hints: 0,
+            ..
+        } => phrase("✓ found at once"),
         _ => phrase("✓ found"),
     }))
 }

@@ -18,9 +18,9 @@ use shakmaty::{Chess, Color, Move, Position, Square};
 use crate::answered::{Answered, Branch};
 use crate::event::Event;
 use crate::look::Look;
-use crate::mark::Mark;
 use crate::solution::{self, Line};
 use crate::words;
+use play::account::Mark;
 
 /// A student's work on one puzzle.
 pub struct Work {
@@ -415,6 +415,7 @@ impl Work {
                 self.hints_shown = (self.hints_shown + 1).min(self.hints.len());
                 if !self.mark.done {
                     self.mark.cost = self.mark.cost.max(self.cost());
+                    self.mark.hints = self.mark.hints.max(self.hints_shown);
                 }
             }
             Event::Solution => {

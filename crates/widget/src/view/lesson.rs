@@ -6,9 +6,9 @@ use model::tongue::{phrase, say, tr};
 use web_sys::Element;
 
 use super::{button, head, name, press, task, written};
-use crate::mark::Mark;
 use crate::reading::{Reading, Shown};
 use crate::words;
+use play::account::Mark;
 
 /// The elements of a lesson.
 pub struct LessonView {

@@ -14,6 +14,8 @@ pub struct Mark {
     pub later: bool,
     /// Points that the hints cost.
     pub cost: u32,
+    /// Hints that were shown.
+    pub hints: usize,
     /// What the student played until it was done with, in SAN; wrong moves end in
     /// `?`.
     pub moves: String,
@@ -23,22 +25,23 @@ pub struct Mark {
 const BEGUN: char = 'b';
 const SHOWN: char = 's';
 const LATER: char = 'l';
+const HINT: char = 'h';
 
 impl Mark {
-    /// `2`, `1b`, `0sl+3:Ra7? Ra8#`: wrong moves, letters, the cost of hints, and
-    /// the moves.
+    /// `2`, `1bhh`, `0sl+3:Ra7? Ra8#`: wrong moves, letters (one for each hint), the
+    /// cost of hints, and the moves.
     pub fn write(&self) -> String {
         let mut text = self.mistakes.to_string();
-        let letters = [
-            (!self.done, BEGUN),
-            (self.shown, SHOWN),
-            (self.later, LATER),
-        ];
-        text.extend(
-            letters
-                .into_iter()
-                .filter_map(|(on, letter)| on.then_some(letter)),
-        );
+        for (times, letter) in [
+            (usize::from(!self.done), BEGUN),
+            (usize::from(self.shown), SHOWN),
+            (usize::from(self.later), LATER),
+            (self.hints, HINT),
+        ] {
+            for _ in 0..times {
+                text.push(letter);
+            }
+        }
         if self.cost > 0 {
             text.push_str(&["+", &self.cost.to_string()].concat());
         }
@@ -58,12 +61,15 @@ impl Mark {
             moves: moves.to_owned(),
             ..Mark::default()
         };
-        let digits = text.trim_end_matches([BEGUN, SHOWN, LATER]);
-        for letter in text[digits.len()..].chars() {
+        let digits = text.bytes().take_while(u8::is_ascii_digit).count();
+        let (digits, letters) = text.split_at(digits);
+        for letter in letters.chars() {
             match letter {
                 BEGUN => mark.done = false,
                 SHOWN => mark.shown = true,
-                _ => mark.later = true,
+                LATER => mark.later = true,
+                HINT => mark.hints += 1,
+                _ => return None,
             }
         }
         mark.mistakes = digits.parse().ok()?;
@@ -77,7 +83,15 @@ mod tests {
 
     #[test]
     fn marks_come_back_as_they_were() {
-        for text in ["0", "2", "1b:Ra7?", "0s", "3sl+4:Ra7? Ra8#", "12+1"] {
+        for text in [
+            "0",
+            "2",
+            "1b:Ra7?",
+            "0s",
+            "3sl+4:Ra7? Ra8#",
+            "12+1",
+            "1bhh:Ra7?",
+        ] {
             assert_eq!(Mark::read(text).map(|m| m.write()).as_deref(), Some(text));
         }
         for text in ["", "x", "-1", "b", "1x", "1+", "1+x", "s1"] {
