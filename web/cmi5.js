@@ -116,7 +116,8 @@ begin().then(
       if (!all || decided) return;
       decided = true;
       const time = duration(seconds());
-      statement("completed", { result: { completion: true, duration: time } }, decisive);
+      const extensions = { "urn:keyproof:account": account(actor?.name ?? actor?.account?.name ?? "", news.kept) };
+      statement("completed", { result: { completion: true, duration: time, extensions } }, decisive);
       if (launch.masteryScore === undefined) return;
       const scaled = score(news) / 100;
       const success = scaled >= launch.masteryScore;

@@ -20,12 +20,11 @@ function timespan(seconds) {
   return `${pad(Math.floor(whole / 3600), 4)}:${pad(Math.floor(whole / 60) % 60, 2)}:${pad(whole % 60, 2)}.${pad(hundredths % 100, 2)}`;
 }
 
-// What fits into the 4096 letters of `cmi.suspend_data`: the work, without
-// moves if need be.
-function fitting(kept) {
-  if (kept.length <= 4096) return kept;
-  const short = kept.replace(/:[^,\n]*/g, "");
-  return short.length <= 4096 ? short : "";
+// What `make` makes of the work, without moves if need be, as far as that fits into
+// the 4096 letters of `cmi.suspend_data` and `cmi.comments`; else what is given.
+function fitting(kept, make, none) {
+  const made = [kept, kept.replace(/:[^,\n]*/g, "")].map(make);
+  return made.find((text) => text.length <= 4096) ?? none;
 }
 
 const api = course(window);
@@ -40,6 +39,7 @@ if (!api || api.LMSInitialize("") === "false") {
 } else {
   const mastery = parseFloat(api.LMSGetValue("cmi.student_data.mastery_score"));
   let count = parseInt(api.LMSGetValue("cmi.interactions._count"), 10) || 0;
+  const name = api.LMSGetValue("cmi.core.student_name");
   let finished = false;
   if (["not attempted", ""].includes(api.LMSGetValue("cmi.core.lesson_status"))) {
     set("cmi.core.lesson_status", "incomplete");
@@ -61,10 +61,10 @@ if (!api || api.LMSInitialize("") === "false") {
     set("cmi.core.score.min", 0);
     set("cmi.core.score.max", 100);
     set("cmi.core.score.raw", raw);
-    set("cmi.suspend_data", fitting(news.kept));
+    set("cmi.suspend_data", fitting(news.kept, (kept) => kept, ""));
     // Attempts have no field of their own but a question's moves; the account
-    // sums them up in words.
-    set("cmi.comments", news.account);
+    // sums them up in words, and the coach's desk reads the line below.
+    set("cmi.comments", fitting(news.kept, (kept) => `${news.account}\n${account(name, kept)}`, news.account));
     if (all) {
       const passed = raw >= mastery ? "passed" : "failed";
       set("cmi.core.lesson_status", isNaN(mastery) ? "completed" : passed);

@@ -118,7 +118,8 @@ impl Component for App {
             page::take_keys();
         }
         self.arrive();
-        page::mark("working", self.desk.opened().is_some());
+        let room = self.desk.class_room().open;
+        page::mark("working", self.desk.opened().is_some() || room);
         let preview = self.desk.preview().is_some();
         let guide = self.desk.guide().is_some();
         page::mark("previewing", preview || guide);
@@ -146,7 +147,8 @@ impl Component for App {
 impl App {
     /// The leaf that is shown: one of a puzzle, as far as it is not under the list.
     fn shown_leaf(&self) -> Option<&'static str> {
-        let shows = self.desk.opened().is_some() && self.desk.setup().is_none();
+        let covered = self.desk.setup().is_some() || self.desk.class_room().open;
+        let shows = self.desk.opened().is_some() && !covered;
         shows.then(|| self.desk.leaf().id())
     }
     /// Remembers how far the leaf is scrolled that is about to go: not every browser

@@ -13,6 +13,7 @@
 //! %|1. e4 ((( e5 *
 //! %reading 00000000000000a1 1     the puzzle that came of it, and what could not
 //! %fault 2 8<tab>((<tab>a move    be read: line, column, text, what was expected
+//! %class lesson<tab>5<tab>…       what the class answered, as [`crate::class::kept`] has it
 //! ```
 //!
 //! How far searches for moments came is not in it: they can be made again.
@@ -23,6 +24,8 @@ use std::rc::Rc;
 use keyproof::draft::Edit;
 use keyproof::notation::{Place, TextFault, pgn_read, pgn_write};
 
+use crate::class::{self, Class};
+use crate::coded::{coded, decoded};
 use crate::work::{Reading, Sheet, SheetId, Work};
 
 const HEAD: &str = "%keyproof backup 1";
@@ -34,6 +37,8 @@ pub struct Backup {
     /// The puzzles in order; `None` for one that has no name.
     pub sheets: Vec<(Option<SheetId>, Sheet)>,
     pub open: Option<SheetId>,
+    /// What the class answered.
+    pub class: Class,
 }
 
 /// The name of a backup's file on a day such as `2026-03-01`.
@@ -46,6 +51,9 @@ pub fn write(work: &Work, saved: &str) -> String {
     let mut head = format!("{HEAD}\n%saved {saved}\n");
     if let Some(open) = work.open {
         head.push_str(&format!("%open {open}\n"));
+    }
+    for line in class::kept::write(&work.class).lines() {
+        head.push_str(&format!("%class {line}\n"));
     }
     let mut numbers: HashMap<*const u8, usize> = HashMap::new();
     let mut games = String::new();
@@ -89,6 +97,9 @@ pub fn read(from: &str, text: &str) -> Option<Backup> {
     } else {
         Default::default()
     };
+    let class = text.lines().take_while(|line| line.starts_with('%'));
+    let class: Vec<&str> = class.filter_map(|l| l.strip_prefix("%class ")).collect();
+    let class = class::kept::read(&class.join("\n"));
     let mut whole: Option<Rc<str>> = None;
     let mut sheets = Vec::new();
     for game in pgn_read::read(text) {
@@ -109,7 +120,11 @@ pub fn read(from: &str, text: &str) -> Option<Backup> {
         };
         sheets.push((id, sheet));
     }
-    (is_whole || sheets.iter().any(|(id, _)| id.is_some())).then_some(Backup { sheets, open })
+    (is_whole || sheets.iter().any(|(id, _)| id.is_some())).then_some(Backup {
+        sheets,
+        open,
+        class,
+    })
 }
 
 type Readings = HashMap<SheetId, Reading>;
@@ -178,30 +193,6 @@ fn fault(line: &str) -> Option<TextFault> {
     })
 }
 
-/// A text on one line.
-fn coded(text: &str) -> String {
-    let text = text.replace('\\', "\\\\").replace('\r', "\\r");
-    text.replace('\n', "\\n").replace('\t', "\\t")
-}
-
-fn decoded(line: &str) -> String {
-    let mut text = String::with_capacity(line.len());
-    let mut chars = line.chars();
-    while let Some(c) = chars.next() {
-        text.push(match c {
-            '\\' => match chars.next() {
-                Some('r') => '\r',
-                Some('n') => '\n',
-                Some('t') => '\t',
-                Some(other) => other,
-                None => break,
-            },
-            c => c,
-        });
-    }
-    text
-}
-
 fn set_tag(draft: &mut keyproof::draft::Draft, value: Option<String>) {
     let name = TAG.into();
     draft
@@ -233,6 +224,10 @@ mod tests {
             }));
         }
         work.open = Some(work.sheets[1].id);
+        let lesson = class::table::tests::lesson(&[("Zoë", "0 0=1:Kd2? Ra7\n")]);
+        work.class = Rc::new(Class {
+            lessons: vec![Rc::new(lesson)],
+        });
         work
     }
 
@@ -241,7 +236,10 @@ mod tests {
         let work = work();
         let text = write(&work, "2026-03-01 18:30");
         let backup = read("backup.pgn", &text).expect("a backup");
-        assert_eq!(backup.open, work.open);
+        assert_eq!(
+            (backup.open, backup.class),
+            (work.open, (*work.class).clone())
+        );
         assert_eq!(backup.sheets.len(), 3);
         for ((id, sheet), before) in backup.sheets.iter().zip(&work.sheets) {
             assert_eq!(*id, Some(before.id));

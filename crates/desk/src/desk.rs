@@ -7,6 +7,7 @@ mod board;
 mod broken;
 mod changes;
 mod checking;
+mod class;
 pub mod commands;
 mod document;
 mod earlier;
@@ -26,6 +27,7 @@ mod marks;
 mod moments;
 mod page;
 mod picture;
+mod posed;
 mod proof;
 mod reasons;
 #[cfg(test)]
@@ -48,6 +50,7 @@ use crate::work::SheetId;
 
 use board::Board;
 use checking::Checking;
+use class::Room;
 use document::Document;
 use games::Games;
 use giving_out::GivingOut;
@@ -82,6 +85,7 @@ pub struct Desk {
     games: Games,
     giving_out: GivingOut,
     saving: Saving,
+    class: Room,
     page: Page,
 }
 
@@ -96,6 +100,7 @@ impl Desk {
             games: Games::default(),
             giving_out: GivingOut::default(),
             saving: Saving::new(),
+            class: Room::default(),
             page: Page::new(),
         }
     }
@@ -128,6 +133,7 @@ impl Desk {
             Msg::Check(msg) => self.update_check(msg),
             Msg::Game(msg) => self.update_game(msg),
             Msg::GiveOut(msg) => self.update_give_out(msg),
+            Msg::Class(msg) => self.update_class(msg),
             Msg::Store(msg) => self.update_store(msg),
             Msg::Page(msg) => self.update_page(msg),
         }

@@ -7,7 +7,7 @@ use keyproof::notation::{pgn_read, pgn_write};
 
 use crate::example;
 use crate::saved::{Kept, Sought, Writing};
-use crate::work::Sheet;
+use crate::work::{Sheet, Work};
 
 /// Where the saving of the work stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -145,9 +145,9 @@ impl Saving {
         self.pending = None;
         self.refused = Some(why);
     }
-    /// Whether closing the page now would lose something of these puzzles.
-    pub fn unsaved(&self, sheets: &[Rc<Sheet>], sought: &Sought) -> bool {
-        self.stage != Stage::Clean && !self.kept.holds(sheets, sought)
+    /// Whether closing the page now would lose something of this work.
+    pub fn unsaved(&self, work: &Work, sought: &Sought) -> bool {
+        self.stage != Stage::Clean && !self.kept.holds(work, sought)
     }
 }
 

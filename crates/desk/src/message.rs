@@ -2,6 +2,7 @@
 
 mod board;
 mod check;
+mod class;
 mod edit;
 mod game;
 mod give_out;
@@ -20,6 +21,7 @@ use crate::work::{SheetId, Work};
 
 pub use board::BoardMsg;
 pub use check::CheckMsg;
+pub use class::{ClassMsg, Closer, Who};
 pub use edit::EditMsg;
 pub use game::GameMsg;
 pub use give_out::GiveOutMsg;
@@ -35,6 +37,8 @@ pub enum Scope {
     All,
     /// Those that are chosen in the list.
     Chosen,
+    /// What a student, or half of the class, missed.
+    Missed,
 }
 
 /// A step through the tree.
@@ -95,6 +99,7 @@ pub enum Msg {
     Check(CheckMsg),
     Game(GameMsg),
     GiveOut(GiveOutMsg),
+    Class(ClassMsg),
     Store(StoreMsg),
     Page(PageMsg),
 }

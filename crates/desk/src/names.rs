@@ -58,3 +58,18 @@ pub fn and_more(names: &[String], more: usize) -> String {
         n = more.to_string()
     )
 }
+
+/// A name for a file, without its kind.
+pub fn stem(name: &str) -> String {
+    let plain = |c: char| match c.is_alphanumeric() {
+        true => c.to_ascii_lowercase(),
+        false => '-',
+    };
+    let stem: String = name.chars().map(plain).collect();
+    let parts: Vec<&str> = stem.split('-').filter(|p| !p.is_empty()).collect();
+    let stem: String = parts.join("-").chars().take(60).collect();
+    match stem.is_empty() {
+        true => "puzzle".into(),
+        false => stem,
+    }
+}

@@ -14,7 +14,8 @@ use keyproof::tongue::tr;
 use serde::de::{DeserializeOwned, IgnoredAny};
 use serde::{Deserialize, Deserializer, Serialize};
 
-use crate::work::{Reading, Sheet, SheetId};
+use crate::class::{self, Class};
+use crate::work::{Reading, Sheet, SheetId, Work};
 use slots::Slot;
 
 /// The row of puzzles.
@@ -30,6 +31,9 @@ pub struct Row {
     pub open: Option<SheetId>,
     /// The browser was asked not to throw the store away.
     pub asked: bool,
+    /// The revision that the class was written with; 0 where none was.
+    #[serde(default)]
+    pub class: u32,
 }
 
 impl Row {
@@ -70,6 +74,8 @@ pub struct Found {
     pub texts: HashMap<String, Rc<str>>,
     /// Work as earlier versions saved it, by key.
     pub slots: Vec<(String, Slot)>,
+    /// The class, unless it is known at its revision.
+    pub class: Option<Rc<Class>>,
     /// The puzzle that was open in this tab before a reload.
     pub mine: Option<SheetId>,
 }
@@ -83,6 +89,8 @@ pub struct Writing {
     pub sheets: Vec<SavedSheet>,
     /// Texts by key.
     pub texts: Vec<(String, Rc<str>)>,
+    /// The class as text, if it changed.
+    pub class: Option<String>,
     /// Keys of records to be removed.
     pub gone: Vec<String>,
 }
@@ -92,15 +100,17 @@ impl Writing {
     pub fn is_idle(&self) -> bool {
         let held = self.base.as_ref().is_some_and(|base| {
             (&base.order, base.open) == (&self.row.order, self.row.open)
-                && base.asked == self.row.asked
+                && (base.asked, base.class) == (self.row.asked, self.row.class)
         });
-        let nothing = self.base.is_none() && self.row.order.is_empty();
+        let nothing = self.base.is_none() && self.row.order.is_empty() && self.row.class == 0;
         (held || nothing) && self.sheets.is_empty() && self.gone.is_empty()
     }
 }
 
 /// The key of the row in the store.
 pub const ROW: &str = "row";
+/// The key of the class.
+pub const CLASS: &str = "class";
 /// What the key of a puzzle begins with.
 pub const SHEET: &str = "sheet ";
 /// What the key of a text begins with.
@@ -153,6 +163,7 @@ pub type Sought<'a> = dyn Fn(SheetId) -> Option<&'a Progress> + 'a;
 pub struct Kept {
     pub row: Option<Row>,
     sheets: HashMap<SheetId, KeptSheet>,
+    pub class: Rc<Class>,
 }
 
 #[derive(Clone, Debug)]
@@ -174,9 +185,10 @@ impl Kept {
     pub fn seek(&self, id: SheetId) -> Option<&Progress> {
         self.sheets.get(&id)?.seek.as_ref()
     }
-    /// Whether this row of puzzles lies in the store as it is, and what was
-    /// found in its games.
-    pub fn holds(&self, sheets: &[Rc<Sheet>], sought: &Sought) -> bool {
+    /// Whether all puzzles lie in the store as they are, what was found in their
+    /// games, and the class.
+    pub fn holds(&self, work: &Work, sought: &Sought) -> bool {
+        let sheets = &work.sheets;
         let order = self.row.as_ref().map_or(&[][..], |row| &row.order);
         let is_kept = |sheet: &Rc<Sheet>| {
             let kept = self.sheets.get(&sheet.id);
@@ -185,6 +197,10 @@ impl Kept {
         order.len() == sheets.len()
             && order.iter().zip(sheets).all(|((id, _), s)| *id == s.id)
             && sheets.iter().all(is_kept)
+            && self.holds_class(&work.class)
+    }
+    fn holds_class(&self, class: &Rc<Class>) -> bool {
+        Rc::ptr_eq(&self.class, class) || self.class == *class
     }
     /// A puzzle that reads the same as what lies there lies there.
     pub fn is_same(&mut self, sheet: &Rc<Sheet>) {
@@ -206,6 +222,13 @@ impl Kept {
             .iter()
             .map(|saved| (saved.id, saved.kept(&found.texts)))
             .collect();
+        let known = self.row.as_ref().filter(|known| known.birth == row.birth);
+        let known = known.filter(|known| known.class == row.class);
+        let class = match (&found.class, known) {
+            (Some(class), _) => class.clone(),
+            (None, Some(_)) => self.class.clone(),
+            (None, None) => Rc::default(),
+        };
         let mut row = row.clone();
         let named: HashSet<SheetId> = row.order.iter().map(|(id, _)| *id).collect();
         let strays = found.sheets.iter().filter(|s| !named.contains(&s.id));
@@ -219,17 +242,12 @@ impl Kept {
         Kept {
             row: Some(row),
             sheets,
+            class,
         }
     }
     /// What is to be written so that the store holds this row, and what it then
     /// holds. `fresh` names a new store.
-    pub fn writing(
-        &self,
-        now: &[Rc<Sheet>],
-        open: Option<SheetId>,
-        sought: &Sought,
-        fresh: SheetId,
-    ) -> (Writing, Kept) {
+    pub fn writing(&self, work: &Work, sought: &Sought, fresh: SheetId) -> (Writing, Kept) {
         let before = self.row.clone().unwrap_or_default();
         let birth = self.row.as_ref().map(|row| row.birth.clone());
         let birth = birth.unwrap_or_else(|| fresh.to_string());
@@ -239,7 +257,7 @@ impl Kept {
         let mut texts = Vec::new();
         let had: HashSet<&String> = self.texts().collect();
         let (mut order, mut changed, mut sheets) = (Vec::new(), Vec::new(), HashMap::new());
-        for sheet in now {
+        for sheet in &work.sheets {
             let (id, seek) = (sheet.id, sought(sheet.id));
             if let Some(kept) = self.sheets.get(&id)
                 && kept.is_of(sheet, seek)
@@ -278,18 +296,21 @@ impl Kept {
             order.push((id, revision));
             sheets.insert(id, kept);
         }
+        let new_class = !self.holds_class(&work.class);
         let row = Row {
             birth,
             revision,
             order,
-            open,
+            open: work.open,
             asked: before.asked,
+            class: if new_class { revision } else { before.class },
         };
         let gone = self.sheets.keys().filter(|id| !sheets.contains_key(id));
         let mut gone: Vec<String> = gone.map(|&id| sheet_key(id)).collect();
         let kept = Kept {
             row: Some(row.clone()),
             sheets,
+            class: work.class.clone(),
         };
         let needed: HashSet<&String> = kept.texts().collect();
         gone.extend(had.difference(&needed).map(|key| (*key).clone()));
@@ -299,6 +320,7 @@ impl Kept {
             row,
             sheets: changed,
             texts,
+            class: new_class.then(|| class::kept::write(&work.class)),
             gone,
         };
         (writing, kept)

@@ -12,8 +12,9 @@ use std::task::{Context, Poll, Waker};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+use crate::class::{self, Class};
 use crate::saved::slots::Slot;
-use crate::saved::{Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
+use crate::saved::{CLASS, Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
 use crate::work::SheetId;
 
 /// A store of records by key.
@@ -71,6 +72,8 @@ pub async fn read_all<S: Storage>(storage: &S) -> Result<Found, S::Fault> {
     for (key, record) in transaction.all().await? {
         if key == ROW {
             found.row = record.read();
+        } else if key == CLASS {
+            found.class = record.text().map(read_class);
         } else if key.starts_with(SHEET) {
             found.sheets.extend(record.read::<SavedSheet>());
         } else if key.starts_with(TEXT) {
@@ -135,6 +138,9 @@ async fn put_all<T: Transaction>(
     for (key, text) in &writing.texts {
         drop(transaction.put(key, Record::of_text(text))?);
     }
+    if let Some(class) = &writing.class {
+        drop(transaction.put(CLASS, Record::of_text(class))?);
+    }
     for key in &writing.gone {
         transaction.delete(key)?;
     }
@@ -152,6 +158,7 @@ async fn new<T: Transaction>(
         return Ok(Found::default());
     };
     let known = known.filter(|known| known.birth == row.birth);
+    let class_is_known = known.map_or(0, |known| known.class) == row.class;
     let known: HashMap<SheetId, u32> = known
         .map(|known| known.order.iter().copied().collect())
         .unwrap_or_default();
@@ -173,8 +180,16 @@ async fn new<T: Transaction>(
         }
         found.sheets.push(sheet);
     }
+    if !class_is_known {
+        let class = transaction.get(CLASS).await?.and_then(|class| class.text());
+        found.class = class.map(read_class);
+    }
     found.row = Some(row);
     Ok(found)
+}
+
+fn read_class(text: String) -> Rc<Class> {
+    Rc::new(class::kept::read(&text))
 }
 
 async fn get<R: DeserializeOwned + Clone + 'static, T: Transaction>(
@@ -342,6 +357,7 @@ mod tests {
             row,
             sheets,
             texts: vec![],
+            class: None,
             gone: vec![],
         }
     }

@@ -1,47 +1,14 @@
 //! What lies on the desk: the puzzles in order, which is open, and where in
 //! its tree the author stands. Copies are cheap; undo keeps whole ones.
 
-use std::fmt;
 use std::rc::Rc;
-use std::str::FromStr;
 
+use crate::class::Class;
+pub use crate::sheet_id::SheetId;
 use keyproof::draft::{Draft, Node, NodeId};
 use keyproof::marks::{self, Mark};
 use keyproof::notation::{Place, TextFault, pgn_write};
 use keyproof::tongue::say;
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
-
-/// Names a puzzle wherever it lies: on this desk, removed from it, in another
-/// tab, in the store, in a backup. Written as sixteen hexadecimal digits.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct SheetId(pub u64);
-
-impl fmt::Display for SheetId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{:016x}", self.0)
-    }
-}
-
-impl FromStr for SheetId {
-    type Err = std::num::ParseIntError;
-
-    fn from_str(text: &str) -> Result<SheetId, Self::Err> {
-        u64::from_str_radix(text, 16).map(SheetId)
-    }
-}
-
-impl Serialize for SheetId {
-    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
-        to.collect_str(self)
-    }
-}
-
-impl<'de> Deserialize<'de> for SheetId {
-    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<SheetId, D::Error> {
-        let text = String::deserialize(from)?;
-        text.parse().map_err(de::Error::custom)
-    }
-}
 
 /// A text that did not read without faults. It is kept whole, so that nothing
 /// in it is lost.
@@ -108,6 +75,8 @@ pub struct Work {
     pub open: Option<SheetId>,
     /// Where the author stands in the open puzzle.
     pub at: NodeId,
+    /// What the class answered.
+    pub class: Rc<Class>,
 }
 
 impl Work {
@@ -116,6 +85,7 @@ impl Work {
             sheets: Vec::new(),
             open: None,
             at: NodeId::ROOT,
+            class: Rc::default(),
         }
     }
     pub fn sheet(&self, id: SheetId) -> Option<&Rc<Sheet>> {

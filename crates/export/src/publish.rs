@@ -65,7 +65,7 @@ pub fn page_of_games(
     games: &[&Resolved],
     items: &[Item],
 ) -> Result<String, String> {
-    let lesson = for_students(games);
+    let lesson = lesson_text(games);
     let fills = [
         ("language", escape(language)),
         ("title", escape(title)),
@@ -130,15 +130,15 @@ pub fn element(games: &[&Resolved], items: &[Item]) -> String {
     format!(
         "<keyproof-lesson>\n{}<pre hidden>{}</pre>\n<pre hidden>{}</pre>\n</keyproof-lesson>\n",
         still_of(items),
-        text(&for_students(games)),
+        text(&lesson_text(games)),
         text(&answers_text(games, items))
     )
 }
 
-/// The games as text, without what is the author's alone, without the marks on
-/// the board, which the answers carry, and with the moves that the words mention
-/// filled in.
-fn for_students(games: &[&Resolved]) -> String {
+/// The games as text as students get them: without what is the author's alone, without
+/// the marks on the board, which the answers carry, and with the moves that the words
+/// mention filled in. Its [`play::account::key`] is what accounts of the lesson carry.
+pub fn lesson_text(games: &[&Resolved]) -> String {
     let write = |resolved: &&Resolved| {
         let mut game = marks::without(&mention::filled(resolved));
         let edit = Edit::SetTag {

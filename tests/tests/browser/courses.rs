@@ -11,6 +11,7 @@ use std::process::Command;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
+use keyproof::account::{self, Account};
 use keyproof::course::{Course, Standard};
 use keyproof::notation::pgn_write;
 use keyproof_tests::browser::{Browser, Server, browse};
@@ -143,6 +144,7 @@ fn scorm_course(kept: &str) -> String {
   const lms = new Scorm12API({{ autocommit: false, lmsCommitUrl: false, logLevel: 5 }});
   lms.cmi.suspend_data = {kept};
   lms.cmi.student_data.mastery_score = "50";
+  lms.cmi.core.student_name = "Rook, Ilsa";
   const calls = [];
   window.API = {{}};
   for (const name of ["Initialize", "Finish", "GetValue", "SetValue", "Commit", "GetLastError", "GetErrorString", "GetDiagnostic"]) {{
@@ -184,6 +186,16 @@ fn a_scorm_course_hears_of_moves_attempts_time_and_score() {
             "game-1-question-1"
         );
         let kept = last(&browser, "cmi.suspend_data").await;
+        let comments = last(&browser, "cmi.comments").await;
+        let account = Account::read(comments.as_str().expect("a text")).expect("an account");
+        assert_eq!(
+            (account.name.as_str(), json!(account.kept)),
+            ("Rook, Ilsa", kept.clone())
+        );
+        let lesson =
+            "return frames[0].frames[0].document.getElementById('keyproof-lesson').textContent";
+        let lesson = browser.script(lesson, vec![]).await;
+        assert_eq!(account.key, account::key(lesson.as_str().expect("a text")));
 
         // The student comes back another day: his work is there.
         let again = scorm_course(&kept.to_string());
@@ -404,6 +416,14 @@ fn a_cmi5_course_hears_of_moves_attempts_time_and_score() {
         let ids: std::collections::BTreeSet<&str> =
             all.iter().filter_map(|s| s["id"].as_str()).collect();
         assert_eq!(ids.len(), all.len(), "every statement has an id of its own");
+        let line = &all[3]["result"]["extensions"]["urn:keyproof:account"];
+        let account = Account::read(line.as_str().expect("a text")).expect("an account");
+        assert_eq!(json!(account.name), actor["account"]["name"]);
+        assert!(
+            account.kept.contains("Re3? Rh4+ O-O-O#"),
+            "{}",
+            account.kept
+        );
         let [first, second] = [&all[1]["result"], &all[2]["result"]];
         assert_eq!(first["response"], "Re3? Rh4+ O-O-O#");
         assert_eq!(first["success"], true);

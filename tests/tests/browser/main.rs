@@ -4,6 +4,7 @@
 //! `cargo xtask test browser` builds the pages and runs these.
 
 mod author;
+mod class;
 mod courses;
 mod desk_game;
 mod edit;

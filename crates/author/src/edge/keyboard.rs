@@ -88,7 +88,7 @@ fn focus(event: &Event) -> Focus {
         Focus::PuzzleField
     } else if within("input:not([type=checkbox]), textarea, select, [contenteditable]") {
         Focus::OtherField
-    } else if within("[role=grid], [role=dialog], .guide") {
+    } else if within("[role=grid], [role=dialog], .guide") || page::shows(".class-room") {
         Focus::Board
     } else if within(".solution .move") {
         Focus::Tree

@@ -274,6 +274,13 @@ pub fn is_in(tag: &str) {
     }
 }
 
+/// Whether such an element is on the page.
+pub fn shows(selector: &str) -> bool {
+    document()
+        .query_selector(selector)
+        .is_ok_and(|found| found.is_some())
+}
+
 /// Puts a class on the whole page or takes it off.
 pub fn mark(class: &str, on: bool) {
     if let Some(page) = document().document_element() {

@@ -249,8 +249,14 @@ pub fn ways_in(desk: &Desk, link: &Link) -> Html {
     }
 }
 
-/// A file picker that looks like a button.
+/// A picker for files with work that looks like a button.
 pub fn open_file(link: &Link, label: &'static str) -> Html {
+    const WORK: &str = ".pgn,.fen,.epd,.txt,text/plain,application/vnd.chess-pgn";
+    pick_files(link, label, WORK)
+}
+
+/// A file picker that looks like a button.
+pub fn pick_files(link: &Link, label: &'static str, accept: &'static str) -> Html {
     let link = link.clone();
     let onchange = Callback::from(move |event: web_sys::Event| {
         let input: HtmlInputElement = event.target_unchecked_into();
@@ -261,7 +267,7 @@ pub fn open_file(link: &Link, label: &'static str) -> Html {
     });
     html! {
         <label class="file">
-            <input type="file" class="kp-hidden" multiple=true accept=".pgn,.fen,.epd,.txt,text/plain,application/vnd.chess-pgn" {onchange} />
+            <input type="file" class="kp-hidden" multiple=true {accept} {onchange} />
             <span>{ label }</span>
         </label>
     }

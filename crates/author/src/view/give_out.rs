@@ -1,13 +1,13 @@
 //! Giving out: the student's file, the PGN, and a look at the student's page.
 
 use keyproof::course::Standard;
-use keyproof::tongue::{say, tr};
+use keyproof::tongue::{plural, say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
 use super::{Link, button, guide, typed};
 use desk::desk::Desk;
-use desk::message::{GiveOutMsg, Msg, Part, Purpose, Scope, Width};
+use desk::message::{ClassMsg, GiveOutMsg, Msg, Part, Purpose, Scope, Width};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let many = desk.work().sheets.len() > 1;
@@ -24,8 +24,9 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     { button(link, tr("All puzzles in one file"), Msg::GiveOut(GiveOutMsg::Publish(Scope::All)), busy, "") }
                 }
             </div>
-            { held(desk, link, false) }
-            { waiting(desk, link, false) }
+            { held(desk, link, Button::Leaf) }
+            { waiting(desk, link, Button::Leaf) }
+            { to_class(desk, link) }
             if desk.has_proofs() {
                 <label class="with-proofs">
                     <input type="checkbox" id="with-proofs" checked={desk.with_proofs()}
@@ -56,6 +57,20 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 { button(link, tr("Save as EPD"), Msg::GiveOut(GiveOutMsg::SaveEpd(all)), false, "") }
             </p>
         </section>
+    }
+}
+
+/// The button that leads to what the class answered, and how much of it there is.
+fn to_class(desk: &Desk, link: &Link) -> Html {
+    let count = desk.class().accounts();
+    let onclick = link.reform(|_| Msg::Class(ClassMsg::Open(true)));
+    html! {
+        <p class="row">
+            <button type="button" id="class-open" {onclick}>{ tr("What the class answered") }</button>
+            if count > 0 {
+                <span>{ plural!(count, "{n} account", "{n} accounts") }</span>
+            }
+        </p>
     }
 }
 
@@ -92,9 +107,37 @@ pub fn chosen(desk: &Desk, link: &Link) -> Html {
 pub fn chosen_waits(desk: &Desk, link: &Link) -> Html {
     html! {
         <>
-            { held(desk, link, true) }
-            { waiting(desk, link, true) }
+            { held(desk, link, Button::List) }
+            { waiting(desk, link, Button::List) }
         </>
+    }
+}
+
+/// The same of what is given out once more.
+pub fn missed_waits(desk: &Desk, link: &Link) -> Html {
+    html! {
+        <>
+            { held(desk, link, Button::Class) }
+            { waiting(desk, link, Button::Class) }
+        </>
+    }
+}
+
+/// Where the button stands that asked for a file.
+#[derive(Clone, Copy, PartialEq)]
+enum Button {
+    Leaf,
+    List,
+    Class,
+}
+
+impl Button {
+    fn of(purpose: Purpose) -> Button {
+        match purpose.scope() {
+            Scope::Open | Scope::All => Button::Leaf,
+            Scope::Chosen => Button::List,
+            Scope::Missed => Button::Class,
+        }
     }
 }
 
@@ -116,10 +159,9 @@ fn others(link: &Link, scope: Scope, busy: bool) -> Html {
 }
 
 /// Why a file is held back, beside the button that asked for it.
-fn held(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
+fn held(desk: &Desk, link: &Link, button: Button) -> Html {
     let held = desk.held();
-    let Some((purpose, why)) = held.filter(|(purpose, _)| is_of_chosen(*purpose) == of_chosen)
-    else {
+    let Some((purpose, why)) = held.filter(|(purpose, _)| Button::of(*purpose) == button) else {
         return html! {};
     };
     html! {
@@ -131,10 +173,10 @@ fn held(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
 }
 
 /// How far the reasons are that a file waits for.
-fn waiting(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
+fn waiting(desk: &Desk, link: &Link, at: Button) -> Html {
     let purpose = desk
         .preparing()
-        .filter(|purpose| is_of_chosen(*purpose) == of_chosen);
+        .filter(|purpose| Button::of(*purpose) == at);
     let (Some(_), Some((done, of))) = (purpose, desk.waiting_for_reasons()) else {
         return html! {};
     };
@@ -149,10 +191,6 @@ fn waiting(desk: &Desk, link: &Link, of_chosen: bool) -> Html {
             { button(link, tr("Cancel"), Msg::GiveOut(GiveOutMsg::GiveUpFile), false, "") }
         </div>
     }
-}
-
-fn is_of_chosen(purpose: Purpose) -> bool {
-    purpose.scope() == Scope::Chosen
 }
 
 /// The student's page itself, over the desk.

@@ -6,7 +6,7 @@ use yew::prelude::*;
 
 use super::{Link, button, chosen, fields, guide, keeping, menu};
 use desk::desk::Desk;
-use desk::message::{EditMsg, ListMsg, Msg, PageMsg, Part, Turn};
+use desk::message::{ClassMsg, EditMsg, ListMsg, Msg, PageMsg, Part, Turn};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let open = desk.opened();
@@ -27,6 +27,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <>
                     { button(link, tr("Keyboard"), Msg::Page(PageMsg::Finder(true)), false, tr("Keys and commands: ? or Ctrl+K")) }
                     { button(link, tr("Guide"), Msg::Page(PageMsg::Guide(Turn::About(Part::Desk))), false, "") }
+                    { button(link, tr("What the class answered"), Msg::Class(ClassMsg::Open(true)), false, "") }
                     { tongues(desk, link) }
                     { keeping::backup(desk, link) }
                     <p class="licence">

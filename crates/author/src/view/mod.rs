@@ -2,6 +2,7 @@
 
 mod board;
 mod carry;
+mod class;
 mod contents;
 mod defences;
 mod endings;
@@ -65,10 +66,11 @@ impl Deref for Link {
 /// The whole page.
 pub fn page(desk: &Desk, link: &Link) -> Html {
     let body = match (desk.opened(), desk.setup()) {
+        (None, _) | (_, Some(_)) if desk.class_room().open => html! {},
         (None, _) => welcome::view(desk, link),
         (Some(_), Some(setup)) => setup::view(desk, &setup, link),
         (Some((sheet, look)), None) => html! {
-            <div class={classes!("spread", desk.listing().then_some("listing"))}>
+            <div class={classes!("spread", desk.listing().then_some("listing"))} hidden={desk.class_room().open}>
                 { board::view(desk, sheet, look, link) }
                 { leaves::view(desk, sheet, look, link) }
             </div>
@@ -80,6 +82,7 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
             <div class="work" inert={covered}>
                 { head::view(desk, link) }
                 { body }
+                { class::view(desk, link) }
             </div>
             { give_out::preview(desk, link) }
             { guide::view(desk, link) }

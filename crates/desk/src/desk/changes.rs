@@ -12,6 +12,7 @@ use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 use super::{Desk, Run, undo};
 use crate::backup;
 use crate::card::Kind;
+use crate::class;
 use crate::history::History;
 use crate::intake::{self, Intake};
 use crate::leaf::Leaf;
@@ -156,6 +157,9 @@ impl Desk {
         if let Some(backup) = backup::read(from, text) {
             return self.restore(from, backup);
         }
+        if class::is_brought(text) {
+            return self.take_accounts(from.to_owned(), text);
+        }
         let games = match intake::read(text) {
             Intake::Position(fen) => {
                 let legal = fen::read(&fen).is_ok();
@@ -260,6 +264,7 @@ impl Desk {
     }
     pub(super) fn open(&mut self, id: SheetId) -> Vec<Effect> {
         self.page.listing = false;
+        self.class.open = false;
         if self.document.work.sheet(id).is_none() || self.document.work.open == Some(id) {
             return vec![];
         }

@@ -9,7 +9,8 @@ use crate::card::folded;
 use crate::keys::{KEYS, Place, called};
 use crate::leaf::Leaf;
 use crate::message::{
-    BoardMsg, CheckMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg, PageMsg, Part, Scope, Turn,
+    BoardMsg, CheckMsg, ClassMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg, PageMsg, Part, Scope,
+    Turn,
 };
 use crate::names::named;
 
@@ -212,6 +213,10 @@ fn giving_out() -> Vec<(&'static str, Msg)> {
             course(Standard::Cmi5),
         ),
         (
+            phrase("See what the class answered"),
+            Msg::Class(ClassMsg::Open(true)),
+        ),
+        (
             phrase("Copy the frame for a page of your own"),
             Msg::GiveOut(GiveOutMsg::CopyFrame),
         ),
@@ -237,6 +242,7 @@ fn possible(desk: &Desk, msg: &Msg) -> bool {
         Msg::Page(PageMsg::Focus("fen")) => desk.setup().is_some(),
         Msg::Board(BoardMsg::SetUp(on)) => open.is_some() && *on == desk.setup().is_none(),
         Msg::Game(GameMsg::SeekEnd { .. }) => desk.seeks_running() > 0,
+        Msg::Class(_) => open.is_some() || !desk.class().is_empty(),
         Msg::Board(BoardMsg::ShowEnd) => desk.showing().is_some(),
         Msg::GiveOut(GiveOutMsg::PreviewEnd) => desk.preview().is_some(),
         Msg::Edit(EditMsg::PasteLine) => open.is_some() && desk.has_line(),

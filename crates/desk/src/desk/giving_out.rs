@@ -8,20 +8,20 @@ use std::rc::Rc;
 use keyproof::check::Second;
 use keyproof::course::{Course, Standard};
 use keyproof::handout::{PerPage, handout};
-use keyproof::lesson::excerpts;
+use keyproof::lesson::{self, excerpts};
 use keyproof::notation::{epd, pgn_write};
 use keyproof::publish::{self, Item};
 use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 
 use super::beside::Beside;
 use super::picture::Picturing;
+use super::posed::Posed;
 use super::second::Proofs;
 use super::{Desk, because};
-use crate::look::Look;
 use crate::message::{Effect, GiveOutMsg, Purpose, Scope};
-use crate::names::{Name, list, named, said};
+use crate::names::{Name, list, named, said, stem};
 use crate::shelf::Standing;
-use crate::work::{Sheet, SheetId, title, told};
+use crate::work::{SheetId, title, told};
 
 /// What is being given out, and the student's page beside the work.
 #[derive(Default)]
@@ -149,6 +149,7 @@ impl Desk {
         match scope {
             Scope::Open => self.document.work.open.into_iter().collect(),
             Scope::All => self.document.work.sheets.iter().map(|s| s.id).collect(),
+            Scope::Missed => self.sheets_again(),
             Scope::Chosen => {
                 let chosen = self.document.work.sheets.iter().map(|s| s.id);
                 chosen
@@ -346,9 +347,12 @@ impl Desk {
                 }
             }
             Ok(page) if let Purpose::Course(_, standard) = purpose => {
-                self.package(&page, scope, standard)
+                let mut effects = self.remember(scope);
+                effects.extend(self.package(&page, scope, standard));
+                effects
             }
             Ok(page) => {
+                let mut effects = self.remember(scope);
                 let name = format!("{}.html", self.file_stem(scope));
                 let file = name.clone();
                 let text = move || {
@@ -358,38 +362,28 @@ impl Desk {
                     )
                 };
                 self.tell(text, Vec::new);
-                vec![Effect::Download {
+                effects.push(Effect::Download {
                     name,
                     kind: "text/html",
                     text: page,
-                }]
+                });
+                effects
             }
         }
     }
     pub(super) fn student_page(&self, template: &str, scope: Scope) -> Result<String, String> {
-        let ids = self.scope(scope);
-        let wanted: HashSet<SheetId> = ids.iter().copied().collect();
-        let sheets = self.document.work.sheets.iter();
-        let chosen: Vec<(&Sheet, &Look)> = sheets
-            .filter(|sheet| wanted.contains(&sheet.id))
-            .filter_map(|sheet| Some((&**sheet, self.checking.looks.get(&sheet.id)?)))
-            .filter(|(_, look)| look.can_be_posed())
-            .collect();
-        let Some((first, _)) = chosen.first() else {
+        let (ids, again) = (self.scope(scope), scope == Scope::Missed);
+        let posed = self.posed(&ids, again);
+        let Some(first) = posed.first() else {
             return Err(phrase("no puzzle in it can be posed yet; the verdict says why.").into());
         };
-        let games: Vec<&Resolved> = chosen.iter().map(|(_, look)| &look.resolved).collect();
-        let items: Vec<Item> = chosen.iter().flat_map(|(_, look)| items(look)).collect();
-        let language = told(&first.draft, "Language").unwrap_or("en");
-        keyproof_tongues::of_game(&first.draft).speaks(|| {
-            let heading = match chosen.len() {
-                1 => heading(title(&first.draft), 1),
-                n if self.title_of_set().is_some() => heading(self.title_of_set(), n),
-                n if chosen.iter().any(|(_, look)| look.lesson.is_some()) => {
-                    say!("{n} chess lessons", n = n.to_string())
-                }
-                n => heading(None, n),
-            };
+        let first = &first.sheet.draft;
+        let heading = self.heading(&posed, again);
+        let games: Vec<&Resolved> = posed.iter().map(|game| game.resolved).collect();
+        let items = posed.into_iter().flat_map(|game| game.asked);
+        let items: Vec<Item> = items.map(|(_, item)| item).collect();
+        let language = told(first, "Language").unwrap_or("en");
+        keyproof_tongues::of_game(first).speaks(|| {
             let page = publish::page_of_games(template, &heading, language, &games, &items)?;
             Ok(match self.proofs(&ids) {
                 Proofs::Unchecked => page,
@@ -398,6 +392,22 @@ impl Desk {
                 }
                 Proofs::Checked(_, positions) => publish::checked(&page, positions),
             })
+        })
+    }
+    /// What stands above what is given out, in the language of its first puzzle.
+    pub(super) fn heading(&self, posed: &[Posed], again: bool) -> String {
+        let Some(first) = posed.first() else {
+            return String::new();
+        };
+        let mut lessons = posed.iter();
+        let lessons = lessons.any(|game| lesson::is_lesson(game.resolved.draft()));
+        let set = self.title_of_set();
+        keyproof_tongues::of_game(&first.sheet.draft).speaks(|| match posed.len() {
+            _ if again => self.heading_again(),
+            1 => heading(title(&first.sheet.draft), 1),
+            n if set.is_some() => heading(set, n),
+            n if lessons => say!("{n} chess lessons", n = n.to_string()),
+            n => heading(None, n),
         })
     }
     /// The student's page as a package for a course.
@@ -538,47 +548,11 @@ impl Desk {
             (Scope::Open | Scope::Chosen, &[only]) => {
                 Some(Tongue::ENGLISH.speaks(|| self.name(only)))
             }
+            (Scope::Missed, _) => return self.file_again(),
             _ => self.title_of_set(),
         };
-        let stem: String = name
-            .unwrap_or_else(|| "puzzles".into())
-            .chars()
-            .map(|c| {
-                if c.is_alphanumeric() {
-                    c.to_ascii_lowercase()
-                } else {
-                    '-'
-                }
-            })
-            .collect();
-        let parts: Vec<&str> = stem.split('-').filter(|p| !p.is_empty()).collect();
-        let stem: String = parts.join("-").chars().take(60).collect();
-        if stem.is_empty() {
-            "puzzle".into()
-        } else {
-            stem
-        }
+        stem(&name.unwrap_or_else(|| "puzzles".into()))
     }
-}
-
-/// What a sheet brings into the student's file: its puzzle, or the puzzles at
-/// the moments of its lesson.
-fn items(look: &Look) -> Vec<Item<'_>> {
-    let Some(lesson) = &look.lesson else {
-        return vec![Item {
-            resolved: &look.resolved,
-            known: &look.known,
-            explanation: look.explanation(),
-        }];
-    };
-    let asked = lesson.asked.iter();
-    asked
-        .map(|asked| Item {
-            resolved: &asked.excerpt.resolved,
-            known: &look.known,
-            explanation: look.explanation_of(asked.inquiry.as_ref()),
-        })
-        .collect()
 }
 
 /// What stands above so many puzzles, to students.

@@ -82,6 +82,7 @@ impl Desk {
     pub(super) fn turn_to(&mut self, leaf: Leaf) {
         self.page.leaf = leaf;
         self.page.listing = false;
+        self.class.open = false;
     }
     /// Opens the leaf with this number, as the page counts them.
     pub(super) fn turn_to_number(&mut self, number: usize) {

@@ -8,6 +8,7 @@ use keyproof::tongue::{plural, tr};
 use super::changes::nothing_in;
 use super::{Desk, undo};
 use crate::backup;
+use crate::class;
 use crate::glyphs;
 use crate::intake::{self, Intake};
 use crate::message::Effect;
@@ -47,6 +48,9 @@ impl Desk {
     /// is there, a position into the set-up while that is open, all else
     /// becomes new puzzles.
     pub(super) fn pasted(&mut self, from: &str, text: &str, in_tree: bool) -> Vec<Effect> {
+        if class::is_brought(text) {
+            return self.came(from, text);
+        }
         match intake::read(text) {
             Intake::Games(games) if in_tree && games.len() == 1 => {
                 let game = &games[0];

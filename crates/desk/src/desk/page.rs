@@ -72,6 +72,7 @@ impl Desk {
             }
             PageMsg::Listing(on) => {
                 self.page.listing = on;
+                self.class.open &= !on;
                 vec![]
             }
             PageMsg::Finder(open) => self.open_finder(open),

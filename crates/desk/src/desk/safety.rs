@@ -61,7 +61,7 @@ impl Store {
         rest
     }
     /// The tab hears that another wrote, and looks; what comes of it is saved.
-    fn look(&mut self, desk: &mut Desk) {
+    pub(super) fn look(&mut self, desk: &mut Desk) {
         for effect in desk.update(Msg::Store(StoreMsg::LookElsewhere)) {
             if let Effect::Reread(known) = effect {
                 let found = self.new_since(known.as_ref());

@@ -10,6 +10,7 @@ use keyproof::tongue::{marked, phrase, plural, say, tr};
 
 use super::{Desk, backup, undo};
 use crate::backup::Backup;
+use crate::class::{Change, Class};
 use crate::keeping::{Room, Saving, Stage};
 use crate::merge::Merge;
 use crate::message::{Effect, ListMsg, Msg, StoreMsg, Weight};
@@ -51,7 +52,7 @@ impl Desk {
     /// Whether closing the page now would lose work.
     pub fn unsaved(&self) -> bool {
         let sought = |id| self.progress(id);
-        self.saving.unsaved(&self.document.work.sheets, &sought)
+        self.saving.unsaved(&self.document.work, &sought)
     }
     /// How far the search for a sheet's moments came, as it is to be kept.
     fn progress(&self, id: SheetId) -> Option<&Progress> {
@@ -76,7 +77,7 @@ impl Desk {
         let mut effects = self.take_in(found);
         let holds = {
             let sought = |id| self.progress(id);
-            self.saving.kept.holds(&self.document.work.sheets, &sought)
+            self.saving.kept.holds(&self.document.work, &sought)
         };
         if holds && self.saving.old.is_empty() {
             self.accepted();
@@ -126,10 +127,9 @@ impl Desk {
             return vec![];
         }
         let sought = |id| self.progress(id);
-        let (sheets, open) = (&self.document.work.sheets, self.document.work.open);
         let birth = SheetId(self.list.next_sheet);
         let kept = &self.saving.kept;
-        let (mut writing, pending) = kept.writing(sheets, open, &sought, birth);
+        let (mut writing, pending) = kept.writing(&self.document.work, &sought, birth);
         match self.saving.begin(&mut writing, pending) {
             true => vec![Effect::Write(Box::new(writing))],
             false => vec![],
@@ -238,6 +238,10 @@ impl Desk {
         let mut work = self.document.work.clone();
         let was_empty = work.sheets.is_empty();
         work.sheets = merge.apply(&theirs);
+        let accounts = work.class.accounts();
+        work.class = Change::between(&Class::default(), &backup.class).apply(&work.class);
+        let accounts = work.class.accounts() - accounts;
+        let same_class = Rc::ptr_eq(&work.class, &self.document.work.class);
         if was_empty {
             let open = backup.open.filter(|id| work.sheet(*id).is_some());
             work.open = open.or(work.sheets.first().map(|s| s.id));
@@ -245,7 +249,7 @@ impl Desk {
             self.board.setting_up = false;
         }
         self.list.paste_box = false;
-        if added == 0 {
+        if added == 0 && same_class {
             let words = match count {
                 0 => phrase!("The backup {from} holds no puzzle.", "from"),
                 _ => phrase!("Everything in the backup {from} is here already.", "from"),
@@ -256,12 +260,23 @@ impl Desk {
         }
         let effects = self.replace(work, None);
         let came = match added {
+            0 => phrase!(
+                "Answers of the class came back from the backup {from}.",
+                "n from"
+            ),
             1 => phrase!("One puzzle came back from the backup {from}.", "n from"),
             _ => phrase!("{n} puzzles came back from the backup {from}.", "n from"),
         };
         let from = from.to_owned();
         let words = move || {
             let mut words = vec![say!(came, n = added.to_string(), from = marked(&from))];
+            if added > 0 && accounts > 0 {
+                words.push(plural!(
+                    accounts,
+                    "One student\u{2019}s answers came back with it.",
+                    "{n} students\u{2019} answers came back with it.",
+                ));
+            }
             if beside > 0 {
                 words.push(plural!(
                     beside,
@@ -300,18 +315,22 @@ impl Desk {
             fresh(next)
         });
         let order: Vec<SheetId> = self.document.work.sheets.iter().map(|s| s.id).collect();
-        if !merge.is_idle() {
-            let present = updated(&self.document.work, &mut merge);
+        let change = Change::between(&before.class, &after.class);
+        if !merge.is_idle() || !change.is_idle() {
+            let present = updated(&self.document.work, &mut merge, &change);
             let same = |a: &Work, b: &Work| {
                 a.sheets.len() == b.sheets.len()
                     && a.sheets
                         .iter()
                         .zip(&b.sheets)
                         .all(|(a, b)| Rc::ptr_eq(a, b))
+                    && a.class == b.class
             };
-            self.document
-                .history
-                .rebase(&present, |state| updated(&state, &mut merge), same);
+            self.document.history.rebase(
+                &present,
+                |state| updated(&state, &mut merge, &change),
+                same,
+            );
             for &(id, copy) in &merge.split {
                 self.goes_on_as(id, copy, &present);
             }
@@ -330,6 +349,9 @@ impl Desk {
         }
         for sheet in &self.document.work.sheets {
             after.is_same(sheet);
+        }
+        if Change::between(&after.class, &self.document.work.class).is_idle() {
+            self.document.work.class = after.class.clone();
         }
         self.take_seeks(&before, &after, &found);
         self.saving.took_in(after);
@@ -544,12 +566,13 @@ fn newest(found: &Found) -> Option<(&String, &crate::saved::slots::Slot)> {
 
 /// A state of the desk with a merge in force. Where a puzzle now has other
 /// moves, the author stands at the same move as far as it is there.
-fn updated(work: &Work, merge: &mut Merge) -> Work {
+fn updated(work: &Work, merge: &mut Merge, change: &Change) -> Work {
     let sheets = merge.apply(&work.sheets);
     let mut after = Work {
         sheets,
         open: work.open.map(|id| merge.name(id)),
         at: work.at,
+        class: change.apply(&work.class),
     };
     match (work.opened(), after.opened()) {
         (Some(was), Some(is)) if was.id == is.id && !Rc::ptr_eq(was, is) => {

@@ -23,11 +23,12 @@ pub enum Part {
     Fields,
     GiveOut,
     Frame,
+    Class,
 }
 
 impl Part {
     /// All parts.
-    pub const ALL: [Part; 18] = [
+    pub const ALL: [Part; 19] = [
         Part::Desk,
         Part::Puzzles,
         Part::Backup,
@@ -46,6 +47,7 @@ impl Part {
         Part::Fields,
         Part::GiveOut,
         Part::Frame,
+        Part::Class,
     ];
     /// Where the guide tells of it.
     pub fn place(self) -> Place {
@@ -68,6 +70,7 @@ impl Part {
             Part::Fields => ("pgn-tags", ""),
             Part::GiveOut => ("give-out", ""),
             Part::Frame => ("on-your-page", ""),
+            Part::Class => ("what-the-class-answered", ""),
         };
         Place { page, anchor }
     }
@@ -92,6 +95,7 @@ impl Part {
             Part::Fields => "about-fields",
             Part::GiveOut => "about-give-out",
             Part::Frame => "about-frame",
+            Part::Class => "about-class",
         }
     }
 }
