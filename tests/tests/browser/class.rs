@@ -100,8 +100,8 @@ fn accounts_come_back_and_what_was_missed_goes_out_again() {
             .until_text(".class-sum", "2 students, 2 questions.")
             .await;
         let found = json!([
-            ["=Bo", "found at once", "not begun", "0"],
-            ["Ann", "found, 1 wrong move", "shown, 1 hint", "2"],
+            ["=Bo", "found at once", "not begun", ""],
+            ["Ann", "found, 1 wrong move", "shown, 1 hint", "1, 2"],
         ]);
         assert_eq!(rows(&browser).await, found);
         on_all_papers(&browser, "class").await;

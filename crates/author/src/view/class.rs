@@ -199,7 +199,7 @@ fn grid(desk: &Desk, table: &Table, link: &Link) -> Html {
                                 </th>
                             }
                         }) }
-                        <th scope="col">{ tr("Missed") }</th>
+                        <th scope="col">{ tr("To be seen again") }</th>
                     </tr>
                 </thead>
                 <tbody>
@@ -210,7 +210,7 @@ fn grid(desk: &Desk, table: &Table, link: &Link) -> Html {
                                     onclick={press(Closer::Student(student))}><bdi>{ &table.names[student] }</bdi></button>
                             </th>
                             { for questions.iter().map(|&q| cell(table, student, q)) }
-                            <td>{ table.missed_by(student).len() }</td>
+                            <td>{ numbers(&table.missed_by(student)) }</td>
                         </tr>
                     }) }
                 </tbody>
@@ -221,6 +221,12 @@ fn grid(desk: &Desk, table: &Table, link: &Link) -> Html {
             </table>
         </div>
     }
+}
+
+/// Questions by their numbers.
+fn numbers(questions: &[usize]) -> String {
+    let numbers: Vec<String> = questions.iter().map(|q| (q + 1).to_string()).collect();
+    numbers.join(", ")
 }
 
 /// How a student answered a question: a sign for the eye, and words.
@@ -384,7 +390,6 @@ fn student(table: &Table, at: usize, link: &Link) -> Html {
 /// What is done with all of them.
 fn for_all(table: &Table, link: &Link) -> Html {
     let half = table.missed_by_half();
-    let numbers: Vec<String> = half.iter().map(|q| (q + 1).to_string()).collect();
     html! {
         <section class="class-all" aria-labelledby="class-all">
             <h3 id="class-all">{ tr("With the whole class") }</h3>
@@ -392,7 +397,7 @@ fn for_all(table: &Table, link: &Link) -> Html {
                 <button type="button" id="class-half" disabled={half.is_empty()}
                     onclick={send(link, ClassMsg::Again(Who::Half))}>{ tr("What half the class missed, as a file") }</button>
                 if !half.is_empty() {
-                    <span class="faint">{ say!("Questions: {numbers}", numbers = numbers.join(", ")) }</span>
+                    <span class="faint">{ say!("Questions: {numbers}", numbers = numbers(&half)) }</span>
                 }
             </p>
             <p class="row">
