@@ -19,6 +19,8 @@ campaign calibration [--seed N] [--positions N] [--from FILE]… [--reference NO
                      [--efforts N,…] [--seconds N] [--threads N] [--file FILE]
     measures positions of the program's own games, or of files with EPD or PGN, and
     goes on with what is in FILE already
+campaign calibration --again FILE… [as above]
+    rules anew on what was measured, keeping its references, before it measures more
 campaign calibration --fit FILE… [--write FILE.rs]
     makes the table of what was measured, and says how true it is, each position
     judged by a table made from others
@@ -54,6 +56,7 @@ fn run(args: &[&str]) -> Result<(), String> {
             "--seed" => plan.seed = number(value()?)?,
             "--positions" => plan.positions = number(value()?)? as usize,
             "--from" => plan.from.push(value()?.into()),
+            "--again" => plan.again.push(value()?.into()),
             "--reference" => plan.reference = number(value()?)?,
             "--efforts" => plan.efforts = efforts(value()?)?,
             "--seconds" => plan.seconds = Some(number(value()?)?),

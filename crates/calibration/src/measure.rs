@@ -24,6 +24,9 @@ pub struct Plan {
     pub positions: usize,
     /// Files to take positions from, instead of own games.
     pub from: Vec<PathBuf>,
+    /// Files of what was measured, whose positions are ruled on anew and keep their
+    /// references.
+    pub again: Vec<PathBuf>,
     /// Nodes of the reference search, over all its lines.
     pub reference: u64,
     /// Rulings are made at these efforts, in doublings of the least.
@@ -40,6 +43,7 @@ impl Default for Plan {
             seed: 1,
             positions: 2_000,
             from: Vec::new(),
+            again: Vec::new(),
             reference: 6_400_000,
             efforts: vec![0, 2, 4],
             seconds: None,
@@ -64,21 +68,39 @@ pub fn run(plan: &Plan) -> Result<(), String> {
     for path in &plan.from {
         given.extend(positions::of_file(path)?);
     }
-    let count = match plan.from.is_empty() {
+    let known = match plan.again.is_empty() {
+        true => Vec::new(),
+        false => sample::read(&plan.again)?,
+    };
+    let fresh = match plan.from.is_empty() {
         true => plan.positions,
         false => given.len(),
     };
+    let count = known.len() + fresh;
     let fault = |e: std::io::Error| format!("{}: {e}", plan.file.display());
     if let Some(folder) = plan.file.parent() {
         fs::create_dir_all(folder).map_err(fault)?;
     }
-    let done: HashSet<usize> = match plan.file.exists() {
+    let done: HashSet<(u64, usize)> = match plan.file.exists() {
         true => {
-            let known = sample::read(std::slice::from_ref(&plan.file)).unwrap_or_default();
-            let same = known.iter().filter(|m| m.seed == plan.seed);
-            same.map(|m| m.number).collect()
+            let before = sample::read(std::slice::from_ref(&plan.file)).unwrap_or_default();
+            before.iter().map(|m| (m.seed, m.number)).collect()
         }
         false => HashSet::new(),
+    };
+    // The `i`th position with its reference, unless it is measured already.
+    let referred = |i: usize| -> Option<Measured> {
+        if let Some(measured) = known.get(i) {
+            let anew = !done.contains(&(measured.seed, measured.number));
+            return anew.then(|| measured.clone());
+        }
+        let number = i - known.len();
+        if done.contains(&(plan.seed, number)) {
+            return None;
+        }
+        let given = given.get(number).cloned();
+        let position = given.unwrap_or_else(|| positions::own(plan.seed, number));
+        referred(plan, number, &position)
     };
     let file = OpenOptions::new()
         .create(true)
@@ -96,18 +118,15 @@ pub fn run(plan: &Plan) -> Result<(), String> {
             .map(|_| {
                 scope.spawn(|| -> Result<(), String> {
                     loop {
-                        let number = next.fetch_add(1, Ordering::Relaxed);
-                        if number >= count || late() {
+                        let i = next.fetch_add(1, Ordering::Relaxed);
+                        if i >= count || late() {
                             return Ok(());
                         }
-                        if done.contains(&number) {
+                        let Some(mut row) = referred(i) else {
                             continue;
-                        }
-                        let given = given.get(number).cloned();
-                        let position = given.unwrap_or_else(|| positions::own(plan.seed, number));
-                        if let Some(row) = position_measured(plan, number, &position) {
-                            write(&file, &row).map_err(fault)?;
-                        }
+                        };
+                        row.rulings = rulings(plan, &row)?;
+                        write(&file, &row).map_err(fault)?;
                         let all = measured.fetch_add(1, Ordering::Relaxed) + 1;
                         eprint!(
                             "\r{all} of {count} positions, {} s ",
@@ -133,24 +152,39 @@ fn write(file: &Mutex<File>, row: &Measured) -> std::io::Result<()> {
     file.write_all(text.as_bytes())
 }
 
-/// `None` where there are not two moves to choose from.
-fn position_measured(plan: &Plan, number: usize, position: &Chess) -> Option<Measured> {
+/// A position with its reference, not ruled on yet; `None` where there are not two
+/// moves to choose from.
+fn referred(plan: &Plan, number: usize, position: &Chess) -> Option<Measured> {
     let limits = Limits {
         lines: LINES,
         ..Limits::nodes(plan.reference)
     };
     let lines = Search::new(REFERENCE_TABLE).lines(position, &[], &limits, &mut Unwatched);
-    if lines.len() < 2 {
-        return None;
-    }
-    let values = lines
-        .iter()
-        .map(|line| positions::value(line.value).clamp(-1_000, 1_000));
-    let first: Vec<Move> = lines.iter().map(|line| line.moves[0]).collect();
-    let values: Vec<i32> = values.collect();
+    let lines = lines.iter().map(|line| {
+        let value = positions::value(line.value).clamp(-1_000, 1_000);
+        (moves::uci(line.moves[0]), value)
+    });
+    let lines: Vec<(String, i32)> = lines.collect();
+    (lines.len() > 1).then(|| Measured {
+        seed: plan.seed,
+        number,
+        fen: fen::write(position),
+        reference: plan.reference,
+        lines,
+        rulings: Vec::new(),
+    })
+}
+
+/// What the checker says of the moves of the reference, at each effort.
+fn rulings(plan: &Plan, measured: &Measured) -> Result<Vec<Ruled>, String> {
+    let position = fen::read(&measured.fen).map_err(|fault| fault.reasons().join("; "))?;
+    let asked = measured.lines.iter();
+    let asked: Vec<Move> = asked
+        .filter_map(|(mv, _)| moves::read_uci(&position, mv))
+        .collect();
     // Of every other position it is asked whether moves win, or hold.
-    let other = match values[0] {
-        _ if number % 4 > 1 => None,
+    let other = match measured.lines[0].1 {
+        _ if measured.number % 4 > 1 => None,
         WINNING.. => Some(Task::Win),
         _ => Some(Task::Draw),
     };
@@ -163,7 +197,7 @@ fn position_measured(plan: &Plan, number: usize, position: &Chess) -> Option<Mea
         };
         let mut judge = Judge::new(TABLE);
         for &effort in &plan.efforts {
-            let question = Question::about(position, goal, &first).with_effort(effort);
+            let question = Question::about(&position, goal, &asked).with_effort(effort);
             let answer = judge.answer(&question, &mut Unwatched);
             let each = answer.rulings.iter().zip(judge.signs());
             rulings.extend(each.enumerate().map(|(line, (ruling, signs))| {
@@ -180,14 +214,7 @@ fn position_measured(plan: &Plan, number: usize, position: &Chess) -> Option<Mea
             }));
         }
     }
-    Some(Measured {
-        seed: plan.seed,
-        number,
-        fen: fen::write(position),
-        reference: plan.reference,
-        lines: first.iter().map(|&mv| moves::uci(mv)).zip(values).collect(),
-        rulings,
-    })
+    Ok(rulings)
 }
 
 /// A ruling of which no chance is known counts as open.

@@ -170,12 +170,11 @@ impl Judge {
                 if margins.right <= -DECIDED {
                     return Some(asked.iter().map(|&mv| best.all_lost(mv)).collect());
                 }
-                let steady = Some((best.swing, best.changes));
                 let holds = self.best_holds(&position, &best, margins, watch);
                 Some(
                     asked
                         .iter()
-                        .map(|&mv| self.keeps(&position, mv, margins, steady, watch))
+                        .map(|&mv| self.keeps(&position, mv, margins, Some(&best), watch))
                         .map(|ruling| counted_from(best.value, ruling))
                         .map(|ruling| if holds { ruling } else { unmeasured(ruling) })
                         .collect(),
@@ -218,14 +217,14 @@ impl Judge {
             .collect()
     }
 
-    /// Whether a move keeps the right margin, or falls under the wrong one. `best`
-    /// is how steady the best move was, where the margins count from it.
+    /// Whether a move keeps the right margin, or falls under the wrong one. `best` is
+    /// the best move, where the margins count from it.
     fn keeps(
         &mut self,
         position: &Chess,
         mv: Move,
         margins: Margins,
-        best: Option<(i32, u8)>,
+        best: Option<&Best>,
         watch: &mut dyn Watch,
     ) -> Ruling {
         self.signs.push(None);
@@ -287,7 +286,8 @@ impl Judge {
                 effort: self.effort,
                 own: Test::of(own),
                 other: Test::of(other),
-                best,
+                best: best.map(|best| (best.swing, best.changes)),
+                value: best.map(|best| best.value),
                 men: position.board().occupied().count() as u8,
                 loud_replies: u8::try_from(replies).unwrap_or(u8::MAX),
                 in_check: position.is_check(),

@@ -41,6 +41,9 @@ pub struct Signs {
     /// down over the last depths, in hundredths of a pawn, and how often another
     /// move became the best.
     pub best: Option<(i32, u8)>,
+    /// The best value where the margins count from it, in hundredths of a pawn: the
+    /// further from even, the less a pawn more says.
+    pub value: Option<i32>,
     /// Men on the board.
     pub men: u8,
     /// Replies that take, promote or give check.
@@ -54,7 +57,7 @@ pub struct Signs {
 }
 
 /// How many numbers [`Signs::numbers`] gives.
-pub const SIGNS: usize = 16;
+pub const SIGNS: usize = 17;
 
 impl Signs {
     /// The signs as numbers of about the same size.
@@ -79,6 +82,7 @@ impl Signs {
             10 * i32::from(self.in_check),
             10 * i32::from(self.loud),
             tenths(self.gap, 300),
+            tenths(self.value.unwrap_or(0).abs(), 1_000),
         ]
     }
 }
@@ -143,6 +147,7 @@ mod tests {
             own: Test::default(),
             other: test,
             best: None,
+            value: None,
             men: 32,
             loud_replies: 0,
             in_check: false,
