@@ -12,7 +12,7 @@ use crate::stamp::when_stale;
 /// A part of the measurements: its name on the command line, and what runs it.
 type Part = (&'static str, fn(quick: bool) -> Done);
 
-const PARTS: [Part; 15] = [
+const PARTS: [Part; 16] = [
     ("pages", pages),
     ("student", student),
     ("desk", desk),
@@ -28,6 +28,7 @@ const PARTS: [Part; 15] = [
     ("reasons", reasons),
     ("lessons", lessons),
     ("moments", |quick| measure("moments", quick)),
+    ("threats", |quick| measure("threats", quick)),
 ];
 
 /// Runs the parts named, all when none is named; `--quick` takes small samples.

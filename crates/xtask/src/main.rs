@@ -32,7 +32,8 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask test [PART...]   run all tests, or some of: unit outside browser
   cargo xtask bench [--quick] [PART...]
                                print sizes, times and counts, or some of: pages puzzles
-                               prover exactness cancelling certificates search tables reasons student
+                               prover exactness cancelling certificates search tables reasons moments threats
+                               student
   cargo xtask campaign prover [--seconds N] [--stratum NAME] [--n QUESTION] [--seed N]
                                compare the prover with brute force, for hours if need be,
                                going on where it was stopped

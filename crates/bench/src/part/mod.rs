@@ -11,12 +11,13 @@ mod puzzles;
 mod search;
 mod second;
 mod tables;
+mod threats;
 
 use crate::Setting;
 
 type Part = (&'static str, fn(&Setting) -> Result<(), String>);
 
-const PARTS: [Part; 11] = [
+const PARTS: [Part; 12] = [
     ("prover", prover::run),
     ("gains", gains::run),
     ("exactness", exactness::run),
@@ -28,6 +29,7 @@ const PARTS: [Part; 11] = [
     ("tables", tables::run),
     ("lessons", lessons::run),
     ("moments", moments::run),
+    ("threats", threats::run),
 ];
 
 /// Runs a part by its name.
@@ -35,4 +37,10 @@ pub fn run(name: &str, setting: &Setting) -> Result<(), String> {
     let part = PARTS.iter().find(|(known, _)| *known == name);
     let (_, run) = part.ok_or_else(|| format!("no such part: {name}"))?;
     run(setting)
+}
+
+/// FNV-1a of 32 bits, by which samples are held back.
+fn checksum(text: &str) -> u32 {
+    let step = |sum: u32, byte: u8| (sum ^ u32::from(byte)).wrapping_mul(0x0100_0193);
+    text.bytes().fold(0x811c_9dc5, step)
 }

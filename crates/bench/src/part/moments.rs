@@ -22,6 +22,7 @@ use keyproof::notation::{moves, pgn_read};
 use keyproof::prove::Unwatched;
 use shakmaty::Position;
 
+use super::checksum;
 use crate::Setting;
 use crate::print::{heading, percentile, short};
 
@@ -98,12 +99,6 @@ fn famous(game: &Draft) -> Result<Famous, String> {
         name,
         course,
     })
-}
-
-/// FNV-1a of 32 bits.
-fn checksum(text: &str) -> u32 {
-    let step = |sum: u32, byte: u8| (sum ^ u32::from(byte)).wrapping_mul(0x0100_0193);
-    text.bytes().fold(0x811c_9dc5, step)
 }
 
 /// Goes through the games on all workers, a game at a time each.
