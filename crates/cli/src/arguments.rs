@@ -158,8 +158,9 @@ mated); grade is proved, table or searched, depth in plies, line in UCI. A
 failure is {\"line\",\"code\",\"sentence\"}; a try {\"san\",\"allures\",\"looks_good\",
 \"shows_at\",\"line\",\"sentence\"}; a why {\"at\",\"threat\",\"title\",\"sentence\",\n\"squares\",\"arrows\"};
 standing says what the other side threatens; before has the same one by one, and after
-what the best move threatens, each {\"threats\",\"replies\"}: a threat is {\"san\",\"line\",
-\"mate\",\"net\",\"sentence\"} (moves to the mate or null; pawns netted), and a reply
+what the best move threatens, each {\"threats\",\"replies\"}: a threat is {\"kind\",
+\"san\",\"line\",\"mate\",\"net\",\"sentence\",\"arrows\"} (kind is mate, wins, traps, exchange,
+promotes or gains; moves to the mate or null; pawns netted), and a reply
 {\"stands\",\"moves\"}: moves in SAN after which each threat stands, or not. difficulty
 holds the numbers.
 

@@ -13,6 +13,8 @@ use tables::Tables;
 pub struct Analyst {
     pub(super) search: Search,
     pub(super) prover: Prover,
+    /// For gains, whose table would push out what is known of mates.
+    gains: Prover,
     /// Nodes that one question about one move may spend.
     pub budget: u64,
     pub(super) table_bytes: usize,
@@ -20,6 +22,10 @@ pub struct Analyst {
 
 /// Nodes for one question about one move, where none are set.
 const BUDGET: u64 = 60_000;
+
+/// Gains that are asked for are short, and each is another question, so that a table of
+/// them is hardly ever of use.
+const GAINS_TABLE: usize = 1 << 14;
 
 impl Analyst {
     /// An analyst whose tables take at most about `table_bytes` bytes.
@@ -32,6 +38,7 @@ impl Analyst {
         Analyst {
             search: Search::with_tables(table_bytes / 2, tables),
             prover: Prover::new(table_bytes / 2),
+            gains: Prover::new(GAINS_TABLE),
             budget: BUDGET,
             table_bytes,
         }
@@ -39,13 +46,19 @@ impl Analyst {
 
     /// Nodes spent over the life of the analyst.
     pub fn nodes(&self) -> u64 {
-        self.prover.nodes + self.search.nodes
+        self.prover.nodes + self.gains.nodes + self.search.nodes
     }
 
     /// The prover, allowed the budget for its next call.
     pub(super) fn prover(&mut self) -> &mut Prover {
         self.prover.budget = Some(self.budget);
         &mut self.prover
+    }
+
+    /// The same for gains of material.
+    pub(super) fn prover_of_gains(&mut self) -> &mut Prover {
+        self.gains.budget = Some(self.budget);
+        &mut self.gains
     }
 
     /// The best line from a position for the side to move there.

@@ -2,7 +2,7 @@
 //! page, whose workers find it out, and for the published file, which carries
 //! it.
 
-use shakmaty::{Chess, Move, Position, Square};
+use shakmaty::{Chess, Color, Move, Position, Square};
 
 use super::analyst::played;
 use super::failing::Failure;
@@ -13,6 +13,7 @@ use play::published::Why;
 
 use check::{Answer, Goal, Known, Ruling, plies_to_point};
 use model::draft::NodeId;
+use model::marks::{LineKind, Mark};
 use model::notation::{fen, moves};
 use model::puzzle::{Puzzle, Role};
 use model::tongue::{Speech, plural, say, tr};
@@ -78,6 +79,9 @@ pub struct Told {
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Threatened {
+    /// What it does: `mate`, `wins`, `traps`, `exchange`, `promotes` or `gains`.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub kind: String,
     /// The move in SAN.
     pub san: String,
     /// In UCI, from the position after a pass.
@@ -88,6 +92,9 @@ pub struct Threatened {
     pub net: u8,
     /// What it does, in a sentence.
     pub sentence: String,
+    /// Names of the squares of its moves' ends.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub arrows: Vec<[String; 2]>,
 }
 
 /// Replies that leave the same threats standing.
@@ -111,6 +118,7 @@ impl Told {
             return Told::default();
         };
         let threats = threats.iter().map(|threat| Threatened {
+            kind: threat.kind.code().to_owned(),
             san: moves::shown(from, threat.line[0]),
             line: threat.line.iter().map(|&mv| moves::uci(mv)).collect(),
             mate: match threat.kind {
@@ -122,6 +130,7 @@ impl Told {
                 _ => threat.net,
             },
             sentence: threat.sentence.clone(),
+            arrows: ends(threat.line.iter().step_by(2), from.turn()),
         });
         let mut groups: Vec<Replies> = Vec::new();
         for reply in replies {
@@ -140,6 +149,56 @@ impl Told {
             replies: groups,
         }
     }
+}
+
+impl Threatened {
+    /// Its marks on the board.
+    pub fn marks(&self) -> Vec<Mark> {
+        let square = |name: &String| name.parse::<Square>().ok();
+        let lines = self.arrows.iter().filter_map(|[from, to]| {
+            Some(Mark::Line {
+                from: square(from)?,
+                to: square(to)?,
+                kind: LineKind::Threat,
+            })
+        });
+        lines.collect()
+    }
+
+    /// What it nets, as "worth 9 pawns"; empty where it mates.
+    pub fn worth(&self) -> String {
+        match self.net {
+            0 => String::new(),
+            net => say!(
+                "worth {worth}",
+                worth = plural!(usize::from(net), "one pawn", "{n} pawns")
+            ),
+        }
+    }
+}
+
+impl Replies {
+    /// Which threats they parry, by their numbers: "parries both", "parries 1, 3".
+    pub fn parries(&self) -> String {
+        let numbers = (1..).zip(&self.stands).filter(|(_, stands)| !**stands);
+        let numbers: Vec<String> = numbers.map(|(number, _)| number.to_string()).collect();
+        match (self.stands.len(), numbers.len()) {
+            (1, 1) => tr("parries it").to_owned(),
+            (1, _) => tr("does not parry it").to_owned(),
+            (2, 2) => tr("parries both").to_owned(),
+            (2, 0) => tr("parries neither").to_owned(),
+            (all, some) if all == some => tr("parries all").to_owned(),
+            (_, 0) => tr("parries none").to_owned(),
+            _ => say!("parries {threats}", threats = numbers.join(", ")),
+        }
+    }
+}
+
+/// Names of the squares of the moves' ends.
+fn ends<'a>(moves: impl Iterator<Item = &'a Move>, side: Color) -> Vec<[String; 2]> {
+    let ends =
+        moves.filter_map(|&mv| Some([mv.from()?.to_string(), landing(mv, side).to_string()]));
+    ends.collect()
 }
 
 /// Why a wrong first move fails.
@@ -322,17 +381,13 @@ impl Analyst {
                 moves = length.to_string()
             ),
         };
-        let arrows = won.line.iter().step_by(2).filter_map(|&mv| {
-            let to = landing(mv, start.turn());
-            Some([mv.from()?.to_string(), to.to_string()])
-        });
         Some(Why {
             at: 0,
             threat: false,
             title: tr("gain").to_owned(),
             sentence: format!("{} {proved}", won.sentence),
             squares: Vec::new(),
-            arrows: arrows.collect(),
+            arrows: ends(won.line.iter().step_by(2), start.turn()),
         })
     }
 }
@@ -346,12 +401,7 @@ fn threat(threats: &Threats) -> Option<Why> {
         return None;
     };
     let first = all.iter().filter_map(|threat| threat.line.first());
-    let arrows: Vec<[String; 2]> = first
-        .filter_map(|&mv| {
-            let to = landing(mv, from.turn());
-            Some([mv.from()?.to_string(), to.to_string()])
-        })
-        .collect();
+    let arrows = ends(first, from.turn());
     (!arrows.is_empty()).then(|| Why {
         at: 0,
         threat: true,
@@ -442,5 +492,46 @@ mod tests {
         let threat = explanation.whys.iter().find(|w| w.threat);
         let threat = threat.unwrap_or_else(|| panic!("{:?}", explanation.whys));
         assert_eq!(threat.arrows, [["b1".to_owned(), "b8".to_owned()]]);
+    }
+
+    #[test]
+    fn replies_say_which_threats_they_parry() {
+        let parries = |stands: &[bool]| {
+            let replies = Replies {
+                stands: stands.to_vec(),
+                moves: Vec::new(),
+            };
+            replies.parries()
+        };
+        assert_eq!(parries(&[false]), "parries it");
+        assert_eq!(parries(&[true]), "does not parry it");
+        assert_eq!(parries(&[false, false]), "parries both");
+        assert_eq!(parries(&[true, true]), "parries neither");
+        assert_eq!(parries(&[true, false]), "parries 2");
+        assert_eq!(parries(&[false, true, false]), "parries 1, 3");
+        assert_eq!(parries(&[false; 3]), "parries all");
+        assert_eq!(parries(&[true; 3]), "parries none");
+    }
+
+    /// The queen mates, and a pawn takes the other queen.
+    #[test]
+    fn threats_come_one_by_one_with_kind_worth_and_marks() {
+        let position = fen::read("5rk1/pp3ppp/2n5/2q5/1P6/3Q4/P1B2PPP/6K1 b - - 0 1").unwrap();
+        let threats = Analyst::new(1 << 20).threats(&position, &mut Unwatched);
+        let told = Told::of(&position, &threats);
+        let all: Vec<(&str, String, usize)> = told
+            .threats
+            .iter()
+            .map(|t| (&t.kind[..], t.worth(), t.marks().len()))
+            .collect();
+        assert_eq!(
+            all,
+            [
+                ("mate", String::new(), 1),
+                ("wins", "worth 9 pawns".to_owned(), 1)
+            ]
+        );
+        assert_eq!(told.threats[1].arrows, [["b4".to_owned(), "c5".to_owned()]]);
+        assert_eq!(told.replies[0].parries(), "parries both");
     }
 }

@@ -10,6 +10,7 @@ mod laws;
 mod perft;
 mod published;
 mod strata;
+mod threats;
 
 use keyproof::notation::{fen, moves};
 use keyproof::prove::{Prover, Unwatched, Verdict};

@@ -43,11 +43,11 @@ fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link
                     </li>
                 }) }
             </ul>
-            { replies(&explanation.after) }
+            { threats(&explanation.after, true, link) }
             if !explanation.standing.is_empty() {
                 <p class="standing"><b>{ tr("Before the first move") }{ " " }</b>{ &explanation.standing }</p>
             }
-            { replies(&explanation.before) }
+            { threats(&explanation.before, false, link) }
             { tries(explanation, root, sheet, look, link) }
             { failures(explanation, root, link) }
             { difficulty(explanation, root, sheet, look, link) }
@@ -58,28 +58,30 @@ fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link
 /// Replies of one kind that are named; the others are counted.
 const NAMED: usize = 12;
 
-/// Which replies parry which threats: a row for those that leave the same standing.
-fn replies(told: &Told) -> Html {
+/// The threats one by one, to be marked on the board, and which replies parry which: a
+/// row for those that leave the same standing.
+fn threats(told: &Told, after: bool, link: &Link) -> Html {
     if told.replies.is_empty() {
         return html! {};
     }
     html! {
         <details class="replies">
             <summary>{ plural!(told.threats.len(), "Which replies parry it", "Which replies parry which threat") }</summary>
+            <ol>
+                { for told.threats.iter().enumerate().map(|(index, threat)| html! {
+                    <li>
+                        <button type="button" class="why" onclick={link.reform(move |_| Msg::Board(BoardMsg::Threat { after, index }))}>
+                            { &threat.sentence }{ " " }<span class="seen">{ threat.worth() }</span>
+                        </button>
+                    </li>
+                }) }
+            </ol>
             <table>
-                <thead>
-                    <tr>
-                        <th scope="col">{ tr("Replies") }</th>
-                        { for told.threats.iter().map(|threat| html! { <th scope="col">{ lettered(&threat.san) }</th> }) }
-                    </tr>
-                </thead>
                 <tbody>
                     { for told.replies.iter().map(|row| html! {
                         <tr>
                             <th scope="row">{ named(&row.moves) }</th>
-                            { for row.stands.iter().map(|&stands| html! {
-                                <td class={stands.then_some("stands")}>{ if stands { tr("stands") } else { tr("parried") } }</td>
-                            }) }
+                            <td class={row.stands.contains(&true).then_some("stands")}>{ row.parries() }</td>
                         </tr>
                     }) }
                 </tbody>

@@ -107,6 +107,7 @@ impl Desk {
                 return shown.map_or_else(Vec::new, |_| vec![Effect::Focus("move-here")]);
             }
             BoardMsg::Why(index) => return self.show_why(index),
+            BoardMsg::Threat { after, index } => return self.show_threat(after, index),
             BoardMsg::Step(mv) => return self.step(mv),
         }
         vec![]

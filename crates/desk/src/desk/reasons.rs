@@ -1,6 +1,7 @@
 //! Answering every defence, and why the key works and other moves fail.
 
 use keyproof::check;
+use keyproof::draft::NodeId;
 use keyproof::explain::{Explanation, Inquiry};
 use keyproof::marks::Mark;
 use keyproof::tongue::{plural, tr};
@@ -142,10 +143,34 @@ impl Desk {
         }) else {
             return vec![];
         };
-        self.show(root, &line);
+        self.show_marked(root, &line, 2 * usize::from(why.at) + 1, why.marks())
+    }
+    /// Shows a threat on the board by its marks, before the key or after it.
+    pub(super) fn show_threat(&mut self, after: bool, index: usize) -> Vec<Effect> {
+        let at = self.document.work.at;
+        let Some((root, line, marks)) = self.opened().and_then(|(_, look)| {
+            let (root, told) = look.told_at(at)?;
+            let told = told?;
+            let threats = if after { &told.after } else { &told.before };
+            let threat = threats.threats.get(index)?;
+            Some((root, told.line.clone(), threat.marks()))
+        }) else {
+            return vec![];
+        };
+        self.show_marked(root, &line, usize::from(after), marks)
+    }
+    /// Shows a line from a node, at one of its moves, with marks there.
+    fn show_marked(
+        &mut self,
+        root: NodeId,
+        line: &[String],
+        at: usize,
+        marks: Vec<Mark>,
+    ) -> Vec<Effect> {
+        self.show(root, line);
         if let Some(showing) = &mut self.board.showing {
-            showing.go(2 * usize::from(why.at) + 1);
-            showing.marks = Some((showing.at, why.marks()));
+            showing.go(at);
+            showing.marks = Some((showing.at, marks));
         }
         vec![Effect::Focus("show-end")]
     }

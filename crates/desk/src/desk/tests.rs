@@ -1090,6 +1090,15 @@ fn reasons_are_found_when_every_claim_is_judged() {
         (showing.at, showing.own_marks().map(<[_]>::len)),
         (1, Some(1))
     );
+    let (after, index) = (true, 0);
+    run(&mut desk, Msg::Board(BoardMsg::Threat { after, index }));
+    let showing = desk.showing().expect("the threat is marked");
+    assert_eq!(
+        (showing.at, showing.own_marks().map(<[_]>::len)),
+        (1, Some(1))
+    );
+    let (after, index) = (true, 9);
+    run(&mut desk, Msg::Board(BoardMsg::Threat { after, index }));
     // Words change nothing that there is to explain; another key does.
     run(
         &mut desk,

@@ -38,6 +38,12 @@ pub enum BoardMsg {
     ShowEnd,
     /// Shows a reason, by its number, on the board.
     Why(usize),
+    /// Marks a threat on the board, by its number: of the other side before the key, or
+    /// after it of the solver.
+    Threat {
+        after: bool,
+        index: usize,
+    },
     /// Plays a move on the board, only to show it.
     Step(Move),
 }

@@ -1,0 +1,186 @@
+//! A threat in words: what it does, and a line that shows it.
+
+use shakmaty::{Chess, Move, Position, Role, Square};
+
+use super::found::Force;
+use super::table::{Table, same};
+use super::{Threat, ThreatKind};
+use crate::analyst::{Analyst, played};
+use crate::failing::Toll;
+use crate::scene::{Scene, name};
+use crate::trapped;
+use check::Evidence;
+use model::notation::moves;
+use model::tongue::{Phrase, phrase, say, tr};
+use prove::Watch;
+use prove::gain::EVERYTHING;
+
+impl Analyst {
+    /// One of the threats, with what it does when the others are parried.
+    pub(super) fn told(
+        &mut self,
+        table: &Table,
+        one: usize,
+        others: &[usize],
+        watch: &mut dyn Watch,
+    ) -> Threat {
+        let (from, found) = (table.from, &table.found[one]);
+        if let Force::Mate(n) = found.force {
+            return threat(ThreatKind::Mate(n), from, found.line.clone(), EVERYTHING);
+        }
+        let alone = self.by_itself(table, one, others, watch);
+        let mut line = found.line.clone();
+        if !others.is_empty()
+            && !found.at_once()
+            && let Some((reply, mv)) = alone.best
+        {
+            let after = played(table.before, reply);
+            line = self
+                .shown(from, &after, mv, alone.net, watch)
+                .unwrap_or(line);
+        }
+        let (kind, line) = point(from, line, alone.net);
+        threat(kind, from, line, alone.net)
+    }
+
+    /// The line of a gain in another position, as far as it can be played here too;
+    /// `None` if not to the end.
+    fn shown(
+        &mut self,
+        from: &Chess,
+        other: &Chess,
+        mv: Move,
+        net: u8,
+        watch: &mut dyn Watch,
+    ) -> Option<Vec<Move>> {
+        let gain = self.gains(other, vec![mv], watch).pop()?;
+        let line = if gain.net == net {
+            gain.line
+        } else {
+            return None;
+        };
+        let mut at = from.clone();
+        let mut here = Vec::new();
+        for mv in line {
+            let mv = same(&at, mv)?;
+            at.play_unchecked(mv);
+            here.push(mv);
+        }
+        Some(here)
+    }
+
+    /// What a move is proved to win, whatever is replied, as a threat after no pass
+    /// would be told; and within how many moves. `None` where it cannot be said in a
+    /// word.
+    pub(crate) fn won(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        watch: &mut dyn Watch,
+    ) -> Option<(Threat, u8)> {
+        let gain = self.gains(position, vec![mv], watch).pop()?;
+        let (kind, line) = point(position, gain.line, gain.net);
+        let told = !matches!(kind, ThreatKind::Gains | ThreatKind::Mate(_));
+        told.then(|| (threat(kind, position, line, gain.net), gain.length))
+    }
+}
+
+/// What a line gains, and the line up to there.
+fn point(from: &Chess, mut line: Vec<Move>, net: u8) -> (ThreatKind, Vec<Move>) {
+    let last = line.iter().fold(from.clone(), |at, &mv| played(&at, mv));
+    if last.is_checkmate() {
+        // A gain in all but one defence, which is mated.
+        return (ThreatKind::Gains, line);
+    }
+    if let Some(at) = line.iter().step_by(2).position(|mv| mv.is_promotion()) {
+        line.truncate(2 * at + 1);
+        return (ThreatKind::Promotes, line);
+    }
+    // Seen from the other side, what is won is lost.
+    let taken = Toll::of(&line).prize().and_then(|role| {
+        let at = (0..line.len())
+            .step_by(2)
+            .find(|&i| line[i].capture() == Some(role))?;
+        Some((role, at))
+    });
+    let Some((role, at)) = taken.filter(|&(role, _)| net >= least(role, net)) else {
+        return (ThreatKind::Gains, line);
+    };
+    let prey = came_from(&line, at);
+    line.truncate(at + 1);
+    let kind = match role {
+        Role::Rook if net == 2 => ThreatKind::WinsExchange,
+        role if at > 0 && trapped::traps(&Scene::new(from, &line), 0, prey) => {
+            ThreatKind::Traps(role)
+        }
+        role => ThreatKind::Wins(role),
+    };
+    (kind, line)
+}
+
+/// The least that a man must bring to be called won: for less he is paid for.
+fn least(role: Role, net: u8) -> u8 {
+    match role {
+        Role::Pawn | Role::King => 1,
+        Role::Knight | Role::Bishop => 2,
+        Role::Rook if net == 2 => 2,
+        Role::Rook | Role::Queen => 3,
+    }
+}
+
+/// Where the man taken by the move at `at` stood at the start of the line.
+fn came_from(line: &[Move], at: usize) -> Square {
+    let mut square = line[at].to();
+    for mv in line[..at].iter().rev() {
+        if mv.to() == square
+            && let Some(from) = mv.from()
+        {
+            square = from;
+        }
+    }
+    square
+}
+
+fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, net: u8) -> Threat {
+    let number = from.fullmoves().get();
+    let (text, n, man) = match kind {
+        ThreatKind::Mate(1) => (Phrase::marked("{move}"), 1, ""),
+        ThreatKind::Mate(n) => (phrase!("{move} mates in {n}", "move n man"), n, ""),
+        ThreatKind::Wins(role) => (phrase!("{move} wins {man}", "move n man"), 0, a_man(role)),
+        ThreatKind::Traps(role) => (phrase!("{move} traps {man}", "move n man"), 0, name(role)),
+        ThreatKind::WinsExchange => (phrase!("{move} wins the exchange", "move n man"), 0, ""),
+        ThreatKind::Gains => (phrase!("{move} wins material", "move n man"), 0, ""),
+        ThreatKind::Promotes if line.len() == 1 => {
+            (phrase!("{move} promotes", "move n man"), 0, "")
+        }
+        ThreatKind::Promotes => (phrase!("{move} brings a pawn through", "move n man"), 0, ""),
+    };
+    let mut sentence = say!(
+        text,
+        move = moves::line(from, &line[..1], number),
+        n = n.to_string(),
+        man = man,
+    );
+    if line.len() > 1 && !matches!(kind, ThreatKind::Traps(_)) {
+        sentence.push_str(&format!(" ({})", moves::line(from, &line, number)));
+    }
+    sentence.push('.');
+    Threat {
+        kind,
+        line,
+        net,
+        sentence,
+        evidence: Evidence::Proved,
+    }
+}
+
+/// "the queen", "a rook", as what is won.
+fn a_man(role: Role) -> &'static str {
+    tr(match role {
+        Role::Pawn => phrase("a pawn"),
+        Role::Knight => phrase("a knight"),
+        Role::Bishop => phrase("a bishop"),
+        Role::Rook => phrase("a rook"),
+        Role::Queen | Role::King => phrase("the queen"),
+    })
+}
