@@ -45,7 +45,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                         { grid(desk, table, link) }
                         { legend() }
                     } else {
-                        <p>{ tr("No account came back yet. A student who is done presses \u{201c}For your coach\u{201d} and sends you what stands there.") }</p>
+                        <p class="class-none">{ tr("No account came back yet. A student who is done presses \u{201c}For your coach\u{201d} and sends you what stands there.") }</p>
                     }
                 </div>
                 <div class="class-recto">
@@ -372,10 +372,12 @@ fn student(table: &Table, at: usize, link: &Link) -> Html {
             <ol class="class-played">
                 { for table.lesson.questions.iter().enumerate().map(|(q, asked)| {
                     let mark = table.mark(at, q);
-                    let moves = mark.map(|mark| lettered(&mark.moves)).unwrap_or_default();
-                    html! {
-                        <li><span class="faint">{ asked.named() }</span>{ format!(" {} ", told(mark)) }<bdi>{ moves }</bdi></li>
-                    }
+                    let moves = mark.map(|mark| &*mark.moves).filter(|moves| !moves.is_empty());
+                    let words = match moves {
+                        Some(moves) => format!("{}: {}", told(mark), lettered(moves)),
+                        None => told(mark),
+                    };
+                    html! { <li><span class="faint">{ asked.named() }</span><br />{ words }</li> }
                 }) }
             </ol>
             <p class="row">
