@@ -64,7 +64,8 @@ impl Desk {
             ClassMsg::Came { from, text } => self.take_accounts(from, &text),
             ClassMsg::Lesson(key) => {
                 self.class.lesson = Some(key);
-                self.look_closer(None)
+                self.class.closer = None;
+                vec![]
             }
             ClassMsg::Students(order) => {
                 self.class.students = order;
@@ -97,11 +98,10 @@ impl Desk {
     }
     fn look_closer(&mut self, closer: Option<Closer>) -> Vec<Effect> {
         self.class.hidden.clear();
-        let left = self.class.closer.take();
-        self.class.closer = closer;
+        let left = std::mem::replace(&mut self.class.closer, closer);
         match (left, closer) {
-            (_, Some(_)) => vec![Effect::Focus("class-closer")],
-            (Some(_), None) => vec![Effect::Focus("class-head")],
+            (_, Some(_)) => vec![Effect::KeepFocus, Effect::Focus("class-closer")],
+            (Some(_), None) => vec![Effect::FocusBack],
             (None, None) => vec![],
         }
     }
@@ -199,7 +199,8 @@ impl Desk {
         let mut class = (*self.document.work.class).clone();
         class.remove(key, at);
         self.class.lesson = Some(key);
-        let effects = self.look_closer(None);
+        self.class.closer = None;
+        let effects = vec![Effect::Focus("class-head")];
         let work = Work {
             class: Rc::new(class),
             ..self.document.work.clone()
