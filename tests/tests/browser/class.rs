@@ -126,8 +126,16 @@ fn accounts_come_back_and_what_was_missed_goes_out_again() {
         let again = browser.downloaded("again-2-chess-puzzles-ann.html").await;
         let again = std::fs::read_to_string(again).expect("a file");
         assert!(again.contains("Ask for a knight") && again.contains("Up to the edge"));
+        browser
+            .until_text("#keyproof-notices", "again-2-chess-puzzles-ann.html")
+            .await;
+        browser.until_still("#class-half").await;
         browser.press("What half the class missed, as a file").await;
         browser.downloaded("again-2-chess-puzzles.html").await;
+        browser
+            .until_text("#keyproof-notices", "again-2-chess-puzzles.html")
+            .await;
+        browser.until_still("#class-half").await;
         browser.press("Save as CSV").await;
         let csv = browser.downloaded(".csv").await;
         let csv = std::fs::read_to_string(csv).expect("a file");
