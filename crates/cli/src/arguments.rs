@@ -161,7 +161,8 @@ standing says what the other side threatens; before has the same one by one, and
 what the best move threatens, each {\"threats\",\"replies\"}: a threat is {\"kind\",
 \"san\",\"line\",\"mate\",\"net\",\"sentence\",\"arrows\"} (kind is mate, wins, traps, exchange,
 promotes or gains; moves to the mate or null; pawns netted), and a reply
-{\"stands\",\"moves\"}: moves in SAN after which each threat stands, or not. difficulty
+{\"stands\",\"loses\",\"moves\"}: moves in SAN after which each threat stands, or not, and
+whether those that parry all lose something else at once. difficulty
 holds the numbers.
 
 Exit codes: 0 done, 2 no legal position, or the game is over.")]

@@ -71,7 +71,7 @@ pub struct Told {
     /// The greatest first.
     pub threats: Vec<Threatened>,
     /// The legal replies, those together that leave the same standing, and first those
-    /// that leave least.
+    /// that leave least and lose nothing else.
     pub replies: Vec<Replies>,
 }
 
@@ -103,6 +103,9 @@ pub struct Threatened {
 pub struct Replies {
     /// Of each threat, whether it stands.
     pub stands: Vec<bool>,
+    /// Whether they parry all, and lose something else at once.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub loses: bool,
     /// In SAN.
     pub moves: Vec<String>,
 }
@@ -135,15 +138,20 @@ impl Told {
         let mut groups: Vec<Replies> = Vec::new();
         for reply in replies {
             let san = moves::shown(position, reply.mv);
-            match groups.iter_mut().find(|g| g.stands == reply.stands) {
+            let alike = |g: &&mut Replies| g.stands == reply.stands && g.loses == reply.loses;
+            match groups.iter_mut().find(alike) {
                 Some(group) => group.moves.push(san),
                 None => groups.push(Replies {
                     stands: reply.stands.clone(),
+                    loses: reply.loses,
                     moves: vec![san],
                 }),
             }
         }
-        groups.sort_by_key(|g| (g.stands.iter().filter(|&&s| s).count(), g.stands.clone()));
+        groups.sort_by_key(|g| {
+            let left = g.stands.iter().filter(|&&stands| stands).count();
+            (left, g.loses, g.stands.clone())
+        });
         Told {
             threats: threats.collect(),
             replies: groups,
@@ -178,8 +186,19 @@ impl Threatened {
 }
 
 impl Replies {
-    /// Which threats they parry, by their numbers: "parries both", "parries 1, 3".
+    /// Which threats they parry, by their numbers: "parries both", "parries 1, 3"; and
+    /// whether that costs something else.
     pub fn parries(&self) -> String {
+        match self.loses {
+            true => say!(
+                "{parries}, but loses something else at once",
+                parries = self.parried()
+            ),
+            false => self.parried(),
+        }
+    }
+
+    fn parried(&self) -> String {
         let numbers = (1..).zip(&self.stands).filter(|(_, stands)| !**stands);
         let numbers: Vec<String> = numbers.map(|(number, _)| number.to_string()).collect();
         match (self.stands.len(), numbers.len()) {
@@ -499,6 +518,7 @@ mod tests {
         let parries = |stands: &[bool]| {
             let replies = Replies {
                 stands: stands.to_vec(),
+                loses: false,
                 moves: Vec::new(),
             };
             replies.parries()

@@ -74,6 +74,8 @@ pub struct Reply {
     pub mv: Move,
     /// Of each threat, whether it stands after the reply.
     pub stands: Vec<bool>,
+    /// Whether it parries them all, and by its own fault loses something else at once.
+    pub loses: bool,
 }
 
 /// What a threat brings.
@@ -183,7 +185,10 @@ impl Analyst {
         threats.sort_by_key(|(threat, _)| (u8::MAX - threat.net, threat.line.len()));
         let replies = match told.is_empty() {
             true => Vec::new(),
-            false => table.replies(threats.iter().map(|(_, i)| *i)),
+            false => {
+                let told: Vec<usize> = threats.iter().map(|(_, i)| *i).collect();
+                self.replies(&table, &told, &finding, watch)
+            }
         };
         Threats::Shown {
             from: Box::new(from),

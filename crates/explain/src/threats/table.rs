@@ -32,15 +32,6 @@ pub(super) struct Alone {
 const ASKED: usize = 8;
 
 impl Table<'_> {
-    /// The replies, with what stands of the threats named, in their order.
-    pub fn replies(&self, told: impl Iterator<Item = usize> + Clone) -> Vec<Reply> {
-        let reply = |(mv, _, stands): &(Move, Chess, Vec<bool>)| Reply {
-            mv: *mv,
-            stands: told.clone().map(|i| stands[i]).collect(),
-        };
-        self.rows.iter().map(reply).collect()
-    }
-
     /// The replies that leave one threat standing and parry the others.
     fn alone(&self, one: usize, others: &[usize]) -> impl Iterator<Item = (Move, &Chess)> {
         let alone = move |(_, _, stands): &&(Move, Chess, Vec<bool>)| {
@@ -91,6 +82,28 @@ impl Analyst {
             found,
             rows,
         }
+    }
+
+    /// The replies, with what stands of the threats that are told, in their order.
+    pub(super) fn replies(
+        &mut self,
+        table: &Table,
+        told: &[usize],
+        all: &Finding,
+        watch: &mut dyn Watch,
+    ) -> Vec<Reply> {
+        let mut replies = Vec::new();
+        for (mv, after, stands) in &table.rows {
+            let stands: Vec<bool> = told.iter().map(|&i| stands[i]).collect();
+            let loses =
+                !stands.contains(&true) && self.blunders(after, 1, all, watch) == Some(true);
+            replies.push(Reply {
+                mv: *mv,
+                stands,
+                loses,
+            });
+        }
+        replies
     }
 
     /// Which threats are told, the greatest first.

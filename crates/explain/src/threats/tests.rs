@@ -221,13 +221,22 @@ fn a_gain_that_allows_mate_is_no_threat() {
     );
 }
 
-/// After 1...Nd2 the rook takes the knight: that is no threat of the pawn's.
+/// After 1...Nd2 the rook takes the knight: that is no threat of the pawn's, but it is
+/// said of the reply, which parries the mate.
 #[test]
 fn what_a_reply_loses_by_itself_is_no_threat() {
-    is_told(
-        "6k1/pp3ppp/8/8/2n5/8/PP3PPP/3R2K1 b - - 0 1",
-        &[("d1d8", ThreatKind::Mate(1), EVERYTHING)],
-    );
+    let position = "6k1/pp3ppp/8/8/2n5/8/PP3PPP/3R2K1 b - - 0 1";
+    is_told(position, &[("d1d8", ThreatKind::Mate(1), EVERYTHING)]);
+    let Threats::Shown { replies, .. } = threats(position) else {
+        panic!("threats are shown");
+    };
+    let loses = |uci: &str| {
+        let reply = replies.iter().find(|reply| moves::uci(reply.mv) == uci);
+        reply.map(|reply| (reply.stands[0], reply.loses))
+    };
+    assert_eq!(loses("c4d2"), Some((false, true)));
+    assert_eq!(loses("h7h6"), Some((false, false)));
+    assert_eq!(loses("a7a6"), Some((true, false)));
 }
 
 #[test]
