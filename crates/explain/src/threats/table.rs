@@ -22,8 +22,8 @@ pub(super) struct Table<'a> {
 pub(super) struct Alone {
     /// What it nets, in pawns; 0 if it mates.
     pub net: u8,
-    /// The reply, and the threat's move after it.
-    pub best: Option<(Move, Move)>,
+    /// The replies after which it does, and the threat's move after each.
+    pub best: Vec<(Move, Move)>,
     /// Where what it takes stands, by the reply.
     prey: Vec<Vec<Square>>,
 }
@@ -173,7 +173,7 @@ impl Analyst {
         let found = &table.found[one];
         let mut alone = Alone {
             net: 0,
-            best: None,
+            best: Vec::new(),
             prey: Vec::new(),
         };
         if found.mates() {
@@ -194,8 +194,8 @@ impl Analyst {
                 best.push((reply, after, mv));
             }
         }
-        alone.best = best.first().map(|&(reply, _, mv)| (reply, mv));
         for (reply, after, mv) in best.into_iter().take(ASKED) {
+            alone.best.push((reply, mv));
             let squares = self.prey(after, mv, alone.net, watch);
             let squares = squares.into_iter().map(|square| before(square, reply));
             alone.prey.push(squares.collect());

@@ -2,7 +2,7 @@
 
 use shakmaty::{Chess, Move, Position, Role, Square};
 
-use super::found::Force;
+use super::found::{Force, brings};
 use super::table::{Table, same};
 use super::{Threat, ThreatKind};
 use crate::analyst::{Analyst, played};
@@ -29,16 +29,14 @@ impl Analyst {
             return threat(ThreatKind::Mate(n), from, found.line.clone(), EVERYTHING);
         }
         let alone = self.by_itself(table, one, others, watch);
-        let mut line = found.line.clone();
-        if !others.is_empty()
-            && !found.at_once()
-            && let Some((reply, mv)) = alone.best
-        {
-            let after = played(table.before, reply);
-            line = self
-                .shown(from, &after, mv, alone.net, watch)
-                .unwrap_or(line);
+        let mut line = None;
+        if !others.is_empty() && !found.at_once() {
+            line = alone.best.iter().find_map(|&(reply, mv)| {
+                let after = played(table.before, reply);
+                self.shown(from, &after, mv, alone.net, watch)
+            });
         }
+        let line = line.unwrap_or_else(|| found.line.clone());
         let (kind, line) = point(from, line, alone.net);
         threat(kind, from, line, alone.net)
     }
@@ -96,14 +94,7 @@ fn point(from: &Chess, mut line: Vec<Move>, net: u8) -> (ThreatKind, Vec<Move>) 
         line.truncate(2 * at + 1);
         return (ThreatKind::Promotes, line);
     }
-    // Seen from the other side, what is won is lost.
-    let taken = Toll::of(&line).prize().and_then(|role| {
-        let at = (0..line.len())
-            .step_by(2)
-            .find(|&i| line[i].capture() == Some(role))?;
-        Some((role, at))
-    });
-    let Some((role, at)) = taken.filter(|&(role, _)| net >= least(role, net)) else {
+    let Some((role, at)) = prize(&line, net) else {
         return (ThreatKind::Gains, line);
     };
     let prey = came_from(&line, at);
@@ -116,6 +107,23 @@ fn point(from: &Chess, mut line: Vec<Move>, net: u8) -> (ThreatKind, Vec<Move>) 
         role => ThreatKind::Wins(role),
     };
     (kind, line)
+}
+
+/// The man that a line wins, and which of its moves takes him; `None` where he is paid
+/// for.
+fn prize(line: &[Move], net: u8) -> Option<(Role, usize)> {
+    let won = |role: Role| net >= least(role, net);
+    let first = line[0].capture().filter(|&role| won(role));
+    if brings(line[0]) > net / 2
+        && let Some(role) = first
+    {
+        return Some((role, 0));
+    }
+    // Seen from the other side, what is won is lost.
+    let role = Toll::of(line).prize().filter(|&role| won(role))?;
+    let mut ours = (0..line.len()).step_by(2);
+    let at = ours.find(|&i| line[i].capture() == Some(role))?;
+    Some((role, at))
 }
 
 /// The least that a man must bring to be called won: for less he is paid for.

@@ -270,3 +270,12 @@ fn quiet_threats_are_told() {
         ],
     );
 }
+
+/// What the other side then throws in is not what was won: 2.Qxb6 g1=Q+ 3.Bxg1.
+#[test]
+fn what_is_taken_first_is_what_is_won() {
+    let told = told("5k2/1n2pp1R/1r4Q1/P4p2/4pP1n/1bP5/5Bp1/2K5 b - - 0 1");
+    let kinds: Vec<ThreatKind> = told.iter().map(|(_, kind, _)| *kind).collect();
+    assert_eq!(kinds[0], ThreatKind::Mate(1), "{told:?}");
+    assert_eq!(kinds[1], ThreatKind::Wins(Role::Rook), "{told:?}");
+}
