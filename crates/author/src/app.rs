@@ -10,17 +10,21 @@ use web_sys::HtmlElement;
 use yew::prelude::*;
 
 use crate::dom;
+use crate::edge::audience::Audience;
 use crate::edge::tabs::Tabs;
 use crate::edge::workers::{Workers, cores};
 use crate::edge::{earlier, endings, files, keyboard, menus, page, store, words};
 use crate::view::{self, Chosen};
 use desk::backup;
 use desk::desk::Desk;
-use desk::message::{CheckMsg, Effect, GiveOutMsg, Msg, StoreMsg, Width};
+use desk::message::{CheckMsg, Effect, GiveOutMsg, Msg, StoreMsg, TalkMsg, Width};
 use desk::work::SheetId;
 
 /// Milliseconds from a change to its saving.
 const SAVE_PACE: u32 = 300;
+
+/// Where a talk is kept while the page is loaded anew.
+const TALK: &str = "keyproof-talk";
 
 /// The authoring page.
 pub struct App {
@@ -29,6 +33,9 @@ pub struct App {
     workers: Option<Workers>,
     unsaved: Rc<Cell<bool>>,
     tabs: Tabs,
+    audience: Audience,
+    /// The talk as it was kept last.
+    kept_talk: Option<String>,
     /// How far each leaf was scrolled when it was left.
     places: HashMap<&'static str, i32>,
     /// The leaf that was shown last.
@@ -66,6 +73,9 @@ impl Component for App {
         listeners.extend(page::guard(&link, move || watched.get()));
         store::restore(link.send.clone());
         earlier::restore(link.send.clone());
+        if let Some(talk) = page::kept_here(TALK).and_then(|text| page::of_json(&text)) {
+            link.emit(Msg::Talk(TalkMsg::Recall(Box::new(talk))));
+        }
         let count = cores();
         let workers = match Workers::start(count, link.send.clone()) {
             Ok(workers) => Some(workers),
@@ -78,6 +88,8 @@ impl Component for App {
         App {
             desk: desk.seeded(page::seed()).speaking(tongue),
             tabs: Tabs::listen(&link),
+            audience: Audience::listen(&link),
+            kept_talk: None,
             link,
             workers,
             unsaved,
@@ -95,6 +107,7 @@ impl Component for App {
         self.among_moves = page::is_among_moves();
         self.around_focus = page::around_focus().or(self.around_focus.take());
         self.desk.tongue().speak();
+        self.desk.tell_time(page::now());
         let effects = self.desk.update(msg);
         self.leave();
         for effect in effects {
@@ -118,6 +131,7 @@ impl Component for App {
             page::take_keys();
         }
         self.arrive();
+        self.follow_talk();
         let room = self.desk.class_room().open;
         page::mark("working", self.desk.opened().is_some() || room);
         let preview = self.desk.preview().is_some();
@@ -172,6 +186,21 @@ impl App {
         }
         self.leaf = shown;
     }
+    /// Shows the audience where the talk is, and keeps that while the page is loaded
+    /// anew.
+    fn follow_talk(&mut self) {
+        page::mark("talking", self.desk.talk().is_some());
+        let shown = self.desk.shown().zip(self.desk.talk());
+        let shown = shown.map(|(shown, (talk, _))| (shown, talk.margin));
+        if let Some(msg) = self.audience.show(shown) {
+            self.link.emit(Msg::Talk(msg));
+        }
+        let kept = self.desk.kept_talk().and_then(page::as_json);
+        if kept != self.kept_talk {
+            page::keep_here(TALK, kept.as_deref());
+            self.kept_talk = kept;
+        }
+    }
     fn carry_out(&mut self, effect: Effect) {
         let link = self.link.send.clone();
         match effect {
@@ -221,6 +250,8 @@ impl App {
             }
             Effect::Png { name, svg, width } => files::png(name, svg, width, link),
             Effect::Copy(text) => files::copy(text, link),
+            Effect::Audience(true) => self.audience.open(),
+            Effect::Audience(false) => self.audience.close(),
             Effect::Speak(tag) => {
                 page::is_in(tag);
                 page::keep_tongue(tag);

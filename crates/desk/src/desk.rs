@@ -35,6 +35,7 @@ mod safety;
 mod second;
 mod shelf;
 mod store;
+mod talk;
 #[cfg(test)]
 mod tests;
 mod tongue;
@@ -56,6 +57,7 @@ use games::Games;
 use giving_out::GivingOut;
 use list::List;
 use page::Page;
+use talk::Talking;
 
 pub use board::Showing;
 pub use guide::{Guide, HERE, SEARCH};
@@ -87,6 +89,7 @@ pub struct Desk {
     saving: Saving,
     class: Room,
     page: Page,
+    talking: Talking,
 }
 
 impl Desk {
@@ -102,6 +105,7 @@ impl Desk {
             saving: Saving::new(),
             class: Room::default(),
             page: Page::new(),
+            talking: Talking::default(),
         }
     }
 
@@ -120,6 +124,7 @@ impl Desk {
         effects.extend(self.preview_on());
         effects.extend(self.look_up_on());
         effects.extend(self.look_on());
+        effects.extend(self.talk_on());
         effects.extend(self.fade_on());
         self.shelve();
         effects
@@ -136,6 +141,7 @@ impl Desk {
             Msg::Class(msg) => self.update_class(msg),
             Msg::Store(msg) => self.update_store(msg),
             Msg::Page(msg) => self.update_page(msg),
+            Msg::Talk(msg) => self.update_talk(msg),
         }
     }
 }

@@ -6,6 +6,8 @@ use keyproof::notation::pgn_read::{self, Game};
 use keyproof::notation::{Place, TextFault};
 use keyproof::tongue::phrase;
 
+use crate::given_out;
+
 /// What a text holds.
 #[derive(Clone, Debug)]
 pub enum Intake {
@@ -28,9 +30,10 @@ pub fn read(text: &str) -> Intake {
     {
         return Intake::Position(fen);
     }
-    let mut games = match is_records(text) {
-        true => records(text),
-        false => pgn_read::read(text),
+    let mut games = match (given_out::games(text), is_records(text)) {
+        (Some(games), _) => games,
+        (None, true) => records(text),
+        (None, false) => pgn_read::read(text),
     };
     games.retain(|game| !is_blank(game));
     if !games.iter().all(is_prose) {

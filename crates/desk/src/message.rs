@@ -10,6 +10,7 @@ mod guide;
 mod list;
 mod page;
 mod store;
+mod talk;
 
 use std::rc::Rc;
 
@@ -29,6 +30,7 @@ pub use guide::{Part, Turn};
 pub use list::ListMsg;
 pub use page::PageMsg;
 pub use store::StoreMsg;
+pub use talk::TalkMsg;
 
 /// Which puzzles an export takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -102,6 +104,7 @@ pub enum Msg {
     Class(ClassMsg),
     Store(StoreMsg),
     Page(PageMsg),
+    Talk(TalkMsg),
 }
 
 /// What the browser is asked to do.
@@ -143,6 +146,8 @@ pub enum Effect {
         width: u32,
     },
     Copy(String),
+    /// Open the audience’s window, or close it.
+    Audience(bool),
     /// Tell the browser that the page is in this language now, and keep that.
     Speak(&'static str),
     FetchTemplate(Purpose),

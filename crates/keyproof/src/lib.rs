@@ -87,7 +87,7 @@ pub use export::course;
 pub use export::{handout, picture, publish, still};
 pub use index as seen;
 pub use model::{aim, draft, line, marks, mention, puzzle, resolved, short, tongue, transform};
-pub use play::{account, diagram, session};
+pub use play::{account, diagram, failure, session};
 pub use {check, explain, moments, prove, search, tables};
 
 /// FEN, EPD, SAN, UCI and PGN: lenient in, strict out.

@@ -20,6 +20,7 @@ use crate::event::Event;
 use crate::stage::{self, Cue, Stage};
 use crate::study::{Outcome, Study};
 use crate::view::View;
+use crate::work::BACK;
 
 /// Mounts the program in an element: on the games of `lesson` (PGN), with what
 /// was proved about them and what the page says in another language (see
@@ -122,11 +123,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
 fn send(slot: &Slot, event: Event) {
     if let Some(page) = slot.borrow_mut().as_mut() {
         page.tongue.speak();
-        let moves = !matches!(event, Event::Tick | Event::Unfold(_) | Event::Turn);
         page.study.update(event);
-        if moves {
-            page.stage.turn_page();
-        }
     }
     refresh(slot);
 }
@@ -174,11 +171,17 @@ fn click(slot: &Slot, event: &web_sys::Event) {
 /// then does what it does: a man that is pressed is taken up at once. A finger that
 /// scrolls the page ends nothing.
 fn hurry(slot: &Slot, event: &web_sys::Event) {
+    let pressed = event.dyn_ref::<KeyboardEvent>();
+    if let Some(pressed) = pressed.filter(|_| slot.borrow().as_ref().is_some_and(|p| p.stage.on)) {
+        // The stage's keys are not the board's.
+        key(slot, pressed);
+        return event.stop_propagation();
+    }
     let shows = |page: &Page| page.study.pause().is_some();
     if !slot.borrow().as_ref().is_some_and(shows) {
         return;
     }
-    let meant = match event.dyn_ref::<KeyboardEvent>() {
+    let meant = match pressed {
         Some(key) => !["Tab", "Shift", "Control", "Alt", "Meta"].contains(&key.key().as_str()),
         None => {
             let target = event.target().map(|t| t.unchecked_into::<Element>());
@@ -219,10 +222,8 @@ fn key(slot: &Slot, event: &KeyboardEvent) {
 fn act(slot: &Slot, named: &str) {
     let cue = match named {
         "stage" => Cue::Stage,
-        "words" => Cue::Words,
         "clock" => Cue::Clock,
         "pencil" => Cue::Pencil,
-        "wipe" => Cue::Wipe,
         "left" | "plain" | "more" => {
             if let Some(page) = slot.borrow().as_ref() {
                 match named {
@@ -233,8 +234,11 @@ fn act(slot: &Slot, named: &str) {
             return;
         }
         _ => {
-            let at = slot.borrow().as_ref().map_or(0, |page| page.study.at);
-            if let Some(event) = event(named, at) {
+            let event = slot.borrow().as_ref().and_then(|page| match named {
+                "forth" => Some(page.study.on()),
+                _ => event(named, page.study.at),
+            });
+            if let Some(event) = event {
                 send(slot, event);
             }
             return;
@@ -354,7 +358,9 @@ impl Page {
             window.clear_timeout_with_handle(timeout);
         }
         let second = self.stage.started.map(|_| 1000);
-        if let Some(pause) = self.study.pause().or(second) {
+        // What refutes a move stays on the stage until the coach goes on.
+        let stays = |pause: &u32| !self.stage.on || *pause != BACK;
+        if let Some(pause) = self.study.pause().filter(stays).or(second) {
             let act = self.tick.as_ref().unchecked_ref();
             self.timeout = window
                 .set_timeout_with_callback_and_timeout_and_arguments_0(act, pause as i32)

@@ -464,4 +464,37 @@ mod tests {
         again.recall("nonsense\n9 4w=x\n0 77w=1,4w=,4w");
         assert_eq!(again.outcome().kept, kept);
     }
+
+    #[test]
+    fn one_key_goes_through_everything() {
+        let mut study = study();
+        let mut told = Vec::new();
+        for _ in 0..40 {
+            let event = study.on();
+            told.push(event.clone());
+            study.update(event);
+        }
+        let moved = told.iter().filter(|event| **event == Event::Forward);
+        assert_eq!(moved.count(), 8, "every half move of the game");
+        let asked = told.iter().position(|event| *event == Event::Hint);
+        let asked = asked.expect("hints come first");
+        let shown = told.iter().position(|event| *event == Event::Solution);
+        assert_eq!((asked, shown > Some(asked)), (6, true));
+        assert!(reading(&study).done());
+    }
+
+    #[test]
+    fn a_refutation_is_put_away_before_anything_else_comes() {
+        let mut study = study();
+        while study.on() == Event::Forward {
+            study.update(Event::Forward);
+        }
+        let before = reading(&study).work().unwrap().scene().position.clone();
+        let wrong = moves::read(&before, "Nc3").unwrap();
+        study.update(Event::Play(wrong));
+        assert_eq!(study.on(), Event::Skip);
+        study.update(Event::Skip);
+        assert_eq!(reading(&study).work().unwrap().scene().position, before);
+        assert_eq!(study.on(), Event::Hint);
+    }
 }

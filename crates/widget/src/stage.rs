@@ -6,22 +6,16 @@
 pub enum Cue {
     /// Take the stage, or leave it.
     Stage,
-    /// Show the words at this place, or hide them.
-    Words,
     /// Start the clock, or stop it and put it back.
     Clock,
-    /// Take up the pencil, or lay it down.
+    /// Take up the pencil, or lay it down and wipe the board.
     Pencil,
-    /// Wipe the board.
-    Wipe,
 }
 
 /// The stage.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Stage {
     pub on: bool,
-    /// Whether the words at this place are shown.
-    pub words: bool,
     pub pencil: bool,
     /// When the clock was started, in milliseconds of the browser's time.
     pub started: Option<u64>,
@@ -31,25 +25,17 @@ impl Stage {
     /// Follows a cue given at `now`, in milliseconds.
     pub fn take(&mut self, cue: Cue, now: u64) {
         match cue {
-            Cue::Stage if self.on => *self = Stage::default(),
             Cue::Stage => {
                 *self = Stage {
-                    on: true,
+                    on: !self.on,
                     ..Stage::default()
                 }
             }
             _ if !self.on => {}
-            Cue::Words => self.words = !self.words,
             Cue::Clock if self.started.is_some() => self.started = None,
             Cue::Clock => self.started = Some(now),
             Cue::Pencil => self.pencil = !self.pencil,
-            Cue::Wipe => {}
         }
-    }
-
-    /// The lesson moved on: nothing is told yet at the new place.
-    pub fn turn_page(&mut self) {
-        self.words = false;
     }
 
     /// The time since the clock was started: `2:05`.
@@ -62,16 +48,13 @@ impl Stage {
 }
 
 /// What a key does on the stage, by the name of the button that does it.
-/// Page Down and Page Up are what a presenter's remote sends.
+/// Page Down and Page Up are what a presenter's remote sends, or arrows.
 pub fn key(key: &str) -> Option<&'static str> {
     Some(match key {
-        "PageDown" | "n" => "forward",
-        "PageUp" | "b" => "back",
-        "w" => "words",
+        "PageDown" | "ArrowRight" | "ArrowDown" | " " => "forth",
+        "PageUp" | "ArrowLeft" | "ArrowUp" => "back",
         "c" => "clock",
         "p" => "pencil",
-        "x" => "wipe",
-        "s" => "solution",
         "t" => "turn",
         "Escape" => "stage",
         _ => return None,
@@ -83,16 +66,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn nothing_is_told_before_it_is_asked_for() {
+    fn the_pencil_is_the_stages() {
         let mut stage = Stage::default();
-        stage.take(Cue::Words, 0);
+        stage.take(Cue::Pencil, 0);
         assert_eq!(stage, Stage::default());
         stage.take(Cue::Stage, 0);
-        assert!(stage.on && !stage.words);
-        stage.take(Cue::Words, 0);
-        assert!(stage.words);
-        stage.turn_page();
-        assert!(!stage.words && stage.on);
+        stage.take(Cue::Pencil, 0);
+        assert!(stage.on && stage.pencil);
         stage.take(Cue::Stage, 0);
         assert_eq!(stage, Stage::default());
     }

@@ -174,6 +174,21 @@ impl Study {
         }
     }
 
+    /// What a coach before his group does next, through all that there is.
+    pub fn on(&self) -> Event {
+        let (work, more) = match self.current().map(|exercise| &exercise.content) {
+            Some(Content::Puzzle(work)) => (Some(&**work), false),
+            Some(Content::Lesson(reading)) => (reading.work(), reading.ways().0),
+            _ => (None, false),
+        };
+        let next = if more {
+            Event::Forward
+        } else {
+            Event::Open(self.at + 1)
+        };
+        work.and_then(Work::on).unwrap_or(next)
+    }
+
     /// Where authors have defences drawn at random: what the draws depend on.
     pub fn seed(&mut self, seed: u64) {
         for exercise in &mut self.puzzles {

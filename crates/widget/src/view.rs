@@ -58,7 +58,6 @@ pub struct View {
     lesson: LessonView,
     room: Element,
     cues: Element,
-    words_cue: Element,
     pencil_cue: Element,
     clock: Element,
     /// What the student has done, to copy and send.
@@ -119,14 +118,11 @@ impl View {
             add(&rare, tool);
         }
         let cues = element("div", "kp-cues");
-        let words_cue = button("words", phrase("Words (w)"));
         let pencil_cue = button("pencil", phrase("Pencil (p)"));
         let clock = element("span", "kp-clock");
         for part in [
-            &words_cue,
             &button("clock", phrase("Clock (c)")),
             &pencil_cue,
-            &button("wipe", phrase("Wipe (x)")),
             &button("stage", phrase("Leave (Esc)")),
             &clock,
         ] {
@@ -192,7 +188,6 @@ impl View {
             room,
             account,
             cues,
-            words_cue,
             pencil_cue,
             clock,
             board,
@@ -315,21 +310,17 @@ impl View {
 
     /// Draws the stage: what the room sees, and the clock at `now`.
     pub fn draw_stage(&self, stage: &Stage, now: u64) {
-        let class = match (stage.on, stage.words) {
-            (false, _) => "kp-page",
-            (true, true) => "kp-page kp-stage",
-            (true, false) => "kp-page kp-stage kp-untold",
+        let class = if stage.on {
+            "kp-page kp-stage"
+        } else {
+            "kp-page"
         };
         if self.room.class_name() != class {
             self.room.set_class_name(class);
         }
         toggle(&self.cues, "hidden", !stage.on);
-        for (cue, on) in [
-            (&self.words_cue, stage.words),
-            (&self.pencil_cue, stage.pencil),
-        ] {
-            set(cue, "aria-pressed", if on { "true" } else { "false" });
-        }
+        let drawing = if stage.pencil { "true" } else { "false" };
+        set(&self.pencil_cue, "aria-pressed", drawing);
         self.clock.set_text_content(stage.clock(now).as_deref());
     }
 
@@ -341,9 +332,11 @@ impl View {
     /// Does what a cue asks of the board and the window.
     pub fn follow(&self, cue: Cue, stage: &Stage) {
         match cue {
-            Cue::Wipe => self.board.wipe(),
-            Cue::Pencil | Cue::Stage => self.board.take_pencil(stage.pencil),
-            Cue::Words | Cue::Clock => {}
+            Cue::Pencil | Cue::Stage => {
+                self.board.wipe();
+                self.board.take_pencil(stage.pencil);
+            }
+            Cue::Clock => {}
         }
         if cue == Cue::Stage {
             if stage.on {

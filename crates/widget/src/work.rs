@@ -90,7 +90,7 @@ pub enum Tone {
 /// before a position comes back.
 const REPLY: u32 = 450;
 const STEP: u32 = 800;
-const BACK: u32 = 1800;
+pub(crate) const BACK: u32 = 1800;
 
 impl Work {
     /// The work on a puzzle, with what was published of it. Moves are counted
@@ -237,6 +237,20 @@ impl Work {
     /// Points that the hints shown cost.
     pub fn cost(&self) -> u32 {
         (0..self.hints_shown).map(|i| self.cost_of(i)).sum()
+    }
+
+    /// What a coach before his group does next: a hint, the solution, a reason.
+    pub(crate) fn on(&self) -> Option<Event> {
+        if self.plays_out() {
+            Some(Event::Skip)
+        } else if self.solved() || self.lists {
+            let next = self.why.map_or(0, |at| at + 1);
+            (next < self.whys.len()).then_some(Event::Why(next))
+        } else if self.hints_shown < self.hints.len() {
+            Some(Event::Hint)
+        } else {
+            Some(Event::Solution)
+        }
     }
 
     fn cost_of(&self, hint: usize) -> u32 {

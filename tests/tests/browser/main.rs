@@ -26,6 +26,7 @@ mod seen;
 mod shelf;
 mod soon;
 mod student;
+mod talk;
 mod timing;
 mod tongues;
 

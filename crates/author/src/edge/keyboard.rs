@@ -9,7 +9,8 @@ use yew::Callback;
 use super::{files, page};
 use crate::dom;
 use desk::keys::{Focus, Press, meaning};
-use desk::message::{ListMsg, Msg};
+use desk::message::{ListMsg, Msg, TalkMsg};
+use desk::remote;
 
 /// Listens for as long as the listeners are kept.
 pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
@@ -36,6 +37,13 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
             if copies && page::selects_text() {
                 return;
             }
+            if page::is_marked("talking") {
+                if let Some(msg) = in_talk(press, event) {
+                    event.prevent_default();
+                    keys.emit(Msg::Talk(msg));
+                }
+                return;
+            }
             if let Some(msg) = meaning(press, focus(event)) {
                 event.prevent_default();
                 keys.emit(msg);
@@ -43,7 +51,8 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
         }),
         EventListener::new_with_options(&window, "paste", active, move |event| {
             let focus = focus(event);
-            if matches!(focus, Focus::PuzzleField | Focus::OtherField) {
+            let in_field = matches!(focus, Focus::PuzzleField | Focus::OtherField);
+            if in_field || page::is_marked("talking") {
                 return;
             }
             let paste: &ClipboardEvent = event.unchecked_ref();
@@ -62,7 +71,8 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
         EventListener::new_with_options(&window, "drop", active, move |event| {
             event.prevent_default();
             let drop: &DragEvent = event.unchecked_ref();
-            let Some(data) = drop.data_transfer() else {
+            let data = drop.data_transfer();
+            let Some(data) = data.filter(|_| !page::is_marked("talking")) else {
                 return;
             };
             if let Some(list) = data.files().filter(|f| f.length() > 0) {
@@ -77,6 +87,19 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
             }
         }),
     ]
+}
+
+/// What a key means while a talk is held. A button that was reached by keys is pressed
+/// by them.
+fn in_talk(press: Press, event: &Event) -> Option<TalkMsg> {
+    let target = event.target().and_then(|t| t.dyn_into::<Element>().ok())?;
+    let within = |selector: &str| target.closest(selector).ok().flatten().is_some();
+    let presses =
+        matches!(press.key, " " | "Enter") && within(":is(button, summary):focus-visible");
+    if press.control || press.alt || presses || within(".guide") {
+        return None;
+    }
+    remote::meaning(press.key, within("input, select, textarea"))
 }
 
 fn focus(event: &Event) -> Focus {

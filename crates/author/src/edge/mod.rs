@@ -1,6 +1,7 @@
 //! The browser: workers, store, files, keys. Carries messages, decides
 //! nothing.
 
+pub mod audience;
 pub mod earlier;
 pub mod endings;
 pub mod files;

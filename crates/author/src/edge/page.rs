@@ -260,6 +260,40 @@ pub fn keep_tongue(tag: &str) {
     }
 }
 
+/// What this tab keeps under a name, also while it is loaded anew.
+pub fn kept_here(name: &str) -> Option<String> {
+    let kept = window().session_storage().ok().flatten();
+    kept.and_then(|kept| kept.get_item(name).ok().flatten())
+}
+
+/// Keeps a text in this tab, or forgets it.
+pub fn keep_here(name: &str, text: Option<&str>) {
+    if let Some(kept) = window().session_storage().ok().flatten() {
+        // Where it is not kept, a talk begins anew when the page is loaded again.
+        let _ = match text {
+            Some(text) => kept.set_item(name, text),
+            None => kept.remove_item(name),
+        };
+    }
+}
+
+/// Plain data as a text.
+pub fn as_json(data: &impl serde::Serialize) -> Option<String> {
+    let data = serde_wasm_bindgen::to_value(data).ok()?;
+    js_sys::JSON::stringify(&data).ok()?.as_string()
+}
+
+/// Plain data from a text, if it is such.
+pub fn of_json<T: serde::de::DeserializeOwned>(text: &str) -> Option<T> {
+    let data = js_sys::JSON::parse(text).ok()?;
+    serde_wasm_bindgen::from_value(data).ok()
+}
+
+/// The browser's time, in milliseconds.
+pub fn now() -> u64 {
+    js_sys::Date::now() as u64
+}
+
 fn kept() -> Option<Storage> {
     window().local_storage().ok().flatten()
 }
@@ -287,6 +321,12 @@ pub fn mark(class: &str, on: bool) {
         // Without it a notice or the preview covers what has the focus.
         let _ = page.class_list().toggle_with_force(class, on);
     }
+}
+
+/// Whether the whole page has a class.
+pub fn is_marked(class: &str) -> bool {
+    let page = document().document_element();
+    page.is_some_and(|page| page.class_list().contains(class))
 }
 
 /// A number that no other tab draws.

@@ -13,7 +13,7 @@ use super::{Link, button, guide, menu, picture};
 use desk::book::Claim;
 use desk::desk::{Desk, Showing};
 use desk::look::Look;
-use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, Part, Way};
+use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, Part, TalkMsg, Way};
 use desk::setup::Setup;
 use desk::work::Sheet;
 
@@ -75,6 +75,7 @@ fn always(desk: &Desk, link: &Link) -> Html {
                 onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::Preview))}>{ tr("As a student") }</button>
             { menu("board-menu", html! { tr("Board") }, None, html! {
                 <>
+                    { button(link, tr("Give a talk"), Msg::Talk(TalkMsg::Begin), false, "") }
                     { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
                     { button(link, tr("Turn the board"), Msg::Board(BoardMsg::TurnBoard), false, "") }
                     <span class="row">

@@ -251,7 +251,7 @@ pub fn ways_in(desk: &Desk, link: &Link) -> Html {
 
 /// A picker for files with work that looks like a button.
 pub fn open_file(link: &Link, label: &'static str) -> Html {
-    const WORK: &str = ".pgn,.fen,.epd,.txt,text/plain,application/vnd.chess-pgn";
+    const WORK: &str = ".pgn,.fen,.epd,.txt,.html,text/plain,application/vnd.chess-pgn";
     pick_files(link, label, WORK)
 }
 

@@ -7,7 +7,7 @@ use yew::prelude::*;
 
 use super::{Link, button, guide, typed};
 use desk::desk::Desk;
-use desk::message::{ClassMsg, GiveOutMsg, Msg, Part, Purpose, Scope, Width};
+use desk::message::{ClassMsg, GiveOutMsg, Msg, Part, Purpose, Scope, TalkMsg, Width};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
     let many = desk.work().sheets.len() > 1;
@@ -24,6 +24,10 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     { button(link, tr("All puzzles in one file"), Msg::GiveOut(GiveOutMsg::Publish(Scope::All)), busy, "") }
                 }
             </div>
+            <p class="row">
+                <button type="button" id="talk-begin" onclick={link.reform(|_| Msg::Talk(TalkMsg::Begin))}>{ tr("Give a talk") }</button>
+                <span>{ tr("before an audience or a camera") }</span>
+            </p>
             { held(desk, link, Button::Leaf) }
             { waiting(desk, link, Button::Leaf) }
             { to_class(desk, link) }

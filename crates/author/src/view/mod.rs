@@ -1,5 +1,6 @@
 //! The views: thin, from the desk to markup. Nothing is decided here.
 
+pub mod audience;
 mod board;
 mod carry;
 mod class;
@@ -24,6 +25,7 @@ mod seen;
 mod setup;
 mod shelf;
 mod solution;
+mod talk;
 mod verdict;
 mod welcome;
 
@@ -65,6 +67,14 @@ impl Deref for Link {
 
 /// The whole page.
 pub fn page(desk: &Desk, link: &Link) -> Html {
+    if desk.talk().is_some() {
+        return html! {
+            <div class="desk kp-page">
+                { talk::view(desk, link) }
+                { guide::view(desk, link) }
+            </div>
+        };
+    }
     let body = match (desk.opened(), desk.setup()) {
         (None, _) | (_, Some(_)) if desk.class_room().open => html! {},
         (None, _) => welcome::view(desk, link),

@@ -1,6 +1,6 @@
 //! A board to play on.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use model::tongue::spoken;
@@ -63,6 +63,8 @@ pub struct Board {
     board: PlayBoard,
     on_move: Rc<RefCell<Callback<Move>>>,
     pencil: bool,
+    /// A mark was handed over, and still stands on the board as it was drawn.
+    drew: Rc<Cell<bool>>,
 }
 
 impl Component for Board {
@@ -80,6 +82,7 @@ impl Component for Board {
             board: PlayBoard::new(&ctx.props().id, Rc::new(tell)),
             on_move,
             pencil: false,
+            drew: Rc::default(),
         };
         board.refresh(ctx.props());
         board
@@ -102,7 +105,14 @@ impl Board {
     fn refresh(&mut self, props: &BoardProps) {
         *self.on_move.borrow_mut() = props.on_move.clone();
         let on_mark = props.on_mark.clone();
-        let tell = move |mark| on_mark.emit(mark);
+        if self.drew.take() {
+            self.board.wipe();
+        }
+        let drew = self.drew.clone();
+        let tell = move |mark| {
+            drew.set(true);
+            on_mark.emit(mark)
+        };
         self.board.give_marks(props.stroke, Rc::new(tell));
         if std::mem::replace(&mut self.pencil, props.pencil) != props.pencil {
             self.board.take_pencil(props.pencil);

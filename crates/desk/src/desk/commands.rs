@@ -10,7 +10,7 @@ use crate::keys::{KEYS, Place, called};
 use crate::leaf::Leaf;
 use crate::message::{
     BoardMsg, CheckMsg, ClassMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg, PageMsg, Part, Scope,
-    Turn,
+    TalkMsg, Turn,
 };
 use crate::names::named;
 
@@ -131,6 +131,7 @@ fn working() -> Vec<(&'static str, Msg)> {
             Msg::Board(BoardMsg::SetUp(false)),
         ),
         (phrase("Turn the board"), Msg::Board(BoardMsg::TurnBoard)),
+        (phrase("Give a talk"), Msg::Talk(TalkMsg::Begin)),
         (phrase("Copy the FEN"), Msg::GiveOut(GiveOutMsg::CopyFen)),
         (
             phrase("Open the guide"),

@@ -24,11 +24,12 @@ pub enum Part {
     GiveOut,
     Frame,
     Class,
+    Talk,
 }
 
 impl Part {
     /// All parts.
-    pub const ALL: [Part; 19] = [
+    pub const ALL: [Part; 20] = [
         Part::Desk,
         Part::Puzzles,
         Part::Backup,
@@ -48,6 +49,7 @@ impl Part {
         Part::GiveOut,
         Part::Frame,
         Part::Class,
+        Part::Talk,
     ];
     /// Where the guide tells of it.
     pub fn place(self) -> Place {
@@ -71,6 +73,7 @@ impl Part {
             Part::GiveOut => ("give-out", ""),
             Part::Frame => ("on-your-page", ""),
             Part::Class => ("what-the-class-answered", ""),
+            Part::Talk => ("give-a-talk", ""),
         };
         Place { page, anchor }
     }
@@ -96,6 +99,7 @@ impl Part {
             Part::GiveOut => "about-give-out",
             Part::Frame => "about-frame",
             Part::Class => "about-class",
+            Part::Talk => "about-talk",
         }
     }
 }
