@@ -4,6 +4,7 @@ use keyproof::notation::pgn_write;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::{Value, json};
 
+use crate::everybody::hinders_nobody;
 use crate::looks::on_all_papers;
 use crate::{Way, lesson, open_desk, paste_whole, play};
 
@@ -105,12 +106,14 @@ fn accounts_come_back_and_what_was_missed_goes_out_again() {
         ]);
         assert_eq!(rows(&browser).await, found);
         on_all_papers(&browser, "class").await;
+        hinders_nobody(&browser, "class").await;
 
         browser.press("1. Ask for a knight").await;
         browser.until_focus("class-closer").await;
         browser.until_text(".class-wrong", "1: Ann").await;
         assert_eq!(browser.count(".class-diagram .kp-try").await, 1);
         on_all_papers(&browser, "class-question").await;
+        hinders_nobody(&browser, "class-question").await;
         browser.press("g8=Q").await;
         browser
             .until(

@@ -49,7 +49,7 @@ async fn hindrances(browser: &Browser) -> Vec<String> {
 }
 
 /// Nothing hinders on a view, wide and narrow, on light and dark paper.
-async fn hinders_nobody(browser: &Browser, view: &str) {
+pub async fn hinders_nobody(browser: &Browser, view: &str) {
     for (width, paper) in [
         (1440, "light"),
         (1440, "dark"),

@@ -615,6 +615,50 @@ mod tests {
     }
 
     #[test]
+    fn what_one_student_missed_may_be_what_half_the_class_missed() {
+        let (mut desk, key) = evening();
+        paste(
+            &mut desk,
+            &account(key, "Ann", "0 0=1:Rb7? Ra7 Rb8#\n1 0=0s\n"),
+        );
+        paste(&mut desk, &account(key, "Bo", "0 0=0:Ra7 Rb8#\n"));
+        for (who, file) in [
+            (Who::Student(0), "again-2-chess-lessons-ann.html"),
+            (Who::Half, "again-2-chess-lessons.html"),
+        ] {
+            let purpose = Purpose::File(Scope::Missed);
+            class(&mut desk, ClassMsg::Again(who));
+            if desk.held().is_some() {
+                run(
+                    &mut desk,
+                    Msg::GiveOut(GiveOutMsg::PublishAllTheSame(purpose)),
+                );
+            }
+            assert_eq!(taken(&mut desk, purpose).0, file);
+        }
+        assert_eq!(desk.class().lessons.len(), 2);
+    }
+
+    #[test]
+    fn a_whole_lesson_given_out_once_more_stays_the_lesson() {
+        let mut desk = desk();
+        let puzzle = EVENING.split("[Event \"Thursday\"]").next().unwrap();
+        bring(&mut desk, puzzle);
+        give(&mut desk, Scope::Open);
+        let key = desk.class().lessons[0].key;
+        paste(&mut desk, &account(key, "Ann", "0 0=0s\n"));
+        for file in [
+            "again-two-corridors-ann.html",
+            "again-two-corridors-ann.html",
+        ] {
+            class(&mut desk, ClassMsg::Again(Who::Student(0)));
+            assert_eq!(taken(&mut desk, Purpose::File(Scope::Missed)).0, file);
+        }
+        let titles = desk.class().lessons.iter().map(|l| l.title.as_str());
+        assert_eq!(titles.collect::<Vec<_>>(), ["Two corridors"]);
+    }
+
+    #[test]
     fn the_class_is_kept_with_the_work_and_shared_by_tabs() {
         let (mut first, key) = evening();
         paste(&mut first, &account(key, "Bo", "0 0=0\n"));

@@ -84,6 +84,11 @@ impl Desk {
         let Some(lesson) = self.given(&self.scope(scope), scope == Scope::Missed) else {
             return vec![];
         };
+        // All of a lesson given out once more is that lesson.
+        let again = scope == Scope::Missed;
+        if again && self.document.work.class.lesson(lesson.key).is_some() {
+            return vec![];
+        }
         let mut class = (*self.document.work.class).clone();
         class.give(lesson);
         let change = Change::between(&self.document.work.class, &class);
