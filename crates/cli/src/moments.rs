@@ -305,7 +305,7 @@ fn describe(
             };
             writeln!(out, "     fails:  {}{tempts}", attempt.sentence)?;
         }
-        for threat in moment.study.threats.iter().take(1) {
+        for threat in &moment.study.threats {
             writeln!(out, "     threat: {}", threat.sentence)?;
         }
         for why in moment.study.reasons.iter().take(3) {

@@ -343,9 +343,9 @@ fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {
                     <dt>{ tr("Tempting") }</dt>
                     { for found.study.tries.iter().map(|attempt| tempting(node, attempt, link)) }
                 }
-                if let Some(threat) = found.study.threats.first() {
+                if !found.study.threats.is_empty() {
                     <dt>{ tr("Threatened") }</dt>
-                    <dd>{ &threat.sentence }</dd>
+                    { for found.study.threats.iter().map(|threat| html! { <dd>{ &threat.sentence }</dd> }) }
                 }
                 if let Some(why) = found.study.reasons.first() {
                     <dt>{ tr("Why") }</dt>

@@ -204,17 +204,19 @@ impl Told<'_> {
         at.is_some_and(|at| self.truth.left.values().any(|left| left[at] == net))
     }
 
-    /// Of the table's cells of threats that are right, those that are so, and all.
+    /// Of the table's cells of threats that are right, those that are so, and all, those
+    /// that are left open among them.
     fn cells(&self) -> (usize, usize) {
         let (mut same, mut all) = (0, 0);
         for (i, threat) in self.threats.iter().enumerate() {
             if self.right(threat) != Some(true) {
                 continue;
             }
-            for reply in &self.replies {
-                let stands = self.truth.stands(&first(threat), &moves::uci(reply.mv));
+            for reply in self.truth.left.keys() {
+                let stands = self.truth.stands(&first(threat), reply);
+                let told = self.replies.iter().find(|r| moves::uci(r.mv) == *reply);
                 all += 1;
-                same += usize::from(stands == reply.stands[i]);
+                same += usize::from(told.is_some_and(|told| told.stands[i] == stands));
             }
         }
         (same, all)
