@@ -186,6 +186,11 @@ impl Threatened {
 }
 
 impl Replies {
+    /// Whether they parry all and lose nothing else at once.
+    pub fn defends(&self) -> bool {
+        !self.loses && !self.stands.contains(&true)
+    }
+
     /// Which threats they parry, by their numbers: "parries both", "parries 1, 3"; and
     /// whether that costs something else.
     pub fn parries(&self) -> String {

@@ -81,7 +81,7 @@ fn threats(told: &Told, after: bool, link: &Link) -> Html {
                     { for told.replies.iter().map(|row| html! {
                         <tr>
                             <th scope="row">{ named(&row.moves) }</th>
-                            <td class={(row.loses || row.stands.contains(&true)).then_some("stands")}>{ row.parries() }</td>
+                            <td class={row.defends().then_some("defends")}>{ row.parries() }</td>
                         </tr>
                     }) }
                 </tbody>
