@@ -1,5 +1,5 @@
 //! What is threatened, as the PyPI package `chess` 1.11.2 finds it by brute force: the
-//! file that `cargo xtask bench threats` measures by is what `threats.py` prints, and
+//! files that `cargo xtask bench threats` measures by have what `threats.py` prints, and
 //! the threats that are told are those.
 
 use keyproof::explain::{Analyst, ThreatKind, Threats};
@@ -14,9 +14,11 @@ use crate::position;
 const EVERY: usize = 30;
 
 fn checked() -> Vec<Value> {
-    let text = std::fs::read_to_string(root().join("tests/threats/checked.jsonl")).expect("file");
-    let lines = text.lines().map(serde_json::from_str);
-    lines.collect::<Result<_, _>>().expect("JSON")
+    let read = |name| std::fs::read_to_string(root().join("tests/threats").join(name));
+    let text = ["checked.jsonl", "added.jsonl"].map(|name| read(name).expect("file"));
+    let lines = text.iter().flat_map(|text| text.lines());
+    let all: Result<_, _> = lines.map(serde_json::from_str).collect();
+    all.expect("JSON")
 }
 
 #[test]

@@ -2,7 +2,8 @@
 //! positions and, as a file, what `tests/outside/threats.py` found there.
 //!
 //! Half of the positions, chosen by a checksum, is held back (see
-//! `tests/threats/README.md`): of those nothing is printed but totals.
+//! `tests/threats/README.md`), and some were added once the rules stood: of those
+//! nothing is printed but totals.
 
 use std::collections::HashMap;
 use std::time::Instant;
@@ -18,6 +19,8 @@ use crate::Setting;
 use crate::print::{heading, percentile, short};
 
 const CHECKED: &str = "tests/threats/checked.jsonl";
+/// Positions that were added once the rules stood.
+const ADDED: &str = "tests/threats/added.jsonl";
 
 /// A position and what brute force found in it.
 struct Truth {
@@ -52,13 +55,13 @@ struct Told<'a> {
 
 pub fn run(setting: &Setting) -> Result<(), String> {
     heading("Threats told, and found by brute force");
-    let all = truths()?;
+    let (all, added) = (truths(CHECKED)?, truths(ADDED)?);
     let step = setting.of(1, 10);
-    let told: Vec<Told> = all
-        .iter()
-        .step_by(step)
-        .map(told)
-        .collect::<Result<_, _>>()?;
+    let tell = |all| -> Result<Vec<Told>, String> {
+        let all: &[Truth] = all;
+        all.iter().step_by(step).map(told).collect()
+    };
+    let (told, added) = (tell(&all)?, tell(&added)?);
     println!(
         "positions  number  threats  told    quiet   told    right   table   several  whole   milliseconds"
     );
@@ -69,6 +72,7 @@ pub fn run(setting: &Setting) -> Result<(), String> {
             .collect();
         line(what, &some);
     }
+    line("added", &added.iter().collect::<Vec<_>>());
     for source in ["own", "random", "self-play", "published"] {
         let some: Vec<&Told> = told
             .iter()
@@ -234,10 +238,10 @@ fn mates(threat: &Threat) -> Option<u64> {
     }
 }
 
-fn truths() -> Result<Vec<Truth>, String> {
-    let text = std::fs::read_to_string(CHECKED).map_err(|e| format!("{CHECKED}: {e}"))?;
+fn truths(file: &str) -> Result<Vec<Truth>, String> {
+    let text = std::fs::read_to_string(file).map_err(|e| format!("{file}: {e}"))?;
     text.lines()
-        .map(|line| Truth::read(line).ok_or_else(|| format!("{CHECKED}: {line}")))
+        .map(|line| Truth::read(line).ok_or_else(|| format!("{file}: {line}")))
         .collect()
 }
 
