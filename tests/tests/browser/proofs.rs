@@ -213,7 +213,6 @@ fn endgame_tables_are_opened_from_files() {
 }
 
 #[test]
-#[ignore = "known fault: the page's workers leave it open with these tables, which the command decides"]
 fn the_clock_counts_where_endgame_tables_are_open() {
     browse("endings-clock", async |browser| {
         open_desk(&browser).await;

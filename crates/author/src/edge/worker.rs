@@ -44,14 +44,23 @@ impl Watch for Teller {
 /// Waits for questions, for as long as the worker lives.
 pub fn start() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
-    let judge = Rc::new(RefCell::new(Judge::new(TABLE)));
+    let mut judge = Judge::new(TABLE);
+    let tables = judge.tables().clone();
+    let judge = Rc::new(RefCell::new(judge));
     let teller = scope.clone();
     let held = earlier::Held::default();
     let listen = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
-        if let Some(told) = endings::take(&event.data(), &tables_of(&judge)) {
+        if let Some(told) = endings::take(&event.data(), &tables) {
             tell(&teller, &Told::Endings(told));
         } else if let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(event.data()) {
-            spawn_local(answer(ask, judge.clone(), held.clone(), teller.clone()));
+            let answer = answer(
+                ask,
+                judge.clone(),
+                tables.clone(),
+                held.clone(),
+                teller.clone(),
+            );
+            spawn_local(answer);
         }
     });
     scope.set_onmessage(Some(listen.as_ref().unchecked_ref()));
@@ -64,11 +73,14 @@ pub fn start() {
 }
 
 /// Answers one question. The page asks the next when this one is answered, so
-/// nothing else holds the judge.
+/// nothing else holds the judge; but files with endgame tables may come while it is
+/// held, which is why the tables (a clone, sharing what the judge's have) come beside
+/// it.
 #[allow(clippy::await_holding_refcell_ref)]
 async fn answer(
     ask: Ask,
     judge: Rc<RefCell<Judge>>,
+    endgames: Tables,
     held: earlier::Held,
     scope: DedicatedWorkerGlobalScope,
 ) {
@@ -102,8 +114,8 @@ async fn answer(
         Ask::Seek { ticket, question } => {
             let began = js_sys::Date::now();
             let tongue = keyproof_tongues::of_question(&question);
-            let answer = tongue
-                .speaks(|| moments::answer_with(&question, &tables_of(&judge), &mut watch(ticket)));
+            let answer =
+                tongue.speaks(|| moments::answer_with(&question, &endgames, &mut watch(ticket)));
             let millis = js_sys::Date::now() - began;
             let told = Told::Sought {
                 ticket,
@@ -132,7 +144,7 @@ async fn answer(
         Ask::Explain { ticket, inquiry } => {
             let tongue = keyproof_tongues::of_inquiry(&inquiry);
             let explanation = tongue.speaks(|| {
-                let mut analyst = Analyst::with_tables(TABLE, tables_of(&judge));
+                let mut analyst = Analyst::with_tables(TABLE, endgames);
                 analyst.explain(&inquiry, &mut watch(ticket))
             });
             tell(
@@ -144,13 +156,6 @@ async fn answer(
             );
         }
     }
-}
-
-/// The endgame tables of the worker.
-fn tables_of(judge: &RefCell<Judge>) -> Tables {
-    judge
-        .try_borrow_mut()
-        .map_or_else(|_| Tables::new(), |mut judge| judge.tables().clone())
 }
 
 fn tell(scope: &DedicatedWorkerGlobalScope, told: &Told) {
