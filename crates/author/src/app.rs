@@ -223,6 +223,7 @@ impl App {
                 dom::after(SAVE_PACE, move || link.emit(Msg::Store(StoreMsg::SaveDue)));
             }
             Effect::Write(writing) => store::write(*writing, link),
+            Effect::Note(note) => store::note(&note),
             Effect::Reread(known) => store::reread(known, link),
             Effect::TellOthers => self.tabs.tell(),
             Effect::LookAtRoom => store::room(link),

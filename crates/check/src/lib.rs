@@ -456,6 +456,7 @@ fn findings(puzzle: &Puzzle, survey: &Survey) -> Vec<Finding> {
                 dual::find(puzzle, turn, &mut found);
                 ambiguous_variation::find(puzzle, turn, &mut found);
                 working_try::find(puzzle, turn, &mut found);
+                unfinished_solution::tries(puzzle, turn, &mut found);
                 undecided::find(puzzle, turn, &mut found);
             }
             survey::Stop::Replies(i) => {

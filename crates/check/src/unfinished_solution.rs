@@ -5,7 +5,7 @@ use super::survey::{Replies, Turn};
 use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
 use model::aim::Aim;
-use model::puzzle::Puzzle;
+use model::puzzle::{Puzzle, Role};
 use model::tongue::{phrase, say, tr};
 use play::goal::met;
 
@@ -43,6 +43,39 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
         line: shown,
     };
     site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends)
+}
+
+/// Tries whose refutation is not shown. Of a mate in one there is none to show, and
+/// what is searched is claimed of the move alone.
+pub fn tries(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    match turn.goal {
+        Goal::Forced(Aim::Helpmate, _) => return,
+        Goal::Forced(_, moves) if moves > 1 => {}
+        _ => return,
+    }
+    for child in puzzle.with_role(turn.node, Role::Try) {
+        let mv = puzzle.node(child).mv;
+        let (Some(Ruling::Fails { line, .. }), true) =
+            (turn.ruling(mv), puzzle.children(child).is_empty())
+        else {
+            continue;
+        };
+        let Some(&reply) = line.get(1) else { continue };
+        let san = numbered(puzzle, turn.node, mv);
+        let refuted = numbered(puzzle, child, reply);
+        let mends = vec![Mend {
+            label: say!("Refute it by {move}", move = refuted),
+            edits: vec![add_line(puzzle, child, &[reply], &[])],
+        }];
+        let message = say!("The try {move} is not refuted yet.", move = san);
+        let site = Site {
+            puzzle,
+            node: turn.node,
+            moves: &[mv],
+            line,
+        };
+        found.push(site.finding(Kind::UnfinishedSolution, Weight::Fault, message, mends));
+    }
 }
 
 pub fn find(puzzle: &Puzzle, replies: &Replies, found: &mut Vec<Finding>) {
@@ -161,5 +194,26 @@ mod tests {
                 after.findings
             );
         }
+    }
+
+    /// The pawn's move saves Black.
+    const TRY: &str =
+        "[FEN \"1k6/8/1K6/8/8/7p/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 $2 *";
+
+    #[test]
+    fn a_try_is_to_be_refuted() {
+        let missing = "The try 1.Rc2 is not refuted yet.";
+        let says = |report: &crate::Report| report.findings.iter().any(|f| f.message == missing);
+        let before = report(TRY);
+        assert!(says(&before), "{:?}", before.findings);
+        let number = before
+            .findings
+            .iter()
+            .filter(|f| f.kind == Kind::UnfinishedSolution);
+        let number = number.take_while(|f| f.message != missing).count();
+        assert_eq!(number, 1, "the missing key comes first");
+        assert!(before.is_unfinished());
+        let shown = TRY.replace("$2 *", "$2 h2 *");
+        assert!(!says(&report(&shown)));
     }
 }

@@ -41,6 +41,8 @@ pub struct Saving {
     pub told: Option<u32>,
     /// The page is going out of sight: what changes is written at once.
     urgent: bool,
+    /// A note of what is not written lies in the browser.
+    pub noted: bool,
     /// Another tab wrote while this one did.
     pub look_again: bool,
     /// The browser is to be asked not to throw the store away.
@@ -83,6 +85,7 @@ impl Saving {
             refused: None,
             told: None,
             urgent: false,
+            noted: false,
             look_again: false,
             ask: false,
             stays: None,

@@ -16,7 +16,7 @@ use std::rc::Rc;
 
 use keyproof::course::Standard;
 
-use crate::saved::{Row, Writing};
+use crate::saved::{Note, Row, Writing};
 use crate::wire::Order;
 use crate::work::{SheetId, Work};
 
@@ -119,6 +119,9 @@ pub enum Effect {
     /// Send `SaveDue` in a moment.
     SaveSoon,
     Write(Box<Writing>),
+    /// Put down at once what is not written yet; an empty note takes away all that
+    /// were put down or found.
+    Note(Note),
     /// Read what is not known, of a store that held this row.
     Reread(Option<Row>),
     /// Tell the other tabs that something was written.

@@ -78,6 +78,68 @@ pub struct Found {
     pub class: Option<Rc<Class>>,
     /// The puzzle that was open in this tab before a reload.
     pub mine: Option<SheetId>,
+    /// What pages left that closed before they had saved.
+    pub notes: Vec<Note>,
+}
+
+/// What was typed last, put down when a page goes out of sight: a browser may end
+/// the page before a transaction is over, and a note is there at once.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Note(pub Vec<Noted>);
+
+/// A puzzle that did not yet lie in the store as it was on the desk.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Noted {
+    pub id: SheetId,
+    /// As it lay in the store, in PGN; `None` if it was new.
+    pub was: Option<String>,
+    /// As it was on the desk, in PGN.
+    pub pgn: String,
+}
+
+impl Note {
+    /// As a text: of each puzzle a line with its name and the bytes of both games
+    /// (`-` for one that was new), and then the games.
+    pub fn write(&self) -> String {
+        let mut text = String::new();
+        for Noted { id, was, pgn } in &self.0 {
+            let bytes = was
+                .as_ref()
+                .map_or("-".to_owned(), |was| was.len().to_string());
+            text += &format!("{id} {bytes} {}\n", pgn.len());
+            text.extend([was.as_deref().unwrap_or(""), pgn]);
+        }
+        text
+    }
+    /// Reads it; what was cut off or damaged is left out.
+    pub fn read(mut text: &str) -> Note {
+        let mut noted = Vec::new();
+        while let Some((one, rest)) = Noted::read(text) {
+            noted.push(one);
+            text = rest;
+        }
+        Note(noted)
+    }
+}
+
+impl Noted {
+    /// The first puzzle of a note, and what follows it.
+    fn read(text: &str) -> Option<(Noted, &str)> {
+        let (line, rest) = text.split_once('\n')?;
+        let mut words = line.split(' ');
+        let id = words.next()?.parse().ok()?;
+        let (was, pgn) = (words.next()?, words.next()?.parse().ok()?);
+        let (was, rest) = match was {
+            "-" => (None, rest),
+            bytes => {
+                let (was, rest) = rest.split_at_checked(bytes.parse().ok()?)?;
+                (Some(was.to_owned()), rest)
+            }
+        };
+        let (pgn, rest) = rest.split_at_checked(pgn)?;
+        let pgn = pgn.to_owned();
+        Some((Noted { id, was, pgn }, rest))
+    }
 }
 
 /// What is to be written, in one transaction.
@@ -198,6 +260,23 @@ impl Kept {
             && order.iter().zip(sheets).all(|((id, _), s)| *id == s.id)
             && sheets.iter().all(is_kept)
             && self.holds_class(&work.class)
+    }
+    /// What does not lie in the store yet of the puzzles on the desk.
+    pub fn note(&self, work: &Work) -> Note {
+        let noted = |sheet: &Rc<Sheet>| {
+            let kept = self.sheets.get(&sheet.id).map(|kept| &kept.sheet);
+            if kept.is_some_and(|kept| Rc::ptr_eq(kept, sheet)) {
+                return None;
+            }
+            let was = kept.map(|kept| pgn_write::write(&kept.draft));
+            let pgn = pgn_write::write(&sheet.draft);
+            (was.as_ref() != Some(&pgn)).then_some(Noted {
+                id: sheet.id,
+                was,
+                pgn,
+            })
+        };
+        Note(work.sheets.iter().filter_map(noted).collect())
     }
     fn holds_class(&self, class: &Rc<Class>) -> bool {
         Rc::ptr_eq(&self.class, class) || self.class == *class

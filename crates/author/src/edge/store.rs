@@ -19,7 +19,7 @@ use super::{database, fault, words};
 use crate::dom;
 use desk::keeping::Room;
 use desk::message::{Msg, StoreMsg};
-use desk::saved::{Found, Row, Writing};
+use desk::saved::{Found, Note, Row, Writing};
 use desk::storage::{self, Record, Storage};
 use desk::work::SheetId;
 
@@ -48,8 +48,12 @@ pub fn restore(link: Callback<Msg>) {
     spawn_local(async move {
         link.emit(match storage::read_all(&Browser).await {
             Ok(found) => {
-                let mine = mine();
-                Msg::Store(StoreMsg::Found(Box::new(Found { mine, ..found })))
+                let (mine, notes) = (mine(), notes());
+                Msg::Store(StoreMsg::Found(Box::new(Found {
+                    mine,
+                    notes,
+                    ..found
+                })))
             }
             Err(why) => refused(&why),
         });
@@ -132,7 +136,13 @@ fn refused(why: &JsValue) -> Msg {
     Msg::Store(StoreMsg::StoreRefused { why, full })
 }
 
+/// Where notes are kept, each page's under a name of its own.
+const NOTE: &str = "keyproof-note-";
+
 thread_local! {
+    static OWN: String = format!("{NOTE}{:x}", js_sys::Math::random().to_bits());
+    /// This page's note, and those that it found.
+    static NOTES: RefCell<Vec<String>> = const { RefCell::new(Vec::new()) };
     static HELD: RefCell<Option<Held>> = const { RefCell::new(None) };
 }
 
@@ -275,6 +285,45 @@ fn remember(open: Option<SheetId>) {
         // Without it a reload opens what was open in the tab that saved last.
         let _ = session.set_item(MINE, &open.to_string());
     }
+}
+
+/// Puts down what is not written yet; an empty note takes away this page's, and those
+/// that were found when it started.
+pub fn note(note: &Note) {
+    let Some(local) = local() else { return };
+    // Where it is not kept, the writing under way may still come in time.
+    if note.0.is_empty() {
+        for key in NOTES.take() {
+            let _ = local.remove_item(&key);
+        }
+        return;
+    }
+    let own = OWN.with(String::clone);
+    let _ = local.set_item(&own, &note.write());
+    NOTES.with_borrow_mut(|keys| {
+        if !keys.contains(&own) {
+            keys.push(own);
+        }
+    });
+}
+
+/// The notes of pages that closed before they had saved.
+fn notes() -> Vec<Note> {
+    let Some(local) = local() else {
+        return Vec::new();
+    };
+    let all = (0..local.length().unwrap_or(0)).filter_map(|i| local.key(i).ok().flatten());
+    let keys: Vec<String> = all.filter(|key| key.starts_with(NOTE)).collect();
+    let texts = keys
+        .iter()
+        .filter_map(|key| local.get_item(key).ok().flatten());
+    let notes = texts.map(|text| Note::read(&text)).collect();
+    NOTES.set(keys);
+    notes
+}
+
+fn local() -> Option<web_sys::Storage> {
+    web_sys::window()?.local_storage().ok().flatten()
 }
 
 fn session() -> Option<web_sys::Storage> {

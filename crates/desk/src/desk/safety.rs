@@ -9,7 +9,7 @@ use super::tests::{bring, run};
 use crate::keeping::{Room, Stage};
 use crate::message::{BoardMsg, EditMsg, Effect, ListMsg, Msg, StoreMsg};
 use crate::saved::slots::Slot;
-use crate::saved::{Found, ROW, Row, SHEET, TEXT, Writing};
+use crate::saved::{Found, Note, ROW, Row, SHEET, TEXT, Writing};
 use crate::storage::{self, InMemory, at_once};
 use crate::work::{SheetId, title};
 
@@ -384,13 +384,14 @@ fn a_change_while_writing_is_written_next_and_at_once_when_hidden() {
         call(&mut one, 0, "First");
         call(&mut one, 0, if hidden { "A" } else { "B" });
         let effects = one.update(Msg::Store(StoreMsg::SaveNow));
-        let [Effect::Write(writing)] = &effects[..] else {
+        let [Effect::Write(writing), Effect::Note(_)] = &effects[..] else {
             panic!("{effects:?}")
         };
         assert!(matches!(store.write(writing), StoreMsg::Written));
         call(&mut one, 0, "Typed meanwhile");
         if hidden {
-            assert!(one.update(Msg::Store(StoreMsg::SaveNow)).is_empty());
+            let effects = one.update(Msg::Store(StoreMsg::SaveNow));
+            assert!(matches!(&effects[..], [Effect::Note(_)]), "{effects:?}");
         }
         let effects = one.update(Msg::Store(StoreMsg::Written));
         assert!(one.unsaved());
@@ -751,4 +752,85 @@ fn the_author_stands_where_he_stood() {
     store.look(&mut two);
     assert!(pgn_write::write(&two.opened().unwrap().0.draft).contains("Words of one."));
     assert_eq!(two.work().at, node(&two, "e5"));
+}
+
+/// What the page puts down as it goes out of sight.
+fn noted(desk: &mut Desk) -> Note {
+    let effects = desk.update(Msg::Store(StoreMsg::SaveNow));
+    let note = effects.into_iter().find_map(|effect| match effect {
+        Effect::Note(note) => Some(note),
+        _ => None,
+    });
+    Note::read(&note.expect("a note").write())
+}
+
+/// A page that opens on the store, and finds a note.
+fn after(store: &Store, note: &Note, seed: u64) -> (Desk, Vec<Effect>) {
+    let mut desk = Desk::new(1).seeded(seed << 32);
+    let found = Found {
+        notes: vec![note.clone()],
+        ..store.all()
+    };
+    let effects = desk.update(Msg::Store(StoreMsg::Found(Box::new(found))));
+    (desk, effects)
+}
+
+#[test]
+fn what_was_typed_as_the_page_closed_is_back_and_can_be_undone() {
+    let (mut store, mut one, _) = two_tabs();
+    let before = titles(&one);
+    call(&mut one, 0, "Typed last");
+    let note = noted(&mut one);
+    // The browser ends the page before anything is written.
+    let (mut next, _) = after(&store, &note, 9);
+    assert_eq!(titles(&next)[0], "Typed last");
+    assert_eq!(titles(&next)[1..], before[1..]);
+    assert!(next.unsaved());
+    let rest = store.save(&mut next);
+    let gone = |e: &Effect| matches!(e, Effect::Note(note) if note.0.is_empty());
+    assert!(rest.iter().any(gone), "the note goes once it is saved");
+    run(&mut next, Msg::Edit(EditMsg::Undo));
+    assert_eq!(titles(&next), before);
+}
+
+#[test]
+fn a_note_of_what_was_saved_after_all_changes_nothing() {
+    let (mut store, mut one, _) = two_tabs();
+    call(&mut one, 0, "Typed last");
+    let note = one.saving().kept.note(one.work());
+    store.save(&mut one);
+    let (next, effects) = after(&store, &note, 9);
+    assert_eq!(titles(&next), titles(&one));
+    assert!(!next.unsaved());
+    assert!(
+        effects
+            .iter()
+            .any(|e| matches!(e, Effect::Note(note) if note.0.is_empty()))
+    );
+}
+
+#[test]
+fn a_note_stands_beside_what_was_changed_elsewhere_since() {
+    let (mut store, mut one, mut two) = two_tabs();
+    call(&mut one, 0, "Typed last");
+    let note = noted(&mut one);
+    call(&mut two, 0, "Changed elsewhere");
+    store.save(&mut two);
+    let (next, _) = after(&store, &note, 9);
+    assert_eq!(titles(&next)[..2], ["Changed elsewhere", "Typed last"]);
+}
+
+#[test]
+fn a_damaged_note_loses_no_more_than_its_end() {
+    let (_, mut one, _) = two_tabs();
+    call(&mut one, 0, "First \u{e9}");
+    call(&mut one, 1, "Second");
+    let note = noted(&mut one);
+    assert_eq!(note.0.len(), 2);
+    let text = note.write();
+    for (cut, _) in text.char_indices() {
+        let read = Note::read(&text[..cut]);
+        assert_eq!(read.0[..], note.0[..read.0.len()], "cut at {cut}");
+    }
+    assert_eq!(Note::read("none of ours"), Note::default());
 }

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use keyproof::draft::{Draft, NodeId};
 use keyproof::moments::Progress;
-use keyproof::notation::pgn_write;
+use keyproof::notation::{pgn_read, pgn_write};
 use keyproof::tongue::{marked, phrase, plural, say, tr};
 
 use super::{Desk, backup, undo};
@@ -15,7 +15,7 @@ use crate::keeping::{Room, Saving, Stage};
 use crate::merge::Merge;
 use crate::message::{Effect, ListMsg, Msg, StoreMsg, Weight};
 use crate::names::{Name, list};
-use crate::saved::{Found, Kept};
+use crate::saved::{Found, Kept, Note};
 use crate::seek::Seek;
 use crate::work::{Sheet, SheetId, Work, title};
 
@@ -74,16 +74,66 @@ impl Desk {
         if older && found.slots.is_empty() {
             return vec![];
         }
+        let notes = found.notes.clone();
         let mut effects = self.take_in(found);
+        let noted = notes.into_iter().flat_map(|note| self.take_note(note));
+        effects.extend(noted.collect::<Vec<_>>());
         let holds = {
             let sought = |id| self.progress(id);
             self.saving.kept.holds(&self.document.work, &sought)
         };
         if holds && self.saving.old.is_empty() {
-            self.accepted();
+            effects.extend(self.accepted());
         } else if self.saving.changed() {
             effects.push(Effect::SaveSoon);
         }
+        effects
+    }
+    /// Takes up what was typed last in a page that closed before it was saved; where
+    /// the puzzle was changed elsewhere since, it is put next to it.
+    fn take_note(&mut self, Note(noted): Note) -> Vec<Effect> {
+        self.saving.noted = true;
+        let work = &self.document.work;
+        let sheet = |id, pgn: &str| {
+            let draft = pgn_read::read(pgn).into_iter().next()?.draft;
+            let reading = work.sheet(id).and_then(|sheet| sheet.reading.clone());
+            Some(Rc::new(Sheet { id, draft, reading }))
+        };
+        let was = noted.iter().filter_map(|n| sheet(n.id, n.was.as_ref()?));
+        let (was, mut mine): (Vec<_>, _) = (was.collect(), work.sheets.clone());
+        for noted in &noted {
+            let Some(sheet) = sheet(noted.id, &noted.pgn) else {
+                continue;
+            };
+            match mine.iter_mut().find(|s| s.id == noted.id) {
+                Some(here) => *here = sheet,
+                None => mine.push(sheet),
+            }
+        }
+        let base: Vec<Rc<Sheet>> = work
+            .sheets
+            .iter()
+            .map(|here| {
+                let was = was.iter().find(|was| was.id == here.id);
+                was.unwrap_or(here).clone()
+            })
+            .collect();
+        let next = &mut self.list.next_sheet;
+        let mut merge = Merge::of(&base, &mine, &work.sheets, &mut || fresh(next));
+        let sheets = merge.apply(&mine);
+        let same = |(a, b): (&Rc<Sheet>, &Rc<Sheet>)| Rc::ptr_eq(a, b) || a.holds_same(b);
+        if sheets.len() == work.sheets.len() && sheets.iter().zip(&work.sheets).all(same) {
+            return vec![];
+        }
+        let mut work = work.clone();
+        work.open = work.open.or(sheets.first().map(|sheet| sheet.id));
+        work.sheets = sheets;
+        let effects = self.replace(work, None);
+        let words = || {
+            tr("What you typed just before the page closed was not saved yet, and is back.")
+                .to_owned()
+        };
+        self.tell(words, undo);
         effects
     }
     /// Nothing was written, since another tab wrote before.
@@ -137,8 +187,8 @@ impl Desk {
     }
     pub(super) fn written(&mut self) -> Vec<Effect> {
         let at_once = self.saving.written();
-        self.accepted();
         let mut effects = vec![Effect::TellOthers, Effect::LookAtRoom];
+        effects.extend(self.accepted());
         if std::mem::take(&mut self.saving.ask) {
             effects.push(Effect::AskToStay);
         }
@@ -152,19 +202,28 @@ impl Desk {
         }
         effects
     }
-    /// All is in the store: what was said against it is taken back.
-    fn accepted(&mut self) {
+    /// The store took what it was given: what was said against it is taken back, and
+    /// what was noted beside it.
+    fn accepted(&mut self) -> Option<Effect> {
         self.saving.refused = None;
         if let Some(told) = self.saving.told.take() {
             self.page.notices.retain(|notice| notice.id != told);
         }
+        let all = matches!(self.saving.stage, Stage::Clean | Stage::Loading(_));
+        (all && std::mem::take(&mut self.saving.noted)).then(|| Effect::Note(Note::default()))
     }
     /// The page goes out of sight.
     pub(super) fn save_now(&mut self) -> Vec<Effect> {
-        match self.saving.hurry() {
+        let mut effects = match self.saving.hurry() {
             true => self.write(),
             false => vec![],
+        };
+        if self.unsaved() {
+            self.saving.noted = true;
+            let note = self.saving.kept.note(&self.document.work);
+            effects.push(Effect::Note(note));
         }
+        effects
     }
     pub(super) fn room(&mut self, room: Room) -> Vec<Effect> {
         let told = self.saving.room_told;
