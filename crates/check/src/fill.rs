@@ -5,6 +5,11 @@
 //! holds out longest, and the words after the answer name the others. A defence
 //! that one of the author's own answers meets needs no line. The author's
 //! lines stay first and as they are. Judging is left to the [`super::Judge`].
+//!
+//! Where nothing must be forced, a solution with every defence is nobody's to read.
+//! Of more than three, three are shown at most: the one that takes what was offered,
+//! the one that holds out best, and the best of those that take or give check; of the
+//! others it is said that they do not hold either.
 
 use model::resolved::Resolved;
 use shakmaty::{Chess, Move, Position};
@@ -15,7 +20,8 @@ use super::{Goal, Known, Question, Ruling, point};
 use model::draft::{Draft, Edit, NodeId};
 use model::notation::moves;
 use model::puzzle::{Puzzle, Role};
-use model::tongue::{say, spoken};
+use model::tongue::{say, spoken, tr};
+use model::worth::balance;
 
 /// A draft on the way to having every defence answered.
 #[derive(Clone, Debug, Default)]
@@ -30,6 +36,9 @@ pub struct Filling {
 
 /// Lines that one filling adds at most; a longer solution is nobody's to read.
 const MOST_LINES: usize = 200;
+
+/// Defences that are shown where nothing must be forced, the author's own among them.
+const SHOWN: usize = 3;
 
 /// Fills in the best answer to each unanswered defence. What is added may leave
 /// defences of its own unanswered: where something must be forced, fill again
@@ -102,6 +111,8 @@ struct Line {
     answer: usize,
     /// Other defences that fall to the answer, in SAN with their number.
     others: Vec<String>,
+    /// The last of those shown: defences are left that fail too.
+    rest: bool,
 }
 
 impl Line {
@@ -113,8 +124,14 @@ impl Line {
             moves: head.to_vec(),
             nags: self.nags,
         })?;
-        if !self.others.is_empty() && language.starts_with(spoken().tag()) {
-            let comments = vec![also(&self.others)];
+        let words = [
+            (!self.others.is_empty()).then(|| also(&self.others)),
+            self.rest
+                .then(|| tr("No other defence holds either.").to_owned()),
+        ];
+        let words: Vec<String> = words.into_iter().flatten().collect();
+        if !words.is_empty() && language.starts_with(spoken().tag()) {
+            let comments = vec![words.join(" ")];
             draft.apply(&Edit::SetAfter {
                 node: answer,
                 comments,
@@ -155,6 +172,25 @@ struct Unanswered {
     after: Chess,
     best: Ruling,
 }
+
+impl Unanswered {
+    /// What the solver has after it, in pawns of material where his line makes its
+    /// point; more the sooner he mates.
+    fn worth(&self, goal: Goal) -> i32 {
+        if let Some(moves) = self.best.length() {
+            return MATES - i32::from(moves);
+        }
+        let line = self.best.line();
+        let mut at = self.after.clone();
+        for &mv in &line[..point::plies(&self.after, line, goal)] {
+            at.play_unchecked(mv);
+        }
+        balance(at.board(), self.after.turn()).into()
+    }
+}
+
+/// More than any material.
+const MATES: i32 = 1_000;
 
 impl Work<'_> {
     fn answer(&mut self, node: NodeId, goal: Goal) {
@@ -199,8 +235,43 @@ impl Work<'_> {
             }
         }
         if self.questions.len() == asked {
-            self.share(node, goal, open);
+            let all = open.len();
+            if goal.forced().is_none() && all > SHOWN {
+                open = self.worth_showing(node, goal, open);
+            }
+            let rest = open.len() < all && answers.is_empty();
+            self.share(node, goal, open, rest);
         }
+    }
+
+    /// Those of the defences that are shown where nothing must be forced; the
+    /// author's own are shown all.
+    fn worth_showing(
+        &self,
+        node: NodeId,
+        goal: Goal,
+        mut open: Vec<Unanswered>,
+    ) -> Vec<Unanswered> {
+        let puzzle = self.puzzle;
+        let answered = puzzle
+            .with_role(node, Role::Defence)
+            .filter(|&defence| puzzle.accepted(defence).next().is_some());
+        let (mut shown, mut others): (Vec<_>, Vec<_>) =
+            open.drain(..).partition(|u| u.listed.is_some());
+        let mut room = SHOWN.saturating_sub(shown.len() + answered.count());
+        // The most stubborn first: what is won is least, or the mate furthest.
+        others.sort_by_key(|u| u.worth(goal));
+        let offered = puzzle.node(node).mv.to();
+        let point = |u: &Unanswered| u.defence.is_capture() && u.defence.to() == offered;
+        let natural = |u: &Unanswered| u.defence.is_capture() || u.after.is_check();
+        let wanted: [&dyn Fn(&Unanswered) -> bool; SHOWN] = [&point, &|_| true, &natural];
+        for wanted in wanted {
+            if let (Some(found), 1..) = (others.iter().position(wanted), room) {
+                shown.push(others.remove(found));
+                room -= 1;
+            }
+        }
+        shown
     }
 
     /// Whether one of these moves meets the goal; `None` while that is asked.
@@ -226,8 +297,9 @@ impl Work<'_> {
     }
 
     /// Groups the defences by as few answers as will do, and lays out a line
-    /// for each group.
-    fn share(&mut self, node: NodeId, goal: Goal, mut open: Vec<Unanswered>) {
+    /// for each group. `rest`: there are more, which are not shown.
+    fn share(&mut self, node: NodeId, goal: Goal, mut open: Vec<Unanswered>, rest: bool) {
+        let before = self.lines.len();
         let bests: Vec<Move> = open.iter().map(|u| u.best.line()[0]).collect();
         let asked = self.questions.len();
         for unanswered in &open {
@@ -239,6 +311,8 @@ impl Work<'_> {
         let falls = |known: &Known, unanswered: &Unanswered, answer: Move| {
             let legal = unanswered.after.legal_moves();
             let mv = legal.into_iter().find(|m| same_move(*m, answer));
+            // Under one name: "Bxe4" is none where nothing stands there.
+            let mv = mv.filter(|mv| mv.is_capture() == answer.is_capture());
             mv.is_some_and(|mv| {
                 same_move(mv, unanswered.best.line()[0])
                     || known
@@ -260,13 +334,20 @@ impl Work<'_> {
                     (u.listed.is_some(), count(u), longest, std::cmp::Reverse(*i))
                 })
                 .map_or(0, |(i, _)| i);
-            let chosen = open.remove(first);
+            let chosen = match goal.forced() {
+                Some(_) => open.remove(first),
+                // These are in order.
+                None => open.remove(0),
+            };
             let answer = chosen.best.line()[0];
             let (group, rest): (Vec<_>, Vec<_>) = open
                 .into_iter()
                 .partition(|u| u.listed.is_none() && falls(self.known, u, answer));
             open = rest;
             self.lay_out(node, goal, &chosen, &group);
+        }
+        if let (true, Some(last)) = (rest && self.lines.len() > before, self.lines.last_mut()) {
+            last.rest = true;
         }
     }
 
@@ -317,6 +398,7 @@ impl Work<'_> {
             nags,
             answer: usize::from(chosen.listed.is_none()),
             others,
+            rest: false,
         });
     }
 }
@@ -425,6 +507,26 @@ mod tests {
         let report = check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
         assert!(!kinds(&report).contains(&Kind::UnfinishedSolution));
         assert!(!kinds(&report).contains(&Kind::RunsOn));
+    }
+
+    /// The knight forks king and rook, and the king has seven squares.
+    #[test]
+    fn of_many_defences_those_worth_asking_are_shown() {
+        let text = "[FEN \"8/6p1/4k3/8/r7/3N2P1/6PP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nc5+ *";
+        let (draft, answered) = filled(text);
+        let told = movetext(&draft);
+        assert!(answered >= 1, "{told}");
+        let shown = |draft: &Draft| {
+            let resolved = Resolved::of(draft);
+            let puzzle = resolved.puzzle().expect("a puzzle");
+            let key = puzzle.children(NodeId::ROOT)[0];
+            puzzle.with_role(key, Role::Defence).count()
+        };
+        assert!((1..=SHOWN).contains(&shown(&draft)), "{told}");
+        assert!(told.contains("No other defence holds either."), "{told}");
+        // Pressed again, it adds a line while there is room.
+        let (again, _) = filled(&pgn_write::write(&draft));
+        assert!((1..=SHOWN).contains(&shown(&again)), "{}", movetext(&again));
     }
 
     #[test]
