@@ -512,7 +512,8 @@ mod tests {
     /// The knight forks king and rook, and the king has seven squares.
     #[test]
     fn of_many_defences_those_worth_asking_are_shown() {
-        let text = "[FEN \"8/6p1/4k3/8/r7/3N2P1/6PP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nc5+ *";
+        let text =
+            "[FEN \"8/6p1/4k3/8/r7/3N2P1/6PP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nc5+ *";
         let (draft, answered) = filled(text);
         let told = movetext(&draft);
         assert!(answered >= 1, "{told}");

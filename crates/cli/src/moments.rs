@@ -227,7 +227,7 @@ fn make_all(
         |judge, moment| {
             let game = &entry.game.draft;
             let tongue = keyproof_tongues::of_game(game);
-            let draft = tongue.speaks(|| moments::puzzle(game, moment));
+            let draft = tongue.speaks(|| moments::worded(game, moment));
             let mut own = known
                 .lock()
                 .map_or_else(|p| p.into_inner().clone(), |k| k.clone());

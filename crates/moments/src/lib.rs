@@ -107,7 +107,7 @@ pub use course::{Course, Ply};
 pub use left_out::standing;
 pub use pace::{PASSES, Pace, Tally, pass, pass_answered};
 pub use progress::{FLAT, OPENING, Plan, Progress, promising, questions, tally};
-pub use puzzle::{Made, complete, mend, puzzle};
+pub use puzzle::{Made, complete, mend, puzzle, worded};
 pub use standing::Standing;
 pub use study::{Study, Tempting, Threat, Why};
 

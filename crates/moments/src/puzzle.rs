@@ -1,6 +1,7 @@
-//! A puzzle made of a moment: the key and its line, tries and refutations,
-//! words and hints in the tongue that is spoken, for the author to rewrite. What
-//! the author wrote at that place of the game is kept and comes first.
+//! A puzzle made of a moment: the key and its line, tries and refutations, and
+//! hints in the tongue that is spoken. What the author wrote at that place of the
+//! game is kept and comes first; words of the program's own are put into the text
+//! only where that was asked for ([`worded`]).
 
 use model::resolved::Resolved;
 use shakmaty::{Chess, Move, Position};
@@ -38,9 +39,19 @@ const OWN: [&str; 8] = [
     "Uniqueness",
 ];
 
-/// Makes a puzzle of a moment of this game. Defences that the solution does not
-/// meet yet are left to [`complete`].
+/// Makes a puzzle of a moment of this game, without words but the author's own.
+/// Defences that the solution does not meet yet are left to [`complete`].
 pub fn puzzle(game: &Draft, moment: &Moment) -> Draft {
+    written(game, moment, false)
+}
+
+/// The same with words for the author to rewrite: who played, what was threatened,
+/// why the key works and what tempts.
+pub fn worded(game: &Draft, moment: &Moment) -> Draft {
+    written(game, moment, true)
+}
+
+fn written(game: &Draft, moment: &Moment, words: bool) -> Draft {
     let mut draft = Draft::new();
     let Ok(position) = fen::read(&moment.fen) else {
         return draft;
@@ -67,7 +78,7 @@ pub fn puzzle(game: &Draft, moment: &Moment) -> Draft {
     writer.solution();
     writer.tries();
     writer.authors_lines();
-    writer.words();
+    writer.words(words);
     writer.tags();
     writer.draft
 }
@@ -325,13 +336,16 @@ impl Writer<'_> {
         apply(&mut self.draft, Edit::SetNags { node, nags: marked });
     }
 
-    /// The first words, and those at key and tries.
-    fn words(&mut self) {
+    /// The author's words at the moment; with `own` the program's first words too,
+    /// and those at key and tries.
+    fn words(&mut self, own: bool) {
         let mut first = self
             .game
             .node(self.moment.node)
             .map_or(Vec::new(), |n| n.after.clone());
-        first.push(self.first_words());
+        if own {
+            first.push(self.first_words());
+        }
         apply(
             &mut self.draft,
             Edit::SetAfter {
@@ -339,6 +353,9 @@ impl Writer<'_> {
                 comments: first,
             },
         );
+        if !own {
+            return;
+        }
 
         if let Some(key) = self.accepted(0) {
             let mut why: Vec<String> = self

@@ -45,7 +45,7 @@ pub fn remove_spoilers(game: &mut Draft, asked: &[Moment], found: &[&Found]) {
 
 /// What is generated for the game's own move at a moment.
 fn generated(bare: &Draft, game: &Resolution, found: &Found, played: NodeId) -> Vec<String> {
-    let puzzle = crate::puzzle(bare, found);
+    let puzzle = crate::worded(bare, found);
     let resolution = puzzle.resolve();
     let mv = |resolution: &Resolution, node: NodeId| {
         let step = resolution.steps.get(node.0 as usize)?.as_ref();
@@ -151,7 +151,7 @@ mod tests {
         let at = |ply: usize| found.iter().find(|m| m.ply == ply).expect("a moment");
         let (first, second) = (at(6), at(7));
         let with = |game: &Draft, moment: &Found| {
-            let puzzle = crate::puzzle(game, moment);
+            let puzzle = crate::worded(game, moment);
             bring(game, moment, &puzzle, &found).unwrap().0
         };
         let alone = with(&game, first);

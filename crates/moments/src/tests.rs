@@ -231,7 +231,7 @@ fn made(draft: &Draft, moment: &Moment) -> Made {
     judge.set_budget(Some(SMALL.claim));
     let mut known = check::Known::default();
     complete(
-        puzzle(draft, moment),
+        worded(draft, moment),
         &mut known,
         &mut judge,
         &mut Unwatched,

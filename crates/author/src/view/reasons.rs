@@ -40,6 +40,7 @@ fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link
                         <button type="button" class="why" onclick={link.reform(move |_| Msg::Board(BoardMsg::Why(index)))}>
                             <b>{ &why.title }</b>{ " " }{ &why.sentence }
                         </button>
+                        { take(&why.sentence, at(explanation.line.first(), root, sheet, look), sheet, link) }
                     </li>
                 }) }
             </ul>
@@ -102,14 +103,7 @@ fn named(moves: &[String]) -> String {
 
 /// The moves that tempt and are not listed yet.
 fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let listed = |tempts: &Tempts| {
-        let children = sheet
-            .draft
-            .node(root)
-            .map_or(&[][..], |node| &node.children);
-        let mut moves = children.iter().filter_map(|&c| look.mv(c));
-        moves.any(|mv| Some(&keyproof::notation::moves::uci(mv)) == tempts.line.first())
-    };
+    let listed = |tempts: &Tempts| at(tempts.line.first(), root, sheet, look);
     if explanation.tries.is_empty() && look.has_try(root) {
         return html! {};
     }
@@ -126,7 +120,8 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
                         <span class="seen">{ seen(tempts) }</span>
                         <span class="row">
                             { show(&tempts.sentence, root, &tempts.line, link) }
-                            if listed(tempts) {
+                            if let Some(node) = listed(tempts) {
+                                { take(&tempts.sentence, Some(node), sheet, link) }
                                 <span class="listed">{ tr("listed") }</span>
                             } else if let Some(position) = look.position(root) {
                                 { button(link, &say!(
@@ -143,6 +138,35 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
                 }) }
             </ul>
         </>
+    }
+}
+
+/// The node of a first move, in UCI, if it is in the tree.
+fn at(mv: Option<&String>, root: NodeId, sheet: &Sheet, look: &Look) -> Option<NodeId> {
+    let children = &sheet.draft.node(root)?.children;
+    let uci = |&child: &NodeId| look.mv(child).map(keyproof::notation::moves::uci);
+    children
+        .iter()
+        .copied()
+        .find(|child| uci(child).as_ref() == mv)
+}
+
+/// Offers a sentence for the words at a move, behind what the author wrote there.
+fn take(sentence: &str, node: Option<NodeId>, sheet: &Sheet, link: &Link) -> Html {
+    let Some((id, node)) = node.and_then(|id| Some((id, sheet.draft.node(id)?))) else {
+        return html! {};
+    };
+    let mut comments = node.after.clone();
+    match comments.last_mut() {
+        Some(words) if words.contains(sentence) => return html! {},
+        Some(words) => words.extend([" ", sentence]),
+        None => comments.push(sentence.to_owned()),
+    }
+    let label = say!("Take these words: {words}", words = sentence);
+    let edits = vec![Edit::SetAfter { node: id, comments }];
+    html! {
+        <button type="button" class="quiet" aria-label={label}
+            onclick={link.reform(move |_| Msg::Edit(EditMsg::Mend(edits.clone())))}>{ tr("Take these words") }</button>
     }
 }
 
