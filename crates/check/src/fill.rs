@@ -311,7 +311,7 @@ impl Work<'_> {
         let falls = |known: &Known, unanswered: &Unanswered, answer: Move| {
             let legal = unanswered.after.legal_moves();
             let mv = legal.into_iter().find(|m| same_move(*m, answer));
-            // Under one name: "Bxe4" is none where nothing stands there.
+            // Under one name: what is a capture here is none where nothing stands.
             let mv = mv.filter(|mv| mv.is_capture() == answer.is_capture());
             mv.is_some_and(|mv| {
                 same_move(mv, unanswered.best.line()[0])
