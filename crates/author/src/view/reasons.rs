@@ -165,7 +165,7 @@ fn take(sentence: &str, node: Option<NodeId>, sheet: &Sheet, link: &Link) -> Htm
     let label = say!("Take these words: {words}", words = sentence);
     let edits = vec![Edit::SetAfter { node: id, comments }];
     html! {
-        <button type="button" class="quiet" aria-label={label}
+        <button type="button" class="take" aria-label={label}
             onclick={link.reform(move |_| Msg::Edit(EditMsg::Mend(edits.clone())))}>{ tr("Take these words") }</button>
     }
 }
