@@ -206,3 +206,79 @@ fn damaged_texts_are_judged_calmly() {
     let many = "999999999:999999999# ".repeat(10_000);
     assert!(verify(&shown()[1].replace("a1a2:2", &many)).is_err());
 }
+
+/// That no first move mates in three: two moves, each with a reply that leads to a
+/// node of its own.
+#[test]
+fn what_is_refuted_in_three_is_followed_to_its_end() {
+    let none = "keyproof certificate 1\nfen 7K/5k2/7P/8/8/8/8/8 w - - 0 1\nclaim only 3 node 1\n1 s h6h7:f7e6:3 h8h7:f7e6:2\n2 s e6d5\n3 s e6d5\n";
+    accepted(none);
+    let short = none.replace("3 s e6d5\n", "");
+    assert_eq!(rejected(&short), "line 5: node 3 is missing");
+    // With two moves left a reply must lead on.
+    let early = none.replace("f7e6:3", "f7e6");
+    assert!(rejected(&early).starts_with("line 4: "));
+}
+
+#[test]
+fn a_position_stands_once_and_a_claim_names_one_key() {
+    let first = shown()[0];
+    let fen = first.lines().nth(1).expect("a position");
+    assert_eq!(
+        rejected(&first.replacen(fen, &format!("{fen}\n{fen}"), 1)),
+        "line 3: expected a number from 1, found `fen`"
+    );
+    for keys in ["mate 2 by node", "mate 2 by f7f8r f7f8q node"] {
+        assert!(changed("mate 2 by f7f8r node", keys).ends_with("no claim of the grammar"));
+    }
+    let gain = shown()[2];
+    for keys in ["by node", "by d5f6 d5b6 node"] {
+        let fault = rejected(&gain.replace("by d5f6 node", keys));
+        assert!(fault.ends_with("no claim of the grammar"), "{fault}");
+    }
+    assert!(super::count("999999999").is_ok());
+    assert!(super::count("1000000000").is_err());
+}
+
+/// The rules of the exchange game, each where it alone decides.
+#[test]
+fn an_exchange_game_is_played_by_its_rules() {
+    use super::exchange::{balance, stays};
+    use shakmaty::Color::White;
+    // Whether White comes out `more` above what he has, after so many plies.
+    let stays = |fen: &str, more: i32, plies: usize| {
+        let position = super::claim::position(fen).expect("a position");
+        let target = balance(&position, White) + more;
+        stays(&position, (White, target), plies, &mut 10_000)
+    };
+    let takes = "7k/8/8/3q4/8/8/8/K2R4 w - - 0 1";
+    assert_eq!(stays(takes, 9, 0), Some(true), "he may take");
+    assert_eq!(stays(takes, 10, 0), Some(false));
+    assert_eq!(stays(takes, 9, 63), Some(false), "it takes too long");
+    assert_eq!(stays(takes, -20, 64), Some(false), "it took too long");
+    let guarded = "7k/8/4p3/3q4/8/8/8/K2R4 w - - 0 1";
+    assert_eq!(stays(guarded, 4, 0), Some(true), "a queen for a rook");
+    assert_eq!(stays(guarded, 5, 0), Some(false), "the rook is taken back");
+    let promotes = "8/P7/8/8/8/8/7k/K7 w - - 0 1";
+    assert_eq!(stays(promotes, 8, 0), Some(true), "he may promote");
+    let quiet = "8/8/8/8/8/7k/8/K1R4q w - - 0 1";
+    assert_eq!(
+        stays(quiet, 9, 0),
+        Some(true),
+        "a pinned rook takes the queen"
+    );
+    let check = "1R6/7k/8/8/8/8/8/K6q w - - 0 1";
+    assert_eq!(
+        stays(check, 0, 0),
+        Some(true),
+        "in check, any move answers it"
+    );
+    let mated = "7k/6Q1/6K1/8/8/8/8/8 b - - 0 1";
+    assert_eq!(stays(mated, 39, 0), Some(true), "mate wins");
+    let mates = "8/8/8/8/8/6k1/6q1/7K w - - 0 1";
+    assert_eq!(stays(mates, -20, 0), Some(false), "being mated loses");
+    let stale = "7k/5Q2/6K1/8/8/8/8/8 b - - 0 1";
+    assert_eq!(stays(stale, 0, 0), Some(false), "stalemate fails");
+    let stalemated = "8/8/8/8/8/6k1/5q2/7K w - - 0 1";
+    assert_eq!(stays(stalemated, 0, 0), Some(false), "his own too");
+}
