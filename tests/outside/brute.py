@@ -120,6 +120,9 @@ class Checker:
             if lengths[child.move] is not None:
                 self.find("working_try", "fault", path, child.move)
             else:
+                # Common practice, no source: a try is shown with what refutes it.
+                if n > 1 and not child.variations and any(child.board().legal_moves):
+                    self.find("unfinished_solution", "fault", path, child.move)
                 self.after_try(child, n, path + [child.move.uci()])
         listed = {c.move for c in node.variations}
         best = min((lengths[c.move] for c in good), default=None)
