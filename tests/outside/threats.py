@@ -83,6 +83,12 @@ def maybe_checking(board):
             yield move
 
 
+def put_first(known, reply):
+    if reply in known:
+        known.remove(reply)
+    known.insert(0, reply)
+
+
 class Mates:
     """Mates by trying everything; what refuted a sister move is tried first."""
 
@@ -126,9 +132,7 @@ class Mates:
                 forced = self.some(board, n - 1)
                 board.pop()
                 if not forced:
-                    if reply in known:
-                        known.remove(reply)
-                    known.insert(0, reply)
+                    put_first(known, reply)
                     return False
             return True
         finally:
@@ -206,9 +210,7 @@ class Winning(Gains):
             wins = self.wins_at_once(board)
             board.pop()
             if not wins:
-                if reply in known:
-                    known.remove(reply)
-                known.insert(0, reply)
+                put_first(known, reply)
                 return False
         return True
 

@@ -89,7 +89,7 @@ pub fn run(plan: &Plan) -> Result<(), String> {
         false => HashSet::new(),
     };
     // The `i`th position with its reference, unless it is measured already.
-    let referred = |i: usize| -> Option<Measured> {
+    let nth = |i: usize| -> Option<Measured> {
         if let Some(measured) = known.get(i) {
             let anew = !done.contains(&(measured.seed, measured.number));
             return anew.then(|| measured.clone());
@@ -122,7 +122,7 @@ pub fn run(plan: &Plan) -> Result<(), String> {
                         if i >= count || late() {
                             return Ok(());
                         }
-                        let Some(mut row) = referred(i) else {
+                        let Some(mut row) = nth(i) else {
                             continue;
                         };
                         row.rulings = rulings(plan, &row)?;

@@ -1,6 +1,7 @@
 //! What the class answered: accounts come in and go, the table is turned about, and
 //! what was missed is given out again.
 
+use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
@@ -114,9 +115,17 @@ impl Desk {
             from,
             ..Taken::default()
         };
+        // Made once, and only if some account is of no lesson that is remembered.
+        let on_desk = OnceCell::new();
         for Brought { line, name, read } in brought {
             let took = read.map(|account| {
-                self.recognise(&mut class, &account);
+                if class.lesson(account.key).is_none() {
+                    let on_desk = on_desk.get_or_init(|| self.could_be_given());
+                    let lesson = on_desk.iter().find(|lesson| lesson.key == account.key);
+                    lesson
+                        .into_iter()
+                        .for_each(|lesson| class.give(lesson.clone()));
+                }
                 (class.take(&account), account)
             });
             taken.add(line, name, took);
@@ -127,12 +136,7 @@ impl Desk {
         let effects = match come {
             true => {
                 self.class.closer = None;
-                let class = Rc::new(class);
-                let work = Work {
-                    class,
-                    ..self.document.work.clone()
-                };
-                let mut effects = self.replace(work, None);
+                let mut effects = self.replace_class(class);
                 effects.extend(self.open_class(true));
                 effects
             }
@@ -148,22 +152,24 @@ impl Desk {
         }
         effects
     }
-    /// A lesson that was given out without being remembered here (by the command, or
-    /// before there was a memory) is known by its text, as far as that is still the
-    /// same.
-    fn recognise(&self, class: &mut Class, account: &Account) {
-        if class.lesson(account.key).is_some() {
-            return;
-        }
+    fn replace_class(&mut self, class: Class) -> Vec<Effect> {
+        let work = Work {
+            class: Rc::new(class),
+            ..self.document.work.clone()
+        };
+        self.replace(work, None)
+    }
+    /// The lessons that the desk would give out now: one that was given out without
+    /// being remembered here (by the command, or before there was a memory) is known by
+    /// its text, as far as that is still the same.
+    fn could_be_given(&self) -> Vec<Lesson> {
         let all: Vec<SheetId> = self.scope(Scope::All);
         let alone = all.iter().map(|&id| vec![id]);
         let together = [self.scope(Scope::Chosen), all.clone()];
-        let mut given = alone
+        let given = alone
             .chain(together)
             .filter_map(|ids| self.given(&ids, false));
-        if let Some(lesson) = given.find(|lesson| lesson.key == account.key) {
-            class.give(lesson);
-        }
+        given.collect()
     }
     fn remove_student(&mut self, at: usize) -> Vec<Effect> {
         let Some(lesson) = self.class_lesson() else {
@@ -200,15 +206,9 @@ impl Desk {
         class.remove(key, at);
         self.class.lesson = Some(key);
         self.class.closer = None;
-        let effects = vec![Effect::Focus("class-head")];
-        let work = Work {
-            class: Rc::new(class),
-            ..self.document.work.clone()
-        };
+        let mut effects = vec![Effect::Focus("class-head")];
+        effects.extend(self.replace_class(class));
         effects
-            .into_iter()
-            .chain(self.replace(work, None))
-            .collect()
     }
     fn save_csv(&self) -> Vec<Effect> {
         let Some(lesson) = self.class_lesson() else {

@@ -81,11 +81,11 @@ impl Desk {
     /// Remembers what was given out, in every state that undo leads to: that it was is
     /// nothing to be undone.
     pub(super) fn remember(&mut self, scope: Scope) -> Vec<Effect> {
-        let Some(lesson) = self.given(&self.scope(scope), scope == Scope::Missed) else {
+        let again = scope == Scope::Missed;
+        let Some(lesson) = self.given(&self.scope(scope), again) else {
             return vec![];
         };
         // All of a lesson given out once more is that lesson.
-        let again = scope == Scope::Missed;
         if again && self.document.work.class.lesson(lesson.key).is_some() {
             return vec![];
         }
