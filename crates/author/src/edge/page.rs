@@ -262,14 +262,13 @@ pub fn keep_tongue(tag: &str) {
 
 /// What this tab keeps under a name, also while it is loaded anew.
 pub fn kept_here(name: &str) -> Option<String> {
-    let kept = window().session_storage().ok().flatten();
-    kept.and_then(|kept| kept.get_item(name).ok().flatten())
+    kept_in_tab()?.get_item(name).ok().flatten()
 }
 
 /// Keeps a text in this tab, or forgets it.
 pub fn keep_here(name: &str, text: Option<&str>) {
-    if let Some(kept) = window().session_storage().ok().flatten() {
-        // Where it is not kept, a talk begins anew when the page is loaded again.
+    if let Some(kept) = kept_in_tab() {
+        // Where it is not kept, the page begins anew when it is loaded again.
         let _ = match text {
             Some(text) => kept.set_item(name, text),
             None => kept.remove_item(name),
@@ -294,8 +293,14 @@ pub fn now() -> u64 {
     js_sys::Date::now() as u64
 }
 
-fn kept() -> Option<Storage> {
+/// What the browser keeps for all tabs.
+pub fn kept() -> Option<Storage> {
     window().local_storage().ok().flatten()
+}
+
+/// What it keeps for this one.
+fn kept_in_tab() -> Option<Storage> {
+    window().session_storage().ok().flatten()
 }
 
 /// Tells the browser which language the page is in, and has what stands around the

@@ -15,7 +15,7 @@ use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{IdbDatabase, IdbTransaction, StorageEstimate, StorageManager};
 use yew::Callback;
 
-use super::{database, fault, words};
+use super::{database, fault, page, words};
 use crate::dom;
 use desk::keeping::Room;
 use desk::message::{Msg, StoreMsg};
@@ -140,7 +140,7 @@ fn refused(why: &JsValue) -> Msg {
 const NOTE: &str = "keyproof-note-";
 
 thread_local! {
-    static OWN: String = format!("{NOTE}{:x}", js_sys::Math::random().to_bits());
+    static OWN: String = format!("{NOTE}{:x}", page::seed());
     /// This page's note, and those that it found.
     static NOTES: RefCell<Vec<String>> = const { RefCell::new(Vec::new()) };
     static HELD: RefCell<Option<Held>> = const { RefCell::new(None) };
@@ -277,20 +277,20 @@ async fn over(inner: IdbTransaction) -> Result<(), JsValue> {
 }
 
 fn mine() -> Option<SheetId> {
-    session()?.get_item(MINE).ok().flatten()?.parse().ok()
+    page::kept_here(MINE)?.parse().ok()
 }
 
 fn remember(open: Option<SheetId>) {
-    if let (Some(session), Some(open)) = (session(), open) {
+    if let Some(open) = open {
         // Without it a reload opens what was open in the tab that saved last.
-        let _ = session.set_item(MINE, &open.to_string());
+        page::keep_here(MINE, Some(&open.to_string()));
     }
 }
 
 /// Puts down what is not written yet; an empty note takes away this page's, and those
 /// that were found when it started.
 pub fn note(note: &Note) {
-    let Some(local) = local() else { return };
+    let Some(local) = page::kept() else { return };
     // Where it is not kept, the writing under way may still come in time.
     if note.0.is_empty() {
         for key in NOTES.take() {
@@ -309,7 +309,7 @@ pub fn note(note: &Note) {
 
 /// The notes of pages that closed before they had saved.
 fn notes() -> Vec<Note> {
-    let Some(local) = local() else {
+    let Some(local) = page::kept() else {
         return Vec::new();
     };
     let all = (0..local.length().unwrap_or(0)).filter_map(|i| local.key(i).ok().flatten());
@@ -320,12 +320,4 @@ fn notes() -> Vec<Note> {
     let notes = texts.map(|text| Note::read(&text)).collect();
     NOTES.set(keys);
     notes
-}
-
-fn local() -> Option<web_sys::Storage> {
-    web_sys::window()?.local_storage().ok().flatten()
-}
-
-fn session() -> Option<web_sys::Storage> {
-    web_sys::window()?.session_storage().ok().flatten()
 }
