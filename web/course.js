@@ -19,11 +19,11 @@ function records(kept) {
   for (const line of kept.split("\n")) {
     const [game, questions] = line.split(/ (.*)/);
     for (const question of (questions ?? "").split(",")) {
-      const [, number, mistakes, shown, cost, moves] =
-        /^(\d+)=(\d+)(s?)l?h*(?:\+(\d+))?(?::(.*))?$/.exec(question) ?? [];
+      const [, number, mistakes, shown, time, cost, moves] =
+        /^(\d+)=(\d+)(s?)l?h*(?:t(\d+))?(?:\+(\d+))?(?::(.*))?$/.exec(question) ?? [];
       if (number === undefined) continue;
       const id = `game-${+game + 1}-question-${+number + 1}`;
-      found.push({ id, mistakes: +mistakes, shown: !!shown, cost: +(cost ?? 0), moves: moves ?? "" });
+      found.push({ id, mistakes: +mistakes, shown: !!shown, cost: +(cost ?? 0), moves: moves ?? "", seconds: +(time ?? 0) });
     }
   }
   return found;
@@ -68,7 +68,8 @@ function attend(kept, take) {
     const fresh = records(news.kept).filter(({ id }) => !done.has(id));
     for (const record of fresh) {
       done.add(record.id);
-      record.seconds = (Date.now() - asked) / 1000 / fresh.length;
+      // What an earlier version keeps has no time.
+      record.seconds ||= (Date.now() - asked) / 1000 / fresh.length;
     }
     if (fresh.length) asked = Date.now();
     take(news, fresh, news.of > 0 && news.solved + news.shown === news.of);

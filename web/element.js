@@ -4,7 +4,9 @@
 // it shows where the program cannot run. News come as the event
 // `keyproof-result`, which bubbles, with the result as its detail.
 if (!customElements.get("keyproof-lesson")) {
-  const started = program(parts(PACKED, PARTS));
+  // `<` and the sign of deletion stand for what a script's text would escape.
+  const packed = PACKED.replace(/[<\x7f]/g, (sign) => (sign === "<" ? '"' : "\\"));
+  const started = program(parts(packed, PARTS));
 
   customElements.define("keyproof-lesson", class extends HTMLElement {
     async connectedCallback() {

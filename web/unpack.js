@@ -1,4 +1,4 @@
-// Unpacks one LZMA stream (raw: no header, lc=3, lp=0, pb=0), as written by
+// Unpacks one LZMA stream (raw: no header, lc=4, lp=0, pb=0), as written by
 // crates/xtask/src/pack.rs. A tenth smaller than what a browser can inflate by
 // itself, and it needs nothing of the browser.
 //
@@ -13,7 +13,7 @@ function unpack(packed, size) {
   const repeat = even(12);
   const older = [even(12), even(12), even(12)];
   const longer = even(12);
-  const literals = even(0x300 << 3);
+  const literals = even(0x300 << 4);
   const slots = even(256);
   const near = even(128);
   const align = even(16);
@@ -88,7 +88,7 @@ function unpack(packed, size) {
     return base + plain(width - 4) * 16 + backwards(align, 0, 4);
   }
   function literal() {
-    const from = 0x300 * (end ? out[end - 1] >> 5 : 0);
+    const from = 0x300 * (end ? out[end - 1] >> 4 : 0);
     let node = 1;
     if (state > 6) {
       let byte = out[end - last[0] - 1];

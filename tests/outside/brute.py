@@ -84,9 +84,10 @@ def is_accepted(node, first):
 
 
 class Checker:
-    def __init__(self, unique):
+    def __init__(self, unique, question):
         self.mates = Mates()
         self.unique = unique
+        self.question = question
         self.findings = []
 
     def find(self, kind, weight, path, move):
@@ -100,7 +101,11 @@ class Checker:
         accepted, tries, unclear = [], [], []
         for i, child in enumerate(node.variations):
             {True: accepted, False: tries, None: unclear}[is_accepted(child, i == 0)].append(child)
-        no_key = at_start and not accepted and not unclear
+        # A yes or no is about the first move written, whatever it claims.
+        about_one = self.question == "yes or no" and len(node.variations) > 0
+        no_key = at_start and not accepted and not unclear and not about_one
+        if at_start:
+            self.fits(len(node.variations), len(accepted), path)
         if no_key:
             self.find("unfinished_solution", "fault", path, None)
         lengths = {m: self.mates.length(board, m, n) for m in board.legal_moves}
@@ -131,10 +136,18 @@ class Checker:
                 if length is None or move in listed:
                     continue
                 if at_start:
-                    self.find("cook", "fault", path, move)
+                    # Of moves to choose from, or one asked about, no other counts.
+                    if self.question not in ("choice", "yes or no"):
+                        self.find("cook", "fault", path, move)
                 else:
                     kind = "short_solution" if length < best else "dual"
                     self.find(kind, "fault" if self.unique else "remark", path, move)
+
+    def fits(self, written, accepted, path):
+        """A choice has two to five first moves, one of them right."""
+        choice = self.question == "choice" and not (accepted < 2 and 2 <= written <= 5)
+        if choice or self.question not in (None, "move", "choice", "yes or no"):
+            self.find("unfit_question", "fault", path, None)
 
     def after_accepted(self, node, n, path, below_try):
         """The other side to move after a right move, the solver having
@@ -178,7 +191,8 @@ class Checker:
 def judge(game):
     n = int(game.headers["Stipulation"].removeprefix("#"))
     board = game.board()
-    checker = Checker(game.headers.get("Uniqueness") == "every move")
+    unique = game.headers.get("Uniqueness") == "every move"
+    checker = Checker(unique, game.headers.get("Question"))
     checker.solver(game, n, [])
     lengths = {m.uci(): checker.mates.length(board, m, n) for m in board.legal_moves}
     return {

@@ -37,9 +37,9 @@ class Goal:
     """What a node must show of a position, its solver to move."""
 
     board: chess.Board
-    kind: str  # "w" or "s"
-    left: int  # the solver's moves left
-    key: str = None  # the first move a mate claim is about
+    kind: str  # "w", "s" or "d"
+    left: int  # the solver's moves left; 0 where a draw is held
+    key: str = None  # the first move that a claim is about
     spared: tuple = ()  # the first moves an only claim leaves out
     least: int = None  # the balance a gain must reach; None for mate
 
@@ -67,6 +67,7 @@ class Certificate:
     claims: int = 0
     nodes: int = 0
     goals: dict = field(default_factory=dict)
+    kept: dict = field(default_factory=dict)  # the places of the d nodes so far
     positions: int = 0
 
     def read(self, words):
@@ -83,6 +84,13 @@ class Certificate:
         if self.nodes or len(words) < 4 or words[-2] != "node":
             raise Reject("not a claim, or not above the nodes")
         kind, *rest = words[:-2]
+        if kind == "draw":
+            if len(rest) != 2 or rest[0] != "by":
+                raise Reject("not a claim")
+            legal(self.start, rest[1])
+            self.claims += 1
+            self.expect(words[-1], Goal(self.start, "d", 0, key=rest[1]))
+            return
         least = None
         if kind == "gain" or (kind == "only" and rest[0] == "gain"):
             gain, *rest = rest if kind == "gain" else rest[1:]
@@ -111,10 +119,8 @@ class Certificate:
             raise Reject("unused node")
         if words[1:2] != [goal.kind]:
             raise Reject(f"not a node of kind {goal.kind}")
-        if goal.kind == "w":
-            self.won(goal, words[2:])
-        else:
-            self.safe(goal, words[2:])
+        prove = {"w": self.won, "s": self.safe, "d": self.drawn}
+        prove[goal.kind](goal, words[2:])
 
     def won(self, goal, words):
         if not words:
@@ -158,6 +164,27 @@ class Certificate:
                 self.expect(node, goal.below(board))
             elif can_end(goal, board):
                 raise Reject(f"{move} {reply} can be answered")
+
+    def drawn(self, goal, words):
+        """Every way leads to a node of this kind, or to a game that is not lost."""
+        if not words or goal.key not in (None, words[0]):
+            raise Reject("not the move claimed, or none")
+        self.kept[self.nodes] = place(goal.board)
+        after = self.play(goal.board, words[0])
+        boards = {}
+        for reply in [] if over(after) else after.legal_moves:
+            board = after.copy(stack=False)
+            board.push(reply)
+            if not over(board):
+                boards[reply.uci()] = board
+        answer = answers(list(boards), words[1:])
+        for reply, board in boards.items():
+            self.positions += 1
+            node = answer(reply)
+            if number(node) not in self.kept:
+                self.expect(node, Goal(board, "d", 0))
+            elif self.kept[number(node)] != place(board):
+                raise Reject(f"node {node} is another position")
 
     def expect(self, node, goal):
         node = number(node)
@@ -258,6 +285,11 @@ def legal(board, text):
     if board.is_legal(move) and board.uci(move) == text:
         return move
     raise Reject(f"{text} is not legal")
+
+
+def over(board):
+    """Is the game drawn?"""
+    return board.is_stalemate() or board.is_insufficient_material()
 
 
 def can_end(goal, board):

@@ -1,34 +1,44 @@
-//! A real Chromium for the page tests, through WebDriver.
+//! A real browser for the page tests, through WebDriver: Chromium, or the [`Engine`]
+//! that is asked for.
 //!
 //! Each test gets a browser of its own with a fresh profile and a folder of its
 //! own. The browser has no network: whatever would leave this machine ends at a
 //! `Trap` that answers nothing and remembers who asked.
 
 use std::future::Future;
-use std::io::{BufRead, BufReader, Read, Write};
-use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::Command;
+use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
-use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
+use thirtyfour::TypingData;
+use thirtyfour::common::command::{Command as Told, ExtensionCommand};
 use thirtyfour::prelude::*;
-use thirtyfour::{ChromiumLikeCapabilities, LoggingPrefsLogLevel, TypingData};
+
+mod engine;
+mod net;
+
+pub use engine::Engine;
+pub use net::Server;
 
 use crate::root;
+use engine::Driver;
+use net::Trap;
 
 /// How long a page may take before a test gives up on it. Not an aim: only so
 /// that a test that would hang fails instead.
 const PATIENCE: Duration = Duration::from_secs(90);
 
-/// Where Chromium itself calls, whatever it is told; the last after some minutes.
-const CALLS_HOME: [&str; 3] = [
+/// Where browsers themselves call, whatever they are told; Chromium's last after some
+/// minutes.
+const CALLS_HOME: [&str; 4] = [
     ".google.com:443 ",
     ".googleapis.com:443 ",
     "POST http://update.googleapis.com/",
+    "CONNECT firefox.settings.services.mozilla.com:443 ",
 ];
 
 /// Finds elements also inside open shadow roots, and what scrolls.
@@ -94,8 +104,9 @@ pub struct Browser {
     pub driver: WebDriver,
     /// A folder of the test's own; downloads arrive in it.
     pub folder: PathBuf,
+    pub engine: Engine,
     trap: Trap,
-    /// The port of its chromedriver.
+    /// The port of its driver.
     port: u16,
     killed: AtomicBool,
 }
@@ -114,11 +125,12 @@ where
         .build()
         .expect("a runtime");
     let outcome = runtime.block_on(async {
-        let mut chromedriver = Chromedriver::start();
-        let browser = Arc::new(Browser::open(chromedriver.port, &folder).await);
+        let engine = Engine::asked();
+        let mut driver = Driver::start(engine, &folder);
+        let browser = Arc::new(Browser::open(engine, driver.port, &folder).await);
         let outcome = tokio::spawn(test(browser.clone())).await;
         let quit = browser.driver.clone().quit().await;
-        chromedriver.stop();
+        driver.stop();
         outcome.map(|()| {
             quit.or_else(|e| match browser.killed.load(Relaxed) {
                 true => Ok(()),
@@ -134,56 +146,68 @@ where
 }
 
 impl Browser {
-    async fn open(port: u16, folder: &Path) -> Browser {
+    async fn open(engine: Engine, port: u16, folder: &Path) -> Browser {
         let trap = Trap::set();
-        let mut caps = DesiredCapabilities::chrome();
-        let profile = format!("--user-data-dir={}", folder.join("profile").display());
-        let proxy = format!("--proxy-server=http://127.0.0.1:{}", trap.port);
-        for arg in [
-            "--headless",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--disable-dev-shm-usage",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-domain-reliability",
-            "--disable-sync",
-            "--disable-features=OptimizationHints,OptimizationGuideModelDownloading,AutofillServerCommunication,MediaRouter,Translate",
-            "--force-color-profile=srgb",
-            "--hide-scrollbars",
-            &profile,
-            &proxy,
-        ] {
-            caps.add_arg(arg).expect("an argument");
-        }
-        caps.set_logging_prefs("performance", LoggingPrefsLogLevel::All)
-            .expect("a preference");
-        caps.set_logging_prefs("browser", LoggingPrefsLogLevel::All)
-            .expect("a preference");
+        let caps = engine.wants(folder, trap.port);
         let driver = WebDriver::new(format!("http://127.0.0.1:{port}"), caps)
             .await
-            .unwrap_or_else(|e| panic!("Chromium does not start: {e}"));
+            .unwrap_or_else(|e| panic!("{engine:?} does not start: {e}"));
         let browser = Browser {
             driver,
             folder: folder.to_owned(),
+            engine,
             trap,
             port,
             killed: AtomicBool::new(false),
         };
-        browser
-            .devtools(
-                "Browser.setDownloadBehavior",
-                json!({ "behavior": "allow", "downloadPath": folder }),
-            )
-            .await;
+        if engine == Engine::Chromium {
+            browser
+                .devtools(
+                    "Browser.setDownloadBehavior",
+                    json!({ "behavior": "allow", "downloadPath": folder }),
+                )
+                .await;
+        }
+        if engine == Engine::Firefox {
+            // Its own window is no narrower than 450 px otherwise.
+            let narrow = "document.documentElement.style.setProperty('min-width', '0', 'important'); arguments[0]();";
+            browser.in_firefox(narrow, vec![]).await;
+        }
         browser.window(1280, 900).await;
         // What the browser's own first page asked for does not count.
         browser.go("about:blank").await;
         browser.log("performance").await;
-        browser.trap.taken();
+        browser.is_trapped().await;
         browser
+    }
+
+    /// Whatever the browser asks for ends at the trap: it is shown by asking.
+    async fn is_trapped(&self) {
+        let asks = "new Image().src = 'http://nobody.invalid/';";
+        self.driver.execute(asks, vec![]).await.expect("a page");
+        let start = Instant::now();
+        while !self
+            .trap
+            .taken()
+            .iter()
+            .any(|asked| asked.contains("nobody.invalid"))
+        {
+            assert!(start.elapsed() < PATIENCE, "what is asked for escapes");
+            tokio::time::sleep(Duration::from_millis(10)).await;
+        }
+        self.log("performance").await;
+        if self.engine != Engine::Chromium {
+            return;
+        }
+        // It logs the refusal as well, as the page's error.
+        loop {
+            let entries = self.driver.get_log("browser").await.expect("a log");
+            if entries.iter().any(|e| e.message.contains("nobody.invalid")) {
+                return;
+            }
+            assert!(start.elapsed() < PATIENCE, "the refusal is not logged");
+            tokio::time::sleep(Duration::from_millis(10)).await;
+        }
     }
 
     /// Ends Chromium on the spot (SIGKILL), and starts another on the same
@@ -204,7 +228,7 @@ impl Browser {
         assert!(!pids.is_empty(), "no Chromium runs on {profile}");
         let status = Command::new("kill").arg("-KILL").args(&pids).status();
         assert!(status.is_ok(), "{status:?}");
-        Browser::open(self.port, &self.folder).await
+        Browser::open(self.engine, self.port, &self.folder).await
     }
 
     pub async fn go(&self, url: &str) {
@@ -218,7 +242,7 @@ impl Browser {
         self.driver.refresh().await.expect("a page that reloads");
     }
 
-    /// A command of the browser's own protocol.
+    /// A command of Chromium's own protocol.
     pub async fn devtools(&self, method: &str, params: Value) -> Value {
         self.driver
             .cdp()
@@ -227,8 +251,29 @@ impl Browser {
             .unwrap_or_else(|e| panic!("{method}: {e}"))
     }
 
+    /// Runs a script with Firefox's own rights, which ends by calling its last argument.
+    async fn in_firefox(&self, script: &str, args: Vec<Value>) -> Value {
+        self.tell("moz/context", json!({ "context": "chrome" }))
+            .await;
+        let told = self.driver.execute_async(script, args).await;
+        self.tell("moz/context", json!({ "context": "content" }))
+            .await;
+        let told = told.unwrap_or_else(|e| panic!("{script}: {e}"));
+        told.json().clone()
+    }
+
+    /// A command of WebDriver's, or of its engine's, for which the library has no name.
+    async fn tell(&self, command: &'static str, body: Value) {
+        let command = Told::ExtensionCommand(Box::new(Posted(command, body)));
+        let told = self.driver.handle().cmd(command).await;
+        told.unwrap_or_else(|e| panic!("the driver refuses: {e}"));
+    }
+
     /// Sets the size of the view in CSS pixels.
     pub async fn window(&self, width: u32, height: u32) {
+        if self.engine != Engine::Chromium {
+            return self.frame(width, height).await;
+        }
         self.devtools(
             "Emulation.setDeviceMetricsOverride",
             json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false }),
@@ -236,13 +281,66 @@ impl Browser {
         .await;
     }
 
+    /// How narrow a window can be made, in CSS pixels: what shows WebKit's pages has a
+    /// least width of its own.
+    pub fn narrowest(&self) -> u32 {
+        match self.engine {
+            Engine::WebKit => 334,
+            _ => 1,
+        }
+    }
+
+    /// Makes the window such that its view has a size; the window's frame comes on top.
+    async fn frame(&self, width: u32, height: u32) {
+        let (mut outer, mut seen) = ((width, height), (0, 0));
+        for _ in 0..40 {
+            let set = self.driver.set_window_rect(0, 0, outer.0, outer.1).await;
+            set.expect("a window that takes a size");
+            let view = self.script("return [innerWidth, innerHeight];", vec![]);
+            let view = view.await;
+            let side = |i: usize| view[i].as_u64().expect("a width") as u32;
+            seen = (side(0), side(1));
+            if seen == (width, height) {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(25)).await;
+            outer = (
+                (outer.0 + width).saturating_sub(seen.0).max(1),
+                (outer.1 + height).saturating_sub(seen.1).max(1),
+            );
+        }
+        panic!(
+            "{:?} makes its view {seen:?}, not {width} by {height}",
+            self.engine
+        );
+    }
+
     /// Asks for light or dark paper, as the reader's system would.
     pub async fn paper(&self, scheme: &str) {
-        self.devtools(
-            "Emulation.setEmulatedMedia",
-            json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] }),
-        )
-        .await;
+        match self.engine {
+            Engine::Chromium => {
+                let wanted = json!({ "name": "prefers-color-scheme", "value": scheme });
+                self.devtools(
+                    "Emulation.setEmulatedMedia",
+                    json!({ "features": [wanted] }),
+                )
+                .await;
+            }
+            Engine::Firefox => {
+                let set = "Services.prefs.setIntPref('layout.css.prefers-color-scheme.content-override', arguments[0]); arguments[1]();";
+                let dark = u32::from(scheme != "dark");
+                self.in_firefox(set, vec![json!(dark)]).await;
+            }
+            Engine::WebKit => assert_eq!(scheme, "light", "WebKit's driver knows no other paper"),
+        }
+    }
+
+    /// The papers that can be asked for.
+    pub fn papers(&self) -> &'static [&'static str] {
+        match self.engine {
+            Engine::WebKit => &["light"],
+            _ => &["light", "dark"],
+        }
     }
 
     /// Saves a picture of the whole page.
@@ -263,6 +361,16 @@ impl Browser {
 
     async fn shoot(&self, path: &Path, whole: bool) {
         use base64::Engine as _;
+        if self.engine != Engine::Chromium {
+            // Theirs are of what the window shows.
+            let name = format!("{:?}", self.engine).to_lowercase();
+            let path = path
+                .parent()
+                .expect("a folder")
+                .join(name)
+                .join(path.file_name().expect("a name"));
+            return self.picture_of_window(&path).await;
+        }
         if whole {
             self.driver.execute(UNROLL, vec![]).await.expect("a page");
         }
@@ -275,10 +383,12 @@ impl Browser {
         let bytes = base64::engine::general_purpose::STANDARD
             .decode(data)
             .expect("base64");
-        let folder = path.parent().expect("a folder");
-        std::fs::create_dir_all(folder)
-            .and_then(|()| std::fs::write(path, bytes))
-            .unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+        write_picture(path, &bytes);
+    }
+
+    async fn picture_of_window(&self, path: &Path) {
+        let bytes = self.driver.screenshot_as_png().await.expect("a picture");
+        write_picture(path, &bytes);
     }
 
     /// Runs a script with the helpers `deep(selector)`, `seen(element)` and
@@ -433,11 +543,25 @@ impl Browser {
         }
     }
 
-    /// Types into a field, after what stands there.
+    /// Types into a field, after what stands there. A line break is the key Enter.
     pub async fn type_into(&self, selector: &str, text: &str) {
         let field = self.find(selector).await;
+        let keys = text.replace('\n', &String::from(Key::Enter.value()));
+        if self.engine == Engine::WebKit {
+            // Its driver types into no frame, and the keys come from a script there.
+            let typed = "const [field, text] = arguments;
+                if (window === top) return false;
+                field.value += text.trimEnd();
+                const key = { key: 'Enter', bubbles: true, composed: true, cancelable: true };
+                if (text.endsWith('\\n')) field.dispatchEvent(new KeyboardEvent('keydown', key));
+                return true;";
+            let element = field.to_json().expect("an element");
+            if self.script(typed, vec![element, json!(text)]).await == json!(true) {
+                return;
+            }
+        }
         field
-            .send_keys(text)
+            .send_keys(keys)
             .await
             .unwrap_or_else(|e| panic!("{selector}: {e}"));
     }
@@ -499,11 +623,7 @@ impl Browser {
 
     /// Taps a man with a finger, then where it goes.
     pub async fn tap(&self, from: &str, to: &str) {
-        self.devtools(
-            "Emulation.setTouchEmulationEnabled",
-            json!({ "enabled": true }),
-        )
-        .await;
+        self.gets_fingers().await;
         for square in [from, to] {
             let point = self.middle(square).await;
             self.touch("touchStart", Some(point)).await;
@@ -513,11 +633,7 @@ impl Browser {
 
     /// Carries a man with a finger.
     pub async fn swipe(&self, from: &str, to: &str) {
-        self.devtools(
-            "Emulation.setTouchEmulationEnabled",
-            json!({ "enabled": true }),
-        )
-        .await;
+        self.gets_fingers().await;
         let (x, y) = self.middle(from).await;
         let (u, v) = self.middle(to).await;
         self.touch("touchStart", Some((x, y))).await;
@@ -596,8 +712,12 @@ impl Browser {
         .await;
     }
 
-    /// The messages of one of the browser's logs since it was last read.
+    /// The messages of one of the browser's logs since it was last read. Only Chromium
+    /// has them for a driver.
     pub async fn log(&self, kind: &str) -> Vec<String> {
+        if self.engine != Engine::Chromium {
+            return Vec::new();
+        }
         let entries = self.driver.get_log(kind).await.expect("a log");
         entries.into_iter().map(|entry| entry.message).collect()
     }
@@ -625,7 +745,7 @@ impl Browser {
             assert!(inside || own.contains(&named), "the page asked for {url}");
         }
         assert!(
-            seen > 0,
+            seen > 0 || self.engine != Engine::Chromium,
             "the log of requests is empty, so it shows nothing"
         );
         // A page that asked where Chromium calls home would be in the log above.
@@ -634,10 +754,30 @@ impl Browser {
         assert!(trapped.is_empty(), "the browser asked for {trapped:?}");
     }
 
-    /// Asserts that nothing was logged as an error.
+    /// Asserts that nothing was logged as an error. WebKit logs nothing for a driver:
+    /// there, that the page says of none.
     pub async fn assert_no_errors(&self) {
-        let entries = self.driver.get_log("browser").await.expect("a log");
-        let severe: Vec<_> = entries.iter().filter(|e| e.level == "SEVERE").collect();
+        let severe: Vec<String> = match self.engine {
+            Engine::Chromium => {
+                let entries = self.driver.get_log("browser").await.expect("a log");
+                let severe = entries.into_iter().filter(|e| e.level == "SEVERE");
+                severe.map(|e| e.message).collect()
+            }
+            Engine::Firefox => {
+                // Errors of pages, not of the browser's own parts.
+                let read = "const errors = Services.console.getMessageArray()
+                      .filter((m) => m instanceof Ci.nsIScriptError && m.flags === 0 && m.innerWindowID)
+                      .map((m) => m.toString());
+                    arguments[0](errors);";
+                let told = self.in_firefox(read, vec![]).await;
+                let told = told.as_array().expect("a list").iter();
+                told.map(|m| m.as_str().unwrap_or("?").to_owned()).collect()
+            }
+            Engine::WebKit => {
+                let told = self.text("[role=alert]").await;
+                (!told.is_empty()).then_some(told).into_iter().collect()
+            }
+        };
         assert!(severe.is_empty(), "{severe:?}");
     }
 
@@ -660,6 +800,9 @@ impl Browser {
 
     /// What a finger does: `touchStart`, `touchMove`, `touchEnd`, `touchCancel`.
     pub async fn touch(&self, kind: &str, point: Option<(f64, f64)>) {
+        if self.engine != Engine::Chromium {
+            return self.finger(kind, point).await;
+        }
         let points: Vec<Value> = point
             .map(|(x, y)| json!({ "x": x, "y": y }))
             .into_iter()
@@ -669,6 +812,31 @@ impl Browser {
             json!({ "type": kind, "touchPoints": points }),
         )
         .await;
+    }
+
+    async fn gets_fingers(&self) {
+        if self.engine == Engine::Chromium {
+            let on = json!({ "enabled": true });
+            self.devtools("Emulation.setTouchEmulationEnabled", on)
+                .await;
+        }
+    }
+
+    /// The same by WebDriver's own actions.
+    async fn finger(&self, kind: &str, point: Option<(f64, f64)>) {
+        let to = point.map(|(x, y)| {
+            json!({ "type": "pointerMove", "duration": 0, "x": x.round(), "y": y.round() })
+        });
+        let act = match kind {
+            "touchStart" => Some(json!({ "type": "pointerDown", "button": 0 })),
+            "touchEnd" => Some(json!({ "type": "pointerUp", "button": 0 })),
+            _ => None,
+        };
+        let steps: Vec<Value> = to.into_iter().chain(act).collect();
+        let pointer = json!({
+            "type": "pointer", "id": "finger", "parameters": { "pointerType": "touch" }, "actions": steps
+        });
+        self.tell("actions", json!({ "actions": [pointer] })).await;
     }
 
     /// The middle of a square in the view.
@@ -709,126 +877,27 @@ impl Browser {
     }
 }
 
-/// A chromedriver on a free port.
-struct Chromedriver {
-    child: Child,
-    port: u16,
+fn write_picture(path: &Path, bytes: &[u8]) {
+    let folder = path.parent().expect("a folder");
+    std::fs::create_dir_all(folder)
+        .and_then(|()| std::fs::write(path, bytes))
+        .unwrap_or_else(|e| panic!("{}: {e}", path.display()));
 }
 
-impl Chromedriver {
-    /// Several drivers that start at once may reach for the same port, and
-    /// the one that comes late gives up; it is then started again.
-    fn start() -> Chromedriver {
-        (0..5)
-            .find_map(|_| Chromedriver::try_start())
-            .expect("chromedriver names its port")
+/// A command with its body, as it is posted to a driver.
+#[derive(Debug)]
+struct Posted(&'static str, Value);
+
+impl ExtensionCommand for Posted {
+    fn parameters_json(&self) -> Option<Value> {
+        Some(self.1.clone())
     }
 
-    fn try_start() -> Option<Chromedriver> {
-        let mut child = Command::new("chromedriver")
-            .arg("--port=0")
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap_or_else(|e| {
-                panic!("chromedriver cannot be started ({e}): run `cargo xtask setup`")
-            });
-        let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines();
-        let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
-            let (_, port) = line.split_once("started successfully on port ")?;
-            port.trim_end_matches('.').parse().ok()
-        });
-        let Some(port) = port else {
-            let _ = child.wait();
-            return None;
-        };
-        std::thread::spawn(move || lines.for_each(drop));
-        Some(Chromedriver { child, port })
+    fn method(&self) -> http::Method {
+        http::Method::POST
     }
 
-    fn stop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+    fn endpoint(&self) -> Arc<str> {
+        ["/", self.0].concat().into()
     }
-}
-
-impl Drop for Chromedriver {
-    fn drop(&mut self) {
-        self.stop();
-    }
-}
-
-/// A proxy that lets nothing through and remembers what was asked of it.
-struct Trap {
-    port: u16,
-    asked: Arc<Mutex<Vec<String>>>,
-}
-
-impl Trap {
-    fn set() -> Trap {
-        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
-        let port = listener.local_addr().expect("an address").port();
-        let asked = Arc::new(Mutex::new(Vec::new()));
-        let list = asked.clone();
-        std::thread::spawn(move || {
-            for stream in listener.incoming().flatten() {
-                let mut line = String::new();
-                let _ = BufReader::new(&stream).read_line(&mut line);
-                list.lock().expect("a list").push(line.trim().to_owned());
-                let mut stream = stream;
-                let _ = stream.write_all(b"HTTP/1.1 502 No network here\r\n\r\n");
-            }
-        });
-        Trap { port, asked }
-    }
-
-    fn taken(&self) -> Vec<String> {
-        std::mem::take(&mut *self.asked.lock().expect("a list"))
-    }
-}
-
-/// A server for one folder on this machine, for as long as it is kept.
-pub struct Server {
-    port: u16,
-}
-
-impl Server {
-    pub fn start(folder: &Path) -> Server {
-        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
-        let port = listener.local_addr().expect("an address").port();
-        let folder = folder.to_owned();
-        std::thread::spawn(move || {
-            for stream in listener.incoming().flatten() {
-                answer(stream, &folder);
-            }
-        });
-        Server { port }
-    }
-
-    pub fn url(&self, name: &str) -> String {
-        format!("http://127.0.0.1:{}/{name}", self.port)
-    }
-}
-
-fn answer(mut stream: TcpStream, folder: &Path) {
-    let mut request = [0; 4096];
-    let read = stream.read(&mut request).unwrap_or(0);
-    let request = String::from_utf8_lossy(&request[..read]);
-    let name = request
-        .split(' ')
-        .nth(1)
-        .unwrap_or("/")
-        .trim_start_matches('/');
-    let body = std::fs::read(folder.join(name));
-    let (status, body) = match body {
-        Ok(body) if !name.contains("..") => ("200 OK", body),
-        _ => ("404 Not Found", b"not here".to_vec()),
-    };
-    let head = format!(
-        "HTTP/1.1 {status}\r\nContent-Type: text/html; charset=utf-8\r\n\
-         Content-Length: {}\r\nConnection: close\r\n\r\n",
-        body.len()
-    );
-    let _ = stream.write_all(head.as_bytes());
-    let _ = stream.write_all(&body);
 }

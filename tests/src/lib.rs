@@ -9,7 +9,22 @@ use keyproof::notation::pgn_read;
 use keyproof::prove::Unwatched;
 
 pub mod browser;
+pub mod hostile;
 pub mod reference;
+
+/// Positions in which draws are held by force: perpetual checks by a queen, a bishop (the
+/// Pirc Defence, 11.Nxd8, from memory) and a knight, stalemates, and men that are too few.
+pub const DRAWS: [&str; 9] = [
+    "6k1/6p1/8/7Q/8/8/qr6/7K w - - 0 1",
+    "rn1Nk2r/pp2p2p/3p2p1/1bp5/3b1Pn1/2N5/PPP3PP/R1BQK2R b KQkq - 0 11",
+    "r6k/6pp/8/6N1/2Q5/8/rq4PP/7K w - - 0 1",
+    "7k/5Q2/8/8/8/1q6/8/K7 w - - 0 1",
+    "8/5k1P/8/4K3/8/8/8/8 w - - 0 1",
+    "7k/8/8/8/8/8/1p6/K7 w - - 0 1",
+    "8/8/8/8/8/5k2/R6p/7K w - - 0 1",
+    "5rk1/5pp1/8/6N1/8/8/q5PP/r6K w - - 0 1",
+    "k7/2Q5/1K6/8/8/8/8/7q w - - 0 1",
+];
 
 /// The top folder of the project.
 pub fn root() -> &'static Path {

@@ -13,7 +13,7 @@ use keyproof::prove::corpus::{self, Seeded};
 use keyproof::prove::{Gain, Prover, Unwatched, Verdict};
 use keyproof::puzzle::Stipulation;
 use keyproof_certify::{Kind, verify};
-use keyproof_tests::{games, pgn_files, reference, root, title};
+use keyproof_tests::{DRAWS, games, pgn_files, reference, root, title};
 use shakmaty::{CastlingMode, Chess, Move, Position, fen::Fen};
 
 #[test]
@@ -104,6 +104,116 @@ fn both_reject_gains_that_have_been_tampered_with() {
     }
     spoilt.truncate(wanted.max(400));
     reject("tampered-gains", &spoilt, 9);
+}
+
+#[test]
+fn both_accept_every_certificate_of_draws() {
+    let texts = draws(4);
+    assert!(texts.len() >= 60, "{} texts", texts.len());
+    agree_to_accept("draws", &texts);
+}
+
+/// `KEYPROOF_MUTATIONS=10000` asks for so many instead of a few hundred.
+#[test]
+fn both_reject_draws_that_have_been_tampered_with() {
+    let wanted = std::env::var("KEYPROOF_MUTATIONS").ok();
+    let wanted: usize = wanted.and_then(|n| n.parse().ok()).unwrap_or(400);
+    let mut random = Seeded::new(9);
+    let texts = draws(if wanted > 2000 { 1 } else { 9 });
+    let mut spoilt = Vec::new();
+    while spoilt.len() < wanted {
+        for text in &texts {
+            spoilt.extend(tamper_draw(text, &mut random));
+        }
+    }
+    spoilt.truncate(wanted.max(400));
+    reject("tampered-draws", &spoilt, 8);
+}
+
+/// A certificate for every first move that holds a draw by force in every so many positions
+/// kept from the campaign, and in those of our own.
+fn draws(every: usize) -> Vec<String> {
+    let own = DRAWS.map(position);
+    let kept = strata(every).into_iter().map(|(_, position, _)| position);
+    let mut prover = Prover::new(16 << 20);
+    prover.budget = Some(20_000);
+    let mut texts = Vec::new();
+    for start in own.into_iter().chain(kept) {
+        for mv in start.legal_moves() {
+            let plan = prover.draw(&start, Some(&[mv]), &mut Unwatched);
+            texts.extend(plan.ok().flatten().map(|plan| plan.certificate(&start)));
+        }
+    }
+    texts
+}
+
+/// A certificate of a draw spoilt in every way that is open to it, as by [`tamper`].
+fn tamper_draw(text: &str, random: &mut Seeded) -> Vec<(&'static str, String)> {
+    let lines: Vec<Vec<&str>> = text.lines().map(|l| l.split(' ').collect()).collect();
+    let nodes = lines.len() - 3;
+    let mut replies = Vec::new();
+    for (i, words) in lines.iter().enumerate().skip(3) {
+        replies.extend((3..words.len()).map(|j| (i, j, words[j])));
+    }
+    let mut spoilt = Vec::new();
+    let mut spoil = |way, line: usize, word: usize, new: &str| {
+        let mut lines = lines.clone();
+        lines[line][word] = new;
+        if new.is_empty() {
+            lines[line].remove(word);
+        }
+        let lines: Vec<String> = lines.iter().map(|words| words.join(" ")).collect();
+        spoilt.push((way, lines.join("\n")));
+    };
+    if !replies.is_empty() {
+        let (i, j, word) = replies[random.below(replies.len())];
+        let (reply, node) = word.split_once(':').expect("a colon");
+        let node: usize = node.parse().expect("a number");
+        spoil("one reply missing", i, j, "");
+        spoil(
+            "one illegal reply",
+            i,
+            j,
+            &format!("{0}{0}:{node}", &reply[..2]),
+        );
+        spoil(
+            "a node that is not there",
+            i,
+            j,
+            &format!("{reply}:{}", nodes + 1),
+        );
+        let other = 1 + (node + random.below(nodes - 1)) % nodes;
+        spoil(
+            "a node of another position",
+            i,
+            j,
+            &format!("{reply}:{other}"),
+        );
+    }
+    let node = 3 + random.below(nodes);
+    let square = &lines[node][2][..2];
+    spoil("an illegal move", node, 2, &format!("{square}{square}"));
+    spoil(
+        "a node of another kind",
+        node,
+        1,
+        ["w", "s"][random.below(2)],
+    );
+    let turn = if lines[1][2] == "w" { "b" } else { "w" };
+    spoil("the other side to move", 1, 2, turn);
+    let start = position(&lines[1][1..].join(" "));
+    let uci = |m: &Move| m.to_uci(CastlingMode::Standard).to_string();
+    let others = start.legal_moves().into_iter().map(|m| uci(&m));
+    let others: Vec<String> = others.filter(|m| m != lines[2][3]).collect();
+    if !others.is_empty() {
+        spoil(
+            "another move claimed",
+            2,
+            3,
+            &others[random.below(others.len())],
+        );
+    }
+    spoilt
 }
 
 /// Every so many positions of `tests/strata.tsv`, with their stratum and a number of
@@ -217,23 +327,37 @@ fn the_worked_example_is_what_is_written() {
     assert!(readme.contains(&example), "{example}");
 }
 
-/// The definition of a gain stands in three places, word for word.
+/// The definitions of a gain and of a draw by force stand in three places each, word for
+/// word.
 #[test]
-fn a_gain_is_defined_alike_everywhere() {
-    let text = |file: &str| {
-        let text = std::fs::read_to_string(root().join(file)).expect(file);
-        let lines = text
-            .lines()
-            .map(|line| line.trim_start_matches("//!").trim());
-        let text = lines.collect::<Vec<_>>().join(" ");
-        let begins = text.find("A *gain of k in n*").expect(file);
-        let ends = text.find("counts as failing.").expect(file);
-        let words: Vec<&str> = text[begins..ends].split_whitespace().collect();
-        words.join(" ")
-    };
-    let code = text("crates/prove/src/gain.rs");
-    assert_eq!(text("crates/certify/README.md"), code);
-    assert_eq!(text("web/guide/write.md"), code);
+fn what_is_proved_is_defined_alike_everywhere() {
+    for (code, begins, ends) in [
+        ("gain", "A *gain of k in n*", "counts as failing."),
+        (
+            "draw",
+            "A side *holds a draw by force*",
+            "could win instead.",
+        ),
+    ] {
+        let code = format!("crates/prove/src/{code}.rs");
+        let said = definition(&code, begins, ends);
+        for file in ["crates/certify/README.md", "web/guide/write.md"] {
+            assert_eq!(definition(file, begins, ends), said, "{file}");
+        }
+    }
+}
+
+/// The words of a file from here to there.
+fn definition(file: &str, begins: &str, ends: &str) -> String {
+    let text = std::fs::read_to_string(root().join(file)).expect(file);
+    let lines = text
+        .lines()
+        .map(|line| line.trim_start_matches("//!").trim());
+    let text = lines.collect::<Vec<_>>().join(" ");
+    let begins = text.find(begins).expect(file);
+    let ends = begins + text[begins..].find(ends).expect(file);
+    let words: Vec<&str> = text[begins..ends].split_whitespace().collect();
+    words.join(" ")
 }
 
 /// Both certificates of a position, proved afresh.

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use keyproof::check::Kind;
+use keyproof::explain::ReasonKind;
 use keyproof_guide::{Block, Inline, PAGES, page};
 use keyproof_tests::root;
 
@@ -38,6 +39,21 @@ fn every_finding_is_explained() {
         .collect();
     assert!(kinds.len() > 10, "{message}");
     assert_eq!(named("check"), kinds);
+}
+
+#[test]
+fn every_reason_is_explained() {
+    let page = std::fs::read_to_string(root().join("web/guide/check.md")).expect("the page");
+    let table = page
+        .lines()
+        .filter_map(|line| line.strip_prefix("| ")?.split(" |").next());
+    let told: BTreeSet<&str> = table.flat_map(|cell| cell.split(", ")).collect();
+    let missing: Vec<&str> = ReasonKind::ALL
+        .into_iter()
+        .map(ReasonKind::title)
+        .filter(|title| !told.contains(title))
+        .collect();
+    assert!(missing.is_empty(), "{missing:?}");
 }
 
 #[test]

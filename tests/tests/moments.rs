@@ -53,22 +53,24 @@ fn paris_1858_the_rook() {
     assert!(moments.iter().any(|m| keys(m) == (13, vec!["Rxd7"])));
 }
 
-/// Anderssen against Kieseritzky, London 1851. The famous key is 22.Qf6+. The mistake
-/// before it, 20...Na6, where 20...Ba6 was the defence, is a question too, and by our
-/// ranking the better one; the key is among the first three.
-#[test]
-fn london_1851() {
-    let text = "1. e4 e5 2. f4 exf4 3. Bc4 Qh4+ 4. Kf1 b5 5. Bxb5 Nf6 6. Nf3 Qh6 7. d3 Nh5
+const LONDON_1851: &str =
+    "1. e4 e5 2. f4 exf4 3. Bc4 Qh4+ 4. Kf1 b5 5. Bxb5 Nf6 6. Nf3 Qh6 7. d3 Nh5
 8. Nh4 Qg5 9. Nf5 c6 10. g4 Nf6 11. Rg1 cxb5 12. h4 Qg6 13. h5 Qg5 14. Qf3 Ng8
 15. Bxf4 Qf6 16. Nc3 Bc5 17. Nd5 Qxb2 18. Bd6 Bxg1 19. e5 Qxa1+ 20. Ke2 Na6
 21. Nxg7+ Kd8 22. Qf6+ Nxf6 23. Be7# 1-0";
-    let moments = found(text, 45);
-    assert_eq!(keys(&moments[0]), (20, vec!["Ba6"]));
-    assert_eq!(moments[0].kind(), Kind::NaturalMoveLoses);
-    assert_eq!(moments[0].played.named.san, "Na6");
-    let first = &moments[..3];
-    let famous = first.iter().find(|m| keys(m) == (22, vec!["Qf6+"]));
-    let famous = famous.expect("22.Qf6+ among the first three");
+
+/// Anderssen against Kieseritzky, London 1851: the mistake 20...Na6, where 20...Ba6 was
+/// the defence, and then the famous key, 22.Qf6+.
+#[test]
+fn london_1851() {
+    let moments = found(LONDON_1851, 45);
+    let [mistake, famous] = &moments[..2] else {
+        panic!("two moments at least");
+    };
+    assert_eq!(keys(mistake), (20, vec!["Ba6"]));
+    assert_eq!(mistake.kind(), Kind::NaturalMoveLoses);
+    assert_eq!(mistake.played.named.san, "Na6");
+    assert_eq!(keys(famous), (22, vec!["Qf6+"]));
     assert_eq!(
         (famous.kind(), famous.stipulation.as_str()),
         (Kind::Mate, "#2")

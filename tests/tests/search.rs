@@ -2,7 +2,7 @@
 
 use keyproof::notation::fen;
 use keyproof::prove::Unwatched;
-use keyproof::search::{Kept, Limits, Search};
+use keyproof::search::{BoundTest, Limits, Search};
 use keyproof_tests::reference;
 use shakmaty::{Chess, Move, Position, san::San};
 
@@ -101,9 +101,13 @@ fn only_the_solution_keeps_the_win() {
             let key = task.best.contains(&m);
             let nodes = if key { 60_000 } else { 10_000 };
             let answer = search.at_least(&task.position, &[], m, 300, nodes, &mut Unwatched);
-            let wanted = if key { Kept::Keeps } else { Kept::Fails };
-            if answer.kept != wanted {
-                wrong.push(format!("{} {m}: {:?}", task.name, answer.kept));
+            let wanted = if key {
+                BoundTest::Keeps
+            } else {
+                BoundTest::Fails
+            };
+            if answer.outcome != wanted {
+                wrong.push(format!("{} {m}: {:?}", task.name, answer.outcome));
             }
         }
     }

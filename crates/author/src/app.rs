@@ -13,7 +13,7 @@ use crate::dom;
 use crate::edge::audience::Audience;
 use crate::edge::tabs::Tabs;
 use crate::edge::workers::{Workers, cores};
-use crate::edge::{earlier, endings, files, keyboard, menus, page, store, words};
+use crate::edge::{earlier, endings, files, keyboard, menus, page, print, store, words};
 use crate::view::{self, Chosen};
 use desk::backup;
 use desk::desk::Desk;
@@ -155,6 +155,7 @@ impl Component for App {
         if let Some(around) = self.around_focus.take() {
             page::keep_focus_in(&around);
         }
+        dom::drawn();
     }
 }
 
@@ -224,6 +225,7 @@ impl App {
             }
             Effect::Write(writing) => store::write(*writing, link),
             Effect::Note(note) => store::note(&note),
+            Effect::Carry(note) => store::carry(&note),
             Effect::Reread(known) => store::reread(known, link),
             Effect::TellOthers => self.tabs.tell(),
             Effect::LookAtRoom => store::room(link),
@@ -243,6 +245,7 @@ impl App {
                     link.emit(Msg::GiveOut(GiveOutMsg::NotDownloaded { name, why }));
                 }
             }
+            Effect::Print(page) => print::page(&page),
             Effect::Package { name, bytes } => {
                 if let Err(fault) = files::package(&name, &bytes) {
                     let why = words(&fault);

@@ -1,8 +1,12 @@
 //! The elements of the page, for views and edge alike: finding them, and moving the
 //! focus among them.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
 use js_sys::Function;
 use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::spawn_local;
 use web_sys::{Document, Element, Event, HtmlElement, HtmlInputElement, KeyboardEvent, Window};
 
 pub fn window() -> Window {
@@ -18,9 +22,42 @@ pub fn html_element(id: &str) -> Option<HtmlElement> {
     document().get_element_by_id(id)?.dyn_into().ok()
 }
 
-/// Does something once the page is drawn.
-pub fn soon(what: impl FnOnce() + 'static) {
-    after(30, what);
+/// Does something that needs what is about to be drawn, and tells whether it could: as
+/// soon as the page is drawn, before another key is heard, so that nothing typed ahead
+/// goes elsewhere; or after a while, where nothing is drawn, or more is drawn later.
+/// (A page that is long in drawing lets keys in before it says that it is drawn, though
+/// not before all is in place.)
+pub fn once_drawn(what: impl FnMut() -> bool + 'static) {
+    /// Milliseconds.
+    const A_WHILE: u32 = 30;
+    let wait: Wait = Rc::new(RefCell::new(Some(Box::new(what))));
+    WAITING.with_borrow_mut(|waiting| waiting.push(wait.clone()));
+    spawn_local(async { drawn() });
+    after(A_WHILE, move || {
+        if let Some(mut what) = wait.take() {
+            what();
+        }
+    });
+}
+
+/// Does what waited for the page to be drawn, as far as it can be done now.
+pub fn drawn() {
+    for wait in WAITING.take() {
+        let Some(mut what) = wait.take() else {
+            continue;
+        };
+        if !what() {
+            wait.replace(Some(what));
+            WAITING.with_borrow_mut(|waiting| waiting.push(wait));
+        }
+    }
+}
+
+/// What waits to be done; nothing once it is.
+type Wait = Rc<RefCell<Option<Box<dyn FnMut() -> bool>>>>;
+
+thread_local! {
+    static WAITING: RefCell<Vec<Wait>> = const { RefCell::new(Vec::new()) };
 }
 
 /// Does something after so many milliseconds. (A timeout that is forgotten would
@@ -41,12 +78,19 @@ pub fn scroller() -> Option<HtmlElement> {
 /// Gives the focus to the element of this id once it is drawn.
 pub fn focus_soon(id: impl Into<String>) {
     let id = id.into();
-    soon(move || {
-        if let Some(element) = html_element(&id) {
-            unfold_around(&element);
-            let _ = element.focus();
-        }
+    once_drawn(move || {
+        let Some(element) = html_element(&id) else {
+            return false;
+        };
+        unfold_around(&element);
+        takes_focus(&element)
     });
+}
+
+/// Gives the focus to an element, and tells whether it took it.
+pub fn takes_focus(element: &HtmlElement) -> bool {
+    let _ = element.focus();
+    document().active_element().as_ref() == Some(element)
 }
 
 /// Unfolds whatever an element lies folded in.

@@ -88,7 +88,7 @@ pub fn through(command: &mut Command, lines: &[String]) -> Result<String, String
     String::from_utf8(output.stdout).map_err(|e| failed(&e))
 }
 
-struct Here;
+pub struct Here;
 
 impl Host for Here {
     /// Of this thread, so that a busy machine does not count.

@@ -56,7 +56,7 @@ pub struct Listener {
 
 impl Listener {
     pub fn new(
-        target: &Element,
+        target: &EventTarget,
         kinds: &'static [&'static str],
         act: Box<dyn FnMut(Event)>,
     ) -> Listener {
@@ -65,7 +65,7 @@ impl Listener {
 
     /// A listener that hears of an event before the elements inside do.
     pub fn first(
-        target: &Element,
+        target: &EventTarget,
         kinds: &'static [&'static str],
         act: Box<dyn FnMut(Event)>,
     ) -> Listener {
@@ -73,13 +73,13 @@ impl Listener {
     }
 
     fn listen(
-        target: &Element,
+        target: &EventTarget,
         kinds: &'static [&'static str],
         first: bool,
         act: Box<dyn FnMut(Event)>,
     ) -> Listener {
         let closure = Closure::wrap(act);
-        let target: EventTarget = target.clone().into();
+        let target = target.clone();
         for kind in kinds {
             let act = closure.as_ref().unchecked_ref();
             let _ = target.add_event_listener_with_callback_and_bool(kind, act, first);

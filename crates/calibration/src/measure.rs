@@ -4,7 +4,7 @@
 use std::collections::HashSet;
 use std::fs::{self, File, OpenOptions};
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
@@ -56,7 +56,7 @@ impl Default for Plan {
 /// Lines of a reference, and the bytes of its table and of a judge's.
 const LINES: usize = 6;
 const REFERENCE_TABLE: usize = 64 << 20;
-const TABLE: usize = 16 << 20;
+const TABLE: usize = keyproof::check::TABLE_BYTES;
 
 /// A win is asked for where the best value is at least this, else a draw.
 const WINNING: i32 = 150;
@@ -81,13 +81,7 @@ pub fn run(plan: &Plan) -> Result<(), String> {
     if let Some(folder) = plan.file.parent() {
         fs::create_dir_all(folder).map_err(fault)?;
     }
-    let done: HashSet<(u64, usize)> = match plan.file.exists() {
-        true => {
-            let before = sample::read(std::slice::from_ref(&plan.file)).unwrap_or_default();
-            before.iter().map(|m| (m.seed, m.number)).collect()
-        }
-        false => HashSet::new(),
-    };
+    let done = measured(&plan.file);
     // The `i`th position with its reference, unless it is measured already.
     let nth = |i: usize| -> Option<Measured> {
         if let Some(measured) = known.get(i) {
@@ -143,6 +137,15 @@ pub fn run(plan: &Plan) -> Result<(), String> {
     })?;
     eprintln!();
     Ok(())
+}
+
+/// The positions that are measured already, by seed and number.
+fn measured(file: &Path) -> HashSet<(u64, usize)> {
+    if !file.exists() {
+        return HashSet::new();
+    }
+    let before = sample::read(&[file.to_owned()]).unwrap_or_default();
+    before.iter().map(|m| (m.seed, m.number)).collect()
 }
 
 fn write(file: &Mutex<File>, row: &Measured) -> std::io::Result<()> {

@@ -5,12 +5,14 @@
 //!
 //! `strata` draws the positions, `brute` tries every move to the end, and
 //! `compare` holds the prover against it; `cells` says what is asked how often,
-//! and `run` does it. `gains` does the same for gains of material, with a brute force
-//! of its own.
+//! and `run` does it. `gains` does the same for gains of material and `draws` for draws by
+//! force, each with a brute force of its own; `by_lines` keeps what they have done.
 
 pub mod brute;
+pub mod by_lines;
 pub mod cells;
 pub mod compare;
+pub mod draws;
 pub mod gains;
 pub mod run;
 pub mod strata;

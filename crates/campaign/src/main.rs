@@ -4,15 +4,17 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use campaign::cells::{Cell, Question};
-use campaign::gains;
 use campaign::run::{self, Plan};
 use campaign::strata::Stratum;
+use campaign::{by_lines, draws, gains};
 
 const HELP: &str = "\
 cargo xtask campaign prover [OPTIONS]
   compares the prover with brute force, and goes on where it was stopped
 cargo xtask campaign gains [OPTIONS]
   compares the prover of gains with brute force, and goes on where it was stopped
+cargo xtask campaign draws [OPTIONS]
+  compares the prover of draws by force with brute force, and goes on where it was stopped
 cargo xtask campaign examples EACH SEED
   prints positions with their keys, EACH of each stratum and question
 
@@ -24,7 +26,8 @@ cargo xtask campaign examples EACH SEED
   --seed N         other positions (in a file of their own)
   --jobs N         so many threads, instead of one for each core
   --state FILE     where the state is kept (target/campaign/prover-SEED.json,
-                   target/campaign/gains-N-SEED.tsv)
+                   target/campaign/gains-N-SEED.tsv,
+                   target/campaign/draws-SEED.tsv)
 ";
 
 fn main() -> ExitCode {
@@ -32,6 +35,7 @@ fn main() -> ExitCode {
     let done = match args.split_first() {
         Some((first, rest)) if first == "prover" => prover(rest),
         Some((first, rest)) if first == "gains" => gains(rest),
+        Some((first, rest)) if first == "draws" => draws(rest),
         Some((first, rest)) if first == "examples" => examples(rest),
         _ => {
             print!("{HELP}");
@@ -73,8 +77,45 @@ fn number(name: &str, value: &str) -> Result<u64, String> {
 
 /// Compares gains; whether nothing differed.
 fn gains(args: &[String]) -> Result<bool, String> {
-    let mut plan = gains::Plan {
-        n: 2,
+    let mut n = 2;
+    let mut plan = by_lines(args, |name, value| {
+        if name != "--n" {
+            return Ok(false);
+        }
+        let moves = u8::try_from(number(name, value)?).ok();
+        let moves = moves.filter(|n| (1..=4).contains(n));
+        n = moves.ok_or_else(|| format!("--n takes 1 to 4, not {value}"))?;
+        Ok(true)
+    })?;
+    let file = || PathBuf::from(format!("target/campaign/gains-{n}-{}.tsv", plan.seed));
+    plan.file = Some(plan.file.clone().unwrap_or_else(file));
+    Ok(told(&gains::run(&plan, n)?))
+}
+
+/// Compares draws by force; whether nothing differed.
+fn draws(args: &[String]) -> Result<bool, String> {
+    let mut plan = by_lines(args, |_, _| Ok(false))?;
+    let file = || PathBuf::from(format!("target/campaign/draws-{}.tsv", plan.seed));
+    plan.file = Some(plan.file.clone().unwrap_or_else(file));
+    Ok(told(&draws::run(&plan)?))
+}
+
+/// Prints what differs; whether nothing does.
+fn told(differences: &[String]) -> bool {
+    for text in differences {
+        println!("DIFFERS {text}");
+    }
+    println!("{} differences", differences.len());
+    differences.is_empty()
+}
+
+/// What is asked of a campaign that keeps lines. `other` takes the options that are not
+/// common to all.
+fn by_lines(
+    args: &[String],
+    mut other: impl FnMut(&str, &str) -> Result<bool, String>,
+) -> Result<by_lines::Plan, String> {
+    let mut plan = by_lines::Plan {
         positions: 400,
         seed: 1,
         jobs: std::thread::available_parallelism().map_or(1, usize::from),
@@ -86,10 +127,6 @@ fn gains(args: &[String]) -> Result<bool, String> {
         let (name, value) = option(pair)?;
         let number = || number(name, value);
         match name.as_str() {
-            "--n" => {
-                let n = u8::try_from(number()?).ok().filter(|n| (1..=4).contains(n));
-                plan.n = n.ok_or_else(|| format!("--n takes 1 to 4, not {value}"))?;
-            }
             "--positions" => plan.positions = number()?,
             "--seed" => plan.seed = number()?,
             "--jobs" => plan.jobs = number()? as usize,
@@ -102,25 +139,14 @@ fn gains(args: &[String]) -> Result<bool, String> {
                     format!("no stratum {value:?} (there are {names:?})")
                 })?);
             }
+            name if other(name, value)? => {}
             name => return Err(format!("no such option: {name}")),
         }
     }
     if plan.strata.is_empty() {
         plan.strata = Stratum::ALL.to_vec();
     }
-    let default = || {
-        PathBuf::from(format!(
-            "target/campaign/gains-{}-{}.tsv",
-            plan.n, plan.seed
-        ))
-    };
-    plan.file = Some(plan.file.clone().unwrap_or_else(default));
-    let differences = gains::run(&plan)?;
-    for text in &differences {
-        println!("DIFFERS {text}");
-    }
-    println!("{} differences", differences.len());
-    Ok(differences.is_empty())
+    Ok(plan)
 }
 
 /// Runs the campaign; whether nothing differed.

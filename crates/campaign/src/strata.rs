@@ -226,18 +226,7 @@ impl Stratum {
             ep: None,
         };
         match self {
-            Stratum::SolverCastles => {
-                sketch.at_home(random, Color::White);
-                let near = Bitboard::from_rank(Rank::First)
-                    | Bitboard::from_rank(Rank::Second)
-                    | Bitboard::from_rank(Rank::Third);
-                let far = Bitboard::from_rank(Rank::Eighth)
-                    | Bitboard::from_file(File::D)
-                    | Bitboard::from_file(File::F);
-                let squares = [near, near, far, Bitboard::FULL][random.below(4)];
-                sketch.set(random, Color::Black, Role::King, squares);
-                sketch.armies(random, 1..3, 3);
-            }
+            Stratum::SolverCastles => sketch.solver_castles(random),
             Stratum::DefenceCastles => {
                 sketch.at_home(random, Color::Black);
                 let king = !Bitboard::from_rank(Rank::Eighth);
@@ -273,64 +262,11 @@ impl Stratum {
                 }
                 sketch.armies(random, 1..4, 2);
             }
-            Stratum::Promotion => {
-                let top = Bitboard::from_rank(Rank::Eighth) | Bitboard::from_rank(Rank::Seventh);
-                let king = [top, top, Bitboard::FULL][random.below(3)];
-                sketch.set(random, Color::Black, Role::King, king);
-                sketch.set(random, Color::White, Role::King, Bitboard::FULL);
-                for _ in 0..1 + random.below(2) {
-                    let seventh = Bitboard::from_rank(Rank::Seventh);
-                    sketch.set(random, Color::White, Role::Pawn, seventh);
-                }
-                if random.below(3) == 0 {
-                    let second = Bitboard::from_rank(Rank::Second);
-                    sketch.set(random, Color::Black, Role::Pawn, second);
-                }
-                sketch.armies(random, 0..3, 4);
-            }
-            Stratum::Underpromotion => {
-                let file = File::ALL[random.below(8)];
-                let pawn = Square::from_coords(file, Rank::Seventh);
-                let end = Square::from_coords(file, Rank::Eighth);
-                sketch.put(pawn, Color::White, Role::Pawn);
-                let edge = king_attacks(end) | queen_attacks(end, Bitboard::from(pawn));
-                let king = [knight_attacks(end), edge][random.below(2)] & !Bitboard::from(end);
-                sketch.set(random, Color::Black, Role::King, king);
-                let nearby = near(sketch.king(Color::Black), 3);
-                sketch.set(random, Color::White, Role::King, nearby);
-                sketch.armies(random, 0..3, 3);
-            }
-            Stratum::Check => {
-                sketch.kings(random);
-                sketch.armies(random, 2..5, 2);
-                // Whoever stands on a line to the king may well check it.
-                let king = sketch.king(Color::White);
-                let lines = queen_attacks(king, sketch.board.occupied()) | knight_attacks(king);
-                let role = [Role::Queen, Role::Rook, Role::Bishop, Role::Knight][random.below(4)];
-                sketch.set(random, Color::Black, role, lines);
-            }
-            Stratum::DoubleCheck => {
-                sketch.kings(random);
-                let (king, by) = match random.below(3) {
-                    0 => (sketch.king(Color::White), Color::Black),
-                    _ => (sketch.king(Color::Black), Color::White),
-                };
-                sketch.battery(random, king, by);
-                sketch.armies(random, 1..4, 3);
-            }
-            Stratum::Stalemate => {
-                let edge = Bitboard::from_rank(Rank::First)
-                    | Bitboard::from_rank(Rank::Eighth)
-                    | Bitboard::from_file(File::A)
-                    | Bitboard::from_file(File::H);
-                sketch.set(random, Color::Black, Role::King, edge);
-                let nearby = near(sketch.king(Color::Black), 3);
-                sketch.set(random, Color::White, Role::King, nearby);
-                for _ in 0..random.below(3) {
-                    sketch.ram(random);
-                }
-                sketch.armies(random, 1..3, 1);
-            }
+            Stratum::Promotion => sketch.promotion(random),
+            Stratum::Underpromotion => sketch.underpromotion(random),
+            Stratum::Check => sketch.check(random),
+            Stratum::DoubleCheck => sketch.double_check(random),
+            Stratum::Stalemate => sketch.stalemate(random),
             Stratum::FewMen => {
                 sketch.kings(random);
                 sketch.armies(random, 1..3, 2);
@@ -382,6 +318,88 @@ impl Bounds {
 }
 
 impl Sketch {
+    /// A battery against a king.
+    fn double_check(&mut self, random: &mut Seeded) {
+        self.kings(random);
+        let (king, by) = match random.below(3) {
+            0 => (self.king(Color::White), Color::Black),
+            _ => (self.king(Color::Black), Color::White),
+        };
+        self.battery(random, king, by);
+        self.armies(random, 1..4, 3);
+    }
+
+    /// The solver may castle, the other king near or where castling gives check.
+    fn solver_castles(&mut self, random: &mut Seeded) {
+        self.at_home(random, Color::White);
+        let near = Bitboard::from_rank(Rank::First)
+            | Bitboard::from_rank(Rank::Second)
+            | Bitboard::from_rank(Rank::Third);
+        let far = Bitboard::from_rank(Rank::Eighth)
+            | Bitboard::from_file(File::D)
+            | Bitboard::from_file(File::F);
+        let squares = [near, near, far, Bitboard::FULL][random.below(4)];
+        self.set(random, Color::Black, Role::King, squares);
+        self.armies(random, 1..3, 3);
+    }
+
+    /// Pawns about to promote.
+    fn promotion(&mut self, random: &mut Seeded) {
+        let top = Bitboard::from_rank(Rank::Eighth) | Bitboard::from_rank(Rank::Seventh);
+        let king = [top, top, Bitboard::FULL][random.below(3)];
+        self.set(random, Color::Black, Role::King, king);
+        self.set(random, Color::White, Role::King, Bitboard::FULL);
+        for _ in 0..1 + random.below(2) {
+            let seventh = Bitboard::from_rank(Rank::Seventh);
+            self.set(random, Color::White, Role::Pawn, seventh);
+        }
+        if random.below(3) == 0 {
+            let second = Bitboard::from_rank(Rank::Second);
+            self.set(random, Color::Black, Role::Pawn, second);
+        }
+        self.armies(random, 0..3, 4);
+    }
+
+    /// A pawn whose promotion to a knight may do what a queen does not.
+    fn underpromotion(&mut self, random: &mut Seeded) {
+        let file = File::ALL[random.below(8)];
+        let pawn = Square::from_coords(file, Rank::Seventh);
+        let end = Square::from_coords(file, Rank::Eighth);
+        self.put(pawn, Color::White, Role::Pawn);
+        let edge = king_attacks(end) | queen_attacks(end, Bitboard::from(pawn));
+        let king = [knight_attacks(end), edge][random.below(2)] & !Bitboard::from(end);
+        self.set(random, Color::Black, Role::King, king);
+        let nearby = near(self.king(Color::Black), 3);
+        self.set(random, Color::White, Role::King, nearby);
+        self.armies(random, 0..3, 3);
+    }
+
+    /// The side to move may be in check.
+    fn check(&mut self, random: &mut Seeded) {
+        self.kings(random);
+        self.armies(random, 2..5, 2);
+        // Whoever stands on a line to the king may well check it.
+        let king = self.king(Color::White);
+        let lines = queen_attacks(king, self.board.occupied()) | knight_attacks(king);
+        let role = [Role::Queen, Role::Rook, Role::Bishop, Role::Knight][random.below(4)];
+        self.set(random, Color::Black, role, lines);
+    }
+
+    /// A king at the edge with few moves.
+    fn stalemate(&mut self, random: &mut Seeded) {
+        let edge = Bitboard::from_rank(Rank::First)
+            | Bitboard::from_rank(Rank::Eighth)
+            | Bitboard::from_file(File::A)
+            | Bitboard::from_file(File::H);
+        self.set(random, Color::Black, Role::King, edge);
+        let nearby = near(self.king(Color::Black), 3);
+        self.set(random, Color::White, Role::King, nearby);
+        for _ in 0..random.below(3) {
+            self.ram(random);
+        }
+        self.armies(random, 1..3, 1);
+    }
+
     fn king(&self, color: Color) -> Square {
         self.board.king_of(color).unwrap_or(Square::E4)
     }

@@ -3,10 +3,11 @@
 
 use std::time::{SystemTime, UNIX_EPOCH};
 
+use campaign::by_lines::Plan;
 use campaign::cells::{Cell, Question};
 use campaign::compare::{Fault, Provers};
-use campaign::gains::{self, Plan};
 use campaign::strata::Stratum;
+use campaign::{draws, gains};
 
 /// Positions of each stratum.
 fn positions(question: Question) -> u64 {
@@ -46,17 +47,28 @@ fn todays_positions_show_no_difference() {
 
 #[test]
 fn gains_equal_brute_force() {
-    let plan = Plan {
-        n: 2,
-        positions: 8,
+    let plan = few(8);
+    let differences = gains::run(&plan, 2).expect("nothing is written");
+    assert!(differences.is_empty(), "KEYPROOF_SEED={}", plan.seed);
+}
+
+#[test]
+fn draws_by_force_equal_brute_force() {
+    let plan = few(8);
+    let differences = draws::run(&plan).expect("nothing is written");
+    assert!(differences.is_empty(), "KEYPROOF_SEED={}", plan.seed);
+}
+
+/// So many positions of each stratum.
+fn few(positions: u64) -> Plan {
+    Plan {
+        positions,
         seed: seed(),
         jobs: 1,
         strata: Stratum::ALL.to_vec(),
         seconds: None,
         file: None,
-    };
-    let differences = gains::run(&plan).expect("nothing is written");
-    assert!(differences.is_empty(), "KEYPROOF_SEED={}", plan.seed);
+    }
 }
 
 /// That of the day, or the one that is asked for.

@@ -19,7 +19,7 @@ pub struct Accepted {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Claim {
     pub position: Chess,
-    /// The solver's moves allowed, the first included.
+    /// The solver's moves allowed, the first included; 0 where a draw is held.
     pub moves: usize,
     pub kind: Kind,
     pub firsts: Vec<Move>,
@@ -35,6 +35,8 @@ pub enum Kind {
     Forces,
     /// No move but `firsts` forces it in time.
     Only,
+    /// Each of `firsts` holds a draw by force; if there is none, some move does.
+    Draws,
 }
 
 impl Claim {
@@ -45,7 +47,7 @@ impl Claim {
 
     /// The same kind of claim about a position one move later.
     pub(crate) fn below(&self, position: Chess) -> Claim {
-        let (moves, firsts) = (self.moves - 1, Vec::new());
+        let (moves, firsts) = (self.moves.saturating_sub(1), Vec::new());
         Claim {
             position,
             moves,
@@ -70,13 +72,14 @@ impl fmt::Display for Claim {
         let san = |&m: &Move| San::from_move(&self.position, m).to_string();
         let firsts = self.firsts.iter().map(san).collect::<Vec<_>>().join(", ");
         match (self.kind, self.firsts.is_empty()) {
-            (Kind::Forces, true) => write!(f, "some move")?,
-            (Kind::Forces, false) => write!(f, "{firsts}")?,
+            (Kind::Forces | Kind::Draws, true) => write!(f, "some move")?,
+            (Kind::Forces | Kind::Draws, false) => write!(f, "{firsts}")?,
             (Kind::Only, true) => write!(f, "no move")?,
             (Kind::Only, false) => write!(f, "no move but {firsts}")?,
         }
         let gained = |target| target - balance(&self.position, self.position.turn());
         match (self.target.map(gained), self.moves) {
+            _ if self.kind == Kind::Draws => write!(f, " holds a draw by force"),
             (None, 1) => write!(f, " mates at once"),
             (None, moves) => write!(f, " forces mate in {moves} or fewer"),
             (Some(k), 1) => write!(f, " gains {k} at once"),

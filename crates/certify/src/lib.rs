@@ -1,7 +1,7 @@
 //! The independent checker of certificates.
 //!
 //! Accepts or rejects a written proof that a move forces mate in n, or wins material
-//! in n, or that no other move does. It knows the rules of chess and nothing else, and
+//! in n, or that no other move does, or that a move holds a draw by force. It knows the rules of chess and nothing else, and
 //! shares no code with the prover, whose answers are believed because this
 //! checker accepts them. Writing certificates is left to the prover.
 //!
@@ -59,6 +59,8 @@ struct Checker {
     number: usize,
     /// What the nodes still to come must show, by their numbers.
     owed: BTreeMap<usize, Claim>,
+    /// The positions of the `d` nodes read so far, to which others may come back.
+    held: BTreeMap<usize, Chess>,
     /// Positions that exchanges may still take.
     left: usize,
 }
@@ -95,6 +97,7 @@ impl Checker {
         self.claims = Some(0);
         self.start = None;
         self.number = 0;
+        self.held.clear();
         Ok(())
     }
 
@@ -107,10 +110,11 @@ impl Checker {
     fn claim(&mut self, words: &[&str], node: &str) -> Result<(), String> {
         must!(self.number == 0, "a claim stands above the nodes");
         let (kind, k, n, firsts) = match *words {
-            ["mate", n, "by", ref m @ ..] if m.len() == 1 => (Kind::Forces, None, n, m),
-            ["gain", k, n, "by", ref m @ ..] if m.len() == 1 => (Kind::Forces, Some(k), n, m),
-            ["only", "gain", k, n, ref firsts @ ..] => (Kind::Only, Some(k), n, firsts),
-            ["only", n, ref firsts @ ..] => (Kind::Only, None, n, firsts),
+            ["mate", n, "by", ref m @ ..] if m.len() == 1 => (Kind::Forces, None, Some(n), m),
+            ["gain", k, n, "by", ref m @ ..] if m.len() == 1 => (Kind::Forces, Some(k), Some(n), m),
+            ["draw", "by", ref m @ ..] if m.len() == 1 => (Kind::Draws, None, None, m),
+            ["only", "gain", k, n, ref firsts @ ..] => (Kind::Only, Some(k), Some(n), firsts),
+            ["only", n, ref firsts @ ..] => (Kind::Only, None, Some(n), firsts),
             _ => return Err("no claim of the grammar".into()),
         };
         let position = self.start.clone().ok_or("expected `fen FEN`")?;
@@ -118,7 +122,7 @@ impl Checker {
         let firsts = firsts.collect::<Result<_, _>>()?;
         let from = balance(&position, position.turn());
         let target = k.map(pawns).transpose()?.map(|k| from + k);
-        let moves = count(n)?;
+        let moves = n.map_or(Ok(0), count)?;
         let claim = Claim {
             position,
             moves,
@@ -140,8 +144,10 @@ impl Checker {
         match (claim.kind, proof) {
             (Kind::Forces, ["w", first, answers @ ..]) => self.won(claim, first, answers),
             (Kind::Only, ["s", replies @ ..]) => self.safe(claim, replies),
+            (Kind::Draws, ["d", first, answers @ ..]) => self.holds(claim, first, answers),
             (Kind::Forces, _) => Err("expected `w MOVE`".into()),
             (Kind::Only, _) => Err("expected `s`".into()),
+            (Kind::Draws, _) => Err("expected `d MOVE`".into()),
         }
     }
 
@@ -185,6 +191,30 @@ impl Checker {
         Ok(())
     }
 
+    /// Nothing leads out of the nodes, but the end of the game that the solver does not
+    /// lose.
+    fn holds(&mut self, claim: Claim, first: &str, words: &[&str]) -> Result<(), String> {
+        let m = legal(&claim.position, first)?;
+        let claimed = claim.firsts.iter().all(|&claimed| claimed == m);
+        must!(claimed, "{first} is not the move claimed");
+        self.held.insert(self.number, claim.position.clone());
+        let after = self.play(&claim.position, m);
+        let mut replies = after.legal_moves();
+        replies.retain(|&mut reply| {
+            !after.is_insufficient_material() && !drawn(&played(&after, reply))
+        });
+        for (&reply, answer) in replies.iter().zip(answers(&replies, words)?) {
+            let position = self.play(&after, reply);
+            must!(!answer.is_empty(), "nothing meets {}", name(reply));
+            let node = count(answer)?;
+            match self.held.get(&node) {
+                Some(held) => must!(*held == position, "node {node} is about another position"),
+                None => self.owe(answer, claim.below(position))?,
+            }
+        }
+        Ok(())
+    }
+
     /// Every move fails, but those that the claim leaves out.
     fn safe(&mut self, claim: Claim, words: &[&str]) -> Result<(), String> {
         let mut moves = claim.position.legal_moves();
@@ -219,7 +249,7 @@ impl Checker {
         must!(number > self.number, "node {number} does not stand below");
         let owed = self.owed.entry(number).or_insert_with(|| claim.clone());
         owed.moves = match claim.kind {
-            Kind::Forces => owed.moves.min(claim.moves),
+            Kind::Forces | Kind::Draws => owed.moves.min(claim.moves),
             Kind::Only => owed.moves.max(claim.moves),
         };
         let same = (owed.kind, owed.target, &owed.position, &owed.firsts);
@@ -265,6 +295,11 @@ fn find(moves: &MoveList, text: &str) -> Result<usize, String> {
 
 fn name(m: Move) -> UciMove {
     m.to_uci(Standard)
+}
+
+/// Whether the game is over, and nobody has won it.
+fn drawn(position: &Chess) -> bool {
+    position.is_stalemate() || position.is_insufficient_material()
 }
 
 fn played(position: &Chess, m: Move) -> Chess {

@@ -43,6 +43,7 @@ fn the_worked_examples_are_accepted() {
             "no move mates at once",
             "Rb3 forces mate in 3 or fewer",
             "Nf6 forces a gain of 9 in 2 or fewer",
+            "Qe8 holds a draw by force",
         ]
     );
     let first = accepted(shown()[0]);
@@ -131,6 +132,73 @@ fn a_gain_must_stand() {
     accepted(alone);
     let less = rejected(&alone.replace("gain 1 1", "gain -9 1"));
     assert!(less.ends_with(" is the gain"), "{less}");
+}
+
+#[test]
+fn a_draw_is_held_in_a_circle_that_nothing_leads_out_of() {
+    let draw = shown()[3];
+    let told = |old: &str, new: &str| {
+        assert_eq!(draw.matches(old).count(), 1, "{old}");
+        rejected(&draw.replace(old, new))
+    };
+    assert_eq!(told(" g8h7:2", ""), "line 4: nothing meets g8h7");
+    assert_eq!(told(" h7g8:1", ""), "line 5: nothing meets h7g8");
+    assert_eq!(
+        told("h7g8:1", "h7g8:2"),
+        "line 5: node 2 is about another position"
+    );
+    assert_eq!(told("h7g8:1", "h7g8:3"), "line 5: node 3 is missing");
+    assert_eq!(
+        told("g8h7:2", "g8h7:1"),
+        "line 4: node 1 is about another position"
+    );
+    assert_eq!(
+        told("1 d h5e8", "1 d h5h7"),
+        "line 4: h5h7 is not the move claimed"
+    );
+    assert_eq!(told("1 d h5e8", "1 w h5e8"), "line 4: expected `d MOVE`");
+    assert_eq!(told("2 d e8h5", "2 d e8g8"), "line 5: nothing meets h7g6");
+    assert_eq!(
+        told("draw by h5e8", "draw by"),
+        "line 3: no claim of the grammar"
+    );
+    assert_eq!(
+        told("draw by", "draw 2 by"),
+        "line 3: no claim of the grammar"
+    );
+    assert_eq!(
+        told("claim draw by h5e8 node 1", "claim mate 9 by h5e8 node 1"),
+        "line 4: expected `w MOVE`"
+    );
+    // A first node of another kind is none to come back to.
+    let both = draw.replace("claim draw", "claim only 1 node 1\nclaim draw");
+    let both = both
+        .replace("node 1\n1 d", "node 2\n1 s\n2 d")
+        .replace("2 d e8h5", "3 d e8h5");
+    accepted(&both.replace("g8h7:2", "g8h7:3").replace("h7g8:1", "h7g8:2"));
+    let mixed = rejected(&both.replace("g8h7:2", "g8h7:3"));
+    assert_eq!(mixed, "line 7: node 1 does not stand below");
+}
+
+/// Ends of the game that need no answer, and one that is none.
+#[test]
+fn a_draw_is_over_by_stalemate_or_without_men_to_mate_with() {
+    let text = |fen: &str, mv: &str, rest: &str| {
+        format!(
+            "keyproof certificate 1\nfen {fen} w - - 0 1\nclaim draw by {mv} node 1\n1 d {mv}{rest}"
+        )
+    };
+    let stalemated = "7k/5Q2/8/8/8/1q6/8/K7";
+    accepted(&text(stalemated, "f7h7", ""));
+    let named = rejected(&text(stalemated, "f7h7", " h8h7:2"));
+    assert_eq!(named, "line 4: `h8h7` is not a legal move");
+    // The king takes the last man, or the knight promoted to is alone.
+    accepted(&text("7k/8/8/8/8/8/1p6/K7", "a1b2", ""));
+    accepted(&text("8/5k1P/8/4K3/8/8/8/8", "h7h8n", ""));
+    let rook = rejected(&text("8/5k1P/8/4K3/8/8/8/8", "h7h8r", ""));
+    assert!(rook.starts_with("line 4: nothing meets "), "{rook}");
+    // The only reply takes the last man.
+    accepted(&text("7k/5Q2/8/8/8/8/8/K7", "f7h7", ""));
 }
 
 #[test]

@@ -9,7 +9,8 @@ use model::tongue::{phrase, say};
 use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
-    if turn.node != NodeId::ROOT || super::no_key(puzzle) {
+    let counts = turn.node == NodeId::ROOT && super::counts_unlisted(puzzle, turn.node);
+    if !counts || super::no_key(puzzle) {
         return;
     }
     for (mv, ruling) in turn.right() {

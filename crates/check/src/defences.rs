@@ -67,66 +67,10 @@ pub fn defences(puzzle: &Puzzle, known: &Known, node: NodeId) -> Option<Vec<Fall
 pub(super) fn falls(puzzle: &Puzzle, known: &Known, replies: &Replies) -> Vec<Fall> {
     let node = replies.node;
     let position = puzzle.position(node);
-    let goal = replies.goal;
     let mut falls: Vec<(Option<Move>, Fall)> = Vec::new();
     for mv in position.legal_moves() {
-        let mut after = position.clone();
-        after.play_unchecked(mv);
-        let listed = puzzle
-            .child(node, mv)
-            .filter(|&child| puzzle.node(child).role == Role::Defence);
-        let own = listed.and_then(|child| puzzle.accepted(child).next());
-        let covers = replies
-            .covered
-            .iter()
-            .find(|(_, defences)| defences.contains(&mv));
-        let uncovered = replies.uncovered.iter().find(|(defence, _)| *defence == mv);
-        let unfinished = replies
-            .unfinished
-            .iter()
-            .find(|(child, _)| Some(*child) == listed);
-        let unanswered = uncovered
-            .map(|(_, ruling)| ruling)
-            .or(unfinished.map(|(_, ruling)| ruling));
-        let legal = |answer: Move| {
-            after
-                .legal_moves()
-                .into_iter()
-                .find(|m| same_move(*m, answer))
-        };
-        let (met, answer, ruling) = if let Some(own) = own {
-            let answer = puzzle.node(own).mv;
-            let ruling = known.ruling(&after, goal, answer).cloned();
-            (met_by(ruling.as_ref(), Met::Listed), Some(answer), ruling)
-        } else if let Some((answer, _)) = covers {
-            let answer = legal(*answer);
-            let ruling = answer.and_then(|answer| known.ruling(&after, goal, answer).cloned());
-            (Met::Covered, answer, ruling)
-        } else if let Some(ruling) = unanswered {
-            let ruling = ruling.as_ref();
-            (met_not(ruling), first(ruling), ruling.cloned())
-        } else if after.is_game_over() || replies.point.is_some() || listed.is_some() {
-            (Met::Over, None, None)
-        } else {
-            (Met::Unknown, None, None)
-        };
-        let mut played = vec![mv];
-        match (&ruling, answer) {
-            (Some(ruling), Some(answer)) if ruling.line().first() == Some(&answer) => {
-                played.extend(ruling.line());
-            }
-            (_, Some(answer)) => played.push(answer),
-            _ => {}
-        }
-        let lists = own.is_none() && answer.is_some() && matches!(met, Met::Not | Met::Covered);
-        let defence = Defence {
-            mv,
-            node: listed,
-            met,
-            ruling,
-            line: sans(position, &played),
-            mend: lists.then(|| add_line(puzzle, node, &played[..2], &[])),
-        };
+        let (defence, answer) = defence(puzzle, known, replies, mv);
+        let met = defence.met;
         let same = |a: Option<Move>| match (a, answer) {
             (Some(a), Some(b)) => same_move(a, b),
             (a, b) => a.is_none() && b.is_none(),
@@ -143,7 +87,7 @@ pub(super) fn falls(puzzle: &Puzzle, known: &Known, replies: &Replies) -> Vec<Fa
             None => {
                 let fall = Fall {
                     met,
-                    answer: answer.and_then(|answer| sans(&after, &[answer]).pop()),
+                    answer: answer.and_then(|answer| sans(position, &[mv, answer]).pop()),
                     defences: vec![defence],
                 };
                 falls.push((answer, fall));
@@ -153,6 +97,70 @@ pub(super) fn falls(puzzle: &Puzzle, known: &Known, replies: &Replies) -> Vec<Fa
     let mut falls: Vec<Fall> = falls.into_iter().map(|(_, fall)| fall).collect();
     falls.sort_by_key(|fall| (fall.met, usize::MAX - fall.defences.len()));
     falls
+}
+
+/// How a reply is met, and the answer that it falls to.
+fn defence(puzzle: &Puzzle, known: &Known, replies: &Replies, mv: Move) -> (Defence, Option<Move>) {
+    let (node, goal) = (replies.node, replies.goal);
+    let position = puzzle.position(node);
+    let mut after = position.clone();
+    after.play_unchecked(mv);
+    let listed = puzzle
+        .child(node, mv)
+        .filter(|&child| puzzle.node(child).role == Role::Defence);
+    let own = listed.and_then(|child| puzzle.accepted(child).next());
+    let covers = replies
+        .covered
+        .iter()
+        .find(|(_, defences)| defences.contains(&mv));
+    let uncovered = replies.uncovered.iter().find(|(defence, _)| *defence == mv);
+    let unfinished = replies
+        .unfinished
+        .iter()
+        .find(|(child, _)| Some(*child) == listed);
+    let unanswered = uncovered
+        .map(|(_, ruling)| ruling)
+        .or(unfinished.map(|(_, ruling)| ruling));
+    let legal = |answer: Move| {
+        after
+            .legal_moves()
+            .into_iter()
+            .find(|m| same_move(*m, answer))
+    };
+    let (met, answer, ruling) = if let Some(own) = own {
+        let answer = puzzle.node(own).mv;
+        let ruling = known.ruling(&after, goal, answer).cloned();
+        (met_by(ruling.as_ref(), Met::Listed), Some(answer), ruling)
+    } else if let Some((answer, _)) = covers {
+        let answer = legal(*answer);
+        let ruling = answer.and_then(|answer| known.ruling(&after, goal, answer).cloned());
+        (Met::Covered, answer, ruling)
+    } else if let Some(ruling) = unanswered {
+        let ruling = ruling.as_ref();
+        (met_not(ruling), first(ruling), ruling.cloned())
+    } else if after.is_game_over() || replies.point.is_some() || listed.is_some() {
+        (Met::Over, None, None)
+    } else {
+        (Met::Unknown, None, None)
+    };
+    let mut played = vec![mv];
+    match (&ruling, answer) {
+        (Some(ruling), Some(answer)) if ruling.line().first() == Some(&answer) => {
+            played.extend(ruling.line());
+        }
+        (_, Some(answer)) => played.push(answer),
+        _ => {}
+    }
+    let lists = own.is_none() && answer.is_some() && matches!(met, Met::Not | Met::Covered);
+    let defence = Defence {
+        mv,
+        node: listed,
+        met,
+        ruling,
+        line: sans(position, &played),
+        mend: lists.then(|| add_line(puzzle, node, &played[..2], &[])),
+    };
+    (defence, answer)
 }
 
 fn met_by(ruling: Option<&Ruling>, met: Met) -> Met {

@@ -7,8 +7,9 @@ use super::chance;
 use super::signs::{Signs, Test};
 use super::{Answer, Evidence, Goal, Margins, Question, Ruling};
 use model::notation::{fen, moves::read_uci};
+use prove::draw::Plan;
 use prove::{Aim, Prover, Unwatched, Verdict, Watch};
-use search::{Grade, Kept, Limits, Search, Value};
+use search::{BoundTest, Grade, Limits, Search, Value};
 use tables::{FIFTY_MOVES, Material, Outcome, Tables};
 
 /// A prover and a search, each with its table.
@@ -23,9 +24,19 @@ pub struct Judge {
     signs: Vec<Option<Signs>>,
 }
 
+/// Bytes of a judge's tables, for whoever gives verdicts to people: with the same, page
+/// and command give the same.
+pub const TABLE_BYTES: usize = 32 << 20;
+
 /// Nodes spent on one test of one move at the least effort, where nothing must be
 /// forced.
 const NODES_PER_TEST: u64 = 25_000;
+
+/// Tests that the search for the best move may take as much as.
+const BEST: u64 = 4;
+
+/// The same where a test of that move does not bear its value out.
+const BEST_AGAIN: u64 = 16;
 
 /// How much smaller one such test is at most than what a proof may take.
 const SHARE_OF_TEST: u64 = 12;
@@ -39,6 +50,9 @@ const BY_CHECKS: u8 = 25;
 /// and the nodes it may spend on one; what is longer stays searched.
 const LONGEST_CONFIRMED: u8 = 6;
 const CONFIRMING: u64 = 500_000;
+
+/// Men of the endings that the search has tables of, without files.
+const OWN_TABLES: usize = 4;
 
 /// Moves of a table's line that are shown.
 const SHOWN_OF_TABLES: usize = 12;
@@ -150,27 +164,35 @@ impl Judge {
         match question.goal {
             Goal::Forced(..) => None,
             Goal::Win(margins) | Goal::Draw(margins) if asked.is_empty() => {
+                self.forget(&position, 1, watch);
                 Some(vec![self.any(&position, margins, watch)])
             }
             Goal::Win(margins) | Goal::Draw(margins) => Some(
                 asked
                     .iter()
-                    .map(|&mv| self.keeps(&position, mv, margins, None, watch))
+                    .map(|&mv| {
+                        self.forget(&position, 1, watch);
+                        self.keeps(&position, mv, margins, None, watch)
+                    })
                     .collect(),
             ),
             Goal::Best(margins) => {
-                let best = self.best(&position, watch)?;
+                self.forget(&position, asked.len(), watch);
+                let mut best = self.best(&position, BEST, watch)?;
+                let holds =
+                    best.all_lose(margins) || self.best_holds(&position, &best, margins, watch);
+                if !holds {
+                    // What is counted from a value that nothing bears out is wrong by as
+                    // much as that is.
+                    best = self.best(&position, BEST_AGAIN, watch)?;
+                }
                 if asked.is_empty() {
                     return Some(vec![best.ruling]);
                 }
-                let margins = Margins {
-                    right: best.value + margins.right,
-                    wrong: best.value + margins.wrong,
-                };
-                if margins.right <= -DECIDED {
+                if best.all_lose(margins) {
                     return Some(asked.iter().map(|&mv| best.all_lost(mv)).collect());
                 }
-                let holds = self.best_holds(&position, &best, margins, watch);
+                let margins = best.margins(margins);
                 Some(
                     asked
                         .iter()
@@ -234,36 +256,55 @@ impl Judge {
         if let Some(ruling) = self.by_force(position, mv, margins, watch) {
             return ruling;
         }
-        let mut test = |bound, watch: &mut dyn Watch| {
-            self.search
-                .at_least(position, &[], mv, bound, self.searched, watch)
-        };
-        let right = test(margins.right, watch);
-        if right.kept == Kept::Keeps
+        // Where the margins count from a value that is searched, nothing is proved.
+        if best.is_none()
+            && let Some(ruling) = self.by_draw(position, mv, margins, watch)
+        {
+            return ruling;
+        }
+        let right = self.tested(position, mv, margins.right, watch);
+        if right.outcome == BoundTest::Keeps
             && let Some(ruling) = self.proved(position, &right.moves, watch)
         {
             return ruling;
         }
-        let nodes = right.nodes;
-        let open = |nodes| Ruling::Open {
-            line: vec![mv],
-            nodes,
-            evidence: None,
-        };
-        if right.kept == Kept::Unknown {
-            return open(nodes);
+        if right.outcome == BoundTest::Unknown {
+            return undecided(mv, right.nodes);
         }
-        if right.grade == Grade::Table && right.kept == Kept::Keeps {
+        if right.grade == Grade::Table && right.outcome == BoundTest::Keeps {
             return Ruling::Holds {
                 length: None,
                 line: right.moves,
                 evidence: Evidence::Table,
             };
         }
-        let wrong = self
-            .search
-            .at_least(position, &[], mv, margins.wrong, self.searched, watch);
-        let nodes = nodes + wrong.nodes;
+        let wrong = self.tested(position, mv, margins.wrong, watch);
+        self.weighed(position, mv, margins, best, [right, wrong], watch)
+    }
+
+    /// A search's test of a move against a bound.
+    fn tested(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        bound: i32,
+        watch: &mut dyn Watch,
+    ) -> search::Answer {
+        self.search
+            .at_least(position, &[], mv, bound, self.searched, watch)
+    }
+
+    /// The ruling by two tests of a move, one against each margin.
+    fn weighed(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        margins: Margins,
+        best: Option<&Best>,
+        [right, wrong]: [search::Answer; 2],
+        watch: &mut dyn Watch,
+    ) -> Ruling {
+        let nodes = right.nodes + wrong.nodes;
         let searched = |depth, changes, value, signs: Option<Signs>| match wrong.grade {
             Grade::Table => Evidence::Table,
             Grade::Proved => Evidence::Proved,
@@ -276,41 +317,22 @@ impl Judge {
             },
         };
         let changes = right.changes.max(wrong.changes);
-        let ruled = |own: &search::Answer, other: &search::Answer| {
-            let mut after = position.clone();
-            after.play_unchecked(mv);
-            let loud = |&m: &Move| is_loud(&after, m);
-            let replies = after.legal_moves().into_iter().filter(|m| loud(m)).count();
-            Signs {
-                right: right.kept == Kept::Keeps,
-                effort: self.effort,
-                own: Test::of(own),
-                other: Test::of(other),
-                best: best.map(|best| (best.swing, best.changes)),
-                value: best.map(|best| best.value),
-                men: position.board().occupied().count() as u8,
-                loud_replies: u8::try_from(replies).unwrap_or(u8::MAX),
-                in_check: position.is_check(),
-                loud: is_loud(position, mv),
-                gap: margins.right - margins.wrong,
-            }
-        };
-        match (right.kept, wrong.kept) {
-            (_, Kept::Unknown) => open(nodes),
-            (Kept::Keeps, Kept::Keeps) => {
-                let signs = Some(ruled(&right, &wrong));
-                *self.signs.last_mut().expect("one was just put there") = signs;
+        match (right.outcome, wrong.outcome) {
+            (_, BoundTest::Unknown) => undecided(mv, nodes),
+            (BoundTest::Keeps, BoundTest::Keeps) => {
+                let signs = self.shown_by(position, mv, margins, best, [&right, &wrong]);
+                *self.signs.last_mut().expect("one was just put there") = Some(signs);
                 Ruling::Holds {
                     length: None,
-                    evidence: searched(right.depth, changes, None, signs),
+                    evidence: searched(right.depth, changes, None, Some(signs)),
                     line: right.moves,
                 }
             }
-            (Kept::Fails, Kept::Fails) => {
-                let signs = Some(ruled(&wrong, &right));
-                *self.signs.last_mut().expect("one was just put there") = signs;
+            (BoundTest::Fails, BoundTest::Fails) => {
+                let signs = self.shown_by(position, mv, margins, best, [&wrong, &right]);
+                *self.signs.last_mut().expect("one was just put there") = Some(signs);
                 Ruling::Fails {
-                    evidence: searched(wrong.depth, changes, None, signs),
+                    evidence: searched(wrong.depth, changes, None, Some(signs)),
                     line: wrong.moves,
                 }
             }
@@ -325,6 +347,35 @@ impl Judge {
         }
     }
 
+    /// What the two tests of a move showed, by which it is told how sure they are: its
+    /// `own`, which the ruling rests on, and the `other`.
+    fn shown_by(
+        &self,
+        position: &Chess,
+        mv: Move,
+        margins: Margins,
+        best: Option<&Best>,
+        [own, other]: [&search::Answer; 2],
+    ) -> Signs {
+        let mut after = position.clone();
+        after.play_unchecked(mv);
+        let loud = |&m: &Move| is_loud(&after, m);
+        let replies = after.legal_moves().into_iter().filter(|m| loud(m)).count();
+        Signs {
+            right: own.outcome == BoundTest::Keeps,
+            effort: self.effort,
+            own: Test::of(own),
+            other: Test::of(other),
+            best: best.map(|best| (best.swing, best.changes)),
+            value: best.map(|best| best.value),
+            men: position.board().occupied().count() as u8,
+            loud_replies: u8::try_from(replies).unwrap_or(u8::MAX),
+            in_check: position.is_check(),
+            loud: is_loud(position, mv),
+            gap: margins.right - margins.wrong,
+        }
+    }
+
     /// A move after which one side has a forced mate that the prover finds: soon, or
     /// by checks alone.
     fn by_force(
@@ -334,17 +385,25 @@ impl Judge {
         margins: Margins,
         watch: &mut dyn Watch,
     ) -> Option<Ruling> {
+        self.briefly(|judge| {
+            let mut ruling = None;
+            if margins.right <= DECIDED {
+                ruling = judge.mates(position, mv, watch);
+            }
+            if ruling.is_none() && margins.wrong > -DECIDED {
+                ruling = judge.is_mated(position, mv, watch);
+            }
+            ruling
+        })
+    }
+
+    /// Has the prover answer within what a test of a move may spend.
+    fn briefly<T>(&mut self, ask: impl FnOnce(&mut Judge) -> T) -> T {
         let budget = self.prover.budget;
         self.prover.budget = Some(budget.map_or(self.searched, |b| b.min(self.searched)));
-        let mut ruling = None;
-        if margins.right <= DECIDED {
-            ruling = self.mates(position, mv, watch);
-        }
-        if ruling.is_none() && margins.wrong > -DECIDED {
-            ruling = self.is_mated(position, mv, watch);
-        }
+        let answer = ask(self);
         self.prover.budget = budget;
-        ruling
+        answer
     }
 
     fn mates(&mut self, position: &Chess, mv: Move, watch: &mut dyn Watch) -> Option<Ruling> {
@@ -393,6 +452,60 @@ impl Judge {
         })
     }
 
+    /// A move after which one side holds a draw by force, where that decides it: the
+    /// solver where no more is asked, the other side where that is too little.
+    fn by_draw(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        margins: Margins,
+        watch: &mut dyn Watch,
+    ) -> Option<Ruling> {
+        if let Some(ruling) = self.holds_draw(position, Some(&[mv]), margins, watch) {
+            return Some(ruling);
+        }
+        let mut after = position.clone();
+        after.play_unchecked(mv);
+        if margins.wrong <= 0 || has_own_table(position) || after.is_game_over() {
+            return None;
+        }
+        let plan = self.drawn(&after, None, watch)?;
+        Some(Ruling::Fails {
+            line: std::iter::once(mv).chain(plan.line()).collect(),
+            evidence: Evidence::Drawn,
+        })
+    }
+
+    /// That the solver, to move, holds a draw by force, by one of these first moves, where
+    /// no more is asked.
+    fn holds_draw(
+        &mut self,
+        position: &Chess,
+        firsts: Option<&[Move]>,
+        margins: Margins,
+        watch: &mut dyn Watch,
+    ) -> Option<Ruling> {
+        if margins.right > 0 || has_own_table(position) {
+            return None;
+        }
+        let plan = self.drawn(position, firsts, watch)?;
+        Some(Ruling::Holds {
+            length: None,
+            line: plan.line(),
+            evidence: Evidence::Drawn,
+        })
+    }
+
+    /// A plan by which the side to move holds a draw.
+    fn drawn(
+        &mut self,
+        position: &Chess,
+        firsts: Option<&[Move]>,
+        watch: &mut dyn Watch,
+    ) -> Option<Plan> {
+        self.briefly(|judge| judge.prover.draw(position, firsts, watch).ok().flatten())
+    }
+
     /// A move into an ending that a table knows, under the fifty-move rule.
     fn by_table(
         &mut self,
@@ -412,7 +525,7 @@ impl Judge {
                 evidence: None,
             });
         };
-        if position.board().occupied().count() <= 4 && !exact.by_rule {
+        if has_own_table(position) && !exact.by_rule {
             // The search gives the same answer with a line to the mate.
             return None;
         }
@@ -500,6 +613,15 @@ impl Judge {
         ruling.holds().then_some(ruling)
     }
 
+    /// Before what is answered by search, so that it is answered the same whatever was
+    /// asked before, on this worker or on that: a question about the best move as a whole,
+    /// other questions move by move, since they are split ([`Question::splits`]).
+    fn forget(&mut self, position: &Chess, moves: usize, watch: &mut dyn Watch) {
+        let nodes = self.searched.saturating_mul(BEST + 2 * moves as u64);
+        self.search.forget(position, nodes, watch);
+        self.prover.forget();
+    }
+
     /// The best move of an ending that a table knows.
     fn best_by_table(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Move> {
         self.search.tables.exact(position, watch)?;
@@ -523,7 +645,10 @@ impl Judge {
                 other => other,
             };
         }
-        let best = self.best(position, watch);
+        if let Some(ruling) = self.holds_draw(position, None, margins, watch) {
+            return ruling;
+        }
+        let best = self.best(position, BEST, watch);
         let Some((best, &mv)) = best
             .as_ref()
             .and_then(|b| Some((b, b.ruling.line().first()?)))
@@ -558,15 +683,16 @@ impl Judge {
         let (Some(&mv), false) = (best.ruling.line().first(), best.ruling.is_firm()) else {
             return true;
         };
+        let bound = best.margins(margins).right;
         let test = self
             .search
-            .at_least(position, &[], mv, margins.right, self.searched, watch);
-        test.kept == Kept::Keeps
+            .at_least(position, &[], mv, bound, self.searched, watch);
+        test.outcome == BoundTest::Keeps
     }
 
     /// The best move, mates counted as [`DECIDED`], and its line.
-    fn best(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Best> {
-        let limits = Limits::nodes(self.searched.saturating_mul(4));
+    fn best(&mut self, position: &Chess, times: u64, watch: &mut dyn Watch) -> Option<Best> {
+        let limits = Limits::nodes(self.searched.saturating_mul(times));
         let before = self.search.nodes;
         let line = self
             .search
@@ -603,6 +729,11 @@ impl Judge {
     }
 }
 
+/// Whether the search has a table of the ending without files.
+fn has_own_table(position: &Chess) -> bool {
+    position.board().occupied().count() <= OWN_TABLES
+}
+
 /// Nodes that a test may spend at most.
 fn most_searched(budget: Option<u64>) -> u64 {
     budget.map_or(u64::MAX, |nodes| {
@@ -627,6 +758,19 @@ struct Best {
 }
 
 impl Best {
+    /// The margins counted from its value.
+    fn margins(&self, margins: Margins) -> Margins {
+        Margins {
+            right: self.value + margins.right,
+            wrong: self.value + margins.wrong,
+        }
+    }
+
+    /// Whether even the best move is lost.
+    fn all_lose(&self, margins: Margins) -> bool {
+        self.margins(margins).right <= -DECIDED
+    }
+
     /// Where even the best move is lost, any move is as good, as far as one can see.
     fn all_lost(&self, mv: Move) -> Ruling {
         Ruling::Holds {
@@ -678,9 +822,18 @@ fn counted_from(best: i32, mut ruling: Ruling) -> Ruling {
     ruling
 }
 
+/// A move that a search gave up.
+fn undecided(mv: Move, nodes: u64) -> Ruling {
+    Ruling::Open {
+        line: vec![mv],
+        nodes,
+        evidence: None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{NODES_PER_TEST, most_effort};
+    use super::*;
     use crate::trial::{kinds, report};
     use crate::{Kind, Soundness, Weight};
 
@@ -699,6 +852,32 @@ mod tests {
         let report = report(FORK);
         assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
         assert!(report.findings.iter().all(|f| f.weight == Weight::Remark));
+    }
+
+    /// Black is about to mate, and White checks for ever.
+    #[test]
+    fn a_perpetual_check_is_proved_to_hold() {
+        let perpetual = "[FEN \"6k1/6p1/8/7Q/8/8/qr6/7K w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Qe8+ Kh7 2. Qh5+ Kg8 *";
+        let report = report(perpetual);
+        assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+    }
+
+    /// White mates at once, or lets Black check for ever.
+    #[test]
+    fn a_win_that_a_perpetual_check_takes_away_is_proved_to_fail() {
+        let start = fen::read("7k/QR6/8/8/7q/8/6P1/6K1 w - - 0 1").expect("a position");
+        let mv = read_uci(&start, "b7b6").expect("a legal move");
+        let margins = Margins {
+            right: 200,
+            wrong: 100,
+        };
+        let question = Question::about(&start, Goal::Win(margins), &[mv]);
+        let answer = Judge::new(1 << 20).answer(&question, &mut Unwatched);
+        let Ruling::Fails { line, evidence } = &answer.rulings[0] else {
+            panic!("{answer:?}");
+        };
+        assert_eq!(*evidence, Evidence::Drawn);
+        assert_eq!(line[1], "h4e1");
     }
 
     #[test]

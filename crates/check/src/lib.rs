@@ -12,6 +12,7 @@ mod ambiguous_variation;
 mod calibrated;
 pub mod chance;
 mod cook;
+pub mod corpus;
 mod defences;
 mod dual;
 mod empty_mention;
@@ -34,6 +35,7 @@ mod survey;
 mod unanswered_defence;
 mod undecided;
 mod unfinished_solution;
+mod unfit_question;
 mod words;
 mod working_try;
 
@@ -48,7 +50,7 @@ mod trial;
 
 pub use defences::{Defence, Fall, Met, defences};
 pub use fill::{Filling, fill};
-pub use judge::Judge;
+pub use judge::{Judge, TABLE_BYTES};
 pub use model::puzzle::Margins;
 pub use opinion::{Disagreement, Second};
 pub use play::claim::{Against, Claim, Opinion, ReadClaim, Unreached};
@@ -59,7 +61,7 @@ pub use undecided::say_to_students;
 use std::slice;
 
 use model::draft::{Draft, Edit, NodeId};
-use model::puzzle::{DraftFault, Puzzle, Role};
+use model::puzzle::{DraftFault, Posed, Puzzle, Role};
 use model::resolved::Resolved;
 pub use model::tongue::thousands;
 use model::tongue::tr;
@@ -112,6 +114,8 @@ pub enum Kind {
     Disagreement,
     /// A gain is proved where a win is searched.
     Provable,
+    /// A question that does not fit the moves that are written.
+    UnfitQuestion,
 }
 
 impl Kind {
@@ -136,6 +140,7 @@ impl Kind {
             Kind::Undecided => "undecided",
             Kind::Disagreement => "disagreement",
             Kind::Provable => "provable",
+            Kind::UnfitQuestion => "unfit_question",
         }
     }
 
@@ -159,7 +164,8 @@ impl Kind {
             Kind::EmptyMention => tr("mention of no move"),
             Kind::Undecided => tr("undecided"),
             Kind::Disagreement => tr("disagreement of our programs"),
-            Kind::Provable => tr("gain that is proved"),
+            Kind::Provable => tr("what is proved"),
+            Kind::UnfitQuestion => tr("question that does not fit"),
         }
     }
 }
@@ -394,10 +400,13 @@ fn report_survey(puzzle: &Puzzle, known: &Known, survey: &Survey) -> (Report, Ve
     let (mut second, mut claims, mut at) = opinion::second(known, &survey.rests_on);
     // A line that is still to be mended comes first.
     let line = |f: &Finding| matches!(f.kind, Kind::UnfinishedSolution | Kind::RunsOn);
-    if verdict == Soundness::Sound
-        && !report.findings.iter().any(line)
-        && let Some((finding, goal)) = provable::find(puzzle, survey, known)
-    {
+    if verdict == Soundness::Sound && !report.findings.iter().any(line) {
+        report
+            .findings
+            .extend(provable::held(puzzle, survey, known));
+        let Some((finding, goal)) = provable::find(puzzle, survey, known) else {
+            return (opinion::weigh(puzzle, report, second, at), claims);
+        };
         report.findings.push(finding);
         // The verdict rests on it only if it speaks against our programs.
         let gain = (puzzle.start().clone(), goal, NodeId::ROOT);
@@ -433,10 +442,20 @@ pub fn check(draft: &Draft, known: &mut Known, judge: &mut Judge, watch: &mut dy
     report(&resolved, known)
 }
 
-/// Whether the author lists no first move that might be accepted.
+/// Whether the author lists no first move that might be accepted, and needs one.
 fn no_key(puzzle: &Puzzle) -> bool {
-    let mut listed = puzzle.children(NodeId::ROOT).iter();
-    listed.all(|&c| puzzle.node(c).role == Role::Try)
+    let listed = puzzle.children(NodeId::ROOT);
+    let asks_about_one = puzzle.posed() == Posed::YesNo && !listed.is_empty();
+    !asks_about_one && listed.iter().all(|&c| puzzle.node(c).role == Role::Try)
+}
+
+/// Whether a right move that is not listed counts against the puzzle at a node: where
+/// the student finds the first move, and later where the author says so.
+fn counts_unlisted(puzzle: &Puzzle, node: NodeId) -> bool {
+    match node == NodeId::ROOT {
+        true => puzzle.posed() == Posed::Find,
+        false => puzzle.unique(),
+    }
 }
 
 /// Runs every detector over the survey, in reading order of the tree.
@@ -445,6 +464,7 @@ fn findings(puzzle: &Puzzle, survey: &Survey) -> Vec<Finding> {
     if no_key(puzzle) {
         found.push(unfinished_solution::no_key(puzzle, &survey.turns[0]));
     }
+    unfit_question::find(puzzle, &survey.turns[0], &mut found);
     for stop in &survey.order {
         match *stop {
             survey::Stop::Turn(i) => {

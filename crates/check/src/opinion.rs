@@ -1,5 +1,5 @@
-//! The second opinion: what the independent checker says of the mates and gains that a
-//! verdict rests on, and what follows for a report. What is put to it is a
+//! The second opinion: what the independent checker says of the mates, gains and draws by
+//! force that a verdict rests on, and what follows for a report. What is put to it is a
 //! [`Claim`]; putting it there is left to whoever has a checker.
 
 use std::collections::HashSet;
@@ -14,7 +14,7 @@ use shakmaty::Move;
 
 use super::survey::Rests;
 use super::words::Site;
-use super::{Finding, Kind, Known, Report, Soundness, Weight};
+use super::{Finding, Goal, Kind, Known, Report, Soundness, Weight};
 
 /// A claim that our two programs do not agree about.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,6 +65,9 @@ impl Disagreement {
             String::new(),
             say!("Position: {fen}", fen = claim.fen),
             match claim.aim() {
+                _ if !claim.drawn.is_empty() && claim.holds.is_empty() => {
+                    tr("Question: which moves hold a draw by force?").into()
+                }
                 Aim::Gain(gain) => say!(
                     "Question: which moves win {what}, in {n} moves or fewer?",
                     what = gain.what(),
@@ -150,25 +153,47 @@ pub(super) fn second(known: &Known, rests_on: &[Rests]) -> (Second, Vec<Claim>, 
             continue;
         }
         let claim = || known.claim(position, *goal);
-        let this = match known.opinion(position, *goal) {
-            _ if !known.wants_second() => claim().map_or(Second::Nothing, |_| Second::Skipped),
-            None => claim().map_or(Second::Nothing, |claim| {
-                open.push(claim);
-                Second::Waiting
-            }),
-            // A search stands without the mates in it.
-            Some(Opinion::Unreached(_)) if goal.forced().is_none() => Second::Nothing,
-            Some(Opinion::Accepted { positions }) => Second::Accepted {
-                positions: *positions,
-            },
-            Some(opinion) => claim().map_or(Second::Nothing, |c| Second::of(&c, opinion)),
-        };
+        let mut this = stands(
+            known,
+            *goal,
+            known.opinion(position, *goal),
+            claim,
+            &mut open,
+        );
+        // The mates that moves lose to where none is asked for.
+        for claim in known.losses(position, *goal) {
+            let opinion = known.heard(&claim);
+            this = stands(known, *goal, opinion, || Some(claim), &mut open).and(this);
+        }
         if this.rank() > second.rank() {
             at = *node;
         }
         second = second.and(this);
     }
     (second, open, at)
+}
+
+/// How one claim stands with the checker; one that it has not heard is put to `open`.
+fn stands(
+    known: &Known,
+    goal: Goal,
+    opinion: Option<&Opinion>,
+    claim: impl FnOnce() -> Option<Claim>,
+    open: &mut Vec<Claim>,
+) -> Second {
+    match opinion {
+        _ if !known.wants_second() => claim().map_or(Second::Nothing, |_| Second::Skipped),
+        None => claim().map_or(Second::Nothing, |claim| {
+            open.push(claim);
+            Second::Waiting
+        }),
+        // A search stands without the mates in it.
+        Some(Opinion::Unreached(_)) if goal.forced().is_none() => Second::Nothing,
+        Some(Opinion::Accepted { positions }) => Second::Accepted {
+            positions: *positions,
+        },
+        Some(opinion) => claim().map_or(Second::Nothing, |c| Second::of(&c, opinion)),
+    }
 }
 
 /// A report in the light of what the checker says.
@@ -243,11 +268,19 @@ fn told(claim: &Claim) -> String {
         ),
     };
     let n = claim.n.to_string();
-    [
-        say!(does, moves = or_none(keys), n = n.clone()),
-        say!(does_not, moves = or_none(fails), n = n),
-    ]
-    .join("\n")
+    let mut told = Vec::new();
+    if !read.drawn.is_empty() {
+        let drawn: Vec<String> = read.drawn.iter().map(san).collect();
+        told.push(say!(
+            "A draw is held by force by: {moves}.",
+            moves = drawn.join(", "),
+        ));
+    }
+    if told.is_empty() || !keys.is_empty() {
+        told.push(say!(does, moves = or_none(keys), n = n.clone()));
+        told.push(say!(does_not, moves = or_none(fails), n = n));
+    }
+    told.join("\n")
 }
 
 /// What speaks against it, in a sentence.

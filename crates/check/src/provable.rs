@@ -1,19 +1,21 @@
-//! Gain that is proved: a win or a best move that is searched, whose key is proved to win
-//! material. The puzzle could ask for that, and rest on nothing searched.
+//! What is proved of a key where the whole is searched: of a win or a best move that it wins
+//! material, which the puzzle could ask for, and rest on nothing searched; of a draw that
+//! it is held by force.
 
 use std::slice;
 
 use model::aim::{Aim, Gain};
 use model::draft::{Edit, NodeId};
+use model::men;
 use model::puzzle::{Puzzle, Stipulation};
 use model::tongue::{phrase, say, thousands, tr};
 use model::worth::pawns;
 use play::claim::Opinion;
-use shakmaty::{Move, Role as Man};
+use shakmaty::Move;
 
 use super::survey::{Survey, Turn};
 use super::words::{Site, numbered};
-use super::{Finding, Goal, Kind, Known, Mend, Question, Ruling, Weight};
+use super::{Evidence, Finding, Goal, Kind, Known, Mend, Question, Ruling, Weight};
 
 /// Moves within which a gain is looked for.
 const MOVES: u8 = 2;
@@ -75,14 +77,7 @@ pub fn find(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<(Finding,
     };
     let n = ruling.length()?;
     let what = exchanged(ruling.line(), gain).unwrap_or_else(|| gain.what());
-    let proved = match known.opinion(puzzle.start(), goal) {
-        Some(Opinion::Accepted { positions }) => say!(
-            "{n} positions, checked a second time",
-            n = thousands(*positions as u64),
-        ),
-        None if known.wants_second() => tr("being checked a second time").into(),
-        _ => tr("by one program").into(),
-    };
+    let proved = proved(puzzle, goal, known);
     let message = say!(
         match n {
             1 => phrase!("{move} wins {what} at once, proved: {proved}.", "move what n proved"),
@@ -111,6 +106,41 @@ pub fn find(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<(Finding,
     Some((finding, goal))
 }
 
+/// Of a sound puzzle: that its key is proved to hold a draw by force.
+pub fn held(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<Finding> {
+    let turn = survey.turns.first()?;
+    let key = puzzle.accepted(NodeId::ROOT).next()?;
+    let mv = puzzle.node(key).mv;
+    let ruling = turn.ruling(mv)?;
+    if !ruling.holds() || ruling.evidence() != Some(Evidence::Drawn) {
+        return None;
+    }
+    let message = say!(
+        "{move} holds a draw by force, proved: {proved}.",
+        move = numbered(puzzle, NodeId::ROOT, mv),
+        proved = proved(puzzle, turn.goal, known),
+    );
+    let site = Site {
+        puzzle,
+        node: NodeId::ROOT,
+        moves: &[mv],
+        line: ruling.line(),
+    };
+    Some(site.finding(Kind::Provable, Weight::Remark, message, Vec::new()))
+}
+
+/// How far a proof about the first moves is checked.
+fn proved(puzzle: &Puzzle, goal: Goal, known: &Known) -> String {
+    match known.opinion(puzzle.start(), goal) {
+        Some(Opinion::Accepted { positions }) => say!(
+            "{n} positions, checked a second time",
+            n = thousands(*positions as u64),
+        ),
+        None if known.wants_second() => tr("being checked a second time").into(),
+        _ => tr("by one program").into(),
+    }
+}
+
 /// "the queen for a knight", where the last move of the line takes a man with one that
 /// is lost for it.
 fn exchanged(line: &[Move], gain: Gain) -> Option<String> {
@@ -118,18 +148,13 @@ fn exchanged(line: &[Move], gain: Gain) -> Option<String> {
     let (taken, by) = (last.capture()?, last.role());
     let paid = pawns(taken)?.checked_sub(pawns(by)?)?;
     let quiet = line[..line.len() - 1].iter().all(|mv| !mv.is_capture());
-    (quiet && paid == gain.k && !last.is_promotion())
-        .then(|| say!("{man} for {other}", man = named(taken), other = named(by)))
-}
-
-fn named(man: Man) -> &'static str {
-    match man {
-        Man::Pawn => tr("a pawn"),
-        Man::Knight => tr("a knight"),
-        Man::Bishop => tr("a bishop"),
-        Man::Rook => tr("a rook"),
-        Man::Queen | Man::King => tr("the queen"),
-    }
+    (quiet && paid == gain.k && !last.is_promotion()).then(|| {
+        say!(
+            "{man} for {other}",
+            man = men::one(taken),
+            other = men::one(by)
+        )
+    })
 }
 
 #[cfg(test)]
@@ -152,6 +177,13 @@ mod tests {
     fn a_fork_is_proved_to_win_the_queen() {
         let says = "1.Nf6+ wins the queen within 2 moves, proved: by one program.";
         assert_eq!(told(FORK), [says]);
+    }
+
+    #[test]
+    fn a_draw_that_is_held_by_force_is_told() {
+        let text = "[FEN \"6k1/6p1/8/7Q/8/8/qr6/7K w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Qe8+ Kh7 2. Qh5+ Kg8 *";
+        let says = "1.Qe8+ holds a draw by force, proved: by one program.";
+        assert_eq!(told(text), [says]);
     }
 
     #[test]

@@ -116,6 +116,45 @@ fn a_verdict_does_not_come_and_go_as_more_is_spent() {
     }
 }
 
+#[test]
+fn an_answer_does_not_depend_on_what_was_asked_before() {
+    // Positions of the demo puzzles, and one of five men whose captures lead into tables.
+    let puzzles = wins();
+    let starts = puzzles.iter().map(|draft| {
+        let resolved = Resolved::of(draft);
+        resolved.puzzle().expect("a puzzle").start().clone()
+    });
+    let five = model::notation::fen::read("8/8/4k3/8/4p3/4P3/3K1P2/8 w - - 0 1").unwrap();
+    let margins = model::puzzle::Margins {
+        right: 150,
+        wrong: 100,
+    };
+    let questions: Vec<Question> = starts
+        .take(2)
+        .chain([five])
+        .flat_map(|position| {
+            let moves: Vec<_> = shakmaty::Position::legal_moves(&position)
+                .into_iter()
+                .take(6)
+                .collect();
+            let ask = |goal| Question::about(&position, goal, &moves);
+            [ask(Goal::Win(margins)), ask(Goal::Best(margins))]
+        })
+        .collect();
+    let ask = |judge: &mut Judge, question| judge.answer(question, &mut Unwatched);
+    let alone: Vec<Answer> = questions
+        .iter()
+        .map(|question| ask(&mut Judge::new(8 << 20), question))
+        .collect();
+    let (mut there, mut back) = (Judge::new(8 << 20), Judge::new(8 << 20));
+    for (question, alone) in questions.iter().zip(&alone) {
+        assert_eq!(ask(&mut there, question), *alone);
+    }
+    for (question, alone) in questions.iter().zip(&alone).rev() {
+        assert_eq!(ask(&mut back, question), *alone);
+    }
+}
+
 /// White has two ways to win the queen; only one is listed.
 const TWO_FORKS: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2) *";
 
@@ -222,4 +261,41 @@ fn what_an_older_version_searched_is_searched_again() {
         read,
         ruled(puzzle.start(), Goal::of(puzzle), "d5f6", 2, true, 20)
     );
+}
+
+/// Two searches of a lost move take different replies for the best. Which is shown first
+/// stays, until it is proved that the move fails.
+#[test]
+fn the_reply_that_shows_why_a_move_fails_stays() {
+    let goal = Goal::Win(model::puzzle::Margins {
+        right: 200,
+        wrong: 100,
+    });
+    let position = "8/8/8/8/8/3nk3/8/4K3 w - - 0 1";
+    let position = model::notation::fen::read(position).expect("a position");
+    let question = Question::about(&position, goal, &[]);
+    let told = |reply: &str, evidence| Answer {
+        question: Question {
+            moves: vec!["e1f1".into()],
+            ..question.clone()
+        },
+        rulings: vec![Ruling::Fails {
+            line: vec!["e1f1".into(), reply.into()],
+            evidence,
+        }],
+        nodes: 1,
+    };
+    let mut known = Known::default();
+    let shown = |known: &Known| {
+        let (mv, ruling) = &known.rulings(&position, goal)[0];
+        assert!(ruling.fails());
+        let reply = ruling.line()[1];
+        (*mv, reply.to())
+    };
+    known.learn(&told("e3f3", Evidence::searched(8)));
+    let first = shown(&known);
+    known.learn(&told("e3d2", Evidence::searched(12)));
+    assert_eq!(shown(&known), first);
+    known.learn(&told("e3d2", Evidence::Proved));
+    assert_ne!(shown(&known), first);
 }

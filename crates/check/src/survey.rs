@@ -197,7 +197,7 @@ fn wavers(goal: Goal, ruling: &Ruling) -> bool {
         return false;
     };
     match (ruling, ruling.evidence()) {
-        (_, Some(Evidence::Proved | Evidence::Table)) => false,
+        (_, Some(Evidence::Proved | Evidence::Drawn | Evidence::Table)) => false,
         (
             Ruling::Open { .. },
             Some(Evidence::Searched {
@@ -310,8 +310,17 @@ impl Walk<'_> {
             rulings,
         };
 
+        let next = self.after(&turn);
+        self.todo.extend(next.into_iter().rev());
+        self.survey.order.push(Stop::Turn(self.survey.turns.len()));
+        self.survey.turns.push(turn);
+    }
+
+    /// What is to be gone through below a turn.
+    fn after(&self, turn: &Turn) -> Vec<Task> {
+        let (puzzle, goal, aside) = (self.puzzle, turn.goal, turn.aside);
         let mut next = Vec::new();
-        for &child in puzzle.children(node) {
+        for &child in puzzle.children(turn.node) {
             let PuzzleMove { mv, role, over } = self.puzzle_move(child);
             let ruling = turn.ruling(mv);
             let fails = ruling.is_some_and(Ruling::fails);
@@ -364,9 +373,7 @@ impl Walk<'_> {
                 _ => {}
             }
         }
-        self.todo.extend(next.into_iter().rev());
-        self.survey.order.push(Stop::Turn(self.survey.turns.len()));
-        self.survey.turns.push(turn);
+        next
     }
 
     fn replies(&mut self, node: NodeId, goal: Goal, aside: bool, ruling: Option<Ruling>) {
@@ -528,7 +535,7 @@ impl Walk<'_> {
 
     /// Whether a right move that is not listed is more than a remark here.
     fn counts(&self, node: NodeId) -> bool {
-        node == NodeId::ROOT || self.puzzle.unique()
+        super::counts_unlisted(self.puzzle, node)
     }
 
     /// The effort with which a move is still to be asked about; `None` if it need

@@ -44,7 +44,7 @@ fn check_draft(draft: &Draft) -> Report {
     check(
         draft,
         &mut Known::default(),
-        &mut Judge::new(1 << 20),
+        &mut Judge::new(crate::TABLE_BYTES),
         &mut Unwatched,
     )
 }

@@ -1,6 +1,6 @@
 //! Undecided: a move that lies between the author's margins, or that could not
-//! be judged within the budget. After the first move only listed moves count,
-//! unless the author asks for uniqueness at every move.
+//! be judged within the budget. After the first move, and of moves to choose from, only
+//! listed ones count, unless the author asks for uniqueness at every move.
 
 use shakmaty::{Move, Position};
 
@@ -9,12 +9,12 @@ use super::words::{Site, numbered};
 use super::{Evidence, Finding, Goal, Kind, Mend, Ruling, Weight};
 use model::draft::{Edit, NodeId};
 use model::puzzle::{Puzzle, Role, Stipulation};
-use model::tongue::{decimal, marked, phrase, say, thousands};
+use model::tongue::{Phrase, decimal, holes, marked, phrase, say, thousands};
 use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     let claimed = |mv| puzzle.child(turn.node, mv).is_some();
-    let all = turn.node == NodeId::ROOT || puzzle.unique();
+    let all = super::counts_unlisted(puzzle, turn.node);
     for (mv, ruling) in &turn.rulings {
         if let Some(ruling @ Ruling::Open { .. }) = ruling
             && (all || claimed(*mv))
@@ -47,9 +47,46 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
         Ruling::Open { nodes, .. } => *nodes,
         _ => 0,
     };
-    let best = puzzle.stipulation() == Stipulation::Best;
     let solving = puzzle.position(node).turn() == puzzle.solver();
-    let (text, value, depth) = match ruling.evidence() {
+    let (text, value, depth) = why(puzzle, ruling, solving);
+    let listed = puzzle.child(node, mv);
+    let accepted = |child| puzzle.accepted(node).any(|c| c == child);
+    let goal = Goal::of(puzzle);
+    let does = match listed.is_some_and(accepted) {
+        true => goal.missed(),
+        false => met(goal, None),
+    };
+    let message = say!(
+        text,
+        move = san.as_str(),
+        value = value,
+        depth = depth.to_string(),
+        n = thousands(nodes),
+        does = does,
+    );
+    let mends = match ruling.evidence().is_some() && solving {
+        true => mends(puzzle, node, mv, &san),
+        false => Vec::new(),
+    };
+    let line = if ruling.line().is_empty() {
+        &[mv][..]
+    } else {
+        ruling.line()
+    };
+    let site = Site {
+        puzzle,
+        node,
+        moves: &[mv],
+        line,
+    };
+    site.finding(Kind::Undecided, Weight::Open, message, mends)
+}
+
+/// What is said of a move that could not be decided, with the value and the depth that
+/// go into it.
+fn why(puzzle: &Puzzle, ruling: &Ruling, solving: bool) -> (Why, String, u8) {
+    let best = puzzle.stipulation() == Stipulation::Best;
+    match ruling.evidence() {
         Some(Evidence::Searched {
             depth,
             chance: Some(chance),
@@ -103,7 +140,7 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             String::new(),
             depth,
         ),
-        Some(Evidence::Table | Evidence::Proved) => (
+        Some(Evidence::Table | Evidence::Proved | Evidence::Drawn) => (
             phrase!(
                 "{move} is undecided: it is a draw by endgame table, between the margins.",
                 "move value depth n does"
@@ -119,58 +156,38 @@ pub fn open(puzzle: &Puzzle, node: NodeId, mv: Move, ruling: &Ruling) -> Finding
             String::new(),
             0,
         ),
-    };
-    let listed = puzzle.child(node, mv);
-    let accepted = |child| puzzle.accepted(node).any(|c| c == child);
-    let goal = Goal::of(puzzle);
-    let does = match listed.is_some_and(accepted) {
-        true => goal.missed(),
-        false => met(goal, None),
-    };
-    let message = say!(
-        text,
-        move = san,
-        value = value,
-        depth = depth.to_string(),
-        n = thousands(nodes),
-        does = does,
-    );
-    let mut mends = Vec::new();
-    if ruling.evidence().is_some() && solving {
-        let sans = || super::words::sans(puzzle.position(node), &[mv]);
-        if listed.is_none() {
-            mends.push(Mend {
-                label: say!("Accept {move} as well", move = san),
-                edits: vec![Edit::AddLine {
-                    at: node,
-                    moves: sans(),
-                    nags: vec![1],
-                }],
-            });
-        }
-        if listed.is_none_or(|c| puzzle.node(c).role == Role::Unclear) {
-            mends.push(Mend {
-                label: say!("Tell the student that {move} is neither", move = san),
-                edits: vec![Edit::AddWords {
-                    at: node,
-                    mv: sans().remove(0),
-                    comments: vec![NEITHER.to_owned()],
-                }],
-            });
-        }
     }
-    let line = if ruling.line().is_empty() {
-        &[mv][..]
-    } else {
-        ruling.line()
-    };
-    let site = Site {
-        puzzle,
-        node,
-        moves: &[mv],
-        line,
-    };
-    site.finding(Kind::Undecided, Weight::Open, message, mends)
+}
+
+type Why = Phrase<{ holes::set("move value depth n does") }>;
+
+/// What may be done about it: the move is accepted, or the student told that it is
+/// neither right nor wrong.
+fn mends(puzzle: &Puzzle, node: NodeId, mv: Move, san: &str) -> Vec<Mend> {
+    let listed = puzzle.child(node, mv);
+    let mut mends = Vec::new();
+    let sans = || super::words::sans(puzzle.position(node), &[mv]);
+    if listed.is_none() {
+        mends.push(Mend {
+            label: say!("Accept {move} as well", move = san),
+            edits: vec![Edit::AddLine {
+                at: node,
+                moves: sans(),
+                nags: vec![1],
+            }],
+        });
+    }
+    if listed.is_none_or(|c| puzzle.node(c).role == Role::Unclear) {
+        mends.push(Mend {
+            label: say!("Tell the student that {move} is neither", move = san),
+            edits: vec![Edit::AddWords {
+                at: node,
+                mv: sans().remove(0),
+                comments: vec![NEITHER.to_owned()],
+            }],
+        });
+    }
+    mends
 }
 
 /// What the student is told of a move that is left between right and wrong,

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use keyproof::lesson::Place;
-use keyproof::prove::{Aim, Gain};
-use keyproof::puzzle::{MOST_MOVES, Stipulation};
+use keyproof::prove::Aim;
+use keyproof::puzzle::Stipulation;
+use keyproof_tasks::forced;
 
 const STYLES: Styles = Styles::styled()
     .header(AnsiColor::Green.on_default().bold())
@@ -115,27 +116,19 @@ pub struct Solve {
 }
 
 impl Solve {
-    /// What to force, and in how many moves.
-    pub fn claim(&self) -> (Aim, u8) {
+    /// What to force.
+    pub fn asked(&self) -> Stipulation {
         let stipulation = self
             .stipulation
             .or(self.mate.map(|n| Stipulation::Forced(Aim::Mate, n)));
-        stipulation
-            .and_then(Stipulation::forced)
-            .expect("clap asks for one of the two")
+        stipulation.expect("clap asks for one of the two")
     }
-}
 
-fn forced(text: &str) -> Result<Stipulation, String> {
-    let read = Stipulation::read(text).filter(|s| s.forced().is_some());
-    read.ok_or_else(|| {
-        format!(
-            "nothing to force; write #n, s#n, ==n or h#n, n up to {MOST_MOVES}, or gain k in n, \
-             k 1 to {} pawns, n 1 to {}",
-            Gain::MOST,
-            Gain::MOST_MOVES
-        )
-    })
+    /// What to force, and in how many moves.
+    pub fn claim(&self) -> (Aim, u8) {
+        let forced = self.asked().forced();
+        forced.expect("clap takes nothing else")
+    }
 }
 
 /// Say what a position is worth, and why.
@@ -150,13 +143,15 @@ Printed are the best lines with their value and how it is known; why the best
 one works; then what it threatens, and now what the other side threatens; and
 the wrong moves that tempt, by how much they do.
 
-JSON: {\"fen\",\"lines\",\"failures\",\"tries\",\"whys\",\"standing\",\"before\",\"after\",\"line\",
+JSON: {\"fen\",\"lines\",\"gist\",\"failures\",\"tries\",\"whys\",\"standing\",\"before\",\"after\",\"line\",
 \"difficulty\",\"nodes\"}.
 A line is {\"value\",\"mate\",\"grade\",\"depth\",\"line\"}: the value in hundredths of a
 pawn for the side to move, or null and moves to the mate (negative for being
 mated); grade is proved, table or searched, depth in plies, line in UCI. A
 failure is {\"line\",\"code\",\"sentence\"}; a try {\"san\",\"allures\",\"looks_good\",
 \"shows_at\",\"line\",\"sentence\"}; a why {\"at\",\"threat\",\"title\",\"sentence\",\n\"squares\",\"arrows\"};
+the gist says the chief of it in at most five sentences, each {\"sentence\",\"about\"};
+the gist has the chief of it in at most five sentences, each {\"sentence\",\"about\"};
 standing says what the other side threatens; before has the same one by one, and after
 what the best move threatens, each {\"threats\",\"replies\"}: a threat is {\"kind\",
 \"san\",\"line\",\"mate\",\"net\",\"sentence\",\"arrows\"} (kind is mate, wins, traps, exchange,
@@ -251,8 +246,11 @@ Examples:
   keyproof check monday.pgn tuesday.pgn --json
   keyproof check puzzles/ --certificates proofs/
   cat monday.pgn | keyproof check -
+  keyproof check collection.pgn.zst --json --unordered --keep checked.lines
 
-JSON: an array with one object per puzzle, in input order:
+With --keep the work can be stopped at any time and goes on where it stopped.
+
+JSON: one object per puzzle, each on a line of its own as soon as it is done:
 {\"file\",\"index\",\"title\",\"stipulation\",\"verdict\",\"findings\",\"nodes\"}. The index
 counts the puzzles of a file from 1; the verdict is sound, unsound or undecided.
 A finding is {\"kind\",\"weight\",\"path\",\"moves\",\"line\",\"message\",\"place\",\"mends\"}:
@@ -278,6 +276,12 @@ pub struct Check {
     /// selfmate, stalemate or helpmate has none)
     #[arg(long, value_name = "DIR")]
     pub certificates: Option<PathBuf>,
+    /// Keep what was found out in this file, and go on from what is there
+    #[arg(long, value_name = "FILE")]
+    pub keep: Option<PathBuf>,
+    /// Print each puzzle as soon as it is done, whichever it is
+    #[arg(long)]
+    pub unordered: bool,
     /// Have no mate checked a second time by the independent checker; the output
     /// says so
     #[arg(long, conflicts_with = "certificates")]
@@ -349,8 +353,8 @@ the rules of chess and shares nothing with the prover.
 JSON: an array with one object per file: {\"file\",\"status\",\"claims\",\"positions\"}.
 The status is accepted or rejected; a claim is {\"fen\",\"kind\",\"mate\",\"moves\"}:
 of kind mate, that the move forces mate in so many moves or fewer, of kind
-only, that no first move but those does. What is rejected also has \"line\" and
-\"reason\".
+only, that no first move but those does, of kind draw, that the move holds a draw by
+force (mate is 0 then). What is rejected also has \"line\" and \"reason\".
 
 Exit codes: 0 all accepted, 1 something rejected, 2 input that cannot be read.")]
 pub struct Verify {
@@ -365,10 +369,10 @@ pub struct Verify {
 /// How much may be spent.
 #[derive(Debug, Args)]
 pub struct Effort {
-    /// Spend at most N nodes on one question of the prover; what that does not
-    /// settle is undecided. No bound if left out
-    #[arg(long, value_name = "N")]
-    pub nodes: Option<u64>,
+    /// Spend at most N nodes on one question of the prover, and ten times as many on
+    /// one puzzle; what that does not settle is undecided
+    #[arg(long, value_name = "N", default_value_t = 100_000_000)]
+    pub nodes: u64,
 }
 
 /// Where exact endings come from.
@@ -415,13 +419,15 @@ Every position of the game's main line is looked at for both sides; what makes a
 moment, and what it is worth, is written in crates/moments/src/lib.rs.
 With --keep the work can be stopped at any time and goes on where it stopped.
 
-JSON: an array with one object per game: {\"file\",\"index\",\"title\",\"nodes\",
-\"moments\"}. A moment is {\"ply\",\"node\",\"fen\",\"turn\",\"number\",\"kinds\",
+JSON: one object per game, each on a line of its own as soon as it is done:
+{\"file\",\"index\",\"title\",\"nodes\",\"moments\"}. A moment is {\"ply\",\"node\",\"fen\",\"turn\",\"number\",\"kinds\",
 \"stipulation\",\"task\",\"value\",\"accepted\",\"played\",\"tries\",\"threat\",\"reasons\",
 \"difficulty\",\"evidence\",\"open\",\"worth\",\"because\"}, the best first; moves have
 \"uci\" and \"san\", lines are UCI. A value is {\"Cp\": hundredths of a pawn},
 {\"MateIn\": moves} or {\"MatedIn\": moves} for the side to move. With --puzzles a
-moment also has \"verdict\": sound, unsound or undecided.
+moment also has \"verdict\": sound, unsound or undecided, and \"puzzle\", its PGN;
+with --lesson a game has \"lesson\", its PGN. What of a game could not be read stands
+in its \"faults\".
 
 Exit codes: 0 done (with --puzzles: all puzzles sound), 1 a puzzle not sound,
 2 input that cannot be read.")]
@@ -447,6 +453,9 @@ pub struct Moments {
     /// Keep what was found out in this file, and go on from what is there
     #[arg(long, value_name = "FILE")]
     pub keep: Option<PathBuf>,
+    /// Print each game as soon as it is done, whichever it is
+    #[arg(long)]
+    pub unordered: bool,
     /// Spend about N nodes on a position that looks promising (250000 if left
     /// out), and on the rest in proportion
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1000..=1_000_000_000))]
@@ -471,9 +480,9 @@ For each position of the game's main line that occurs in the collection: how man
 games, how they ended, and what was played next. The game itself is left out if
 it is in the collection.
 
-JSON: {\"index\",\"games\"}. The index is {\"games\",\"positions\",\"bytes\",
-\"bytes_per_position\",\"seconds\"}; a game is {\"file\",\"index\",\"title\",
-\"positions\"}, a position {\"ply\",\"after\",\"fen\",\"score\",\"next\",\"earlier\"},
+JSON: one object per game, each on a line of its own: {\"file\",\"index\",\"title\",
+\"plies\",\"positions\",\"collection\"}. The collection is what was looked through,
+{\"games\",\"positions\",\"seconds\"}; a position {\"ply\",\"after\",\"fen\",\"score\",\"next\",\"earlier\"},
 where a score is {\"games\",\"white\",\"draws\",\"black\"}, next lists moves with
 scores, and earlier lists the games.
 
@@ -523,6 +532,9 @@ pub struct Export {
     /// Only these, counted from 1 through all files: 1,3-5
     #[arg(long, value_name = "LIST", value_parser = selection)]
     pub only: Option<Selection>,
+    /// Write each puzzle as soon as it is done, whichever it is
+    #[arg(long)]
+    pub unordered: bool,
     /// The file to write; standard output if left out
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,

@@ -5,83 +5,152 @@ use std::path::Path;
 
 use indicatif::ProgressBar;
 use keyproof::aim::Aim;
-use keyproof::check::{Report, Second, Soundness};
-use keyproof::prove::Watch;
+use keyproof::check::{Second, Soundness, thousands};
 use keyproof::puzzle::Stipulation;
-use serde::Serialize;
+use keyproof_tasks::{
+    Certificate, CheckOptions, Checked, Entry, Follow, Means, QUESTIONS, Row, check_entry,
+};
 
 use crate::arguments::Check;
-use crate::certificate::{self, Folder, Written};
-use crate::findings::{Shown, describe, shown};
-use crate::input::{self, Entry};
-use crate::judge::{How, judge};
-use crate::output::{self, Outcome, Trouble, counted};
-use crate::workers::{cores, in_order};
+use crate::certificate::{self, Folder};
+use crate::findings::describe;
+use crate::input::{Item, Stream};
+use crate::keep::{self, Keep, Print};
+use crate::output::{self, Outcome, Progress, Trouble, counted};
+use crate::workers::Crew;
+use crate::{stop, tables, terminal};
 
-/// Checks every puzzle of the files named, and prints in input order.
+/// Checks every puzzle of the files named, and prints each as soon as it is done.
 pub fn run(task: &Check) -> Result<Outcome, Trouble> {
-    let mut input = input::read(&task.files);
-    let puzzles = input.puzzles();
-    for fault in &input.faults {
-        output::complain(fault);
-    }
-    let mut outcome = match input.faults.is_empty() {
-        true => Outcome::Sound,
-        false => Outcome::Unreadable,
-    };
-    let mut folder = match &task.certificates {
-        Some(path) => Folder::open(path)?,
-        None => Folder::open(Path::new("."))?,
-    };
-    let bar = output::progress(puzzles.len(), "puzzle");
+    stop::listen();
+    let stream = Stream::new(&task.files).with_prints(task.keep.is_some());
+    let mut progress = Progress::of(stream.total(), "puzzle");
+    let bar = progress.bar.clone();
+    let (crew, puzzles) = Crew::of(stream.puzzles(), task.unordered);
+    let follow = Ticking(bar.clone());
+    let checker = Checker::new(task, means(crew.threads_each(), &follow))?;
+    let mut folder = Folder::open(task.certificates.as_deref().unwrap_or(Path::new(".")))?;
     let mut printer = Printer::new(task.json);
-    let side_by_side = cores().min(puzzles.len().max(1));
-    in_order(
-        &puzzles,
-        side_by_side,
+    let mut outcome = Outcome::Sound;
+    crew.spread(
+        puzzles,
+        |item| item.as_ref().map_or(0, Item::weight),
         || (),
-        |(), entry| {
-            let watch = || Ticking(bar.clone());
-            let how = How {
-                nodes: task.effort.nodes,
-                threads: cores() / side_by_side,
-                unchecked: task.unchecked,
-            };
-            let judged = judge(&entry.game, how, watch);
-            let certified = match task.certificates {
-                Some(_) => certificate::of_puzzle(entry, &judged.heard),
-                None => Ok(None),
-            };
-            (judged.report, certified)
+        |(), item| match item {
+            Ok(item) => checker.check(item).map(|checked| checked.map(Some)),
+            Err(_) => Some(Ok(None)),
         },
-        |entry, (report, certified)| {
-            if report.verdict != Soundness::Sound {
-                outcome = outcome.max(Outcome::Unsound);
-            }
-            if !entry.game.faults.is_empty() {
-                outcome = Outcome::Unreadable;
-            }
-            bar.inc(1);
-            let place = format!("{}, puzzle {}", entry.file, entry.number());
-            let written = match certified {
-                Ok(Some(certified)) => Some(Some(folder.write(entry, &certified)?)),
-                Ok(None) => task.certificates.as_ref().map(|_| None),
-                Err(sentence) => {
-                    bar.suspend(|| output::complain(&format!("{place}: {sentence}")));
-                    outcome = outcome.max(Outcome::Unsound);
-                    Some(None)
+        |item, checked| {
+            let Item { entry, way, .. } = match item {
+                Ok(item) => item,
+                Err(told) => {
+                    if bar.suspend(|| told.say()) {
+                        outcome = outcome.max(Outcome::Unreadable);
+                    }
+                    return Ok(());
                 }
             };
-            if let Second::Against(found) = &report.second {
-                let file = folder.write_disagreement(entry, found)?;
-                bar.suspend(|| output::complain(&disagreement(&place, &file)));
-            }
-            bar.suspend(|| printer.puzzle(entry, &report, written))
+            let Some(checked) = checked? else {
+                return Ok(());
+            };
+            outcome = outcome.max(match checked.report.verdict {
+                _ if !entry.game.faults.is_empty() => Outcome::Unreadable,
+                Soundness::Sound => Outcome::Sound,
+                _ => Outcome::Unsound,
+            });
+            progress.add(way);
+            bar.suspend(|| {
+                let written = files(task, &entry, &checked, &mut folder)?;
+                if checked.certified.is_err() {
+                    outcome = outcome.max(Outcome::Unsound);
+                }
+                let mut row = Row::new(&entry, &checked.report);
+                row.certificate = written;
+                printer.puzzle(&row)
+            })
         },
     )?;
     bar.finish_and_clear();
     printer.end()?;
-    Ok(outcome)
+    Ok(stop::ended(outcome, task.keep.is_some()))
+}
+
+/// Checks puzzles, or knows from an earlier run what came of it.
+struct Checker<'a> {
+    options: CheckOptions,
+    means: Means<'a>,
+    keep: Option<Keep>,
+    /// Stands for all that a verdict depends on beside the puzzle.
+    setting: Print,
+}
+
+impl Checker<'_> {
+    fn new<'a>(task: &Check, means: Means<'a>) -> Result<Checker<'a>, Trouble> {
+        let keep = task.keep.as_ref().map(|path| Keep::open(path, "check"));
+        let options = CheckOptions {
+            nodes: Some(task.effort.nodes),
+            unchecked: task.unchecked,
+            certificates: task.certificates.is_some(),
+        };
+        let asked = format!("{options:?} {:?}", task.endings.syzygy);
+        Ok(Checker {
+            options,
+            means,
+            setting: match keep {
+                Some(_) => keep::print_of(&[&keep::program(), asked.as_bytes()]),
+                None => Print::default(),
+            },
+            keep: keep.transpose()?,
+        })
+    }
+
+    /// `None` if it was asked to stop before all was done.
+    fn check(&self, item: &Item) -> Option<Result<Checked, Trouble>> {
+        let place = item.entry.place.as_deref().unwrap_or_default().as_bytes();
+        let print = |print: Print| keep::print_of(&[&self.setting, &print, place]);
+        let keeping = self.keep.as_ref().zip(item.print.map(print));
+        if let Some((keep, print)) = &keeping
+            && let Some(known) = keep.get(print).pop()
+        {
+            return Some(Ok(known));
+        }
+        let checked = check_entry(&item.entry, &self.options, &self.means);
+        if stop::asked() {
+            return None;
+        }
+        let kept = keeping.map_or(Ok(()), |(keep, print)| keep.put(&print, &checked));
+        Some(kept.map(|()| checked))
+    }
+}
+
+/// Writes the files that go with a puzzle: its certificate, if it is asked for, which is
+/// given back, and what our two programs disagree about.
+fn files(
+    task: &Check,
+    entry: &Entry,
+    checked: &Checked,
+    folder: &mut Folder,
+) -> Result<Option<Option<Certificate>>, Trouble> {
+    let place = format!("{}, puzzle {}", entry.file, entry.number());
+    if checked.given_up {
+        let most = thousands(task.effort.nodes.saturating_mul(QUESTIONS));
+        output::remark(&format!(
+            "{place}: given up after {most} positions, the most for one puzzle (see --nodes)"
+        ));
+    }
+    let written = match &checked.certified {
+        Ok(Some(certified)) => Some(Some(folder.write(entry, certified)?)),
+        Ok(None) => task.certificates.as_ref().map(|_| None),
+        Err(sentence) => {
+            output::complain(&format!("{place}: {sentence}"));
+            Some(None)
+        }
+    };
+    if let Second::Against(found) = &checked.report.second {
+        let file = folder.write_disagreement(entry, found)?;
+        output::complain(&disagreement(&place, &file));
+    }
+    Ok(written)
 }
 
 /// That our two programs disagree about a puzzle, and where it is written.
@@ -89,19 +158,42 @@ pub fn disagreement(place: &str, file: &str) -> String {
     format!("{place}: our two programs disagree: do not give this out; see {file}")
 }
 
-/// Keeps a progress bar moving while a proof runs.
+/// Keeps a progress bar moving while a proof runs, until it is asked to stop.
 pub struct Ticking(pub ProgressBar);
 
-impl Watch for Ticking {
-    fn go_on(&mut self, _nodes: u64, _share: f32) -> bool {
+impl Follow for Ticking {
+    fn go_on(&self) -> bool {
         self.0.tick();
-        true
+        !stop::asked()
+    }
+}
+
+/// Keeps a progress bar moving, and counts what is done, until it is asked to stop.
+pub struct Counting(pub ProgressBar);
+
+impl Follow for Counting {
+    fn go_on(&self) -> bool {
+        self.0.tick();
+        !stop::asked()
+    }
+
+    fn done(&self) {
+        self.0.inc(1);
+    }
+}
+
+/// What a task may use: so many threads, and the tables of this run.
+pub fn means(threads: usize, follow: &dyn Follow) -> Means<'_> {
+    Means {
+        threads: threads.max(1),
+        tables: tables::at_hand(),
+        follow,
     }
 }
 
 /// Prints puzzles as they come, then what is due at the end.
 struct Printer {
-    out: anstream::Stdout,
+    out: terminal::Stdout,
     json: bool,
     counts: [usize; 3],
 }
@@ -109,47 +201,33 @@ struct Printer {
 impl Printer {
     fn new(json: bool) -> Printer {
         Printer {
-            out: anstream::stdout(),
+            out: terminal::stdout(),
             json,
             counts: [0; 3],
         }
     }
 
-    fn puzzle(
-        &mut self,
-        entry: &Entry,
-        report: &Report,
-        certificate: Option<Option<Written>>,
-    ) -> Result<(), Trouble> {
-        let first = self.counts == [0; 3];
-        self.counts[report.verdict as usize] += 1;
+    fn puzzle(&mut self, row: &Row) -> Result<(), Trouble> {
+        self.counts[row.verdict as usize] += 1;
         if self.json {
-            self.out.write_all(if first { b"[\n" } else { b",\n" })?;
-            serde_json::to_writer(&mut self.out, &Row::new(entry, report, certificate))?;
-        } else {
-            describe(&mut self.out, entry, report)?;
-            let stipulation = entry.game.draft.tag("Stipulation");
-            match (certificate, stipulation.and_then(Stipulation::read)) {
-                (Some(Some(written)), _) => writeln!(self.out, "  {}", written.line())?,
-                (Some(None), Some(Stipulation::Forced(Aim::Mate | Aim::Gain(_), _)) | None)
-                | (None, _) => {}
-                (Some(None), Some(_)) => writeln!(
-                    self.out,
-                    "  no certificate: only mates and gains are certified"
-                )?,
-            }
+            return output::line(&mut self.out, row);
+        }
+        describe(&mut self.out, row)?;
+        let stipulation = row.stipulation.as_deref();
+        match (&row.certificate, stipulation.and_then(Stipulation::read)) {
+            (Some(Some(written)), _) => writeln!(self.out, "  {}", certificate::line(written))?,
+            (Some(None), Some(Stipulation::Forced(Aim::Mate | Aim::Gain(_), _)) | None)
+            | (None, _) => {}
+            (Some(None), Some(_)) => writeln!(
+                self.out,
+                "  no certificate: only mates, gains and draws by force are certified"
+            )?,
         }
         Ok(())
     }
 
     fn end(mut self) -> Result<(), Trouble> {
-        if self.json {
-            self.out.write_all(if self.counts == [0; 3] {
-                b"[]\n"
-            } else {
-                b"\n]\n"
-            })?;
-        } else if self.counts.iter().sum::<usize>() > 1 {
+        if !self.json && self.counts.iter().sum::<usize>() > 1 {
             let [sound, unsound, undecided] = self.counts;
             let all = counted(sound + unsound + undecided, "puzzle");
             writeln!(
@@ -159,42 +237,5 @@ impl Printer {
         }
         self.out.flush()?;
         Ok(())
-    }
-}
-
-/// A puzzle in the JSON output.
-#[derive(Serialize)]
-struct Row<'a> {
-    file: &'a str,
-    index: usize,
-    /// The moment of the lesson it stands at, if it does.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    place: Option<&'a str>,
-    title: String,
-    stipulation: Option<&'a str>,
-    verdict: Soundness,
-    findings: Vec<Shown<'a>>,
-    nodes: u64,
-    /// What the independent checker says.
-    second: &'a Second,
-    /// The certificate asked for, if it could be written.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    certificate: Option<Option<Written>>,
-}
-
-impl<'a> Row<'a> {
-    fn new(entry: &'a Entry, report: &'a Report, certificate: Option<Option<Written>>) -> Row<'a> {
-        Row {
-            file: &entry.file,
-            index: entry.index,
-            place: entry.place.as_deref(),
-            title: entry.title(),
-            stipulation: entry.game.draft.tag("Stipulation"),
-            verdict: report.verdict,
-            findings: shown(entry, report, &entry.game.draft.resolve()),
-            nodes: report.nodes,
-            second: &report.second,
-            certificate,
-        }
     }
 }

@@ -13,25 +13,33 @@ use resvg::usvg::{Options, Tree, fontdb};
 use shakmaty::{Chess, Color, Position};
 
 use crate::arguments::Diagram;
-use crate::input;
+use crate::file;
+use crate::input::Stream;
 use crate::output::{Outcome, Trouble};
 
 /// Writes the picture.
 pub fn run(task: &Diagram) -> Result<Outcome, Trouble> {
-    let input = input::read(std::slice::from_ref(&task.file));
-    if !input.faults.is_empty() {
-        return Err(Trouble::Input(input.faults.join("\n")));
-    }
     if task.output == task.file {
         return Err(Trouble::Input(
             "the diagram would overwrite the game: choose another -o".into(),
         ));
     }
     let file = task.file.display();
-    let mut entries = input.entries.iter();
-    let entry = entries
-        .find(|entry| entry.index == task.game as usize)
-        .ok_or_else(|| Trouble::Input(format!("{file}: there is no game {}", task.game)))?;
+    let entry = Stream::new(std::slice::from_ref(&task.file))
+        .filter_map(|item| match item {
+            Ok(item) => Some(Ok(item.entry)),
+            Err(told) => told.unread().map(Trouble::Input).map(Err),
+        })
+        .find(|item| {
+            item.as_ref()
+                .map_or(true, |entry| entry.index == task.game as usize)
+        })
+        .unwrap_or_else(|| {
+            Err(Trouble::Input(format!(
+                "{file}: there is no game {}",
+                task.game
+            )))
+        })?;
     let draft = &entry.game.draft;
     let position = position(draft, task.at)
         .map_err(|why| Trouble::Input(format!("{file}, game {}: {why}", task.game)))?;
@@ -48,8 +56,7 @@ pub fn run(task: &Diagram) -> Result<Outcome, Trouble> {
         None => svg.into_bytes(),
         Some(width) => png(&svg, width, !task.no_coordinates).map_err(Trouble::Input)?,
     };
-    std::fs::write(&task.output, bytes)
-        .map_err(|e| Trouble::Input(format!("{}: {e}", task.output.display())))?;
+    file::write(&task.output, &bytes)?;
     eprintln!("{}", task.output.display());
     Ok(Outcome::Sound)
 }

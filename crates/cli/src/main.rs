@@ -11,17 +11,21 @@ mod check;
 mod complete;
 mod diagram;
 mod export;
+mod file;
 mod findings;
 mod handout;
 mod input;
-mod judge;
+mod keep;
 mod moments;
 mod output;
+mod packed;
 mod publish;
 mod seen;
 mod solve;
+mod stop;
 mod table;
 mod tables;
+mod terminal;
 mod verify;
 mod workers;
 
@@ -36,6 +40,11 @@ fn main() -> ExitCode {
     #[cfg(feature = "broken-prover")]
     break_down();
     let task = Arguments::parse().task;
+    if let Err(fault) = keyproof::search::Network::own() {
+        output::complain(&format!(
+            "{fault}: what is searched is judged by simpler rules, less well"
+        ));
+    }
     let opened = task.endings().map_or(Ok(()), tables::open);
     let done = opened.and_then(|()| run(task));
     tables::close();

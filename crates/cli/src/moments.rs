@@ -3,91 +3,84 @@
 
 use std::io::Write;
 use std::path::Path;
-use std::sync::Mutex;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use indicatif::{ProgressBar, ProgressStyle};
-use keyproof::check::{self, Evidence, Known, Second, Soundness};
-use keyproof::draft::Draft;
-use keyproof::lesson;
-use keyproof::moments::{self, Course, Made, Moment, Pace, Plan, Progress, Question, Tally};
+use keyproof::check::{Evidence, Known, Second, Soundness};
+use keyproof::moments::{
+    self, Answer, Course, Made, Moment, Pace, Plan, Progress, Question, Tally,
+};
 use keyproof::notation::{fen, moves, pgn_write};
-use keyproof::prove::Unwatched;
-use keyproof::resolved::Resolved;
-use serde::{Deserialize, Serialize};
+use keyproof_tasks::{Entry, cores, faults_of, in_order, lesson_of, row_of};
 use shakmaty::Position;
 
 use crate::arguments::Moments;
-use crate::input::{self, Entry};
-use crate::judge::{How, check_twice, judge_with};
+use crate::check::{Counting, means};
+use crate::file::Out;
+use crate::input::{Item, Stream, Told};
+use crate::keep::{self, Keep};
 use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
+use crate::stop::{self, Unasked};
 use crate::tables;
-use crate::workers::{cores, in_order};
+use crate::terminal;
+use crate::workers::Crew;
 
 /// Looks for the moments of one game, or of all games of a file.
 pub fn run(task: &Moments) -> Result<Outcome, Trouble> {
-    let entries = games(task)?;
-    let plan = task.nodes.map_or(Plan::default(), Plan::nodes);
-    let mut kept = Kept::open(task.keep.as_deref())?;
-    let mut out = anstream::stdout();
-    let mut outcome = Outcome::Sound;
-    let mut puzzles = String::new();
-    let mut lessons = String::new();
-    let mut rows = Vec::new();
-    for entry in &entries {
-        for fault in &entry.game.faults {
-            output::complain(&format!(
-                "{}:{}:{}: expected {}, found {:?}",
-                entry.file, fault.place.line, fault.place.column, fault.expected, fault.text
-            ));
-            outcome = Outcome::Unreadable;
-        }
-        let Some(course) = course(entry) else {
-            outcome = Outcome::Unreadable;
-            continue;
-        };
-        let mut progress = kept.take(&course);
-        answer_all(entry, &course, &mut progress, &plan, &mut kept)?;
-        kept.put(&course, progress.clone());
-        kept.write()?;
-        let mut found = moments::moments(&course, &progress);
-        found.truncate(task.top.unwrap_or(usize::MAX));
-        let verdicts = match task.puzzles.is_some() || task.lesson.is_some() {
-            true => make_all(entry, &found, progress.known(), &plan, task.unchecked),
-            false => Vec::new(),
-        };
-        lessons.push_str(&pgn_write::write(&lesson(entry, &found, &verdicts)));
-        for made in &verdicts {
-            puzzles.push_str(&pgn_write::write(&made.draft));
-            if made.report.verdict != Soundness::Sound {
-                outcome = outcome.max(Outcome::Unsound);
+    stop::listen();
+    would_overwrite(task)?;
+    let stream = Stream::new(std::slice::from_ref(&task.file));
+    let mut progress = output::Progress::of(stream.total(), "game");
+    let (mut games, mut met) = (stream, 0);
+    let games = std::iter::from_fn(|| next_chosen(&mut games, task.game, &mut met));
+    let (crew, games) = Crew::of(games, task.unordered);
+    let alone = crew.threads <= 1;
+    let finder = Finder {
+        task,
+        plan: task.nodes.map_or(Plan::default(), Plan::nodes),
+        keep: task
+            .keep
+            .as_ref()
+            .map(|path| Keep::open(path, "moments"))
+            .transpose()?,
+        threads: crew.threads_each(),
+        alone,
+    };
+    let mut writer = Writer::new(task)?;
+    let bar = progress.bar.clone();
+    crew.spread(
+        games,
+        |item| item.as_ref().map_or(0, Item::weight),
+        || (),
+        |(), item| match item {
+            Ok(item) => finder.find(&item.entry).map(|found| found.map(Some)),
+            Err(_) => Some(Ok(None)),
+        },
+        |item, found| {
+            let way = item.as_ref().map_or(0, |item| item.way);
+            bar.suspend(|| writer.take(item, found?))?;
+            if !alone {
+                progress.add(way);
             }
+            Ok::<(), Trouble>(())
+        },
+    )?;
+    bar.finish_and_clear();
+    let outcome = stop::ended(writer.outcome, task.keep.is_some());
+    writer.end(outcome)?;
+    match task.game {
+        Some(number) if met < number as usize && outcome == Outcome::Sound => {
+            Err(Trouble::Input(format!(
+                "{}: no game {number}: the file has {}",
+                task.file.display(),
+                counted(met, "game")
+            )))
         }
-        if task.json {
-            rows.push(row(entry, &progress, &found, &verdicts)?);
-        } else {
-            describe(&mut out, entry, &course, &found, &verdicts)?;
-        }
+        _ => Ok(outcome),
     }
-    if let Some(file) = &task.puzzles {
-        write(file, &puzzles)?;
-    }
-    if let Some(file) = &task.lesson {
-        write(file, &lessons)?;
-    }
-    if task.json {
-        serde_json::to_writer(&mut out, &rows)?;
-        writeln!(out)?;
-    }
-    out.flush()?;
-    Ok(outcome)
 }
 
-fn games(task: &Moments) -> Result<Vec<Entry>, Trouble> {
-    let input = input::read(std::slice::from_ref(&task.file));
-    if !input.faults.is_empty() {
-        return Err(Trouble::Input(input.faults.join("\n")));
-    }
+fn would_overwrite(task: &Moments) -> Result<(), Trouble> {
     for (option, file) in [("--puzzles", &task.puzzles), ("--lesson", &task.lesson)] {
         if file.as_ref() == Some(&task.file) {
             return Err(Trouble::Input(format!(
@@ -95,97 +88,250 @@ fn games(task: &Moments) -> Result<Vec<Entry>, Trouble> {
             )));
         }
     }
-    let count = input.entries.len();
-    let Some(number) = task.game.map(|n| n as usize) else {
-        return Ok(input.entries);
-    };
-    let chosen: Vec<Entry> = input
-        .entries
-        .into_iter()
-        .filter(|e| e.index == number)
-        .collect();
-    if chosen.is_empty() {
-        return Err(Trouble::Input(format!(
-            "{}: no game {number}: the file has {}",
-            task.file.display(),
-            counted(count, "game")
-        )));
-    }
-    Ok(chosen)
-}
-
-/// The main line of a game; what stops it is told.
-fn course(entry: &Entry) -> Option<Course> {
-    let place = format!("{}, game {}", entry.file, entry.index);
-    match Course::of(&entry.game.draft) {
-        Ok(course) => {
-            if let Some(node) = course.stops_at.and_then(|id| entry.game.draft.node(id)) {
-                let at = node.place.map_or(String::new(), |p| {
-                    format!(" (line {}, column {})", p.line, p.column)
-                });
-                output::complain(&format!(
-                    "{place}: {:?} is no legal move{at}; the game is looked at up to there",
-                    node.text
-                ));
-            }
-            Some(course)
-        }
-        Err(fault) => {
-            output::complain(&format!("{place}: {}", fault.reasons().join(" ")));
-            None
-        }
-    }
-}
-
-/// Answers what is asked about a game, with all cores, and tells on standard
-/// error of moments as they are found.
-fn answer_all(
-    entry: &Entry,
-    course: &Course,
-    progress: &mut Progress,
-    plan: &Plan,
-    kept: &mut Kept,
-) -> Result<(), Trouble> {
-    let bar = bar();
-    let mut saved = Instant::now();
-    let mut pace = Pace::default();
-    loop {
-        let open = moments::questions(course, progress, plan);
-        if open.is_empty() {
-            break;
-        }
-        in_order(
-            &open,
-            cores(),
-            || (),
-            |(), question| {
-                let begin = Instant::now();
-                let tongue = keyproof_tongues::of_question(question);
-                let answer = tongue
-                    .speaks(|| moments::answer_with(question, &tables::at_hand(), &mut Unwatched));
-                (answer, begin.elapsed())
-            },
-            |question, (answer, took)| {
-                progress.learn(answer.expect("nobody stops it, and positions are our own"));
-                pace.learn(moments::pass(question), took.as_secs_f64() * 1000.0);
-                if let Question::Claim { ply, .. } = question {
-                    let found = moments::moments(course, progress);
-                    if let Some(moment) = found.iter().find(|m| m.ply == *ply) {
-                        bar.println(format!("  {}: {}", entry.title(), headline(moment)));
-                    }
-                }
-                tell(&bar, &moments::tally(course, progress, plan), &pace);
-                if saved.elapsed() > Duration::from_secs(2) {
-                    kept.put(course, progress.clone());
-                    kept.write()?;
-                    saved = Instant::now();
-                }
-                Ok::<(), Trouble>(())
-            },
-        )?;
-    }
-    bar.finish_and_clear();
     Ok(())
+}
+
+/// The next game that is asked for, and what is told on the way; `met` counts the games.
+fn next_chosen(
+    stream: &mut Stream,
+    only: Option<u32>,
+    met: &mut usize,
+) -> Option<Result<Item, Told>> {
+    let only = only.map(|number| number as usize);
+    loop {
+        if only.is_some_and(|number| *met >= number) {
+            return None;
+        }
+        let item = stream.next()?;
+        if let Ok(Item { entry, .. }) = &item {
+            *met = entry.index;
+            if only.is_some_and(|number| number != entry.index) {
+                continue;
+            }
+        }
+        return Some(item);
+    }
+}
+
+/// Looks for the moments of games.
+struct Finder<'a> {
+    task: &'a Moments,
+    plan: Plan,
+    keep: Option<Keep>,
+    /// How many threads one game has.
+    threads: usize,
+    /// Whether there is but one game, of which each step is shown.
+    alone: bool,
+}
+
+/// What was found in a game.
+struct Found {
+    /// What is wrong with it.
+    faults: Vec<String>,
+    /// Nothing, if it has no legal start.
+    game: Option<FoundInGame>,
+}
+
+struct FoundInGame {
+    course: Course,
+    progress: Progress,
+    moments: Vec<Moment>,
+    made: Vec<Made>,
+}
+
+impl Finder<'_> {
+    /// `None` if it was asked to stop before all was done.
+    fn find(&self, entry: &Entry) -> Option<Result<Found, Trouble>> {
+        let course = match Course::of(&entry.game.draft) {
+            Ok(course) => course,
+            Err(fault) => {
+                let reasons = fault.reasons().join(" ");
+                let fault = format!("{}, game {}: {reasons}", entry.file, entry.index);
+                return Some(Ok(Found {
+                    faults: vec![fault],
+                    game: None,
+                }));
+            }
+        };
+        let faults = faults_of(entry, &course);
+        let progress = match self.answer_all(entry, &course) {
+            Ok(progress) => progress,
+            Err(trouble) => return trouble.map(Err),
+        };
+        let mut moments = moments::moments(&course, &progress);
+        moments.truncate(self.task.top.unwrap_or(usize::MAX));
+        let made = match self.task.puzzles.is_some() || self.task.lesson.is_some() {
+            true => self.make_all(entry, &moments, progress.known()),
+            false => Vec::new(),
+        };
+        let game = Some(FoundInGame {
+            course,
+            progress,
+            moments,
+            made,
+        });
+        (!stop::asked()).then_some(Ok(Found { faults, game }))
+    }
+
+    /// Answers what is asked about a game, and tells on standard error of moments as
+    /// they are found, if it is the only game.
+    ///
+    /// # Errors
+    /// If an answer cannot be kept; nothing, if it is asked to stop.
+    fn answer_all(&self, entry: &Entry, course: &Course) -> Result<Progress, Option<Trouble>> {
+        let mut progress = Progress::new(course);
+        let plan = format!("{:?}", self.plan);
+        let print = keep::print_of(&[course.text().as_bytes(), plan.as_bytes()]);
+        let known: Vec<Answer> = self.keep.as_ref().map_or(vec![], |keep| keep.get(&print));
+        known.into_iter().for_each(|answer| progress.learn(answer));
+        let bar = self.bar(bar);
+        let mut pace = Pace::default();
+        loop {
+            let open = moments::questions(course, &progress, &self.plan);
+            if open.is_empty() {
+                bar.finish_and_clear();
+                return Ok(progress);
+            }
+            in_order(
+                &open,
+                self.threads,
+                || (),
+                |(), question| {
+                    let begin = Instant::now();
+                    (answer(question), begin.elapsed())
+                },
+                |question, (answer, took)| {
+                    let answer = answer.ok_or(None)?;
+                    if let Some(keep) = &self.keep {
+                        keep.put(&print, &answer)?;
+                    }
+                    progress.learn(answer);
+                    pace.learn(moments::pass(question), took.as_secs_f64() * 1000.0);
+                    if !self.alone {
+                        return Ok(());
+                    }
+                    if let Question::Claim { ply, .. } = question {
+                        let found = moments::moments(course, &progress);
+                        if let Some(moment) = found.iter().find(|m| m.ply == *ply) {
+                            let line = format!("  {}: {}", entry.title(), headline(moment));
+                            bar.println(terminal::readable(&line));
+                        }
+                    }
+                    tell(&bar, &moments::tally(course, &progress, &self.plan), &pace);
+                    Ok::<(), Option<Trouble>>(())
+                },
+            )?;
+        }
+    }
+
+    /// A puzzle of each moment, checked and mended.
+    fn make_all(&self, entry: &Entry, found: &[Moment], known: Known) -> Vec<Made> {
+        let bar = self.bar(|| output::progress(found.len(), "puzzle"));
+        let follow = Counting(bar.clone());
+        let (game, means) = (&entry.game.draft, means(self.threads, &follow));
+        let unchecked = self.task.unchecked;
+        let made = keyproof_tasks::make_all(game, found, known, &self.plan, unchecked, &means);
+        bar.finish_and_clear();
+        made
+    }
+
+    /// What is shown of the steps of one game.
+    fn bar(&self, bar: impl FnOnce() -> ProgressBar) -> ProgressBar {
+        match self.alone {
+            true => bar(),
+            false => ProgressBar::hidden(),
+        }
+    }
+}
+
+/// `None` if it was asked to stop.
+fn answer(question: &Question) -> Option<Answer> {
+    let tongue = keyproof_tongues::of_question(question);
+    tongue.speaks(|| moments::answer_with(question, &tables::at_hand(), &mut Unasked))
+}
+
+/// Writes what was found, game by game.
+struct Writer<'a> {
+    task: &'a Moments,
+    out: terminal::Stdout,
+    puzzles: Option<Out>,
+    lessons: Option<Out>,
+    outcome: Outcome,
+}
+
+impl Writer<'_> {
+    fn new(task: &Moments) -> Result<Writer<'_>, Trouble> {
+        let file = |path: &Option<std::path::PathBuf>| {
+            let begun = path.as_deref().map(|path: &Path| Out::to(Some(path)));
+            begun.transpose()
+        };
+        Ok(Writer {
+            puzzles: file(&task.puzzles)?,
+            lessons: file(&task.lesson)?,
+            task,
+            out: terminal::stdout(),
+            outcome: Outcome::Sound,
+        })
+    }
+
+    fn take(&mut self, item: Result<Item, Told>, found: Option<Found>) -> Result<(), Trouble> {
+        let (entry, found) = match (item, found) {
+            (Ok(item), Some(found)) => (item.entry, found),
+            (Err(told), _) => {
+                if told.say() {
+                    self.worse(Outcome::Unreadable);
+                }
+                return Ok(());
+            }
+            (Ok(_), None) => return Ok(()),
+        };
+        found
+            .faults
+            .iter()
+            .for_each(|fault| output::complain(fault));
+        if found.game.is_none() || !entry.game.faults.is_empty() {
+            self.worse(Outcome::Unreadable);
+        }
+        let Some(found) = found.game else {
+            return Ok(());
+        };
+        let FoundInGame {
+            course,
+            progress,
+            moments,
+            made,
+        } = &found;
+        let mut row = row_of(&entry, course, progress, moments, made);
+        if let Some(lessons) = &mut self.lessons {
+            let lesson = pgn_write::write(&lesson_of(&entry.game.draft, moments, made));
+            lessons.put(&lesson)?;
+            row.lesson = Some(lesson);
+        }
+        for made in made {
+            if let Some(puzzles) = &mut self.puzzles {
+                puzzles.put(&pgn_write::write(&made.draft))?;
+            }
+            if made.report.verdict != Soundness::Sound {
+                self.outcome = self.outcome.max(Outcome::Unsound);
+            }
+        }
+        match self.task.json {
+            true => output::line(&mut self.out, &row),
+            false => Ok(describe(&mut self.out, &entry, course, moments, made)?),
+        }
+    }
+
+    fn worse(&mut self, outcome: Outcome) {
+        self.outcome = self.outcome.max(outcome);
+    }
+
+    fn end(mut self, outcome: Outcome) -> Result<(), Trouble> {
+        self.out.flush()?;
+        for out in [self.puzzles, self.lessons].into_iter().flatten() {
+            out.end(outcome, |_| ())?;
+        }
+        Ok(())
+    }
 }
 
 /// Shows how far the work is, and how long it may still take.
@@ -202,69 +348,6 @@ fn bar() -> ProgressBar {
         .expect("a template that parses")
         .progress_chars("=> ");
     ProgressBar::new(0).with_style(style)
-}
-
-/// A puzzle of each moment, checked and mended.
-fn make_all(
-    entry: &Entry,
-    found: &[Moment],
-    known: Known,
-    plan: &Plan,
-    unchecked: bool,
-) -> Vec<Made> {
-    let how = How {
-        nodes: Some(plan.claim),
-        threads: 1,
-        unchecked,
-    };
-    let bar = output::progress(found.len(), "puzzle");
-    let known = Mutex::new(known);
-    let mut made = Vec::new();
-    let done: Result<(), std::convert::Infallible> = in_order(
-        found,
-        cores(),
-        || judge_with(Some(plan.claim)),
-        |judge, moment| {
-            let game = &entry.game.draft;
-            let tongue = keyproof_tongues::of_game(game);
-            let draft = tongue.speaks(|| moments::worded(game, moment));
-            let mut own = known
-                .lock()
-                .map_or_else(|p| p.into_inner().clone(), |k| k.clone());
-            let mut made = moments::complete(draft, &mut own, judge, &mut Unwatched);
-            let resolved = Resolved::of(&made.draft);
-            if let Ok(puzzle) = resolved.puzzle()
-                && !unchecked
-            {
-                check_twice(puzzle, &mut own, how, &|| Unwatched);
-                made.report = check::report(&resolved, &own);
-            }
-            made
-        },
-        |_, puzzle| {
-            bar.inc(1);
-            made.push(puzzle);
-            Ok(())
-        },
-    );
-    let Ok(()) = done;
-    bar.finish_and_clear();
-    made
-}
-
-/// The game as a lesson that asks at the moments whose puzzles are sound.
-fn lesson(entry: &Entry, found: &[Moment], made: &[Made]) -> Draft {
-    let mut game = entry.game.draft.clone();
-    let tongue = keyproof_tongues::of_game(&game);
-    for (moment, made) in std::iter::zip(found, made) {
-        if made.report.verdict == Soundness::Sound
-            && let Some((asking, _)) =
-                tongue.speaks(|| lesson::bring(&game, moment, &made.draft, found))
-        {
-            game = asking;
-        }
-    }
-    game
 }
 
 fn describe(
@@ -345,7 +428,7 @@ fn describe(
     Ok(())
 }
 
-/// "22. White to play and mate in 2: Qf6+. A mate, a sacrifice".
+/// "22. White to move and mate in 2: Qf6+. A mate, a sacrifice".
 fn headline(moment: &Moment) -> String {
     let kinds: Vec<&str> = moment.kinds.iter().map(|kind| kind.title()).collect();
     let keys: Vec<&str> = moment
@@ -369,6 +452,7 @@ fn headline(moment: &Moment) -> String {
 fn evidence(evidence: Evidence) -> String {
     match evidence {
         Evidence::Proved => "proved".into(),
+        Evidence::Drawn => "a draw by force, proved".into(),
         Evidence::Table => "by table".into(),
         Evidence::Searched { depth, .. } => format!("searched to depth {depth}"),
     }
@@ -380,87 +464,4 @@ fn sans(start: &str, line: &[String]) -> String {
     };
     let line = moves::read_ucis(&position, line);
     moves::line(&position, &line, position.fullmoves().get())
-}
-
-#[derive(Serialize)]
-struct Row {
-    file: String,
-    index: usize,
-    title: String,
-    nodes: u64,
-    moments: Vec<serde_json::Value>,
-}
-
-fn row(
-    entry: &Entry,
-    progress: &Progress,
-    found: &[Moment],
-    made: &[Made],
-) -> Result<Row, Trouble> {
-    let mut shown = Vec::new();
-    for (i, moment) in found.iter().enumerate() {
-        let mut value = serde_json::to_value(moment)?;
-        value["task"] = moment.task().into();
-        if let Some(made) = made.get(i) {
-            value["verdict"] = serde_json::to_value(made.report.verdict)?;
-        }
-        shown.push(value);
-    }
-    Ok(Row {
-        file: entry.file.clone(),
-        index: entry.index,
-        title: entry.title(),
-        nodes: progress.nodes(),
-        moments: shown,
-    })
-}
-
-/// What was found out about games, in a file if one was named.
-struct Kept<'a> {
-    file: Option<&'a Path>,
-    games: Stored,
-}
-
-#[derive(Default, Serialize, Deserialize)]
-struct Stored {
-    games: Vec<Progress>,
-}
-
-impl Kept<'_> {
-    fn open(file: Option<&Path>) -> Result<Kept<'_>, Trouble> {
-        let games = match file {
-            Some(path) if path.exists() => {
-                let place = |what: String| Trouble::Input(format!("{}: {what}", path.display()));
-                let text = std::fs::read_to_string(path).map_err(|e| place(e.to_string()))?;
-                serde_json::from_str(&text)
-                    .map_err(|e| place(format!("was not written by --keep: {e}")))?
-            }
-            _ => Stored::default(),
-        };
-        Ok(Kept { file, games })
-    }
-
-    fn take(&self, course: &Course) -> Progress {
-        let kept = self.games.games.iter().find(|p| p.fits(course));
-        kept.cloned().unwrap_or_else(|| Progress::new(course))
-    }
-
-    fn put(&mut self, course: &Course, progress: Progress) {
-        self.games.games.retain(|p| !p.fits(course));
-        self.games.games.push(progress);
-    }
-
-    /// Writes beside the file and puts it in its place, so that nothing is
-    /// lost when the machine stops in between.
-    fn write(&self) -> Result<(), Trouble> {
-        let Some(file) = self.file else { return Ok(()) };
-        let text = serde_json::to_string(&self.games)?;
-        let beside = file.with_extension("part");
-        let done = std::fs::write(&beside, text).and_then(|()| std::fs::rename(&beside, file));
-        done.map_err(|e| Trouble::Input(format!("{}: {e}", file.display())))
-    }
-}
-
-fn write(file: &Path, text: &str) -> Result<(), Trouble> {
-    std::fs::write(file, text).map_err(|e| Trouble::Input(format!("{}: {e}", file.display())))
 }

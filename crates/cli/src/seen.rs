@@ -1,21 +1,24 @@
 //! `keyproof seen`: earlier games with the positions of a game.
 
 use std::io::Write;
-use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use keyproof::draft::Draft;
 use keyproof::moments::Course;
-use keyproof::notation::{fen, moves, pgn_read};
-use keyproof::seen::{Builder, Index, LeftOut, Summary};
+use keyproof::notation::{fen, moves};
+use keyproof::seen::{LeftOut, Played, Sought, Summary};
+use keyproof_tasks::{Entry, cores};
 use serde::Serialize;
 
 use crate::arguments::Seen;
-use crate::input::{self, Entry};
-use crate::output::{self, BOLD, FAINT, Outcome, Trouble, counted};
+use crate::input::{self, Item, Stream};
+use crate::output::{self, BOLD, FAINT, Outcome, Progress, Trouble, counted};
+use crate::stop;
+use crate::terminal;
+use crate::workers::Crew;
 
-/// Builds the index of the collections and looks every position of the game up.
+/// Looks through the collections for every position of the game.
 pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
+    stop::listen();
     let games = input::read(std::slice::from_ref(&task.file));
     if !games.faults.is_empty() {
         return Err(Trouble::Input(games.faults.join("\n")));
@@ -31,20 +34,16 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
             task.file.display()
         )));
     }
-    let begin = Instant::now();
-    let index = collect(&task.collections)?;
-    let seconds = begin.elapsed().as_secs_f64();
     let mut outcome = Outcome::Sound;
-    let mut shown = Vec::new();
+    let mut sought = Sought::new(task.most);
+    let mut asked = Vec::new();
     for entry in &entries {
         match Course::of(&entry.game.draft) {
-            Ok(course) => shown.push(Shown {
-                file: entry.file.clone(),
-                index: entry.index,
-                title: entry.title(),
-                positions: positions(&index, &entry.game.draft, &course, task.most),
-                plies: course.plies.len(),
-            }),
+            Ok(course) => {
+                let positions = (0..=course.plies.len()).map(|ply| course.position(ply));
+                let numbers = sought.seek(&entry.game.draft, positions);
+                asked.push((entry, course, numbers));
+            }
             Err(fault) => {
                 let reasons = fault.reasons().join(" ");
                 output::complain(&format!("{}, game {}: {reasons}", entry.file, entry.index));
@@ -52,45 +51,74 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
             }
         }
     }
-    let mut out = anstream::stdout();
-    let size = Size::of(&index, seconds);
-    if task.json {
-        let all = All {
-            index: size,
-            games: shown,
+    let begin = Instant::now();
+    look_through(task, &mut sought)?;
+    let looked_at = LookedAt {
+        games: sought.games(),
+        positions: sought.positions(),
+        seconds: begin.elapsed().as_secs_f64(),
+    };
+    let mut out = terminal::stdout();
+    for (entry, course, numbers) in &asked {
+        let shown = Shown {
+            file: &entry.file,
+            index: entry.index,
+            title: entry.title(),
+            positions: rows(&sought, course, numbers),
+            plies: course.plies.len(),
+            collection: &looked_at,
         };
-        serde_json::to_writer(&mut out, &all)?;
-        writeln!(out)?;
-    } else {
-        for game in &shown {
-            describe(&mut out, game)?;
+        match task.json {
+            true => output::line(&mut out, &shown)?,
+            false => describe(&mut out, &shown)?,
         }
-        size.describe()?;
     }
     out.flush()?;
-    Ok(outcome)
+    if !task.json {
+        output::say(format_args!(
+            "{} positions of {} looked through in {:.2} s",
+            keyproof::check::thousands(looked_at.positions as u64),
+            counted(looked_at.games, "game"),
+            looked_at.seconds
+        ));
+    }
+    Ok(stop::ended(outcome, false))
 }
 
-fn collect(paths: &[PathBuf]) -> Result<Index, Trouble> {
-    let mut builder = Builder::new();
+/// Looks at the games of the collections, each once.
+fn look_through(task: &Seen, sought: &mut Sought) -> Result<(), Trouble> {
+    let stream = Stream::new(&task.collections);
+    let mut progress = Progress::of(stream.total(), "game");
+    let bar = progress.bar.clone();
     let (mut unreadable, mut twice) = (0, 0);
-    let bar = output::progress(0, "game");
-    for path in files(paths)? {
-        let bytes =
-            std::fs::read(&path).map_err(|e| Trouble::Input(format!("{}: {e}", path.display())))?;
-        let text = pgn_read::decode(&bytes);
-        pgn_read::each(&text, &mut |game| {
-            match builder.add(&game.draft) {
-                Ok(()) => {}
-                Err(LeftOut::Twice) => twice += 1,
-                Err(LeftOut::NoStart | LeftOut::Full) => unreadable += 1,
+    let crew = Crew {
+        threads: cores(),
+        unordered: false,
+    };
+    crew.spread(
+        stream,
+        |item| item.as_ref().map_or(0, Item::weight),
+        || (),
+        |(), item| {
+            Some(
+                item.as_ref()
+                    .ok()
+                    .map(|item| Played::of(&item.entry.game.draft)),
+            )
+        },
+        |item, played| {
+            match item {
+                Ok(item) => progress.add(item.way),
+                Err(told) => return told.unread().map_or(Ok(()), |s| Err(Trouble::Input(s))),
             }
-            if builder.games().is_multiple_of(1000) {
-                bar.set_length(builder.games() as u64);
-                bar.set_position(builder.games() as u64);
+            match played.map(|played| played.and_then(|game| sought.look(&game))) {
+                Some(Ok(())) | None => {}
+                Some(Err(LeftOut::Twice)) => twice += 1,
+                Some(Err(LeftOut::NoStart | LeftOut::Full)) => unreadable += 1,
             }
-        });
-    }
+            Ok(())
+        },
+    )?;
     bar.finish_and_clear();
     if unreadable > 0 {
         let games = counted(unreadable, "game");
@@ -100,78 +128,43 @@ fn collect(paths: &[PathBuf]) -> Result<Index, Trouble> {
         let games = counted(twice, "game");
         output::complain(&format!("{games} given more than once counted once"));
     }
-    Ok(builder.index())
-}
-
-/// The PGN files named, and those of the folders named.
-fn files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
-    let mut found = Vec::new();
-    for path in paths {
-        if !path.is_dir() {
-            found.push(path.clone());
-            continue;
-        }
-        let place = |e: std::io::Error| Trouble::Input(format!("{}: {e}", path.display()));
-        let mut inside: Vec<PathBuf> = std::fs::read_dir(path)
-            .map_err(place)?
-            .flatten()
-            .map(|entry| entry.path())
-            .filter(|path| is_pgn(path))
-            .collect();
-        inside.sort();
-        found.append(&mut inside);
-    }
-    Ok(found)
-}
-
-fn is_pgn(path: &Path) -> bool {
-    path.extension()
-        .is_some_and(|end| end.eq_ignore_ascii_case("pgn"))
+    Ok(())
 }
 
 /// Every position of a game that occurred in another one.
-fn positions(index: &Index, game: &Draft, course: &Course, most: usize) -> Vec<Row> {
-    let own = index.same_as(game);
-    let row = |ply: usize| {
-        let position = course.position(ply);
+fn rows(sought: &Sought, course: &Course, numbers: &[usize]) -> Vec<Row> {
+    let row = |(ply, number): (usize, &usize)| {
         let before = ply.checked_sub(1).map(|before| &course.plies[before]);
-        Row {
+        Some(Row {
             ply,
             after: before.map(|p| {
                 let number = shakmaty::Position::fullmoves(&p.before).get();
                 moves::line(&p.before, &[p.played], number)
             }),
-            fen: fen::write(position),
-            summary: index.summary(position, own, most),
-        }
+            fen: fen::write(course.position(ply)),
+            summary: sought.summary(*number)?,
+        })
     };
-    let rows = (0..=course.plies.len()).map(row);
+    let rows = numbers.iter().enumerate().filter_map(row);
     rows.filter(|row| row.summary.score.games > 0).collect()
 }
 
+/// What of the collections was looked at.
 #[derive(Serialize)]
-struct All {
-    index: Size,
-    games: Vec<Shown>,
-}
-
-#[derive(Serialize)]
-struct Size {
+struct LookedAt {
     games: usize,
     positions: usize,
-    bytes: usize,
-    bytes_per_position: f64,
-    header_bytes: usize,
     seconds: f64,
 }
 
 #[derive(Serialize)]
-struct Shown {
-    file: String,
+struct Shown<'a> {
+    file: &'a str,
     index: usize,
     title: String,
     plies: usize,
     positions: Vec<Row>,
+    collection: &'a LookedAt,
 }
 
 #[derive(Serialize)]
@@ -182,31 +175,6 @@ struct Row {
     fen: String,
     #[serde(flatten)]
     summary: Summary,
-}
-
-impl Size {
-    fn of(index: &Index, seconds: f64) -> Size {
-        Size {
-            games: index.games(),
-            positions: index.positions(),
-            bytes: index.bytes(),
-            bytes_per_position: index.bytes() as f64 / index.positions().max(1) as f64,
-            header_bytes: index.header_bytes(),
-            seconds,
-        }
-    }
-
-    fn describe(&self) -> std::io::Result<()> {
-        eprintln!(
-            "{} positions of {}, {:.1} bytes a position, {:.1} KB of names, indexed in {:.2} s",
-            keyproof::check::thousands(self.positions as u64),
-            counted(self.games, "game"),
-            self.bytes_per_position,
-            self.header_bytes as f64 / 1000.0,
-            self.seconds
-        );
-        Ok(())
-    }
 }
 
 fn describe(out: &mut impl Write, game: &Shown) -> std::io::Result<()> {

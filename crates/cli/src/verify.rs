@@ -4,19 +4,17 @@ use std::io::{Read, Write};
 use std::path::Path;
 
 use anstyle::AnsiColor;
-use keyproof::notation::fen;
-use keyproof_certify::{Accepted, Kind, Rejected};
-use serde::Serialize;
-use shakmaty::CastlingMode;
+use keyproof::check::thousands;
+use keyproof_tasks::{Verification, verify};
 
 use crate::arguments::Verify;
 use crate::output::{self, FAINT, Outcome, Trouble};
-use keyproof::check::thousands;
+use crate::terminal;
 
 /// Checks every file named, in order.
 pub fn run(task: &Verify) -> Result<Outcome, Trouble> {
     let mut outcome = Outcome::Sound;
-    let mut out = anstream::stdout();
+    let mut out = terminal::stdout();
     let mut rows = Vec::new();
     for file in &task.files {
         let name = file.display().to_string();
@@ -28,13 +26,14 @@ pub fn run(task: &Verify) -> Result<Outcome, Trouble> {
                 continue;
             }
         };
-        let found = keyproof_certify::verify(carried(&text).unwrap_or(&text));
-        if found.is_err() {
+        let mut row = verify(&text);
+        row.file = name;
+        if !row.is_accepted() {
             outcome = outcome.max(Outcome::Unsound);
         }
         match task.json {
-            true => rows.push(Row::new(name, &found)),
-            false => describe(&mut out, &name, &found)?,
+            true => rows.push(row),
+            false => describe(&mut out, &row)?,
         }
     }
     if task.json {
@@ -54,94 +53,19 @@ fn read(file: &Path) -> std::io::Result<String> {
     std::fs::read_to_string(file)
 }
 
-/// The certificates that a published page carries. They hold nothing that a
-/// page would write otherwise.
-fn carried(page: &str) -> Option<&str> {
-    let (_, rest) = page.split_once(" id=\"keyproof-certificates\">\n")?;
-    rest.split_once("</script>").map(|(text, _)| text)
-}
-
-fn describe(
-    out: &mut impl Write,
-    name: &str,
-    found: &Result<Accepted, Rejected>,
-) -> std::io::Result<()> {
-    match found {
-        Ok(accepted) => {
-            let green = AnsiColor::Green.on_default().bold();
-            writeln!(out, "{name}: {green}accepted{green:#}")?;
-            for claim in &accepted.claims {
-                writeln!(out, "  {claim}")?;
-            }
-            let positions = thousands(accepted.positions as u64);
-            writeln!(out, "  {FAINT}{positions} positions checked{FAINT:#}")
-        }
-        Err(rejected) => {
-            let red = AnsiColor::Red.on_default().bold();
-            writeln!(out, "{name}: {red}rejected{red:#}")?;
-            writeln!(out, "  {rejected}")
-        }
+fn describe(out: &mut impl Write, row: &Verification) -> std::io::Result<()> {
+    let colour = match row.is_accepted() {
+        true => AnsiColor::Green,
+        false => AnsiColor::Red,
+    };
+    let colour = colour.on_default().bold();
+    writeln!(out, "{}: {colour}{}{colour:#}", row.file, row.status)?;
+    for sentence in &row.sentences {
+        writeln!(out, "  {sentence}")?;
     }
-}
-
-/// A file in the JSON output.
-#[derive(Serialize)]
-struct Row {
-    file: String,
-    status: &'static str,
-    claims: Vec<Claim>,
-    positions: usize,
-    /// Where and why it is rejected.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    line: Option<usize>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    reason: Option<String>,
-}
-
-#[derive(Serialize)]
-struct Claim {
-    fen: String,
-    kind: &'static str,
-    mate: usize,
-    moves: Vec<String>,
-}
-
-impl Row {
-    fn new(file: String, found: &Result<Accepted, Rejected>) -> Row {
-        let mut row = Row {
-            file,
-            status: "rejected",
-            claims: Vec::new(),
-            positions: 0,
-            line: None,
-            reason: None,
-        };
-        match found {
-            Ok(accepted) => {
-                row.status = "accepted";
-                row.claims = accepted.claims.iter().map(Claim::new).collect();
-                row.positions = accepted.positions;
-            }
-            Err(rejected) => {
-                row.line = Some(rejected.line);
-                row.reason = Some(rejected.reason.clone());
-            }
-        }
-        row
+    if row.is_accepted() {
+        let positions = thousands(row.positions as u64);
+        writeln!(out, "  {FAINT}{positions} positions checked{FAINT:#}")?;
     }
-}
-
-impl Claim {
-    fn new(claim: &keyproof_certify::Claim) -> Claim {
-        let uci = |m: &shakmaty::Move| m.to_uci(CastlingMode::Standard).to_string();
-        Claim {
-            fen: fen::write(&claim.position),
-            kind: match claim.kind {
-                Kind::Forces => "mate",
-                Kind::Only => "only",
-            },
-            mate: claim.moves,
-            moves: claim.firsts.iter().map(uci).collect(),
-        }
-    }
+    Ok(())
 }

@@ -73,10 +73,13 @@ fn check_calls_nothing_sound_that_is_not() {
     let folder = folder("broken-check");
     let check = ["check", "puzzles.pgn", "--json"];
     let told = |broken: &str| {
-        let rows = json(&run(&check, &folder, broken));
-        let verdicts = rows.as_array().expect("rows").iter();
-        let verdicts = verdicts.map(|row| row["verdict"].as_str().expect("a verdict").to_owned());
-        verdicts.collect::<Vec<_>>()
+        let output = run(&check, &folder, broken);
+        let rows = std::str::from_utf8(&output.stdout).expect("text").lines();
+        let verdict = |row| {
+            let row: Value = serde_json::from_str(row).expect("JSON");
+            row["verdict"].as_str().expect("a verdict").to_owned()
+        };
+        rows.map(verdict).collect::<Vec<_>>()
     };
     assert_eq!(told(""), TRUTH);
     let mut doubted = 0;

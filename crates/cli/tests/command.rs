@@ -334,7 +334,7 @@ fn complete_answers_every_defence_and_keeps_what_was_written() {
     let german = without.replace("[SetUp", "[Language \"de\"]\n[SetUp");
     let told = keyproof_with(&["complete", "-"], &german).out;
     assert!(told.contains("Rb8# {Dasselbe folgt"), "{told}");
-    let checked = keyproof_with(&["check", "-", "--json"], &ran.out).json();
+    let checked = keyproof_with(&["check", "-", "--json"], &ran.out).lines();
     assert_eq!(checked[0]["verdict"], "sound", "{checked}");
     let folder = folder("complete");
     let path = folder.join("again.pgn");
@@ -461,10 +461,10 @@ fn a_mate_is_proved_once_the_checker_has_accepted_it() {
     let json = keyproof(&[&solve[..], &["--json"]].concat()).json();
     assert!(json["second"]["accepted"]["positions"].as_u64() > Some(0));
 
-    let rows = keyproof_with(&["check", "-", "--json"], SOUND).json();
+    let rows = keyproof_with(&["check", "-", "--json"], SOUND).lines();
     assert_eq!(rows[0]["verdict"], "sound");
     assert!(rows[0]["second"]["accepted"]["positions"].as_u64() > Some(0));
-    let rows = keyproof_with(&["check", "-", "--json", "--unchecked"], SOUND).json();
+    let rows = keyproof_with(&["check", "-", "--json", "--unchecked"], SOUND).lines();
     assert_eq!(
         (&rows[0]["verdict"], &rows[0]["second"]),
         (&json!("sound"), &json!("skipped"))
@@ -533,7 +533,7 @@ fn check_reads_files_and_folders_in_order() {
     let last = file(&folder, "last.txt", COOKED);
     let ran = keyproof(&["check", "--json", folder.to_str().unwrap(), &last]);
     assert_eq!(ran.code, 1, "{}", ran.err);
-    let rows = ran.json();
+    let rows = ran.lines();
     let seen: Vec<(&str, u64, &str)> = rows
         .as_array()
         .unwrap()
@@ -566,7 +566,7 @@ fn check_reads_files_and_folders_in_order() {
 fn check_shows_a_cook_with_all_that_is_known_of_it() {
     let ran = keyproof_with(&["check", "-", "--json"], COOKED);
     assert_eq!(ran.code, 1);
-    let row = &ran.json()[0];
+    let row = &ran.lines()[0];
     assert_eq!(row["file"], "-");
     let finding = &row["findings"][0];
     assert_eq!(finding["kind"], "cook");
@@ -592,7 +592,7 @@ fn check_shows_a_cook_with_all_that_is_known_of_it() {
 fn check_places_an_illegal_move() {
     let ran = keyproof_with(&["check", "-", "--json"], &SOUND.replace("Ra8#", "Rb8#"));
     assert_eq!(ran.code, 1);
-    let finding = &ran.json()[0]["findings"][0];
+    let finding = &ran.lines()[0]["findings"][0];
     assert_eq!(finding["kind"], "illegal_move");
     assert_eq!(finding["place"], json!({"line": 6, "column": 4}));
 }
@@ -611,26 +611,26 @@ fn check_goes_on_after_what_it_cannot_read() {
         "{}",
         ran.err
     );
-    assert_eq!(ran.json().as_array().unwrap().len(), 1);
+    assert_eq!(ran.lines().as_array().unwrap().len(), 1);
 
     let ran = keyproof_with(&["check", "--json", "-"], &[BROKEN, SOUND].join("\n"));
     assert_eq!(ran.code, 2);
-    let finding = &ran.json()[0]["findings"][0];
+    let finding = &ran.lines()[0]["findings"][0];
     assert_eq!(finding["kind"], "unreadable_text");
     assert_eq!(finding["place"]["line"], 1);
 }
 
 #[test]
-fn check_of_nothing_prints_an_empty_array() {
+fn check_of_nothing_prints_nothing() {
     let ran = keyproof(&["check", "--json", folder("check_nothing").to_str().unwrap()]);
-    assert_eq!((ran.code, ran.out.as_str()), (2, "[]\n"));
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
 }
 
 #[test]
 fn a_small_budget_leaves_a_puzzle_undecided() {
     let ran = keyproof_with(&["check", "-", "--nodes", "0", "--json"], SOUND);
     assert_eq!(
-        (ran.code, &ran.json()[0]["verdict"]),
+        (ran.code, &ran.lines()[0]["verdict"]),
         (1, &json!("undecided"))
     );
 }
@@ -756,10 +756,10 @@ fn check_writes_a_certificate_for_every_mate() {
     let other = file(&folder, "tuesday.pgn", &win);
     let to = proofs.to_str().unwrap();
     let ran = keyproof(&["check", &puzzles, &other, "--certificates", to, "--json"]);
-    let rows = ran.json();
+    let rows = ran.lines();
     assert_eq!(rows[2]["certificate"], Value::Null);
     let ran = keyproof(&["check", &other, "--certificates", to]);
-    let none = "  no certificate: only mates and gains are certified\n";
+    let none = "  no certificate: only mates, gains and draws by force are certified\n";
     assert!(ran.out.contains(none), "{}", ran.out);
     for (at, claims) in [(0, "Ra8"), (1, "Ra8, Rb8")] {
         let file = rows[at]["certificate"]["file"].as_str().unwrap();
@@ -771,7 +771,7 @@ fn check_writes_a_certificate_for_every_mate() {
     }
     assert_eq!(std::fs::read_dir(&proofs).unwrap().count(), 2);
     let ran = keyproof(&["check", &puzzles, "--json"]);
-    assert!(ran.json()[0].get("certificate").is_none());
+    assert!(ran.lines()[0].get("certificate").is_none());
 }
 
 #[test]
@@ -799,7 +799,7 @@ fn each_moment_of_a_lesson_is_checked_as_a_puzzle() {
         ran.out
     );
     let cooked = LESSON.replace(" (4. Qxf7# $1)", "").replace("$4", "$1");
-    let rows = keyproof_with(&["check", "-", "--json"], &cooked).json();
+    let rows = keyproof_with(&["check", "-", "--json"], &cooked).lines();
     assert_eq!(rows[0]["verdict"], "unsound", "{rows}");
     assert_eq!(rows[0]["place"], "4w");
 }
@@ -847,7 +847,7 @@ fn moments_are_found_kept_and_made_into_puzzles() {
     let folder = folder("moments");
     let game = file(&folder, "game.pgn", GAME);
     let puzzles = folder.join("puzzles.pgn");
-    let kept = folder.join("kept.json");
+    let kept = folder.join("kept.lines");
     let (puzzles, kept) = (puzzles.to_str().unwrap(), kept.to_str().unwrap());
     let asked = [
         "moments",
@@ -862,7 +862,7 @@ fn moments_are_found_kept_and_made_into_puzzles() {
     let ran = keyproof(&asked);
     assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
     assert!(
-        ran.out.contains("1.Nf6+  White to play and win."),
+        ran.out.contains("1.Nf6+  White to move and win."),
         "{}",
         ran.out
     );
@@ -872,7 +872,7 @@ fn moments_are_found_kept_and_made_into_puzzles() {
     let ran = keyproof(&[
         "moments", &game, "--nodes", "40000", "--keep", kept, "--json",
     ]);
-    let json = ran.json();
+    let json = ran.lines();
     let moment = &json[0]["moments"][0];
     assert_eq!(moment["accepted"][0]["san"], "Nf6+");
     assert_eq!(moment["played"]["right"], false);
@@ -906,7 +906,7 @@ fn moments_make_a_lesson_of_a_game() {
     ] {
         assert!(text.contains(part), "{part} is not in\n{text}");
     }
-    let checked = keyproof(&["check", &lesson, "--json"]).json();
+    let checked = keyproof(&["check", &lesson, "--json"]).lines();
     assert_eq!(checked[0]["verdict"], "sound", "{checked}");
     assert_eq!(checked[0]["place"], "4w");
     let ran = keyproof(&["moments", &game, "--lesson", &game]);
@@ -943,9 +943,9 @@ fn seen_shows_earlier_games_and_leaves_the_game_itself_out() {
     let game = file(&folder, "new.pgn", new);
     let ran = keyproof(&["seen", "--in", &collection, &game, "--json"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
-    let json = ran.json();
-    assert_eq!(json["index"]["games"], 2);
-    let positions = json["games"][0]["positions"].as_array().unwrap();
+    let json = ran.lines();
+    assert_eq!(json[0]["collection"]["games"], 2);
+    let positions = json[0]["positions"].as_array().unwrap();
     let plies: Vec<u64> = positions
         .iter()
         .map(|p| p["ply"].as_u64().unwrap())
@@ -974,7 +974,7 @@ fn puzzles_go_to_epd_and_back() {
         text,
         "6k1/5ppp/8/8/8/8/8/R5K1 w - - bm Ra8#; dm 1; id \"Back rank\";\n"
     );
-    let checked = keyproof(&["check", epd, "--json"]).json();
+    let checked = keyproof(&["check", epd, "--json"]).lines();
     assert_eq!(checked[0]["verdict"], "sound");
     let pgn = keyproof(&["export", epd, "--to-pgn"]).out;
     assert!(
@@ -1010,6 +1010,40 @@ impl Ran {
     fn json(&self) -> Value {
         serde_json::from_str(&self.out).unwrap_or_else(|fault| panic!("{fault}: {}", self.out))
     }
+
+    /// One result a line, as an array.
+    fn lines(&self) -> Value {
+        let read =
+            |line| serde_json::from_str::<Value>(line).unwrap_or_else(|e| panic!("{e}: {line}"));
+        self.out.lines().map(read).collect()
+    }
+}
+
+/// A title that would turn the terminal red, name its window and write backwards. The
+/// terminal is that of `script` (bsdutils, which every Debian has).
+#[test]
+fn what_an_author_wrote_does_not_steer_a_terminal() {
+    let folder = folder("terminal");
+    let file = folder.join("title.pgn");
+    let title = "Back\u{1b}[2J\u{1b}]0;name\u{7}\u{9b}31m\u{202e} rank";
+    std::fs::write(&file, SOUND.replace("Back rank", title)).unwrap();
+    let check = format!(
+        "{} check {}",
+        env!("CARGO_BIN_EXE_keyproof"),
+        file.display()
+    );
+    let shown = Command::new("script")
+        .args(["--quiet", "--return", "--command", &check, "/dev/null"])
+        .stdin(Stdio::null())
+        .output()
+        .expect("script");
+    let shown = String::from_utf8(shown.stdout).unwrap();
+    assert!(shown.contains("Back\u{fffd}[2J\u{fffd}]0;name\u{fffd}\u{fffd}31m\u{fffd} rank"));
+    assert!(
+        !shown.contains("\u{1b}[2J") && !shown.contains('\u{202e}'),
+        "{shown:?}"
+    );
+    assert!(shown.contains("\u{1b}["), "it is a terminal: {shown:?}");
 }
 
 fn keyproof(args: &[&str]) -> Ran {

@@ -43,7 +43,7 @@ pub struct Printed {
 
 /// A row: moves up to the next branch.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Row {
+pub struct BookRow {
     /// Branches above.
     pub depth: usize,
     pub moves: Vec<Printed>,
@@ -57,7 +57,7 @@ pub struct Row {
     end: usize,
 }
 
-impl Row {
+impl BookRow {
     /// The move that a fold leaves.
     pub fn head(&self) -> &Printed {
         &self.moves[0]
@@ -73,7 +73,7 @@ const FEW: usize = 20;
 /// The whole tree in rows.
 #[derive(Clone, Debug, Default)]
 pub struct Book {
-    rows: Vec<Rc<Row>>,
+    rows: Vec<Rc<BookRow>>,
     /// The row of each node.
     row_of: Vec<Option<usize>>,
     moves: usize,
@@ -82,7 +82,7 @@ pub struct Book {
 /// A row as it is shown.
 #[derive(Clone, Debug)]
 pub struct Shown<'a> {
-    pub row: &'a Rc<Row>,
+    pub row: &'a Rc<BookRow>,
     /// Its place among all rows.
     pub place: usize,
     /// Only the first of its moves is shown.
@@ -107,7 +107,7 @@ impl Book {
             faults: faults.collect(),
             mentions: Mentions::new(resolved),
         };
-        let mut rows: Vec<Row> = Vec::new();
+        let mut rows: Vec<BookRow> = Vec::new();
         let from_root = page.children(NodeId::ROOT);
         let first = match game {
             true => &from_root[..from_root.len().min(1)],
@@ -124,7 +124,7 @@ impl Book {
                 }
             }
             book.moves += moves.len();
-            rows.push(Row {
+            rows.push(BookRow {
                 depth: start.depth,
                 after: moves.len() - 1,
                 moves,

@@ -14,8 +14,8 @@ use unicode_normalization::{UnicodeNormalization, char::is_combining_mark};
 
 use crate::alike::{Key, key};
 use crate::lesson::is_bare_game;
-use crate::look::stipulation;
-use crate::work::{Sheet, title, told};
+use crate::view_model::stipulation;
+use crate::work::{Sheet, event, title, told};
 
 /// What a sheet is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -33,8 +33,8 @@ pub struct Card {
     pub place: usize,
     pub kind: Kind,
     pub title: Option<String>,
-    /// Who played a game, and when: "Pell, Orla \u{2013} Tarn, Jonas, 2023-04".
-    pub played: String,
+    /// What a game was played in.
+    pub event: Option<String>,
     /// What it asks for; a lesson at each of its moments.
     pub asked: Vec<Stipulation>,
     pub themes: Vec<String>,
@@ -69,10 +69,7 @@ impl Card {
             place: 0,
             kind,
             title: title(draft),
-            played: match kind {
-                Kind::Puzzle => String::new(),
-                Kind::Lesson | Kind::Game => played(draft),
-            },
+            event: event(draft).map(str::to_owned),
             asked: asked(draft, kind),
             themes: themes(draft),
             difficulty: difficulty.filter(|level| (1..=5).contains(level)),
@@ -124,23 +121,6 @@ fn small(draft: &Draft, kind: Kind) -> Option<Small> {
         board: position.board().clone(),
         black_below: solves && !shared,
     })
-}
-
-/// Who played, and when, as far as it is told.
-fn played(draft: &Draft) -> String {
-    let players = match (told(draft, "White"), told(draft, "Black")) {
-        (None, None) => None,
-        (white, black) => {
-            let [white, black] = [white, black].map(|name| name.unwrap_or("?"));
-            Some(format!("{white} \u{2013} {black}"))
-        }
-    };
-    let date = told(draft, "Date").unwrap_or_default();
-    let known = date.split('.').take_while(|part| !part.contains('?'));
-    let known: Vec<&str> = known.filter(|part| !part.is_empty()).collect();
-    let date = Some(known.join("-")).filter(|date| !date.is_empty());
-    let parts: Vec<String> = players.into_iter().chain(date).collect();
-    parts.join(", ")
 }
 
 /// A text for comparing: small letters without accents.
@@ -300,11 +280,19 @@ mod tests {
         let all = card(
             "[Event \"Club\"]\n[White \"Pell, Orla\"]\n[Black \"Tarn, Jonas\"]\n[Date \"2023.04.??\"]\n\n1. e4 *",
         );
-        assert_eq!(all.played, "Pell, Orla \u{2013} Tarn, Jonas, 2023-04");
+        assert_eq!(
+            all.title.as_deref(),
+            Some("Orla Pell \u{2013} Jonas Tarn, 2023-04")
+        );
+        assert_eq!(all.event.as_deref(), Some("Club"));
         let bare =
             card("[Event \"Club\"]\n[Black \"Tarn, Jonas\"]\n[Date \"????.??.??\"]\n\n1. e4 *");
-        assert_eq!(bare.played, "? \u{2013} Tarn, Jonas");
-        assert_eq!(card("1. e4 *").played, "");
+        assert_eq!(bare.title.as_deref(), Some("? \u{2013} Jonas Tarn"));
+        let nobodys = card("[Event \"Club\"]\n\n1. e4 *");
+        assert_eq!(
+            (nobodys.title.as_deref(), nobodys.event),
+            (Some("Club"), None)
+        );
     }
 
     /// The position that a card is known by is one of the game's.

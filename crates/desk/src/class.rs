@@ -239,6 +239,7 @@ fn grown(before: &Account, after: &Account) -> bool {
                         && is.mistakes >= was.mistakes
                         && is.cost >= was.cost
                         && is.hints >= was.hints
+                        && is.seconds >= was.seconds
                 }
             }
         })

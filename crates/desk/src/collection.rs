@@ -41,7 +41,7 @@ type Place = (Rc<Sheet>, NodeId);
 /// What the worker is at.
 enum Task {
     Gather(Gathering),
-    Look(Place),
+    Lookup(Place),
 }
 
 /// The collection, as the desk sees it.
@@ -87,7 +87,7 @@ impl Collection {
     pub fn gathering(&self) -> Option<Gathering> {
         match self.lane.task()? {
             Task::Gather(gathering) => Some(*gathering),
-            Task::Look(_) => None,
+            Task::Lookup(_) => None,
         }
     }
     /// Why it will be gone when the page is closed.
@@ -153,8 +153,8 @@ impl Collection {
         if self.about.is_none() || !self.lane.is_idle() || self.found(sheet, node).is_some() {
             return None;
         }
-        let ticket = self.begin(Task::Look((sheet.clone(), node)));
-        let ask = Ask::Look {
+        let ticket = self.begin(Task::Lookup((sheet.clone(), node)));
+        let ask = Ask::Lookup {
             ticket,
             game: pgn_write::write(&sheet.draft),
             fen: fen::write(position),
@@ -194,7 +194,7 @@ impl Collection {
                 }
             }
             Told::Looked { ticket, found } => {
-                let Some(Task::Look(place)) = self.lane.done(ticket) else {
+                let Some(Task::Lookup(place)) = self.lane.done(ticket) else {
                     return;
                 };
                 match found {

@@ -1,7 +1,6 @@
 //! The state of the page and all that can happen to it. No browser in here:
 //! what the browser is asked to do comes out as [`Effect`]s.
 
-mod beside;
 mod board;
 #[cfg(all(test, feature = "broken-prover"))]
 mod broken;
@@ -28,6 +27,7 @@ mod moments;
 mod page;
 mod picture;
 mod posed;
+mod preview;
 mod proof;
 mod reasons;
 #[cfg(test)]
@@ -45,8 +45,8 @@ use keyproof::draft::{Draft, NodeId};
 use keyproof::tongue::{Phrase, holes, marked, say, tr};
 
 use crate::keeping::Saving;
-use crate::look::stipulation;
 use crate::message::{EditMsg, Effect, Msg, Offers, StoreMsg};
+use crate::view_model::stipulation;
 use crate::work::SheetId;
 
 use board::Board;
@@ -111,10 +111,10 @@ impl Desk {
 
     /// Something happened.
     pub fn update(&mut self, msg: Msg) -> Vec<Effect> {
-        self.page.tongue.speaks(|| self.follow(msg))
+        self.page.tongue.speaks(|| self.run(msg))
     }
 
-    fn follow(&mut self, msg: Msg) -> Vec<Effect> {
+    fn run(&mut self, msg: Msg) -> Vec<Effect> {
         let mut effects = self.happen(msg);
         if self.checking.proof_open {
             effects.extend(self.assign());

@@ -37,7 +37,7 @@ pub enum Ask {
     /// Adds games to the collection.
     Gather { ticket: u32, texts: Vec<Text> },
     /// Looks a position up. `game` is the game it is from, as PGN.
-    Look {
+    Lookup {
         ticket: u32,
         game: String,
         fen: String,
@@ -121,7 +121,7 @@ pub fn gather(
 const MOST: usize = 30;
 
 /// Looks a position of a game up.
-pub fn look(index: &Index, game: &str, position: &str) -> Option<Found> {
+pub fn look_up(index: &Index, game: &str, position: &str) -> Option<Found> {
     let position = fen::read(position).ok()?;
     let game = pgn_read::read(game).into_iter().next()?.draft;
     let own = index.same_as(&game);

@@ -4,37 +4,19 @@
 use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::marks;
 use keyproof::notation::pgn_read::{self, Game};
-use keyproof::publish::read_marks;
+use keyproof::publish::{self, read_marks};
 use keyproof::resolved::Resolved;
 use shakmaty::Position;
 
 /// The games of a student's file; `None` if the text is none.
 pub fn games(text: &str) -> Option<Vec<Game>> {
-    let lesson = held(text, "keyproof-lesson")?;
-    let answers = held(text, "keyproof-answers").unwrap_or_default();
+    let lesson = publish::held(text, "keyproof-lesson")?;
+    let answers = publish::held(text, "keyproof-answers").unwrap_or_default();
     let mut games = pgn_read::read(&lesson);
     for game in &mut games {
         mark(&mut game.draft, &answers);
     }
     Some(games)
-}
-
-/// What the element of this id holds, as the text that it is.
-fn held(page: &str, id: &str) -> Option<String> {
-    let head = format!("<pre id=\"{id}\" hidden>");
-    let (_, rest) = page.split_once(&head)?;
-    let (text, _) = rest.split_once("</pre>")?;
-    let plain = [
-        ("&lt;", "<"),
-        ("&gt;", ">"),
-        ("&quot;", "\""),
-        ("&#39;", "'"),
-        ("&amp;", "&"),
-    ];
-    let plain = plain.iter().fold(text.to_owned(), |text, (escaped, sign)| {
-        text.replace(escaped, sign)
-    });
-    Some(plain)
 }
 
 /// Puts the marks back to the words of the moves after which they stand.
@@ -75,7 +57,7 @@ mod tests {
             explanation: None,
         };
         let page = student_page(TEMPLATE, "x", "en", &[item]).unwrap();
-        let lesson = held(&page, "keyproof-lesson").unwrap();
+        let lesson = publish::held(&page, "keyproof-lesson").unwrap();
         assert!(!lesson.contains("Board:"), "marks go apart: {lesson}");
         let back = games(&page).unwrap();
         assert_eq!(back.len(), 1);

@@ -12,7 +12,11 @@ use shakmaty::Position;
 /// called just proved that was not checked `twice`.
 pub fn words(puzzle: &Puzzle, known: &Known, twice: bool) -> String {
     match weakest(puzzle, known) {
-        Evidence::Proved => proved(twice).into(),
+        Evidence::Drawn if puzzle.stipulation() == Stipulation::Draw => match twice {
+            true => tr("proved, a draw by force").into(),
+            false => tr("proved by one program, a draw by force").into(),
+        },
+        Evidence::Proved | Evidence::Drawn => proved(twice).into(),
         Evidence::Table => tr("by endgame table").into(),
         Evidence::Searched { depth, .. } => {
             let margins = puzzle.margins();
@@ -119,7 +123,8 @@ fn over_rulings<T>(puzzle: &Puzzle, known: &Known, start: T, with: fn(T, &Ruling
 /// The weaker of the evidence so far and that of a ruling.
 fn weaker(so_far: Evidence, ruling: &Ruling) -> Evidence {
     let strength = |evidence: &Evidence| match evidence {
-        Evidence::Proved => (2, 0),
+        Evidence::Proved => (3, 0),
+        Evidence::Drawn => (2, 0),
         Evidence::Table => (1, 0),
         Evidence::Searched { depth, .. } => (0, *depth),
     };

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use keyproof::notation::{pgn_read, pgn_write};
 
 use crate::example;
-use crate::saved::{Kept, Sought, Writing};
+use crate::saved::{Sought, Stored, Writing};
 use crate::work::{Sheet, Work};
 
 /// Where the saving of the work stands.
@@ -28,9 +28,9 @@ pub enum Stage {
 pub struct Saving {
     pub stage: Stage,
     /// What is known to lie in the store.
-    pub kept: Kept,
+    pub stored: Stored,
     /// What will, when the writing under way succeeds.
-    pending: Option<Kept>,
+    pending: Option<Stored>,
     /// Records of earlier versions, to be removed with the next writing.
     pub old: Vec<String>,
     /// The puzzles that came of them.
@@ -78,7 +78,7 @@ impl Saving {
     pub fn new() -> Saving {
         Saving {
             stage: Stage::Loading(false),
-            kept: Kept::default(),
+            stored: Stored::default(),
             pending: None,
             old: Vec::new(),
             carried: Vec::new(),
@@ -110,25 +110,25 @@ impl Saving {
     }
     /// A saving is due: this is to be written, and what will then lie in the
     /// store. `false`: nothing is left to write.
-    pub fn begin(&mut self, writing: &mut Writing, mut pending: Kept) -> bool {
+    pub fn begin(&mut self, writing: &mut Writing, mut pending: Stored) -> bool {
         writing.gone.extend(self.old.iter().cloned());
-        if !writing.row.asked && writing.sheets.iter().any(|s| !is_example(&s.pgn)) {
-            writing.row.asked = true;
+        if !writing.manifest.asked && writing.sheets.iter().any(|s| !is_example(&s.pgn)) {
+            writing.manifest.asked = true;
             self.ask = true;
         }
         if writing.is_idle() {
             self.stage = Stage::Clean;
             return false;
         }
-        pending.row = Some(writing.row.clone());
+        pending.manifest = Some(writing.manifest.clone());
         self.pending = Some(pending);
         self.stage = Stage::Writing(false);
         true
     }
     /// It was written. `true`: the next is to be written, and at once.
     pub fn written(&mut self) -> bool {
-        if let Some(kept) = self.pending.take() {
-            self.kept = kept;
+        if let Some(stored) = self.pending.take() {
+            self.stored = stored;
         }
         self.old.clear();
         self.carried.clear();
@@ -137,9 +137,9 @@ impl Saving {
         std::mem::take(&mut self.urgent) && again
     }
     /// The store was read, or what another tab wrote.
-    pub fn took_in(&mut self, kept: Kept) {
+    pub fn took_in(&mut self, stored: Stored) {
         self.stage = Stage::Clean;
-        self.kept = kept;
+        self.stored = stored;
         self.pending = None;
     }
     /// The store took nothing.
@@ -150,7 +150,7 @@ impl Saving {
     }
     /// Whether closing the page now would lose something of this work.
     pub fn unsaved(&self, work: &Work, sought: &Sought) -> bool {
-        self.stage != Stage::Clean && !self.kept.holds(work, sought)
+        self.stage != Stage::Clean && !self.stored.holds(work, sought)
     }
 }
 

@@ -3,7 +3,7 @@
 
 use keyproof::tongue::{phrase, say, tr};
 
-use crate::message::{BoardMsg, EditMsg, Msg, PageMsg, Way};
+use crate::message::{BoardMsg, EditMsg, Msg, PageMsg, TreeStep};
 
 /// Where the focus is when a key is pressed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -156,22 +156,22 @@ pub const KEYS: &[Binding] = {
         leaf("5", || Msg::Page(PageMsg::LeafAt(5))),
         leaf("6", || Msg::Page(PageMsg::LeafAt(6))),
         B::new(Page, "ArrowLeft", phrase("One move back"), || {
-            Msg::Board(BoardMsg::Walk(Way::Back))
+            Msg::Board(BoardMsg::Walk(TreeStep::Back))
         }),
         B::new(Page, "ArrowRight", phrase("One move on"), || {
-            Msg::Board(BoardMsg::Walk(Way::Forward))
+            Msg::Board(BoardMsg::Walk(TreeStep::Forward))
         }),
         B::new(Page, "ArrowUp", phrase("The move listed before"), || {
-            Msg::Board(BoardMsg::Walk(Way::Up))
+            Msg::Board(BoardMsg::Walk(TreeStep::Up))
         }),
         B::new(Page, "ArrowDown", phrase("The move listed after"), || {
-            Msg::Board(BoardMsg::Walk(Way::Down))
+            Msg::Board(BoardMsg::Walk(TreeStep::Down))
         }),
         B::new(Page, "Home", phrase("To the start"), || {
-            Msg::Board(BoardMsg::Walk(Way::Start))
+            Msg::Board(BoardMsg::Walk(TreeStep::Start))
         }),
         B::new(Page, "End", phrase("To the end of the line"), || {
-            Msg::Board(BoardMsg::Walk(Way::End))
+            Msg::Board(BoardMsg::Walk(TreeStep::End))
         }),
         B::new(Page, "Escape", phrase("Back to the solution"), || {
             Msg::Board(BoardMsg::ShowEnd)
@@ -291,7 +291,7 @@ mod tests {
         for focus in [Focus::Elsewhere, Focus::Tree] {
             assert!(matches!(
                 meaning(press("ArrowLeft"), focus),
-                Some(Msg::Board(BoardMsg::Walk(Way::Back)))
+                Some(Msg::Board(BoardMsg::Walk(TreeStep::Back)))
             ));
         }
         for focus in [Focus::PuzzleField, Focus::OtherField, Focus::Board] {

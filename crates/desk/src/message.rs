@@ -16,7 +16,7 @@ use std::rc::Rc;
 
 use keyproof::course::Standard;
 
-use crate::saved::{Note, Row, Writing};
+use crate::saved::{Manifest, Note, Writing};
 use crate::wire::Order;
 use crate::work::{SheetId, Work};
 
@@ -45,7 +45,7 @@ pub enum Scope {
 
 /// A step through the tree.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Way {
+pub enum TreeStep {
     Back,
     Forward,
     /// The sibling before or after.
@@ -61,15 +61,20 @@ pub enum Purpose {
     File(Scope),
     /// A package for a course.
     Course(Scope, Standard),
-    /// Pages to print, with so many diagrams on each.
+    /// Pages to print, with so many diagrams on each, as a file.
     Handout(Scope, u8),
+    /// The same pages, for the browser to print or to save as PDF.
+    Print(Scope, u8),
     Preview,
 }
 
 impl Purpose {
     pub fn scope(self) -> Scope {
         match self {
-            Purpose::File(scope) | Purpose::Course(scope, _) | Purpose::Handout(scope, _) => scope,
+            Purpose::File(scope)
+            | Purpose::Course(scope, _)
+            | Purpose::Handout(scope, _)
+            | Purpose::Print(scope, _) => scope,
             Purpose::Preview => Scope::Open,
         }
     }
@@ -122,8 +127,10 @@ pub enum Effect {
     /// Put down at once what is not written yet; an empty note takes away all that
     /// were put down or found.
     Note(Note),
+    /// Have in the page itself what lies on the desk, for when the browser saves the page.
+    Carry(Note),
     /// Read what is not known, of a store that held this row.
-    Reread(Option<Row>),
+    Reread(Option<Manifest>),
     /// Tell the other tabs that something was written.
     TellOthers,
     /// See how much room is left, unless that was done a moment ago.
@@ -137,6 +144,8 @@ pub enum Effect {
         kind: &'static str,
         text: String,
     },
+    /// Have the browser print this page, or save it as PDF.
+    Print(String),
     /// Give a package to the browser to save.
     Package {
         name: String,

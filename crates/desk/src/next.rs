@@ -7,8 +7,8 @@ use shakmaty::Color;
 
 use crate::leaf::Leaf;
 use crate::lesson::Lesson;
-use crate::look::{Look, stipulation};
 use crate::message::PageMsg;
+use crate::view_model::{ViewModel, stipulation};
 use crate::work::{Sheet, told};
 
 /// The step that a puzzle waits for.
@@ -38,29 +38,29 @@ pub enum Next {
 
 impl Next {
     /// The step a puzzle waits for.
-    pub fn of(sheet: &Sheet, look: &Look, checking: bool) -> Next {
+    pub fn of(sheet: &Sheet, model: &ViewModel, checking: bool) -> Next {
         let draft = &sheet.draft;
         if sheet.reading.is_some() {
             Next::Reading
-        } else if look.resolved.start().is_err() {
+        } else if model.resolved.start().is_err() {
             Next::Position
-        } else if look.bare_game && nothing_played(draft) {
+        } else if model.bare_game && nothing_played(draft) {
             Next::Moves
-        } else if look.bare_game {
+        } else if model.bare_game {
             Next::Game
-        } else if let Some(next) = look.lesson.as_ref().and_then(of_lesson) {
+        } else if let Some(next) = model.lesson.as_ref().and_then(of_lesson) {
             next
-        } else if look.lesson.is_none() && stipulation(draft).is_none() {
+        } else if model.lesson.is_none() && stipulation(draft).is_none() {
             Next::Stipulation
-        } else if look.lesson.is_none() && nothing_played(draft) {
-            Next::Key(look.solver())
+        } else if model.lesson.is_none() && nothing_played(draft) {
+            Next::Key(model.solver())
         } else if checking {
             Next::Wait
-        } else if look.report.verdict == Soundness::Unsound {
+        } else if model.report.verdict == Soundness::Unsound {
             Next::Mend
-        } else if matches!(look.report.second, Second::Against(_)) {
+        } else if matches!(model.report.second, Second::Against(_)) {
             Next::Disagreement
-        } else if look.report.verdict == Soundness::Undecided {
+        } else if model.report.verdict == Soundness::Undecided {
             Next::Open
         } else if told(draft, "Event").is_none() {
             Next::Title
@@ -140,8 +140,8 @@ mod tests {
             draft,
             reading: None,
         });
-        let look = Look::new(sheet.clone(), Known::default());
-        Next::of(&sheet, &look, checking)
+        let model = ViewModel::new(sheet.clone(), Known::default());
+        Next::of(&sheet, &model, checking)
     }
 
     #[test]

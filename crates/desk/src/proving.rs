@@ -26,7 +26,7 @@ pub struct Job {
 
 /// A question about a game whose moments are looked for, that a worker is at.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Errand {
+pub struct SeekJob {
     pub sheet: SheetId,
     pub question: moments::Question,
 }
@@ -35,7 +35,7 @@ pub struct Errand {
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum Task {
     Check(Job),
-    Seek(Errand),
+    Seek(SeekJob),
 }
 
 /// A puzzle's open questions, in order of weight.
@@ -217,7 +217,7 @@ impl Bench {
                 .find(|question| !self.is_sought(question) && !self.given_up.contains(question));
             let Some(question) = next else { break };
             let question = question.clone();
-            let errand = Errand {
+            let errand = SeekJob {
                 sheet,
                 question: question.clone(),
             };
@@ -232,7 +232,7 @@ impl Bench {
     }
     /// A worker answered a question about a game: the errand, unless that was
     /// given up before.
-    pub fn sought(&mut self, seat: usize, ticket: u32) -> Option<Errand> {
+    pub fn sought(&mut self, seat: usize, ticket: u32) -> Option<SeekJob> {
         match self.seats.get_mut(seat)?.done(ticket)? {
             Task::Seek(errand) => Some(errand),
             Task::Check(_) => None,

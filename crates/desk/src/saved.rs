@@ -1,5 +1,5 @@
 //! Work as it lies in the store: one record for each puzzle, one for each text
-//! that did not read without faults, and one for the row. Only what changed is
+//! that did not read without faults, and one for the manifest. Only what changed is
 //! written, all of it at once, and only over what this tab has seen.
 
 pub mod slots;
@@ -18,10 +18,10 @@ use crate::class::{self, Class};
 use crate::work::{Reading, Sheet, SheetId, Work};
 use slots::Slot;
 
-/// The row of puzzles.
+/// The record of which puzzles the store holds, in order.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Row {
-    /// Drawn when the row was first written. Another one means that the browser
+pub struct Manifest {
+    /// Drawn when the manifest was first written. Another one means that the browser
     /// has thrown the store away since.
     pub birth: String,
     /// Counts the writings.
@@ -36,9 +36,9 @@ pub struct Row {
     pub class: u32,
 }
 
-impl Row {
-    /// Whether this is the very row that another was.
-    pub fn is(&self, other: &Row) -> bool {
+impl Manifest {
+    /// Whether this is the very manifest that another was.
+    pub fn is(&self, other: &Manifest) -> bool {
         (&self.birth, self.revision) == (&other.birth, other.revision)
     }
 }
@@ -67,7 +67,7 @@ pub struct SavedReading {
 /// What the store was found to hold.
 #[derive(Clone, Debug, Default)]
 pub struct Found {
-    pub row: Option<Row>,
+    pub manifest: Option<Manifest>,
     /// The puzzles, without those that are known at their revision.
     pub sheets: Vec<SavedSheet>,
     /// The texts that these came from, by key.
@@ -80,6 +80,9 @@ pub struct Found {
     pub mine: Option<SheetId>,
     /// What pages left that closed before they had saved.
     pub notes: Vec<Note>,
+    /// The work in a page that the browser saved, if the store is empty: where each file
+    /// has a store of its own, as it was opened anew.
+    pub carried: Note,
 }
 
 /// What was typed last, put down when a page goes out of sight: a browser may end
@@ -97,7 +100,24 @@ pub struct Noted {
     pub pgn: String,
 }
 
+/// The most puzzles that a page carries along, and else only the open one.
+const CARRIED: usize = 200;
+
 impl Note {
+    /// What a page that the browser saves carries along: the puzzles on the desk as if
+    /// none lay in a store.
+    pub fn carried(work: &Work) -> Note {
+        let all = work.sheets.len() <= CARRIED;
+        let sheets = work.sheets.iter();
+        let taken = sheets.filter(|sheet| all || Some(sheet.id) == work.open);
+        let noted = taken.map(|sheet| Noted {
+            id: sheet.id,
+            was: None,
+            pgn: pgn_write::write(&sheet.draft),
+        });
+        Note(noted.collect())
+    }
+
     /// As a text: of each puzzle a line with its name and the bytes of both games
     /// (`-` for one that was new), and then the games.
     pub fn write(&self) -> String {
@@ -145,9 +165,9 @@ impl Noted {
 /// What is to be written, in one transaction.
 #[derive(Clone, Debug)]
 pub struct Writing {
-    /// The row that must lie in the store; if another does, nothing is written.
-    pub base: Option<Row>,
-    pub row: Row,
+    /// The manifest that must lie in the store; if another does, nothing is written.
+    pub base: Option<Manifest>,
+    pub manifest: Manifest,
     pub sheets: Vec<SavedSheet>,
     /// Texts by key.
     pub texts: Vec<(String, Rc<str>)>,
@@ -161,16 +181,17 @@ impl Writing {
     /// Whether the store holds all of it already.
     pub fn is_idle(&self) -> bool {
         let held = self.base.as_ref().is_some_and(|base| {
-            (&base.order, base.open) == (&self.row.order, self.row.open)
-                && (base.asked, base.class) == (self.row.asked, self.row.class)
+            (&base.order, base.open) == (&self.manifest.order, self.manifest.open)
+                && (base.asked, base.class) == (self.manifest.asked, self.manifest.class)
         });
-        let nothing = self.base.is_none() && self.row.order.is_empty() && self.row.class == 0;
+        let nothing =
+            self.base.is_none() && self.manifest.order.is_empty() && self.manifest.class == 0;
         (held || nothing) && self.sheets.is_empty() && self.gone.is_empty()
     }
 }
 
-/// The key of the row in the store.
-pub const ROW: &str = "row";
+/// The key of the manifest in the store.
+pub const MANIFEST: &str = "row";
 /// The key of the class.
 pub const CLASS: &str = "class";
 /// What the key of a puzzle begins with.
@@ -222,24 +243,24 @@ pub type Sought<'a> = dyn Fn(SheetId) -> Option<&'a Progress> + 'a;
 
 /// What is known to lie in the store.
 #[derive(Clone, Debug, Default)]
-pub struct Kept {
-    pub row: Option<Row>,
-    sheets: HashMap<SheetId, KeptSheet>,
+pub struct Stored {
+    pub manifest: Option<Manifest>,
+    sheets: HashMap<SheetId, StoredSheet>,
     pub class: Rc<Class>,
 }
 
 #[derive(Clone, Debug)]
-struct KeptSheet {
+struct StoredSheet {
     sheet: Rc<Sheet>,
     seek: Option<Progress>,
     /// The key of its text.
     text: Option<String>,
 }
 
-impl Kept {
+impl Stored {
     /// The puzzles in order.
     pub fn sheets(&self) -> Vec<Rc<Sheet>> {
-        let order = self.row.iter().flat_map(|row| &row.order);
+        let order = self.manifest.iter().flat_map(|manifest| &manifest.order);
         let kept = order.filter_map(|(id, _)| self.sheets.get(id));
         kept.map(|kept| kept.sheet.clone()).collect()
     }
@@ -251,7 +272,10 @@ impl Kept {
     /// games, and the class.
     pub fn holds(&self, work: &Work, sought: &Sought) -> bool {
         let sheets = &work.sheets;
-        let order = self.row.as_ref().map_or(&[][..], |row| &row.order);
+        let order = self
+            .manifest
+            .as_ref()
+            .map_or(&[][..], |manifest| &manifest.order);
         let is_kept = |sheet: &Rc<Sheet>| {
             let kept = self.sheets.get(&sheet.id);
             kept.is_some_and(|kept| kept.is_of(sheet, sought(sheet.id)))
@@ -290,45 +314,52 @@ impl Kept {
             kept.sheet = sheet.clone();
         }
     }
-    /// What lies in the store now, where `self` did. A puzzle that the row
-    /// does not name was left by a row that could not be read, and is taken in.
-    pub fn followed_by(&self, found: &Found) -> Kept {
-        let Some(row) = &found.row else {
-            return Kept::default();
+    /// What lies in the store now, where `self` did. A puzzle that the manifest
+    /// does not name was left by a manifest that could not be read, and is taken in.
+    pub fn followed_by(&self, found: &Found) -> Stored {
+        let Some(manifest) = &found.manifest else {
+            return Stored::default();
         };
-        let read: HashMap<SheetId, KeptSheet> = found
+        let read: HashMap<SheetId, StoredSheet> = found
             .sheets
             .iter()
             .map(|saved| (saved.id, saved.kept(&found.texts)))
             .collect();
-        let known = self.row.as_ref().filter(|known| known.birth == row.birth);
-        let known = known.filter(|known| known.class == row.class);
+        let known = self
+            .manifest
+            .as_ref()
+            .filter(|known| known.birth == manifest.birth);
+        let known = known.filter(|known| known.class == manifest.class);
         let class = match (&found.class, known) {
             (Some(class), _) => class.clone(),
             (None, Some(_)) => self.class.clone(),
             (None, None) => Rc::default(),
         };
-        let mut row = row.clone();
-        let named: HashSet<SheetId> = row.order.iter().map(|(id, _)| *id).collect();
+        let mut manifest = manifest.clone();
+        let named: HashSet<SheetId> = manifest.order.iter().map(|(id, _)| *id).collect();
         let strays = found.sheets.iter().filter(|s| !named.contains(&s.id));
-        row.order.extend(strays.map(|s| (s.id, s.revision)));
+        manifest.order.extend(strays.map(|s| (s.id, s.revision)));
         let mut sheets = HashMap::new();
-        for (id, _) in &row.order {
+        for (id, _) in &manifest.order {
             if let Some(kept) = read.get(id).or_else(|| self.sheets.get(id)) {
                 sheets.insert(*id, kept.clone());
             }
         }
-        Kept {
-            row: Some(row),
+        Stored {
+            manifest: Some(manifest),
             sheets,
             class,
         }
     }
-    /// What is to be written so that the store holds this row, and what it then
+    /// What the store was named when it was first written.
+    pub fn birth(&self) -> Option<&String> {
+        self.manifest.as_ref().map(|manifest| &manifest.birth)
+    }
+    /// What is to be written so that the store holds this manifest, and what it then
     /// holds. `fresh` names a new store.
-    pub fn writing(&self, work: &Work, sought: &Sought, fresh: SheetId) -> (Writing, Kept) {
-        let before = self.row.clone().unwrap_or_default();
-        let birth = self.row.as_ref().map(|row| row.birth.clone());
+    pub fn writing(&self, work: &Work, sought: &Sought, fresh: SheetId) -> (Writing, Stored) {
+        let before = self.manifest.clone().unwrap_or_default();
+        let birth = self.birth().cloned();
         let birth = birth.unwrap_or_else(|| fresh.to_string());
         let revision = before.revision + 1;
         let written: HashMap<SheetId, u32> = before.order.iter().copied().collect();
@@ -360,7 +391,7 @@ impl Kept {
                     faults: reading.faults.clone(),
                 }
             });
-            let kept = KeptSheet {
+            let kept = StoredSheet {
                 sheet: sheet.clone(),
                 seek: seek.cloned(),
                 text: reading.as_ref().map(|r| r.text.clone()),
@@ -376,7 +407,7 @@ impl Kept {
             sheets.insert(id, kept);
         }
         let new_class = !self.holds_class(&work.class);
-        let row = Row {
+        let manifest = Manifest {
             birth,
             revision,
             order,
@@ -386,8 +417,8 @@ impl Kept {
         };
         let gone = self.sheets.keys().filter(|id| !sheets.contains_key(id));
         let mut gone: Vec<String> = gone.map(|&id| sheet_key(id)).collect();
-        let kept = Kept {
-            row: Some(row.clone()),
+        let kept = Stored {
+            manifest: Some(manifest.clone()),
             sheets,
             class: work.class.clone(),
         };
@@ -395,8 +426,8 @@ impl Kept {
         gone.extend(had.difference(&needed).map(|key| (*key).clone()));
         gone.sort();
         let writing = Writing {
-            base: self.row.clone(),
-            row,
+            base: self.manifest.clone(),
+            manifest,
             sheets: changed,
             texts,
             class: new_class.then(|| class::kept::write(&work.class)),
@@ -409,14 +440,14 @@ impl Kept {
     }
 }
 
-impl KeptSheet {
+impl StoredSheet {
     fn is_of(&self, sheet: &Rc<Sheet>, seek: Option<&Progress>) -> bool {
         Rc::ptr_eq(&self.sheet, sheet) && self.seek.as_ref() == seek
     }
 }
 
 impl SavedSheet {
-    fn kept(&self, texts: &HashMap<String, Rc<str>>) -> KeptSheet {
+    fn kept(&self, texts: &HashMap<String, Rc<str>>) -> StoredSheet {
         let mut games = pgn_read::read(&self.pgn);
         let reading = match &self.reading {
             // A record that is not the one game it should be is kept as a text.
@@ -436,7 +467,7 @@ impl SavedSheet {
             true => Draft::new(),
             false => games.swap_remove(0).draft,
         };
-        KeptSheet {
+        StoredSheet {
             sheet: Rc::new(Sheet {
                 id: self.id,
                 draft,

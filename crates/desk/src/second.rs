@@ -155,6 +155,7 @@ mod tests {
             n: 2,
             holds: vec![],
             fails: vec![],
+            drawn: vec![],
             shortest: true,
         }
     }

@@ -72,9 +72,9 @@ impl Seek {
         seek.look();
         seek
     }
-    /// Goes along with a change of the game's tree. While the game itself is
+    /// Takes in a change of the game's tree. While the game itself is
     /// another one, the search is stale and does not run.
-    pub fn follow(&mut self, draft: &Draft) {
+    pub fn tree_changed(&mut self, draft: &Draft) {
         let course = Course::of(draft).ok();
         let course = course.filter(|course| self.progress.fits(course));
         self.stale = course.is_none();

@@ -20,7 +20,7 @@ pub const MOST: usize = 240;
 
 /// What is known of a sheet's soundness, those that need work first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Standing {
+pub enum SheetStatus {
     Unsound,
     Undecided,
     Checking,
@@ -51,7 +51,7 @@ pub struct Query {
     pub words: String,
     pub theme: Option<String>,
     pub asked: Option<Stipulation>,
-    pub standing: Option<Standing>,
+    pub status: Option<SheetStatus>,
     /// `Some(None)`: those that say nothing of it.
     pub difficulty: Option<Option<u8>>,
     pub kind: Option<Kind>,
@@ -107,24 +107,24 @@ pub enum Event {
     TakeOut(Vec<SheetId>),
 }
 
-impl Standing {
+impl SheetStatus {
     /// From the verdict of a look that is over.
-    pub fn of(verdict: Soundness) -> Standing {
+    pub fn of(verdict: Soundness) -> SheetStatus {
         match verdict {
-            Soundness::Sound => Standing::Sound,
-            Soundness::Unsound => Standing::Unsound,
-            Soundness::Undecided => Standing::Undecided,
+            Soundness::Sound => SheetStatus::Sound,
+            Soundness::Unsound => SheetStatus::Unsound,
+            Soundness::Undecided => SheetStatus::Undecided,
         }
     }
     pub fn words(self) -> &'static str {
         match self {
-            Standing::Unsound => tr("unsound"),
-            Standing::Undecided => tr("undecided"),
-            Standing::Checking => tr("checking \u{2026}"),
-            Standing::NotYet => tr("not checked yet"),
-            Standing::Begun => tr("begun"),
-            Standing::Sound => tr("sound"),
-            Standing::Game => tr("a game"),
+            SheetStatus::Unsound => tr("unsound"),
+            SheetStatus::Undecided => tr("undecided"),
+            SheetStatus::Checking => tr("checking \u{2026}"),
+            SheetStatus::NotYet => tr("not checked yet"),
+            SheetStatus::Begun => tr("begun"),
+            SheetStatus::Sound => tr("sound"),
+            SheetStatus::Game => tr("a game"),
         }
     }
 }
@@ -138,12 +138,12 @@ impl Query {
         };
         blank == Query::default()
     }
-    fn fits(&self, id: SheetId, card: &Card, standing: Standing, words: &[String]) -> bool {
+    fn fits(&self, id: SheetId, card: &Card, status: SheetStatus, words: &[String]) -> bool {
         let only = self.only.as_ref();
         let (theme, label) = (self.theme.as_ref(), self.label.as_ref());
         only.is_none_or(|only| only.contains(&id))
             && self.kind.is_none_or(|kind| kind == card.kind)
-            && self.standing.is_none_or(|wanted| wanted == standing)
+            && self.status.is_none_or(|wanted| wanted == status)
             && self.difficulty.is_none_or(|level| level == card.difficulty)
             && self.asked.is_none_or(|asked| card.asked.contains(&asked))
             && theme.is_none_or(|theme| card.themes.contains(theme))
@@ -154,7 +154,7 @@ impl Query {
 
 /// The sheets that fit a query, in order.
 pub fn shown<'a>(
-    all: impl Iterator<Item = (SheetId, &'a Card, Standing)>,
+    all: impl Iterator<Item = (SheetId, &'a Card, SheetStatus)>,
     query: &Query,
     order: Order,
 ) -> Vec<SheetId> {
@@ -163,7 +163,7 @@ pub fn shown<'a>(
         .map(str::to_owned)
         .collect();
     let mut found: Vec<_> = all
-        .filter(|(id, card, standing)| query.fits(*id, card, *standing, &words))
+        .filter(|(id, card, status)| query.fits(*id, card, *status, &words))
         .collect();
     match order {
         Order::Desk => {}
@@ -178,7 +178,7 @@ pub fn shown<'a>(
         Order::Difficulty => {
             found.sort_by_key(|(_, card, _)| card.difficulty.unwrap_or(u8::MAX));
         }
-        Order::Verdict => found.sort_by_key(|(_, _, standing)| *standing),
+        Order::Verdict => found.sort_by_key(|(_, _, status)| *status),
     }
     found.into_iter().map(|(id, _, _)| id).collect()
 }
@@ -275,7 +275,7 @@ impl Shelf {
     }
     /// A verdict is another one than before.
     pub fn verdicts_changed(&mut self) {
-        self.stale |= self.query.standing.is_some() || self.order == Order::Verdict;
+        self.stale |= self.query.status.is_some() || self.order == Order::Verdict;
     }
     /// Draws from the beginning again.
     pub fn go_to_start(&mut self) {
@@ -365,34 +365,34 @@ mod tests {
     }
 
     /// Four sheets: two puzzles, a lesson and a game.
-    fn four() -> Vec<(Card, Standing)> {
+    fn four() -> Vec<(Card, SheetStatus)> {
         vec![
             (
                 card(
                     0,
                     "[Event \"Zugzwang\"]\n[Stipulation \"#10\"]\n[Themes \"pin\"]\n[Difficulty \"4\"]",
                 ),
-                Standing::Sound,
+                SheetStatus::Sound,
             ),
             (
                 card(
                     1,
                     "[Event \"\u{c4}rger\"]\n[Stipulation \"#2\"]\n[Themes \"pin; fork\"]\n[Labels \"Monday\"]",
                 ),
-                Standing::Unsound,
+                SheetStatus::Unsound,
             ),
             (
                 card(2, "[Event \"Board four\"]\n[Moments \"2w bm\"]"),
-                Standing::NotYet,
+                SheetStatus::NotYet,
             ),
-            (card(3, "[White \"Pell\"]"), Standing::Game),
+            (card(3, "[White \"Pell\"]"), SheetStatus::Game),
         ]
     }
 
     fn ids(query: Query, order: Order) -> Vec<u64> {
         let cards = four();
         let all = cards.iter().enumerate();
-        let all = all.map(|(id, (card, standing))| (SheetId(id as u64), card, *standing));
+        let all = all.map(|(id, (card, status))| (SheetId(id as u64), card, *status));
         let found = shown(all, &query, order).into_iter();
         found.map(|id| id.0).collect()
     }
@@ -407,7 +407,7 @@ mod tests {
         assert_eq!(ids(any(), Order::Desk), [0, 1, 2, 3]);
         assert_eq!(ids(pin.clone(), Order::Desk), [0, 1]);
         let sound = Query {
-            standing: Some(Standing::Sound),
+            status: Some(SheetStatus::Sound),
             ..pin
         };
         assert_eq!(ids(sound, Order::Desk), [0]);

@@ -1,6 +1,6 @@
 //! Reading and writing the work in a store of records, which is the browser's
 //! database or [`InMemory`]. What belongs together is read or written in one
-//! transaction, and written only over the row that it rests on.
+//! transaction, and written only over the manifest that it rests on.
 
 use std::any::Any;
 use std::cell::{Cell, RefCell};
@@ -14,7 +14,7 @@ use serde::de::DeserializeOwned;
 
 use crate::class::{self, Class};
 use crate::saved::slots::Slot;
-use crate::saved::{CLASS, Found, ROW, Row, SHEET, SavedSheet, TEXT, Writing, sheet_key};
+use crate::saved::{CLASS, Found, MANIFEST, Manifest, SHEET, SavedSheet, TEXT, Writing, sheet_key};
 use crate::work::SheetId;
 
 /// A store of records by key.
@@ -70,8 +70,8 @@ pub async fn read_all<S: Storage>(storage: &S) -> Result<Found, S::Fault> {
     let transaction = storage.begin(false).await?;
     let mut found = Found::default();
     for (key, record) in transaction.all().await? {
-        if key == ROW {
-            found.row = record.read();
+        if key == MANIFEST {
+            found.manifest = record.read();
         } else if key == CLASS {
             found.class = record.text().map(read_class);
         } else if key.starts_with(SHEET) {
@@ -83,22 +83,25 @@ pub async fn read_all<S: Storage>(storage: &S) -> Result<Found, S::Fault> {
             found.slots.push((key, slot));
         }
     }
-    if found.row.is_none() && !found.sheets.is_empty() {
-        // The puzzles are there and the row is not: they are taken in by name.
-        found.row = Some(Row::default());
+    if found.manifest.is_none() && !found.sheets.is_empty() {
+        // The puzzles are there and the manifest is not: they are taken in by name.
+        found.manifest = Some(Manifest::default());
     }
     transaction.over().await?;
     Ok(found)
 }
 
-/// What is new in a store since it held this row.
+/// What is new in a store since it held this manifest.
 ///
 /// # Errors
 /// What the store says against it.
-pub async fn read_new<S: Storage>(storage: &S, known: Option<&Row>) -> Result<Found, S::Fault> {
+pub async fn read_new<S: Storage>(
+    storage: &S,
+    known: Option<&Manifest>,
+) -> Result<Found, S::Fault> {
     let transaction = storage.begin(false).await?;
-    let row = get(&transaction, ROW).await?;
-    let found = new(&transaction, row, known).await?;
+    let manifest = get(&transaction, MANIFEST).await?;
+    let found = new(&transaction, manifest, known).await?;
     transaction.over().await?;
     Ok(found)
 }
@@ -122,14 +125,14 @@ async fn put_all<T: Transaction>(
     transaction: &T,
     writing: &Writing,
 ) -> Result<Option<Found>, T::Fault> {
-    let row: Option<Row> = get(transaction, ROW).await?;
-    let expected = match (&row, &writing.base) {
-        (Some(row), Some(base)) => row.is(base),
+    let manifest: Option<Manifest> = get(transaction, MANIFEST).await?;
+    let expected = match (&manifest, &writing.base) {
+        (Some(manifest), Some(base)) => manifest.is(base),
         (None, None) => true,
         _ => false,
     };
     if !expected {
-        let found = new(transaction, row, writing.base.as_ref()).await?;
+        let found = new(transaction, manifest, writing.base.as_ref()).await?;
         return Ok(Some(found));
     }
     for sheet in &writing.sheets {
@@ -144,26 +147,28 @@ async fn put_all<T: Transaction>(
     for key in &writing.gone {
         transaction.delete(key)?;
     }
-    transaction.put(ROW, Record::of(&writing.row))?.await?;
+    transaction
+        .put(MANIFEST, Record::of(&writing.manifest))?
+        .await?;
     Ok(None)
 }
 
 /// What lies in the store beside what is known of it.
 async fn new<T: Transaction>(
     transaction: &T,
-    row: Option<Row>,
-    known: Option<&Row>,
+    manifest: Option<Manifest>,
+    known: Option<&Manifest>,
 ) -> Result<Found, T::Fault> {
-    let Some(row) = row else {
+    let Some(manifest) = manifest else {
         return Ok(Found::default());
     };
-    let known = known.filter(|known| known.birth == row.birth);
-    let class_is_known = known.map_or(0, |known| known.class) == row.class;
+    let known = known.filter(|known| known.birth == manifest.birth);
+    let class_is_known = known.map_or(0, |known| known.class) == manifest.class;
     let known: HashMap<SheetId, u32> = known
         .map(|known| known.order.iter().copied().collect())
         .unwrap_or_default();
     let mut found = Found::default();
-    for (id, revision) in &row.order {
+    for (id, revision) in &manifest.order {
         if known.get(id) == Some(revision) {
             continue;
         }
@@ -184,7 +189,7 @@ async fn new<T: Transaction>(
         let class = transaction.get(CLASS).await?.and_then(|class| class.text());
         found.class = class.map(read_class);
     }
-    found.row = Some(row);
+    found.manifest = Some(manifest);
     Ok(found)
 }
 
@@ -343,18 +348,18 @@ mod tests {
         let text = format!(r#"{{"id":{id},"revision":{revision},"pgn":"*"{reading}}}"#);
         serde_json::from_str(&text).expect("a sheet")
     }
-    fn row(revision: u32, order: &[(u64, u32)]) -> Row {
-        Row {
+    fn manifest(revision: u32, order: &[(u64, u32)]) -> Manifest {
+        Manifest {
             birth: "b".into(),
             revision,
             order: order.iter().map(|&(id, at)| (SheetId(id), at)).collect(),
-            ..Row::default()
+            ..Manifest::default()
         }
     }
-    fn writing(base: Option<Row>, row: Row, sheets: Vec<SavedSheet>) -> Writing {
+    fn writing(base: Option<Manifest>, manifest: Manifest, sheets: Vec<SavedSheet>) -> Writing {
         Writing {
             base,
-            row,
+            manifest,
             sheets,
             texts: vec![],
             class: None,
@@ -362,21 +367,21 @@ mod tests {
         }
     }
     /// Two puzzles, the second of a text.
-    fn begun() -> (InMemory, Row) {
-        let (store, row) = (InMemory::default(), row(1, &[(1, 1), (2, 1)]));
+    fn begun() -> (InMemory, Manifest) {
+        let (store, manifest) = (InMemory::default(), manifest(1, &[(1, 1), (2, 1)]));
         let sheets = vec![sheet(1, 1, None), sheet(2, 1, Some("text 7"))];
-        let mut first = writing(None, row.clone(), sheets);
+        let mut first = writing(None, manifest.clone(), sheets);
         first.texts.push(("text 7".into(), "as it came".into()));
         assert!(at_once(write(&store, &first)).expect("room").is_none());
-        (store, row)
+        (store, manifest)
     }
 
     #[test]
     fn all_is_read_as_it_was_written_and_what_is_foreign_is_left_alone() {
-        let (store, row) = begun();
+        let (store, manifest) = begun();
         store.insert("foreign", true);
         let found = at_once(read_all(&store)).expect("a store");
-        assert_eq!(found.row, Some(row));
+        assert_eq!(found.manifest, Some(manifest));
         assert_eq!(
             found.sheets,
             [sheet(1, 1, None), sheet(2, 1, Some("text 7"))]
@@ -388,17 +393,17 @@ mod tests {
     #[test]
     fn only_what_is_not_known_is_read_again() {
         let (store, before) = begun();
-        let next = row(2, &[(2, 2), (1, 1)]);
+        let next = manifest(2, &[(2, 2), (1, 1)]);
         let sheets = vec![sheet(2, 2, None)];
         let second = writing(Some(before.clone()), next.clone(), sheets);
         assert!(at_once(write(&store, &second)).expect("room").is_none());
         let found = at_once(read_new(&store, Some(&before))).expect("a store");
         assert_eq!(
-            (found.row, found.sheets),
+            (found.manifest, found.sheets),
             (Some(next), vec![sheet(2, 2, None)])
         );
         // Of a store that was thrown away meanwhile nothing is known.
-        let other = Row {
+        let other = Manifest {
             birth: "other".into(),
             ..before
         };
@@ -409,9 +414,9 @@ mod tests {
     #[test]
     fn what_rests_on_another_row_is_not_written() {
         let (store, before) = begun();
-        let late = writing(None, row(1, &[(3, 1)]), vec![sheet(3, 1, None)]);
+        let late = writing(None, manifest(1, &[(3, 1)]), vec![sheet(3, 1, None)]);
         let found = at_once(write(&store, &late)).expect("room");
-        assert_eq!(found.expect("another row").row, Some(before));
+        assert_eq!(found.expect("another manifest").manifest, Some(before));
         assert_eq!(store.keys(SHEET).len(), 2);
     }
 
@@ -420,10 +425,10 @@ mod tests {
         let (store, before) = begun();
         store.set_room(Some(1));
         let sheets = vec![sheet(1, 2, None), sheet(3, 2, None)];
-        let third = writing(Some(before.clone()), row(2, &[(1, 2), (3, 2)]), sheets);
+        let third = writing(Some(before.clone()), manifest(2, &[(1, 2), (3, 2)]), sheets);
         assert!(at_once(write(&store, &third)).is_err());
         let found = at_once(read_all(&store)).expect("a store");
-        assert_eq!((found.row, found.sheets.len()), (Some(before), 2));
+        assert_eq!((found.manifest, found.sheets.len()), (Some(before), 2));
         store.set_room(None);
         assert!(at_once(write(&store, &third)).expect("room").is_none());
     }

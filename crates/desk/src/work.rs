@@ -8,7 +8,10 @@ pub use crate::sheet_id::SheetId;
 use keyproof::draft::{Draft, Node, NodeId};
 use keyproof::marks::{self, Mark};
 use keyproof::notation::{Place, TextFault, pgn_write};
+use keyproof::players;
 use keyproof::tongue::say;
+
+pub use keyproof::players::told;
 
 /// A text that did not read without faults. It is kept whole, so that nothing
 /// in it is lost.
@@ -106,32 +109,23 @@ impl Default for Work {
     }
 }
 
-/// A tag's value, unless it is empty or the standard's `?` for unknown.
-pub fn told<'a>(draft: &'a Draft, tag: &str) -> Option<&'a str> {
-    draft
-        .tag(tag)
-        .map(str::trim)
-        .filter(|v| !v.is_empty() && *v != "?" && *v != "-")
-}
-
 /// The name of a sheet without a title, by its place on the desk from 0.
 pub fn untitled(place: usize) -> String {
     say!("Puzzle {n}", n = (place + 1).to_string())
 }
 
-/// The title of a puzzle: its event, else its players, else `None`.
+/// The title of a sheet: of a game and a lesson its players and the date, else the event,
+/// else the players, else `None`.
 pub fn title(draft: &Draft) -> Option<String> {
-    if let Some(event) = told(draft, "Event") {
-        return Some(event.to_owned());
-    }
-    match (told(draft, "White"), told(draft, "Black")) {
-        (None, None) => None,
-        (white, black) => Some(format!(
-            "{}\u{2013}{}",
-            white.unwrap_or("?"),
-            black.unwrap_or("?")
-        )),
-    }
+    let event = || told(draft, "Event").map(str::to_owned);
+    let players = || players::players(draft);
+    players::of_game(draft).or_else(event).or_else(players)
+}
+
+/// What a game was played in, where its title is its players.
+pub fn event(draft: &Draft) -> Option<&str> {
+    let game = players::of_game(draft).is_some();
+    told(draft, "Event").filter(|_| game)
 }
 
 /// The part of a line that stands around a place.

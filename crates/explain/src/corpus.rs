@@ -23,7 +23,12 @@ struct Entry {
 }
 
 /// Reasons that need a search: told only of the positions that name them.
-const SEARCHED: [ReasonKind; 2] = [ReasonKind::Zugzwang, ReasonKind::OnlyMove];
+const SEARCHED: [ReasonKind; 4] = [
+    ReasonKind::Zugzwang,
+    ReasonKind::OnlyMove,
+    ReasonKind::ImmunePiece,
+    ReasonKind::MoveOrder,
+];
 
 fn corpus() -> Vec<Entry> {
     let path = concat!(

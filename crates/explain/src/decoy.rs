@@ -3,9 +3,10 @@
 
 use shakmaty::{Position, Role};
 
-use super::scene::{Scene, is_target, name, named};
+use super::scene::{Scene, is_target};
 use super::{Reason, ReasonKind};
 use check::exchange::worth;
+use model::men;
 use model::tongue::{phrase, say};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -56,7 +57,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         let other = targets
             .into_iter()
             .find(|&s| s != square)
-            .map_or(String::new(), |s| named(board, s));
+            .map_or(String::new(), |s| men::on(board, s));
         let text = phrase!(
             "{move} lures {man} to {square}, where it can be attacked together with {other}.",
             "move man square other"
@@ -66,7 +67,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let sentence = say!(
         text,
         move = scene.san(at),
-        man = name(man),
+        man = men::the(man),
         square = square.to_string(),
         other = other,
     );

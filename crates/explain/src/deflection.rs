@@ -5,9 +5,10 @@
 
 use shakmaty::{Position, Role, attacks};
 
-use super::scene::{Scene, guards, landing, named};
+use super::scene::{Scene, guards, landing};
 use super::{Reason, ReasonKind};
 use check::exchange::worth;
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -48,14 +49,14 @@ fn deflected(scene: &Scene, at: usize) -> Option<(shakmaty::Square, String, shak
     (forced && left && untouched && needed && !through && (scene.next_mates(at) || prize && safe))
         .then(|| {
             let object = if prize {
-                named(board, target)
+                men::on(board, target)
             } else {
                 target.to_string()
             };
             let sentence = say!(
                 "{move} draws {man} away from {object}.",
                 move = scene.san(at),
-                man = named(board, guard),
+                man = men::on(board, guard),
                 object = object,
             );
             (guard, sentence, target)

@@ -4,8 +4,9 @@
 
 use shakmaty::{Position, Role, Square};
 
-use super::scene::{Scene, is_slider, is_target, named};
+use super::scene::{Scene, is_slider, is_target};
 use super::{Reason, ReasonKind};
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -29,7 +30,7 @@ fn check(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let sentence = say!(
         "{move} discovers check from {man}.",
         move = scene.san(at),
-        man = named(after.board(), checker),
+        man = men::on(after.board(), checker),
     );
     found.push(scene.reason(
         ReasonKind::DiscoveredCheck,
@@ -63,8 +64,8 @@ fn attack(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
                 let sentence = say!(
                     "{move} opens the line of {man} to {object}.",
                     move = scene.san(at),
-                    man = named(after, slider),
-                    object = named(after, target),
+                    man = men::on(after, slider),
+                    object = men::on(after, target),
                 );
                 found.push(scene.reason(
                     ReasonKind::DiscoveredAttack,

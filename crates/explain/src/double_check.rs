@@ -2,8 +2,9 @@
 
 use shakmaty::Position;
 
-use super::scene::{Scene, joined, named};
+use super::scene::{Scene, joined};
 use super::{Reason, ReasonKind};
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -17,7 +18,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     }
     let men: Vec<String> = checkers
         .into_iter()
-        .map(|s| named(after.board(), s))
+        .map(|s| men::on(after.board(), s))
         .collect();
     let sentence = say!(
         "{move} is double check, from {men}: only the king can move.",

@@ -2,20 +2,23 @@
 //! page, whose workers find it out, and for the published file, which carries
 //! it.
 
+mod gist;
+
 use shakmaty::{Chess, Color, Move, Position, Square};
 
 use super::analyst::played;
 use super::failing::Failure;
 use super::scene::landing;
 use super::threats::ThreatKind;
-use super::{Allure, Analyst, Difficulty, Threats};
+use super::{Allure, Analyst, Difficulty, Reason, Threat, Threats};
+pub use gist::{About, Said};
 use play::published::Why;
 
 use check::{Answer, Goal, Known, Ruling, plies_to_point};
 use model::draft::NodeId;
 use model::marks::{LineKind, Mark};
 use model::notation::{fen, moves};
-use model::puzzle::{Puzzle, Role};
+use model::puzzle::{Posed, Puzzle, Role};
 use model::tongue::{Speech, plural, say, tr};
 use prove::Watch;
 
@@ -44,6 +47,10 @@ pub struct Inquiry {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Explanation {
+    /// The chief of it, in at most five sentences, in the order in which a coach would
+    /// say them.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub gist: Vec<Said>,
     /// Why each wrong first move fails.
     pub failures: Vec<Failed>,
     /// The wrong first moves that tempt, the most tempting first.
@@ -292,13 +299,18 @@ impl Inquiry {
                 }
             }
         }
+        // Asked about a move that fails, there need be no key.
+        let about_one = puzzle.posed() == Posed::YesNo && line.is_empty();
+        if about_one {
+            answers.push(known.answer(start, goal));
+        }
         let tries = puzzle.with_role(NodeId::ROOT, Role::Try).map(|tried| {
             let mut line = vec![moves::uci(puzzle.node(tried).mv)];
             let refutation = puzzle.with_role(tried, Role::Refutation).next();
             line.extend(refutation.map(|r| moves::uci(puzzle.node(r).mv)));
             line
         });
-        (!line.is_empty()).then(|| Inquiry {
+        (about_one || !line.is_empty()).then(|| Inquiry {
             fen: fen::write(start),
             goal,
             line: line.iter().map(|&mv| moves::uci(mv)).collect(),
@@ -338,26 +350,17 @@ impl Analyst {
         let failures = self.failures(&start, goal, &judged, watch);
         let tries = self.tries(&start, goal, &judged, None, watch);
         let difficulty = self.difficulty(&start, goal, &line, &judged, &tries, watch);
-        let mut whys: Vec<Why> = self
-            .reasons(&start, goal, &line, &known, watch)
-            .into_iter()
-            .map(|reason| Why {
-                at: u8::try_from(reason.at).unwrap_or(u8::MAX),
-                threat: false,
-                title: reason.kind.title().to_owned(),
-                sentence: reason.sentence,
-                squares: reason.squares.iter().map(Square::to_string).collect(),
-                arrows: reason
-                    .arrows
-                    .iter()
-                    .map(|(from, to)| [from.to_string(), to.to_string()])
-                    .collect(),
-            })
-            .collect();
-        let mut told = Told::default();
+        let reasons = self.reasons(&start, goal, &line, &known, watch);
+        let mut whys: Vec<Why> = reasons.iter().map(why).collect();
+        let (mut told, mut wins) = (Told::default(), None);
         if let Some(&key) = line.first() {
-            if goal.forced().is_none() {
-                whys.extend(self.gain(&start, key, watch));
+            let won = match goal.forced() {
+                Some(_) => None,
+                None => self.won(&start, key, watch),
+            };
+            if let Some((won, length)) = won {
+                whys.push(gain(&start, &won, length));
+                wins = Some(won.sentence);
             }
             let after = played(&start, key);
             let threats = self.threats(&after, watch);
@@ -365,7 +368,8 @@ impl Analyst {
             whys.extend(threat(&threats));
         }
         let standing = self.threats(&start, watch);
-        Explanation {
+        let mut explanation = Explanation {
+            gist: Vec::new(),
             failures: failures.iter().map(failed).collect(),
             tries: tries
                 .tries
@@ -385,34 +389,48 @@ impl Analyst {
             before: Told::of(&start, &standing),
             after: told,
             difficulty,
-        }
+        };
+        let side = moves::side_name(!start.turn());
+        explanation.gist = gist::of(&explanation, &reasons, wins.as_deref(), side);
+        explanation
     }
 }
 
-impl Analyst {
-    /// What the key is proved to win.
-    fn gain(&mut self, start: &Chess, key: Move, watch: &mut dyn Watch) -> Option<Why> {
-        let (won, length) = self.won(start, key, watch)?;
-        let worth = plural!(usize::from(won.net), "one pawn", "{n} pawns");
-        let proved = match length {
-            1 => say!(
-                "Proved by one program: material worth {worth}, at once and after all exchanges.",
-                worth = worth
-            ),
-            _ => say!(
-                "Proved by one program: material worth {worth}, within {moves} moves against every reply and after all exchanges.",
-                worth = worth,
-                moves = length.to_string()
-            ),
-        };
-        Some(Why {
-            at: 0,
-            threat: false,
-            title: tr("gain").to_owned(),
-            sentence: format!("{} {proved}", won.sentence),
-            squares: Vec::new(),
-            arrows: ends(won.line.iter().step_by(2), start.turn()),
-        })
+fn why(reason: &Reason) -> Why {
+    let arrows = reason.arrows.iter();
+    Why {
+        at: u8::try_from(reason.at).unwrap_or(u8::MAX),
+        threat: false,
+        title: reason.kind.title().to_owned(),
+        sentence: reason.sentence.clone(),
+        squares: reason.squares.iter().map(Square::to_string).collect(),
+        arrows: arrows
+            .map(|(from, to)| [from.to_string(), to.to_string()])
+            .collect(),
+    }
+}
+
+/// What the key is proved to win, within so many moves.
+fn gain(start: &Chess, won: &Threat, length: u8) -> Why {
+    let worth = plural!(usize::from(won.net), "one pawn", "{n} pawns");
+    let proved = match length {
+        1 => say!(
+            "Proved by one program: material worth {worth}, at once and after all exchanges.",
+            worth = worth
+        ),
+        _ => say!(
+            "Proved by one program: material worth {worth}, within {moves} moves against every reply and after all exchanges.",
+            worth = worth,
+            moves = length.to_string()
+        ),
+    };
+    Why {
+        at: 0,
+        threat: false,
+        title: tr("gain").to_owned(),
+        sentence: format!("{} {proved}", won.sentence),
+        squares: Vec::new(),
+        arrows: ends(won.line.iter().step_by(2), start.turn()),
     }
 }
 
@@ -482,6 +500,19 @@ mod tests {
         }
         let own = explanation.failures.iter().find(|f| f.line[0] == "d5b6");
         assert_eq!(own.expect("the try").line[1], "d7d1");
+    }
+
+    /// Where the answer is no, there is no key, and why the move fails is told all the
+    /// same.
+    #[test]
+    fn a_no_is_explained() {
+        let no = FORK
+            .replace("+\"]\n\n", "+\"]\n[Question \"yes or no\"]\n\n")
+            .replace("1. Nf6+ (1. Nb6 $2 Qd1#)", "1. Nb6 $2 Qd1#");
+        let (_, explanation) = explained(&no);
+        assert!(explanation.whys.is_empty() && explanation.line.is_empty());
+        let own = explanation.failures.iter().find(|f| f.line[0] == "d5b6");
+        assert_eq!(own.expect("the move asked about").line[1], "d7d1");
     }
 
     #[test]

@@ -238,6 +238,9 @@ impl Analyst {
         if let Some(seen) = self.mated(wrong, watch) {
             return seen;
         }
+        if let Some(seen) = self.held(wrong, watch) {
+            return seen;
+        }
         let mut best = self.best(&wrong.after, None, watch);
         if let Some(reply) = wrong.given.get(1).copied()
             && best.as_ref().is_none_or(|line| !wrong.refuted(line.value))
@@ -273,6 +276,23 @@ impl Analyst {
         };
         let shown: Vec<Move> = line.moves.iter().copied().take(3).collect();
         wrong.seen(kind, &shown, known)
+    }
+
+    /// A draw that the other side holds by force, where it was to be won.
+    fn held(&mut self, wrong: &Wrong, watch: &mut dyn Watch) -> Option<Seen> {
+        if !matches!(wrong.goal, Goal::Win(margins) if margins.wrong > 0) {
+            return None;
+        }
+        let plan = self.prover().draw(&wrong.after, None, watch).ok()??;
+        let line = plan.line();
+        let last = positions(&wrong.after, &line).pop()?;
+        let kind = match () {
+            () if last.is_checkmate() => return None,
+            () if last.is_stalemate() => FailureKind::Stalemates,
+            () if last.is_insufficient_material() => FailureKind::Slips,
+            () => FailureKind::Perpetual,
+        };
+        Some(wrong.shown(kind, &line, Evidence::Drawn))
     }
 
     /// A draw by stalemate or repetition at the end of the other side's best

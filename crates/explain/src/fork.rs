@@ -4,8 +4,9 @@
 
 use shakmaty::{Position, Square};
 
-use super::scene::{Scene, is_target, joined, named};
+use super::scene::{Scene, is_target, joined};
 use super::{Reason, ReasonKind};
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -22,7 +23,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if targets.len() < 2 || !taken {
         return;
     }
-    let names: Vec<String> = targets.iter().map(|&s| named(board, s)).collect();
+    let names: Vec<String> = targets.iter().map(|&s| men::on(board, s)).collect();
     let sentence = say!(
         "{move} attacks {men} at once.",
         move = scene.san(at),

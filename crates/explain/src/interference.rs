@@ -1,11 +1,11 @@
 //! Interference: a man lands between a slider of the other side and a man or
 //! square it guarded, which the solver then takes, or mates on.
 
-use shakmaty::{Position, Role, attacks};
+use shakmaty::{Position, attacks};
 
-use super::scene::{Scene, guards, is_slider, named};
+use super::scene::{Scene, guards, is_slider};
 use super::{Reason, ReasonKind};
-use check::exchange::worth;
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -14,15 +14,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         return;
     };
     let (square, target) = (scene.landing(at), next.to());
-    let pays = scene.next_mates(at)
-        || next
-            .capture()
-            .is_some_and(|r| worth(r) >= worth(Role::Knight))
-            && last
-                .board()
-                .attacks_to(target, !scene.solver, last.board().occupied())
-                .is_empty();
-    if !pays || target == square {
+    if !scene.next_pays(at) || target == square {
         return;
     }
     for slider in before.by_color(!scene.solver) & before.sliders() {
@@ -33,14 +25,14 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             && last.board().piece_at(slider) == before.piece_at(slider);
         if cut {
             let object = if next.is_capture() {
-                named(after, target)
+                men::on(after, target)
             } else {
                 target.to_string()
             };
             let sentence = say!(
                 "{move} cuts {man} off from {object}.",
                 move = scene.san(at),
-                man = named(after, slider),
+                man = men::on(after, slider),
                 object = object,
             );
             found.push(scene.reason(

@@ -15,6 +15,7 @@
 
 mod analyst;
 mod back_rank;
+mod clearance;
 mod decoy;
 mod deflection;
 mod difficulty;
@@ -23,8 +24,12 @@ mod double_check;
 mod explanation;
 mod failing;
 mod fork;
+mod gain_of_time;
+mod immune;
 mod interference;
+mod move_order;
 mod only_move;
+mod opened_line;
 mod overload;
 mod pin;
 mod promotion;
@@ -35,6 +40,7 @@ mod scene;
 mod skewer;
 mod smothered;
 mod stalemate;
+mod taken_flights;
 mod tempting;
 mod threats;
 mod trapped;
@@ -49,8 +55,11 @@ use shakmaty::{Chess, Move, Square};
 
 pub use analyst::{Analyst, pass};
 pub use difficulty::Difficulty;
-pub use explanation::{Explanation, Failed, Inquiry, Replies, Tempts, Threatened, Told};
+pub use explanation::{
+    About, Explanation, Failed, Inquiry, Replies, Said, Tempts, Threatened, Told,
+};
 pub use failing::Failure;
+
 pub use play::failure::{FailureKind, rest};
 pub use play::published::Why;
 use scene::{Facts, Scene};
@@ -93,6 +102,12 @@ pub enum ReasonKind {
     Interference,
     /// A man has more to guard than it can.
     Overload,
+    /// A man leaves a square, or a line, that another of its side needs.
+    Clearance,
+    /// The reply that takes what was offered opens a line.
+    OpenedLine,
+    /// A quiet man guards squares that the king would go to.
+    TakenFlights,
     /// The king, shut in by his own men, is mated on his first rank.
     BackRankMate,
     /// The king, shut in by his own men, is mated by a knight.
@@ -103,17 +118,26 @@ pub enum ReasonKind {
     Stalemate,
     /// The other side would hold if it could pass.
     Zugzwang,
+    /// A man is attacked and must go, so that there is no time to meet what follows.
+    GainOfTime,
     /// The move neither checks nor takes.
     QuietMove,
     /// Material is given for what follows.
     Sacrifice,
+    /// A man may be taken, and whoever takes it loses.
+    ImmunePiece,
     /// Every other legal move fails.
     OnlyMove,
+    /// The next move, played at once, fails.
+    MoveOrder,
 }
+
+// Whoever adds a kind adds it to the list of all.
+const _: () = assert!(ReasonKind::ALL.len() == ReasonKind::MoveOrder as usize + 1);
 
 impl ReasonKind {
     /// Every kind, in the order in which reasons are given.
-    pub const ALL: [ReasonKind; 20] = [
+    pub const ALL: [ReasonKind; 26] = [
         ReasonKind::DoubleCheck,
         ReasonKind::DiscoveredCheck,
         ReasonKind::DiscoveredAttack,
@@ -126,15 +150,26 @@ impl ReasonKind {
         ReasonKind::Decoy,
         ReasonKind::Interference,
         ReasonKind::Overload,
+        ReasonKind::Clearance,
+        ReasonKind::OpenedLine,
+        ReasonKind::TakenFlights,
         ReasonKind::BackRankMate,
         ReasonKind::SmotheredMate,
         ReasonKind::Promotion,
         ReasonKind::Stalemate,
         ReasonKind::Zugzwang,
+        ReasonKind::GainOfTime,
         ReasonKind::QuietMove,
         ReasonKind::Sacrifice,
+        ReasonKind::ImmunePiece,
         ReasonKind::OnlyMove,
+        ReasonKind::MoveOrder,
     ];
+
+    /// Whether it is an idea by itself: that no other move works is none.
+    pub fn is_theme(self) -> bool {
+        !matches!(self, ReasonKind::OnlyMove | ReasonKind::MoveOrder)
+    }
 
     /// The name in the trade: "removing the guard".
     pub fn title(self) -> &'static str {
@@ -151,14 +186,20 @@ impl ReasonKind {
             ReasonKind::Decoy => tr("decoy"),
             ReasonKind::Interference => tr("interference"),
             ReasonKind::Overload => tr("overload"),
+            ReasonKind::Clearance => tr("clearance"),
+            ReasonKind::OpenedLine => tr("opened line"),
+            ReasonKind::TakenFlights => tr("flights taken"),
             ReasonKind::BackRankMate => tr("back-rank mate"),
             ReasonKind::SmotheredMate => tr("smothered mate"),
             ReasonKind::Promotion => tr("promotion"),
             ReasonKind::Stalemate => tr("stalemate"),
             ReasonKind::Zugzwang => tr("zugzwang"),
+            ReasonKind::GainOfTime => tr("gain of time"),
             ReasonKind::QuietMove => tr("quiet move"),
             ReasonKind::Sacrifice => tr("sacrifice"),
+            ReasonKind::ImmunePiece => tr("immune piece"),
             ReasonKind::OnlyMove => tr("only move"),
+            ReasonKind::MoveOrder => tr("move order"),
         }
     }
 }
@@ -180,8 +221,8 @@ pub struct Reason {
 }
 
 /// The reasons why the first move of a line, and the solver's moves after it,
-/// work, as far as the board and the line show them: all but zugzwang and only
-/// moves, which [`Analyst::reasons`] adds. `line` is legal from `position` and
+/// work, as far as the board and the line show them: all but zugzwang, immune pieces, only
+/// moves and the order of moves, which [`Analyst::reasons`] adds. `line` is legal from `position` and
 /// alternates between the solver (to move) and the other side. Moves that are
 /// not legal end the line.
 pub fn reasons(position: &Chess, line: &[Move]) -> Vec<Reason> {
@@ -210,6 +251,11 @@ impl Analyst {
                     Some(next) if self.pass_saves(scene.after(at), next, watch) => next.into(),
                     _ => None,
                 },
+                immune: self.immune(&scene, at, watch),
+                too_soon: match at {
+                    0 => move_order::too_soon(&scene, asked, known),
+                    _ => None,
+                },
             };
             scene.know(at, facts);
             goal = next;
@@ -232,14 +278,20 @@ fn find(scene: &Scene) -> Vec<Reason> {
         decoy::find(scene, at, &mut found);
         interference::find(scene, at, &mut found);
         overload::find(scene, at, &mut found);
+        clearance::find(scene, at, &mut found);
+        opened_line::find(scene, at, &mut found);
+        taken_flights::find(scene, at, &mut found);
         back_rank::find(scene, at, &mut found);
         smothered::find(scene, at, &mut found);
         promotion::find(scene, at, &mut found);
         stalemate::find(scene, at, &mut found);
         zugzwang::find(scene, at, &mut found);
+        gain_of_time::find(scene, at, &mut found);
         quiet::find(scene, at, &mut found);
         sacrifice::find(scene, at, &mut found);
+        immune::find(scene, at, &mut found);
         only_move::find(scene, at, &mut found);
+        move_order::find(scene, at, &mut found);
     }
     found.sort_by_key(|reason| (reason.at, reason.kind));
     found

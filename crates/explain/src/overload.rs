@@ -3,9 +3,10 @@
 
 use shakmaty::{Position, Role};
 
-use super::scene::{Scene, capital, guards, landing, named};
+use super::scene::{Scene, capital, guards, landing};
 use super::{Reason, ReasonKind};
 use check::exchange::worth;
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -36,13 +37,13 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             .is_empty();
     if both && (prize || scene.next_mates(at)) {
         let object = if next.is_capture() {
-            named(before, second)
+            men::on(before, second)
         } else {
             second.to_string()
         };
         let sentence = capital(&say!(
             "{man} has to guard {square} as well as {object}, and cannot do both.",
-            man = named(before, guard),
+            man = men::on(before, guard),
             square = first.to_string(),
             object = object,
         ));

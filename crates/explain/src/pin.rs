@@ -5,8 +5,9 @@
 
 use shakmaty::{Bitboard, Board, Color, Position, Role, Square, attacks};
 
-use super::scene::{Scene, capital, guards, is_slider, named};
+use super::scene::{Scene, capital, guards, is_slider};
 use super::{Reason, ReasonKind};
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -38,20 +39,20 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         let sentence = if defied {
             capital(&say!(
                 "{man} cannot take on {square}: {pinner} pins it to the king.",
-                man = named(board, pinned),
+                man = men::on(board, pinned),
                 square = landing.to_string(),
-                pinner = named(board, pinner),
+                pinner = men::on(board, pinner),
             ))
         } else if taken && new {
             say!(
                 "{move} pins {man} to the king.",
                 move = scene.san(at),
-                man = named(board, pinned),
+                man = men::on(board, pinned),
             )
         } else if taken {
             capital(&say!(
                 "{man} is pinned to the king, and {move} attacks it.",
-                man = named(board, pinned),
+                man = men::on(board, pinned),
                 move = scene.san(at),
             ))
         } else {

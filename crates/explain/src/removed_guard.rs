@@ -3,9 +3,10 @@
 
 use shakmaty::Position;
 
-use super::scene::{Scene, guards, named};
+use super::scene::{Scene, guards};
 use super::{Reason, ReasonKind};
 use check::exchange::worth;
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -42,13 +43,13 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         return;
     }
     let object = match prize {
-        Some(_) => named(before, target),
+        Some(_) => men::on(before, target),
         None => target.to_string(),
     };
     let sentence = say!(
         "{move} takes {man} that guarded {object}.",
         move = scene.san(at),
-        man = super::scene::name(role),
+        man = men::the(role),
         object = object,
     );
     found.push(scene.reason(

@@ -4,9 +4,10 @@
 
 use shakmaty::Position;
 
-use super::scene::{Scene, name};
+use super::scene::Scene;
 use super::{Reason, ReasonKind};
 use check::exchange::worth;
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -29,7 +30,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     if lost - regained < worth(shakmaty::Role::Pawn) * 2 {
         return;
     }
-    let sentence = say!("{move} gives up {man}.", move = scene.san(at), man = name(given));
+    let sentence = say!("{move} gives up {man}.", move = scene.san(at), man = men::the(given));
     found.push(scene.reason(
         ReasonKind::Sacrifice,
         at,

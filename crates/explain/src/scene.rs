@@ -6,7 +6,7 @@ use super::{Reason, ReasonKind};
 use check::Goal;
 use check::exchange::worth;
 use model::notation::moves;
-use model::tongue::{phrase, say, tr};
+use model::tongue::say;
 
 pub struct Scene {
     /// The positions before each move, and after the last.
@@ -17,13 +17,24 @@ pub struct Scene {
 }
 
 /// What is known of a solver's move beyond the board and the line.
-#[derive(Clone, Copy, Default)]
+#[derive(Clone, Default)]
 pub struct Facts {
     /// Every other legal move is known to fail.
     pub only: bool,
     /// What the solver is asked next, if the other side, could it pass, would
     /// prevent it.
     pub pass: Option<Goal>,
+    /// A man of the solver's that may be taken, and cannot be taken.
+    pub immune: Option<Immune>,
+    /// The solver's next move played at once, and what refutes it, if it fails then.
+    pub too_soon: Option<Vec<Move>>,
+}
+
+/// A man that cannot be taken: the capture that comes first, and what follows.
+#[derive(Clone, Debug)]
+pub struct Immune {
+    pub square: Square,
+    pub line: Vec<Move>,
 }
 
 impl Scene {
@@ -56,8 +67,8 @@ impl Scene {
         self.facts[at] = facts;
     }
 
-    pub fn facts(&self, at: usize) -> Facts {
-        self.facts[at]
+    pub fn facts(&self, at: usize) -> &Facts {
+        &self.facts[at]
     }
 
     /// The solver's move number `at`.
@@ -78,6 +89,11 @@ impl Scene {
     /// The solver's moves after number `at`.
     pub fn later(&self, at: usize) -> impl Iterator<Item = Move> + '_ {
         self.line.iter().copied().skip(2 * at + 2).step_by(2)
+    }
+
+    /// All moves after the solver's number `at`.
+    pub fn rest(&self, at: usize) -> impl Iterator<Item = Move> + '_ {
+        self.line.iter().copied().skip(2 * at + 1)
     }
 
     /// The position before the solver's move.
@@ -110,9 +126,10 @@ impl Scene {
         landing(self.mv(at), self.solver)
     }
 
-    /// The solver's move as it is shown.
+    /// The solver's move as it is shown, with its number: "2.Nf7#".
     pub fn san(&self, at: usize) -> String {
-        moves::shown(self.before(at), self.mv(at))
+        let number = u32::from(self.before(at).fullmoves());
+        moves::line(self.before(at), &[self.mv(at)], number)
     }
 
     pub fn reason(
@@ -132,6 +149,17 @@ impl Scene {
         }
     }
 
+    /// Whether the solver's move after the reply mates, or takes a piece that nobody guards.
+    pub fn next_pays(&self, at: usize) -> bool {
+        let (Some(next), Some(last)) = (self.next(at), self.after_next(at)) else {
+            return false;
+        };
+        let piece = next
+            .capture()
+            .is_some_and(|r| worth(r) >= worth(Role::Knight));
+        last.is_checkmate() || piece && !guarded(last.board(), next.to(), !self.solver)
+    }
+
     /// Whether the solver's move after the reply mates.
     pub fn next_mates(&self, at: usize) -> bool {
         self.after_next(at).is_some_and(|p| p.is_checkmate())
@@ -142,32 +170,6 @@ pub fn landing(mv: Move, side: Color) -> Square {
     match mv.castling_side() {
         Some(castling) => castling.king_to(side),
         None => mv.to(),
-    }
-}
-
-/// "the queen on d8".
-pub fn named(board: &Board, square: Square) -> String {
-    let text = match board.role_at(square) {
-        Some(Role::Pawn) => phrase!("the pawn on {square}", "square"),
-        Some(Role::Knight) => phrase!("the knight on {square}", "square"),
-        Some(Role::Bishop) => phrase!("the bishop on {square}", "square"),
-        Some(Role::Rook) => phrase!("the rook on {square}", "square"),
-        Some(Role::Queen) => phrase!("the queen on {square}", "square"),
-        Some(Role::King) => phrase!("the king on {square}", "square"),
-        None => return square.to_string(),
-    };
-    say!(text, square = square.to_string())
-}
-
-/// "the queen".
-pub fn name(role: Role) -> &'static str {
-    match role {
-        Role::Pawn => tr("the pawn"),
-        Role::Knight => tr("the knight"),
-        Role::Bishop => tr("the bishop"),
-        Role::Rook => tr("the rook"),
-        Role::Queen => tr("the queen"),
-        Role::King => tr("the king"),
     }
 }
 

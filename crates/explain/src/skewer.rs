@@ -3,9 +3,10 @@
 
 use shakmaty::{Position, Role};
 
-use super::scene::{Scene, named, rays};
+use super::scene::{Scene, rays};
 use super::{Reason, ReasonKind};
 use check::exchange::worth;
+use model::men;
 use model::tongue::say;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -30,8 +31,8 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             let sentence = say!(
                 "{move} drives {man} off the line and takes {object} behind it.",
                 move = scene.san(at),
-                man = named(board, front),
-                object = named(board, behind),
+                man = men::on(board, front),
+                object = men::on(board, behind),
             );
             found.push(scene.reason(
                 ReasonKind::Skewer,

@@ -34,7 +34,7 @@ fn a_trapped_piece_is_told_with_its_squares_and_their_guards() {
         .1;
     assert_eq!(
         sentence,
-        "The bishop on h2 is trapped: Kg2 attacks it, and its squares are covered: g1 (king g2), g3 (pawn f2)."
+        "The bishop on h2 is trapped: 1.Kg2 attacks it, and its squares are covered: g1 (king g2), g3 (pawn f2)."
     );
 }
 
@@ -55,7 +55,7 @@ fn a_trapped_queen_is_told_with_every_flight_and_its_guard() {
     let trapped = trapped.unwrap_or_else(|| panic!("{given:?}"));
     assert_eq!(
         trapped.sentence,
-        "The queen on a7 is trapped: Be3 attacks it, and its squares are covered: e3 (pawn f2), d4 (bishop e3), c5 (bishop e3), b6 (bishop e3)."
+        "The queen on a7 is trapped: 1.Be3 attacks it, and its squares are covered: e3 (pawn f2), d4 (bishop e3), c5 (bishop e3), b6 (bishop e3)."
     );
     use shakmaty::Square;
     let flights = [
@@ -119,8 +119,8 @@ fn zugzwang_and_only_moves_are_shown_by_search() {
     assert_eq!(
         searched("4k3/8/3KP3/8/8/8/8/8 w - - 0 1", win, "e7 Kf7 Kd7"),
         [
-            "After e7 Black is in zugzwang: a pass would hold, and every move loses.",
-            "e7 is the only move: all 5 others fail.",
+            "After 1.e7 Black is in zugzwang: a pass would hold, and every move loses.",
+            "1.e7 is the only move: all 5 others fail.",
         ]
     );
 }

@@ -5,9 +5,10 @@
 
 use shakmaty::{Board, Color, Piece, Position, Role, Square};
 
-use super::scene::{Scene, capital, named};
+use super::scene::{Scene, capital};
 use super::{Reason, ReasonKind};
 use check::exchange::{best_capture, exchange_gain, worth};
+use model::men;
 use model::tongue::{phrase, say, tr};
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -60,7 +61,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         };
         let sentence = capital(&say!(
             text,
-            man = named(board, prey),
+            man = men::on(board, prey),
             move = scene.san(at),
             squares = squares.join(", "),
         ));

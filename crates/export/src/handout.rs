@@ -18,7 +18,7 @@ use model::draft::NodeId;
 use model::marks::split;
 use model::mention;
 use model::notation::moves;
-use model::puzzle::{Puzzle, Role};
+use model::puzzle::{Posed, Puzzle, Role};
 use model::tongue::tr;
 use play::diagram::{MARKS_STYLE, diagram};
 
@@ -69,8 +69,9 @@ h1{font-size:15pt;margin:0 0 4mm;font-weight:normal;letter-spacing:.03em}\
 .grid{display:grid;gap:4mm 10mm;justify-items:center}\
 .n4 .grid,.n6 .grid{grid-template-columns:1fr 1fr}\
 figure{margin:0;break-inside:avoid;width:100%}figure svg{display:block;margin:1mm auto;-webkit-print-color-adjust:exact;print-color-adjust:exact}\
-.n2 svg{width:88mm}.n4 svg{width:80mm}.n6 svg{width:60mm}\
+.n2 svg{width:88mm}.n4 svg{width:80mm}.n6 svg{width:50mm}\
 figcaption{text-align:center;font-size:10.5pt}figcaption b{margin-right:.5em}\
+.who{display:flex;gap:3mm;margin:0 0 4mm}.who i{flex:1;border-bottom:.3mm solid #1f1b16}.who i:first-of-type{flex:3}\
 .line{border-bottom:.3mm solid #1f1b16;height:7mm;margin:0 4mm}\
 .answers section{break-inside:avoid;margin:0 0 5mm}.answers h2{font-size:11.5pt;margin:0 0 1mm}.answers p{margin:0 0 1mm}\
 .answers .branch{margin-left:6mm}.answers .deep{margin-left:12mm}\
@@ -103,8 +104,10 @@ pub fn handout(
     for (page, sheet) in puzzles.chunks(per.count()).enumerate() {
         let _ = write!(
             html,
-            "<div class=\"sheet\"><h1>{}</h1><div class=\"grid\">",
-            escape(title)
+            "<div class=\"sheet\"><h1>{}</h1><p class=\"who\"><span>{}</span><i></i><span>{}</span><i></i></p><div class=\"grid\">",
+            escape(title),
+            tr("Name:"),
+            tr("Date:")
         );
         for (i, puzzle) in sheet.iter().enumerate() {
             let number = page * per.count() + i + 1;
@@ -129,10 +132,25 @@ fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
     let svg = diagram(board, &format!("d{number}"), black_below, &marks);
     let _ = write!(
         html,
-        "<figure>{svg}<figcaption><b>{number}.</b>{}</figcaption>{}</figure>",
+        "<figure>{svg}<figcaption><b>{number}.</b>{}{}</figcaption>{}</figure>",
         escape(&puzzle.task()),
+        options(puzzle),
         "<div class=\"line\"></div>".repeat(lines)
     );
+}
+
+/// The moves to choose from, with letters before them.
+pub(crate) fn options(puzzle: &Puzzle) -> String {
+    let start = puzzle.start();
+    let offered = puzzle.offered().into_iter().zip('a'..);
+    let offered = offered.map(|(mv, letter)| {
+        let mv = moves::line(start, &[mv], start.fullmoves().get());
+        format!("{letter})\u{a0}{}", escape(&mv))
+    });
+    if puzzle.posed() != Posed::Choice {
+        return String::new();
+    }
+    format!("<br>{}", Vec::from_iter(offered).join(" &ensp; "))
 }
 
 fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
@@ -180,6 +198,13 @@ fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
 /// why they work, a paragraph each.
 pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
     let first = puzzle.start().fullmoves().get();
+    if let (Posed::YesNo, Some(&about)) = (puzzle.posed(), puzzle.children(NodeId::ROOT).first()) {
+        let answer = match puzzle.node(about).role {
+            Role::Key => tr("Yes, it does"),
+            _ => tr("No, it fails"),
+        };
+        let _ = writeln!(html, "<p><b>{answer}.</b></p>");
+    }
     for &child in puzzle.children(NodeId::ROOT) {
         let line = main_line(puzzle, child);
         let played = moves::line(puzzle.start(), &line, first);
@@ -190,7 +215,7 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
             Role::Try => format!(
                 "<i>{}</i> {} {}",
                 tr("Try:"),
-                escape(&played),
+                escape(&attempt(puzzle, &line, &words)),
                 written(&words)
             ),
             _ => continue,
@@ -204,6 +229,23 @@ pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
             variations(html, puzzle, child);
         }
     }
+}
+
+/// The moves of a try, as far as the author's words do not say them: a refutation is
+/// told once.
+fn attempt(puzzle: &Puzzle, line: &[Move], words: &str) -> String {
+    let (mut at, mut said) = (puzzle.start().clone(), Vec::new());
+    for &mv in line {
+        said.push(words.contains(&moves::shown(&at, mv)));
+        at.play_unchecked(mv);
+    }
+    let first = puzzle.start().fullmoves().get();
+    let rest = said.split_first().map_or(&[][..], |(_, rest)| rest);
+    let shown = match rest.is_empty() || !rest.iter().all(|said| *said) {
+        true => line.len(),
+        false => usize::from(!said[0]),
+    };
+    moves::line(puzzle.start(), &line[..shown], first)
 }
 
 /// The author's words, in the direction of their letters and apart from the moves
@@ -271,6 +313,7 @@ fn main_line(puzzle: &Puzzle, first: NodeId) -> Vec<Move> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use model::lesson::excerpts;
     use model::pgn_read;
 
     #[test]
@@ -292,6 +335,29 @@ mod tests {
         assert!(answers.contains("<i>Try:</i> 1.Ra7 h6"));
         assert!(answers.contains("Two &lt;doors&gt;"));
         assert!(!answers.contains("class=\"branch"));
+    }
+
+    #[test]
+    fn a_choice_has_its_moves_with_the_task_and_a_yes_or_no_its_answer_with_the_solution() {
+        let choice = "[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n[Question \"choice\"]\n\n1. Ra8# (1. Ra7 $2 h6) *\n\n";
+        let no = choice
+            .replace("choice", "yes or no")
+            .replace("1. Ra8# (1. Ra7 $2 h6)", "1. Ra7 $2 h6");
+        let games = pgn_read::read(&[choice, &no].concat());
+        let drafts: Vec<Resolved> = games.iter().map(|g| Resolved::of(&g.draft)).collect();
+        let drafts: Vec<&Resolved> = drafts.iter().collect();
+        let (html, _) = handout("Thursday", "en", &drafts, PerPage::Four);
+        let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
+        assert!(
+            tasks.contains("Which of these moves?<br>a)\u{a0}1.Ra7 &ensp; b)\u{a0}1.Ra8#<"),
+            "{tasks}"
+        );
+        assert!(tasks.contains("mate in one. Does Ra7 do it?<"), "{tasks}");
+        let (_, second) = answers.split_once("<h2>2.").unwrap();
+        assert!(
+            second.contains("<b>No, it fails.</b>") && second.contains("1.Ra7 h6"),
+            "{second}"
+        );
     }
 
     #[test]
@@ -320,6 +386,52 @@ mod tests {
         assert_eq!(answers.matches("<svg").count(), 1);
         assert_eq!(html.matches("d1-dark\"").count(), 1, "ids are unique");
         assert_eq!(html.matches("id=\"d1n").count(), 1);
+    }
+
+    #[test]
+    fn each_question_of_a_lesson_has_its_solution_and_each_page_a_line_for_the_name() {
+        let lesson = include_str!("../../../puzzles/games/the-queen-that-waited.pgn");
+        let game = Resolved::of(&pgn_read::read(lesson)[0].draft);
+        let asked: Vec<Resolved> = excerpts(&game).into_iter().map(|e| e.resolved).collect();
+        assert!(asked.len() > 1);
+        let (html, left_out) = handout(
+            "Thursday",
+            "en",
+            &asked.iter().collect::<Vec<_>>(),
+            PerPage::Two,
+        );
+        assert!(left_out.is_empty());
+        let (tasks, answers) = html.split_once("class=\"answers\"").unwrap();
+        let pages = asked.len().div_ceil(2);
+        assert_eq!(tasks.matches("class=\"who\"").count(), pages);
+        let solved = answers.split("<section>").skip(1);
+        let keys = solved.map(|section| section.matches("<p><b>").count());
+        let keys: Vec<usize> = keys.collect();
+        assert_eq!(keys.len(), asked.len());
+        assert!(keys.iter().all(|&keys| keys > 0), "{keys:?}");
+    }
+
+    /// A refutation that the author's words tell is not told a second time by the moves.
+    #[test]
+    fn a_refutation_is_told_once() {
+        let solutions = |words: &str| {
+            let text = format!(
+                "[SetUp \"1\"]\n[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# (1. Ra7 $2 {{{words}}} h6) *\n"
+            );
+            let games = pgn_read::read(&text);
+            let draft = Resolved::of(&games[0].draft);
+            let (html, _) = handout("Thursday", "en", &[&draft], PerPage::Two);
+            let (_, answers) = html.split_once("class=\"answers\"").unwrap();
+            let line = answers.lines().find(|l| l.contains("Try:"));
+            line.expect("a try").to_owned()
+        };
+        assert!(solutions("It is late.").contains("1.Ra7 h6 <span dir=\"auto\">It is late."));
+        assert!(solutions("h6 gives air.").contains("1.Ra7 <span dir=\"auto\">h6 gives air."));
+        let whole = solutions("1.Ra7 is met by 1...h6.");
+        assert!(
+            whole.contains("<i>Try:</i>  <span dir=\"auto\">1.Ra7 is met"),
+            "{whole}"
+        );
     }
 
     /// Two rooks drive a king down; a position of our own.

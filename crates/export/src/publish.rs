@@ -5,7 +5,7 @@ use model::resolved::Resolved;
 use play::published::{WORDS, Why};
 use shakmaty::Move;
 
-use crate::html::{escape, text};
+use crate::html::{escape, text, unescape};
 use crate::still::still;
 use explain::Explanation;
 use model::aim::Aim;
@@ -32,6 +32,15 @@ pub struct Item<'a> {
     pub known: &'a Known,
     /// Why the key works and every other first move fails.
     pub explanation: Option<&'a Explanation>,
+}
+
+/// The text that the student's page holds in the element of this id; `None` where it has
+/// none.
+pub fn held(page: &str, id: &str) -> Option<String> {
+    let head = format!("<pre id=\"{id}\" hidden>");
+    let (_, rest) = page.split_once(&head)?;
+    let (text, _) = rest.split_once("</pre>")?;
+    Some(unescape(text))
 }
 
 /// Fills the student's page. `template` is the built page of the widget
@@ -179,7 +188,7 @@ pub fn checked(page: &str, positions: usize) -> String {
         &format!(
             "<p>{}</p>\n",
             escape(&say!(
-                "Checked: a program that shares nothing with the one that found these mates went through their proofs, {positions} positions in all, and accepted every step.",
+                "Checked: a program that shares nothing with the one that found these solutions went through their proofs, {positions} positions in all, and accepted every step.",
                 positions = positions,
             ))
         ),

@@ -40,7 +40,12 @@ pub fn still(drafts: impl Iterator<Item = Resolved>) -> String {
             let _ = write!(html, "<h2 dir=\"auto\"{own}>{}</h2>", text(title));
         }
         diagram(&mut html, &puzzle);
-        let _ = write!(html, "<p class=\"kp-task\">{}</p>", text(&puzzle.task()));
+        let options = handout::options(&puzzle);
+        let _ = write!(
+            html,
+            "<p class=\"kp-task\">{}{options}</p>",
+            text(&puzzle.task())
+        );
         for words in puzzle.words() {
             let _ = write!(html, "<p dir=\"auto\"{own}>{}</p>", text(words));
         }

@@ -10,12 +10,14 @@
 //! are looked at, each up to its end or its first move that is not legal. A game with the
 //! names, result and moves of another is taken once.
 //!
-//! [`Index::summary`] says of a position what is to be shown of it, and
+//! Where only some positions are asked about, [`Sought`] looks through games without
+//! keeping them. [`Index::summary`] says of a position what is to be shown of it, and
 //! [`packed`] puts an index away as bytes.
 
 #![deny(missing_docs)]
 
 pub mod packed;
+mod sought;
 mod summary;
 
 use std::collections::HashSet;
@@ -26,6 +28,7 @@ use shakmaty::{Chess, EnPassantMode, Move, Position, Role, Square, san::San, zob
 use model::draft::{Draft, NodeId};
 use model::notation::{fen, moves};
 
+pub use sought::{Played, Sought};
 pub use summary::{Earlier, Next, Summary};
 
 /// What a game is known by.
@@ -280,6 +283,7 @@ impl Index {
 }
 
 /// A game's main line.
+#[derive(Debug)]
 struct Line {
     /// `None` for the initial position.
     start: Option<Box<Chess>>,

@@ -86,12 +86,14 @@ pub mod lesson;
 pub use export::course;
 pub use export::{handout, picture, publish, still};
 pub use index as seen;
-pub use model::{aim, draft, line, marks, mention, puzzle, resolved, short, tongue, transform};
+pub use model::{
+    aim, draft, line, marks, mention, players, puzzle, resolved, short, tongue, transform,
+};
 pub use play::{account, diagram, failure, session};
 pub use {check, explain, moments, prove, search, tables};
 
 /// FEN, EPD, SAN, UCI and PGN: lenient in, strict out.
 pub mod notation {
     pub use model::notation::*;
-    pub use model::{epd, pgn_read, pgn_write};
+    pub use model::{epd, pgn_read, pgn_write, stream};
 }

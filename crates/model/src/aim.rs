@@ -1,7 +1,7 @@
 //! What may be aimed at: mate, selfmate, stalemate, helpmate or a gain of material. A
 //! module for each has its rule, its words and its tests.
 
-mod gain;
+pub(crate) mod gain;
 mod helpmate;
 mod mate;
 mod selfmate;

@@ -3,6 +3,8 @@
 //! (2001; from memory). They stay with their move and in its file, and are no
 //! words: nobody is shown them.
 
+use crate::comment;
+
 /// A comment without its commands, and these, in their order.
 pub fn split(comment: &str) -> (String, Vec<String>) {
     let mut words = String::with_capacity(comment.len());
@@ -40,13 +42,14 @@ fn first(text: &str) -> Option<(&str, &str, &str)> {
 }
 
 /// Takes the commands out of comments and adds them to `commands`; comments of
-/// commands alone go.
+/// commands alone go. A comment is looked at as it will be written, so that what
+/// is broken over two lines is a command now and not only when it is read again.
 pub(crate) fn take(comments: Vec<String>, commands: &mut Vec<String>) -> Vec<String> {
     let mut kept = Vec::with_capacity(comments.len());
-    for comment in comments {
-        let (words, found) = split(&comment);
+    for text in comments {
+        let (words, found) = split(&comment::words(&text));
         if found.is_empty() {
-            kept.push(comment);
+            kept.push(text);
             continue;
         }
         commands.extend(found);
@@ -116,6 +119,20 @@ mod tests {
         let again = pgn_read::read(&written).remove(0).draft;
         assert_eq!(again, draft);
         assert_eq!(pgn_write::write(&again), written);
+    }
+
+    #[test]
+    fn what_is_typed_over_two_lines_is_taken_as_it_will_be_read() {
+        let mut draft = pgn_read::read(GAME).remove(0).draft;
+        let e4 = draft.walk()[0];
+        let comments = vec!["[%a\nb] A [%c }] brace.".to_owned()];
+        draft.apply(&Edit::SetAfter { node: e4, comments }).unwrap();
+        let node = draft.node(e4).unwrap();
+        assert_eq!(node.after, ["A brace."]);
+        assert_eq!(node.commands, ["[%clk 0:14:58]", "[%a b]", "[%c ｝]"]);
+        let again = pgn_read::read(&pgn_write::write(&draft)).remove(0);
+        assert_eq!(again.faults, []);
+        assert_eq!(again.draft, draft);
     }
 
     #[test]

@@ -128,18 +128,23 @@ pub fn read(text: &str) -> Vec<Game> {
     let mut games = Vec::new();
     for (i, line) in text.lines().enumerate() {
         let number = u32::try_from(i + 1).unwrap_or(u32::MAX);
-        if line.trim().is_empty() || line.starts_with(['#', '%']) {
-            continue;
-        }
-        games.push(match record(line, number) {
-            Ok(record) => game(&record, line, number),
-            Err(fault) => Game {
-                draft: titled(line),
-                faults: vec![fault],
-            },
-        });
+        games.extend(puzzle(line, number));
     }
     games
+}
+
+/// Reads one line as a puzzle, as [`read`] does; `None` for a line without a record.
+pub fn puzzle(line: &str, number: u32) -> Option<Game> {
+    if line.trim().is_empty() || line.starts_with(['#', '%']) {
+        return None;
+    }
+    Some(match record(line, number) {
+        Ok(record) => game(&record, line, number),
+        Err(fault) => Game {
+            draft: titled(line),
+            faults: vec![fault],
+        },
+    })
 }
 
 /// Writes a puzzle as one record, without the line's end.
@@ -156,21 +161,8 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
     let mut add = |opcode: &str, operands: String| {
         operations.push((opcode.to_owned(), operands));
     };
-    let (mut best, mut avoid) = (Vec::new(), Vec::new());
+    let (best, avoid) = first_moves(resolved, start);
     let root = draft.node(NodeId::ROOT);
-    for (i, &child) in root.map_or(&[][..], |r| &r.children).iter().enumerate() {
-        let (Some(step), Some(node)) = (resolved.step(child), draft.node(child)) else {
-            continue;
-        };
-        let marked = |of: &[u8]| node.nags.iter().any(|nag| of.contains(nag));
-        let (good, bad) = (marked(&[1, 3, 7, 8]), marked(&[2, 4, 6]));
-        let san = moves::san(start, step.mv);
-        match (i, good, bad) {
-            (0, _, false) | (_, true, false) => best.push(san),
-            (_, false, true) | (0, _, true) => avoid.push(san),
-            _ => {}
-        }
-    }
     let line = main_line(resolved);
     if line.len() > 1
         && best
@@ -199,7 +191,7 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
         .take(10)
         .enumerate()
     {
-        add(&format!("c{i}"), quoted(&crate::pgn_write::flow(words)));
+        add(&format!("c{i}"), quoted(&crate::comment::flow(words)));
     }
     if start.halfmoves() > 0 || start.fullmoves().get() > 1 {
         add("hmvc", start.halfmoves().to_string());
@@ -232,6 +224,27 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
         text.push(';');
     }
     Ok(text)
+}
+
+/// The first moves that are best, and those to avoid, in SAN.
+fn first_moves(resolved: &Resolved, start: &Chess) -> (Vec<String>, Vec<String>) {
+    let draft = resolved.draft();
+    let (mut best, mut avoid) = (Vec::new(), Vec::new());
+    let root = draft.node(NodeId::ROOT);
+    for (i, &child) in root.map_or(&[][..], |r| &r.children).iter().enumerate() {
+        let (Some(step), Some(node)) = (resolved.step(child), draft.node(child)) else {
+            continue;
+        };
+        let marked = |of: &[u8]| node.nags.iter().any(|nag| of.contains(nag));
+        let (good, bad) = (marked(&[1, 3, 7, 8]), marked(&[2, 4, 6]));
+        let san = moves::san(start, step.mv);
+        match (i, good, bad) {
+            (0, _, false) | (_, true, false) => best.push(san),
+            (_, false, true) | (0, _, true) => avoid.push(san),
+            _ => {}
+        }
+    }
+    (best, avoid)
 }
 
 /// The puzzle that a record is.

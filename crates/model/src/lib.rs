@@ -8,20 +8,24 @@
 
 pub mod aim;
 pub mod commands;
+mod comment;
 pub mod draft;
 pub mod epd;
 pub mod lesson;
 pub mod line;
 pub mod marks;
+pub mod men;
 pub mod mention;
 pub mod notation;
 pub mod pgn_read;
 pub mod pgn_write;
+pub mod players;
 pub mod puzzle;
 pub mod resolved;
 #[cfg(test)]
 mod round_trip;
 pub mod short;
+pub mod stream;
 pub mod tongue;
 pub mod transform;
 pub mod worth;

@@ -5,10 +5,12 @@
 //! is kept as a comment where it stood, and a fault says where that is. Whether
 //! a move is legal is not asked here.
 
+use std::cmp::Ordering;
+
 use crate::commands;
+use crate::comment;
 use crate::draft::{Draft, NodeId, RESULTS};
 use crate::notation::{Place, TextFault, excerpt, moves};
-use crate::pgn_write;
 use crate::short::has;
 use crate::short::sort_by_key;
 use crate::tongue::phrase;
@@ -23,13 +25,32 @@ pub struct Game {
     pub faults: Vec<TextFault>,
 }
 
-/// Decodes a file: UTF-8 with or without a byte order mark, else Latin-1.
+/// The most moves that are kept of a game, side lines included: a hundred times as many
+/// as much annotated games have. Checked as a puzzle they take 150 MB.
+pub const MOST_MOVES: usize = 100_000;
+/// The most tags of a game: looking one up goes through all.
+pub const MOST_TAGS: usize = 1_000;
+/// The most variations inside each other, a thousand times as many as people write: a
+/// hundred bytes are kept of each until it ends.
+pub const MOST_DEPTH: usize = 20_000;
+/// The most faults that are told of a game.
+pub const MOST_FAULTS: usize = 1_000;
+
+/// Decodes a file with or without a byte order mark: each line is UTF-8, or else
+/// Latin-1, which is what the PGN standard asks for (4.1).
 pub fn decode(bytes: &[u8]) -> String {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    match std::str::from_utf8(bytes) {
-        Ok(text) => text.to_owned(),
-        Err(_) => bytes.iter().map(|&byte| char::from(byte)).collect(),
+    if let Ok(text) = std::str::from_utf8(bytes) {
+        return text.to_owned();
     }
+    let mut text = String::with_capacity(bytes.len());
+    for line in bytes.split_inclusive(|byte| matches!(byte, b'\n' | b'\r')) {
+        match std::str::from_utf8(line) {
+            Ok(line) => text.push_str(line),
+            Err(_) => text.extend(line.iter().map(|&byte| char::from(byte))),
+        }
+    }
+    text
 }
 
 /// Reads all games of a text. A new game begins at a tag after moves or after
@@ -54,14 +75,59 @@ pub fn each(text: &str, take: &mut dyn FnMut(Game)) {
 /// Does as [`each`], and tells with each game how many bytes of the text are
 /// read.
 pub fn each_so_far(text: &str, take: &mut dyn FnMut(Game, usize)) {
-    let mut reader = Reader {
-        text: Text::new(text),
-        games: Vec::new(),
-        game: Pending::default(),
-    };
-    reader.read_all(take);
+    let mut reader = Reader::new(text, Start::default());
+    reader.read_all(&mut |read, _, so_far| take(read.game, so_far));
+    reader.end_game();
     let games = reader.games.into_iter();
-    games.for_each(|game| take(game, text.len()));
+    games.for_each(|read| take(read.game, text.len()));
+}
+
+/// Where in a longer text a game starts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Start {
+    /// Its line and column.
+    pub place: Place,
+    /// Whether nothing but blanks stands before it on its line.
+    pub fresh: bool,
+}
+
+impl Default for Start {
+    fn default() -> Start {
+        Start {
+            place: Place { line: 1, column: 1 },
+            fresh: true,
+        }
+    }
+}
+
+/// Reads the next part of a longer text, which starts as `from` says and stops at the
+/// end of a line. Handed out are the games that stay as they are whatever follows,
+/// each with its start and the text it was read from. Given back is where reading goes
+/// on, in bytes of `part` and as the start of the next part: all from there must stand
+/// at the head of it.
+pub fn each_whole(
+    part: &str,
+    from: Start,
+    take: &mut dyn FnMut(Game, Start, &str),
+) -> (usize, Start) {
+    let mut reader = Reader::new(part, from);
+    reader.read_all(&mut |read, end, _| take(read.game, read.start, &part[read.at..end]));
+    match reader.games.first() {
+        Some(last) => (last.at, last.start),
+        None => (reader.begin, reader.start),
+    }
+}
+
+/// Reads the last part of a text as [`each_whole`] reads those before.
+pub fn each_left(part: &str, from: Start, take: &mut dyn FnMut(Game, Start, &str)) {
+    let mut reader = Reader::new(part, from);
+    reader.read_all(&mut |read, end, _| take(read.game, read.start, &part[read.at..end]));
+    reader.end_game();
+    let mut games = reader.games.into_iter().peekable();
+    while let Some(read) = games.next() {
+        let end = games.peek().map_or(part.len(), |next| next.at);
+        take(read.game, read.start, &part[read.at..end]);
+    }
 }
 
 /// A text and how far it is read.
@@ -76,12 +142,12 @@ struct Text<'a> {
 }
 
 impl<'a> Text<'a> {
-    fn new(text: &'a str) -> Text<'a> {
+    fn new(text: &'a str, start: Start) -> Text<'a> {
         Text {
             text,
             at: 0,
-            place: Place { line: 1, column: 1 },
-            fresh: true,
+            place: start.place,
+            fresh: start.fresh,
             line_end: 0,
         }
     }
@@ -145,18 +211,41 @@ impl<'a> Text<'a> {
 
 struct Reader<'a> {
     text: Text<'a>,
-    games: Vec<Game>,
+    games: Vec<Read>,
     game: Pending,
+    /// The byte at which that game begins.
+    begin: usize,
+    start: Start,
 }
 
-impl Reader<'_> {
-    fn read_all(&mut self, take: &mut dyn FnMut(Game, usize)) {
+/// A game that was read.
+struct Read {
+    game: Game,
+    /// The byte at which it begins.
+    at: usize,
+    start: Start,
+}
+
+impl<'a> Reader<'a> {
+    fn new(text: &'a str, start: Start) -> Reader<'a> {
+        Reader {
+            text: Text::new(text, start),
+            games: Vec::new(),
+            game: Pending::default(),
+            begin: 0,
+            start,
+        }
+    }
+
+    /// Reads all but the end of the last game. Hands out games with the byte at which
+    /// the next one begins, and how far the text is read.
+    fn read_all(&mut self, take: &mut dyn FnMut(Read, usize, usize)) {
         loop {
             // The last game stays: words behind it may still be its own.
-            let whole = self.games.len().saturating_sub(1);
-            let so_far = self.text.at;
-            let games = self.games.drain(..whole);
-            games.for_each(|game| take(game, so_far));
+            while self.games.len() > 1 {
+                let read = self.games.remove(0);
+                take(read, self.games[0].at, self.text.at);
+            }
             self.game.after_gap |= self.text.skip_blanks();
             let place = self.text.place;
             let Some(next) = self.text.peek() else { break };
@@ -174,7 +263,6 @@ impl Reader<'_> {
             }
             self.read_token(next);
         }
-        self.end_game();
     }
 
     fn read_token(&mut self, next: char) {
@@ -361,13 +449,19 @@ impl Reader<'_> {
 
     fn end_game(&mut self) {
         let mut game = std::mem::take(&mut self.game);
+        let at = std::mem::replace(&mut self.begin, self.text.at);
+        let next = Start {
+            place: self.text.place,
+            fresh: self.text.fresh,
+        };
+        let start = std::mem::replace(&mut self.start, next);
         if game.is_empty() {
             return;
         }
         game.finish();
         let words_only = !game.ended && game.draft.tags().is_empty() && !game.moved();
         match self.games.last_mut().filter(|_| words_only) {
-            Some(last) => {
+            Some(Read { game: last, .. }) => {
                 let words = game.draft.node(NodeId::ROOT).map(|n| n.after.clone());
                 let end = end_of_main_line(&last.draft);
                 if let Ok(node) = last.draft.node_mut(end) {
@@ -375,9 +469,13 @@ impl Reader<'_> {
                 }
                 last.faults.append(&mut game.faults);
             }
-            None => self.games.push(Game {
-                draft: game.draft,
-                faults: game.faults,
+            None => self.games.push(Read {
+                game: Game {
+                    draft: game.draft,
+                    faults: game.faults,
+                },
+                at,
+                start,
             }),
         }
     }
@@ -411,6 +509,8 @@ struct Line {
 struct Pending {
     draft: Draft,
     faults: Vec<TextFault>,
+    /// Moves in the draft.
+    moves: usize,
     stage: Stage,
     line: Line,
     /// The lines around it, the main line first.
@@ -452,8 +552,11 @@ impl Pending {
 
     fn tag(&mut self, name: &str, value: String, place: Place) {
         self.flush();
+        let shown = format!("[{name} \"{value}\"]");
+        if self.draft.tags().len() == MOST_TAGS {
+            return self.faulty(place, &shown, phrase("at most 1,000 tags in a game"));
+        }
         if self.draft.tag(name).is_some() {
-            let shown = format!("[{name} \"{value}\"]");
             self.fault(place, &shown, phrase("each tag only once"));
         }
         if name == "SetUp" && value == "1" {
@@ -464,7 +567,7 @@ impl Pending {
 
     fn comment(&mut self, text: &str) {
         self.flush();
-        let text = pgn_write::flow(text);
+        let text = comment::flow(text);
         if text.is_empty() {
             return;
         }
@@ -479,6 +582,10 @@ impl Pending {
     fn open(&mut self, place: Place) {
         self.flush();
         self.stage = Stage::Moves;
+        if self.around.len() == MOST_DEPTH {
+            let expected = phrase("at most 20,000 variations inside each other");
+            return self.faulty(place, "(", expected);
+        }
         let here = if self.line.moved {
             let node = self.draft.node(self.line.here);
             node.map_or(NodeId::ROOT, |n| n.parent)
@@ -486,9 +593,11 @@ impl Pending {
             self.fault(place, "(", phrase("a move before a variation"));
             self.line.here
         };
+        // Words that wait for a move wait on.
         let line = Line {
             open: Some(place),
             here,
+            before: std::mem::take(&mut self.line.before),
             ..Line::default()
         };
         self.around.push(std::mem::replace(&mut self.line, line));
@@ -505,11 +614,17 @@ impl Pending {
     }
 
     /// Keeps the words of a line without moves.
-    fn leave(&mut self, line: Line) {
+    fn leave(&mut self, mut line: Line) {
         let Some(open) = line.open.filter(|_| !line.moved) else {
             return;
         };
         self.fault(open, "(", phrase("a move in this variation"));
+        if self.line.open.is_some() && !self.line.moved {
+            if self.line.before.is_empty() {
+                std::mem::swap(&mut self.line.before, &mut line.before);
+            }
+            return self.line.before.append(&mut line.before);
+        }
         for words in line.before {
             self.comment(&words);
         }
@@ -612,6 +727,10 @@ impl Pending {
         self.number.clear();
         self.flush();
         self.stage = Stage::Moves;
+        if self.moves == MOST_MOVES {
+            return self.faulty(place, &text, phrase("at most 100,000 moves in a game"));
+        }
+        self.moves += 1;
         let id = self.draft.push_move(self.line.here, text, Some(place));
         if let Ok(node) = self.draft.node_mut(id) {
             let before = std::mem::take(&mut self.line.before);
@@ -689,6 +808,12 @@ impl Pending {
     }
 
     fn fault(&mut self, place: Place, text: &str, expected: &str) {
+        let told = self.faults.len() + 1;
+        let expected = match told.cmp(&MOST_FAULTS) {
+            Ordering::Less => expected,
+            Ordering::Equal => phrase("at most 1,000 faults in a game: no more are told"),
+            Ordering::Greater => return,
+        };
         self.faults.push(TextFault {
             place,
             text: excerpt(text),
@@ -827,6 +952,7 @@ fn end_of_main_line(draft: &Draft) -> NodeId {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pgn_write;
 
     fn one(text: &str) -> Game {
         let mut games = read(text);

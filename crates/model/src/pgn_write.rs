@@ -9,6 +9,7 @@ use std::num::NonZeroU32;
 
 use shakmaty::{Chess, Color, Position};
 
+use crate::comment::{is_blank, words};
 use crate::draft::{Draft, NodeId, RESULTS, Resolution};
 use crate::notation::{fen, moves};
 use crate::resolved::Resolved;
@@ -84,39 +85,10 @@ pub(crate) fn words_after(draft: &Draft, id: NodeId) -> Vec<String> {
     comments
 }
 
-/// The words of a comment: one blank between them, an empty line between
-/// paragraphs.
-pub(crate) fn flow(comment: &str) -> String {
-    let mut out = String::with_capacity(comment.len());
-    let mut blanks = false;
-    let mut line_ends = 0;
-    let text = comment.trim_matches(is_blank);
-    let mut chars = text.chars().peekable();
-    while let Some(c) = chars.next() {
-        if is_blank(c) {
-            blanks = true;
-            let pair = c == '\r' && chars.peek() == Some(&'\n');
-            line_ends += u32::from(c == '\n' || c == '\r' && !pair);
-            continue;
-        }
-        if blanks {
-            out.push_str(if line_ends > 1 { "\n\n" } else { " " });
-            (blanks, line_ends) = (false, 0);
-        }
-        out.push(c);
-    }
-    out
-}
-
 /// Comments as exported, empty ones left out.
 fn shown(comments: &[String]) -> Vec<String> {
     let words = comments.iter().map(|comment| words(comment));
     words.filter(|words| !words.is_empty()).collect()
-}
-
-/// A comment in the form in which it is exported.
-fn words(comment: &str) -> String {
-    flow(comment).replace('}', "｝")
 }
 
 /// The seven tag roster with its unknown values (PGN standard 8.1.1).
@@ -388,11 +360,6 @@ impl Lines {
         self.out.push('\n');
         self.column = 0;
     }
-}
-
-/// Blanks that may be broken or joined; a no-break space is not one.
-fn is_blank(c: char) -> bool {
-    matches!(c, ' ' | '\t' | '\r' | '\n' | '\u{b}' | '\u{c}')
 }
 
 fn follows_directly(draft: &Draft, id: NodeId) -> bool {

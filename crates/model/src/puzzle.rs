@@ -6,8 +6,8 @@ use shakmaty::{Chess, Color, Move, Position};
 use crate::aim::{Aim, Gain};
 use crate::draft::{Draft, MoveFault, Node, NodeId, Resolution};
 use crate::notation::fen::FenFault;
-use crate::notation::moves::side_name;
-use crate::tongue::say;
+use crate::notation::moves::{self, side_name};
+use crate::tongue::{phrase, say, tr};
 
 /// What the solver must do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -67,6 +67,17 @@ fn hundredths(text: &str) -> Option<i32> {
 }
 
 impl Stipulation {
+    /// What it asks of a side, in words: "White to move and mate in 2."
+    pub fn task(self, side: Color) -> String {
+        let text = match self {
+            Stipulation::Forced(aim, n) => return aim.task(n, side),
+            Stipulation::Win => phrase!("{side} to move and win.", "side"),
+            Stipulation::Draw => phrase!("{side} to move and draw.", "side"),
+            Stipulation::Best => phrase!("{side} to move. Find the best move.", "side"),
+        };
+        say!(text, side = side_name(side))
+    }
+
     /// What must be proved to be reached, and in how many moves of the
     /// solver; `None` where nothing is.
     pub fn forced(self) -> Option<(Aim, u8)> {
@@ -224,6 +235,41 @@ impl Asked {
     }
 }
 
+/// How a puzzle is put to the student.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Posed {
+    /// Find the move (the default).
+    #[default]
+    Find,
+    /// Choose among the first moves that are written, of which one is right.
+    Choice,
+    /// Say whether the first move written does what is asked.
+    YesNo,
+}
+
+impl Posed {
+    /// The tag that says so.
+    pub const TAG: &'static str = "Question";
+
+    /// Fewest and most moves of a choice.
+    pub const MOVES: [usize; 2] = [2, 5];
+
+    /// The values of the tag.
+    pub const NAMES: [(&'static str, Posed); 3] = [
+        ("move", Posed::Find),
+        ("choice", Posed::Choice),
+        ("yes or no", Posed::YesNo),
+    ];
+
+    /// From the value of the tag; `None` if it is none of them.
+    pub fn read(text: &str) -> Option<Posed> {
+        let text = text.trim();
+        let mut known = Posed::NAMES.iter();
+        let found = known.find(|(name, _)| text.eq_ignore_ascii_case(name))?;
+        Some(found.1)
+    }
+}
+
 /// A legal puzzle. Made by [`crate::resolved::Resolved`].
 #[derive(Clone, Debug)]
 pub struct Puzzle {
@@ -231,6 +277,7 @@ pub struct Puzzle {
     stipulation: Stipulation,
     unique: bool,
     asked: Asked,
+    posed: Posed,
     first: Vec<NodeId>,
     nodes: Vec<Option<PuzzleNode>>,
     tags: Vec<(String, String)>,
@@ -316,6 +363,27 @@ impl Puzzle {
     /// Which defences the student must answer.
     pub fn asked(&self) -> Asked {
         self.asked
+    }
+
+    /// How it is put to the student.
+    pub fn posed(&self) -> Posed {
+        self.posed
+    }
+
+    /// The first moves that the student chooses from, by their squares, an order that does
+    /// not tell the right one; none where any move may be played.
+    pub fn offered(&self) -> Vec<Move> {
+        let mut offered = Vec::new();
+        if self.posed == Posed::Choice {
+            for &id in &self.first {
+                let mv = self.node(id).mv;
+                let place = offered
+                    .iter()
+                    .take_while(|&&other| squares(other) < squares(mv));
+                offered.insert(place.count(), mv);
+            }
+        }
+        offered
     }
 
     /// The words before the first move.
@@ -406,19 +474,25 @@ impl Puzzle {
         if let Some(task) = self.tag("Task") {
             return task.to_owned();
         }
-        let side = self.solver();
-        match self.stipulation {
-            Stipulation::Forced(aim, n) => aim.task(n, side),
-            Stipulation::Win => say!("{side} to move and win.", side = side_name(side)),
-            Stipulation::Draw => say!("{side} to move and draw.", side = side_name(side)),
-            Stipulation::Best => {
-                say!(
-                    "{side} to move. Find the best move.",
-                    side = side_name(side)
-                )
+        let mut task = self.stipulation.task(self.solver());
+        let question = match (self.posed, self.first.first()) {
+            (Posed::Choice, _) => tr("Which of these moves?").to_owned(),
+            (Posed::YesNo, Some(&first)) => {
+                let mv = moves::shown(&self.start, self.node(first).mv);
+                say!("Does {move} do it?", move = mv)
             }
-        }
+            _ => return task,
+        };
+        task.push(' ');
+        task.push_str(&question);
+        task
     }
+}
+
+/// A number for the squares of a move and what a pawn becomes.
+fn squares(mv: Move) -> u32 {
+    let from = mv.from().map_or(64, u32::from);
+    (from << 6 | u32::from(mv.to())) << 3 | mv.promotion().map_or(0, |role| role as u32)
 }
 
 fn build(
@@ -437,6 +511,11 @@ fn build(
             .tag("Uniqueness")
             .is_some_and(|v| v.trim().eq_ignore_ascii_case("every move")),
         asked: draft.tag("Defences").map_or(Asked::Each, Asked::read),
+        posed: draft
+            .tag(Posed::TAG)
+            .and_then(Posed::read)
+            .filter(|_| !stipulation.shared())
+            .unwrap_or_default(),
         first: Vec::new(),
         nodes: vec![None; resolution.steps.len()],
         tags: draft.tags().to_vec(),

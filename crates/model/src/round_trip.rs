@@ -9,7 +9,7 @@ use shakmaty::{Chess, Position};
 
 use crate::draft::{Draft, Edit, NodeId};
 use crate::notation::{fen, moves};
-use crate::{commands, pgn_read, pgn_write};
+use crate::{commands, comment, pgn_read, pgn_write};
 
 /// One growth step of a random draft. The numbers pick among what is there.
 #[derive(Clone, Debug)]
@@ -25,13 +25,11 @@ fn words() -> impl Strategy<Value = String> {
         "[a-z ,.]{0,30}",
         "\\PC{0,40}",
         "[%\\[\\]{}();$\"\\\\ \n\r\t*a1]{0,30}",
+        "(\\[%[a1 \n}]{0,4}\\]|a| |\n){0,8}",
         Just("[Event \"x\"]\n\n[White \"y\"]\n\n1. e4 *".to_owned()),
         "([a-z]{1,12} ){10,40}",
         "[a-z]{70,90}",
     ]
-    .prop_filter("a command is no word", |text| {
-        commands::split(text).1.is_empty()
-    })
 }
 
 fn growths() -> impl Strategy<Value = Vec<Growth>> {
@@ -307,9 +305,10 @@ impl Visitor for Collect {
         ControlFlow::Continue(())
     }
     fn comment(&mut self, row: &mut Row, comment: RawComment<'_>) -> ControlFlow<Row> {
-        let text = pgn_write::flow(&String::from_utf8_lossy(comment.as_bytes()));
-        if !text.is_empty() {
-            row.push(format!("{{{text}}}"));
+        let text = comment::flow(&String::from_utf8_lossy(comment.as_bytes()));
+        let (words, found) = commands::split(&text);
+        if !text.is_empty() && (found.is_empty() || !words.trim().is_empty()) {
+            row.push(format!("{{{words}}}"));
         }
         ControlFlow::Continue(())
     }

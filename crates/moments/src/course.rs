@@ -2,6 +2,7 @@
 
 use shakmaty::{Chess, Move};
 
+use super::offer::daring;
 use model::draft::{Draft, NodeId};
 use model::notation::{fen, fen::FenFault, moves};
 use model::tongue::Speech;
@@ -17,6 +18,8 @@ pub struct Ply {
     pub before: Chess,
     /// The move.
     pub played: Move,
+    /// Whether it is one that annotators praise if it is right.
+    pub daring: bool,
 }
 
 /// The main line of a game, up to its end or to the first move that is not
@@ -69,6 +72,7 @@ impl Course {
                 node,
                 before: course.last.clone(),
                 played: step.mv,
+                daring: daring(&course.last, step.mv),
             });
             course.last = step.after.clone();
             at = node;

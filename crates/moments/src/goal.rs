@@ -11,6 +11,9 @@ use super::ask::{Look, MOST_ACCEPTED, Seen, points};
 const LONGEST_MATE: u16 = 6;
 /// A side that has this much without the right move needs no better one.
 pub(super) const ENOUGH: i32 = 200;
+/// By so much a value must exceed what a win asks, for a win to be asked: nearer to it
+/// the next search may come to another verdict.
+const ROOM: i32 = 50;
 /// From here down a side is losing, in hundredths of a pawn.
 pub(super) const LOSING: i32 = -150;
 /// What a praised move may give away, and what is wrong beside it, where nothing else is
@@ -64,7 +67,7 @@ fn few(look: &Look) -> Option<Goal> {
     let win = Stipulation::Win.margins();
     let draw = Stipulation::Draw.margins();
     let near = Stipulation::Best.margins();
-    if best >= win.right && few(win.right, win.wrong) {
+    if best >= win.right + ROOM && few(win.right, win.wrong) {
         Some(Goal::Win(win))
     } else if (draw.right..=win.wrong).contains(&best) && few(draw.right, draw.wrong) {
         Some(Goal::Draw(draw))

@@ -16,8 +16,9 @@
 //! - a chance that both sides missed;
 //! - a daring move that was played and is right: it offers two pawns' worth or more,
 //!   counted by exchanges on one square less what it takes itself, and not more comes
-//!   back elsewhere at once; or it promotes to less than a queen. It may be right beside
-//!   plainer moves, which are then accepted too;
+//!   back elsewhere at once, and it neither answers a check nor moves the king, but to
+//!   castle; or it promotes to less than a queen. It may be right beside plainer moves, which are then accepted
+//!   too;
 //! - a decision: one to three moves are right, and the next best is not.
 //!
 //! A combination is one moment, at its first move or at the one worth much more.
@@ -37,7 +38,8 @@
 //!   second best move too, where nothing daring was played. A mate counts there only if
 //!   the key is a sacrifice, quiet, or was missed.
 //! - Four or more moves that serve, of a praised move nine. A single legal move. A mate
-//!   in one that was played.
+//!   in one that was played. A daring move that is found wrong, where nothing else is
+//!   asked.
 //! - What promises less than others: fourteen positions are looked at, six asked about.
 //!
 //! # Promise
@@ -48,9 +50,11 @@
 //! | at stake: the share of the point between the best move and the second and third, a fifth at least where one move alone mates | 60 for all of it |
 //! | given away by the move of the game | 50 |
 //! | given away by the move before it | 10 |
-//! | a daring move: less by what it gives away, down to nothing at a share of 0.35 (at half where it still wins); half where the second best has 6.00 too, seven tenths where hardly anything is at stake | 40, and 1 for each quarter of a pawn offered |
+//! | a daring move: less by what it gives away, down to nothing at a share of 0.35 (at half where it still wins); half where the second best has 6.00 too, seven tenths where hardly anything is at stake | 40, and 1 for each quarter of a pawn offered, half of that where it is not the man that moved that may be taken; 10 more if it is the first of its side, 10 if the offer was taken |
 //!
 //! What promises less than 4 is left.
+//!
+//! After the look, a plain move takes 20 off, as below.
 //!
 //! # Worth
 //! Moments are put in order of worth. It is what they promise by the second pass, and in
@@ -65,7 +69,7 @@
 //! | a quiet move or a sacrifice after four plies that were all captures, checks or forced | 6 |
 //! | a daring move that is right | 5 |
 //! | the move before gave 1.50 or more away, and it was taken; a best move | 3 each |
-//! | moves that are right: one 2, two none, each further one | -2, down to -6 |
+//! | moves that are right: one 2, two none, each further one (but not beside a daring move that was played) | -2, down to -6 |
 //! | the right move was missed in the game | 10 |
 //! | the key is a sacrifice that was missed: per half pawn offered | 1, up to 20 |
 //! | it is certain: proved, or by table | 5 |
@@ -84,38 +88,41 @@
 
 mod ask;
 mod bring;
+mod clock;
 mod course;
 mod goal;
 mod left_out;
+mod offer;
 mod pace;
 mod progress;
 mod promise;
 mod puzzle;
+mod screening;
 mod spoilers;
-mod standing;
 mod study;
 mod weigh;
 
 #[cfg(test)]
 mod tests;
 
-use shakmaty::{Chess, Color, Move, Position};
+use shakmaty::{Color, Position};
 
 pub use ask::{Answer, Look, Question, Seen, answer, answer_with, points};
 pub use bring::bring;
+pub use clock::{Hint, Timed, timed, written as clock_time};
 pub use course::{Course, Ply};
-pub use left_out::standing;
+pub use left_out::screening;
 pub use pace::{PASSES, Pace, Tally, pass, pass_answered};
-pub use progress::{FLAT, OPENING, Plan, Progress, promising, questions, tally};
+pub use progress::{FLAT, OPENING, Plan, Progress, beyond, promising, questions, tally};
 pub use puzzle::{Made, complete, mend, puzzle, worded};
-pub use standing::Standing;
+pub use screening::Screening;
 pub use study::{Study, Tempting, Threat, Why};
 
 use check::Evidence;
 use model::draft::NodeId;
-use model::notation::moves;
+use model::notation::moves::{self, Named};
 use model::puzzle::Stipulation;
-use model::tongue::{phrase, say, tr};
+use model::tongue::tr;
 use prove::Watch;
 use search::Value;
 
@@ -198,22 +205,9 @@ impl From<Color> for Side {
     }
 }
 
-/// A move in both notations.
-#[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Named {
-    /// In UCI.
-    pub uci: String,
-    /// In SAN.
-    pub san: String,
-}
-
-impl Named {
-    fn new(position: &Chess, mv: Move) -> Named {
-        Named {
-            uci: moves::uci(mv),
-            san: moves::san(position, mv),
-        }
+impl From<Side> for Color {
+    fn from(side: Side) -> Color {
+        Color::from_white(side == Side::White)
     }
 }
 
@@ -289,23 +283,10 @@ impl Moment {
         self.kinds[0]
     }
 
-    /// "Black to play and hold."
+    /// What is asked, as it is of any puzzle: "Black to move and draw."
     pub fn task(&self) -> String {
-        let side = match self.turn {
-            Side::White => tr("White"),
-            Side::Black => tr("Black"),
-        };
         let asked = Stipulation::read(&self.stipulation);
-        let forced = asked.and_then(Stipulation::forced);
-        let task = match (asked, forced) {
-            (_, Some((_, 1))) => phrase!("{side} to play and mate in one.", "side n"),
-            (_, Some(_)) => phrase!("{side} to play and mate in {n}.", "side n"),
-            (Some(Stipulation::Win), _) => phrase!("{side} to play and win.", "side n"),
-            (Some(Stipulation::Draw), _) => phrase!("{side} to play and hold.", "side n"),
-            _ => phrase!("{side} to play. Find the best move.", "side n"),
-        };
-        let n = forced.map_or_else(String::new, |(_, n)| n.to_string());
-        say!(task, side = side, n = n)
+        asked.map_or_else(String::new, |asked| asked.task(self.turn.into()))
     }
 }
 
@@ -369,10 +350,7 @@ const WON_ALREADY: i32 = 200;
 fn forcing(at: &Ply) -> bool {
     let mut after = at.before.clone();
     after.play_unchecked(at.played);
-    at.played.is_capture()
-        || at.before.is_check()
-        || after.is_check()
-        || promise::daring(&at.before, at.played)
+    at.played.is_capture() || at.before.is_check() || after.is_check() || at.daring
 }
 
 /// Whether these moves were a solution of a moment.

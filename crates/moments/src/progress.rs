@@ -6,10 +6,10 @@ use shakmaty::{Move, Position};
 
 use super::ask::{Answer, Look, Question, Seen, points};
 use super::course::{Course, Ply};
-use super::goal::goal;
+use super::goal::{GENEROUS, goal};
 use super::pace::{PASSES, Tally, pass};
-use super::promise::{LOST, Promise, WON, backed_up, daring, promise};
-use super::standing::Standing;
+use super::promise::{LOST, Promise, WON, backed_up, promise};
+use super::screening::Screening;
 use super::study::Study;
 use check::Goal;
 use check::exchange::exchange_gain;
@@ -162,7 +162,7 @@ impl Progress {
         for (ply, at) in course.plies.iter().enumerate().take(OPENING) {
             let best = self.glances.get(&ply)?.first();
             let level = best.is_some_and(|line| points(line.value).abs() <= FLAT);
-            if !level || ply >= GAMBITS && daring(&at.before, at.played) {
+            if !level || ply >= GAMBITS && at.daring {
                 return Some(ply);
             }
         }
@@ -170,32 +170,39 @@ impl Progress {
     }
 
     /// What the first pass makes of a position.
-    pub(super) fn glanced(&self, course: &Course, ply: usize) -> Standing {
+    pub(super) fn glanced(&self, course: &Course, ply: usize) -> Screening {
         let (Some(lines), Some(values)) = (self.glances.get(&ply), self.values(course)) else {
-            return Standing::Unknown;
+            return Screening::Unknown;
         };
         let opening = self.opening_ends(course).unwrap_or(0);
         if ply < opening {
-            Standing::Opening
+            Screening::Opening
         } else if course.position(ply).legal_moves().len() < 2 {
-            Standing::Forced
+            Screening::Forced
         } else if values[ply] <= -LOST {
-            Standing::Lost
+            Screening::Lost
         } else if promise(course, ply, lines, &values).is_some() {
-            Standing::Seen
+            Screening::Seen
         } else if lines
             .get(1)
             .is_some_and(|second| points(second.value) >= WON)
         {
-            Standing::Won
+            Screening::Won
         } else {
-            Standing::Calm
+            Screening::Calm
         }
     }
 
     /// The plies to look at, the most promising first; none before the first pass is
     /// done.
     fn to_look_at(&self, course: &Course, values: &[i32]) -> Vec<(usize, Promise)> {
+        let mut all = self.worth_a_look(course, values);
+        all.truncate(LOOKS);
+        all
+    }
+
+    /// The plies that promise something, the most promising first.
+    fn worth_a_look(&self, course: &Course, values: &[i32]) -> Vec<(usize, Promise)> {
         let opening = self.opening_ends(course).unwrap_or(0);
         let mut all: Vec<(usize, Promise)> = (opening..course.plies.len())
             .filter_map(|ply| {
@@ -204,7 +211,6 @@ impl Progress {
             })
             .collect();
         all.sort_by_key(|(ply, promise)| (-promise.points(), *ply));
-        all.truncate(LOOKS);
         all
     }
 
@@ -215,12 +221,16 @@ impl Progress {
         let mut all: Vec<Asked> = looked
             .filter_map(|(ply, _)| self.asked(course, values, ply))
             .collect();
-        all.sort_by_key(|asked| (-asked.promise.points(), asked.ply));
+        all.sort_by_key(|asked| (-asked.points, asked.ply));
         let mut holding = 0;
         all.retain(|asked| {
             let wanted = holding < CLAIMS;
             let claim = self.claims.get(&asked.ply);
-            holding += usize::from(claim.is_none_or(|(_, study)| study.is_some()));
+            let played = course.plies[asked.ply].played;
+            let holds = |(answer, study): &(check::Answer, Option<Study>)| {
+                study.is_some() && !pointless(asked.goal, answer, played)
+            };
+            holding += usize::from(claim.is_none_or(holds));
             wanted
         });
         all
@@ -236,7 +246,14 @@ impl Progress {
         let seen = lines.iter().find(|line| line.moves[0] == played);
         let worth = seen.map_or(game, |line| points(line.value).max(game));
         let goal = goal(look, &played, promise.praised().then_some(worth))?;
-        Some(Asked { ply, goal, promise })
+        let plain = !promise.praised() && plain(course, ply, look);
+        let points = promise.points() - if plain { PLAIN } else { 0 };
+        Some(Asked {
+            ply,
+            goal,
+            promise,
+            points,
+        })
     }
 
     /// Whether the second pass finds anything to ask of a position.
@@ -245,12 +262,39 @@ impl Progress {
     }
 }
 
+/// Whether a question is asked for the sake of a daring move that is found wrong.
+pub(super) fn pointless(goal: Goal, answer: &check::Answer, played: Move) -> bool {
+    let played = moves::uci(played);
+    let mut rulings = std::iter::zip(&answer.question.moves, &answer.rulings);
+    goal == Goal::Best(GENEROUS) && !rulings.any(|(mv, ruling)| *mv == played && ruling.holds())
+}
+
 /// What is asked of a position.
 pub(super) struct Asked {
     pub ply: usize,
     pub goal: Goal,
     pub promise: Promise,
+    /// The more, the sooner it is asked about.
+    pub points: i32,
 }
+
+/// Whether the best move of a look takes back or wins material, and looks best from the
+/// first sight on.
+fn plain(course: &Course, ply: usize, look: &Look) -> bool {
+    let position = &course.plies[ply].before;
+    let best = look.lines.first().map(|line| &line.moves[0]);
+    let at_sight = look.sight.iter().all(|mv| Some(mv) == best);
+    let best = best.and_then(|uci| moves::read_uci(position, uci));
+    let takes = best.filter(|mv| mv.is_capture());
+    at_sight
+        && takes.is_some_and(|mv| {
+            let back = taken_on(course, ply) == Some(mv.to().to_string());
+            back || exchange_gain(position.board(), mv) >= 100
+        })
+}
+
+/// What a plain move takes off the points.
+pub(super) const PLAIN: i32 = 20;
 
 /// So many positions are looked at again.
 const LOOKS: usize = 14;
@@ -273,25 +317,52 @@ pub fn questions(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Quest
     let mut open: Vec<(i32, Question)> = Vec::new();
     for (ply, promise) in progress.to_look_at(course, &values) {
         if !progress.looks.contains_key(&ply) {
-            let question = Question::Look {
-                ply,
-                fen: fen::write(course.position(ply)),
-                played: moves::uci(course.plies[ply].played),
-                nodes: plan.look,
-            };
-            open.push((promise.points(), question));
+            open.push((promise.points(), look(course, plan, ply)));
         }
     }
     for asked in progress.to_ask_about(course, &values) {
         if !progress.told(course, &asked) {
-            open.push((
-                asked.promise.points(),
-                claim(course, progress, plan, &asked),
-            ));
+            open.push((asked.points, claim(course, progress, plan, &asked)));
         }
     }
     open.sort_by_key(|(points, question)| (-points, std::cmp::Reverse(pass(question))));
     open.into_iter().map(|(_, question)| question).collect()
+}
+
+/// What [`questions`] leaves because other positions promise more, and what these plies
+/// would be asked whatever they promise: for those who make the rules, and measure a
+/// change of them by answers that are there. None before the first pass is done.
+pub fn beyond(course: &Course, progress: &Progress, plan: &Plan, plies: &[usize]) -> Vec<Question> {
+    let Some(values) = progress.values(course) else {
+        return Vec::new();
+    };
+    let promising = progress.worth_a_look(course, &values).into_iter();
+    let mut looked: Vec<usize> = promising.map(|(ply, _)| ply).take(2 * LOOKS).collect();
+    looked.extend(
+        plies
+            .iter()
+            .filter(|ply| !looked.contains(ply))
+            .copied()
+            .collect::<Vec<_>>(),
+    );
+    let looks = looked.iter().filter(|ply| progress.look(**ply).is_none());
+    let mut open: Vec<Question> = looks.map(|&ply| look(course, plan, ply)).collect();
+    for &ply in &looked {
+        let asked = progress.asked(course, &values, ply);
+        if let Some(asked) = asked.filter(|asked| !progress.told(course, asked)) {
+            open.push(claim(course, progress, plan, &asked));
+        }
+    }
+    open
+}
+
+fn look(course: &Course, plan: &Plan, ply: usize) -> Question {
+    Question::Look {
+        ply,
+        fen: fen::write(course.position(ply)),
+        played: moves::uci(course.plies[ply].played),
+        nodes: plan.look,
+    }
 }
 
 fn glances(course: &Course, progress: &Progress, plan: &Plan) -> Vec<Question> {

@@ -7,21 +7,26 @@
 //! played, if the replies to it were as good as any; and an error is seen at the move
 //! that made it.
 
-use shakmaty::{Chess, Move, Position, Role};
+use shakmaty::Position;
 
 use super::ask::{Seen, points};
 use super::course::Course;
 use super::goal::{LOSING, MATES};
-use check::exchange::{exchange_gain, worth};
+use super::offer::offer;
 use model::notation::moves;
 
-/// What a sacrifice gives away at least, in hundredths of a pawn.
-pub const SACRIFICE: i32 = 200;
 /// The side to move is lost below, and wins whatever it does above: no moment.
 pub const LOST: i32 = 300;
 pub const WON: i32 = 600;
 /// What is promised must count so much.
 const LEAST: i32 = 4;
+/// Points for any daring move; for one that is the first of its side; for an offer that
+/// the other side took.
+const DARES: f64 = 40.0;
+const FIRST: f64 = 10.0;
+const TAKEN: f64 = 10.0;
+/// What is left of the praise where a man is left hanging that did not move.
+const LEFT_HANGING: f64 = 0.5;
 /// The share of the point that a daring move may give away before nothing of its praise
 /// is left; and the part that is left in any case where it still wins.
 const PRAISED: f64 = 0.35;
@@ -37,44 +42,6 @@ const BESIDE_PLAINER: f64 = 0.7;
 /// four pawns make ten to one (common practice, no source).
 pub fn share(value: i32) -> f64 {
     1.0 / (1.0 + 10_f64.powf(-f64::from(value.clamp(-1000, 1000)) / 400.0))
-}
-
-/// What a move offers, in hundredths of a pawn: what the other side can win by exchanges
-/// on one square, less what the move takes itself and less what can then be taken
-/// elsewhere in return. It is a sacrifice, and counts as one, as long as not more comes
-/// back at once than is given. Nothing where the move ends the game.
-pub fn offered(position: &Chess, mv: Move) -> i32 {
-    let taken = mv.capture().map_or(0, worth)
-        + mv.promotion()
-            .map_or(0, |role| worth(role) - worth(Role::Pawn));
-    let mut after = position.clone();
-    after.play_unchecked(mv);
-    let captures = after.capture_moves();
-    let won = captures.iter().map(|&reply| {
-        let given = exchange_gain(after.board(), reply) - taken;
-        let net = given - returned(&after, reply);
-        match given >= SACRIFICE && net >= 0 {
-            true => net.max(SACRIFICE),
-            false => net,
-        }
-    });
-    won.max().unwrap_or(-taken).max(-taken)
-}
-
-/// What can be taken after a capture, on another square than where it was made.
-fn returned(position: &Chess, capture: Move) -> i32 {
-    let mut after = position.clone();
-    after.play_unchecked(capture);
-    let elsewhere = after.capture_moves().into_iter();
-    let elsewhere = elsewhere.filter(|mv| mv.to() != capture.to());
-    let gains = elsewhere.map(|mv| exchange_gain(after.board(), mv));
-    gains.max().unwrap_or(0).max(0)
-}
-
-/// Whether a move is one that annotators praise if it is right: it offers two pawns'
-/// worth or more, or promotes to less than a queen.
-pub fn daring(position: &Chess, mv: Move) -> bool {
-    offered(position, mv) >= SACRIFICE || mv.promotion().is_some_and(|role| role != Role::Queen)
 }
 
 /// The values of all positions of a game, each for its side to move, in the order of
@@ -167,8 +134,8 @@ pub fn promise(course: &Course, ply: usize, lines: &[Seen], values: &[i32]) -> O
     let mates = best >= MATES && second < MATES;
     let least = if mates { MATE } else { 0.0 };
     let stake = (share(best) - 0.5 * (share(second) + share(third))).max(least);
-    let mut praise = match daring(position, at.played) && game > LOSING {
-        true => praise(offered(position, at.played), lost, game, second),
+    let mut praise = match at.daring && game > LOSING {
+        true => right(lost, game, second) * praise(course, ply, values),
         false => 0.0,
     };
     if stake + lost < AT_STAKE {
@@ -189,9 +156,27 @@ pub fn promise(course: &Course, ply: usize, lines: &[Seen], values: &[i32]) -> O
     (promise.points() >= LEAST).then_some(promise)
 }
 
-/// The points for a daring move that offers so much, gives so much of the point away, is
-/// worth so much, and beside which the second best is worth so much.
-fn praise(offer: i32, lost: f64, game: i32, second: i32) -> f64 {
+/// The points for a daring move, if it is right.
+fn praise(course: &Course, ply: usize, values: &[i32]) -> f64 {
+    let at = &course.plies[ply];
+    let offer = offer(&at.before, at.played);
+    let own = offer.own || at.played.is_promotion();
+    let dares = DARES + f64::from(offer.worth.clamp(0, 1000)) / 25.0;
+    let reply = course.plies.get(ply + 1);
+    let taken = own && reply.is_some_and(|reply| reply.played.to() == at.played.to());
+    let dared = |&ply: &usize| {
+        let (best, reached) = (share(values[ply]), share(-values[ply + 1]));
+        course.plies[ply].daring && best - reached < PRAISED && -values[ply + 1] > LOSING
+    };
+    let first = !(ply % 2..ply).step_by(2).any(|ply| dared(&ply));
+    dares * if own { 1.0 } else { LEFT_HANGING }
+        + if taken { TAKEN } else { 0.0 }
+        + if first { FIRST } else { 0.0 }
+}
+
+/// How right a daring move is that gives so much of the point away and is worth so much,
+/// and beside which the second best is worth so much.
+fn right(lost: f64, game: i32, second: i32) -> f64 {
     let least = if game >= WINS { STILL_WINS } else { 0.0 };
     let right = (1.0 - lost / PRAISED).max(least);
     let needed = if game < MATES && second >= WON {
@@ -199,7 +184,7 @@ fn praise(offer: i32, lost: f64, game: i32, second: i32) -> f64 {
     } else {
         1.0
     };
-    right * needed * (40.0 + f64::from(offer.clamp(0, 1000)) / 25.0)
+    right * needed
 }
 
 /// What is taken for a win.
@@ -208,38 +193,6 @@ const WINS: i32 = 200;
 #[cfg(test)]
 mod tests {
     use super::*;
-    use model::notation::fen;
-
-    fn given(position: &str, uci: &str) -> i32 {
-        let position = fen::read(position).unwrap();
-        offered(&position, moves::read_uci(&position, uci).unwrap())
-    }
-
-    #[test]
-    fn a_queen_that_may_be_taken_for_a_rook_is_offered_less_the_rook() {
-        let position = "3r2k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/3R2K1 w - - 0 1";
-        assert_eq!(
-            given(position, "e2e8"),
-            900,
-            "to the rook, which nobody takes back"
-        );
-        let guarded = "3rr1k1/1b3ppp/pqp5/8/3N4/8/PPP1QPPP/4R1K1 w - - 0 1";
-        assert!(
-            given(guarded, "e2e8") < SACRIFICE,
-            "two rooks for the queen"
-        );
-    }
-
-    #[test]
-    fn what_is_guarded_or_returned_elsewhere_is_not_offered() {
-        let guarded = "6k1/5ppp/8/8/8/2N5/1P3PPP/6K1 w - - 0 1";
-        assert_eq!(given(guarded, "g1f1"), 0);
-        // The knight may be taken, and the rook behind the pawn then falls.
-        let hangs = "4k3/8/8/8/1n6/2P5/8/4K3 b - - 0 1";
-        assert_eq!(given(hangs, "e8f8"), 300);
-        let returned = "4k3/8/8/4b3/1n6/2P5/8/R3K3 b Q - 0 1";
-        assert_eq!(given(returned, "e8f8"), 0);
-    }
 
     #[test]
     fn shares_of_the_point_count_a_pawn_most_where_it_is_level() {

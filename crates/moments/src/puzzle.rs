@@ -236,9 +236,6 @@ impl Writer<'_> {
         if let Some(margins) = &self.moment.margins {
             tag(&mut self.draft, "Margins", margins);
         }
-        if stipulation == Some(Stipulation::Draw) {
-            tag(&mut self.draft, "Task", &self.moment.task());
-        }
     }
 
     /// The natural moves that fail, each with the reply that refutes it.
@@ -433,7 +430,7 @@ impl Writer<'_> {
     fn tags(&mut self) {
         let mut themes: Vec<&str> = Vec::new();
         for why in &self.moment.study.reasons {
-            let theme = why.kind != ReasonKind::OnlyMove && !themes.contains(&why.kind.title());
+            let theme = why.kind.is_theme() && !themes.contains(&why.kind.title());
             if theme && themes.len() < 3 {
                 themes.push(why.kind.title());
             }
@@ -463,7 +460,7 @@ impl Writer<'_> {
             .study
             .reasons
             .iter()
-            .find(|why| why.at == 0 && why.kind != ReasonKind::OnlyMove)
+            .find(|why| why.at == 0 && why.kind.is_theme())
         {
             Some(why) if why.kind == ReasonKind::QuietMove => {
                 tr("Neither a check nor a capture.").to_owned()

@@ -51,7 +51,7 @@ fn a_missed_win_is_a_moment() {
     assert_eq!((moment.ply, sans(moment)), (0, vec!["Nf6+"]));
     assert!(moment.kinds.contains(&Kind::Win), "{:?}", moment.kinds);
     assert_eq!(moment.stipulation, "+");
-    assert_eq!(moment.task(), "White to play and win.");
+    assert_eq!(moment.task(), "White to move and win.");
     assert!(!moment.played.right);
     assert!(moment.played.cost > 300, "{}", moment.played.cost);
     assert!(moment.study.tries[0].played);
@@ -99,7 +99,7 @@ fn an_only_move_that_holds_is_a_moment_and_known_by_table() {
         (moment.stipulation.as_str(), sans(moment)),
         ("=", vec!["Kf8"])
     );
-    assert_eq!(moment.task(), "Black to play and hold.");
+    assert_eq!(moment.task(), "Black to move and draw.");
     assert_eq!(moment.evidence, Evidence::Table);
     assert!(moment.kinds.contains(&Kind::OnlyMoveHolds));
     assert_eq!(moment.kind(), Kind::NaturalMoveLoses, "as it was played");

@@ -7,14 +7,16 @@ use shakmaty::{Chess, Move, Position};
 use super::ask::{Look, MOST_ACCEPTED, MOST_PRAISED, points};
 use super::course::Course;
 use super::goal::{ENOUGH, GENEROUS, LOSING, MATES};
-use super::progress::{Asked, Progress};
-use super::promise::{Promise, SACRIFICE, daring, offered};
+use super::offer::{SACRIFICE, daring, offered};
+use super::progress::{Asked, PLAIN, Progress, pointless};
+use super::promise::Promise;
 use super::study::{Study, Tempting, right};
-use super::{Accepted, Kind, Moment, Named, Played};
+use super::{Accepted, Kind, Moment, Played};
 use check::exchange::exchange_gain;
 use check::{Evidence, Goal, Known, Ruling};
 use explain::Allure;
-use model::notation::{fen, moves};
+use model::notation::fen;
+use model::notation::moves::{self, Named};
 use model::puzzle::Stipulation;
 use search::Value;
 
@@ -50,9 +52,9 @@ fn moment(course: &Course, progress: &Progress, values: &[i32], asked: &Asked) -
     let rulings = known.rulings(position, goal);
     let right = right(rulings, at.played);
     let played_right = right.iter().any(|(mv, _)| *mv == at.played);
-    let praised = played_right && daring(position, at.played);
+    let praised = played_right && at.daring;
     let most = if praised { MOST_PRAISED } else { MOST_ACCEPTED };
-    if !(1..=most).contains(&right.len()) {
+    if pointless(goal, claim, at.played) || !(1..=most).contains(&right.len()) {
         return None;
     }
     let scene = Scene {
@@ -129,7 +131,7 @@ fn margins(goal: Goal) -> Option<String> {
 /// How the least sure of the accepted moves is known.
 fn weakest(right: &[&(Move, Ruling)]) -> Option<Evidence> {
     let sure = |evidence: &Evidence| match evidence {
-        Evidence::Proved => (2, 0),
+        Evidence::Proved | Evidence::Drawn => (2, 0),
         Evidence::Table => (1, 0),
         Evidence::Searched { depth, .. } => (0, *depth),
     };
@@ -228,7 +230,9 @@ impl Scene<'_> {
         })
     }
 
-    fn weigh(&self, moment: &mut Moment, goal: Goal, chance: bool) {
+    /// The kinds of moment that it is, in the order in which they are told. `chance`: the
+    /// other side has just erred. `right`: the game's move is right.
+    fn kinds(&self, goal: Goal, chance: bool, right: bool) -> Vec<Kind> {
         let best = points(self.look.lines[0].value).clamp(-1000, 1000);
         let loses = |t: &Tempting| {
             let deep = self.seen(&t.named.uci).map(points);
@@ -236,34 +240,31 @@ impl Scene<'_> {
         };
         let captures = self.position.capture_moves();
         let tempting = captures.iter().filter(|mv| self.gain(**mv) >= 0).count();
-        let given = offered(self.position, self.key);
-        let sacrifice = daring(self.position, self.key);
+        let dares = daring(self.position, self.key);
         let quiet = self.quiet(self.key);
-        let mut kinds: Vec<Kind> = Vec::new();
-        if best > LOSING && self.study.tries.iter().any(loses) {
-            kinds.push(Kind::NaturalMoveLoses);
-        }
-        if chance && !moment.played.right {
-            kinds.push(Kind::MissedByBoth);
-        }
-        if chance && moment.played.right {
-            kinds.push(Kind::Punishment);
-        }
-        if sacrifice && moment.played.right {
-            kinds.push(Kind::Brilliant);
-        }
-        kinds.push(match goal {
+        let asked = match goal {
             Goal::Win(_) => Kind::Win,
             Goal::Draw(_) => Kind::OnlyMoveHolds,
             Goal::Best(_) => Kind::BestMove,
             _ => Kind::Mate,
-        });
-        if quiet && tempting >= 2 {
-            kinds.push(Kind::QuietAmongCaptures);
-        }
-        if self.row() && (quiet || sacrifice) {
-            kinds.push(Kind::SurpriseAfterRow);
-        }
+        };
+        let natural = best > LOSING && self.study.tries.iter().any(loses);
+        let kinds = [
+            (Kind::NaturalMoveLoses, natural),
+            (Kind::MissedByBoth, chance && !right),
+            (Kind::Punishment, chance && right),
+            (Kind::Brilliant, dares && right),
+            (asked, true),
+            (Kind::QuietAmongCaptures, quiet && tempting >= 2),
+            (Kind::SurpriseAfterRow, (quiet || dares) && self.row()),
+        ];
+        let kinds = kinds.into_iter().filter(|(_, holds)| *holds);
+        kinds.map(|(kind, _)| kind).collect()
+    }
+
+    fn weigh(&self, moment: &mut Moment, goal: Goal, chance: bool) {
+        let mut kinds = self.kinds(goal, chance, moment.played.right);
+        let dares = daring(self.position, self.key);
         let mut because: Vec<(String, i32)> = kinds
             .iter()
             .map(|kind| (kind.title().to_owned(), kind.worth()))
@@ -283,9 +284,12 @@ impl Scene<'_> {
             if moment.played.right { 0 } else { 10 },
         );
         let right = moment.accepted.len() as i32;
-        add("moves that are right", (2 * (2 - right)).max(-6));
-        let sacrifice_missed = sacrifice && !moment.played.right;
-        let offer = if sacrifice_missed { given / 50 } else { 0 };
+        let praised = dares && moment.played.right;
+        let least = if praised { 0 } else { -6 };
+        add("moves that are right", (2 * (2 - right)).max(least));
+        let missed = dares && !moment.played.right;
+        let given = offered(self.position, self.key);
+        let offer = if missed { given / 50 } else { 0 };
         add("a sacrifice", offer.clamp(0, 20));
         add("how deep it lies", (self.seen_from() as i32 - 1).min(5));
         add("natural moves that fail", self.study.tries.len() as i32);
@@ -293,7 +297,7 @@ impl Scene<'_> {
         add("certain", if certain { 5 } else { 0 });
         let plain =
             (self.takes_back(self.key) || self.gain(self.key) >= 100) && self.seen_from() == 1;
-        add("plain to see", if plain { -20 } else { 0 });
+        add("plain to see", if plain { -PLAIN } else { 0 });
         let unclear = goal == Goal::Best(GENEROUS);
         add("plainer moves do as well", if unclear { -5 } else { 0 });
         let few = self.position.legal_moves().len() <= 3;

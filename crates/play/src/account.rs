@@ -10,7 +10,7 @@
 //! What was kept has a line for each game that was begun: its number, a space, and the
 //! questions of it as `number=mark`, with commas between; see [`Mark::write`].
 
-pub use crate::mark::Mark;
+pub use crate::mark::{Mark, YES_NO, played};
 
 /// What a student gives to the coach.
 #[derive(Clone, Debug, PartialEq, Eq)]

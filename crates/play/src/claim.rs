@@ -1,5 +1,5 @@
-//! What the prover says of mates and gains, as it is put to a checker that shares nothing
-//! with it, and what that checker may say. Writing certificates is left to
+//! What the prover says of mates, gains and draws by force, as it is put to a checker that
+//! shares nothing with it, and what that checker may say. Writing certificates is left to
 //! [`prove::certificate`], and what follows for a report to the checker of
 //! puzzles.
 
@@ -25,6 +25,9 @@ pub struct Claim {
     pub holds: Vec<(String, u8)>,
     /// Moves that do not force it in `n`.
     pub fails: Vec<String>,
+    /// Moves that hold a draw by force.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub drawn: Vec<String>,
     /// Whether the lengths are the least.
     pub shortest: bool,
 }
@@ -41,6 +44,8 @@ pub struct ReadClaim {
     pub holds: Vec<(Move, u8)>,
     /// Moves that do not force it in `n`.
     pub fails: Vec<Move>,
+    /// Moves that hold a draw by force.
+    pub drawn: Vec<Move>,
     /// Whether the lengths are the least.
     pub shortest: bool,
 }
@@ -122,10 +127,13 @@ impl Claim {
         let position = fen::read(&self.fen).ok()?;
         let holds = self.holds.iter();
         let holds = holds.map(|(mv, length)| Some((read_uci(&position, mv)?, *length)));
-        let fails = self.fails.iter().map(|mv| read_uci(&position, mv));
+        let moves = |moves: &[String]| -> Option<Vec<Move>> {
+            moves.iter().map(|mv| read_uci(&position, mv)).collect()
+        };
         Some(ReadClaim {
             holds: holds.collect::<Option<_>>()?,
-            fails: fails.collect::<Option<_>>()?,
+            fails: moves(&self.fails)?,
+            drawn: moves(&self.drawn)?,
             aim: self.aim(),
             n: self.n,
             shortest: self.shortest,
@@ -143,6 +151,7 @@ impl ReadClaim {
             n: self.n,
             holds: &self.holds,
             fails: &self.fails,
+            drawn: &self.drawn,
             shortest: self.shortest,
         }
     }

@@ -73,6 +73,9 @@ impl Chance {
 pub enum Evidence {
     /// Every move of the other side was tried.
     Proved,
+    /// The same, and what is proved is that a side holds a draw by force
+    /// ([`prove::draw`]): the solver where a move holds, the other side where it fails.
+    Drawn,
     /// By an exact endgame table.
     Table,
     /// By search.
@@ -110,7 +113,7 @@ impl Evidence {
     /// Whether it is enough to find fault with what an author says.
     pub fn is_firm(self) -> bool {
         match self {
-            Evidence::Proved | Evidence::Table => true,
+            Evidence::Proved | Evidence::Drawn | Evidence::Table => true,
             Evidence::Searched { chance, .. } => chance.is_some_and(Chance::is_small),
         }
     }
@@ -118,7 +121,7 @@ impl Evidence {
     /// How sure it is: what is greater replaces what is less.
     fn strength(self) -> (u8, Option<Reverse<Chance>>) {
         match self {
-            Evidence::Proved => (2, None),
+            Evidence::Proved | Evidence::Drawn => (2, None),
             Evidence::Table => (1, None),
             Evidence::Searched { chance, .. } => (0, chance.map(Reverse)),
         }
@@ -220,6 +223,29 @@ impl<M> Ruling<M> {
         }
     }
 
+    /// The ruling told by the line of an earlier one, where both say by evidence of the
+    /// same kind that the move fails: each search may take another reply for the best one,
+    /// and an author who has read one is not to find another each time.
+    fn shown_as(self, earlier: &Ruling<M>) -> Ruling<M>
+    where
+        M: Clone,
+    {
+        let kind = |evidence: &Evidence| std::mem::discriminant(evidence);
+        match (self, earlier) {
+            (
+                Ruling::Fails { evidence, .. },
+                Ruling::Fails {
+                    line,
+                    evidence: known,
+                },
+            ) if line.len() > 1 && kind(&evidence) == kind(known) => Ruling::Fails {
+                line: line.clone(),
+                evidence,
+            },
+            (ruling, _) => ruling,
+        }
+    }
+
     fn with_line<N>(&self, line: Vec<N>) -> Ruling<N> {
         match self {
             Ruling::Holds {
@@ -300,6 +326,10 @@ struct Entry {
 const GIVEN: u8 = u8::MAX;
 
 impl Entry {
+    fn is_unasked(&self) -> bool {
+        self.moves.is_empty() && self.any.is_none()
+    }
+
     fn learn(&mut self, mv: Move, ruling: Ruling, effort: u8) {
         let Some(i) = self.moves.iter().position(|(m, _)| *m == mv) else {
             self.moves.push((mv, ruling));
@@ -338,7 +368,8 @@ fn replace(known: &mut Ruling, spent: &mut u8, ruling: Ruling, effort: u8) -> bo
 }
 
 impl Known {
-    /// Takes an answer in. What does not fit its question leaves it open.
+    /// Takes an answer in. What does not fit its question leaves it open. A move that fails
+    /// as before is shown to fail as before.
     pub fn learn(&mut self, answer: &Answer) {
         let Ok(position) = fen::read(&answer.question.fen) else {
             return;
@@ -354,6 +385,11 @@ impl Known {
         for text in &answer.question.moves {
             let ruling = rulings.next().unwrap_or_else(unread);
             if let Some(mv) = read_uci(&position, text) {
+                let earlier = entry.moves.iter().find(|(known, _)| *known == mv);
+                let ruling = match earlier {
+                    Some((_, earlier)) => ruling.shown_as(earlier),
+                    None => ruling,
+                };
                 entry.learn(mv, ruling, effort);
             }
         }
@@ -383,9 +419,13 @@ impl Known {
             Some(_) => return None,
             None => None,
         };
-        let (mut holds, mut fails) = (Vec::new(), Vec::new());
+        let (mut holds, mut fails, mut drawn) = (Vec::new(), Vec::new(), Vec::new());
         for (mv, ruling) in self.rulings(position, goal) {
             match ruling {
+                Ruling::Holds {
+                    evidence: Evidence::Drawn,
+                    ..
+                } => drawn.push(moves::uci(*mv)),
                 Ruling::Holds {
                     length: Some(length),
                     evidence: Evidence::Proved,
@@ -413,21 +453,70 @@ impl Known {
             }) if forced.is_some() => {
                 fails = position.legal_moves().into_iter().map(moves::uci).collect();
             }
+            Some(Ruling::Holds {
+                line,
+                evidence: Evidence::Drawn,
+                ..
+            }) => drawn.extend(line.first().map(|&mv| moves::uci(mv))),
             _ => {}
+        }
+        for moves in [&mut fails, &mut drawn] {
+            moves.sort();
+            moves.dedup();
         }
         holds.sort();
         holds.dedup();
-        fails.sort();
+        if holds.is_empty() && fails.is_empty() && drawn.is_empty() {
+            return None;
+        }
         let longest = holds.iter().map(|&(_, length)| length).max();
-        let claim = Claim {
+        Some(Claim {
             fen: asked(position, goal),
             goal,
-            n: forced.or(longest)?,
+            n: forced.or(longest).unwrap_or(0),
             holds,
             fails,
+            drawn,
             shortest: forced.is_some(),
-        };
-        (!claim.holds.is_empty() || !claim.fails.is_empty()).then_some(claim)
+        })
+    }
+
+    /// Of a position where no mate is asked for: of each move that is known to lose to one,
+    /// or to let a win go, that the other side mates after it, or holds a draw by force.
+    /// Each is a claim of its own, about the position after the move.
+    pub fn losses(&self, position: &Chess, goal: Goal) -> Vec<Claim> {
+        if goal.forced().is_some() {
+            return Vec::new();
+        }
+        let lost = self
+            .rulings(position, goal)
+            .iter()
+            .filter_map(|(mv, ruling)| {
+                let Ruling::Fails { line, evidence } = ruling else {
+                    return None;
+                };
+                let reply = moves::uci(*line.get(1)?);
+                let mut after = position.clone();
+                after.play_unchecked(*mv);
+                let (n, holds, drawn) = match evidence {
+                    Evidence::Proved => {
+                        let n = u8::try_from(line.len() / 2).ok()?;
+                        (n, vec![(reply, n)], Vec::new())
+                    }
+                    Evidence::Drawn => (0, Vec::new(), vec![reply]),
+                    Evidence::Table | Evidence::Searched { .. } => return None,
+                };
+                Some(Claim {
+                    fen: asked(&after, goal),
+                    goal,
+                    n,
+                    holds,
+                    fails: Vec::new(),
+                    drawn,
+                    shortest: false,
+                })
+            });
+        lost.collect()
     }
 
     /// What the checker says of a claim.
@@ -440,10 +529,12 @@ impl Known {
         let Ok(position) = fen::read(&claim.fen) else {
             return;
         };
-        if self.claim(&position, claim.goal).as_ref() == Some(claim)
-            && let Some(entry) = self.entries.get_mut(&place(&position, claim.goal))
-        {
-            entry.second = Some(opinion);
+        let known = self.claim(&position, claim.goal).as_ref() == Some(claim);
+        // Nothing is known of the moves of the other side, after a move that loses.
+        let place = place(&position, claim.goal);
+        let unasked = || self.entries.get(&place).is_none_or(Entry::is_unasked);
+        if known || claim.goal.forced().is_none() && unasked() {
+            self.entries.entry(place).or_default().second = Some(opinion);
         }
     }
 

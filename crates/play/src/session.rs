@@ -6,7 +6,7 @@
 //! asked and which words go with a move.
 
 use model::draft::NodeId;
-use model::puzzle::{Asked, Puzzle, Role};
+use model::puzzle::{Asked, Posed, Puzzle, Role};
 use prove::{Prover, Unwatched};
 use shakmaty::{Chess, Move, Position};
 
@@ -79,6 +79,17 @@ pub struct Reply {
     /// The other side's move that ends the student's line, where it is not his
     /// own: in a selfmate.
     pub ending: Option<Move>,
+}
+
+/// Whether the move that is asked about does what is asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Truth {
+    /// It does.
+    pub does: bool,
+    /// What shows it, the move first.
+    pub line: Vec<Move>,
+    /// The author's words for the move.
+    pub words: Vec<String>,
 }
 
 /// A student's session with one puzzle.
@@ -229,6 +240,50 @@ impl Session {
             Ruling::Holds { length, .. } => self.accept(mv, listed, length),
             Ruling::Fails { line, .. } => self.refuse(mv, listed, line),
         }
+    }
+
+    /// Ends a puzzle that asks about its first move ([`Posed::YesNo`]): by the student's
+    /// answer whether that does what is asked, or without one by showing it. `None`
+    /// where nothing of the kind is asked, it is answered, or it cannot be told.
+    pub fn answer(&mut self, said: Option<bool>) -> Option<Truth> {
+        if self.puzzle.posed() != Posed::YesNo || self.solved {
+            return None;
+        }
+        let first = *self.puzzle.children(NodeId::ROOT).first()?;
+        let mv = self.puzzle.node(first).mv;
+        let (does, mut line) = match self.judge(mv) {
+            Ruling::Open { .. } => return None,
+            Ruling::Holds { .. } => (true, Vec::new()),
+            Ruling::Fails { line, .. } => (false, line),
+        };
+        let own = match does {
+            true => Some(self.main_line(first)),
+            false => self.authors_refutation(first),
+        };
+        if let Some(own) = own {
+            line = own;
+            line.insert(0, mv);
+        }
+        self.mistakes += u32::from(said == Some(!does));
+        self.shown = said != Some(does);
+        self.solved = true;
+        self.current = 0;
+        Some(Truth {
+            does,
+            line,
+            words: self.puzzle.node(first).words.clone(),
+        })
+    }
+
+    /// What the author writes after a move, first line only.
+    fn main_line(&self, node: NodeId) -> Vec<Move> {
+        let mut line = Vec::new();
+        let mut at = node;
+        while let Some(&next) = self.puzzle.children(at).first() {
+            line.push(self.puzzle.node(next).mv);
+            at = next;
+        }
+        line
     }
 
     /// A right move here (the author's first that works), for "show the
@@ -571,12 +626,8 @@ impl Session {
         {
             return None;
         }
-        let mut line = Vec::new();
-        let mut at = Some(first);
-        while let Some(id) = at {
-            line.push(self.puzzle.node(id).mv);
-            at = self.puzzle.children(id).first().copied();
-        }
+        let mut line = self.main_line(first);
+        line.insert(0, self.puzzle.node(first).mv);
         Some(line)
     }
 
@@ -727,11 +778,68 @@ mod tests {
         );
     }
 
+    const MATES: &str = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n[Question \"yes or no\"]\n\n1. Ra8# {Down the file.} *";
+    const ESCAPES: &str = "[FEN \"6k1/5pp1/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n[Question \"yes or no\"]\n\n1. Ra8+ $2 {Air.} Kh7 2. Ra7 *";
+
+    #[test]
+    fn a_yes_or_a_no_is_held_against_what_is_proved() {
+        for (text, does, line) in [(MATES, true, "Ra8#"), (ESCAPES, false, "Ra8+ Kh7 Ra7")] {
+            for said in [Some(true), Some(false), None] {
+                let mut session = session(text);
+                let start = session.position().clone();
+                let truth = session.answer(said).expect("an answer");
+                assert_eq!(truth.does, does);
+                let written = moves::line(&start, &truth.line, 1);
+                let written: Vec<&str> = written.split([' ', '.']).collect();
+                let told = line.split(' ').all(|mv| written.contains(&mv));
+                assert!(
+                    told && truth.line.len() == line.split(' ').count(),
+                    "{written:?}"
+                );
+                assert_eq!(truth.words.len(), 1);
+                let right = said == Some(does);
+                assert_eq!(session.mistakes(), u32::from(said == Some(!does)));
+                assert_eq!((session.solved(), session.shown()), (true, !right));
+                assert_eq!(session.answer(said), None, "once");
+                session.restart();
+                assert!(!session.solved() && session.answer(Some(does)).is_some());
+            }
+        }
+        assert_eq!(session(TWO_ROOKS).answer(Some(true)), None);
+        // Nothing is known of it here.
+        assert_eq!(session(&MATES.replace("#2", "+")).answer(None), None);
+    }
+
+    /// The moves in the order of their squares, whichever the author wrote first.
+    #[test]
+    fn a_choice_is_offered_in_an_order_that_does_not_tell() {
+        let text = TWO_ROOKS.replace("\n\n", "\n[Question \"choice\"]\n\n");
+        let puzzle = session(&text.replace("1. Ra8# {Down the file.}", "1. Rd8#")).puzzle;
+        let offered = puzzle.offered();
+        let offered: Vec<String> = offered.into_iter().map(moves::uci).collect();
+        assert_eq!(offered, ["d1d7", "d1d8"]);
+        assert!(session(TWO_ROOKS).puzzle.offered().is_empty());
+        assert_eq!(
+            puzzle.task(),
+            "White to move and mate in one. Which of these moves?"
+        );
+        assert_eq!(
+            session(ESCAPES).puzzle.task(),
+            "White to move and mate in 2. Does Ra8+ do it?"
+        );
+    }
+
     /// A gain is not proved here: what was found at publishing says what is right.
     #[test]
     fn a_gain_ends_where_it_stands() {
+        a_gain_of_the_queen_ends_where_it_stands("gain 9 in 2");
+        // With a move left, and a reply listed.
+        a_gain_of_the_queen_ends_where_it_stands("gain 9 in 3");
+    }
+
+    fn a_gain_of_the_queen_ends_where_it_stands(stipulation: &str) {
         let fork = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"gain 9 in 2\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 Kg8 *";
-        let mut session = session(fork);
+        let mut session = session(&fork.replace("gain 9 in 2", stipulation));
         assert!(!session.judges());
         let mut tell = |moves: &[&str], length: Option<u8>| {
             let (mut at, goal) = (session.puzzle.start().clone(), Goal::of(&session.puzzle));
@@ -827,6 +935,64 @@ mod tests {
     }
 
     #[test]
+    fn a_defence_that_the_author_left_unanswered_is_asked_all_the_same() {
+        let mut session = session(&TWO_DEFENCES.replace(" 2. Rb8# *", " *"));
+        assert_eq!(session.progress(), (0, 2));
+        assert_eq!(session.node(), Some(NodeId::ROOT));
+        let Next::Defence(first) = play(&mut session, "Rb6").next else {
+            panic!()
+        };
+        assert_eq!(moves::uci(first), "e8d8");
+        let here = session.node().map(|node| session.puzzle().node(node).mv);
+        assert_eq!(here, Some(first));
+        let next = play(&mut session, "Rb8").next;
+        assert!(matches!(next, Next::AnotherDefence { .. }), "{next:?}");
+    }
+
+    #[test]
+    fn where_nothing_is_forced_a_reply_without_answer_only_shows_the_point() {
+        let text = FORK_FOR_A_WIN;
+        let mut session = session(text);
+        for moves in [&["Nf6+"][..], &["Nf6+", "Kg7", "Nxd7"]] {
+            let mut before = session.puzzle.start().clone();
+            let (last, way) = moves.split_last().expect("a move");
+            for text in way {
+                before.play_unchecked(moves::read(&before, text).expect("a legal move"));
+            }
+            let mv = moves::read(&before, last).expect("a legal move");
+            let ruling = Ruling::Holds {
+                length: None,
+                line: vec![mv],
+                evidence: crate::known::Evidence::Table,
+            };
+            let goal = Goal::of(&session.puzzle);
+            session.known.learn_move(&before, goal, mv, ruling);
+        }
+        let next = play(&mut session, "Nf6+").next;
+        assert!(matches!(next, Next::Defence(_)), "{next:?}");
+        assert_eq!(play(&mut session, "Nxd7").next, Next::Solved);
+    }
+
+    const FORK_FOR_A_WIN: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ Kg7 2. Nxd7 Kg8 *";
+
+    #[test]
+    fn a_refutation_that_refutes_is_shown_as_written_and_no_other() {
+        let with =
+            |tried: &str| TWO_DEFENCES.replace("1. Rb6 Kd8", &format!("1. Rb6 ({tried}) 1... Kd8"));
+        let shown = |tried: &str, san: &str| {
+            let mut session = session(&with(tried));
+            match play(&mut session, san).judgement {
+                Judgement::Try { line } => line.into_iter().map(moves::uci).collect::<Vec<_>>(),
+                other => panic!("{other:?}"),
+            }
+        };
+        let written = shown("1. Ra8+ $2 Kf7 2. Kg2 Ke6", "Ra8+");
+        assert_eq!(written, ["a7a8", "e8f7", "h1g2", "f7e6"]);
+        // After 1...Kf8 there is 2.Rb8#; the king takes the rook.
+        assert_eq!(shown("1. Rd7 $2 Kf8", "Rd7"), ["a7d7", "e8d7"]);
+    }
+
+    #[test]
     fn off_the_tree_the_student_goes_on_against_the_longest_defence() {
         let mut session = session(TWO_DEFENCES);
         let reply = play(&mut session, "Rb5");
@@ -873,6 +1039,26 @@ mod tests {
     }
 
     #[test]
+    fn the_most_stubborn_defence_is_the_longest_to_beat_not_the_longest_written() {
+        let asked = |text: &str, key: &str| {
+            let mut session = session(&format!("[Defences \"stubborn\"]\n{text}"));
+            match play(&mut session, key).next {
+                Next::Defence(defence) => moves::uci(defence),
+                other => panic!("{other:?}"),
+            }
+        };
+        let written = UNEVEN.replace(
+            "Kf8 (1... Bg5 2. Rb8+ Bd8 3. Rxd8#) 2. Rb8#",
+            "Kf8 (1... Bg5 2. Rb8+) 2. Kf1 Ke8 3. Rb8#",
+        );
+        assert_eq!(asked(&written, "Ra7"), "d2g5");
+        // As long to beat: the longer written, else the first.
+        assert_eq!(asked(TWO_DEFENCES, "Rb6"), "e8d8");
+        let first_is_shorter = TWO_DEFENCES.replace(" 2. Rb8# *", " *");
+        assert_eq!(asked(&first_is_shorter, "Rb6"), "e8f8");
+    }
+
+    #[test]
     fn the_author_may_have_a_defence_drawn_which_the_seed_decides() {
         let drawn = |seed: u64| {
             let mut session = session(&format!("[Defences \"random\"]\n{TWO_DEFENCES}"));
@@ -893,6 +1079,7 @@ mod tests {
     fn other_right_first_moves_can_be_told() {
         let mut session = session(TWO_ROOKS);
         assert!(session.also_right().is_empty());
+        play(&mut session, "Rd7");
         play(&mut session, "Rd8");
         let also = session.also_right();
         assert_eq!(
@@ -932,6 +1119,48 @@ mod tests {
         let reply = play(&mut session, "Qf2+");
         assert!(matches!(reply.next, Next::Defence(mv) if mv.to() == shakmaty::Square::D1));
         assert_eq!(play(&mut session, "Qd2+").next, Next::Solved);
+    }
+
+    #[test]
+    fn a_selfmate_goes_on_where_only_the_reply_that_mates_at_once_is_listed() {
+        let mut session = session(&SELFMATE.replace(" (1... Kd1 2. Qd2+ Kxd2#)", ""));
+        let reply = play(&mut session, "Qf2+");
+        assert!(matches!(reply.next, Next::Defence(mv) if mv.to() == shakmaty::Square::D1));
+        assert_eq!(reply.ending, None);
+    }
+
+    #[test]
+    fn of_replies_that_mate_alike_the_author_s_is_played() {
+        for (listed, from) in [("Nexf2#", "e4f2"), ("Ngxf2#", "g4f2")] {
+            let text = format!(
+                "[FEN \"8/8/8/4ppp1/4nkn1/8/Q5PP/6RK w - - 0 1\"]\n[Stipulation \"s#1\"]\n\n1. Qf2+ {listed} *"
+            );
+            let reply = play(&mut session(&text), "Qf2+");
+            assert_eq!(reply.judgement, Judgement::Right);
+            assert_eq!(reply.ending.map(moves::uci).as_deref(), Some(from));
+        }
+    }
+
+    #[test]
+    fn off_the_tree_the_shortest_way_is_shown() {
+        let mut session = session(TWO_DEFENCES);
+        play(&mut session, "Rb5");
+        let position = session.position().clone();
+        let goal = session.goal();
+        let mut told = |san: &str, length: u8| {
+            let mv = moves::read(&position, san).expect("a legal move");
+            let ruling = Ruling::Holds {
+                length: Some(length),
+                line: vec![mv],
+                evidence: crate::known::Evidence::Proved,
+            };
+            session.known.learn_move(&position, goal, mv, ruling);
+        };
+        // As if it took longer: what is shown goes by what is known.
+        told("Kg2", 4);
+        told("Kg1", 2);
+        told("Kh2", 3);
+        assert_eq!(session.show().map(moves::uci).as_deref(), Some("h1g1"));
     }
 
     #[test]
@@ -1012,6 +1241,35 @@ mod tests {
             assert_eq!(play(&mut session, san).next, Next::OtherSide);
         }
         assert_eq!(play(&mut session, "Rh8").next, Next::Solved);
+    }
+
+    #[test]
+    fn a_helpmate_that_comes_sooner_ends_the_solution() {
+        let longer = HELPMATE.replace("h#2", "h#3");
+        let longer = &longer[..longer.find("1... Kf8").expect("the solution")];
+        let mut session = session(&format!("{longer}1... Kg8 2. Kf6 Kf8 3. Kg6 g3 4. Rh8# *"));
+        assert_eq!(play(&mut session, "Kg8").judgement, Judgement::Right);
+        for san in ["Kf6", "Kf8"] {
+            assert_eq!(play(&mut session, san).next, Next::OtherSide);
+        }
+        assert_eq!(play(&mut session, "Rh8").next, Next::Solved);
+    }
+
+    #[test]
+    fn what_is_left_of_a_helpmate_counts_the_lines_of_the_solutions_not_found() {
+        // The second has two lines as it is written.
+        let uneven = HELPMATE.replace(
+            "2. Kf6 Kf8 3. Rh8#)",
+            "2. Kf6 (2. Kg6 $1 Kf8 3. Rh8#) 2... Kf8 3. Rh8#)",
+        );
+        let mut session = session(&uneven);
+        assert_eq!(session.progress(), (0, 3));
+        play(&mut session, "Kf8");
+        assert_eq!(session.progress(), (0, 3));
+        for san in ["Kf6", "g3", "Rh8"] {
+            play(&mut session, san);
+        }
+        assert_eq!(session.progress(), (1, 3));
     }
 
     #[test]

@@ -159,6 +159,14 @@ impl Walk {
         }
     }
 
+    /// Asks at a moment once more.
+    pub fn ask(&mut self, moment: usize) {
+        if let Some(answered) = self.answered.get_mut(moment) {
+            *answered = false;
+            self.at = self.moments[moment].node;
+        }
+    }
+
     /// One move on, along the line the student is in.
     pub fn forward(&mut self) -> Step {
         if let Some(moment) = self.asked() {
@@ -286,11 +294,11 @@ impl Walk {
         let Some(leaf) = self.leaf(node) else { return };
         pieces.extend(leaf.before.iter().cloned().map(Piece::Words));
         let before = self.leaf(leaf.parent).map_or(&self.start, |l| &l.after);
-        let number = before.fullmoves();
+        let number = before.fullmoves().get().to_string();
         let text = match (before.turn(), pieces.last()) {
-            (Color::White, _) => format!("{number}.{}", leaf.text),
+            (Color::White, _) => [&number, ".", &leaf.text].concat(),
             (Color::Black, Some(Piece::Move { .. })) => leaf.text.clone(),
-            (Color::Black, _) => format!("{number}...{}", leaf.text),
+            (Color::Black, _) => [&number, "...", &leaf.text].concat(),
         };
         pieces.push(Piece::Move { node, text });
         pieces.extend(leaf.words.iter().cloned().map(Piece::Words));
@@ -382,6 +390,41 @@ mod tests {
         );
         walk.answer(1);
         assert_eq!((all(&mut walk), walk.forward()), (1, Step::End));
+    }
+
+    #[test]
+    fn where_the_student_is_and_what_is_answered_is_told() {
+        let mut walk = walk();
+        assert_eq!(walk.moments().len(), 2);
+        assert_eq!((walk.at(), walk.goes_on()), (NodeId::ROOT, true));
+        all(&mut walk);
+        assert_eq!(walk.at(), walk.moments()[0].node);
+        assert!(walk.goes_on());
+        walk.answer(0);
+        let answered = |walk: &Walk| [0, 1, 2].map(|moment| walk.answered(moment));
+        assert_eq!(answered(&walk), [true, false, false]);
+        all(&mut walk);
+        walk.answer(1);
+        assert_eq!(answered(&walk), [true, true, false]);
+        all(&mut walk);
+        assert!(!walk.goes_on());
+    }
+
+    /// The numbers are those of the PGN standard of 1994, section 10 (numeric annotation
+    /// glyphs), from memory; the signs are common practice, no source.
+    #[test]
+    fn glyphs_are_printed_as_their_signs() {
+        let printed = [1, 2, 3, 4, 5, 6].map(mark);
+        assert_eq!(printed, ["!", "?", "!!", "??", "!?", "?!"]);
+        let printed = [10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21].map(mark);
+        let equal = " =";
+        assert_eq!(
+            printed,
+            [
+                equal, equal, equal, " ∞", " ⩲", " ⩱", " ±", " ∓", " +−", " −+", " +−", " −+"
+            ]
+        );
+        assert_eq!([0, 7, 9, 22, 255].map(mark), [""; 5]);
     }
 
     #[test]

@@ -3,9 +3,9 @@
 use shakmaty::fen::Fen;
 use shakmaty::{CastlingMode, Chess, EnPassantMode, Move, Position};
 
-use super::corpus::{Seeded, mixed};
+use super::bitboards::Bitboards;
+use super::corpus::{Seeded, mating, mixed, played};
 use super::generate::Steps;
-use super::men::Men;
 use super::step::{Kind, Step};
 use super::{Prover, Unwatched, Verdict};
 
@@ -38,6 +38,7 @@ fn naive_mates(position: &Chess, n: u8) -> bool {
             .any(|&m| naive_wins(&after(position, m), n - 1))
 }
 
+/// The fewest moves, up to `n`, in which the side to move mates by force.
 fn naive_length(position: &Chess, n: u8) -> Option<u8> {
     (1..=n).find(|&length| naive_mates(position, length))
 }
@@ -172,6 +173,40 @@ fn up_to_three_moves_nothing_differs_from_a_naive_search() {
     assert!(keys > wanted / 20, "only {keys} keys");
 }
 
+/// No reply holds out longer than the one that is told, and that one so long.
+#[test]
+fn the_longest_defence_is_the_longest() {
+    let mut random = Seeded::new(6);
+    let mut prover = Prover::new(1 << 20);
+    let mut uneven = 0;
+    for _ in 0..count(40) {
+        let position = mating(&mut random, 3, &mut prover);
+        let keys = prover.judge(&position, 3, None, &mut Unwatched);
+        for (key, _) in keys
+            .into_iter()
+            .filter(|(_, v)| matches!(v, Verdict::Forces { .. }))
+        {
+            let next = after(&position, key);
+            let lengths: Vec<(Move, u8)> = next
+                .legal_moves()
+                .into_iter()
+                .map(|reply| {
+                    (
+                        reply,
+                        naive_length(&after(&next, reply), 2).expect("a mate"),
+                    )
+                })
+                .collect();
+            let told = prover.longest_defence(&next, 2, &mut Unwatched);
+            let most = lengths.iter().map(|&(_, length)| length).max();
+            uneven += usize::from(lengths.first().map(|&(_, length)| length) < most);
+            assert_eq!(told.map(|(_, length)| length), most);
+            assert!(told.is_none_or(|told| lengths.contains(&told)));
+        }
+    }
+    assert!(uneven > 5, "{uneven}");
+}
+
 /// Mate in one without playing, and remembered steps, on every position of
 /// random games.
 #[test]
@@ -181,10 +216,10 @@ fn bitboard_tests_equal_the_rules() {
     let mut remembered: [Vec<Step>; 2] = Default::default();
     for _ in 0..count(20_000) {
         let position = mixed(&mut random);
-        let men = Men::of(&position);
+        let board = Bitboards::of(&position);
         let legal: Vec<Step> = position.legal_moves().into_iter().map(Step::of).collect();
         let mut steps = Steps::new();
-        men.legal(&men.duty(), &mut steps);
+        board.legal(&board.constraints(), &mut steps);
         let fen = || Fen::from_position(&position, EnPassantMode::Legal).to_string();
         let sorted = |steps: &[Step]| {
             let mut steps: Vec<_> = steps.iter().map(|s| format!("{s:?}")).collect();
@@ -194,12 +229,17 @@ fn bitboard_tests_equal_the_rules() {
         assert_eq!(sorted(&legal), sorted(&steps), "{}", fen());
 
         let mating = |step: Step| {
-            let played = after(&position, men.move_of(step));
-            assert_eq!(men.play(step), Men::of(&played), "{} {step:?}", fen());
+            let played = after(&position, board.move_of(step));
+            assert_eq!(
+                board.play(step),
+                Bitboards::of(&played),
+                "{} {step:?}",
+                fen()
+            );
             played.is_checkmate()
         };
         let expected: Vec<Step> = legal.iter().copied().filter(|&s| mating(s)).collect();
-        let found = men.mate_in_one();
+        let found = board.mate_in_one();
         assert_eq!(
             found.is_none(),
             expected.is_empty(),
@@ -209,10 +249,10 @@ fn bitboard_tests_equal_the_rules() {
         assert!(found.is_none() || expected.contains(&found), "{}", fen());
         mates += usize::from(!found.is_none());
 
-        let pool = &mut remembered[men.turn() as usize];
+        let pool = &mut remembered[board.turn() as usize];
         for &step in pool.iter().chain(&legal) {
             let ordinary = matches!(step.kind(), Kind::Plain | Kind::Double);
-            let takes = men.takes_over(&men.duty(), step);
+            let takes = board.takes_over(&board.constraints(), step);
             assert_eq!(
                 takes,
                 ordinary && legal.contains(&step),
@@ -220,7 +260,7 @@ fn bitboard_tests_equal_the_rules() {
                 fen()
             );
             assert_eq!(
-                men.still_mates(step),
+                board.still_mates(step),
                 takes && expected.contains(&step),
                 "{}",
                 fen()
@@ -238,35 +278,120 @@ fn bitboard_tests_equal_the_rules() {
     assert!(mates > 100 && taken > 10_000, "{mates} {taken}");
 }
 
-/// What a calm reply is said to refute, it refutes.
-#[test]
-fn calm_replies_refute() {
-    let mut random = Seeded::new(3);
+/// What a reply to a null move is said to refute, it refutes: how many times that was
+/// said.
+fn refuted_after_a_null_move(position: &Chess) -> usize {
+    let board = Bitboards::of(position);
+    let Ok(passed) = position.clone().swap_turn() else {
+        return 0; // in check
+    };
+    let mut steps = Steps::new();
+    board.legal(&board.constraints(), &mut steps);
     let mut refuted = 0;
-    for _ in 0..count(2_000) {
-        let position = mixed(&mut random);
-        let men = Men::of(&position);
-        let Ok(passed) = position.clone().swap_turn() else {
-            continue; // in check
+    for reply in passed.legal_moves().into_iter().map(Step::of) {
+        let Some(refutation) = board.null_move_refutation(&[reply]) else {
+            continue;
         };
-        let mut steps = Steps::new();
-        men.legal(&men.duty(), &mut steps);
-        for reply in passed.legal_moves().into_iter().map(Step::of) {
-            let Some(calm) = men.calm(&[reply]) else {
-                continue;
-            };
-            for &step in steps.iter().filter(|&&step| calm.refutes(step)) {
-                let fen = || Fen::from_position(&position, EnPassantMode::Legal).to_string();
-                let next = after(&position, men.move_of(step));
-                let reply = Men::of(&next).move_of(reply);
-                assert!(next.is_legal(reply), "{} {step:?} {reply}", fen());
-                let mate = Men::of(&after(&next, reply)).mate_in_one();
-                assert!(mate.is_none(), "{} {step:?} {reply}", fen());
-                refuted += 1;
-            }
+        for &step in steps.iter().filter(|&&step| refutation.refutes(step)) {
+            let fen = || Fen::from_position(position, EnPassantMode::Legal).to_string();
+            let next = after(position, board.move_of(step));
+            let reply = Bitboards::of(&next).move_of(reply);
+            assert!(next.is_legal(reply), "{} {step:?} {reply}", fen());
+            let last = after(&next, reply);
+            let mate = last
+                .legal_moves()
+                .into_iter()
+                .find(|&m| after(&last, m).is_checkmate());
+            assert_eq!(mate, None, "{} {step:?} {reply}", fen());
+            refuted += 1;
         }
     }
+    refuted
+}
+
+#[test]
+fn replies_to_a_null_move_refute() {
+    let mut random = Seeded::new(3);
+    let drawn = |_| refuted_after_a_null_move(&mixed(&mut random));
+    let refuted: usize = (0..count(2_000)).map(drawn).sum();
     assert!(refuted > 100_000, "{refuted}");
+}
+
+/// The same where castling, en passant or promotion is near, which random positions
+/// hardly have: in those of `tests/strata.tsv` and on the way of random games from there.
+#[test]
+fn replies_to_a_null_move_refute_where_special_moves_are_near() {
+    let mut random = Seeded::new(4);
+    let mut refuted = 0;
+    for line in include_str!("../../../tests/strata.tsv").lines() {
+        let fen: Fen = line
+            .split('\t')
+            .nth(2)
+            .and_then(|fen| fen.parse().ok())
+            .expect("a position");
+        let start: Chess = fen.into_position(CastlingMode::Standard).expect("legal");
+        for plies in 0..count(6) {
+            refuted += refuted_after_a_null_move(&played(&mut random, start.clone(), plies));
+        }
+    }
+    assert!(refuted > 50_000, "{refuted}");
+}
+
+/// A position in which White mates by castling, his king at e1 and a rook in its corner.
+fn castling_mates(random: &mut Seeded) -> Chess {
+    use shakmaty::{Board, CastlingSide, Color, File, FromSetup, Rank, Role, Setup, Square};
+    loop {
+        let (side, corner) = [
+            (CastlingSide::KingSide, Square::H1),
+            (CastlingSide::QueenSide, Square::A1),
+        ][random.below(2)];
+        let mut board = Board::empty();
+        board.set_piece_at(Square::E1, Color::White.king());
+        board.set_piece_at(corner, Color::White.rook());
+        let file = side.rook_to(Color::White).file();
+        board.set_piece_at(
+            Square::from_coords(file, Rank::new(1 + random.below(5) as u32)),
+            Color::Black.king(),
+        );
+        let pieces = [
+            Role::Queen,
+            Role::Rook,
+            Role::Bishop,
+            Role::Knight,
+            Role::Pawn,
+        ];
+        let men = (0..1 + random.below(4)).map(|_| pieces[random.below(5)].of(Color::White));
+        let men: Vec<_> = men
+            .chain([Color::Black.pawn(), Color::Black.pawn()])
+            .collect();
+        for man in men {
+            let rank = Rank::new(1 + random.below(6) as u32);
+            let square = Square::from_coords(File::new(random.below(8) as u32), rank);
+            if board.piece_at(square).is_none() {
+                board.set_piece_at(square, man);
+            }
+        }
+        let setup = Setup {
+            castling_rights: corner.into(),
+            board,
+            ..Setup::empty()
+        };
+        let Ok(position) = Chess::from_setup(setup, CastlingMode::Standard) else {
+            continue;
+        };
+        let castles = |m: &Move| m.is_castle() && after(&position, *m).is_checkmate();
+        if position.legal_moves().iter().any(castles) {
+            return position;
+        }
+    }
+}
+
+#[test]
+fn a_mate_by_castling_is_not_overlooked_after_a_null_move() {
+    let mut random = Seeded::new(5);
+    for _ in 0..count(300) {
+        refuted_after_a_null_move(&castling_mates(&mut random));
+    }
 }
 
 fn naive_mates_by_checks(position: &Chess, n: u8) -> bool {

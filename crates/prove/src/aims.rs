@@ -5,8 +5,8 @@
 
 use shakmaty::{Chess, Color, Move, Position};
 
+use super::bitboards::{Bitboards, Constraints};
 use super::generate::Steps;
-use super::men::{Duty, Men};
 use super::search::checks_first;
 use super::shortcuts::{Shortcut, Shortcuts};
 use super::spend::{Spend, Stopped};
@@ -77,10 +77,10 @@ impl Prover {
             return self.mate(position, n, watch);
         }
         let forced = self.aimed(aim, position, n, watch, |search| {
-            let men = Men::of(position);
-            let forced = match search.shortest(&men, n) {
+            let board = Bitboards::of(position);
+            let forced = match search.shortest(&board, n) {
                 Ok(Some((step, length))) => {
-                    let mv = men.move_of(step);
+                    let mv = board.move_of(step);
                     search.verdict(position, mv, length).map(|v| Some((mv, v)))
                 }
                 Ok(None) => Ok(None),
@@ -112,9 +112,9 @@ impl Prover {
             return self.longest_defence(position, n, watch);
         }
         self.aimed(aim, position, n, watch, |search| {
-            let men = Men::of(position);
-            let (step, needed) = search.longest(&men, n).ok().flatten()?;
-            Some((men.move_of(step), needed))
+            let board = Bitboards::of(position);
+            let (step, needed) = search.longest(&board, n).ok().flatten()?;
+            Some((board.move_of(step), needed))
         })
     }
 
@@ -132,7 +132,13 @@ impl Prover {
     ) -> Result<(Vec<Vec<Move>>, bool), u64> {
         self.aimed(Aim::Helpmate, position, n, watch, |search| {
             let mut found = Vec::new();
-            let walked = search.walk(&Men::of(position), n, most, &mut Vec::new(), &mut found);
+            let walked = search.walk(
+                &Bitboards::of(position),
+                n,
+                most,
+                &mut Vec::new(),
+                &mut found,
+            );
             walked.map_err(|Stopped| search.spend.nodes)?;
             let all = found.len() <= most;
             found.truncate(most);
@@ -216,16 +222,16 @@ pub(super) struct Aimed<'w> {
 
 impl Aimed<'_> {
     /// What comes of the solver's step that led to `after`, the first of `n`.
-    fn outcome(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
+    fn outcome(&mut self, after: &Bitboards, n: u8) -> Result<Outcome, Stopped> {
         self.spend.node()?;
         let aim = self.aim;
         match aim {
             Aim::Helpmate => self.helped(after, n),
             Aim::Gain(_) if self.gains() && self.stands(after)? => Ok(Outcome::Forces),
             Aim::Stalemate | Aim::Gain(_) if n <= 1 => {
-                let duty = after.duty();
-                Ok(match after.is_stuck(&duty) {
-                    true => self.over(&duty),
+                let constraints = after.constraints();
+                Ok(match after.is_stuck(&constraints) {
+                    true => self.over(&constraints),
                     false => Outcome::Ends,
                 })
             }
@@ -234,10 +240,10 @@ impl Aimed<'_> {
     }
 
     /// What comes of a step that leaves no reply.
-    fn over(&self, duty: &Duty) -> Outcome {
+    fn over(&self, constraints: &Constraints) -> Outcome {
         let forces = match self.aim {
-            Aim::Stalemate => duty.checkers.is_empty(),
-            Aim::Gain(_) => duty.checkers.any(),
+            Aim::Stalemate => constraints.checkers.is_empty(),
+            Aim::Gain(_) => constraints.checkers.any(),
             _ => false,
         };
         if forces {
@@ -248,7 +254,7 @@ impl Aimed<'_> {
     }
 
     /// [`Aimed::outcome`] where the other side helps.
-    fn helped(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
+    fn helped(&mut self, after: &Bitboards, n: u8) -> Result<Outcome, Stopped> {
         let mates = n % 2 == 1 && after.is_checkmate();
         let reached = mates || n > 1 && !self.forcing(after, n - 1)?.is_none();
         Ok(if reached {
@@ -259,12 +265,12 @@ impl Aimed<'_> {
     }
 
     /// [`Aimed::outcome`] against every reply.
-    fn answered(&mut self, after: &Men, n: u8) -> Result<Outcome, Stopped> {
-        let duty = after.duty();
+    fn answered(&mut self, after: &Bitboards, n: u8) -> Result<Outcome, Stopped> {
+        let constraints = after.constraints();
         let mut replies = Steps::new();
-        after.legal(&duty, &mut replies);
+        after.legal(&constraints, &mut replies);
         if replies.is_empty() {
-            return Ok(self.over(&duty));
+            return Ok(self.over(&constraints));
         }
         let checks = after.checks();
         let quick = self.shortcuts.take(Shortcut::Checks);
@@ -301,13 +307,13 @@ impl Aimed<'_> {
     }
 
     /// A step that forces the aim within `n`, or [`Step::NONE`].
-    fn forcing(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
+    fn forcing(&mut self, board: &Bitboards, n: u8) -> Result<Step, Stopped> {
         if self.aim.shared() && n % 2 == 1 {
             self.spend.node()?;
             let mate = if self.shortcuts.take(Shortcut::QuickMate) {
-                men.answer()
+                board.answer()
             } else {
-                men.played_answer()
+                board.played_answer()
             };
             let step = mate.unwrap_or(Step::NONE);
             if n <= 1 || !step.is_none() {
@@ -316,9 +322,9 @@ impl Aimed<'_> {
         }
         let looked_up = n > 1 || !self.gains();
         if !looked_up || !self.shortcuts.take(Shortcut::Table) {
-            return self.any_forces(men, n);
+            return self.any_forces(board, n);
         }
-        let place = self.table.place(men);
+        let place = self.table.place(board);
         let fact = self.table.fact(&place).unwrap_or_default();
         if n <= fact.not_within {
             return Ok(Step::NONE);
@@ -326,7 +332,7 @@ impl Aimed<'_> {
         if fact.within != 0 && fact.within <= n {
             return Ok(fact.step);
         }
-        let step = self.any_forces(men, n)?;
+        let step = self.any_forces(board, n)?;
         if step.is_none() {
             self.table.refuted(&place, n);
         } else {
@@ -335,17 +341,17 @@ impl Aimed<'_> {
         Ok(step)
     }
 
-    fn any_forces(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
+    fn any_forces(&mut self, board: &Bitboards, n: u8) -> Result<Step, Stopped> {
         let mut steps = Steps::new();
         if self.gains() {
-            let mate = self.gaining(men, n, &mut steps)?;
+            let mate = self.gaining(board, n, &mut steps)?;
             if !mate.is_none() {
                 return Ok(mate);
             }
         } else {
-            men.legal(&men.duty(), &mut steps);
+            board.legal(&board.constraints(), &mut steps);
             if !self.aim.shared() && self.shortcuts.take(Shortcut::Checks) {
-                checks_first(men, &mut steps);
+                checks_first(board, &mut steps);
             }
         }
         let winner = self.winners[usize::from(n)];
@@ -353,7 +359,7 @@ impl Aimed<'_> {
             steps.swap(0, at);
         }
         for step in steps {
-            if self.outcome(&men.play(step), n)? == Outcome::Forces {
+            if self.outcome(&board.play(step), n)? == Outcome::Forces {
                 if self.shortcuts.take(Shortcut::Winners) {
                     self.winners[usize::from(n)] = step;
                 }
@@ -364,9 +370,9 @@ impl Aimed<'_> {
     }
 
     /// A step that forces the aim soonest, and in how many moves.
-    fn shortest(&mut self, men: &Men, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
+    fn shortest(&mut self, board: &Bitboards, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
         for length in self.aim.lengths(n) {
-            let step = self.forcing(men, length)?;
+            let step = self.forcing(board, length)?;
             if !step.is_none() {
                 return Ok(Some((step, length)));
             }
@@ -376,9 +382,9 @@ impl Aimed<'_> {
 
     /// The reply that holds out longest, and the solver's moves still needed
     /// after it; `None` if there is none, or if one escapes for `n` moves.
-    fn longest(&mut self, after: &Men, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
+    fn longest(&mut self, after: &Bitboards, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
         let mut replies = Steps::new();
-        after.legal(&after.duty(), &mut replies);
+        after.legal(&after.constraints(), &mut replies);
         if self.gains() {
             self.sort_replies(after, &mut replies, n);
         }
@@ -401,7 +407,7 @@ impl Aimed<'_> {
     }
 
     fn verdict(&mut self, position: &Chess, mv: Move, n: u8) -> Result<Verdict, Stopped> {
-        let after = Men::of(position).play(Step::of(mv));
+        let after = Bitboards::of(position).play(Step::of(mv));
         let mut outcome = Outcome::Ends;
         for length in self.aim.lengths(n) {
             outcome = self.outcome(&after, length)?;
@@ -419,23 +425,23 @@ impl Aimed<'_> {
 
     /// The line of a move that forces the aim in `length`, against the longest
     /// defence where there is one.
-    fn line(&mut self, mv: Move, mut men: Men, length: u8) -> Result<Vec<Move>, Stopped> {
+    fn line(&mut self, mv: Move, mut board: Bitboards, length: u8) -> Result<Vec<Move>, Stopped> {
         let mut line = vec![mv];
         let mut left = length - 1;
         loop {
             if !self.aim.shared() {
-                let Some((reply, needed)) = self.longest(&men, left)? else {
+                let Some((reply, needed)) = self.longest(&board, left)? else {
                     break;
                 };
-                line.push(men.move_of(reply));
-                men = men.play(reply);
+                line.push(board.move_of(reply));
+                board = board.play(reply);
                 left = needed;
             }
-            let Some((step, length)) = self.shortest(&men, left)? else {
+            let Some((step, length)) = self.shortest(&board, left)? else {
                 break;
             };
-            line.push(men.move_of(step));
-            men = men.play(step);
+            line.push(board.move_of(step));
+            board = board.play(step);
             left = length - 1;
         }
         Ok(line)
@@ -445,23 +451,23 @@ impl Aimed<'_> {
     /// there are more than `most`.
     fn walk(
         &mut self,
-        men: &Men,
+        board: &Bitboards,
         n: u8,
         most: usize,
         path: &mut Vec<Move>,
         found: &mut Vec<Vec<Move>>,
     ) -> Result<(), Stopped> {
         let mut steps = Steps::new();
-        men.legal(&men.duty(), &mut steps);
+        board.legal(&board.constraints(), &mut steps);
         for step in steps {
             if found.len() > most {
                 break;
             }
-            let after = men.play(step);
+            let after = board.play(step);
             if n == 0 || self.outcome(&after, n)? != Outcome::Forces {
                 continue;
             }
-            path.push(men.move_of(step));
+            path.push(board.move_of(step));
             if n == 1 {
                 found.push(path.clone());
             } else {

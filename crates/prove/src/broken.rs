@@ -1,5 +1,5 @@
 //! A prover broken on purpose, for the tests that hold the second opinion to its
-//! word: flips one answer about a mate or a gain in so many. No build that is shipped has
+//! word: flips one answer about a mate, a gain or a draw in so many. No build that is shipped has
 //! the feature.
 
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
@@ -27,7 +27,8 @@ pub fn flipped() -> u64 {
     FLIPPED.load(Relaxed)
 }
 
-fn flips() -> bool {
+/// Whether the next answer is to be flipped.
+pub(super) fn flips() -> bool {
     let one_in = ONE_IN.load(Relaxed);
     if one_in == 0 {
         return false;

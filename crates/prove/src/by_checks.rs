@@ -13,8 +13,8 @@ use std::hash::{BuildHasherDefault, Hasher};
 
 use shakmaty::Move;
 
+use super::bitboards::Bitboards;
 use super::generate::Steps;
-use super::men::Men;
 use super::search::Search;
 use super::spend::Stopped;
 use super::step::Step;
@@ -48,21 +48,21 @@ impl Effort {
 }
 
 /// A position and the solver's moves left in it.
-type Node = (Men, u8);
+type Node = (Bitboards, u8);
 
 /// The length and the first step of each solver's node in a proof.
 type Confirmed = HashMap<Node, (u8, Step)>;
 
 struct Child {
     step: Step,
-    men: Men,
+    board: Bitboards,
     effort: Effort,
 }
 
 /// The df-pn search with its memory.
 struct ByChecks<'s, 'w> {
     search: &'s mut Search<'w>,
-    known: HashMap<Node, Effort, BuildHasherDefault<Mixer>>,
+    known: HashMap<Node, Effort, Hashing>,
     /// Most nodes that `known` may hold.
     capacity: usize,
 }
@@ -72,7 +72,7 @@ impl Search<'_> {
     /// there is none.
     pub fn by_checks(
         &mut self,
-        men: &Men,
+        board: &Bitboards,
         n: u8,
         table_bytes: usize,
     ) -> Result<Option<Vec<Move>>, Stopped> {
@@ -83,32 +83,41 @@ impl Search<'_> {
             known: HashMap::default(),
             capacity: (table_bytes / entry).max(1000),
         };
-        let effort = prover.settle((*men, n), true, LARGEST, LARGEST)?;
+        let effort = prover.settle((*board, n), true, LARGEST, LARGEST)?;
         if effort.win != 0 {
             return Ok(None);
         }
         let mut confirmed = Confirmed::new();
-        if prover.confirm(men, n, &mut confirmed)?.is_none() {
+        if prover.confirm(board, n, &mut confirmed)?.is_none() {
             return Err(Stopped);
         }
-        let mut line = Vec::new();
-        let mut at = *men;
-        let mut left = n;
-        while let Some(&(_, answer)) = confirmed.get(&(at, left)) {
-            line.push(at.move_of(answer));
-            at = at.play(answer);
-            left -= 1;
-            let mut replies = Steps::new();
-            at.legal(&at.duty(), &mut replies);
-            let length = |&reply: &Step| confirmed.get(&(at.play(reply), left)).map(|c| c.0);
-            let Some(&reply) = replies.iter().max_by_key(|&reply| length(reply)) else {
-                break;
-            };
-            line.push(at.move_of(reply));
-            at = at.play(reply);
-        }
-        Ok(Some(line))
+        Ok(Some(longest_line(board, &confirmed)))
     }
+}
+
+/// The proof's longest line. A position that the proof comes to with more and with fewer
+/// moves left is left by the shorter way, so that no line comes back to it.
+fn longest_line(board: &Bitboards, confirmed: &Confirmed) -> Vec<Move> {
+    let mut shortest: HashMap<Bitboards, (u8, Step)> = HashMap::new();
+    for (&(board, _), &found) in confirmed {
+        let kept = shortest.entry(board).or_insert(found);
+        *kept = found.min(*kept);
+    }
+    let mut line = Vec::new();
+    let mut at = *board;
+    while let Some(&(_, answer)) = shortest.get(&at) {
+        line.push(at.move_of(answer));
+        at = at.play(answer);
+        let mut replies = Steps::new();
+        at.legal(&at.constraints(), &mut replies);
+        let length = |&reply: &Step| shortest.get(&at.play(reply)).map(|found| found.0);
+        let Some(&reply) = replies.iter().max_by_key(|&reply| length(reply)) else {
+            break;
+        };
+        line.push(at.move_of(reply));
+        at = at.play(reply);
+    }
+    line
 }
 
 impl ByChecks<'_, '_> {
@@ -133,7 +142,7 @@ impl ByChecks<'_, '_> {
             // The child's loss is this side's win.
             let child_loss_bound = win_bound.min(second.saturating_add(second / 4 + 1));
             let child_win_bound = loss_bound - (effort.loss - child.effort.win.min(effort.loss));
-            let next = (child.men, node.1 - u8::from(solver));
+            let next = (child.board, node.1 - u8::from(solver));
             children[best].effort =
                 self.settle(next, !solver, child_win_bound, child_loss_bound)?;
         }
@@ -151,14 +160,14 @@ impl ByChecks<'_, '_> {
     }
 
     fn children(&self, node: &Node, solver: bool) -> Vec<Child> {
-        let (men, left) = node;
+        let (board, left) = node;
         let mut steps = Steps::new();
-        men.legal(&men.duty(), &mut steps);
+        board.legal(&board.constraints(), &mut steps);
         let left = left - u8::from(solver);
         steps
             .into_iter()
             .filter_map(|step| {
-                let after = men.play(step);
+                let after = board.play(step);
                 let effort = if solver {
                     first_defence(&after, left)?
                 } else {
@@ -170,7 +179,7 @@ impl ByChecks<'_, '_> {
                 };
                 Some(Child {
                     step,
-                    men: after,
+                    board: after,
                     effort,
                 })
             })
@@ -181,24 +190,24 @@ impl ByChecks<'_, '_> {
     /// length and its step. `None` if a mate turns out to be none.
     fn confirm(
         &mut self,
-        men: &Men,
+        board: &Bitboards,
         left: u8,
         confirmed: &mut Confirmed,
     ) -> Result<Option<u8>, Stopped> {
-        if let Some(&(length, _)) = confirmed.get(&(*men, left)) {
+        if let Some(&(length, _)) = confirmed.get(&(*board, left)) {
             return Ok(Some(length));
         }
         self.search.spend.node()?;
-        let mate = men.mate_in_one();
+        let mate = board.mate_in_one();
         if !mate.is_none() {
-            let mates = men.play(mate).is_checkmate();
-            confirmed.insert((*men, left), (1, mate));
+            let mates = board.play(mate).is_checkmate();
+            confirmed.insert((*board, left), (1, mate));
             return Ok(mates.then_some(1));
         }
-        let step = self.proved_step(men, left)?;
-        let after = men.play(step);
+        let step = self.proved_step(board, left)?;
+        let after = board.play(step);
         let mut replies = Steps::new();
-        after.legal(&after.duty(), &mut replies);
+        after.legal(&after.constraints(), &mut replies);
         let mut length = 1;
         for reply in replies {
             let Some(rest) = self.confirm(&after.play(reply), left - 1, confirmed)? else {
@@ -206,32 +215,32 @@ impl ByChecks<'_, '_> {
             };
             length = length.max(1 + rest);
         }
-        confirmed.insert((*men, left), (length, step));
+        confirmed.insert((*board, left), (length, step));
         Ok(Some(length))
     }
 
     /// The step that wins in a node known to be won; found again if it was
     /// forgotten.
-    fn proved_step(&mut self, men: &Men, left: u8) -> Result<Step, Stopped> {
+    fn proved_step(&mut self, board: &Bitboards, left: u8) -> Result<Step, Stopped> {
         loop {
-            let children = self.children(&(*men, left), true);
+            let children = self.children(&(*board, left), true);
             if let Some(child) = children.iter().find(|child| child.effort.loss == 0) {
                 return Ok(child.step);
             }
-            self.settle((*men, left), true, LARGEST, LARGEST)?;
+            self.settle((*board, left), true, LARGEST, LARGEST)?;
         }
     }
 }
 
 /// The effort of a node with the defence to move, `None` if it is not in
 /// check.
-fn first_defence(men: &Men, left: u8) -> Option<Effort> {
-    let duty = men.duty();
-    if duty.checkers.is_empty() {
+fn first_defence(board: &Bitboards, left: u8) -> Option<Effort> {
+    let constraints = board.constraints();
+    if constraints.checkers.is_empty() {
         return None;
     }
     let mut replies = Steps::new();
-    men.legal(&duty, &mut replies);
+    board.legal(&constraints, &mut replies);
     Some(match replies.len() {
         0 => LOST,
         _ if left == 0 => WON,
@@ -244,8 +253,8 @@ fn first_defence(men: &Men, left: u8) -> Option<Effort> {
 }
 
 /// The effort of a node with the solver to move.
-fn first_attack(men: &Men, left: u8) -> Effort {
-    if left > 0 && !men.mate_in_one().is_none() {
+fn first_attack(board: &Bitboards, left: u8) -> Effort {
+    if left > 0 && !board.mate_in_one().is_none() {
         WON
     } else if left <= 1 {
         LOST
@@ -283,9 +292,12 @@ fn two_best(children: &[Child]) -> (usize, u32) {
     (best, second)
 }
 
+/// How positions are hashed.
+pub(super) type Hashing = BuildHasherDefault<Mixer>;
+
 /// A quick hash for positions.
 #[derive(Default)]
-struct Mixer(u64);
+pub(super) struct Mixer(u64);
 
 impl Hasher for Mixer {
     fn write(&mut self, bytes: &[u8]) {

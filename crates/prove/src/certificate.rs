@@ -11,7 +11,7 @@ use shakmaty::fen::Fen;
 use shakmaty::uci::UciMove;
 use shakmaty::{CastlingMode, Chess, EnPassantMode, Move, Position};
 
-use super::men::Men;
+use super::bitboards::Bitboards;
 use super::{Aim, Prover, Verdict, Watch};
 use model::worth::balance;
 
@@ -52,6 +52,8 @@ pub struct Claimed<'a> {
     /// Moves that do not force it in `n`. Of those in neither list nothing
     /// is claimed.
     pub fails: &'a [Move],
+    /// Moves that hold a draw by force.
+    pub drawn: &'a [Move],
     /// Whether the lengths are the least.
     pub shortest: bool,
 }
@@ -109,12 +111,27 @@ pub fn text(
         n,
         holds,
         fails,
+        drawn,
         shortest,
     } = claimed;
-    let mut text = String::new();
+    let mut texts = Vec::new();
     if !holds.is_empty() {
         let checks_first = !shortest && aim == Aim::Mate;
-        text = certified(prover, aim, position, holds, checks_first, watch)?;
+        texts.push(certified(
+            prover,
+            aim,
+            position,
+            holds,
+            checks_first,
+            watch,
+        )?);
+    }
+    for &mv in drawn {
+        match prover.draw(position, Some(&[mv]), watch) {
+            Ok(Some(plan)) => texts.push(plan.certificate(position)),
+            Ok(None) => return Err(wrong(position, mv)),
+            Err(nodes) => return Err(Uncertified::Undecided { nodes }),
+        }
     }
     let open = position.legal_moves().into_iter();
     let open = open.filter(|m| !fails.contains(m) && !holds.iter().any(|(held, _)| held == m));
@@ -129,12 +146,9 @@ pub fn text(
     if !lengths.is_empty() {
         let firsts = holds.iter().filter(|(m, _)| !fails.contains(m)).copied();
         let firsts: Vec<(Move, u8)> = firsts.chain(open.map(|m| (m, 0))).collect();
-        if !text.is_empty() {
-            text.push('\n');
-        }
-        text += &others(prover, aim, position, lengths, &firsts, watch)?;
+        texts.push(others(prover, aim, position, lengths, &firsts, watch)?);
     }
-    Ok(text)
+    Ok(texts.join("\n"))
 }
 
 /// A certificate that each of `keys` forces mate, or the gain, in its length or fewer.
@@ -497,7 +511,7 @@ impl Writer<'_, '_> {
         };
         let there = played(after, reply);
         if self.aim == Aim::Mate {
-            return Ok(Men::of(&there).mate_in_one().is_none());
+            return Ok(Bitboards::of(&there).mate_in_one().is_none());
         }
         match self.prover.force(self.aim, &there, 1, self.watch) {
             Ok(found) => Ok(found.is_none()),
@@ -633,7 +647,7 @@ fn name_order(m: UciMove) -> impl Ord {
 }
 
 fn mates_at_once(position: &Chess) -> Vec<UciMove> {
-    if Men::of(position).mate_in_one().is_none() {
+    if Bitboards::of(position).mate_in_one().is_none() {
         return Vec::new();
     }
     let mut moves = ordered(position);

@@ -20,8 +20,8 @@ use model::worth::pawns;
 use shakmaty::{Chess, Color, Move, Role};
 
 use super::aims::{Aimed, GAINS};
+use super::bitboards::Bitboards;
 use super::generate::Steps;
-use super::men::Men;
 use super::search::checks_first;
 use super::shortcuts::Shortcut;
 use super::spend::Stopped;
@@ -59,17 +59,17 @@ impl Aimed<'_> {
         GAINS && matches!(self.aim, Aim::Gain(_))
     }
 
-    fn reached(&self, men: &Men) -> bool {
-        men.balance(self.solver) >= self.target
+    fn reached(&self, board: &Bitboards) -> bool {
+        board.balance(self.solver) >= self.target
     }
 
     /// Whether the gain is there after the solver's step that led to `after`, and stays.
-    pub fn stands(&mut self, after: &Men) -> Result<bool, Stopped> {
+    pub fn stands(&mut self, after: &Bitboards) -> Result<bool, Stopped> {
         Ok(self.reached(after) && self.comes_out(after, false, 0)?)
     }
 
     /// What refuted sister moves first, then what takes the most.
-    pub fn sort_replies(&self, after: &Men, replies: &mut Steps, n: u8) {
+    pub fn sort_replies(&self, after: &Bitboards, replies: &mut Steps, n: u8) {
         let refuters = &self.refuters[2 * usize::from(n)..][..2];
         let rank = |step: Step| match refuters.iter().position(|&known| known == step) {
             Some(at) => -100 + at as i32,
@@ -86,21 +86,30 @@ impl Aimed<'_> {
 
     /// The solver's steps that may force the gain within `n`, what checks or takes
     /// first; or one that mates at once.
-    pub fn gaining(&mut self, men: &Men, n: u8, steps: &mut Steps) -> Result<Step, Stopped> {
+    pub fn gaining(
+        &mut self,
+        board: &Bitboards,
+        n: u8,
+        steps: &mut Steps,
+    ) -> Result<Step, Stopped> {
         self.spend.node()?;
         let quick = self.shortcuts.take(Shortcut::QuickMate);
-        let mate = if quick { men.mate_in_one() } else { Step::NONE };
+        let mate = if quick {
+            board.mate_in_one()
+        } else {
+            Step::NONE
+        };
         if !mate.is_none() {
             return Ok(mate);
         }
-        let duty = men.duty();
-        if quick && n == 1 && !self.reached(men) {
+        let constraints = board.constraints();
+        if quick && n == 1 && !self.reached(board) {
             // Nothing else brings the balance nearer.
-            men.exchanging(&duty, steps);
+            board.exchanging(&constraints, steps);
         } else {
-            men.legal(&duty, steps);
-            checks_first(men, steps);
-            let taking = |step: &Step| men.them().contains(step.to()) || step.is_promotion();
+            board.legal(&constraints, steps);
+            checks_first(board, steps);
+            let taking = |step: &Step| board.them().contains(step.to()) || step.is_promotion();
             steps.sort_by_key(|step| !taking(step));
         }
         Ok(Step::NONE)
@@ -108,30 +117,30 @@ impl Aimed<'_> {
 
     /// Whether the exchange game comes out at the target or above, the solver to move
     /// (`solves`) or the other side.
-    fn comes_out(&mut self, men: &Men, solves: bool, plies: u8) -> Result<bool, Stopped> {
+    fn comes_out(&mut self, board: &Bitboards, solves: bool, plies: u8) -> Result<bool, Stopped> {
         self.spend.node()?;
         if plies >= LONGEST_EXCHANGE {
-            return Ok(!solves && men.is_checkmate());
+            return Ok(!solves && board.is_checkmate());
         }
-        let duty = men.duty();
+        let constraints = board.constraints();
         let mut steps = Steps::new();
-        if duty.checkers.any() {
+        if constraints.checkers.any() {
             // No answer to the check: mate.
-            men.legal(&duty, &mut steps);
+            board.legal(&constraints, &mut steps);
         } else {
-            let reached = self.reached(men);
+            let reached = self.reached(board);
             if reached == solves {
                 // Stopping decides it for whoever is to move, unless it is stalemate.
-                return Ok(reached && !men.is_stuck(&duty));
+                return Ok(reached && !board.is_stuck(&constraints));
             }
-            if reached && men.is_stuck(&duty) {
+            if reached && board.is_stuck(&constraints) {
                 return Ok(false);
             }
-            men.exchanging(&duty, &mut steps);
+            board.exchanging(&constraints, &mut steps);
         }
-        most_taken_first(men, &mut steps);
+        most_taken_first(board, &mut steps);
         for step in steps {
-            if self.comes_out(&men.play(step), !solves, plies + 1)? == solves {
+            if self.comes_out(&board.play(step), !solves, plies + 1)? == solves {
                 return Ok(solves);
             }
         }
@@ -144,21 +153,21 @@ fn worth(role: Role) -> i32 {
 }
 
 /// What takes the most, by the least man, comes first.
-fn most_taken_first(men: &Men, steps: &mut Steps) {
+fn most_taken_first(board: &Bitboards, steps: &mut Steps) {
     let rank = |step: Step| {
-        let taken = men.role_at(step.to()).map_or(0, worth);
+        let taken = board.role_at(step.to()).map_or(0, worth);
         worth(step.role()) - 10 * (taken + worth(step.arriving()) - worth(step.role()))
     };
     steps.sort_by_cached_key(|&step| rank(step));
 }
 
-impl Men {
+impl Bitboards {
     /// The men of one colour less those of the other.
     fn balance(&self, color: Color) -> i32 {
         let of = |role| {
-            let men = self.by(role);
-            let ours = (men & self.side(color)).count() as i32;
-            ours - (men & self.side(!color)).count() as i32
+            let board = self.by(role);
+            let ours = (board & self.side(color)).count() as i32;
+            ours - (board & self.side(!color)).count() as i32
         };
         of(Role::Pawn)
             + 3 * (of(Role::Knight) + of(Role::Bishop))

@@ -8,99 +8,99 @@ use shakmaty::{Bitboard, CastlingSide, Color, Rank, Role, Square};
 
 use arrayvec::ArrayVec;
 
-use super::men::{Duty, Men, back_rank, square};
+use super::bitboards::{Bitboards, Constraints, back_rank, square};
 use super::step::{Kind, Step};
 
 /// No position of chess has more than 218 legal moves.
 pub(super) type Steps = ArrayVec<Step, 256>;
 
-impl Men {
+impl Bitboards {
     /// Adds all legal steps.
-    pub fn legal(&self, duty: &Duty, steps: &mut Steps) {
-        self.king_steps(duty, steps);
-        if duty.checkers.more_than_one() {
+    pub fn legal(&self, constraints: &Constraints, steps: &mut Steps) {
+        self.king_steps(constraints, steps);
+        if constraints.checkers.more_than_one() {
             return;
         }
-        let targets = self.targets(duty);
-        self.piece_steps(duty, targets, steps);
-        self.pawn_steps(duty, targets, steps);
+        let targets = self.targets(constraints);
+        self.piece_steps(constraints, targets, steps);
+        self.pawn_steps(constraints, targets, steps);
         if self.ep().is_some() {
-            self.en_passant_steps(duty, steps);
+            self.en_passant_steps(constraints, steps);
         }
-        if duty.checkers.is_empty() {
-            self.castling_steps(duty, steps);
+        if constraints.checkers.is_empty() {
+            self.castling_steps(constraints, steps);
         }
     }
 
     /// Adds the legal steps that take a man or promote a pawn.
-    pub fn exchanging(&self, duty: &Duty, steps: &mut Steps) {
+    pub fn exchanging(&self, constraints: &Constraints, steps: &mut Steps) {
         let them = self.them();
-        let without = self.occupied() ^ Bitboard::from(duty.king);
-        for to in king_attacks(duty.king) & them {
+        let without = self.occupied() ^ Bitboard::from(constraints.king);
+        for to in king_attacks(constraints.king) & them {
             if !self.attacked(to, !self.turn(), them, without) {
-                steps.push(Step::plain(Role::King, duty.king, to));
+                steps.push(Step::plain(Role::King, constraints.king, to));
             }
         }
-        if duty.checkers.more_than_one() {
+        if constraints.checkers.more_than_one() {
             return;
         }
-        let targets = self.targets(duty);
-        self.piece_steps(duty, targets & them, steps);
+        let targets = self.targets(constraints);
+        self.piece_steps(constraints, targets & them, steps);
         let before = steps.len();
         let last = back_rank(Color::White) | back_rank(Color::Black);
-        self.pawn_steps(duty, targets & (them | last), steps);
+        self.pawn_steps(constraints, targets & (them | last), steps);
         debug_assert!(
             steps[before..]
                 .iter()
                 .all(|step| { them.contains(step.to()) || step.is_promotion() })
         );
         if self.ep().is_some() {
-            self.en_passant_steps(duty, steps);
+            self.en_passant_steps(constraints, steps);
         }
     }
 
     /// Whether there is no legal step at all: mate or stalemate.
-    pub fn is_stuck(&self, duty: &Duty) -> bool {
+    pub fn is_stuck(&self, constraints: &Constraints) -> bool {
         let mut steps = Steps::new();
-        self.king_steps(duty, &mut steps);
+        self.king_steps(constraints, &mut steps);
         if !steps.is_empty() {
             return false;
         }
-        if duty.checkers.more_than_one() {
+        if constraints.checkers.more_than_one() {
             return true;
         }
-        let targets = self.targets(duty);
-        self.piece_steps(duty, targets, &mut steps);
-        self.pawn_steps(duty, targets, &mut steps);
+        let targets = self.targets(constraints);
+        self.piece_steps(constraints, targets, &mut steps);
+        self.pawn_steps(constraints, targets, &mut steps);
         if self.ep().is_some() {
-            self.en_passant_steps(duty, &mut steps);
+            self.en_passant_steps(constraints, &mut steps);
         }
         steps.is_empty()
     }
 
     pub fn is_checkmate(&self) -> bool {
-        let duty = self.duty();
-        duty.checkers.any() && self.is_stuck(&duty)
+        let constraints = self.constraints();
+        constraints.checkers.any() && self.is_stuck(&constraints)
     }
 
     /// Whether a step that was legal in some other position with the same
     /// side to move is legal here. Castling and en passant are never taken
     /// over: they answer `false`.
-    pub fn takes_over(&self, duty: &Duty, step: Step) -> bool {
+    pub fn takes_over(&self, constraints: &Constraints, step: Step) -> bool {
         if !self.can_go(step) {
             return false;
         }
         let (from, to) = (step.from(), step.to());
-        if from == duty.king {
+        if from == constraints.king {
             let without = self.occupied() ^ Bitboard::from(from);
             return !self.attacked(to, !self.turn(), self.them(), without);
         }
-        (!duty.pinned.contains(from) || ray(duty.king, from).contains(to))
-            && (duty.checkers.is_empty()
-                || !duty.checkers.more_than_one() && self.targets(duty).contains(to))
+        (!constraints.pinned.contains(from) || ray(constraints.king, from).contains(to))
+            && (constraints.checkers.is_empty()
+                || !constraints.checkers.more_than_one() && self.targets(constraints).contains(to))
     }
 
-    /// As [`Men::takes_over`], but the own king may be left open to capture.
+    /// As [`Bitboards::takes_over`], but the own king may be left open to capture.
     #[inline]
     pub fn can_go(&self, step: Step) -> bool {
         let (from, to, role) = (step.from(), step.to(), step.role());
@@ -125,37 +125,37 @@ impl Men {
     /// Where a man other than the king may go: anywhere, or where it answers
     /// the one check.
     #[inline]
-    fn targets(&self, duty: &Duty) -> Bitboard {
-        if duty.checkers.any() {
-            duty.checkers | between(duty.king, square(duty.checkers))
+    fn targets(&self, constraints: &Constraints) -> Bitboard {
+        if constraints.checkers.any() {
+            constraints.checkers | between(constraints.king, square(constraints.checkers))
         } else {
             Bitboard::FULL
         }
     }
 
-    fn king_steps(&self, duty: &Duty, steps: &mut Steps) {
-        let without = self.occupied() ^ Bitboard::from(duty.king);
-        for to in king_attacks(duty.king) & !self.us() {
+    fn king_steps(&self, constraints: &Constraints, steps: &mut Steps) {
+        let without = self.occupied() ^ Bitboard::from(constraints.king);
+        for to in king_attacks(constraints.king) & !self.us() {
             if !self.attacked(to, !self.turn(), self.them(), without) {
-                steps.push(Step::plain(Role::King, duty.king, to));
+                steps.push(Step::plain(Role::King, constraints.king, to));
             }
         }
     }
 
-    fn piece_steps(&self, duty: &Duty, targets: Bitboard, steps: &mut Steps) {
+    fn piece_steps(&self, constraints: &Constraints, targets: Bitboard, steps: &mut Steps) {
         let us = self.us();
         let targets = targets & !us;
         let occupied = self.occupied();
         let mut add = |role, from, attacks: Bitboard| {
             let mut to = attacks & targets;
-            if duty.pinned.contains(from) {
-                to &= ray(duty.king, from);
+            if constraints.pinned.contains(from) {
+                to &= ray(constraints.king, from);
             }
             for to in to {
                 steps.push(Step::plain(role, from, to));
             }
         };
-        for from in self.by(Role::Knight) & us & !duty.pinned {
+        for from in self.by(Role::Knight) & us & !constraints.pinned {
             add(Role::Knight, from, knight_attacks(from));
         }
         for from in self.by(Role::Bishop) & us {
@@ -169,14 +169,14 @@ impl Men {
         }
     }
 
-    fn pawn_steps(&self, duty: &Duty, targets: Bitboard, steps: &mut Steps) {
+    fn pawn_steps(&self, constraints: &Constraints, targets: Bitboard, steps: &mut Steps) {
         let pawns = self.by(Role::Pawn) & self.us();
         let empty = !self.occupied();
         let forward = forward(self.turn());
         let single = pawns.shift(forward) & empty;
         let double = single.shift(forward) & empty & double_rank(self.turn());
         let mut add = |from: Square, to: Square, kind| {
-            if duty.pinned.contains(from) && !ray(duty.king, from).contains(to) {
+            if constraints.pinned.contains(from) && !ray(constraints.king, from).contains(to) {
                 return;
             }
             if (Bitboard::from(to) & (back_rank(Color::White) | back_rank(Color::Black))).any() {
@@ -202,22 +202,22 @@ impl Men {
     }
 
     #[cold]
-    fn en_passant_steps(&self, duty: &Duty, steps: &mut Steps) {
+    fn en_passant_steps(&self, constraints: &Constraints, steps: &mut Steps) {
         let Some(to) = self.ep() else { return };
         for from in pawn_attacks(!self.turn(), to) & self.by(Role::Pawn) & self.us() {
             let step = Step::new(Role::Pawn, from, to, Kind::EnPassant);
             let after = self.play(step);
-            if !after.attacked(duty.king, !self.turn(), after.us(), after.occupied()) {
+            if !after.attacked(constraints.king, !self.turn(), after.us(), after.occupied()) {
                 steps.push(step);
             }
         }
     }
 
     #[inline]
-    fn castling_steps(&self, duty: &Duty, steps: &mut Steps) {
+    fn castling_steps(&self, constraints: &Constraints, steps: &mut Steps) {
         let rooks = self.castling() & back_rank(self.turn()) & self.us();
         if rooks.any() {
-            self.castling_with(rooks, duty.king, steps);
+            self.castling_with(rooks, constraints.king, steps);
         }
     }
 

@@ -4,12 +4,12 @@
 //! proved, refuted, or unknown with the nodes spent. What a verdict means for
 //! a puzzle is left to others.
 //!
-//! `men`, `step` and `generate` are the rules on bitboards; `search` is the
+//! `bitboards`, `step` and `generate` are the rules on bitboards; `search` is the
 //! exact depth-first search, helped by `mate_in_one` (the last move, never
-//! played), `calm` (most moves before it, never played) and `table` (what is
+//! played), `null_move` (most moves before it, never played) and `table` (what is
 //! known of positions). `by_checks` looks for long mates by checks alone, and
 //! `aims` proves selfmates, stalemates, helpmates and, with [`gain`], that material is
-//! won.
+//! won. [`draw`] proves that a draw is held by checks without end, or by stalemate.
 //! `lines` turns results into verdicts, `spend` counts what they cost,
 //! `shortcuts` names what tests can switch off, and [`corpus`] makes positions
 //! to test and measure with. All of it is compared with a search without
@@ -18,17 +18,18 @@
 #![deny(missing_docs)]
 
 mod aims;
+mod bitboards;
 #[cfg(feature = "broken-prover")]
 pub mod broken;
 mod by_checks;
-mod calm;
 pub mod certificate;
 pub mod corpus;
+pub mod draw;
 pub mod gain;
 mod generate;
 mod lines;
 mod mate_in_one;
-mod men;
+mod null_move;
 mod search;
 mod shortcuts;
 mod spend;
@@ -40,7 +41,7 @@ pub use shortcuts::{Shortcut, Shortcuts};
 
 use shakmaty::{Chess, Color, Move, Position};
 
-use men::Men;
+use bitboards::Bitboards;
 use search::Search;
 use spend::{Spend, Stopped};
 use table::Table;
@@ -229,9 +230,15 @@ impl Prover {
         let table_bytes = self.table_bytes;
         self.run(0, watch, |search| {
             search
-                .by_checks(&Men::of(position), n.min(MOST_CHECKS), table_bytes)
+                .by_checks(&Bitboards::of(position), n.min(MOST_CHECKS), table_bytes)
                 .map_err(|Stopped| search.spend.nodes)
         })
+    }
+
+    /// Forgets what the table knows, so that what can be decided within a budget does
+    /// not depend on what was asked before.
+    pub fn forget(&mut self) {
+        self.table = Table::new(self.table_bytes);
     }
 
     /// Makes the table one of facts about `subject`, and of no other.

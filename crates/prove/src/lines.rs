@@ -5,8 +5,8 @@ use arrayvec::ArrayVec;
 use shakmaty::{Chess, Move, Position, Role, Square};
 
 use super::Verdict;
+use super::bitboards::{Bitboards, Checks};
 use super::generate::Steps;
-use super::men::{Checks, Men};
 use super::search::{Outcome, Search};
 use super::spend::Stopped;
 use super::step::Step;
@@ -35,7 +35,7 @@ impl Search<'_> {
         moves: &[Move],
         verdicts: &mut [Option<Verdict>],
     ) -> Result<(), Stopped> {
-        let men = Men::of(position);
+        let board = Bitboards::of(position);
         let mut decided = 0;
         for length in 1..=n {
             for (i, &m) in moves.iter().enumerate() {
@@ -43,7 +43,7 @@ impl Search<'_> {
                     continue;
                 }
                 self.spend.share = decided as f32 / moves.len() as f32;
-                let after = men.play(Step::of(m));
+                let after = board.play(Step::of(m));
                 let outcome = if length < n {
                     self.outcome(&after, length - 1)?
                 } else {
@@ -51,7 +51,7 @@ impl Search<'_> {
                 };
                 match outcome {
                     Outcome::Wins => verdicts[i] = Some(self.forces(position, m, length)?),
-                    Outcome::Ends if length == n || after.is_stuck(&after.duty()) => {
+                    Outcome::Ends if length == n || after.is_stuck(&after.constraints()) => {
                         verdicts[i] = Some(Verdict::Fails { line: vec![m] });
                     }
                     Outcome::Refuted(reply) if length == n => {
@@ -73,11 +73,11 @@ impl Search<'_> {
 
     /// A shortest forced mate within `n`.
     pub fn mate(&mut self, position: &Chess, n: u8) -> Result<Option<(Move, Verdict)>, Stopped> {
-        let men = Men::of(position);
-        let Some((step, length)) = self.shortest(&men, n)? else {
+        let board = Bitboards::of(position);
+        let Some((step, length)) = self.shortest(&board, n)? else {
             return Ok(None);
         };
-        let m = men.move_of(step);
+        let m = board.move_of(step);
         Ok(Some((m, self.forces(position, m, length)?)))
     }
 
@@ -88,24 +88,24 @@ impl Search<'_> {
         let mut at = played(position, m);
         for left in (1..length).rev() {
             // Whatever is not mated in `left - 1` takes `left`.
-            let men = Men::of(&at);
-            let checks = men.checks();
-            let longest = match self.outcome(&men, left - 1)? {
-                Outcome::Refuted(reply) => Some(men.move_of(reply)),
+            let board = Bitboards::of(&at);
+            let checks = board.checks();
+            let longest = match self.outcome(&board, left - 1)? {
+                Outcome::Refuted(reply) => Some(board.move_of(reply)),
                 _ => at
                     .legal_moves()
                     .into_iter()
-                    .max_by_key(|&r| weight(&men, &checks, m.to(), Step::of(r))),
+                    .max_by_key(|&r| weight(&board, &checks, m.to(), Step::of(r))),
             };
             let Some(reply) = longest else { break };
             at.play_unchecked(reply);
             line.push(reply);
-            let men = Men::of(&at);
-            let answer = self.mating_step(&men, left)?;
+            let board = Bitboards::of(&at);
+            let answer = self.mating_step(&board, left)?;
             if answer.is_none() {
                 break;
             }
-            let answer = men.move_of(answer);
+            let answer = board.move_of(answer);
             at.play_unchecked(answer);
             line.push(answer);
         }
@@ -116,13 +116,13 @@ impl Search<'_> {
     /// first, so that one of them is shown if it refutes.
     fn telling_outcome(
         &mut self,
-        after: &Men,
+        after: &Bitboards,
         left: u8,
         moved: Square,
     ) -> Result<Outcome, Stopped> {
         if left > 0 {
             let mut replies = Steps::new();
-            after.legal(&after.duty(), &mut replies);
+            after.legal(&after.constraints(), &mut replies);
             let checks = after.checks();
             let mut telling: ArrayVec<(i32, Step), 256> = replies
                 .into_iter()
@@ -143,17 +143,17 @@ impl Search<'_> {
     /// first against which one move more would not be enough either, as far
     /// as that is quickly seen.
     pub fn refutations(&mut self, position: &Chess, n: u8) -> Result<Vec<Move>, Stopped> {
-        let men = Men::of(position);
-        let checks = men.checks();
+        let board = Bitboards::of(position);
+        let checks = board.checks();
         let mut found = Vec::new();
         let replies = position.legal_moves();
         for (i, &m) in replies.iter().enumerate() {
             self.spend.share = i as f32 / replies.len() as f32;
             let reply = Step::of(m);
-            let after = men.play(reply);
+            let after = board.play(reply);
             if self.mating_step(&after, n)?.is_none() {
                 let near = n < FAR && !self.mating_step(&after, n + 1)?.is_none();
-                found.push((-weight(&men, &checks, reply.to(), reply), near, m));
+                found.push((-weight(&board, &checks, reply.to(), reply), near, m));
             }
         }
         sort_by_key(&mut found, |&(weight, near, _)| (weight, near));
@@ -166,10 +166,10 @@ impl Search<'_> {
         position: &Chess,
         n: u8,
     ) -> Result<Option<(Move, u8)>, Stopped> {
-        let men = Men::of(position);
+        let board = Bitboards::of(position);
         let mut longest: Option<(Move, u8)> = None;
         for reply in position.legal_moves() {
-            let Some((_, length)) = self.shortest(&men.play(Step::of(reply)), n)? else {
+            let Some((_, length)) = self.shortest(&board.play(Step::of(reply)), n)? else {
                 return Ok(None);
             };
             if longest.is_none_or(|(_, most)| length > most) {
@@ -188,10 +188,10 @@ fn played(position: &Chess, m: Move) -> Chess {
 
 /// How much a reply tells at a glance: mate, then captures by the worth of
 /// what is taken (more for the man just moved to `moved`), promotions, checks.
-fn weight(men: &Men, checks: &Checks, moved: Square, reply: Step) -> i32 {
+fn weight(board: &Bitboards, checks: &Checks, moved: Square, reply: Step) -> i32 {
     let mut weight = 0;
-    if men.them().contains(reply.to()) {
-        weight += worth(men.role_at(reply.to()));
+    if board.them().contains(reply.to()) {
+        weight += worth(board.role_at(reply.to()));
         if reply.to() == moved {
             weight += 4;
         }
@@ -200,11 +200,11 @@ fn weight(men: &Men, checks: &Checks, moved: Square, reply: Step) -> i32 {
         weight += worth(Some(reply.arriving()));
     }
     if checks.may_give(reply) {
-        let after = men.play(reply);
-        let duty = after.duty();
-        if duty.checkers.any() {
+        let after = board.play(reply);
+        let constraints = after.constraints();
+        if constraints.checkers.any() {
             weight += 3;
-            if after.is_stuck(&duty) {
+            if after.is_stuck(&constraints) {
                 weight += 1000;
             }
         }
@@ -214,4 +214,40 @@ fn weight(men: &Men, checks: &Checks, moved: Square, reply: Step) -> i32 {
 
 fn worth(role: Option<Role>) -> i32 {
     role.and_then(pawns).map_or(0, i32::from)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use shakmaty::{CastlingMode, fen::Fen};
+
+    /// What a step, in UCI, tells at a glance in a position, the man on `moved` having
+    /// moved last.
+    fn told(fen: &str, step: &str, moved: Square) -> i32 {
+        let fen: Fen = fen.parse().expect("FEN");
+        let position: Chess = fen.into_position(CastlingMode::Standard).expect("legal");
+        let uci: shakmaty::uci::UciMove = step.parse().expect("a move");
+        let step = Step::of(uci.to_move(&position).expect("a legal move"));
+        let board = Bitboards::of(&position);
+        weight(&board, &board.checks(), moved, step)
+    }
+
+    #[test]
+    fn mates_tell_most_then_captures_promotions_and_checks() {
+        let fen = "6rk/P5pp/7N/8/3q4/2P5/8/K7 w - - 0 1";
+        for (step, moved, weight) in [
+            ("h6f7", Square::D4, 1003),
+            ("c3d4", Square::D4, 13),
+            ("c3d4", Square::G8, 9),
+            ("a7a8q", Square::D4, 9),
+            ("h6g8", Square::D4, 5),
+            ("a7a8n", Square::D4, 3),
+            ("a1a2", Square::D4, 0),
+        ] {
+            assert_eq!(told(fen, step, moved), weight, "{step}");
+        }
+        let bare = "6k1/8/8/8/8/8/8/K6R w - - 0 1";
+        assert_eq!(told(bare, "h1g1", Square::G8), 3);
+        assert_eq!(told(bare, "h1h7", Square::G8), 0);
+    }
 }

@@ -8,8 +8,8 @@ use shakmaty::attacks::{
 };
 use shakmaty::{Bitboard, Color, Rank, Role, Square};
 
+use super::bitboards::{Bitboards, back_rank, square};
 use super::generate::{Steps, back, double_rank, forward};
-use super::men::{Men, back_rank, square};
 use super::step::{Kind, Step};
 
 /// A man and the squares from which it would give check.
@@ -19,14 +19,14 @@ struct Checker {
     to: Bitboard,
 }
 
-impl Men {
+impl Bitboards {
     /// A legal step of the side to move that mates, or [`Step::NONE`]. The
     /// other side is not in check.
     pub fn mate_in_one(&self) -> Step {
         self.answer().unwrap_or(Step::NONE)
     }
 
-    /// As [`Men::mate_in_one`], but `None` if the other side is in check, that
+    /// As [`Bitboards::mate_in_one`], but `None` if the other side is in check, that
     /// is, if its last step was not legal.
     pub fn answer(&self) -> Option<Step> {
         let us = self.us();
@@ -34,12 +34,8 @@ impl Men {
         let occupied = self.occupied();
         let straight = rook_attacks(king, occupied);
         let diagonal = bishop_attacks(king, occupied);
-        let near = knight_attacks(king) & self.by(Role::Knight)
-            | pawn_attacks(!self.turn(), king) & self.by(Role::Pawn)
-            | king_attacks(king) & self.by(Role::King)
-            | straight & self.straight()
-            | diagonal & self.diagonal();
-        if (near & us).any() {
+        let far = straight & self.straight() | diagonal & self.diagonal();
+        if ((self.near(king) | far) & us).any() {
             return None;
         }
 
@@ -110,7 +106,15 @@ impl Men {
         Some(Step::NONE)
     }
 
-    /// [`Men::answer`] by playing every step.
+    /// Kings, knights and pawns that attack the other side's king on `king`.
+    #[inline(always)]
+    fn near(&self, king: Square) -> Bitboard {
+        knight_attacks(king) & self.by(Role::Knight)
+            | pawn_attacks(!self.turn(), king) & self.by(Role::Pawn)
+            | king_attacks(king) & self.by(Role::King)
+    }
+
+    /// [`Bitboards::answer`] by playing every step.
     #[cold]
     pub fn played_answer(&self) -> Option<Step> {
         let king = self.king(!self.turn());
@@ -118,7 +122,7 @@ impl Men {
             return None;
         }
         let mut steps = Steps::new();
-        self.legal(&self.duty(), &mut steps);
+        self.legal(&self.constraints(), &mut steps);
         let mate = steps
             .into_iter()
             .find(|&step| self.play(step).is_checkmate());
@@ -126,9 +130,11 @@ impl Men {
     }
 
     /// Whether a step that may be taken over from another position (see
-    /// [`Men::takes_over`] for what that leaves out) mates here.
+    /// [`Bitboards::takes_over`] for what that leaves out) mates here.
     pub fn still_mates(&self, step: Step) -> bool {
-        !step.is_none() && self.takes_over(&self.duty(), step) && self.mates(step, Bitboard::EMPTY)
+        !step.is_none()
+            && self.takes_over(&self.constraints(), step)
+            && self.mates(step, Bitboard::EMPTY)
     }
 
     /// Whether a step mates: it must be legal but for what it leaves its own
@@ -139,7 +145,7 @@ impl Men {
         let king = self.king(!self.turn());
         let occupied = (self.occupied() & !from) | to;
         let after = After {
-            men: self,
+            board: self,
             // The man that moves is looked at by itself.
             stayed: self.us() & !from,
             arriving: step.arriving(),
@@ -310,7 +316,7 @@ impl Men {
     #[cold]
     fn special_mate(&self) -> Step {
         let mut steps = Steps::new();
-        self.legal(&self.duty(), &mut steps);
+        self.legal(&self.constraints(), &mut steps);
         steps
             .into_iter()
             .filter(|step| step.is_special())
@@ -321,7 +327,7 @@ impl Men {
 
 /// The checking side after its step, which is not played.
 struct After<'m> {
-    men: &'m Men,
+    board: &'m Bitboards,
     stayed: Bitboard,
     arriving: Role,
     to: Square,
@@ -331,7 +337,7 @@ impl After<'_> {
     #[inline]
     fn arrived_attacks(&self, sq: Square, occupied: Bitboard) -> bool {
         match self.arriving {
-            Role::Pawn => pawn_attacks(self.men.turn(), self.to).contains(sq),
+            Role::Pawn => pawn_attacks(self.board.turn(), self.to).contains(sq),
             Role::Knight => knight_attacks(self.to).contains(sq),
             Role::Bishop => bishop_attacks(self.to, occupied).contains(sq),
             Role::Rook => rook_attacks(self.to, occupied).contains(sq),
@@ -344,15 +350,15 @@ impl After<'_> {
     fn covers(&self, sq: Square, occupied: Bitboard) -> bool {
         self.arrived_attacks(sq, occupied)
             || self
-                .men
-                .attacked(sq, self.men.turn(), self.stayed, occupied)
+                .board
+                .attacked(sq, self.board.turn(), self.stayed, occupied)
     }
 
     #[inline]
     fn attackers(&self, sq: Square, occupied: Bitboard) -> Bitboard {
         let stayed = self
-            .men
-            .attackers(sq, self.men.turn(), self.stayed, occupied);
+            .board
+            .attackers(sq, self.board.turn(), self.stayed, occupied);
         if self.arrived_attacks(sq, occupied) {
             stayed.with(self.to)
         } else {
@@ -370,8 +376,8 @@ impl After<'_> {
             Role::Queen => (arrived, arrived),
             _ => (Bitboard::EMPTY, Bitboard::EMPTY),
         };
-        let straight = self.men.straight() & self.stayed | straight;
-        let diagonal = self.men.diagonal() & self.stayed | diagonal;
+        let straight = self.board.straight() & self.stayed | straight;
+        let diagonal = self.board.diagonal() & self.stayed | diagonal;
         // Only what the man's leaving reveals counts: the checker itself may
         // stand on the same line.
         let revealed =

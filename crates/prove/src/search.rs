@@ -1,8 +1,8 @@
 //! The depth-first AND/OR search: the solver needs one move, the defence
 //! must be beaten in every reply.
 
+use super::bitboards::{Bitboards, Constraints};
 use super::generate::Steps;
-use super::men::{Duty, Men};
 use super::shortcuts::{Shortcut, Shortcuts};
 use super::spend::{Spend, Stopped};
 use super::step::Step;
@@ -22,7 +22,7 @@ pub(super) enum Outcome {
 /// Steps that decided sister positions, per number of moves left, the latest
 /// first. They are tried before others are even generated, and skipped then
 /// only if they were tried: what cannot be taken over from another position
-/// (see [`Men::takes_over`]) is not kept, and would be searched in its turn.
+/// (see [`Bitboards::takes_over`]) is not kept, and would be searched in its turn.
 #[derive(Clone, Copy, Default)]
 struct Killers {
     refutations: [Step; 3],
@@ -75,19 +75,19 @@ impl<'w> Search<'w> {
 
     /// A step of the side to move that forces mate within `n`, or
     /// [`Step::NONE`].
-    pub fn mating_step(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
+    pub fn mating_step(&mut self, board: &Bitboards, n: u8) -> Result<Step, Stopped> {
         self.spend.node()?;
         if n == 0 {
             return Ok(Step::NONE);
         }
-        let step = self.answer(men).unwrap_or(Step::NONE);
+        let step = self.answer(board).unwrap_or(Step::NONE);
         if n == 1 || !step.is_none() {
             return Ok(step);
         }
         if n < self.hashed {
-            return self.any_wins(men, n);
+            return self.any_wins(board, n);
         }
-        let place = self.table.place(men);
+        let place = self.table.place(board);
         let fact = self.table.fact(&place).unwrap_or_default();
         if n <= fact.not_within {
             return Ok(Step::NONE);
@@ -96,7 +96,7 @@ impl<'w> Search<'w> {
             return Ok(fact.step);
         }
         for n in (fact.not_within + 1).max(2)..=n {
-            let step = self.any_wins(men, n)?;
+            let step = self.any_wins(board, n)?;
             if !step.is_none() {
                 self.table.proved(&place, n, step);
                 return Ok(step);
@@ -107,26 +107,26 @@ impl<'w> Search<'w> {
     }
 
     /// A step that forces mate within `n`, at least 2, or [`Step::NONE`].
-    fn any_wins(&mut self, men: &Men, n: u8) -> Result<Step, Stopped> {
-        let duty = men.duty();
+    fn any_wins(&mut self, board: &Bitboards, n: u8) -> Result<Step, Stopped> {
+        let constraints = board.constraints();
         let mut tried = Step::NONE;
         let killer = self.killers[usize::from(n)].mating;
-        if men.takes_over(&duty, killer) {
+        if board.takes_over(&constraints, killer) {
             tried = killer;
-            if self.outcome(&men.play(killer), n - 1)? == Outcome::Wins {
+            if self.outcome(&board.play(killer), n - 1)? == Outcome::Wins {
                 return Ok(killer);
             }
         }
         let mut steps = Steps::new();
-        men.legal(&duty, &mut steps);
+        board.legal(&constraints, &mut steps);
         if self.shortcuts.take(Shortcut::Checks) {
-            checks_first(men, &mut steps);
+            checks_first(board, &mut steps);
         }
         if n == 2 {
-            return self.last_but_one(men, &duty, tried, &steps);
+            return self.last_but_one(board, &constraints, tried, &steps);
         }
         for step in steps {
-            if step != tried && self.outcome(&men.play(step), n - 1)? == Outcome::Wins {
+            if step != tried && self.outcome(&board.play(step), n - 1)? == Outcome::Wins {
                 self.won(n, step);
                 return Ok(step);
             }
@@ -137,31 +137,35 @@ impl<'w> Search<'w> {
     /// The step among `steps` that forces mate in two; `tried` does not.
     fn last_but_one(
         &mut self,
-        men: &Men,
-        duty: &Duty,
+        board: &Bitboards,
+        constraints: &Constraints,
         tried: Step,
         steps: &Steps,
     ) -> Result<Step, Stopped> {
         let killers = self.killers[1].refutations;
-        let mut calm = None;
+        let mut refutation = None;
         let mut attempts = 0;
-        if duty.checkers.is_empty() && self.shortcuts.take(Shortcut::Calm) {
-            calm = men.calm(&killers);
+        if constraints.checkers.is_empty() && self.shortcuts.take(Shortcut::NullMove) {
+            refutation = board.null_move_refutation(&killers);
             attempts = 2;
         }
         for &step in steps {
-            if step == tried || calm.as_ref().is_some_and(|calm| calm.refutes(step)) {
+            if step == tried
+                || refutation
+                    .as_ref()
+                    .is_some_and(|refutation| refutation.refutes(step))
+            {
                 continue;
             }
-            match self.outcome_before_last(&men.play(step))? {
+            match self.outcome_before_last(&board.play(step))? {
                 Outcome::Wins => {
                     self.won(2, step);
                     return Ok(step);
                 }
                 Outcome::Refuted(reply)
-                    if calm.is_none() && attempts > 0 && !killers.contains(&reply) =>
+                    if refutation.is_none() && attempts > 0 && !killers.contains(&reply) =>
                 {
-                    calm = men.calm(&[reply]);
+                    refutation = board.null_move_refutation(&[reply]);
                     attempts -= 1;
                 }
                 _ => {}
@@ -172,7 +176,7 @@ impl<'w> Search<'w> {
 
     /// What comes of the solver's step that led to `after`, with `left` more
     /// of the solver's moves allowed.
-    pub fn outcome(&mut self, after: &Men, left: u8) -> Result<Outcome, Stopped> {
+    pub fn outcome(&mut self, after: &Bitboards, left: u8) -> Result<Outcome, Stopped> {
         match left {
             0 => {
                 self.spend.node()?;
@@ -182,11 +186,11 @@ impl<'w> Search<'w> {
             1 => return self.outcome_before_last(after),
             _ => {}
         }
-        let duty = after.duty();
+        let constraints = after.constraints();
         let mut tried = [Step::NONE; 3];
         let killers = self.killers[usize::from(left)].refutations;
         for (killer, tried) in killers.into_iter().zip(&mut tried) {
-            if !after.takes_over(&duty, killer) {
+            if !after.takes_over(&constraints, killer) {
                 continue;
             }
             *tried = killer;
@@ -196,14 +200,14 @@ impl<'w> Search<'w> {
             }
         }
         let mut replies = Steps::new();
-        after.legal(&duty, &mut replies);
+        after.legal(&constraints, &mut replies);
         for &reply in &replies {
             if !tried.contains(&reply) && self.mating_step(&after.play(reply), left)?.is_none() {
                 self.refuted(left, reply);
                 return Ok(Outcome::Refuted(reply));
             }
         }
-        Ok(if replies.is_empty() && duty.checkers.is_empty() {
+        Ok(if replies.is_empty() && constraints.checkers.is_empty() {
             Outcome::Ends
         } else {
             Outcome::Wins
@@ -211,7 +215,7 @@ impl<'w> Search<'w> {
     }
 
     /// [`Search::outcome`] with one more move left, which must mate.
-    fn outcome_before_last(&mut self, after: &Men) -> Result<Outcome, Stopped> {
+    fn outcome_before_last(&mut self, after: &Bitboards) -> Result<Outcome, Stopped> {
         let mut tried = [Step::NONE; 3];
         let mut mate = Step::NONE;
         let killers = self.killers[1].refutations;
@@ -230,25 +234,25 @@ impl<'w> Search<'w> {
                 None => {}
             }
         }
-        let duty = after.duty();
+        let constraints = after.constraints();
         let mut replies = Steps::new();
-        after.legal(&duty, &mut replies);
+        after.legal(&constraints, &mut replies);
         for &reply in &replies {
             if tried.contains(&reply) {
                 continue;
             }
             self.spend.node()?;
-            let men = after.play(reply);
-            if self.shortcuts.take(Shortcut::StillMates) && men.still_mates(mate) {
+            let board = after.play(reply);
+            if self.shortcuts.take(Shortcut::StillMates) && board.still_mates(mate) {
                 continue;
             }
-            mate = self.answer(&men).unwrap_or(Step::NONE);
+            mate = self.answer(&board).unwrap_or(Step::NONE);
             if mate.is_none() {
                 self.refuted(1, reply);
                 return Ok(Outcome::Refuted(reply));
             }
         }
-        Ok(if replies.is_empty() && duty.checkers.is_empty() {
+        Ok(if replies.is_empty() && constraints.checkers.is_empty() {
             Outcome::Ends
         } else {
             Outcome::Wins
@@ -274,19 +278,19 @@ impl<'w> Search<'w> {
         }
     }
 
-    /// [`Men::answer`].
-    fn answer(&self, men: &Men) -> Option<Step> {
+    /// [`Bitboards::answer`].
+    fn answer(&self, board: &Bitboards) -> Option<Step> {
         if self.shortcuts.take(Shortcut::QuickMate) {
-            men.answer()
+            board.answer()
         } else {
-            men.played_answer()
+            board.played_answer()
         }
     }
 
     /// A shortest forced mate within `n`: its first step and its length.
-    pub fn shortest(&mut self, men: &Men, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
+    pub fn shortest(&mut self, board: &Bitboards, n: u8) -> Result<Option<(Step, u8)>, Stopped> {
         for length in 1..=n {
-            let step = self.mating_step(men, length)?;
+            let step = self.mating_step(board, length)?;
             if !step.is_none() {
                 return Ok(Some((step, length)));
             }
@@ -296,8 +300,8 @@ impl<'w> Search<'w> {
 }
 
 /// Puts what may give check before what cannot.
-pub(super) fn checks_first(men: &Men, steps: &mut Steps) {
-    let checks = men.checks();
+pub(super) fn checks_first(board: &Bitboards, steps: &mut Steps) {
+    let checks = board.checks();
     let mut front = 0;
     for i in 0..steps.len() {
         if checks.may_give(steps[i]) {

@@ -16,8 +16,8 @@ pub enum Shortcut {
     QuickMate,
     /// The mate that met one reply is tried against the next.
     StillMates,
-    /// Two moves before the end what keeps the position calm is left out.
-    Calm,
+    /// Two moves before the end what the refutation of a null move refutes too is left out.
+    NullMove,
     /// What is known of a position is looked up.
     Table,
     /// What cannot give check is told without playing it, and comes last.
@@ -32,7 +32,7 @@ impl Shortcut {
         Shortcut::Winners,
         Shortcut::QuickMate,
         Shortcut::StillMates,
-        Shortcut::Calm,
+        Shortcut::NullMove,
         Shortcut::Table,
         Shortcut::Checks,
     ];

@@ -41,6 +41,11 @@ impl<'w> Spend<'w> {
         Ok(())
     }
 
+    /// Counts so many.
+    pub fn nodes(&mut self, count: u64) -> Result<(), Stopped> {
+        (0..count).try_for_each(|_| self.node())
+    }
+
     #[cold]
     fn look(&mut self) -> Result<(), Stopped> {
         if self.nodes >= self.limit || !self.watch.go_on(self.nodes, self.share) {

@@ -3,7 +3,7 @@
 
 use shakmaty::{Move, Role, Square};
 
-#[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Debug)]
 pub(super) struct Step(u32);
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

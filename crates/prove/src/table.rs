@@ -5,7 +5,7 @@
 
 use shakmaty::{Color, Role};
 
-use super::men::Men;
+use super::bitboards::Bitboards;
 use super::step::Step;
 
 /// A position in four words: a bitboard each of White's men and of the three
@@ -64,9 +64,9 @@ impl Table {
     }
 
     #[inline]
-    pub fn place(&self, men: &Men) -> Place {
-        let key = key(men);
-        let white = men.turn() == Color::White;
+    pub fn place(&self, board: &Bitboards) -> Place {
+        let key = key(board);
+        let white = board.turn() == Color::White;
         let pair = ((u128::from(mixed(&key, white)) * self.pairs as u128) >> 64) as usize;
         Place { key, white, pair }
     }
@@ -141,13 +141,13 @@ fn unpacked(word: u64) -> Fact {
 }
 
 #[inline]
-fn key(men: &Men) -> Key {
-    let by = |role| men.by(role).0;
-    let special = men.special().0;
-    let ep = special & !men.occupied().0;
+fn key(board: &Bitboards) -> Key {
+    let by = |role| board.by(role).0;
+    let special = board.special().0;
+    let ep = special & !board.occupied().0;
     let castling = special ^ ep;
     [
-        men.side(Color::White).0 | ep,
+        board.side(Color::White).0 | ep,
         by(Role::Pawn) | by(Role::Bishop) | by(Role::Queen) | castling,
         by(Role::Knight) | by(Role::Bishop) | by(Role::King) | castling,
         by(Role::Rook) | by(Role::Queen) | by(Role::King),

@@ -1,7 +1,7 @@
 use shakmaty::fen::Fen;
 use shakmaty::{CastlingMode, Chess, Move, Position, san::SanPlus, uci::UciMove};
 
-use super::men::Men;
+use super::bitboards::Bitboards;
 use super::step::{Kind, Step};
 use super::{Prover, Unwatched, Verdict, Watch};
 
@@ -127,7 +127,7 @@ fn castling_and_en_passant_are_tried_deep_in_the_tree() {
 }
 
 #[test]
-fn a_pawn_that_may_be_taken_en_passant_keeps_no_calm() {
+fn a_pawn_that_may_be_taken_en_passant_makes_the_null_move_no_measure() {
     // After c5 the reply d5 meets cxd6, which mates: the bishop's line is open
     // then, and the pawn guards e7.
     let start = position("8/3p1p2/1N2kp1N/1N6/2P5/5N2/B7/K7 w - - 0 1");
@@ -137,13 +137,13 @@ fn a_pawn_that_may_be_taken_en_passant_keeps_no_calm() {
     };
     let passed = start.clone().swap_turn().expect("not in check");
     let reply = step(&passed, "d7d5");
-    let men = Men::of(&start);
-    let calm = men.calm(&[reply]).expect("quiet enough");
-    assert!(calm.refutes(step(&start, "a1b1")));
+    let board = Bitboards::of(&start);
+    let refutation = board.null_move_refutation(&[reply]).expect("quiet enough");
+    assert!(refutation.refutes(step(&start, "a1b1")));
     let advance = step(&start, "c4c5");
-    let taken = men.play(advance).play(reply).mate_in_one();
+    let taken = board.play(advance).play(reply).mate_in_one();
     assert_eq!(taken.kind(), Kind::EnPassant);
-    assert!(!calm.refutes(advance));
+    assert!(!refutation.refutes(advance));
 }
 
 #[test]
@@ -256,18 +256,21 @@ fn budget_and_cancel_leave_the_rest_unknown() {
 #[test]
 fn steps_are_counted_as_published() {
     use super::generate::Steps;
-    fn perft(men: &Men, depth: u32) -> u64 {
+    fn perft(board: &Bitboards, depth: u32) -> u64 {
         let mut steps = Steps::new();
-        men.legal(&men.duty(), &mut steps);
+        board.legal(&board.constraints(), &mut steps);
         if depth == 1 {
             return steps.len() as u64;
         }
-        steps.iter().map(|&s| perft(&men.play(s), depth - 1)).sum()
+        steps
+            .iter()
+            .map(|&s| perft(&board.play(s), depth - 1))
+            .sum()
     }
     // Source: the initial position's counts are in the house's standards;
     // the second position and its counts are from memory, confirmed by
     // shakmaty's own perft below.
-    let start = Men::of(&Chess::default());
+    let start = Bitboards::of(&Chess::default());
     assert_eq!(perft(&start, 4), 197_281);
     for fen in [
         "r3k2r/p1ppqpb1/bn2pnp1/3PN3/1p2P3/2N2Q1p/PPPBBPPP/R3K2R w KQkq - 0 1",
@@ -277,7 +280,7 @@ fn steps_are_counted_as_published() {
     ] {
         let position = position(fen);
         let theirs = shakmaty::perft(&position, 3);
-        assert_eq!(perft(&Men::of(&position), 3), theirs, "{fen}");
+        assert_eq!(perft(&Bitboards::of(&position), 3), theirs, "{fen}");
     }
 }
 
@@ -307,6 +310,22 @@ fn mates_by_checks_alone() {
         "{line:?}"
     );
 
+    // Fred Reinfeld, "Win at Chess" (1945), 9 (from memory): with 25 checks to give, the
+    // proof comes to many a position with more and with fewer of them left.
+    let reinfeld = position("3q1rk1/p4pp1/2pb3p/3p4/6Pr/1PNQ4/P1PB1PP1/4RRK1 b - - 0 1");
+    let line = prover()
+        .mate_by_checks(&reinfeld, 25, &mut Unwatched)
+        .expect("no budget")
+        .expect("a mate by checks");
+    let mut seen = vec![reinfeld.clone()];
+    for mv in line {
+        let mut next = seen[seen.len() - 1].clone();
+        next.play_unchecked(mv);
+        assert!(!seen.contains(&next), "{mv} comes back");
+        seen.push(next);
+    }
+    assert!(seen[seen.len() - 1].is_checkmate());
+
     let mut small = prover();
     small.budget = Some(10);
     assert_eq!(small.mate_by_checks(&lasker, 8, &mut Unwatched), Err(10));
@@ -329,22 +348,22 @@ fn the_table_tells_rights_and_sides_apart() {
     ];
     let mut table = Table::new(1 << 20);
     assert_eq!(
-        table.fact(&table.place(&Men::of(&position(alike[0])))),
+        table.fact(&table.place(&Bitboards::of(&position(alike[0])))),
         None
     );
     table.reserve(1 << 20);
     for (i, fen) in alike.iter().enumerate() {
-        let place = table.place(&Men::of(&position(fen)));
+        let place = table.place(&Bitboards::of(&position(fen)));
         assert_eq!(table.fact(&place), None, "{fen}");
         table.refuted(&place, i as u8 + 1);
     }
     for (i, fen) in alike.iter().enumerate() {
-        let place = table.place(&Men::of(&position(fen)));
+        let place = table.place(&Bitboards::of(&position(fen)));
         let fact = table.fact(&place).expect("just learnt");
         assert_eq!((fact.not_within, fact.within), (i as u8 + 1, 0));
     }
     // The shortest proof stays.
-    let place = table.place(&Men::of(&position(alike[1])));
+    let place = table.place(&Bitboards::of(&position(alike[1])));
     let (long, short) = (step(alike[1], "e1g1"), step(alike[1], "a1a8"));
     for (n, step) in [(9, long), (7, short), (8, long)] {
         table.proved(&place, n, step);

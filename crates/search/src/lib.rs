@@ -8,6 +8,8 @@
 //! looked up in [`tables`]. What a value means for a puzzle is left to
 //! others.
 
+#![deny(missing_docs)]
+
 mod evaluate;
 mod evaluation;
 mod exchange;
@@ -66,9 +68,11 @@ pub enum Grade {
 pub struct Line {
     /// The move and what is expected after it. Never empty.
     pub moves: Vec<Move>,
+    /// What it is worth to the side to move.
     pub value: Value,
     /// Plies that were searched, extensions not counted.
     pub depth: u8,
+    /// How the value is known.
     pub grade: Grade,
     /// How often another move took this place from one depth to the next.
     pub changes: u8,
@@ -105,10 +109,12 @@ impl Limits {
     }
 }
 
-/// Whether a move keeps a value.
+/// What a test of a move against a bound says: whether it keeps that value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Kept {
+pub enum BoundTest {
+    /// The move is worth the bound or more.
     Keeps,
+    /// It is worth less.
     Fails,
     /// Not even the first depth was finished.
     Unknown,
@@ -117,7 +123,8 @@ pub enum Kept {
 /// The answer to "does this move keep at least that value?".
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answer {
-    pub kept: Kept,
+    /// Whether it does.
+    pub outcome: BoundTest,
     /// The greatest depth finished, in plies.
     pub depth: u8,
     /// The depth from which on the answer has been the same.
@@ -137,10 +144,11 @@ pub struct Answer {
 pub struct Search {
     /// Nodes spent over the life of the search.
     pub nodes: u64,
-    /// Endgame tables. Those made already are used wherever the tree reaches
-    /// them; a position of up to four men that is asked about gets its own
-    /// made.
+    /// Endgame tables. A position of up to four men that is asked about gets its own
+    /// made; the tree reads those that [`Search::forget`] says.
     pub tables: Tables,
+    /// Those that the tree reads.
+    in_tree: Tables,
     table: Table,
     order: Order,
     evaluation: Box<dyn Evaluation>,
@@ -183,11 +191,23 @@ impl Search {
         Search {
             nodes: 0,
             tables,
+            in_tree: Tables::new(),
             table: Table::new(table_bytes - provers),
             order: Order::new(),
             evaluation,
             prover: Prover::new(provers),
         }
+    }
+
+    /// Forgets what was searched before, and takes as much of its table as so many nodes
+    /// need. What is asked from here on until the next call is answered the same whatever
+    /// was asked before, if it is all about moves of `position`: the tree reads no
+    /// endgame tables but those that these moves lead into, which are made here.
+    pub fn forget(&mut self, position: &Chess, nodes: u64, watch: &mut dyn Watch) {
+        self.table.forget(nodes);
+        self.order.forget();
+        self.prover.forget();
+        self.in_tree = self.tables.after(position, watch);
     }
 
     /// The best lines, the best first; fewer than asked for when there are
@@ -218,7 +238,7 @@ impl Search {
     /// Whether `mv` keeps at least `bound` centipawns for the side to move,
     /// asked to ever greater depth until `nodes` are spent.
     ///
-    /// A move that is not legal is answered [`Kept::Unknown`] at depth 0. A
+    /// A move that is not legal is answered [`BoundTest::Unknown`] at depth 0. A
     /// position of up to four men is answered from its table, where a win
     /// counts as more than any bound and a draw as 0.
     pub fn at_least(

@@ -244,7 +244,7 @@ impl Node {
     }
 
     /// The position with the other side to move, of one without check.
-    pub fn pass(&self) -> Node {
+    pub fn null_move(&self) -> Node {
         let mut next = self.clone();
         next.changes = Changes::default();
         next.end_turn();
@@ -432,7 +432,7 @@ pub(super) mod tests {
         walk(40, |at, node| {
             if let Ok(passed) = at.clone().swap_turn() {
                 let anew = Node::new(&passed);
-                let next = node.pass();
+                let next = node.null_move();
                 assert_eq!(
                     (next.key, next.turn, next.checkers),
                     (anew.key, anew.turn, anew.checkers)

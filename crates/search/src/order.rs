@@ -21,12 +21,12 @@ const MOST: i32 = 1 << 13;
 pub(super) struct Order {
     /// By side, from and to.
     history: Vec<i16>,
-    /// By the man and square of the move before, then of this move.
-    follow: Vec<i16>,
+    /// By the man and square of the move before (or the one before that), then of this move.
+    continuation_history: Vec<i16>,
     /// Captures, by the man, its target and the man taken.
     captures: Vec<i16>,
     /// The answer that refuted a man's move to a square.
-    counter: Vec<Code>,
+    countermoves: Vec<Code>,
 }
 
 /// A man's move to a square, what the tables above are keyed by; or none.
@@ -59,18 +59,18 @@ impl Step {
     }
 }
 
-/// What was played on the way to a node.
+/// What the moves before a node say of which to try first in it.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Way {
+pub(super) struct PlyContext {
     pub killers: [Code; 2],
     /// The move just played, and the one before it.
     pub last: Step,
     pub before: Step,
 }
 
-impl Way {
+impl PlyContext {
     /// A quiet move cut the search off here: its siblings try it early.
-    pub fn killed_by(&mut self, code: Code) {
+    pub fn add_killer(&mut self, code: Code) {
         if self.killers[0] != code {
             self.killers = [code, self.killers[0]];
         }
@@ -83,32 +83,51 @@ impl Order {
     pub fn new() -> Order {
         Order {
             history: vec![0; 2 * 64 * 64],
-            follow: vec![0; STEPS * STEPS / 2],
+            continuation_history: vec![0; STEPS * STEPS / 2],
             captures: vec![0; STEPS * 8],
-            counter: vec![Code::NONE; STEPS],
+            countermoves: vec![Code::NONE; STEPS],
         }
     }
 
+    /// Forgets what was learnt.
+    pub fn forget(&mut self) {
+        for table in [
+            &mut self.history,
+            &mut self.continuation_history,
+            &mut self.captures,
+        ] {
+            table.fill(0);
+        }
+        self.countermoves.fill(Code::NONE);
+    }
+
     /// For a new question: what was learnt counts half.
-    pub fn grow_older(&mut self) {
-        for table in [&mut self.history, &mut self.follow, &mut self.captures] {
+    pub fn age(&mut self) {
+        for table in [
+            &mut self.history,
+            &mut self.continuation_history,
+            &mut self.captures,
+        ] {
             table.iter_mut().for_each(|h| *h /= 2);
         }
     }
 
     /// What the tables say of a quiet move.
-    pub fn quiet(&self, node: &Node, code: Code, way: &Way) -> i32 {
-        self.told(node, way)(code)
+    pub fn quiet(&self, node: &Node, code: Code, context: &PlyContext) -> i32 {
+        self.told(node, context)(code)
     }
 
     /// What the tables say of the quiet moves of a node.
-    fn told(&self, node: &Node, way: &Way) -> impl Fn(Code) -> i32 {
+    fn told(&self, node: &Node, context: &PlyContext) -> impl Fn(Code) -> i32 {
         let history = &self.history[from_to(node.turn, Code::NONE)..][..64 * 64];
-        let follow = |prior: Step| {
+        let continuation_history = |prior: Step| {
             let first = prior.index()? * (STEPS / 2);
-            self.follow.get(first..first + STEPS / 2)
+            self.continuation_history.get(first..first + STEPS / 2)
         };
-        let (last, before) = (follow(way.last), follow(way.before));
+        let (last, before) = (
+            continuation_history(context.last),
+            continuation_history(context.before),
+        );
         move |code| {
             let step = Step::of(node, code).half();
             let of = |row: Option<&[i16]>| row.map_or(0, |row| i32::from(row[step]));
@@ -130,18 +149,18 @@ impl Order {
         quiets: &[Code],
         captures: &[Code],
         depth: i32,
-        way: &Way,
+        context: &PlyContext,
     ) {
         let by = (16 * depth * depth + 32 * depth).min(1600);
         if node.is_loud(best) {
             pull(&mut self.captures[capture_index(node, best)], by);
         } else {
-            self.shift(node, best, by, way);
+            self.shift(node, best, by, context);
             for &code in quiets {
-                self.shift(node, code, -by, way);
+                self.shift(node, code, -by, context);
             }
-            if let Some(i) = way.last.index() {
-                self.counter[i] = best;
+            if let Some(i) = context.last.index() {
+                self.countermoves[i] = best;
             }
         }
         for &code in captures {
@@ -149,12 +168,12 @@ impl Order {
         }
     }
 
-    fn shift(&mut self, node: &Node, code: Code, by: i32, way: &Way) {
+    fn shift(&mut self, node: &Node, code: Code, by: i32, context: &PlyContext) {
         let step = Step::of(node, code);
         pull(&mut self.history[from_to(node.turn, code)], by);
-        for prior in [way.last, way.before] {
-            if let Some(i) = follow_index(prior, step) {
-                pull(&mut self.follow[i], by);
+        for prior in [context.last, context.before] {
+            if let Some(i) = continuation_index(prior, step) {
+                pull(&mut self.continuation_history[i], by);
             }
         }
     }
@@ -188,7 +207,7 @@ pub(super) struct Picker {
     wanted: Wanted,
     hash: Code,
     refuters: [Code; 3],
-    way: Way,
+    context: PlyContext,
     pub pinned: Bitboard,
     moves: Moves,
     /// The next of `moves` to give out, or of the refuters.
@@ -198,17 +217,26 @@ pub(super) struct Picker {
 }
 
 impl Picker {
-    pub fn new(node: &Node, order: &Order, hash: Code, way: &Way, wanted: Wanted) -> Picker {
+    pub fn new(
+        node: &Node,
+        order: &Order,
+        hash: Code,
+        context: &PlyContext,
+        wanted: Wanted,
+    ) -> Picker {
         let pinned = node.pinned();
         let fits =
             (wanted == Wanted::All || node.is_loud(hash)) && moves::is_legal(node, hash, pinned);
-        let counter = way.last.index().map_or(Code::NONE, |i| order.counter[i]);
+        let countermove = context
+            .last
+            .index()
+            .map_or(Code::NONE, |i| order.countermoves[i]);
         Picker {
             stage: Stage::Hash,
             wanted,
             hash: if fits { hash } else { Code::NONE },
-            refuters: [way.killers[0], way.killers[1], counter],
-            way: *way,
+            refuters: [context.killers[0], context.killers[1], countermove],
+            context: *context,
             pinned,
             moves: Moves::new(),
             next: 0,
@@ -272,7 +300,7 @@ impl Picker {
                     self.moves.truncate(self.losing);
                     moves::quiet(node, &mut self.moves);
                     if self.wanted == Wanted::All {
-                        let told = order.told(node, &self.way);
+                        let told = order.told(node, &self.context);
                         for (code, rank) in &mut self.moves[self.losing..] {
                             *rank = told(*code);
                         }
@@ -355,6 +383,6 @@ fn capture_index(node: &Node, code: Code) -> usize {
     usize::from(step) * 8 + taken
 }
 
-fn follow_index(prior: Step, step: Step) -> Option<usize> {
+fn continuation_index(prior: Step, step: Step) -> Option<usize> {
     Some(prior.index()? * (STEPS / 2) + step.half())
 }

@@ -5,7 +5,7 @@ use shakmaty::{Chess, EnPassantMode, Move, Position, zobrist::Zobrist64};
 use super::node::Node;
 use super::table::Code;
 use super::tree::{INFINITE, MATES, Stopped, Tree};
-use super::{Answer, Grade, Kept, Limits, Line, MOST_DEPTH, Search, Value};
+use super::{Answer, BoundTest, Grade, Limits, Line, MOST_DEPTH, Search, Value};
 use prove::{Prover, Unwatched, Verdict, Watch};
 use tables::{Outcome, TableResult, Tables};
 
@@ -80,13 +80,13 @@ pub(super) fn lines(
         })
         .collect();
     let wanted = limits.lines.min(firsts.len());
-    search.table.grow_older();
-    search.order.grow_older();
+    search.table.age();
+    search.order.age();
     let keys = keys(history);
     let mut tree = Tree::new(
         &mut search.table,
         &mut search.order,
-        &search.tables,
+        &search.in_tree,
         search.evaluation.as_mut(),
         &root,
         &keys,
@@ -368,7 +368,7 @@ pub(super) fn at_least(
     watch: &mut dyn Watch,
 ) -> Answer {
     let mut answer = Answer {
-        kept: Kept::Unknown,
+        outcome: BoundTest::Unknown,
         depth: 0,
         since: 0,
         changes: 0,
@@ -388,7 +388,11 @@ pub(super) fn at_least(
             Value::Cp(value) => value >= bound,
             Value::MatedIn(_) => false,
         };
-        answer.kept = if keeps { Kept::Keeps } else { Kept::Fails };
+        answer.outcome = if keeps {
+            BoundTest::Keeps
+        } else {
+            BoundTest::Fails
+        };
         answer.moves = line.moves;
         answer.grade = Grade::Table;
         return answer;
@@ -397,18 +401,22 @@ pub(super) fn at_least(
         let line = lines.into_iter().find(|line| line.moves[0] == mv);
         let line = line.expect("every legal move has its line");
         let keeps = matches!(line.value, Value::Cp(value) if value >= bound);
-        answer.kept = if keeps { Kept::Keeps } else { Kept::Fails };
+        answer.outcome = if keeps {
+            BoundTest::Keeps
+        } else {
+            BoundTest::Fails
+        };
         answer.moves = line.moves;
         answer.grade = Grade::Table;
         return answer;
     }
     let root = Node::new(position);
     let keys = keys(history);
-    search.table.grow_older();
+    search.table.age();
     let mut tree = Tree::new(
         &mut search.table,
         &mut search.order,
-        &search.tables,
+        &search.in_tree,
         search.evaluation.as_mut(),
         &root,
         &keys,
@@ -422,14 +430,14 @@ pub(super) fn at_least(
         else {
             break;
         };
-        let kept = if value >= bound {
-            Kept::Keeps
+        let outcome = if value >= bound {
+            BoundTest::Keeps
         } else {
-            Kept::Fails
+            BoundTest::Fails
         };
-        if kept != answer.kept {
-            answer.changes += u8::from(answer.kept != Kept::Unknown);
-            answer.kept = kept;
+        if outcome != answer.outcome {
+            answer.changes += u8::from(answer.outcome != BoundTest::Unknown);
+            answer.outcome = outcome;
             answer.since = depth;
         }
         answer.depth = depth;
@@ -451,7 +459,7 @@ pub(super) fn quiet_value(search: &mut Search, position: &Chess) -> Option<i32> 
     let mut tree = Tree::new(
         &mut search.table,
         &mut search.order,
-        &search.tables,
+        &search.in_tree,
         search.evaluation.as_mut(),
         &root,
         &[],

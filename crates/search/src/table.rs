@@ -29,7 +29,7 @@ impl Bound {
 pub(super) struct Entry {
     pub value: i32,
     /// The static value, or [`NO_VALUE`].
-    pub still: i32,
+    pub static_eval: i32,
     pub depth: i32,
     pub bound: Bound,
     pub best: Code,
@@ -88,7 +88,7 @@ struct Slot {
     key: u64,
     best: Code,
     value: i16,
-    still: i16,
+    static_eval: i16,
     depth: u8,
     /// Bound in the low two bits, age above.
     tag: u8,
@@ -102,22 +102,46 @@ const WAYS: usize = 4;
 struct Bucket([Slot; WAYS]);
 
 pub(super) struct Table {
+    /// Those in use.
     buckets: Vec<Bucket>,
+    /// As many as there may be.
+    most: usize,
     age: u8,
 }
 
+/// Slots for each position of a question: most are looked at more than once, or not
+/// stored.
+const SLOTS_A_NODE: u64 = 1;
+
 impl Table {
-    /// A table of at most `bytes` bytes, but of one bucket at least.
+    /// A table of at most `bytes` bytes, but of one bucket at least, taken when it is
+    /// needed.
     pub fn new(bytes: usize) -> Table {
-        let buckets = (bytes / size_of::<Bucket>()).clamp(1, 1 << 31);
+        let most = (bytes / size_of::<Bucket>()).clamp(1, 1 << 31);
         Table {
-            buckets: vec![Bucket::default(); buckets],
+            buckets: Vec::new(),
+            most,
             age: 0,
         }
     }
 
-    /// Marks what is stored so far as old.
-    pub fn grow_older(&mut self) {
+    /// Forgets all, and goes on with as much of its bytes as a question of so many
+    /// nodes needs.
+    pub fn forget(&mut self, nodes: u64) {
+        let wanted = nodes.saturating_mul(SLOTS_A_NODE) / WAYS as u64;
+        let wanted = usize::try_from(wanted).unwrap_or(usize::MAX);
+        self.buckets.clear();
+        self.buckets
+            .resize(wanted.clamp(1, self.most), Bucket::default());
+        self.age = 0;
+    }
+
+    /// Marks what is stored so far as old. Each search begins with it, so that here a
+    /// table that nothing was in yet takes its bytes.
+    pub fn age(&mut self) {
+        if self.buckets.is_empty() {
+            self.buckets.resize(self.most, Bucket::default());
+        }
         self.age = (self.age + 1) & 63;
     }
 
@@ -128,7 +152,7 @@ impl Table {
             .find(|slot| slot.key == key && slot.tag & 3 != 0)?;
         Some(Entry {
             value: slot.value.into(),
-            still: slot.still.into(),
+            static_eval: slot.static_eval.into(),
             depth: i32::from(slot.depth),
             bound: match slot.tag & 3 {
                 1 => Bound::Upper,
@@ -163,7 +187,7 @@ impl Table {
             key,
             best,
             value: narrow(entry.value),
-            still: narrow(entry.still),
+            static_eval: narrow(entry.static_eval),
             depth: entry.depth.clamp(0, 255) as u8,
             tag: entry.bound as u8 | age << 2,
         };

@@ -93,16 +93,16 @@ fn a_third_occurrence_draws_and_leaks_nowhere() {
     let ask = |search: &mut Search, game: &[Chess]| {
         search
             .at_least(&now, game, rook, 300, 5_000, &mut Unwatched)
-            .kept
+            .outcome
     };
     // With the game behind it Rb1 Kg8 repeats a second time; without, it
     // mates next move. Neither answer may spoil the other.
     let mut search = Search::new(1 << 20);
-    assert_eq!(ask(&mut search, &game), Kept::Fails);
-    assert_eq!(ask(&mut search, &[]), Kept::Keeps);
-    assert_eq!(ask(&mut search, &game), Kept::Fails);
+    assert_eq!(ask(&mut search, &game), BoundTest::Fails);
+    assert_eq!(ask(&mut search, &[]), BoundTest::Keeps);
+    assert_eq!(ask(&mut search, &game), BoundTest::Fails);
     // Seen once before is no draw yet.
-    assert_eq!(ask(&mut search, &game[4..]), Kept::Keeps);
+    assert_eq!(ask(&mut search, &game[4..]), BoundTest::Keeps);
 }
 
 #[test]
@@ -154,16 +154,16 @@ fn a_move_is_tested_against_a_bound() {
     let start = position("q3k3/7p/8/3N4/8/8/7P/4K3 w - - 0 1");
     let mut search = Search::new(1 << 20);
     let fork = search.at_least(&start, &[], find(&start, "Nc7+"), 0, 5_000, &mut Unwatched);
-    assert_eq!(fork.kept, Kept::Keeps);
+    assert_eq!(fork.outcome, BoundTest::Keeps);
     let other = search.at_least(&start, &[], find(&start, "Nb4"), 0, 5_000, &mut Unwatched);
-    assert_eq!(other.kept, Kept::Fails);
+    assert_eq!(other.outcome, BoundTest::Fails);
     assert!(other.since <= other.depth && other.moves.len() > 1);
     let illegal = Move::Castle {
         king: shakmaty::Square::E1,
         rook: shakmaty::Square::H1,
     };
     let none = search.at_least(&start, &[], illegal, 0, 5_000, &mut Unwatched);
-    assert_eq!((none.kept, none.depth), (Kept::Unknown, 0));
+    assert_eq!((none.outcome, none.depth), (BoundTest::Unknown, 0));
 }
 
 #[test]
@@ -207,12 +207,11 @@ fn four_men_are_answered_from_their_table() {
 }
 
 #[test]
-fn a_table_that_is_there_is_used_inside_the_tree() {
-    // Taking the last rook leads into queen against king.
+fn a_table_beside_the_position_is_used_inside_the_tree() {
+    // Taking the last rook leads into queen against knight.
     let start = position("8/8/3n4/3k4/8/2r5/1Q6/K7 w - - 0 1");
     let mut search = Search::new(1 << 20);
-    let knight = tables::Material::read("KQKN").expect("a material");
-    assert!(search.tables.make(knight, &mut Unwatched));
+    search.forget(&start, 20_000, &mut Unwatched);
     let line = search
         .lines(&start, &[], &Limits::nodes(20_000), &mut Unwatched)
         .remove(0);
@@ -232,6 +231,9 @@ fn a_table_answers_single_moves() {
     let mut search = Search::new(1 << 20);
     let mut ask = |san| search.at_least(&start, &[], find(&start, san), 200, 1, &mut Unwatched);
     let right = ask("Kd6");
-    assert_eq!((right.kept, right.grade), (Kept::Keeps, Grade::Table));
-    assert_eq!(ask("Kd5").kept, Kept::Fails);
+    assert_eq!(
+        (right.outcome, right.grade),
+        (BoundTest::Keeps, Grade::Table)
+    );
+    assert_eq!(ask("Kd5").outcome, BoundTest::Fails);
 }

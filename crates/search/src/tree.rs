@@ -17,7 +17,7 @@ use super::evaluation::Evaluation;
 use super::exchange::gains;
 use super::moves;
 use super::node::Node;
-use super::order::{COUNTER, Order, Picker, Step, Wanted, Way};
+use super::order::{COUNTER, Order, Picker, PlyContext, Step, Wanted};
 use super::table::{Bound, Code, Entry, NO_VALUE, Table, worth};
 use prove::Watch;
 use tables::{TableResult, Tables};
@@ -46,8 +46,8 @@ const GAME: usize = 0;
 
 #[derive(Clone, Default)]
 struct Frame {
-    way: Way,
-    still: i32,
+    context: PlyContext,
+    static_eval: i32,
     /// 1 + the ply of the earliest position the value depends on.
     reach: usize,
     /// How many positions back a repetition can be.
@@ -77,7 +77,7 @@ pub(super) struct Tree<'s> {
     root: usize,
     frames: Vec<Frame>,
     /// No null move above this ply, while one is verified.
-    no_pass_before: usize,
+    no_null_move_before: usize,
     /// The depth of the iteration.
     pub aim: i32,
 }
@@ -106,7 +106,7 @@ impl<'s> Tree<'s> {
         let mut frames = vec![Frame::default(); MOST_PLIES + 2];
         frames[0].reversible = reversible;
         evaluation.start(root);
-        frames[0].still = if root.in_check() {
+        frames[0].static_eval = if root.in_check() {
             NO_VALUE
         } else {
             evaluation.value(0, root)
@@ -131,7 +131,7 @@ impl<'s> Tree<'s> {
             root: keys.len() - 1,
             keys,
             frames,
-            no_pass_before: 0,
+            no_null_move_before: 0,
             aim: 0,
         }
     }
@@ -154,9 +154,10 @@ impl<'s> Tree<'s> {
 
     /// The static value of the root, if exchanges bring nothing.
     pub fn quiet_value(&mut self, root: &Node) -> Option<i32> {
-        let still = self.still(root, None, 0);
-        let quiet = !root.in_check() && self.quiesce(root, -INFINITE, INFINITE, 0, 1) == Ok(still);
-        quiet.then_some(still)
+        let static_eval = self.static_eval(root, None, 0);
+        let quiet =
+            !root.in_check() && self.quiesce(root, -INFINITE, INFINITE, 0, 1) == Ok(static_eval);
+        quiet.then_some(static_eval)
     }
 
     /// The root move last searched and its expected continuation, drawn out
@@ -193,24 +194,24 @@ impl<'s> Tree<'s> {
             let path = frame.path.wrapping_add(scramble(node.key));
             (frame.reversible + 1, path, frame.twice)
         };
-        let before = frame.way.last;
+        let before = frame.context.last;
         let below = &mut self.frames[ply + 1];
         below.reversible = reversible;
         below.path = path;
         below.twice = twice;
-        below.way.last = Step::of(node, code);
-        below.way.before = before;
+        below.context.last = Step::of(node, code);
+        below.context.before = before;
         self.keys.push(next.key);
         self.evaluation.enter(ply + 1, next);
     }
 
-    fn enter_pass(&mut self, next: &Node, ply: usize) {
+    fn enter_null_move(&mut self, next: &Node, ply: usize) {
         let below = &mut self.frames[ply + 1];
         below.reversible = 0;
         below.path = 0;
         below.twice = 0;
-        below.way.last = Step::NONE;
-        below.way.before = Step::NONE;
+        below.context.last = Step::NONE;
+        below.context.before = Step::NONE;
         self.keys.push(next.key);
         self.evaluation.enter(ply + 1, next);
     }
@@ -275,9 +276,9 @@ impl<'s> Tree<'s> {
         (ply + 1).saturating_sub(self.frames[ply].reversible)
     }
 
-    fn still(&mut self, node: &Node, entry: Option<Entry>, ply: usize) -> i32 {
+    fn static_eval(&mut self, node: &Node, entry: Option<Entry>, ply: usize) -> i32 {
         match entry {
-            Some(e) if e.still != NO_VALUE => e.still,
+            Some(e) if e.static_eval != NO_VALUE => e.static_eval,
             _ => self.evaluation.value(ply, node),
         }
     }
@@ -321,7 +322,7 @@ impl<'s> Tree<'s> {
             return Ok(value);
         }
         if ply >= MOST_PLIES {
-            return Ok(self.still(node, None, ply));
+            return Ok(self.static_eval(node, None, ply));
         }
         // No line can be better than mate next move or worse than mate now.
         alpha = alpha.max(MATED + ply as i32);
@@ -329,21 +330,21 @@ impl<'s> Tree<'s> {
         if alpha >= beta {
             return Ok(alpha);
         }
-        let wide = beta - alpha > 1;
+        let is_pv = beta - alpha > 1;
         let clock = node.clock;
         let Frame { path, twice, .. } = self.frames[ply];
         let key = node.key ^ twice ^ clock_key(clock) ^ scramble(without_key(without));
         let may_depend = path != 0 && self.frames[ply].reversible as i32 + depth >= 4;
         let mut entry = self.table.get(key);
         let known = entry;
-        if !wide
+        if !is_pv
             && let Some(e) = entry
             && let Some(value) = cuts(e, alpha, beta, depth, ply)
         {
             return Ok(value);
         }
         if may_depend && let Some(e) = self.table.get(key ^ path) {
-            if !wide && let Some(value) = cuts(e, alpha, beta, depth, ply) {
+            if !is_pv && let Some(value) = cuts(e, alpha, beta, depth, ply) {
                 self.frames[ply].reach = self.whole_reach(ply);
                 return Ok(value);
             }
@@ -351,27 +352,27 @@ impl<'s> Tree<'s> {
                 entry = Some(e);
             }
         }
-        let still = if in_check {
+        let static_eval = if in_check {
             NO_VALUE
         } else {
-            self.still(node, entry, ply)
+            self.static_eval(node, entry, ply)
         };
-        self.frames[ply].still = still;
+        self.frames[ply].static_eval = static_eval;
         let improving = !in_check
             && ply >= 2
-            && self.frames[ply - 2].still != NO_VALUE
-            && still > self.frames[ply - 2].still;
-        self.frames[ply + 1].way.killers = [Code::NONE; 2];
-        let mut guess = still;
+            && self.frames[ply - 2].static_eval != NO_VALUE
+            && static_eval > self.frames[ply - 2].static_eval;
+        self.frames[ply + 1].context.killers = [Code::NONE; 2];
+        let mut guess = static_eval;
         if let Some(e) = known
             && !in_check
-            && (e.bound == Bound::Exact || (e.bound == Bound::Lower) == (e.value > still))
+            && (e.bound == Bound::Exact || (e.bound == Bound::Lower) == (e.value > static_eval))
             && e.value.abs() < MATES
         {
             guess = e.value;
         }
         let quiet_bounds = alpha.abs() < MATES && beta.abs() < MATES;
-        if !wide && !in_check && quiet_bounds && without == Code::NONE {
+        if !is_pv && !in_check && quiet_bounds && without == Code::NONE {
             // So far ahead that a quiet move will keep it.
             let margin = 85 * (depth - i32::from(improving));
             if depth <= 6 && guess - margin >= beta {
@@ -385,7 +386,7 @@ impl<'s> Tree<'s> {
                 }
                 self.frames[ply].line.clear();
             }
-            if let Some(value) = self.pass(node, beta, depth, ply, guess)? {
+            if let Some(value) = self.null_move(node, beta, depth, ply, guess)? {
                 return Ok(value);
             }
             self.frames[ply].reach = NO_REACH;
@@ -400,7 +401,7 @@ impl<'s> Tree<'s> {
             let mated = in_check && !moves::any(node, node.pinned());
             return Ok(if mated { MATED + ply as i32 } else { 0 });
         }
-        let extend = self.only_good(node, entry, depth, ply, without)?;
+        let extend = self.singular(node, entry, depth, ply, without)?;
         if let Extend::CutsOff { value, reach } = extend
             && value >= beta
         {
@@ -408,16 +409,16 @@ impl<'s> Tree<'s> {
             return Ok(value);
         }
 
-        let way = self.frames[ply].way;
-        let mut picker = Picker::new(node, self.order, hash, &way, Wanted::All);
+        let context = self.frames[ply].context;
+        let mut picker = Picker::new(node, self.order, hash, &context, Wanted::All);
         let here = Here {
             node,
             depth,
-            wide,
+            is_pv,
             in_check,
             improving,
-            still,
-            way,
+            static_eval,
+            context,
             checks: Checks::new(node),
         };
         let mut quiets = Tried::new();
@@ -467,9 +468,9 @@ impl<'s> Tree<'s> {
                 // One move is enough, and only what it depends on counts.
                 reach = child_reach;
                 self.order
-                    .learn(node, code, &quiets, &captures, depth, &way);
+                    .learn(node, code, &quiets, &captures, depth, &context);
                 if !late.loud {
-                    self.frames[ply].way.killed_by(code);
+                    self.frames[ply].context.add_killer(code);
                 }
                 break;
             }
@@ -502,7 +503,7 @@ impl<'s> Tree<'s> {
                 key,
                 Entry {
                     value: to_table(best, ply),
-                    still,
+                    static_eval,
                     depth,
                     bound,
                     best: best_move,
@@ -524,7 +525,7 @@ impl<'s> Tree<'s> {
     /// Null move: if even passing leaves the value at beta or above, a move
     /// will too. Not with pawns alone, where passing may be better than any
     /// move; deep down the result is verified.
-    fn pass(
+    fn null_move(
         &mut self,
         node: &Node,
         beta: i32,
@@ -536,15 +537,15 @@ impl<'s> Tree<'s> {
         let pieces = node.us() & !board.pawns() & !board.kings();
         if depth < 2
             || guess < beta
-            || self.frames[ply].way.last == Step::NONE
+            || self.frames[ply].context.last == Step::NONE
             || pieces.is_empty()
-            || ply < self.no_pass_before
+            || ply < self.no_null_move_before
         {
             return Ok(None);
         }
-        let next = node.pass();
+        let next = node.null_move();
         let less = 3 + depth / 4 + ((guess - beta) / 180).min(3);
-        self.enter_pass(&next, ply);
+        self.enter_null_move(&next, ply);
         let value = -self.search(&next, -beta, -beta + 1, depth - less - 1, ply + 1)?;
         self.leave();
         if value < beta {
@@ -558,10 +559,12 @@ impl<'s> Tree<'s> {
             self.frames[ply].reach = reach;
             return Ok(Some(value));
         }
-        let before =
-            std::mem::replace(&mut self.no_pass_before, ply + 1 + (depth as usize * 3) / 4);
+        let before = std::mem::replace(
+            &mut self.no_null_move_before,
+            ply + 1 + (depth as usize * 3) / 4,
+        );
         let verified = self.search(node, beta - 1, beta, depth - less, ply);
-        self.no_pass_before = before;
+        self.no_null_move_before = before;
         if verified? >= beta {
             let verified_reach = self.frames[ply].reach;
             self.frames[ply].reach = reach.min(verified_reach);
@@ -573,7 +576,7 @@ impl<'s> Tree<'s> {
 
     /// Whether the table's move is so much better than all others that it
     /// deserves a deeper look, or another is good enough as well.
-    fn only_good(
+    fn singular(
         &mut self,
         node: &Node,
         entry: Option<Entry>,
@@ -596,13 +599,13 @@ impl<'s> Tree<'s> {
             return Ok(Extend::No);
         }
         let bar = value - 2 * depth;
-        let way = self.frames[ply].way;
-        let still = self.frames[ply].still;
+        let context = self.frames[ply].context;
+        let static_eval = self.frames[ply].static_eval;
         let other = self.search_without(node, bar - 1, bar, (depth - 1) / 2, ply, e.best)?;
         let reach = self.frames[ply].reach;
         let frame = &mut self.frames[ply];
-        frame.way = way;
-        frame.still = still;
+        frame.context = context;
+        frame.static_eval = static_eval;
         frame.line.clear();
         Ok(if other < bar {
             Extend::Deeper
@@ -628,7 +631,7 @@ impl<'s> Tree<'s> {
             return Ok(value);
         }
         if ply >= MOST_PLIES {
-            return Ok(self.still(node, None, ply));
+            return Ok(self.static_eval(node, None, ply));
         }
         let in_check = node.in_check();
         let key = node.key ^ clock_key(node.clock);
@@ -641,24 +644,24 @@ impl<'s> Tree<'s> {
             return Ok(value);
         }
         let first_alpha = alpha;
-        let mut still = NO_VALUE;
+        let mut static_eval = NO_VALUE;
         let mut best = MATED + ply as i32;
         if !in_check {
-            still = self.still(node, entry, ply);
-            best = still;
+            static_eval = self.static_eval(node, entry, ply);
+            best = static_eval;
             if best >= beta && (beta <= 0 || has_pieces(node)) {
                 return Ok(best);
             }
             alpha = alpha.max(best);
         }
         let hash = entry.map_or(Code::NONE, |e| e.best);
-        let way = self.frames[ply].way;
+        let context = self.frames[ply].context;
         let wanted = match (in_check, deep) {
             (true, _) => Wanted::All,
             (false, 0) => Wanted::LoudThenQuiet,
             (false, _) => Wanted::Loud,
         };
-        let mut picker = Picker::new(node, self.order, hash, &way, wanted);
+        let mut picker = Picker::new(node, self.order, hash, &context, wanted);
         if !in_check && !moves::any(node, picker.pinned) {
             return Ok(0);
         }
@@ -671,7 +674,7 @@ impl<'s> Tree<'s> {
             let loud = node.is_loud(code);
             if !in_check {
                 if loud {
-                    let most = still
+                    let most = static_eval
                         + 200
                         + node.taken(code).map_or(0, worth)
                         + code.promotion().map_or(0, worth);
@@ -688,8 +691,8 @@ impl<'s> Tree<'s> {
             }
             let next = node.play(code);
             self.evaluation.enter(ply + 1, &next);
-            let before = way.last;
-            let below = &mut self.frames[ply + 1].way;
+            let before = context.last;
+            let below = &mut self.frames[ply + 1].context;
             below.last = Step::of(node, code);
             below.before = before;
             let value = -self.quiesce(&next, -beta, -alpha, ply + 1, deep + 1)?;
@@ -711,7 +714,7 @@ impl<'s> Tree<'s> {
                 key,
                 Entry {
                     value: to_table(best, ply),
-                    still,
+                    static_eval,
                     depth: table_depth - 1,
                     bound,
                     best: best_move,
@@ -729,11 +732,11 @@ type Tried = ArrayVec<Code, 64>;
 struct Here<'n> {
     node: &'n Node,
     depth: i32,
-    wide: bool,
+    is_pv: bool,
     in_check: bool,
     improving: bool,
-    still: i32,
-    way: Way,
+    static_eval: i32,
+    context: PlyContext,
     checks: Checks,
 }
 
@@ -761,7 +764,7 @@ impl Here<'_> {
                 true => 0,
                 // That is what quiet moves are ranked by, but for refuters.
                 false if rank < COUNTER => rank,
-                false => order.quiet(self.node, code, &self.way),
+                false => order.quiet(self.node, code, &self.context),
             },
         }
     }
@@ -769,7 +772,7 @@ impl Here<'_> {
     /// Whether a move is not worth looking at so near the leaves, something
     /// better than being mated having been found.
     fn can_skip(&self, late: &Late, alpha: i32) -> bool {
-        let Here { depth, wide, .. } = *self;
+        let Here { depth, is_pv, .. } = *self;
         let loses = |most: i32| !gains(self.node, late.code, most);
         if self.in_check {
             return false;
@@ -779,26 +782,26 @@ impl Here<'_> {
         }
         let left = (depth - reduction(depth, late.searched)).max(1);
         self.is_late(late.searched)
-            || (!wide && depth <= 7 && self.still + 120 + 100 * left <= alpha)
+            || (!is_pv && depth <= 7 && self.static_eval + 120 + 100 * left <= alpha)
             || (depth <= 4 && late.history < -2500 * depth)
             || (depth <= 7 && loses(-40 * depth))
     }
 
     /// Whether so many moves failed that a quiet one is not worth looking at.
     fn is_late(&self, searched: usize) -> bool {
-        let Here { depth, wide, .. } = *self;
+        let Here { depth, is_pv, .. } = *self;
         let most = (4 + depth * depth) / if self.improving { 1 } else { 2 };
-        !wide && depth <= 7 && !self.in_check && searched as i32 >= most
+        !is_pv && depth <= 7 && !self.in_check && searched as i32 >= most
     }
 
     /// Plies by which a late move is looked at less deep.
     fn reduced(&self, late: &Late, new_depth: i32) -> i32 {
-        let first = late.searched <= usize::from(self.wide);
+        let first = late.searched <= usize::from(self.is_pv);
         if self.depth < 3 || first || (late.loud && late.rank >= 0) {
             return 0;
         }
         let less = reduction(self.depth, late.searched) + i32::from(!self.improving)
-            - i32::from(self.wide)
+            - i32::from(self.is_pv)
             - i32::from(late.gives_check)
             - i32::from(self.in_check)
             - (late.history / 5000).clamp(-2, 2);
@@ -952,6 +955,7 @@ mod tests {
         let mut at = Node::new(&position("6k1/6p1/8/7Q/8/r7/1q3PPP/6K1 w - - 0 1"));
         let root = at.clone();
         let (mut table, mut order) = (Table::new(1 << 20), Order::new());
+        table.age();
         let tables = Tables::new();
         let mut watch = Unwatched;
         let mut evaluation = crate::evaluation::Reference;

@@ -1,6 +1,8 @@
-//! The second opinion: writes a certificate of what the core claims of mates and gains
-//! and puts it to the independent checker. What follows from the answer is
+//! The second opinion: writes a certificate of what the core claims of mates, gains and
+//! draws by force, and puts it to the independent checker. What follows from the answer is
 //! left to `keyproof::check`.
+
+#![deny(missing_docs)]
 
 use keyproof::aim::Aim;
 use keyproof::check::{self, Against, Claim, Known, Opinion, ReadClaim, Unreached};
@@ -15,7 +17,9 @@ use shakmaty::{CastlingMode, EnPassantMode, Move};
 /// A claim that was put to the checker.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Heard {
+    /// What was claimed.
     pub claim: Claim,
+    /// What the checker said of it.
     pub opinion: Opinion,
     /// The certificate, if it was accepted.
     pub text: Option<String>,
@@ -109,10 +113,16 @@ fn says(accepted: &[keyproof_certify::Claim], claim: &ReadClaim) -> bool {
             c.kind == Kind::Only && !c.firsts.contains(&mv) && c.moves >= usize::from(within)
         })
     };
+    let draws = |mv: Move| {
+        let position = |c: &&keyproof_certify::Claim| c.position == claim.position;
+        let mut draws = accepted.iter().filter(position);
+        draws.any(|c| c.kind == Kind::Draws && c.firsts == [mv])
+    };
     claim.holds.iter().all(|&(mv, length)| {
         let no_shorter = !claim.shortest || length < 2 || does_not(mv, length - 1);
         mates(mv, length) && no_shorter
     }) && claim.fails.iter().all(|&mv| does_not(mv, claim.n))
+        && claim.drawn.iter().all(|&mv| draws(mv))
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 use keyproof::check::{Goal, Judge, Second, Soundness};
 use keyproof::notation::pgn_read;
 use keyproof::prove::{Gain, Unwatched};
+use keyproof::puzzle::Margins;
 use keyproof::resolved::Resolved;
 
 use super::*;
@@ -15,6 +16,7 @@ fn claim(holds: &[(&str, u8)], fails: &[&str]) -> Claim {
         n: 2,
         holds: holds.iter().map(|&(mv, n)| (mv.into(), n)).collect(),
         fails: fails.iter().map(|&mv| mv.into()).collect(),
+        drawn: vec![],
         shortest: true,
     }
 }
@@ -68,6 +70,63 @@ fn gains_are_put_to_the_checker_like_mates() {
     }
 }
 
+/// Black is about to mate, and White checks for ever.
+#[test]
+fn draws_by_force_are_put_to_the_checker() {
+    let drawn = |moves: &[&str], holds: &[(&str, u8)]| Claim {
+        fen: "6k1/6p1/8/7Q/8/8/qr6/7K w - - 0 1".into(),
+        goal: Goal::Draw(Margins {
+            right: -50,
+            wrong: -200,
+        }),
+        n: 1,
+        drawn: moves.iter().map(|&mv| mv.into()).collect(),
+        shortest: false,
+        ..claim(holds, &[])
+    };
+    for (told, holds) in [
+        (drawn(&["h5e8"], &[]), true),
+        (drawn(&["h5e8", "h5d5"], &[]), false),
+        (drawn(&["h1g1"], &[]), false),
+        (drawn(&["h5e8"], &[("h5e8", 1)]), false),
+    ] {
+        let told = opinion(told.clone());
+        assert_eq!(matches!(told, Opinion::Accepted { .. }), holds, "{told:?}");
+        assert_eq!(matches!(told, Opinion::Against(_)), !holds, "{told:?}");
+    }
+}
+
+/// The verdict of a puzzle that asks to hold waits for it, and counts it.
+#[test]
+fn a_perpetual_check_is_checked_a_second_time() {
+    let pgn = "[FEN \"6k1/6p1/8/7Q/8/8/qr6/7K w - - 0 1\"]\n[Stipulation \"=\"]\n\n1. Qe8+ Kh7 2. Qh5+ Kg8 *";
+    let draft = pgn_read::read(pgn).remove(0).draft;
+    let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
+    let mut known = Known::default();
+    known.want_second();
+    let mut judge = Judge::new(1 << 20);
+    let report = check::check(&draft, &mut known, &mut judge, &mut Unwatched);
+    assert_eq!(
+        (report.verdict, report.second),
+        (Soundness::Undecided, Second::Waiting)
+    );
+    let claims = check::claims(&puzzle, &known);
+    assert_eq!(claims[0].drawn, ["h5e8"]);
+    put_all(
+        &puzzle,
+        &mut known,
+        &mut Prover::new(1 << 20),
+        &mut Unwatched,
+    );
+    let report = check::report(&Resolved::of(&draft), &known);
+    assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+    assert!(
+        matches!(report.second, Second::Accepted { positions } if positions > 4),
+        "{:?}",
+        report.second
+    );
+}
+
 #[test]
 fn a_length_that_is_not_the_least_is_told_only_where_it_should_be() {
     // A queen and a rook: both lengths of the same move are proved, 1 is true.
@@ -77,6 +136,7 @@ fn a_length_that_is_not_the_least_is_told_only_where_it_should_be() {
         n: 2,
         holds: vec![("g5g7".into(), 2)],
         fails: vec![],
+        drawn: vec![],
         shortest: true,
     };
     assert!(matches!(opinion(long.clone()), Opinion::Against(_)));
@@ -168,4 +228,73 @@ fn a_verdict_waits_for_all_that_it_rests_on() {
     assert_eq!(report.verdict, Soundness::Sound);
     assert!(matches!(report.second, Second::Accepted { positions } if positions > 100));
     assert!(check::claims(&puzzle, &known).is_empty());
+}
+
+/// A win by a fork of king and queen; other moves run into a mate on the back rank.
+const FORK: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 2. Nxd7 *";
+
+/// Where no mate is asked for, a move that loses to one is checked as well.
+#[test]
+fn a_mate_that_refutes_is_checked_where_none_is_asked_for() {
+    let draft = pgn_read::read(FORK).remove(0).draft;
+    let resolved = Resolved::of(&draft);
+    let puzzle = resolved.puzzle().expect("a puzzle");
+    let (mut known, mut judge) = (Known::default(), Judge::new(check::TABLE_BYTES));
+    known.want_second();
+    check::check(&draft, &mut known, &mut judge, &mut Unwatched);
+    let lost = known.losses(puzzle.start(), Goal::of(puzzle));
+    let back_rank = lost
+        .iter()
+        .find(|claim| claim.holds == [("d7d1".to_owned(), 1)]);
+    let back_rank = back_rank.expect("a mate on the back rank").clone();
+    assert!(check::claims(puzzle, &known).contains(&back_rank));
+    let verdict = |known: &Known| check::report(&resolved, known);
+    assert_eq!(verdict(&known).second, Second::Waiting);
+
+    let mut disagreeing = known.clone();
+    let mut prover = Prover::new(1 << 20);
+    let heard = put_all(puzzle, &mut known, &mut prover, &mut Unwatched);
+    let own = heard.iter().find(|heard| heard.claim == back_rank);
+    let own = own.expect("it was put to the checker");
+    assert!(matches!(own.opinion, Opinion::Accepted { .. }), "{own:?}");
+    let report = verdict(&known);
+    assert_eq!(report.verdict, Soundness::Sound, "{:?}", report.findings);
+    assert!(matches!(report.second, Second::Accepted { .. }));
+
+    for one in &heard {
+        disagreeing.hear(&one.claim, one.opinion.clone());
+    }
+    let no = Against::Itself {
+        fen: back_rank.fen.clone(),
+        mv: "d7d1".into(),
+    };
+    disagreeing.hear(&back_rank, Opinion::Against(no));
+    assert_eq!(verdict(&disagreeing).verdict, Soundness::Undecided);
+}
+
+/// A win that a move lets go, since Black then checks for ever.
+#[test]
+fn a_draw_that_takes_a_win_away_is_checked_where_a_win_is_asked_for() {
+    let pgn = "[FEN \"7k/QR6/8/8/7q/8/6P1/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Rb8# (1. Rb6 $2 Qe1+) *";
+    let draft = pgn_read::read(pgn).remove(0).draft;
+    let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
+    let (mut known, mut judge) = (Known::default(), Judge::new(check::TABLE_BYTES));
+    known.want_second();
+    check::check(&draft, &mut known, &mut judge, &mut Unwatched);
+    let lost = known.losses(puzzle.start(), Goal::of(&puzzle));
+    let drawn: Vec<&Claim> = lost
+        .iter()
+        .filter(|claim| !claim.drawn.is_empty())
+        .collect();
+    assert!(
+        drawn.iter().any(|claim| claim.drawn == ["h4e1"]),
+        "{lost:?}"
+    );
+    for claim in drawn {
+        let told = opinion(claim.clone());
+        assert!(
+            matches!(told, Opinion::Accepted { .. }),
+            "{claim:?}: {told:?}"
+        );
+    }
 }

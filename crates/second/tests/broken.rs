@@ -2,12 +2,10 @@
 //! checker: "sound" is said of nothing unsound, and a fault of nothing sound.
 
 use keyproof::check::{self, Judge, Known, Report, Second, Soundness};
-use keyproof::draft::{Draft, Edit, NodeId};
-use keyproof::notation::{fen, moves};
+use keyproof::draft::Draft;
 use keyproof::prove::broken::{break_down, flipped};
 use keyproof::prove::corpus::{Seeded, mating, mixed};
 use keyproof::prove::{Aim, Gain, Prover, Unwatched, Verdict};
-use keyproof::puzzle::Stipulation;
 use keyproof::resolved::Resolved;
 use keyproof_second::put_all;
 use shakmaty::{Chess, Move};
@@ -17,43 +15,7 @@ const TABLE: usize = 1 << 20;
 
 /// A mate or a gain with these first moves as its keys, every defence answered.
 fn puzzle(position: &Chess, aim: Aim, n: u8, keys: &[Move]) -> Draft {
-    let mut draft = Draft::new();
-    let edit = |draft: &mut Draft, edit| draft.apply(&edit).expect("an edit that can be made");
-    edit(
-        &mut draft,
-        Edit::SetStart {
-            fen: Some(fen::write(position)),
-        },
-    );
-    let (name, value) = (
-        "Stipulation".into(),
-        Some(Stipulation::Forced(aim, n).to_string()),
-    );
-    edit(&mut draft, Edit::SetTag { name, value });
-    for &key in keys {
-        let line = Edit::AddLine {
-            at: NodeId::ROOT,
-            moves: vec![moves::san(position, key)],
-            nags: vec![1],
-        };
-        edit(&mut draft, line);
-    }
-    let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
-    for _ in 0..n {
-        check::check(&draft, &mut known, &mut judge, &mut Unwatched);
-        let mut filling = check::fill(&Resolved::of(&draft), &known);
-        while !filling.questions.is_empty() {
-            for question in &filling.questions {
-                known.learn(&judge.answer(question, &mut Unwatched));
-            }
-            filling = check::fill(&Resolved::of(&draft), &known);
-        }
-        match filling.draft {
-            Some(filled) => draft = filled,
-            None => break,
-        }
-    }
-    draft
+    check::corpus::puzzle(position, aim, n, keys, &mut Judge::new(TABLE)).expect("legal keys")
 }
 
 /// The verdict, by one program or by two.

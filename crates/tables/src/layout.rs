@@ -23,7 +23,7 @@ pub(super) const SIDES: [Color; 2] = [Color::Black, Color::White];
 
 /// Men on squares, at most four, kings first once arranged.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Men {
+pub(super) struct Placement {
     pieces: [Piece; 4],
     squares: [u8; 4],
     len: usize,
@@ -36,19 +36,19 @@ impl Material {
         if !position.castles().is_empty() {
             return None;
         }
-        let men = Men::of(position)?;
+        let men = Placement::of(position)?;
         Some(men.arranged().0)
     }
 }
 
-impl Men {
-    pub fn of(position: &Chess) -> Option<Men> {
+impl Placement {
+    pub fn of(position: &Chess) -> Option<Placement> {
         let board = position.board();
-        (board.occupied().count() <= 4).then(|| Men::new(board.iter()))
+        (board.occupied().count() <= 4).then(|| Placement::new(board.iter()))
     }
 
-    pub fn new(men: impl IntoIterator<Item = (Square, Piece)>) -> Men {
-        let mut made = Men {
+    pub fn new(men: impl IntoIterator<Item = (Square, Piece)>) -> Placement {
+        let mut made = Placement {
             pieces: [Color::White.king(); 4],
             squares: [0; 4],
             len: 0,
@@ -63,7 +63,7 @@ impl Men {
 
     /// The same men in the order of their material's rows, with the board
     /// turned round and the colours exchanged if Black is the stronger side.
-    pub fn arranged(&self) -> (Material, Men, bool) {
+    pub fn arranged(&self) -> (Material, Placement, bool) {
         let pieces = self.pieces[..self.len].iter().copied();
         let (material, swapped) = Material::of_men(pieces);
         let mut men = *self;

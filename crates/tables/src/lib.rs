@@ -26,7 +26,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use shakmaty::{Chess, Color, EnPassantMode, Move, Position};
 
-use layout::{DRAW, Men, Table};
+use layout::{DRAW, Placement, Table};
 use prove::Watch;
 
 pub use bytes::{FORMAT, LoadFault};
@@ -145,6 +145,15 @@ pub trait Larger: Send + Sync {
 
     /// What was found wrong so far, each file once.
     fn faults(&self) -> Vec<FileFault>;
+}
+
+/// The positions after a position's moves.
+fn moved(position: &Chess) -> impl Iterator<Item = Chess> + '_ {
+    position.legal_moves().into_iter().map(|m| {
+        let mut after = position.clone();
+        after.play_unchecked(m);
+        after
+    })
 }
 
 /// What is wrong with a file that was to be used.
@@ -298,7 +307,11 @@ impl Tables {
         if !position.castles().is_empty() {
             return None;
         }
-        let value = self.value(&Men::of(position)?, position.turn(), en_passant(position))?;
+        let value = self.value(
+            &Placement::of(position)?,
+            position.turn(),
+            en_passant(position),
+        )?;
         Some(match value {
             DRAW => TableResult::Draw,
             // Odd codes are even plies: losses.
@@ -426,19 +439,28 @@ impl Tables {
     /// The tables that a position and those after its moves need, and that are
     /// not here.
     pub fn near(&self, position: &Chess) -> Vec<Material> {
-        let after = position.legal_moves().into_iter().map(|m| {
-            let mut after = position.clone();
-            after.play_unchecked(m);
-            after
-        });
         let mut near: Vec<Material> = std::iter::once(position.clone())
-            .chain(after)
+            .chain(moved(position))
             .filter_map(|position| Material::of(&position))
             .filter(|material| !material.is_dead() && !self.shelf.contains_key(material))
             .collect();
         near.sort();
         near.dedup();
         near
+    }
+
+    /// The tables of the positions after a position's moves, made where they are not
+    /// here, and no others. Where the watcher stopped the making, fewer.
+    pub fn after(&mut self, position: &Chess, watch: &mut dyn Watch) -> Tables {
+        let mut after = Tables::new();
+        for material in moved(position).filter_map(|after| Material::of(&after)) {
+            if self.make(material, watch)
+                && let Some(table) = self.shelf.get(&material)
+            {
+                after.shelf.insert(material, table.clone());
+            }
+        }
+        after
     }
 
     /// The tables that are here.
@@ -488,7 +510,7 @@ impl Tables {
     }
 
     /// The stored value. `None` if there is no such table.
-    fn value(&self, men: &Men, turn: Color, en_passant: bool) -> Option<u8> {
+    fn value(&self, men: &Placement, turn: Color, en_passant: bool) -> Option<u8> {
         let (material, men, swapped) = men.arranged();
         if material.is_dead() {
             return Some(DRAW);

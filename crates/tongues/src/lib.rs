@@ -10,22 +10,26 @@ use keyproof::moments::Question;
 use keyproof::resolved::Resolved;
 use keyproof::tongue::{Speech, Tongue, tr, unlettered};
 
-/// A language as its file has it: English texts and what they are there, sorted.
-struct Locale {
-    /// Its tag of BCP 47, which the file is named by.
-    tag: &'static str,
+/// The languages as their files have them. Each text here is many, with a NUL between
+/// them: the English ones in their order, and for each file what they are there in the
+/// same order, empty where it has none.
+struct Locales {
+    /// Their tags of BCP 47, which the files are named by.
+    tags: &'static [&'static str],
     /// What goes into published files.
-    student: &'static [(&'static str, &'static str)],
-    other: &'static [(&'static str, &'static str)],
+    student: &'static str,
+    student_in: &'static [&'static str],
+    other: &'static str,
+    other_in: &'static [&'static str],
 }
 
 /// The files, by name.
-const LOCALES: &[Locale] = include!(concat!(env!("OUT_DIR"), "/locales.rs"));
+const LOCALES: Locales = include!(concat!(env!("OUT_DIR"), "/locales.rs"));
 
 /// The languages, English first and then those there are files for, each with
 /// letters for the men and with figurines.
 static KNOWN: LazyLock<Vec<[Tongue; 2]>> = LazyLock::new(|| {
-    let others = LOCALES.iter().map(tongue);
+    let others = (0..LOCALES.tags.len()).map(tongue);
     let tongues = [Tongue::ENGLISH].into_iter().chain(others);
     tongues.map(|t| [t, t.with_figurines()]).collect()
 });
@@ -114,16 +118,27 @@ fn unlettered_game(game: &Draft) -> Draft {
     respelt
 }
 
-fn tongue(locale: &'static Locale) -> Tongue {
-    let tag = ("en", locale.tag);
-    let mut student: Vec<(&str, &str)> = locale.student.to_vec();
-    student.push(tag);
-    student.sort_unstable();
-    let find = |english: &str| match english {
-        "en" => Some(locale.tag),
-        _ => text(locale.student, english).or_else(|| text(locale.other, english)),
+/// English texts and what they are in a language, sorted.
+type Pairs = Vec<(&'static str, &'static str)>;
+
+fn pairs(english: &'static str, texts: &'static str) -> Pairs {
+    let pairs = english.split('\0').zip(texts.split('\0'));
+    pairs.filter(|(_, text)| !text.is_empty()).collect()
+}
+
+/// The tongue of the file with this number.
+fn tongue(file: usize) -> Tongue {
+    let tag = LOCALES.tags[file];
+    let student = pairs(LOCALES.student, LOCALES.student_in[file]);
+    let other = pairs(LOCALES.other, LOCALES.other_in[file]);
+    let mut carried = student.clone();
+    carried.push(("en", tag));
+    carried.sort_unstable();
+    let find = move |english: &str| match english {
+        "en" => Some(tag),
+        _ => text(&student, english).or_else(|| text(&other, english)),
     };
-    Tongue::new(Box::new(find), &student)
+    Tongue::new(Box::new(find), &carried)
 }
 
 fn text(texts: &[(&'static str, &'static str)], english: &str) -> Option<&'static str> {

@@ -28,6 +28,7 @@ const STUDENT: &[&str] = &[
     "crates/play/src/goal.rs",
     "crates/play/src/failure.rs",
     "crates/play/src/failure/line.rs",
+    "crates/play/src/mark.rs",
     "crates/model/src/notation/moves.rs",
     "crates/model/src/aim.rs",
     "crates/model/src/aim",

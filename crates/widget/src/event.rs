@@ -8,6 +8,8 @@ use shakmaty::Move;
 pub enum Event {
     /// A move on the board or typed.
     Play(Move),
+    /// One of the answers that are offered, by its index; yes comes before no.
+    Choose(usize),
     /// The pause of the next scene is over.
     Tick,
     /// Do not wait for the scenes to come.

@@ -8,13 +8,13 @@
 
 pub mod answered;
 pub mod event;
-pub mod look;
 mod page;
 pub mod reading;
 pub mod solution;
 pub mod stage;
 pub mod study;
 mod view;
+pub mod viewpoint;
 mod words;
 pub mod work;
 

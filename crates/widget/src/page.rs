@@ -18,7 +18,7 @@ use web_sys::{
 
 use crate::event::Event;
 use crate::stage::{self, Cue, Stage};
-use crate::study::{Outcome, Study};
+use crate::study::Study;
 use crate::view::View;
 use crate::work::BACK;
 
@@ -58,13 +58,16 @@ struct Page {
     study: Study,
     view: View,
     stage: Stage,
-    /// What was last told of the work.
-    told: Option<Outcome>,
+    /// The work as it was last told.
+    told: Option<String>,
+    /// Until when the time is counted that the page was in sight.
+    counted: u64,
     /// The timeout that is set, and what it calls.
     timeout: Option<i32>,
     tick: Closure<dyn FnMut()>,
     _clicks: Listener,
     _hurry: Listener,
+    _sight: Listener,
     _keys: Option<Listener>,
 }
 
@@ -99,6 +102,17 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         let page = dom::document().document_element();
         page.map(|page| Listener::new(&page, &["keydown"], Box::new(act)))
     };
+    let sight = {
+        let slot = slot.clone();
+        let act = move |_| {
+            if let Some(page) = slot.borrow_mut().as_mut() {
+                // Until now it was the other way.
+                page.count(dom::document().hidden());
+                page.tell();
+            }
+        };
+        Listener::new(&dom::document(), &["visibilitychange"], Box::new(act))
+    };
     let view = View::new(room, &study, board, typed);
     for choice in CHOICES {
         view.draw_choice(choice, host.dataset().get(choice).is_some());
@@ -110,10 +124,12 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
         view,
         stage: Stage::default(),
         told: None,
+        counted: now(),
         timeout: None,
         tick,
         _clicks: clicks,
         _hurry: hurry,
+        _sight: sight,
         _keys: keys,
     });
     refresh(&slot);
@@ -123,6 +139,7 @@ fn open(host: HtmlElement, room: Element, study: Study, id: &str) {
 fn send(slot: &Slot, event: Event) {
     if let Some(page) = slot.borrow_mut().as_mut() {
         page.tongue.speak();
+        page.count(!dom::document().hidden());
         page.study.update(event);
     }
     refresh(slot);
@@ -160,7 +177,8 @@ fn click(slot: &Slot, event: &web_sys::Event) {
         if done {
             page.view.unfold(false);
         }
-        if done || button.has_attribute("hidden") || button.has_attribute("disabled") {
+        let away = !button.is_connected() || button.has_attribute("hidden");
+        if done || away || button.has_attribute("disabled") {
             // The button is gone, and the focus with it.
             page.view.focus_board();
         }
@@ -246,7 +264,7 @@ fn act(slot: &Slot, named: &str) {
     };
     if let Some(page) = slot.borrow_mut().as_mut() {
         page.stage.take(cue, now());
-        page.view.follow(cue, &page.stage);
+        page.view.take_cue(cue, &page.stage);
     }
     refresh(slot);
 }
@@ -272,9 +290,10 @@ fn event(named: &str, at: usize) -> Option<Event> {
         "enough" => Event::LookEnd,
         "pass" => Event::Pass,
         placed if has(placed, ':') => return place(placed),
-        other => match other.strip_prefix("why") {
-            Some(number) => Event::Why(number.parse().ok()?),
-            None => Event::Open(other.parse().ok()?),
+        other => match (other.strip_prefix("why"), other.strip_prefix('=')) {
+            (Some(number), _) => Event::Why(number.parse().ok()?),
+            (_, Some(number)) => Event::Choose(number.parse().ok()?),
+            _ => Event::Open(other.parse().ok()?),
         },
     })
 }
@@ -297,13 +316,24 @@ fn place(named: &str) -> Option<Event> {
 }
 
 impl Page {
+    /// Counts the time since it was counted last, or leaves it out.
+    fn count(&mut self, in_sight: bool) {
+        let now = now();
+        let time = now.saturating_sub(self.counted);
+        self.counted = now;
+        if in_sight {
+            self.study.spend(time as u32);
+        }
+    }
+
     /// Leaves what became of the work in the host's data, and says that there
     /// is news.
     fn tell(&mut self) {
         let outcome = self.study.outcome();
-        if self.told.replace(outcome.clone()) == Some(outcome.clone()) {
+        if self.told.as_ref() == Some(&outcome.kept) {
             return;
         }
+        self.told = Some(outcome.kept.clone());
         let data = self.host.dataset();
         let name = data.get("name").unwrap_or_default();
         self.view.draw_account(&self.study.report(&name));

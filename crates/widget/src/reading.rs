@@ -74,12 +74,6 @@ impl Reading {
         self.walk.moments()
     }
 
-    /// By moment: what became of it, if anything did.
-    pub fn marks(&self) -> Vec<Option<Mark>> {
-        let of = |work: &Result<Box<Work>, String>| work.as_ref().ok()?.mark().cloned();
-        self.works.iter().map(of).collect()
-    }
-
     /// What became of a moment; `None` if nothing did.
     pub fn mark(&self, moment: usize) -> Option<&Mark> {
         self.works.get(moment)?.as_ref().ok()?.mark()
@@ -104,6 +98,26 @@ impl Reading {
     /// The work at the present moment.
     pub fn work(&self) -> Option<&Work> {
         self.works.get(self.moment()?)?.as_deref().ok()
+    }
+
+    pub(crate) fn work_mut(&mut self) -> Option<&mut Work> {
+        let moment = self.moment()?;
+        self.works.get_mut(moment)?.as_deref_mut().ok()
+    }
+
+    /// By moment: the work there, if it could be set up.
+    pub fn works(&self) -> impl Iterator<Item = Option<&Work>> {
+        self.works.iter().map(|work| work.as_deref().ok())
+    }
+
+    /// Asks at a moment that is answered once more, and at no other.
+    pub(crate) fn ask_again(&mut self, moment: usize) {
+        for other in 0..self.works.len() {
+            self.walk.answer(other);
+        }
+        self.walk.ask(moment);
+        self.lingers = None;
+        self.update(Event::Restart);
     }
 
     /// Whether the lesson waits for an answer.
@@ -168,7 +182,7 @@ impl Reading {
     }
 
     pub fn begun(&self) -> bool {
-        self.walk.at() != NodeId::ROOT || self.marks().iter().any(Option::is_some)
+        self.walk.at() != NodeId::ROOT || self.works().flatten().any(|work| work.mark().is_some())
     }
 
     /// The text as far as it may be seen, side lines folded that the student
@@ -377,7 +391,7 @@ mod tests {
         );
         assert_eq!(
             study.outcome().account,
-            "Thursday: 1 of 1 found, 1 wrong move"
+            "Ilsa \u{2013} Gus: 1 of 1 found, 1 wrong move"
         );
         study.update(Event::Forward);
         assert_eq!(reading(&study).moment(), None);
@@ -463,6 +477,37 @@ mod tests {
         assert_eq!(again.outcome().kept, kept);
         again.recall("nonsense\n9 4w=x\n0 77w=1,4w=,4w");
         assert_eq!(again.outcome().kept, kept);
+    }
+
+    /// A question of the lesson that was missed is asked again, on the same day and on
+    /// another; what comes after it is hidden until then, as at first.
+    #[test]
+    fn a_question_that_was_missed_is_asked_again() {
+        let mut study = study();
+        study.update(Event::End);
+        play(&mut study, "Nc3");
+        assert!(study.missed().is_empty(), "it is not done with");
+        play(&mut study, "Qxf7");
+        study.update(Event::End);
+        let kept = study.outcome().kept;
+        let mut another_day = Study::read(GAME, "");
+        another_day.recall(&kept);
+        for mut study in [study, another_day] {
+            assert_eq!(study.missed(), [(0, 0)]);
+            study.update(Event::Again);
+            assert!(reading(&study).waits());
+            assert!(!texts(&study).contains("Qxf7"));
+            play(&mut study, "Nc3");
+            assert!(study.missed().is_empty(), "it is being tried");
+            play(&mut study, "Qxf7");
+            assert!(!reading(&study).waits());
+            assert_eq!(study.missed(), [(0, 0)], "wrong once more");
+            study.update(Event::Again);
+            play(&mut study, "Qxf7");
+            assert!(study.missed().is_empty());
+            assert!(texts(&study).contains("4.Nc3??"));
+            assert_eq!(study.outcome().kept, kept, "what happened first is kept");
+        }
     }
 
     #[test]

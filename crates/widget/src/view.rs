@@ -21,9 +21,9 @@ use lesson::LessonView;
 
 use crate::reading::Reading;
 use crate::stage::{Cue, Stage};
-use crate::study::{Content, Exercise, Standing, Study};
+use crate::study::{Completion, Content, Exercise, Study};
 use crate::words;
-use crate::work::{Tone, Verdict, Work};
+use crate::work::{BY_BUTTON, Tone, Verdict, Work};
 
 /// The page's elements.
 pub struct View {
@@ -41,6 +41,8 @@ pub struct View {
     say: Element,
     talk: Element,
     verdict: Element,
+    /// The answers to choose from.
+    options: Element,
     hint: Element,
     show: Element,
     restart: Element,
@@ -88,8 +90,7 @@ impl View {
         let turn = element("p", "kp-turn");
         let lesson = LessonView::new();
         let after = AfterView::new();
-        add(&place, &board.element());
-        add(&place, &turn);
+        add_all(&place, &[&board.element(), &turn]);
         let before = element("div", "kp-before");
         let say = element("div", "kp-say");
         let talk = element("div", "kp-talk");
@@ -101,89 +102,24 @@ impl View {
         let restart = button("restart", phrase("Start over"));
         let more = button("more", phrase("More"));
         let again = button("again", "");
-        for tool in [&hint, &after.threat, &again, &show, &after.around, &more] {
-            add(&tools, tool);
-        }
-        let rare = element("div", "kp-tools kp-rare");
-        let left = button("left", phrase("Left-handed"));
-        let plain = button("plain", phrase("Plain board"));
-        for tool in [
-            lesson.pass(),
-            &restart,
-            &button("turn", phrase("Turn the board")),
-            &left,
-            &plain,
-            &button("stage", phrase("Present")),
-        ] {
-            add(&rare, tool);
-        }
-        let cues = element("div", "kp-cues");
-        let pencil_cue = button("pencil", phrase("Pencil (p)"));
-        let clock = element("span", "kp-clock");
-        for part in [
-            &button("clock", phrase("Clock (c)")),
-            &pencil_cue,
-            &button("stage", phrase("Leave (Esc)")),
-            &clock,
-        ] {
-            add(&cues, part);
-        }
-        let hints = element("ol", "kp-hints");
-        name(&hints, phrase("Hints"));
+        let at_hand = [&hint, &after.threat, &again, &show, &after.around, &more];
+        add_all(&tools, &at_hand);
+        let (rare, left, plain) = rare(lesson.pass(), &restart);
+        let (cues, pencil_cue, clock) = cues();
+        let hints = named("ol", "kp-hints", phrase("Hints"));
         set(&hints, "aria-live", "polite");
-        let solution = element("section", "kp-solution");
-        name(&solution, phrase("Solution"));
-        let whys = element("section", "kp-whys");
-        name(&whys, phrase("Why it works"));
-        for part in [
-            &cues,
-            &verdict,
-            &hints,
-            &after.way,
-            &lesson.way,
-            &typed.element(),
-            &tools,
-            &rare,
-        ] {
-            add(&say, part);
-        }
-        for part in [&after.found, &whys, &after.also, &solution, &lesson.flow] {
-            add(&talk, part);
-        }
-        for part in [&head, &notice, &place, &lesson.here, &say, &before, &talk] {
-            add(&article, part);
-        }
+        let solution = named("section", "kp-solution", phrase("Solution"));
+        let whys = named("section", "kp-whys", phrase("Why it works"));
+        let options = named("div", "kp-tools kp-options", phrase("Answers"));
+        set(&options, "role", "group");
+        add_all(&say, &[&cues, &verdict, &hints, &after.way, &lesson.way]);
+        add_all(&say, &[&options, &typed.element(), &tools, &rare]);
+        let told = [&after.found, &whys, &after.also, &solution, &lesson.flow];
+        add_all(&talk, &told);
+        let parts = [&head, &notice, &place, &lesson.here, &say, &before, &talk];
+        add_all(&article, &parts);
         add(&room, &article);
-        let told = element("details", "kp-account");
-        add(&told, &text("summary", "", tr("For your coach")));
-        let account = element("textarea", "");
-        set(&account, "readonly", "");
-        set(&account, "rows", "6");
-        name(&account, phrase("What you have done, to copy and send"));
-        // What the browser does with it is done in web/attend.js.
-        let called = text("label", "", tr("Your name or initials"));
-        let field = element("input", "");
-        set(&field, "data-do", "name");
-        set(&field, "maxlength", "60");
-        add(&called, &field);
-        let given = element("p", "kp-tools");
-        for (how, label) in [
-            ("copy", phrase("Copy")),
-            ("share", phrase("Share")),
-            ("save", phrase("Save")),
-        ] {
-            let give = button("", label);
-            set(&give, "data-give", how);
-            add(&given, &give);
-        }
-        let done = element("span", "");
-        set(&done, "role", "status");
-        set(&done, "data-told", tr("Copied."));
-        add(&given, &done);
-        for part in [&called, &account, &given] {
-            add(&told, part);
-        }
-        add(&room, &told);
+        let account = coachs(&room);
         let view = View {
             room,
             account,
@@ -201,6 +137,7 @@ impl View {
             say,
             talk,
             verdict,
+            options,
             hint,
             show,
             restart,
@@ -285,6 +222,7 @@ impl View {
             return self.draw_work(work, reading.black_below(), reading.last(), language);
         }
         self.after.hide();
+        self.draw_options(&[]);
         self.said = None;
         self.verdict.set_text_content(None);
         for part in [&self.hint, &self.show] {
@@ -330,7 +268,7 @@ impl View {
     }
 
     /// Does what a cue asks of the board and the window.
-    pub fn follow(&self, cue: Cue, stage: &Stage) {
+    pub fn take_cue(&self, cue: Cue, stage: &Stage) {
         match cue {
             Cue::Pencil | Cue::Stage => {
                 self.board.wipe();
@@ -367,7 +305,7 @@ impl View {
         self.before.set_text_content(None);
         let language = exercise.language.as_deref();
         add(&self.head, &written("h1", "", &exercise.title, language));
-        for line in [&exercise.players, &exercise.author].into_iter().flatten() {
+        for line in [&exercise.event, &exercise.author].into_iter().flatten() {
             add(&self.head, &written("p", "kp-author", line, language));
         }
         if let Content::Puzzle(work) = &exercise.content {
@@ -389,12 +327,14 @@ impl View {
         self.draw_turn(work);
         if self.said.as_ref() != work.verdict() || self.verdict.first_element_child().is_none() {
             self.said = work.verdict().cloned();
-            self.draw_verdict(language);
+            self.draw_verdict(language, work.chooses());
         }
         let solved = work.solved();
         let over = solved && work.look().is_none();
+        let options = work.options();
         self.typed.read_in((!over).then(|| work.position().clone()));
-        toggle(&self.typed.element(), "hidden", over);
+        toggle(&self.typed.element(), "hidden", over || !options.is_empty());
+        self.draw_options(&options);
         let (shown, all) = work.hints();
         toggle(&self.hint, "hidden", all == 0 || solved);
         toggle(&self.hint, "disabled", shown.len() == all);
@@ -420,6 +360,26 @@ impl View {
         self.draw_whys(work);
         self.after.draw(work);
         self.draw_solution(work, language);
+    }
+
+    /// The answers to choose from; a button stays, and the focus with it, while its text
+    /// changes.
+    fn draw_options(&self, options: &[String]) {
+        toggle(&self.options, "hidden", options.is_empty());
+        let mut at = self.options.first_element_child();
+        for (index, option) in options.iter().enumerate() {
+            let place = at.unwrap_or_else(|| {
+                let new = press(&["=", &index.to_string()].concat(), "");
+                add(&self.options, &new);
+                new
+            });
+            place.set_text_content(Some(option));
+            at = place.next_element_sibling();
+        }
+        while let Some(surplus) = at {
+            at = surplus.next_element_sibling();
+            surplus.remove();
+        }
     }
 
     /// Draws what the student chose for himself, by its name.
@@ -572,17 +532,14 @@ impl View {
         add(&self.turn, &text("b", "", whose(side)));
     }
 
-    fn draw_verdict(&self, language: Option<&str>) {
+    fn draw_verdict(&self, language: Option<&str>, chooses: bool) {
         self.verdict.set_text_content(None);
         let Some(verdict) = &self.said else {
-            return add(
-                &self.verdict,
-                &text(
-                    "p",
-                    "kp-how",
-                    tr("Drag a man, or click it and then its square, or type the move."),
-                ),
-            );
+            let how = match chooses {
+                true => BY_BUTTON,
+                false => phrase("Drag a man, or click it and then its square, or type the move."),
+            };
+            return add(&self.verdict, &text("p", "kp-how", tr(how)));
         };
         let (class, mark) = match verdict.tone {
             Tone::Right => ("kp-right", "✓ "),
@@ -681,12 +638,12 @@ impl Row {
         toggle(&self.previous, "disabled", study.at == 0);
         toggle(&self.next, "disabled", study.at + 1 >= study.puzzles.len());
         for (index, (number, exercise)) in self.numbers.iter().zip(&study.puzzles).enumerate() {
-            let (mark, state) = match exercise.standing() {
-                Standing::Untouched => ("", ""),
-                Standing::Begun => (" …", phrase(", begun")),
-                Standing::Solved => (" ✓", phrase(", solved")),
-                Standing::Shown => (" ○", phrase(", solution shown")),
-                Standing::Faulty => (" –", phrase(", faulty")),
+            let (mark, state) = match exercise.completion() {
+                Completion::Untouched => ("", ""),
+                Completion::Begun => (" …", phrase(", begun")),
+                Completion::Solved => (" ✓", phrase(", solved")),
+                Completion::Shown => (" ○", phrase(", solution shown")),
+                Completion::Faulty => (" –", phrase(", faulty")),
             };
             let name = (index + 1).to_string();
             number.set_text_content(Some(&[name.as_str(), mark].concat()));
@@ -741,6 +698,89 @@ fn press(event: &str, label: &str) -> Element {
     set(&button, "type", "button");
     set(&button, "data-do", event);
     button
+}
+
+fn add_all(parent: &Element, children: &[&Element]) {
+    for child in children {
+        add(parent, child);
+    }
+}
+
+/// An element with a name for assistive technology.
+fn named(tag: &str, class: &str, label: &'static str) -> Element {
+    let element = element(tag, class);
+    name(&element, label);
+    element
+}
+
+/// The account for the coach, below the puzzle: gives the text's element.
+fn coachs(room: &Element) -> Element {
+    let told = element("details", "kp-account");
+    add(&told, &text("summary", "", tr("For your coach")));
+    let account = element("textarea", "");
+    set(&account, "readonly", "");
+    set(&account, "rows", "6");
+    name(&account, phrase("What you have done, to copy and send"));
+    // What the browser does with it is done in web/attend.js.
+    let called = text("label", "", tr("Your name or initials"));
+    let field = element("input", "");
+    set(&field, "data-do", "name");
+    set(&field, "maxlength", "60");
+    add(&called, &field);
+    let given = element("p", "kp-tools");
+    for (how, label) in [
+        ("copy", phrase("Copy")),
+        ("share", phrase("Share")),
+        ("save", phrase("Save")),
+    ] {
+        let give = button("", label);
+        set(&give, "data-give", how);
+        add(&given, &give);
+    }
+    let done = element("span", "");
+    set(&done, "role", "status");
+    set(&done, "data-told", tr("Copied."));
+    add(&given, &done);
+    for part in [&called, &account, &given] {
+        add(&told, part);
+    }
+    add(room, &told);
+    account
+}
+
+/// What is at hand while it is presented, with its pencil and its clock.
+fn cues() -> (Element, Element, Element) {
+    let cues = element("div", "kp-cues");
+    let pencil_cue = button("pencil", phrase("Pencil (p)"));
+    let clock = element("span", "kp-clock");
+    for part in [
+        &button("clock", phrase("Clock (c)")),
+        &pencil_cue,
+        &button("stage", phrase("Leave (Esc)")),
+        &clock,
+    ] {
+        add(&cues, part);
+    }
+    (cues, pencil_cue, clock)
+}
+
+/// The controls that are seldom needed, with those for the left hand and for a plain
+/// board.
+fn rare(pass: &Element, restart: &Element) -> (Element, Element, Element) {
+    let rare = element("div", "kp-tools kp-rare");
+    let left = button("left", phrase("Left-handed"));
+    let plain = button("plain", phrase("Plain board"));
+    for tool in [
+        pass,
+        restart,
+        &button("turn", phrase("Turn the board")),
+        &left,
+        &plain,
+        &button("stage", phrase("Present")),
+    ] {
+        add(&rare, tool);
+    }
+    (rare, left, plain)
 }
 
 /// Names an element for a screen reader.

@@ -7,20 +7,20 @@ use keyproof_board::{LineKind, Mark as BoardMark};
 use model::draft::NodeId;
 use model::notation::moves::landing;
 use model::notation::moves::side_name;
-use model::puzzle::Puzzle;
+use model::puzzle::{Posed, Puzzle};
 use model::tongue::{Phrase, holes, phrase, plural, say, tr};
 use play::failure::{self, FailureKind};
 use play::goal::Goal;
 use play::published::{Published, Why};
-use play::session::{Judgement, Next, Reply, Session};
+use play::session::{Judgement, Next, Reply, Session, Truth};
 use shakmaty::{Chess, Color, Move, Position, Square};
 
 use crate::answered::{Answered, Branch};
 use crate::event::Event;
-use crate::look::Look;
 use crate::solution::{self, Line};
+use crate::viewpoint::Viewpoint;
 use crate::words;
-use play::account::Mark;
+use play::account::{Mark, YES_NO};
 
 /// A student's work on one puzzle.
 pub struct Work {
@@ -39,11 +39,13 @@ pub struct Work {
     hints_shown: usize,
     /// Points that each hint costs; the last holds for those that follow.
     costs: Vec<u32>,
+    /// Of the moves that are offered, those that were found to fail.
+    refuted: Vec<Move>,
     /// The lines found so far.
     answered: Answered,
     /// Whether the student began with the first move of `line`.
     on_line: bool,
-    look: Option<Look>,
+    look: Option<Viewpoint>,
     pub(crate) walks: bool,
     lists: bool,
     turned: bool,
@@ -130,6 +132,7 @@ impl Work {
             hints,
             hints_shown: 0,
             costs,
+            refuted: Vec::new(),
             answered: Answered::default(),
             on_line: false,
             look: None,
@@ -168,7 +171,7 @@ impl Work {
     }
 
     /// Where the student looks around.
-    pub fn look(&self) -> Option<&Look> {
+    pub fn look(&self) -> Option<&Viewpoint> {
         self.look.as_ref()
     }
 
@@ -208,9 +211,39 @@ impl Work {
     pub fn moves(&self) -> Vec<Move> {
         if self.plays_out() || self.why.is_some() || self.look.is_none() && self.session.solved() {
             vec![]
+        } else if self.look.is_none() && self.chooses() {
+            self.puzzle().offered()
         } else {
             self.position().legal_moves().to_vec()
         }
+    }
+
+    /// Whether the student chooses among moves, or answers yes or no, just now.
+    pub fn chooses(&self) -> bool {
+        let first = self.session.node() == Some(NodeId::ROOT) && !self.solved();
+        first && self.puzzle().posed() != Posed::Find
+    }
+
+    /// The answers to choose from, each as it is called, just now; a move that was found
+    /// to fail is marked. None where a move is to be found.
+    pub fn options(&self) -> Vec<String> {
+        if !self.chooses() || self.lists {
+            return vec![];
+        }
+        if self.puzzle().posed() == Posed::YesNo {
+            return vec![tr("Yes, it does").into(), tr("No, it fails").into()];
+        }
+        let mut options = Vec::new();
+        for mv in self.puzzle().offered() {
+            let mark = if self.refuted.contains(&mv) {
+                "✗ "
+            } else {
+                ""
+            };
+            let told = words::numbered(self.puzzle().start(), mv, self.passed);
+            options.push([mark, &told].concat());
+        }
+        options
     }
 
     /// Whether the student plays both sides.
@@ -348,7 +381,17 @@ impl Work {
 
     /// What became of it, now or at an earlier visit; `None` if nothing did.
     pub fn mark(&self) -> Option<&Mark> {
-        (self.mark != Mark::default()).then_some(&self.mark)
+        let mark = &self.mark;
+        // That it was in sight is nothing.
+        let begun = mark.done || mark.hints > 0 || !mark.moves.is_empty();
+        (begun || mark.mistakes > 0).then_some(mark)
+    }
+
+    /// Counts seconds for which it was in sight, until it is done with.
+    pub(crate) fn spend(&mut self, seconds: u32) {
+        if !self.mark.done {
+            self.mark.seconds += seconds;
+        }
     }
 
     /// Takes up what became of it at an earlier visit, and says so.
@@ -415,8 +458,15 @@ impl Work {
             Event::Play(mv) => {
                 self.walks = false;
                 self.skip();
-                self.play(mv);
+                match self.chooses() && !self.puzzle().offered().contains(&mv) {
+                    true => self.say(Tone::Plain, tr(BY_BUTTON).into(), vec![]),
+                    false => self.play(mv),
+                }
             }
+            Event::Choose(index) => match self.puzzle().offered().get(index) {
+                Some(&mv) => self.update(Event::Play(mv)),
+                None => self.tell_truth(Some(index == 0)),
+            },
             Event::Tick => {
                 self.advance();
                 self.walk();
@@ -436,8 +486,9 @@ impl Work {
                 self.skip();
                 self.look = None;
                 self.lists = true;
-                self.walks = true;
                 self.close(true);
+                self.walks = self.puzzle().posed() != Posed::YesNo;
+                self.tell_truth(None);
                 self.walk();
             }
             Event::Restart => self.restart(),
@@ -487,7 +538,7 @@ impl Work {
     fn look_at(&mut self, event: Event) {
         self.walks = false;
         self.skip();
-        let mut look = self.look.take().unwrap_or(Look::at(NodeId::ROOT));
+        let mut look = self.look.take().unwrap_or(Viewpoint::at(NodeId::ROOT));
         look.update(self.puzzle(), event);
         self.look = Some(look);
         self.settle();
@@ -505,6 +556,7 @@ impl Work {
         self.walks = false;
         self.lists = false;
         self.touched = false;
+        self.refuted.clear();
     }
 
     /// Writes a move down among those played, until the question is done with.
@@ -513,11 +565,67 @@ impl Work {
             return;
         }
         let wrong = matches!(judgement, Judgement::Try { .. } | Judgement::Wrong { .. });
+        self.count(&model::notation::moves::san(before, mv), wrong);
+    }
+
+    /// Writes down what the student played or answered.
+    fn count(&mut self, what: &str, wrong: bool) {
         let played = &mut self.mark.moves;
         let space = if played.is_empty() { "" } else { " " };
         let sign = if wrong { "?" } else { "" };
-        played.push_str(&[space, &model::notation::moves::san(before, mv), sign].concat());
+        played.push_str(&[space, what, sign].concat());
         self.mark.mistakes += u32::from(wrong);
+    }
+
+    /// Takes the student's yes or no, or none where the answer is shown; says what is
+    /// true, and shows it on the board.
+    fn tell_truth(&mut self, said: Option<bool>) {
+        self.skip();
+        let (before, goal) = (self.position().clone(), self.session.goal());
+        let Some(Truth {
+            does,
+            line,
+            mut words,
+        }) = self.session.answer(said)
+        else {
+            return;
+        };
+        let closing = self.session.puzzle().tag("Closing");
+        words.extend(closing.map(str::to_owned));
+        self.touched = true;
+        let first = line.first();
+        let reason = self
+            .failures
+            .iter()
+            .find(|(_, shown)| shown.first() == first);
+        let (mut text, mut line) = match does {
+            true => (
+                say!(RIGHT[0], move = words::numbered(&before, line[0], self.passed), end = ""),
+                line,
+            ),
+            false => self.failure(&before, &line, goal, reason),
+        };
+        // The file may carry the line on to its point.
+        if does && self.line.len() > line.len() && self.line.first() == line.first() {
+            line.clone_from(&self.line);
+        }
+        let tone = match said {
+            None => Tone::Plain,
+            Some(said) if said == does => Tone::Right,
+            Some(_) => Tone::Wrong,
+        };
+        if let Some(said) = said {
+            let answered = match tone {
+                Tone::Right => tr("So it is."),
+                _ => tr("It is not so."),
+            };
+            text = [answered, " ", &text].concat();
+            if !self.mark.done {
+                self.count(YES_NO[usize::from(!said)], tone == Tone::Wrong);
+            }
+        }
+        self.close(tone != Tone::Right);
+        self.show_failure(&before, &line, Verdict { tone, text, words });
     }
 
     /// Plays a move of the student and lays out the scenes that follow.
@@ -558,32 +666,20 @@ impl Work {
                 self.say(Tone::Plain, text, reply.words);
             }
             Judgement::Try { line } | Judgement::Wrong { line } => {
-                let reason = self
-                    .failures
-                    .iter()
-                    .find(|(_, shown)| shown.first() == Some(&mv));
-                let (text, line) = match reason.filter(|_| first) {
-                    Some((kind, shown)) => {
-                        let text = kind.sentence(
-                            &before,
-                            shown,
-                            goal,
-                            words::number(&before, self.passed),
-                        );
-                        // The author may go on where the reason stops.
-                        let longer = line.len() > shown.len() && line.get(..2) == shown.get(..2);
-                        (text, if longer { line.clone() } else { shown.clone() })
-                    }
-                    None => (
-                        failure::by_line(&before, line, goal, words::number(&before, self.passed)),
-                        line.clone(),
-                    ),
+                if first {
+                    self.refuted.push(mv);
+                }
+                let mut failures = self.failures.iter();
+                let reason = match first {
+                    true => failures.find(|(_, shown)| shown.first() == Some(&mv)),
+                    false => None,
                 };
+                let (text, line) = self.failure(&before, line, goal, reason);
                 // Words that were made of the reason need not be said twice.
                 let mut words = reply.words.clone();
                 words.retain(|words| *words != text);
                 // A try has words of its own; others those for moves of their kind.
-                if let (true, true, Some((kind, _))) = (words.is_empty(), first, reason) {
+                if let (true, Some((kind, _))) = (words.is_empty(), reason) {
                     let own = self.session.puzzle().tag(kind.tag());
                     words.extend(own.map(str::to_owned));
                 }
@@ -603,6 +699,28 @@ impl Work {
             }
             Judgement::AlsoRight => self.go_on(before, mv, ALSO_RIGHT, reply),
         }
+    }
+
+    /// Why a move fails, in words, and the line that shows it: by the reason that the file
+    /// has, or by the line alone.
+    fn failure(
+        &self,
+        before: &Chess,
+        line: &[Move],
+        goal: Goal,
+        reason: Option<&(FailureKind, Vec<Move>)>,
+    ) -> (String, Vec<Move>) {
+        let number = words::number(before, self.passed);
+        let (text, line) = match reason {
+            Some((kind, shown)) => {
+                // The author may go on where the reason stops.
+                let longer = line.len() > shown.len() && line.get(..2) == shown.get(..2);
+                let sentence = kind.sentence(before, shown, goal, number);
+                (sentence, if longer { line } else { shown })
+            }
+            None => (failure::by_line(before, line, goal, number), line),
+        };
+        (text, line.to_vec())
     }
 
     /// Plays out the line that shows why a move fails, then takes it back.
@@ -637,18 +755,16 @@ impl Work {
 
     /// Plays a right move and what follows it. `verdict` says so, and says so of a
     /// move that ends what was asked.
-    fn go_on(&mut self, before: Chess, mut mv: Move, verdict: [Said; 2], reply: Reply) {
+    fn go_on(&mut self, before: Chess, mv: Move, verdict: [Said; 2], reply: Reply) {
         self.find(&before, mv);
         let played = words::numbered(&before, mv, self.passed);
-        let Ok(mut after) = before.play(mv) else {
+        let Ok(after) = before.play(mv) else {
             return;
         };
-        let mut pause = 0;
         let tone = match self.walks {
             true => Tone::Plain,
             false => Tone::Right,
         };
-        let says = |text: String, words: Vec<String>| Some(Verdict { tone, text, words });
         let end = match after.is_checkmate() {
             true => phrase("mate"),
             false => phrase("stalemate"),
@@ -659,113 +775,131 @@ impl Work {
             true => SHOWN,
             false => verdict,
         };
-        let mut text = say!(verdict[usize::from(ended)], move = played, end = tr(end));
-        let scene =
-            |position: Chess, last: Option<Move>, pause: u32, says: Option<Verdict>| Scene {
-                position,
-                last,
-                marks: vec![],
-                pause,
-                says,
-            };
-        let asked = self.session.goal().asked();
-        let mut all_words = reply.words.clone();
-        all_words.extend(reply.defence_words.iter().cloned());
+        let mut played = Played {
+            text: say!(verdict[usize::from(ended)], move = played, end = tr(end)),
+            after,
+            mv,
+            pause: 0,
+            tone,
+        };
         if let Some(ending) = reply.ending
-            && let Ok(ended) = after.clone().play(ending)
+            && let Ok(ended) = played.after.clone().play(ending)
         {
-            let answer = words::numbered(&after, ending, self.passed);
-            self.find(&after, ending);
-            let said = says(text.clone(), Vec::new());
-            self.coming.push_back(scene(after, Some(mv), 0, said));
-            follow(
-                &mut text,
-                say!("{reply} mates, as it must.", reply = answer),
-            );
-            (after, mv, pause) = (ended, ending, REPLY);
+            let answer = words::numbered(&played.after, ending, self.passed);
+            self.find(&played.after, ending);
+            self.lay_out(&played, None, Vec::new());
+            let mates = say!("{reply} mates, as it must.", reply = answer);
+            add_sentence(&mut played.text, mates);
+            (played.after, played.mv, played.pause) = (ended, ending, REPLY);
         }
-        let mut longer = text.clone();
         match reply.next {
+            Next::Defence(_) | Next::AnotherDefence { .. } => self.answer(played, reply),
+            Next::OtherSide => {
+                played.pause = 0;
+                let (side, task) = (side_name(self.position().turn()), self.asked());
+                let now = say!("Now {side}: {task}.", side = side, task = task);
+                self.lay_out(&played, Some(now), reply.words);
+            }
+            Next::AnotherSolution => self.look_for_another(played, reply),
+            Next::Solved => {
+                self.answered.close();
+                self.closing(&mut played.text);
+                let mut words = reply.words;
+                let closing = self.session.puzzle().tag("Closing");
+                words.extend(closing.map(str::to_owned));
+                self.lay_out(&played, None, words);
+            }
+            Next::TryAgain => {}
+        }
+        self.advance();
+    }
+
+    /// What is asked now, in words.
+    fn asked(&self) -> String {
+        self.session.goal().asked()
+    }
+
+    /// Lays out the other side's reply: to the move just played, or another one to an
+    /// earlier move.
+    fn answer(&mut self, mut played: Played, reply: Reply) {
+        let task = self.asked();
+        let mut words = reply.words.clone();
+        words.extend(reply.defence_words);
+        let (defence, pause, now) = match reply.next {
             Next::Defence(defence) => {
-                self.find(&after, defence);
-                let answer = words::numbered(&after, defence, self.passed);
-                let now = say!("Now {reply}: {task}.", reply = answer, task = asked);
-                follow(&mut longer, now);
-                self.coming
-                    .push_back(scene(after.clone(), Some(mv), 0, says(text, reply.words)));
-                self.coming.push_back(scene(
-                    self.position().clone(),
-                    Some(defence),
-                    REPLY,
-                    says(longer, all_words),
-                ));
+                self.find(&played.after, defence);
+                let answer = words::numbered(&played.after, defence, self.passed);
+                let now = say!("Now {reply}: {task}.", reply = answer, task = task);
+                played.pause = 0;
+                self.lay_out(&played, None, reply.words);
+                (defence, REPLY, now)
             }
             Next::AnotherDefence { back_to, defence } => {
                 self.answered.close();
                 self.find(&back_to, defence);
                 let answer = words::numbered(&back_to, defence, self.passed);
-                let (answered, of) = self.progress();
+                let (n, of) = self.progress();
                 let done = say!(
                     "Defence {n} of {of} is answered.",
-                    n = answered.to_string(),
+                    n = n.to_string(),
                     of = of.to_string()
                 );
-                follow(&mut text, done);
-                longer = text.clone();
-                let next = say!(
+                add_sentence(&mut played.text, done);
+                self.lay_out(&played, None, reply.words);
+                self.coming.push_back(Scene {
+                    pause: BACK,
+                    ..Scene::still(*back_to)
+                });
+                let now = say!(
                     "The next one is {reply}: {task}.",
                     reply = answer,
-                    task = asked
+                    task = task
                 );
-                follow(&mut longer, next);
-                self.coming
-                    .push_back(scene(after, Some(mv), pause, says(text, reply.words)));
-                self.coming.push_back(scene(*back_to, None, BACK, None));
-                self.coming.push_back(scene(
-                    self.position().clone(),
-                    Some(defence),
-                    STEP,
-                    says(longer, all_words),
-                ));
+                (defence, STEP, now)
             }
-            Next::OtherSide => {
-                let side = side_name(self.position().turn());
-                follow(
-                    &mut text,
-                    say!("Now {side}: {task}.", side = side, task = asked),
-                );
-                self.coming
-                    .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
-            }
-            Next::AnotherSolution => {
-                self.answered.close();
-                let (found, of) = self.progress();
-                let done = say!(
-                    "Solution {n} of {of} is found.",
-                    n = found.to_string(),
-                    of = of.to_string()
-                );
-                follow(&mut text, done);
-                longer = text.clone();
-                follow(&mut longer, tr("Look for the next one from here.").into());
-                self.coming
-                    .push_back(scene(after, Some(mv), 0, says(text, reply.words)));
-                let back = self.position().clone();
-                self.coming
-                    .push_back(scene(back, None, BACK, says(longer, all_words)));
-            }
-            Next::Solved => {
-                self.answered.close();
-                self.closing(&mut text);
-                let mut words = reply.words;
-                let closing = self.session.puzzle().tag("Closing");
-                words.extend(closing.map(str::to_owned));
-                self.coming
-                    .push_back(scene(after, Some(mv), pause, says(text, words)));
-            }
-            Next::TryAgain => {}
+            _ => return,
+        };
+        (played.after, played.mv, played.pause) = (self.position().clone(), defence, pause);
+        self.lay_out(&played, Some(now), words);
+    }
+
+    /// Lays out the way back to where another solution is looked for.
+    fn look_for_another(&mut self, mut played: Played, reply: Reply) {
+        self.answered.close();
+        let (n, of) = self.progress();
+        let done = say!(
+            "Solution {n} of {of} is found.",
+            n = n.to_string(),
+            of = of.to_string()
+        );
+        add_sentence(&mut played.text, done);
+        let mut words = reply.words.clone();
+        words.extend(reply.defence_words);
+        played.pause = 0;
+        self.lay_out(&played, None, reply.words);
+        let next = tr("Look for the next one from here.").to_owned();
+        self.lay_out(&played, Some(next), words);
+        let start = self.position().clone();
+        if let Some(back) = self.coming.back_mut() {
+            (back.position, back.last, back.pause) = (start, None, BACK);
         }
-        self.advance();
+    }
+
+    /// Puts a move that was played among the scenes to come; one sentence more may be said
+    /// with it.
+    #[inline(never)]
+    fn lay_out(&mut self, played: &Played, more: Option<String>, words: Vec<String>) {
+        let (tone, mut text) = (played.tone, played.text.clone());
+        if let Some(more) = more {
+            add_sentence(&mut text, more);
+        }
+        self.coming.push_back(Scene {
+            position: played.after.clone(),
+            last: Some(played.mv),
+            marks: vec![],
+            pause: played.pause,
+            says: Some(Verdict { tone, text, words }),
+        });
     }
 
     /// Adds a move to the line that the student is finding.
@@ -778,7 +912,7 @@ impl Work {
         let again = self.mark.done;
         self.close(self.shown());
         if self.shown() {
-            return follow(told, tr("That is the solution.").into());
+            return add_sentence(told, tr("That is the solution.").into());
         }
         let wrong = if again {
             self.mistakes()
@@ -793,7 +927,7 @@ impl Work {
             }
             _ => phrase!("Every defence is answered: solved, {mistakes}.", "mistakes"),
         };
-        follow(told, say!(end, mistakes = with_mistakes(wrong)));
+        add_sentence(told, say!(end, mistakes = with_mistakes(wrong)));
     }
 
     /// Plays the next move of the solution, if it is being walked through.
@@ -873,6 +1007,9 @@ const ALSO_RIGHT: [Said; 2] = [
     phrase!("{move} is right as well: {end}.", "move end"),
 ];
 
+/// What is said where the answer is none of the board's.
+pub const BY_BUTTON: &str = phrase("Answer by one of these buttons.");
+
 /// The same of a move of the solution that is shown.
 const SHOWN: [Said; 2] = [
     phrase!("{move}.", "move end"),
@@ -881,9 +1018,19 @@ const SHOWN: [Said; 2] = [
 
 /// Adds a sentence to what is said.
 #[inline(never)]
-pub(crate) fn follow(told: &mut String, sentence: String) {
+pub(crate) fn add_sentence(told: &mut String, sentence: String) {
     told.push(' ');
     told.push_str(&sentence);
+}
+
+/// A right move that was played, and what is said of it.
+struct Played {
+    after: Chess,
+    mv: Move,
+    /// Milliseconds before it comes.
+    pause: u32,
+    tone: Tone,
+    text: String,
 }
 
 impl Scene {
@@ -914,7 +1061,8 @@ fn hints(puzzle: &Puzzle) -> Vec<String> {
         return vec![];
     }
     let key = puzzle.accepted(NodeId::ROOT).next();
-    match key.filter(|_| own.is_empty()) {
+    let told = own.is_empty() && puzzle.posed() != Posed::YesNo;
+    match key.filter(|_| told) {
         Some(key) => words::hints(puzzle.tag("Themes"), puzzle.node(key).mv),
         None => own,
     }

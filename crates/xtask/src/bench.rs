@@ -4,37 +4,55 @@
 use std::path::PathBuf;
 use std::process::Command;
 
+use crate::libraries;
 use crate::pages;
 use crate::setup;
-use crate::shell::{Done, cargo, command, output, run, target};
+use crate::shell::{Done, cargo, command, dist, output, run, target};
 use crate::stamp::when_stale;
 
 /// A part of the measurements: its name on the command line, and what runs it.
-type Part = (&'static str, fn(quick: bool) -> Done);
+type Part = (&'static str, fn(&Asked) -> Done);
 
-const PARTS: [Part; 16] = [
+/// What is asked of a part.
+struct Asked<'a> {
+    /// Small samples.
+    quick: bool,
+    /// `--NAME=VALUE`, for the parts that `crates/bench` measures.
+    options: Vec<&'a str>,
+}
+
+const PARTS: [Part; 19] = [
     ("pages", pages),
     ("student", student),
     ("desk", desk),
-    ("puzzles", |quick| measure("puzzles", quick)),
-    ("prover", |quick| measure("prover", quick)),
-    ("gains", |quick| measure("gains", quick)),
+    ("tasks", tasks),
+    ("puzzles", |asked| measure("puzzles", asked)),
+    ("prover", |asked| measure("prover", asked)),
+    ("gains", |asked| measure("gains", asked)),
     ("exactness", exactness),
-    ("cancelling", |quick| measure("cancelling", quick)),
-    ("certificates", |quick| measure("certificates", quick)),
-    ("second", |quick| measure("second", quick)),
-    ("search", |quick| measure("search", quick)),
+    ("cancelling", |asked| measure("cancelling", asked)),
+    ("certificates", |asked| measure("certificates", asked)),
+    ("second", |asked| measure("second", asked)),
+    ("search", |asked| measure("search", asked)),
     ("tables", tables),
     ("reasons", reasons),
     ("lessons", lessons),
-    ("moments", |quick| measure("moments", quick)),
-    ("threats", |quick| measure("threats", quick)),
+    ("moments", |asked| measure("moments", asked)),
+    ("threats", |asked| measure("threats", asked)),
+    ("spread", spread),
+    ("streams", streams),
 ];
 
-/// Runs the parts named, all when none is named; `--quick` takes small samples.
+/// Runs the parts named, all when none is named; `--quick` takes small samples, and
+/// `--NAME=VALUE` is handed on.
 pub fn run_parts(args: &[&str]) -> Done {
-    let quick = args.contains(&"--quick");
-    let named: Vec<&str> = args.iter().copied().filter(|a| *a != "--quick").collect();
+    let option = |arg: &&str| arg.starts_with("--") && arg.contains('=');
+    let asked = Asked {
+        quick: args.contains(&"--quick"),
+        options: args.iter().copied().filter(option).collect(),
+    };
+    let named = args.iter().filter(|arg| **arg != "--quick" && !option(arg));
+    let named: Vec<&str> = named.copied().collect();
     let known = PARTS.map(|(name, _)| name);
     if let Some(unknown) = named.iter().find(|name| !known.contains(name)) {
         return Err(format!(
@@ -44,21 +62,21 @@ pub fn run_parts(args: &[&str]) -> Done {
     }
     for (name, part) in PARTS {
         if named.is_empty() || named.contains(&name) {
-            part(quick).map_err(|fault| format!("bench, part {name}: {fault}"))?;
+            part(&asked).map_err(|fault| format!("bench, part {name}: {fault}"))?;
         }
     }
     Ok(())
 }
 
 /// The sizes of all that is handed out.
-fn pages(_quick: bool) -> Done {
+fn pages(_asked: &Asked) -> Done {
     println!("\nSizes of what is handed out\n---------------------------");
     pages::build_all()
 }
 
 /// How soon the student's page takes a move, and how soon it answers one, in
 /// Chromium.
-fn student(_quick: bool) -> Done {
+fn student(_asked: &Asked) -> Done {
     println!("\nThe student's page in Chromium\n------------------------------");
     setup::for_testing()?;
     pages::build_student()?;
@@ -69,7 +87,7 @@ fn student(_quick: bool) -> Done {
 /// How soon the desk is there, how soon one of 2,000 puzzles answers, and how soon a
 /// keystroke is painted in small trees and in trees of 5,000 moves, and what an
 /// hour of work keeps in memory, in Chromium.
-fn desk(_quick: bool) -> Done {
+fn desk(_asked: &Asked) -> Done {
     println!("\nThe authoring page in Chromium\n------------------------------");
     setup::for_testing()?;
     pages::build_all()?;
@@ -79,11 +97,43 @@ fn desk(_quick: bool) -> Done {
     run(&mut timed("what_an_hour_of_work_keeps"))
 }
 
+/// What eight tasks cost at the desk: presses, keys, and what had to be scrolled to.
+fn tasks(_asked: &Asked) -> Done {
+    println!("\nEight tasks at the desk, in Chromium\n------------------------------------");
+    setup::for_testing()?;
+    pages::build_all()?;
+    let mut tests = cargo();
+    tests
+        .args(["test", "--quiet", "--package", "keyproof-tests"])
+        .args(["--test", "browser", "--", "--nocapture"])
+        .args(["--test-threads", "1", "tasks::"]);
+    tell(&mut tests)
+}
+
+/// What a Dask cluster of this machine does, over one process of the command on one core.
+fn spread(asked: &Asked) -> Done {
+    println!("\nWork spread over workers\n-----------------------");
+    pages::build_pages()?;
+    pages::build_command()?;
+    let mut python = libraries::python()?;
+    python
+        .arg("crates/python/throughput.py")
+        .arg(dist().join("keyproof"));
+    if asked.quick {
+        python.arg("--quick");
+    }
+    run(&mut python)
+}
+
 /// A part that `crates/bench` measures.
-fn measure(part: &str, quick: bool) -> Done {
+fn measure(part: &str, asked: &Asked) -> Done {
     setup::for_building()?;
     setup::for_testing()?;
-    let wasm = wasm()?;
+    natively(part, &wasm()?.to_string_lossy(), asked)
+}
+
+/// Runs a part of `crates/bench`, with the core in wasm if it reads that.
+fn natively(part: &str, wasm: &str, asked: &Asked) -> Done {
     run(cargo().args([
         "build",
         "--quiet",
@@ -92,32 +142,43 @@ fn measure(part: &str, quick: bool) -> Done {
         "keyproof-bench",
     ]))?;
     let mut bench = command(&target().join("release/keyproof-bench").to_string_lossy());
-    bench.arg(part).arg(&wasm);
-    if quick {
+    bench.arg(part).arg(wasm).args(&asked.options);
+    if asked.quick {
         bench.arg("--quick");
     }
     run(&mut bench)
 }
 
+/// Holds the core in wasm, with SIMD and without, against the native one, as cargo builds
+/// them for tests.
+pub fn alike_in_wasm() -> Done {
+    let bench = || {
+        let mut bench = cargo();
+        bench.args(["build", "--quiet", "--package", "keyproof-bench"]);
+        bench
+    };
+    run(&mut bench())?;
+    for (folder, features) in [("plain", ""), ("simd", "-Ctarget-feature=+simd128")] {
+        let folder = target().join("alike").join(folder);
+        run(bench()
+            .args(["--lib", "--target", "wasm32-unknown-unknown"])
+            .env("RUSTFLAGS", features)
+            .env("CARGO_TARGET_DIR", &folder))?;
+        let wasm = folder.join("wasm32-unknown-unknown/debug/keyproof_bench.wasm");
+        let native = target().join("debug/keyproof-bench");
+        run(command(&native.to_string_lossy())
+            .arg("alike")
+            .arg(wasm)
+            .arg("--quick"))?;
+    }
+    Ok(())
+}
+
 /// `crates/bench` for the browser, built as the author's page is.
 fn wasm() -> Result<PathBuf, String> {
     let product = target().join("bench/keyproof_bench.wasm");
-    let inputs = [
-        "crates/bench",
-        "crates/model",
-        "crates/prove",
-        "crates/tables",
-        "crates/search",
-        "crates/play",
-        "crates/check",
-        "crates/explain",
-        "crates/moments",
-        "crates/export",
-        "crates/index",
-        "crates/keyproof",
-        "Cargo.toml",
-        "Cargo.lock",
-    ];
+    let own = ["crates/bench", "Cargo.toml", "Cargo.lock"];
+    let inputs = [&own[..], pages::CORE].concat();
     when_stale("bench", &inputs, &product, || {
         run(cargo()
             .args(["build", "--quiet", "--package", "keyproof-bench", "--lib"])
@@ -135,24 +196,24 @@ fn wasm() -> Result<PathBuf, String> {
 }
 
 /// The prover against a naive search, and against brute force in Python.
-fn exactness(quick: bool) -> Done {
+fn exactness(asked: &Asked) -> Done {
     println!(
         "\nExactness against a naive search, n up to 3\n-------------------------------------------"
     );
-    let positions = if quick { "400" } else { "10000" };
+    let positions = if asked.quick { "400" } else { "10000" };
     counted(
         &["--package", "keyproof-prove", "--lib"],
         "up_to_three_moves_nothing_differs_from_a_naive_search",
         positions,
     )?;
-    measure("exactness", quick)
+    measure("exactness", asked)
 }
 
 /// How long tables take, and that they equal those that others made.
-fn tables(quick: bool) -> Done {
-    measure("tables", quick)?;
+fn tables(asked: &Asked) -> Done {
+    measure("tables", asked)?;
     println!("\nAgainst the Syzygy tables of the PyPI package `chess`");
-    let positions = if quick { "2000" } else { "100000" };
+    let positions = if asked.quick { "2000" } else { "100000" };
     counted(
         &["--package", "keyproof-tests", "--test", "tables"],
         "",
@@ -160,10 +221,28 @@ fn tables(quick: bool) -> Done {
     )
 }
 
+/// What the command takes for streams, and for input that is made to hurt.
+fn streams(asked: &Asked) -> Done {
+    run(cargo().args(["build", "--quiet", "--release", "--package", "keyproof-cli"]))?;
+    let command = format!("--command={}", target().join("release/keyproof").display());
+    let mut asked = Asked {
+        quick: asked.quick,
+        options: asked.options.clone(),
+    };
+    if !asked
+        .options
+        .iter()
+        .any(|option| option.starts_with("--command="))
+    {
+        asked.options.push(&command);
+    }
+    natively("streams", "-", &asked)
+}
+
 /// From a game to a lesson; then what is published of twelve puzzles, and how
 /// soon the student can move.
-fn lessons(quick: bool) -> Done {
-    measure("lessons", quick)?;
+fn lessons(asked: &Asked) -> Done {
+    measure("lessons", asked)?;
     pages::build_all()?;
     let published = target().join("bench/twelve.html");
     run(command("dist/keyproof")
@@ -187,7 +266,7 @@ fn timed(test: &str) -> Command {
 }
 
 /// Precision and recall of the reasons, on positions made for them.
-fn reasons(_quick: bool) -> Done {
+fn reasons(_asked: &Asked) -> Done {
     println!("\nReasons why a key works\n-----------------------");
     let suite = ["--package", "keyproof-explain", "--lib"];
     counted(&suite, "precision_and_recall", "1")
@@ -201,8 +280,12 @@ fn counted(suite: &[&str], test: &str, positions: &str) -> Done {
         .args(suite)
         .args(["--", "--nocapture", test])
         .env("KEYPROOF_POSITIONS", positions);
-    let told = output(&mut tests)
-        .ok_or_else(|| format!("failed: KEYPROOF_POSITIONS={positions} cargo test {test}"))?;
+    tell(&mut tests).map_err(|fault| format!("{fault} with KEYPROOF_POSITIONS={positions}"))
+}
+
+/// Runs tests and prints what they tell.
+fn tell(tests: &mut Command) -> Done {
+    let told = output(tests).ok_or_else(|| format!("failed: {tests:?}"))?;
     let of_the_tests = ["running ", "test result: "];
     for line in told.lines() {
         let line = line.trim_start_matches('.').trim();

@@ -26,9 +26,9 @@ pub fn calibration(args: &[&str]) -> Done {
         .args(args))
 }
 
-/// Breaks the prover and the checker of certificates in each place on purpose,
-/// one at a time, and runs their tests; what survives is listed, and kept in
-/// `target/campaign/mutants.out`. Arguments go to cargo-mutants, such as
+/// Breaks prover, checker of puzzles, student's session and checker of certificates in
+/// each place on purpose, one at a time, and runs the tests of that crate; what survives
+/// is listed, and kept in `target/campaign/mutants.out`. Arguments go to cargo-mutants, such as
 /// `--file`, `--shard` or `--list`.
 pub fn mutants(args: &[&str]) -> Done {
     setup::mutants()?;
@@ -36,8 +36,9 @@ pub fn mutants(args: &[&str]) -> Done {
     std::fs::create_dir_all(&folder).map_err(|fault| format!("{}: {fault}", folder.display()))?;
     run(command("cargo-mutants")
         .current_dir(root())
-        .args(["mutants", "--package", "keyproof-prove"])
-        .args(["--package", "keyproof-certify"])
+        .args(["mutants", "--file", "crates/{prove,check,certify}/**/*.rs"])
+        .args(["--file", "crates/play/src/{session,walk}.rs"])
+        .args(["--exclude", "**/{broken,corpus}.rs"])
         .args(["--jobs", "1", "--timeout", "120", "--output"])
         .arg(folder)
         .args(args))

@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::setup;
+use crate::revision::{built, checked_out};
 use crate::shell::{Done, cargo, command, output, read, read_bytes, root, run, target, write};
 
 /// What `train` takes if nothing else is said: seconds of games on every core.
@@ -136,28 +136,14 @@ pub fn compare(args: &[&str]) -> Done {
     let mut how = standard;
     how[..rest.len()].copy_from_slice(rest);
     let [games, unit, number, seed] = how;
-    setup::for_building()?;
-    let built = build()?;
+    let programs = build()?;
     let new = player(root(), &target())?;
-    let old = player(&checked_out(revision)?, &target().join("match/target"))?;
+    let old = player(&checked_out(revision)?, &built())?;
     let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
-    run(command(&built.join("matches").to_string_lossy())
+    run(command(&programs.join("matches").to_string_lossy())
         .arg(new)
         .arg(old)
         .args([games, unit, number, &cores.to_string(), seed]))
-}
-
-/// A copy of an earlier revision, with the player of this one.
-fn checked_out(revision: &str) -> Result<PathBuf, String> {
-    let folder = target().join("match").join(revision);
-    if !folder.is_dir() {
-        run(command("git")
-            .current_dir(root())
-            .args(["worktree", "add", "--force", "--detach"])
-            .arg(&folder)
-            .arg(revision))?;
-    }
-    Ok(folder)
 }
 
 /// Builds the player of a checkout. One that has none yet gets this one's;

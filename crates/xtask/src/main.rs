@@ -4,13 +4,18 @@
 //! the chores have in common (running programs, finding folders) is in
 //! [`shell`].
 
+mod archive;
+mod before;
 mod bench;
 mod campaign;
 mod games;
 mod guide;
 mod letters;
+mod libraries;
 mod pack;
 mod pages;
+mod release;
+mod revision;
 mod serve;
 mod setup;
 mod shell;
@@ -27,18 +32,29 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask setup            install what building and testing need
   cargo xtask build            build dist/keyproof.html, dist/student.html and the command dist/keyproof
   cargo xtask build student    build dist/student.html alone
+  cargo xtask release          build all and lay into dist/release what is given out: page, element,
+                               command, the program's source, checksums
   cargo xtask guide            build dist/guide, the guide as plain pages
+  cargo xtask wheel            build dist/keyproof-*.whl, the Python package
+  cargo xtask package          build dist/npm, the npm package, with wasm-pack
   cargo xtask serve [--port N] build what is missing and serve dist/ on 127.0.0.1
-  cargo xtask test [PART...]   run all tests, or some of: unit outside browser
-  cargo xtask bench [--quick] [PART...]
+  cargo xtask test [PART...]   run all tests, or some of: unit outside browser; or, which
+                               takes minutes to build, those of the libraries: libraries;
+                               the browser's in one engine alone: chromium firefox webkit
+  cargo xtask bench [--quick] [--NAME=VALUE...] [PART...]
                                print sizes, times and counts, or some of: pages puzzles
                                prover exactness cancelling certificates search tables reasons moments threats
-                               student
+                               student desk tasks spread streams
+  cargo xtask bench --before=REVISION [...]
+                               measure an earlier revision and this one in one run, and
+                               print both, figure by figure
   cargo xtask campaign prover [--seconds N] [--stratum NAME] [--n QUESTION] [--seed N]
                                compare the prover with brute force, for hours if need be,
                                going on where it was stopped
   cargo xtask campaign gains [--n N] [--positions N] [--seed N] [--jobs N]
                                compare the prover of gains with brute force
+  cargo xtask campaign draws [--positions N] [--seed N] [--jobs N]
+                               compare the prover of draws by force with brute force
   cargo xtask campaign mutants [OPTION...]
                                break prover and checker of certificates on purpose, and
                                list what no test notices
@@ -58,7 +74,10 @@ fn main() -> ExitCode {
         ["setup"] => setup::everything(),
         ["build"] => pages::build_all(),
         ["build", "student"] => pages::build_student(),
+        ["release"] => release::release(),
         ["guide"] => guide::build(),
+        ["wheel"] => libraries::wheel(),
+        ["package"] => libraries::package(),
         ["serve"] => serve::serve(0),
         ["serve", "--port", port] => match port.parse() {
             Ok(port) => serve::serve(port),
@@ -67,7 +86,7 @@ fn main() -> ExitCode {
             )),
         },
         ["test", parts @ ..] => suites::run_parts(parts),
-        ["bench", parts @ ..] => bench::run_parts(parts),
+        ["bench", parts @ ..] => before::run(parts),
         ["campaign", "calibration", args @ ..] => campaign::calibration(args),
         ["campaign", "mutants", args @ ..] => campaign::mutants(args),
         ["campaign", "match", args @ ..] => games::compare(args),

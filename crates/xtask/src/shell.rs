@@ -113,6 +113,15 @@ pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Done {
         .map_err(|fault| format!("{}: {fault}", path.display()))
 }
 
+/// Copies a file, into a folder that is made where it is missing.
+pub fn copy(from: &Path, to: &Path) -> Done {
+    let parent = to.parent().unwrap_or(root());
+    std::fs::create_dir_all(parent)
+        .and_then(|()| std::fs::copy(from, to))
+        .map(|_| ())
+        .map_err(|fault| format!("{} to {}: {fault}", from.display(), to.display()))
+}
+
 fn search_path() -> OsString {
     let own = [tools().join("node/node_modules/.bin"), tools().join("bin")];
     let machine = std::env::var_os("PATH").unwrap_or_default();

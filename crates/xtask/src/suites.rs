@@ -1,5 +1,9 @@
 //! Running the tests, all of them or by part.
 
+use std::process::Command;
+
+use crate::bench;
+use crate::libraries;
 use crate::pages;
 use crate::setup;
 use crate::shell::{Done, cargo, root, run};
@@ -7,23 +11,48 @@ use crate::shell::{Done, cargo, root, run};
 /// A part of the tests: its name on the command line, and what runs it.
 type Part = (&'static str, fn() -> Done);
 
+/// What `cargo xtask test` runs.
 const PARTS: [Part; 3] = [("unit", unit), ("outside", outside), ("browser", browser)];
 
-/// Runs the parts named, all when none is named.
+/// What is run when it is named: a wheel and a package are minutes to build.
+const ASKED_FOR: [Part; 1] = [(LIBRARIES, libraries)];
+
+/// The engines, each a part that can be named alone; "browser" is the first of them. That
+/// one takes all tests, the others those of [`STUDENTS`].
+const ENGINES: [&str; 3] = ["chromium", "firefox", "webkit"];
+
+/// What a student does, which is done in every engine; by the beginning of the tests'
+/// names.
+const STUDENTS: [&str; 7] = [
+    "student::",
+    "saved::",
+    "embedding::",
+    "fits::",
+    "hands::",
+    "lesson::",
+    "everybody::nothing_hinders_a_",
+];
+
+/// Runs the parts named, those of [`PARTS`] when none is named.
 pub fn run_parts(named: &[&str]) -> Done {
-    let known = PARTS.map(|(name, _)| name);
+    let parts = PARTS.iter().chain(&ASKED_FOR);
+    let known = parts.clone().map(|(name, _)| *name).chain(ENGINES);
+    let known: Vec<&str> = known.collect();
     if let Some(unknown) = named.iter().find(|name| !known.contains(name)) {
         let known = known.join(", ");
         return Err(format!(
             "no such part of the tests: {unknown} (there are {known})"
         ));
     }
-    for (name, part) in PARTS {
-        if named.is_empty() || named.contains(&name) {
+    for (name, part) in parts {
+        let meant = named.is_empty() && PARTS.iter().any(|(meant, _)| meant == name);
+        if meant || named.contains(name) {
             part().map_err(|fault| format!("tests, part {name}: {fault}"))?;
         }
     }
-    Ok(())
+    let alone = |engine: &&str| !named.contains(&"browser") && named.contains(engine);
+    let engines: Vec<&str> = ENGINES.into_iter().filter(alone).collect();
+    in_engines(&engines)
 }
 
 /// Formatting, lints, docs, unit and property tests of every crate, and the command.
@@ -59,24 +88,61 @@ fn broken() -> Done {
 /// The corpus, published values, and cross-checks with a reference library.
 fn outside() -> Done {
     setup::for_testing()?;
-    suites(|name| !is_browser_suite(name))
+    bench::alike_in_wasm()?;
+    run(&mut suites(|name| {
+        !is_browser_suite(name) && name != LIBRARIES
+    })?)
 }
 
-/// The pages in a real browser.
+/// The libraries for other languages, as they are installed, and the package in a page.
+fn libraries() -> Done {
+    setup::for_testing()?;
+    setup::for_building()?;
+    libraries::test()?;
+    run(suites(is_browser_suite)?.args(["--", PACKAGE]))
+}
+
+/// The pages in Chromium. The other engines are asked for by name: not all that a
+/// student does was seen to pass there.
 fn browser() -> Done {
+    in_engines(&ENGINES[..1])?;
+    pages::hold_budget()
+}
+
+/// The pages in browsers of these engines.
+fn in_engines(engines: &[&str]) -> Done {
+    if engines.is_empty() {
+        return Ok(());
+    }
     setup::for_testing()?;
     pages::build_pages()?;
     pages::build_command()?;
-    suites(is_browser_suite)?;
-    pages::hold_budget()
+    for engine in engines {
+        let mut test = suites(is_browser_suite)?;
+        test.env("KEYPROOF_ENGINE", engine);
+        test.args(["--", "--skip", PACKAGE]);
+        if *engine != ENGINES[0] {
+            setup::for_other_engines()?;
+            test.args(STUDENTS);
+        }
+        eprintln!("tests in {engine}:");
+        run(&mut test)?;
+    }
+    Ok(())
 }
+
+/// The suite that needs the libraries built.
+const LIBRARIES: &str = "libraries";
+
+/// The browser's tests that need them.
+const PACKAGE: &str = "package::";
 
 fn is_browser_suite(name: &str) -> bool {
     name.starts_with("browser")
 }
 
-/// Runs the suites of `tests/` whose name fits.
-fn suites(fits: impl Fn(&str) -> bool) -> Done {
+/// What runs the suites of `tests/` whose name fits.
+fn suites(fits: impl Fn(&str) -> bool) -> Result<Command, String> {
     let folder = root().join("tests/tests");
     let entries =
         std::fs::read_dir(&folder).map_err(|fault| format!("{}: {fault}", folder.display()))?;
@@ -98,5 +164,5 @@ fn suites(fits: impl Fn(&str) -> bool) -> Done {
     for name in names {
         test.args(["--test", &name]);
     }
-    run(&mut test)
+    Ok(test)
 }

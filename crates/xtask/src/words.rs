@@ -30,11 +30,6 @@ pub fn locales() -> Result<Locales, String> {
     Ok(locales)
 }
 
-/// A text as it stands in a page whose script says it in other languages.
-pub fn sayable(text: &str) -> String {
-    format!("<span data-say>{text}</span>")
-}
-
 /// What the marked texts of a page are in each language, as JSON.
 ///
 /// # Errors

@@ -109,11 +109,12 @@ fn the_diagram_is_saved_as_svg_and_png() {
         coordinates.click().await.expect("a box to untick");
         choose(&browser, "#picture-width", "800").await;
         browser.press("Save as SVG").await;
-        let svg = browser.downloaded("board-four-1b.svg").await;
+        let svg = browser.downloaded("orla-pell-jonas-tarn-1b.svg").await;
         let svg = std::fs::read_to_string(svg).expect("a drawing");
         assert!(svg.starts_with("<svg") && !svg.contains("<text"), "{svg}");
         browser.press("Save as PNG").await;
-        let png = std::fs::read(browser.downloaded("board-four-1b.png").await).expect("an image");
+        let png = std::fs::read(browser.downloaded("orla-pell-jonas-tarn-1b.png").await)
+            .expect("an image");
         let data = base64::engine::general_purpose::STANDARD.encode(png);
         // Ink, from 0 to 255, in the middle of empty squares: c3 is dark, d3 light.
         let told = browser
@@ -167,7 +168,7 @@ fn the_frame_comes_onto_the_clipboard() {
                 "the frame on the clipboard",
                 "return navigator.clipboard.readText().then((text) => text === arguments[0]);",
                 vec![json!(
-                    "<iframe src=\"board-four.html\" width=\"100%\" height=\"700\" title=\"Board four\"></iframe>"
+                    "<iframe src=\"orla-pell-jonas-tarn.html\" width=\"100%\" height=\"700\" title=\"Orla Pell \u{2013} Jonas Tarn\"></iframe>"
                 )],
             )
             .await;

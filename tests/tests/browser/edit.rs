@@ -419,7 +419,7 @@ fn marks_are_drawn_by_mouse_and_by_keys_and_reach_the_student() {
 }
 
 /// A game of so many moves with side lines everywhere, played at random.
-fn thicket(nodes: usize) -> String {
+fn big_tree(nodes: usize) -> String {
     const MAIN: usize = 80;
     const SIDE: usize = 20;
     let mut seed = 7_u64;
@@ -462,7 +462,7 @@ fn thicket(nodes: usize) -> String {
 fn a_tree_of_5000_moves_is_folded_and_walked() {
     browse("thicket", async |browser| {
         open_desk(&browser).await;
-        paste_whole(&browser, &thicket(5000)).await;
+        paste_whole(&browser, &big_tree(5000)).await;
         browser.find(".tree-line").await;
         let drawn = async || browser.count(".solution .move").await;
         assert!(drawn().await < 600, "{} moves are drawn", drawn().await);
@@ -525,7 +525,7 @@ fn a_tree_of_5000_moves_is_folded_and_walked() {
 fn a_step_draws_anew_only_what_it_changes() {
     browse("step", async |browser| {
         open_desk(&browser).await;
-        paste_whole(&browser, &thicket(50)).await;
+        paste_whole(&browser, &big_tree(50)).await;
         browser.find(".tree-line").await;
         browser
             .script("deep('#move-here')[0].focus();", vec![])
@@ -631,11 +631,11 @@ fn how_soon_the_desk_paints_a_keystroke() {
         let counting = json!({ "timeDomain": "threadTicks" });
         browser.devtools("Performance.enable", counting).await;
         open_desk(&browser).await;
-        let puzzle = format!("[Stipulation \"+\"]\n{}", thicket(5000));
+        let puzzle = format!("[Stipulation \"+\"]\n{}", big_tree(5000));
         for (name, text, unfold, checked) in [
-            ("50 moves", thicket(50), false, false),
-            ("5,000 moves", thicket(5000), false, false),
-            ("5,000 moves, all unfolded", thicket(5000), true, false),
+            ("50 moves", big_tree(50), false, false),
+            ("5,000 moves", big_tree(5000), false, false),
+            ("5,000 moves, all unfolded", big_tree(5000), true, false),
             ("A puzzle of 5,000 moves being checked", puzzle, false, true),
         ] {
             paste_whole(&browser, &text).await;

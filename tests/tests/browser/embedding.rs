@@ -6,7 +6,7 @@ use keyproof::draft::Draft;
 use keyproof::prove::Unwatched;
 use keyproof::publish::Item;
 use keyproof::resolved::Resolved;
-use keyproof_tests::browser::{Browser, Server, browse, file_url, page};
+use keyproof_tests::browser::{Browser, Engine, Server, browse, file_url, page};
 use serde_json::json;
 
 use crate::looks::{on_all_papers, screens};
@@ -137,7 +137,7 @@ fn host(attributes: &str) -> String {
         "<!doctype html><meta charset=utf-8><title>A club's page</title>
          <iframe {attributes} src=one.html width=900 height=700></iframe>
          <script>
-         const told = [], strange = [];
+         var told = [], strange = [];
          addEventListener('message', (event) => {{
            const ours = event.source === document.querySelector('iframe').contentWindow;
            (ours && event.data.keyproof === 1 ? told : strange).push(event.data);
@@ -179,7 +179,9 @@ fn a_frame_tells_its_height_and_the_result_with_and_without_sandbox() {
                 .expect("the page");
             let result = browser
                 .script(
-                    "return [told.filter((m) => m.type === 'result').at(-1), strange.length];",
+                    // How long it took is not the test's.
+                    "const result = told.filter((m) => m.type === 'result').at(-1);
+                     return [{ ...result, kept: result.kept.replace(/t\\d+/, '') }, strange.length];",
                     vec![],
                 )
                 .await;
@@ -275,8 +277,8 @@ fn two_elements_on_a_page_of_hostile_styles_are_solved_apart() {
         on_all_papers(&browser, "elements-hostile").await;
         browser
             .script(
-                "globalThis.news = [];
-                 addEventListener('keyproof-result', (e) => news.push([e.target.parentElement.id, e.detail.title, e.detail.solved]));
+                "window.news = [];
+                 addEventListener('keyproof-result', (e) => window.news.push([e.target.parentElement.id, e.detail.title, e.detail.solved]));
                  const line = document.querySelector('#first keyproof-lesson').shadowRoot.querySelector('.kp-typed input');
                  line.value = 'Qe8';
                  line.dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true, composed: true }));",
@@ -301,7 +303,7 @@ fn two_elements_on_a_page_of_hostile_styles_are_solved_apart() {
             )
             .await;
         browser.until_text(".kp-turn", "Solved").await;
-        let news = browser.script("return news.at(-1);", vec![]).await;
+        let news = browser.script("return window.news.at(-1);", vec![]).await;
         assert_eq!(news, json!(["first", "The queen goes first", 1]));
         browser.assert_no_errors().await;
     });
@@ -335,8 +337,14 @@ async fn printed(browser: &Browser, name: &str) -> usize {
     pages
 }
 
+/// Only Chromium's driver tells how a page is printed.
+const NO_PRINT: &str = "its driver neither shows nor counts the pages of a print with their style";
+
 #[test]
 fn several_puzzles_share_a_printed_page() {
+    if Engine::cannot(&[Engine::Firefox, Engine::WebKit], NO_PRINT) {
+        return;
+    }
     browse("print-several", async |browser| {
         let twelve = vec![lesson("Castling comes second"); 12];
         let file = publish(&twelve, &browser.folder.join("twelve.html"));
@@ -350,6 +358,9 @@ fn several_puzzles_share_a_printed_page() {
 /// Printed, a puzzle is its diagram and its task.
 #[test]
 fn a_page_prints_as_a_diagram_with_its_task() {
+    if Engine::cannot(&[Engine::Firefox, Engine::WebKit], NO_PRINT) {
+        return;
+    }
     browse("print", async |browser| {
         let file = publish(
             &[lesson("Castling comes second")],

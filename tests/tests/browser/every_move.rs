@@ -19,7 +19,7 @@ use serde::Deserialize;
 use serde_json::json;
 use shakmaty::{Chess, Move, Position};
 
-use crate::{publish, whole_lesson};
+use crate::{publish, whole_lesson_as_moves};
 
 /// What the page answered to a move.
 #[derive(Debug, Deserialize)]
@@ -88,7 +88,7 @@ struct Played {
 #[test]
 fn every_legal_move_is_judged_rightly() {
     browse("every-move", async |browser| {
-        let drafts = whole_lesson();
+        let drafts = whole_lesson_as_moves();
         let file = publish(&drafts, &browser.folder.join("all.html"));
         browser.go(&file_url(&file)).await;
         browser.until_open().await;

@@ -50,16 +50,13 @@ async fn hindrances(browser: &Browser) -> Vec<String> {
 
 /// Nothing hinders on a view, wide and narrow, on light and dark paper.
 pub async fn hinders_nobody(browser: &Browser, view: &str) {
-    for (width, paper) in [
-        (1440, "light"),
-        (1440, "dark"),
-        (360, "light"),
-        (360, "dark"),
-    ] {
+    for width in [1440, 360] {
         browser.window(width, 900).await;
-        browser.paper(paper).await;
-        let found = hindrances(browser).await;
-        assert!(found.is_empty(), "{view}, {width} px, {paper}: {found:#?}");
+        for paper in browser.papers() {
+            browser.paper(paper).await;
+            let found = hindrances(browser).await;
+            assert!(found.is_empty(), "{view}, {width} px, {paper}: {found:#?}");
+        }
     }
     browser.window(1280, 900).await;
     browser.paper("light").await;
@@ -140,6 +137,12 @@ fn nothing_hinders_a_student() {
         browser.until_text(".kp-whys", "fork").await;
         hinders_nobody(&browser, "the solution").await;
 
+        let choice = lesson("One knight, four checks");
+        let file = publish(&[choice], &browser.folder.join("choice.html"));
+        browser.go(&file_url(&file)).await;
+        browser.named("1.Nh6+").await;
+        hinders_nobody(&browser, "a choice").await;
+
         let several = publish(&whole_lesson(), &browser.folder.join("several.html"));
         browser.go(&file_url(&several)).await;
         browser.until_open().await;
@@ -174,7 +177,7 @@ fn nothing_hinders_a_reader() {
         browser.press("To the question").await;
         browser.press("One move back").await;
         hinders_nobody(&browser, "a lesson").await;
-        for paper in ["light", "dark"] {
+        for paper in browser.papers() {
             browser.paper(paper).await;
             let step = browser.named("1.e4").await;
             browser
@@ -310,6 +313,32 @@ fn keys_are_listed_on_a_question_mark() {
         browser.until_text(".solution", "Ra7?").await;
         assert_eq!(browser.count("#finder").await, 0);
         browser.assert_no_errors().await;
+    });
+}
+
+/// A command that leads into a field has led there before another key can be pressed:
+/// nothing that is typed ahead goes elsewhere.
+#[test]
+fn nothing_typed_ahead_of_the_focus_is_lost() {
+    browse("typed-ahead", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".finding", "1.Rb7").await;
+        browser.held(Key::Control, "k").await;
+        browser.until_focus("finder").await;
+        browser.type_keys("typed").await;
+        browser
+            .script(
+                "const enter = { key: 'Enter', bubbles: true, composed: true, cancelable: true };
+                 focused().dispatchEvent(new KeyboardEvent('keydown', enter));
+                 setTimeout(() => { const e = focused(); window.then = e?.id || e?.outerHTML.slice(0, 200) || ''; });",
+                vec![],
+            )
+            .await;
+        let then = "return window.then !== undefined;";
+        browser.until("another task", then, vec![]).await;
+        let then = browser.script("return window.then;", vec![]).await;
+        assert_eq!(then, "typed-move");
     });
 }
 

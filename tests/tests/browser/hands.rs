@@ -2,7 +2,7 @@
 //! alone, the left hand, and the board turned.
 
 use keyproof::draft::Edit;
-use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof_tests::browser::{Browser, Engine, browse, file_url};
 use serde_json::json;
 use thirtyfour::Key;
 
@@ -26,12 +26,18 @@ fn a_finger_that_drags_a_man_does_not_scroll_the_page() {
         let before = browser.script("return scrollY;", vec![]).await;
         browser.swipe("e2", "e8").await;
         browser.until_text(".kp-verdict", "1.Qe8+ is right").await;
-        assert_eq!(browser.script("return scrollY;", vec![]).await, before);
+        let after = browser.script("return scrollY;", vec![]).await;
+        // A square is brought into sight before it is touched: by less than a pixel.
+        let moved = before.as_f64().zip(after.as_f64()).map(|(b, a)| a - b);
+        assert!(moved.is_some_and(|moved| moved.abs() <= 1.0), "{moved:?}");
     });
 }
 
 #[test]
 fn a_pen_carries_a_man() {
+    if Engine::cannot(&[Engine::Firefox, Engine::WebKit], "its driver has no pen") {
+        return;
+    }
     browse("pen", async |browser| {
         open(&browser, "The queen goes first").await;
         browser.pen("e2", "e8").await;
@@ -88,7 +94,7 @@ fn a_pawn_becomes_what_any_hand_chooses() {
 fn the_controls_go_to_the_other_side_and_stay_there() {
     browse("left", async |browser| {
         open(&browser, "The queen goes first").await;
-        let side = "const [board, tools] = ['.kp-board', '.kp-tools'].map((s) => deep(s)[0].getBoundingClientRect());
+        let side = "const [board, tools] = ['.kp-board', '.kp-tools:not([hidden])'].map((s) => deep(s)[0].getBoundingClientRect());
                     return tools.x < board.x ? 'left' : 'right';";
         assert_eq!(browser.script(side, vec![]).await, json!("right"));
         press_rare(&browser, "Left-handed").await;

@@ -71,7 +71,7 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
         assert!(browser.text("#frame").await.is_empty(), "it is folded");
         browser.press("Show it in a page").await;
         browser
-            .until_text("#frame", "<iframe src=\"board-four.html\"")
+            .until_text("#frame", "<iframe src=\"orla-pell-jonas-tarn.html\"")
             .await;
 
         browser.press("See it as a student").await;

@@ -24,7 +24,7 @@ fn pictures(name: &str) -> PathBuf {
 pub async fn on_all_papers(browser: &Browser, name: &str) {
     for width in [360, 768, 1440] {
         browser.window(width, 900).await;
-        for paper in ["light", "dark"] {
+        for paper in browser.papers() {
             browser.paper(paper).await;
             top(browser).await;
             browser

@@ -14,11 +14,14 @@ mod everybody;
 mod figures;
 mod fits;
 mod guide;
+mod handouts;
 mod hands;
+mod hostile;
 mod hour;
 mod leaves;
 mod lesson;
 mod looks;
+mod package;
 mod proofs;
 mod safe;
 mod saved;
@@ -27,6 +30,7 @@ mod shelf;
 mod soon;
 mod student;
 mod talk;
+mod tasks;
 mod timing;
 mod tongues;
 
@@ -34,11 +38,12 @@ use keyproof::resolved::Resolved;
 use std::path::{Path, PathBuf};
 
 use keyproof::check::{self, Judge, Known};
-use keyproof::draft::Draft;
+use keyproof::draft::{Draft, Edit};
 use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::{moves, pgn_write};
 use keyproof::prove::Unwatched;
 use keyproof::publish::{self, Item};
+use keyproof::puzzle::Posed;
 use keyproof_tests::browser::{Browser, file_url, page};
 use keyproof_tests::{games, pgn_files, root, title};
 use serde_json::json;
@@ -66,6 +71,20 @@ fn lesson(name: &str) -> Draft {
 
 fn whole_lesson() -> Vec<Draft> {
     pgn_files("puzzles").iter().flat_map(|f| games(f)).collect()
+}
+
+/// All puzzles, and of each the move is to be found, also where students choose from
+/// some or say yes or no.
+fn whole_lesson_as_moves() -> Vec<Draft> {
+    let mut drafts = whole_lesson();
+    for draft in &mut drafts {
+        let edit = Edit::SetTag {
+            name: Posed::TAG.to_owned(),
+            value: None,
+        };
+        draft.apply(&edit).expect("a tag can be set");
+    }
+    drafts
 }
 
 /// Publishes puzzles as a student's file.

@@ -217,6 +217,35 @@ fn words_survive_a_killed_browser() {
     });
 }
 
+/// The database is deleted while the page is at work, as clearing a site's data does.
+/// What is on the desk stays there, and is written anew with the next change.
+#[test]
+fn a_database_deleted_under_the_page_is_written_anew() {
+    browse("deleted", async |browser| {
+        let desk = open_desk(&browser).await;
+        paste(&browser, TWO).await;
+        saved(&browser).await;
+        for title in ["After the first time", "After the second"] {
+            browser
+                .script(
+                    "window.gone = false;
+                     indexedDB.deleteDatabase('keyproof').onsuccess = () => { window.gone = true; };",
+                    vec![],
+                )
+                .await;
+            browser
+                .until("the database gone", "return window.gone;", vec![])
+                .await;
+            call(&browser, title).await;
+            saved(&browser).await;
+            until_row(&browser, &[title, "Lantern two"]).await;
+        }
+        browser.go(&desk).await;
+        until_row(&browser, &["After the second", "Lantern two"]).await;
+        browser.assert_no_errors().await;
+    });
+}
+
 /// In a sandboxed frame a browser keeps nothing: that is told at once, nothing
 /// says "saved", and a backup is the way out.
 #[test]

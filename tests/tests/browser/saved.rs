@@ -82,6 +82,8 @@ fn a_saved_page_has_the_work_in_it() {
     });
 }
 
+/// Engines that give each file a store of its own open the saved page with an empty
+/// one: the work is in the page.
 #[test]
 fn a_saved_desk_goes_on() {
     browse("saved-desk", async |browser| {
@@ -91,6 +93,9 @@ fn a_saved_desk_goes_on() {
         browser.until_text(".kept", "saved in this browser").await;
         let saved = save(&browser, true, &browser.folder.join("saved.html")).await;
         browser.go(&file_url(&saved)).await;
+        // Until the program is there, the page shows what it showed when it was saved.
+        let started = "return !!window.keyproof;";
+        browser.until("the program", started, vec![]).await;
         browser.until_text(".finding", "1.Rb7").await;
         browser.press("Accept 1.Rb7").await;
         browser.until_text(".verdict-line", "Sound").await;

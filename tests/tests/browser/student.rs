@@ -3,7 +3,9 @@
 use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::parse;
 use serde_json::json;
+use thirtyfour::Key;
 
+use crate::looks::on_all_papers;
 use crate::{Way, first_moves, lesson, play, press_rare, publish, whole_lesson};
 
 /// A lesson's puzzle solved in one way from start to end: a try and its
@@ -59,6 +61,110 @@ fn solved_by_touch() {
 fn solved_by_typing() {
     browse("typing", async |browser| {
         solve_castling(&browser, Way::Typing).await
+    });
+}
+
+/// Of the moves that are offered one is right: the others are refuted, by mouse, by keys
+/// and on the board, and what is said can be heard.
+#[test]
+fn a_choice_is_made_among_the_moves_offered() {
+    browse("choice", async |browser| {
+        let puzzle = lesson("One knight, four checks");
+        let file = publish(&[puzzle], &browser.folder.join("one.html"));
+        browser.go(&file_url(&file)).await;
+        browser
+            .until_text(".kp-task", "Which of these moves?")
+            .await;
+        browser.until_open().await;
+        let offered = "return deep('.kp-options button').map((b) => b.textContent).join();";
+        assert_eq!(
+            browser.script(offered, vec![]).await,
+            json!("1.Ne5+,1.Ng5+,1.Nh6+,1.Nd8+")
+        );
+        assert_eq!(browser.count(".kp-typed").await, 0);
+        on_all_papers(&browser, "choice").await;
+        browser.press("1.Nd8+").await;
+        browser
+            .until_text(
+                ".kp-verdict [lang], .kp-verdict .kp-words",
+                "The knight is gone",
+            )
+            .await;
+        browser.until_open().await;
+        browser.until_text(".kp-options", "✗ 1.Nd8+").await;
+        // The focus stays with the answers, and the next one is a step away.
+        let focus = "return focused().textContent;";
+        browser
+            .script("deep('.kp-options button')[1].focus();", vec![])
+            .await;
+        browser.key(Key::Tab).await;
+        assert_eq!(browser.script(focus, vec![]).await, json!("1.Nh6+"));
+        browser.key(Key::Enter).await;
+        browser.until_text(".kp-verdict", "1.Nh6+ is right").await;
+        // The board has the focus, and the rest is played there.
+        browser
+            .until(
+                "the focus on the board",
+                "return !!focused().dataset.square;",
+                vec![],
+            )
+            .await;
+        assert_eq!(browser.count(".kp-options").await, 0);
+        let live = "return deep('.kp-verdict')[0].getAttribute('role');";
+        assert_eq!(browser.script(live, vec![]).await, json!("status"));
+        browser.until_open().await;
+        play(&browser, Way::Typing, 1, "c4", "g8").await;
+        browser.until_open().await;
+        play(&browser, Way::Mouse, 2, "h6", "f7").await;
+        browser.until_text(".kp-verdict", "Defence 1 of 2").await;
+        play(&browser, Way::Mouse, 1, "c4", "f7").await;
+        browser
+            .until_text(".kp-verdict", "with one wrong move")
+            .await;
+        browser.assert_no_errors().await;
+    });
+}
+
+#[test]
+fn a_yes_or_no_is_answered_and_then_shown() {
+    browse("yes-or-no", async |browser| {
+        let puzzle = lesson("First the knight, or first the queen?");
+        let file = publish(&[puzzle], &browser.folder.join("one.html"));
+        browser.window(360, 740).await;
+        browser.go(&file_url(&file)).await;
+        browser.until_text(".kp-task", "Does Qxh7+ do it?").await;
+        browser.named("No, it fails").await;
+        on_all_papers(&browser, "yes-or-no").await;
+        browser.press("Yes, it does").await;
+        browser
+            .until_text(".kp-verdict", "It is not so. 1.Qxh7+")
+            .await;
+        browser
+            .until_text(".kp-verdict", "counted to its end")
+            .await;
+        browser.until_man("g6", "black king").await;
+        browser
+            .until_text(".kp-turn", "The solution is shown")
+            .await;
+        browser.until_man("h5", "white queen").await;
+        on_all_papers(&browser, "yes-or-no-shown").await;
+        let account = "return deep('.kp-account textarea')[0].value;";
+        let account = browser.script(account, vec![]).await;
+        let account = account.as_str().expect("a line");
+        assert!(
+            account.contains("0 of 1 found, 1 wrong move, 1 shown"),
+            "{account}"
+        );
+        assert!(account.contains("(yes?)"), "{account}");
+        // It is found at another try, and the account says both.
+        browser.press("Again, what was missed").await;
+        browser.press("No, it fails").await;
+        browser.until_text(".kp-verdict", "So it is. 1.Qxh7+").await;
+        browser.reload().await;
+        browser
+            .until_text(".kp-verdict", "Last time the solution was shown.")
+            .await;
+        browser.assert_no_errors().await;
     });
 }
 

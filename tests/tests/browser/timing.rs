@@ -4,7 +4,7 @@
 use keyproof_tests::browser::{browse, file_url};
 use serde_json::json;
 
-use crate::{publish, whole_lesson};
+use crate::{publish, whole_lesson_as_moves};
 
 /// How often the page is opened; the middle one counts.
 const TIMES: usize = 5;
@@ -47,7 +47,7 @@ const judged = [], painted = [];
 #[test]
 fn the_page_answers_and_how_quickly() {
     browse("timing", async |browser| {
-        let drafts = whole_lesson();
+        let drafts = whole_lesson_as_moves();
         let one = publish(&drafts[..1], &browser.folder.join("one.html"));
         let all = publish(&drafts, &browser.folder.join("all.html"));
         browser

@@ -505,7 +505,7 @@ fn no_english_is_left_where_the_desk_speaks_german() {
         browser.until_text(".verdict", "alles.pgn").await;
         german("a text with faults").await;
 
-        browser.press("Brett vier").await;
+        browser.press("Weide").await;
         browser.until_text(".moments", "Momente").await;
         german("a game").await;
         browser.press("Momente suchen").await;

@@ -2,6 +2,7 @@
 //! problems and games, and a reference library. The source stands beside each.
 
 mod aims;
+mod draws;
 mod endgames;
 mod epd;
 mod gains;
@@ -10,6 +11,7 @@ mod laws;
 mod perft;
 mod published;
 mod strata;
+mod streams;
 mod threats;
 
 use keyproof::notation::{fen, moves};

@@ -15,7 +15,7 @@ use yew::Callback;
 use super::words;
 use super::{database, fault};
 use desk::collection::Event;
-use desk::earlier::{About, Ask, Told, gather, look};
+use desk::earlier::{About, Ask, Told, gather, look_up};
 use desk::message::{GameMsg, ListMsg, Msg};
 use keyproof::notation::pgn_read;
 
@@ -113,11 +113,11 @@ pub async fn answer(ask: Ask, held: Held, tell: impl Fn(Told)) {
                 kept,
             });
         }
-        Ask::Look { ticket, game, fen } => {
+        Ask::Lookup { ticket, game, fen } => {
             let held = held.borrow();
             let found = held
                 .as_ref()
-                .and_then(|(index, _)| look(index, &game, &fen));
+                .and_then(|(index, _)| look_up(index, &game, &fen));
             tell(Told::Looked { ticket, found });
         }
     }

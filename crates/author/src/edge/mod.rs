@@ -8,6 +8,7 @@ pub mod files;
 pub mod keyboard;
 pub mod menus;
 pub mod page;
+pub mod print;
 pub mod store;
 mod tables;
 pub mod tabs;

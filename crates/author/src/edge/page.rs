@@ -11,7 +11,7 @@ use web_sys::{BeforeUnloadEvent, Element, HtmlElement, MediaQueryList, Storage};
 use yew::Callback;
 
 use super::boot_part;
-use crate::dom::{after, document, html_element, scroller, soon, window};
+use crate::dom::{after, document, html_element, once_drawn, scroller, takes_focus, window};
 use desk::message::{Msg, PageMsg, StoreMsg};
 
 /// Tells the author if the page itself breaks down, instead of standing still.
@@ -39,18 +39,12 @@ pub fn focused() -> Option<HtmlElement> {
 
 /// Gives the focus back to an element once the page is drawn.
 pub fn focus_back(element: HtmlElement) {
-    soon(move || {
-        let _ = element.focus();
-    });
+    once_drawn(move || takes_focus(&element));
 }
 
 /// Scrolls the element of this id into sight once it is drawn.
 pub fn in_sight_soon(id: &'static str) {
-    soon(move || {
-        if let Some(element) = html_element(id) {
-            in_sight(&element);
-        }
-    });
+    once_drawn(move || html_element(id).inspect(in_sight).is_some());
 }
 
 fn in_sight(element: &HtmlElement) {

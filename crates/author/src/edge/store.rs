@@ -12,14 +12,14 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
-use web_sys::{IdbDatabase, IdbTransaction, StorageEstimate, StorageManager};
+use web_sys::{HtmlElement, IdbDatabase, IdbTransaction, StorageEstimate, StorageManager};
 use yew::Callback;
 
 use super::{database, fault, page, words};
 use crate::dom;
 use desk::keeping::Room;
 use desk::message::{Msg, StoreMsg};
-use desk::saved::{Found, Note, Row, Writing};
+use desk::saved::{Found, Manifest, Note, Writing};
 use desk::storage::{self, Record, Storage};
 use desk::work::SheetId;
 
@@ -49,9 +49,12 @@ pub fn restore(link: Callback<Msg>) {
         link.emit(match storage::read_all(&Browser).await {
             Ok(found) => {
                 let (mine, notes) = (mine(), notes());
+                let empty = found.manifest.is_none() && found.slots.is_empty();
+                let carried = if empty { carried() } else { Note::default() };
                 Msg::Store(StoreMsg::Found(Box::new(Found {
                     mine,
                     notes,
+                    carried,
                     ..found
                 })))
             }
@@ -60,8 +63,8 @@ pub fn restore(link: Callback<Msg>) {
     });
 }
 
-/// Reads what is new since the store held this row.
-pub fn reread(known: Option<Row>, link: Callback<Msg>) {
+/// Reads what is new since the store held this manifest.
+pub fn reread(known: Option<Manifest>, link: Callback<Msg>) {
     spawn_local(async move {
         // A store that cannot be read says so when it is written.
         match storage::read_new(&Browser, known.as_ref()).await {
@@ -71,10 +74,10 @@ pub fn reread(known: Option<Row>, link: Callback<Msg>) {
     });
 }
 
-/// Writes, if the row is still the one that it rests on.
+/// Writes, if the manifest is still the one that it rests on.
 pub fn write(writing: Writing, link: Callback<Msg>) {
     spawn_local(async move {
-        let open = writing.row.open;
+        let open = writing.manifest.open;
         link.emit(match storage::write(&Browser, &writing).await {
             Ok(None) => {
                 remember(open);
@@ -158,6 +161,8 @@ async fn open() -> Result<IdbDatabase, JsValue> {
         return Ok(open);
     }
     let opened: IdbDatabase = database(DATABASE, STORE).await.map_err(fault)?.into();
+    // What the library called then is gone, and would be called still.
+    opened.set_onversionchange(None);
     let ends = ["close", "versionchange"];
     let held = Held {
         database: opened.clone(),
@@ -320,4 +325,32 @@ fn notes() -> Vec<Note> {
     let notes = texts.map(|text| Note::read(&text)).collect();
     NOTES.set(keys);
     notes
+}
+
+/// The element that has the work for when the browser saves the page.
+const CARRIED: &str = "keyproof-carried";
+
+/// Has the work in the page itself: browsers that give each file a store of its own open
+/// a saved page with an empty one.
+pub fn carry(note: &Note) {
+    let place = dom::html_element(CARRIED).or_else(|| {
+        let place: HtmlElement = dom::document()
+            .create_element("pre")
+            .ok()?
+            .dyn_into()
+            .ok()?;
+        place.set_id(CARRIED);
+        place.set_hidden(true);
+        dom::document().body()?.append_child(&place).ok()?;
+        Some(place)
+    });
+    if let Some(place) = place {
+        place.set_text_content(Some(&note.write()));
+    }
+}
+
+/// The work that this page had in it when it was opened.
+fn carried() -> Note {
+    let place = dom::html_element(CARRIED).and_then(|place| place.text_content());
+    place.map_or(Note::default(), |text| Note::read(&text))
 }

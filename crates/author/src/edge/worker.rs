@@ -5,7 +5,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use keyproof::check::Judge;
+use keyproof::check::{Answer, Judge, Question};
 use keyproof::explain::Analyst;
 use keyproof::moments;
 use keyproof::prove::{Prover, Watch};
@@ -16,10 +16,11 @@ use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
 use super::{earlier, endings, tables};
+use desk::endings::Endings;
 use desk::wire::{Ask, Told};
 
 /// Bytes of a worker's table.
-const TABLE: usize = 32 << 20;
+const TABLE: usize = keyproof::check::TABLE_BYTES;
 /// Milliseconds between two tellings of progress.
 const PACE: f64 = 250.0;
 
@@ -98,13 +99,8 @@ async fn answer(
             let Ok(mut judge) = judge.try_borrow_mut() else {
                 return;
             };
-            tables::load(judge.tables(), &question.fen).await;
-            let known: Vec<Material> = judge.tables().materials().collect();
-            let faults = judge.tables().faults();
             judge.set_budget(Some(budget));
-            let answer = judge.answer(&question, &mut watch(ticket));
-            tables::keep(judge.tables(), &known).await;
-            let endings = endings::changed(judge.tables(), &faults);
+            let (answer, endings) = judged(&question, &mut judge, &mut watch(ticket)).await;
             drop(judge);
             if let Some(endings) = endings {
                 tell(&scope, &Told::Endings(endings));
@@ -156,6 +152,21 @@ async fn answer(
             );
         }
     }
+}
+
+/// The answer to a question, with the endgame tables that the browser keeps, and what
+/// became of files with endings, if that changed.
+async fn judged(
+    question: &Question,
+    judge: &mut Judge,
+    watch: &mut Teller,
+) -> (Answer, Option<Endings>) {
+    tables::load(judge.tables(), &question.fen).await;
+    let known: Vec<Material> = judge.tables().materials().collect();
+    let faults = judge.tables().faults();
+    let answer = judge.answer(question, watch);
+    tables::keep(judge.tables(), &known).await;
+    (answer, endings::changed(judge.tables(), &faults))
 }
 
 fn tell(scope: &DedicatedWorkerGlobalScope, told: &Told) {

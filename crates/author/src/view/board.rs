@@ -12,53 +12,53 @@ use yew::prelude::*;
 use super::{Link, button, guide, menu, picture};
 use desk::book::Claim;
 use desk::desk::{Desk, Showing};
-use desk::look::Look;
-use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, Part, TalkMsg, Way};
+use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, Part, TalkMsg, TreeStep};
 use desk::setup::Setup;
+use desk::view_model::ViewModel;
 use desk::work::Sheet;
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     html! {
         <section class="leaf verso" aria-label={tr("The position")}>
-            { drawn(desk, sheet, look, link) }
+            { drawn(desk, sheet, model, link) }
         </section>
     }
 }
 
-fn drawn(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let black_below = desk.black_below(look);
+fn drawn(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+    let black_below = desk.black_below(model);
     if let Some(showing) = desk.showing() {
-        let glimpse = desk.glimpse().and_then(|node| look.position(node));
+        let glimpse = desk.glimpse().and_then(|node| model.position(node));
         return shown(desk, showing, glimpse, black_below, link);
     }
     let glimpse = desk.glimpse();
     let at = glimpse.unwrap_or(desk.work().at);
-    let Some(position) = look.position(at) else {
-        return out_of_reach(desk, sheet, look, at, black_below, link);
+    let Some(position) = model.position(at) else {
+        return out_of_reach(desk, sheet, model, at, black_below, link);
     };
     let pointed = desk.pointed();
     let away = pointed.is_some();
     let (node, marks) = pointed.unwrap_or_else(|| (at, desk.drawn(at)));
     let pencil = desk.pencil();
-    let seen = look.position(node).unwrap_or(position);
+    let seen = model.position(node).unwrap_or(position);
     html! {
         <>
             <div class={classes!("board-room", away.then_some("showing"))}>
-                <Board id="play" tongue={spoken().tag()} label={place_words(look, sheet, node)} position={seen.board().clone()}
-                    {black_below} moves={position.legal_moves().to_vec()} last={look.mv(node)} check={king_in_check(seen)} mate={seen.is_checkmate()}
+                <Board id="play" tongue={spoken().tag()} label={place_words(model, sheet, node)} position={seen.board().clone()}
+                    {black_below} moves={position.legal_moves().to_vec()} last={model.mv(node)} check={king_in_check(seen)} mate={seen.is_checkmate()}
                     {marks} disabled={away || glimpse.is_some()} on_move={link.reform(|mv| Msg::Edit(EditMsg::Play(mv)))}
                     pencil={pencil.up} stroke={pencil.kind} on_mark={link.reform(|mark| Msg::Edit(EditMsg::Draw(mark)))} />
             </div>
             <div class="caption">
                 <p class="to-move">{ turn_words(position) }</p>
-                { question(look, sheet, at, link) }
+                { question(model, sheet, at, link) }
                 { drawing(desk, at, link) }
             </div>
             <div class="row walk" role="group" aria-label={tr("Walk through the solution")}>
-                { step(link, "\u{21e4}", tr("To the start"), Way::Start) }
-                { step(link, "\u{2190}", tr("One move back"), Way::Back) }
-                { step(link, "\u{2192}", tr("One move on"), Way::Forward) }
-                { step(link, "\u{21e5}", tr("To the end of the line"), Way::End) }
+                { step(link, "\u{21e4}", tr("To the start"), TreeStep::Start) }
+                { step(link, "\u{2190}", tr("One move back"), TreeStep::Back) }
+                { step(link, "\u{2192}", tr("One move on"), TreeStep::Forward) }
+                { step(link, "\u{21e5}", tr("To the end of the line"), TreeStep::End) }
                 { always(desk, link) }
             </div>
         </>
@@ -174,28 +174,28 @@ fn shown(
 fn out_of_reach(
     desk: &Desk,
     sheet: &Sheet,
-    look: &Look,
+    model: &ViewModel,
     at: NodeId,
     black_below: bool,
     link: &Link,
 ) -> Html {
-    let board = match look.resolved.start() {
+    let board = match model.resolved.start() {
         Ok(start) => start.board().clone(),
         Err(_) => Setup::of(sheet.draft.start_fen()).position.board,
     };
-    let why = match look.resolved.start() {
+    let why = match model.resolved.start() {
         Ok(_) => tr("This move cannot be reached: a move before it, or it itself, is not legal."),
         Err(_) => tr("This position is not legal yet."),
     };
     html! {
         <>
             <div class="board-room">
-                <Board id="play" tongue={spoken().tag()} label={place_words(look, sheet, at)} position={board} {black_below} disabled=true />
+                <Board id="play" tongue={spoken().tag()} label={place_words(model, sheet, at)} position={board} {black_below} disabled=true />
             </div>
             <div class="caption"><p class="to-move">{ why }</p></div>
             <div class="row walk">
                 { button(link, tr("Set up the position"), Msg::Board(BoardMsg::SetUp(true)), false, "") }
-                { button(link, tr("To the start"), Msg::Board(BoardMsg::Walk(Way::Start)), at == NodeId::ROOT, "") }
+                { button(link, tr("To the start"), Msg::Board(BoardMsg::Walk(TreeStep::Start)), at == NodeId::ROOT, "") }
                 { always(desk, link) }
             </div>
         </>
@@ -203,11 +203,11 @@ fn out_of_reach(
 }
 
 /// Asks what a second move is, right where it was played.
-fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
-    if look.role(at) != Some(Role::Unclear) {
+fn question(model: &ViewModel, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
+    if model.role(at) != Some(Role::Unclear) {
         return html! {};
     }
-    let name = move_words(look, sheet, at);
+    let name = move_words(model, sheet, at);
     html! {
         <div class="question" role="group" aria-labelledby="question-text">
             <p id="question-text">{ say!("What is {move}?", move = name) }</p>
@@ -219,7 +219,7 @@ fn question(look: &Look, sheet: &Sheet, at: NodeId, link: &Link) -> Html {
     }
 }
 
-fn step(link: &Link, face: &'static str, label: &'static str, way: Way) -> Html {
+fn step(link: &Link, face: &'static str, label: &'static str, way: TreeStep) -> Html {
     html! {
         <button type="button" aria-label={label} title={label} onclick={link.reform(move |_| Msg::Board(BoardMsg::Walk(way)))}>{ face }</button>
     }
@@ -256,9 +256,9 @@ fn turn_words(position: &Chess) -> &'static str {
 }
 
 /// The move that leads to a node, with its number.
-pub fn move_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
+pub fn move_words(model: &ViewModel, sheet: &Sheet, at: NodeId) -> String {
     let parent = sheet.draft.node(at).map(|n| n.parent);
-    match (parent.and_then(|p| look.position(p)), look.mv(at)) {
+    match (parent.and_then(|p| model.position(p)), model.mv(at)) {
         (Some(before), Some(mv)) => moves::line(before, &[mv], before.fullmoves().get()),
         _ => sheet
             .draft
@@ -268,10 +268,10 @@ pub fn move_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
     }
 }
 
-fn place_words(look: &Look, sheet: &Sheet, at: NodeId) -> String {
+fn place_words(model: &ViewModel, sheet: &Sheet, at: NodeId) -> String {
     if at == NodeId::ROOT {
         tr("The position to be solved").into()
     } else {
-        say!("The position after {move}", move = move_words(look, sheet, at))
+        say!("The position after {move}", move = move_words(model, sheet, at))
     }
 }

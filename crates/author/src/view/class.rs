@@ -1,9 +1,10 @@
 //! What the class answered: the table of students by questions, one of either more
 //! closely, and the ways in.
 
+use keyproof::account::played;
 use keyproof::diagram;
 use keyproof::marks::{LineKind, Mark};
-use keyproof::tongue::{lettered, phrase, plural, say, tr};
+use keyproof::tongue::{phrase, plural, say, tr};
 use shakmaty::Position;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::HtmlTextAreaElement;
@@ -72,7 +73,7 @@ fn on_key(desk: &Desk, link: &Link) -> Callback<KeyboardEvent> {
         if event.key() == "Escape" {
             event.prevent_default();
             link.emit(Msg::Class(match closer {
-                true => ClassMsg::Look(None),
+                true => ClassMsg::Closer(None),
                 false => ClassMsg::Open(false),
             }));
         }
@@ -174,7 +175,7 @@ fn grid(desk: &Desk, table: &Table, link: &Link) -> Html {
     let room = desk.class_room();
     let questions = table.questions(room.questions);
     let looked = |closer: Closer| room.closer == Some(closer);
-    let press = |closer: Closer| send(link, ClassMsg::Look((!looked(closer)).then_some(closer)));
+    let press = |closer: Closer| send(link, ClassMsg::Closer((!looked(closer)).then_some(closer)));
     let foot = |label: &'static str, count: &dyn Fn(usize) -> usize| {
         html! {
             <tr>
@@ -233,11 +234,13 @@ fn numbers(questions: &[usize]) -> String {
 fn cell(table: &Table, student: usize, question: usize) -> Html {
     let mark = table.mark(student, question);
     let (answer, words, sign) = (Answer::of(mark), told(mark), sign(mark));
+    let time = mark.filter(|mark| mark.seconds > 0).map(|mark| mark.time());
     let mut letters = sign.chars();
     let first = letters.next().map(String::from).unwrap_or_default();
     html! {
         <td class={class_of(answer, missed(mark))} title={words.clone()}>
             <span class="mark" aria-hidden="true">{ first }<small>{ letters.as_str() }</small></span>
+            { for time.map(|time| html! { <span class="time" aria-hidden="true">{ time }</span> }) }
             <span class="kp-hidden">{ words }</span>
         </td>
     }
@@ -261,6 +264,7 @@ fn legend() -> Html {
         ("○", phrase("shown")),
         ("…", phrase("begun")),
         ("·", phrase("not begun")),
+        ("1:05", phrase("minutes and seconds in sight")),
     ];
     html! {
         <dl class="class-legend">
@@ -286,7 +290,7 @@ fn closer(desk: &Desk, table: &Table, link: &Link) -> Html {
         <section class="class-closer" aria-labelledby="class-closer">
             <h3 id="class-closer" tabindex="-1"><bdi>{ head }</bdi></h3>
             { body }
-            <p class="row">{ button(link, tr("Close"), Msg::Class(ClassMsg::Look(None)), false, "") }</p>
+            <p class="row">{ button(link, tr("Close"), Msg::Class(ClassMsg::Closer(None)), false, "") }</p>
         </section>
     }
 }
@@ -308,7 +312,7 @@ fn question(desk: &Desk, table: &Table, at: usize, asked: &Question, link: &Link
         html! {
             <li>
                 <button type="button" aria-pressed={desk.draws(san).to_string()} title={tr("Drawn on the diagram")}
-                    onclick={send(link, ClassMsg::Draw(san.to_owned()))}>{ lettered(san) }</button>
+                    onclick={send(link, ClassMsg::Draw(san.to_owned()))}>{ played(san) }</button>
                 <span>{ words }</span>
             </li>
         }
@@ -372,9 +376,9 @@ fn student(table: &Table, at: usize, link: &Link) -> Html {
             <ol class="class-played">
                 { for table.lesson.questions.iter().enumerate().map(|(q, asked)| {
                     let mark = table.mark(at, q);
-                    let moves = mark.map(|mark| &*mark.moves).filter(|moves| !moves.is_empty());
-                    let words = match moves {
-                        Some(moves) => format!("{}: {}", told(mark), lettered(moves)),
+                    let played = mark.map(keyproof::account::Mark::played).filter(|played| !played.is_empty());
+                    let words = match played {
+                        Some(played) => format!("{}: {played}", told(mark)),
                         None => told(mark),
                     };
                     html! { <li><span class="faint">{ asked.named() }</span><br />{ words }</li> }

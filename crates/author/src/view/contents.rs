@@ -16,7 +16,7 @@ use crate::dom;
 use desk::card::{Card, Small};
 use desk::desk::Desk;
 use desk::message::{ListMsg, Msg, Part};
-use desk::shelf::{A_PAGE, Event, MOST, Standing};
+use desk::shelf::{A_PAGE, Event, MOST, SheetStatus};
 use desk::work::{SheetId, untitled};
 
 pub fn view(desk: &Desk, link: &Link) -> Html {
@@ -85,7 +85,7 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
     let sheet = work.sheets.get(card.place)?;
     let here = work.open == Some(id);
     let name = name(card);
-    let standing = desk.standing(sheet);
+    let status = desk.status(sheet);
     let chosen = shelf.chosen.contains(&id);
     let onclick = link.reform(move |event: MouseEvent| {
         Msg::List(ListMsg::Shelf(Event::Choose {
@@ -115,14 +115,14 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
                         <span class="entry-labels">{ format!(" {}", card.labels.join(", ")) }</span>
                     }
                 </span>
-                if !card.played.is_empty() {
-                    <span class="entry-played">{ &card.played }</span>
+                if let Some(event) = &card.event {
+                    <span class="entry-event">{ event }</span>
                 }
-                <span class={classes!("entry-verdict", standing_class(standing))}>
+                <span class={classes!("entry-verdict", status_class(status))}>
                     if let [asked] = card.asked[..] {
                         <span class="entry-asks">{ format!("{asked} ") }</span>
                     }
-                    { standing.words() }
+                    { status.words() }
                     if let Some(told) = desk.seek_words(id) {
                         { format!("; {told}") }
                     }
@@ -307,10 +307,10 @@ pub fn verdict_class(verdict: Soundness) -> &'static str {
     }
 }
 
-fn standing_class(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Sound => "sound",
-        Standing::Unsound => "unsound",
+fn status_class(status: SheetStatus) -> &'static str {
+    match status {
+        SheetStatus::Sound => "sound",
+        SheetStatus::Unsound => "unsound",
         _ => "undecided",
     }
 }

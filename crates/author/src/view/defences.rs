@@ -11,15 +11,15 @@ use super::board::move_words;
 use super::{Link, button, guide};
 use desk::defences::Fallen;
 use desk::desk::Desk;
-use desk::look::Look;
 use desk::message::{BoardMsg, CheckMsg, EditMsg, Msg, Part};
+use desk::view_model::ViewModel;
 use desk::work::Sheet;
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let Some(node) = accepted_above(look, sheet, desk.work().at) else {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+    let Some(node) = accepted_above(model, sheet, desk.work().at) else {
         return html! {};
     };
-    let Some(falls) = look.defences(node) else {
+    let Some(falls) = model.defences(node) else {
         return html! {};
     };
     let count = |falls: &mut dyn Iterator<Item = &Fallen>| -> usize {
@@ -45,13 +45,13 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         ),
     };
     let open = [Kind::UnansweredDefence, Kind::UnfinishedSolution];
-    let mut findings = look.report.findings.iter();
+    let mut findings = model.report.findings.iter();
     let elsewhere = findings.any(|f| f.weight == Weight::Fault && open.contains(&f.kind));
     html! {
         <section class="defences" aria-labelledby="defences-head">
             { guide::headed(link, Part::Defences, "defences-head", &say!(
                 "Defences after {move}",
-                move = move_words(look, sheet, node),
+                move = move_words(model, sheet, node),
             )) }
             <p class="row">
                 <span>{ verdict }</span>
@@ -80,8 +80,8 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 
 /// The accepted move one is at, the one that the defence one is at replies to,
 /// or the key at the start.
-fn accepted_above(look: &Look, sheet: &Sheet, at: NodeId) -> Option<NodeId> {
-    let accepted = |node: NodeId| matches!(look.role(node), Some(Role::Key | Role::Continuation));
+fn accepted_above(model: &ViewModel, sheet: &Sheet, at: NodeId) -> Option<NodeId> {
+    let accepted = |node: NodeId| matches!(model.role(node), Some(Role::Key | Role::Continuation));
     if at == NodeId::ROOT {
         let mut first = sheet.draft.node(at)?.children.iter().copied();
         return first.find(|&node| accepted(node));
@@ -94,6 +94,9 @@ fn accepted_above(look: &Look, sheet: &Sheet, at: NodeId) -> Option<NodeId> {
 fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
     let fall = &fallen.fall;
     let count = fall.defences.len();
+    if count > APART && fall.defences.iter().all(nothing_known) {
+        return together(fallen, reasons);
+    }
     let head = fall.answer.as_deref().map_or("\u{2013}".into(), lettered);
     let all = fallen.all();
     let n = all.len().to_string();
@@ -122,6 +125,29 @@ fn rows(fallen: &Fallen, reasons: bool, node: NodeId, link: &Link) -> Html {
                     <td data-label={tr("Answer")}>{ act(defence, link) }</td>
                 </tr>
             }) }
+        </tbody>
+    }
+}
+
+/// Defences of which nothing is known that still get a row each.
+const APART: usize = 3;
+
+fn nothing_known(defence: &Defence) -> bool {
+    let answer = defence.mend.is_some() || defence.node.is_some();
+    defence.line.len() < 2 && defence.ruling.is_none() && !answer
+}
+
+/// Defences of which there is nothing to tell but their names.
+fn together(fallen: &Fallen, reasons: bool) -> Html {
+    let defences = fallen.fall.defences.iter();
+    let names: Vec<String> = defences.map(|defence| lettered(&defence.line[0])).collect();
+    let columns = if reasons { "5" } else { "4" };
+    html! {
+        <tbody class={class(fallen.fall.met)}>
+            <tr>
+                <th scope="row">{ "\u{2013}" }<span class="role">{ words(fallen.fall.met) }</span></th>
+                <td data-label={tr("Defence")} colspan={columns}>{ names.join(", ") }</td>
+            </tr>
         </tbody>
     }
 }
@@ -186,6 +212,7 @@ fn evidence(defence: &Defence) -> String {
         (Some(Evidence::Proved), Some(1)) => tr("proved, in one").into(),
         (Some(Evidence::Proved), Some(n)) => say!("proved, in {n}", n = n.to_string()),
         (Some(Evidence::Proved), None) => tr("proved").into(),
+        (Some(Evidence::Drawn), _) => tr("a draw by force, proved").into(),
         (Some(Evidence::Table), _) => tr("by endgame table").into(),
         (Some(Evidence::Searched { depth, .. }), _) => {
             say!("searched to depth {depth}", depth = depth.to_string())

@@ -8,13 +8,13 @@ use yew::prelude::*;
 use super::{Chosen, Link};
 use desk::desk::Desk;
 use desk::endings::{Endings, sentence};
-use desk::look::Look;
+use desk::view_model::ViewModel;
 
 /// Up to so many men there are tables.
 const MOST_MEN: usize = 7;
 
-pub fn view(desk: &Desk, look: &Look, link: &Link) -> Html {
-    let few = look
+pub fn view(desk: &Desk, model: &ViewModel, link: &Link) -> Html {
+    let few = model
         .resolved
         .position(desk.work().at)
         .is_some_and(|position| position.board().occupied().count() <= MOST_MEN);

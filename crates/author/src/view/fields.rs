@@ -5,39 +5,45 @@ use keyproof::draft::Draft;
 use keyproof::lesson::Place;
 use keyproof::prove::{Aim, Gain};
 use keyproof::publish::LABELS;
-use keyproof::puzzle::{Asked, MOST_MOVES, Stipulation};
-use keyproof::tongue::{phrase, say, tr};
+use keyproof::puzzle::{Asked, MOST_MOVES, Posed, Stipulation};
+use keyproof::tongue::{say, tr};
 use yew::prelude::*;
 
 use super::{Link, chosen, guide, text_line, typed};
 use desk::desk::{Desk, moves_asked};
 use desk::lesson::Lesson;
-use desk::look::{Look, stipulation};
 use desk::message::{EditMsg, Msg, Part};
+use desk::view_model::{ViewModel, stipulation};
 use desk::work::{Sheet, told};
 use desk::wrong;
 
-/// What can be forced, as the choice says it before a number of moves; to be
-/// looked up.
-pub const AIMS: [(Aim, &str); 8] = [
-    (Aim::Mate, phrase("mate in")),
-    (Aim::Selfmate, phrase("selfmate in")),
-    (Aim::Stalemate, phrase("stalemate in")),
-    (Aim::Helpmate, phrase("helpmate in")),
-    (Aim::Gain(Gain::of(9)), phrase("win the queen in")),
-    (Aim::Gain(Gain::of(5)), phrase("win a rook in")),
-    (Aim::Gain(Gain::of(3)), phrase("win a piece in")),
-    (Aim::Gain(Gain::of(1)), phrase("win a pawn in")),
-];
+/// What is offered to be forced: every aim, and the gains that are asked for most.
+pub fn aims_offered() -> impl Iterator<Item = Aim> {
+    let gains = [9, 5, 3, 1].map(|k| Aim::Gain(Gain::of(k)));
+    Aim::ALL.into_iter().chain(gains)
+}
 
-/// The choices of [`AIMS`], and of another gain if that is what is set.
+/// An aim as the choice says it before a number of moves.
+fn before_moves(aim: Aim) -> String {
+    let words = match aim {
+        Aim::Mate => tr("mate in"),
+        Aim::Selfmate => tr("selfmate in"),
+        Aim::Stalemate => tr("stalemate in"),
+        Aim::Helpmate => tr("helpmate in"),
+        Aim::Gain(Gain { k: 9, .. }) => tr("win the queen in"),
+        Aim::Gain(Gain { k: 5, .. }) => tr("win a rook in"),
+        Aim::Gain(Gain { k: 3, .. }) => tr("win a piece in"),
+        Aim::Gain(Gain { k: 1, .. }) => tr("win a pawn in"),
+        Aim::Gain(_) => return say!("win {what} in", what = aim.what()),
+    };
+    words.to_owned()
+}
+
+/// The choices of [`aims_offered`], and of another gain if that is what is set.
 pub fn aims(set: Option<Aim>) -> Html {
-    let other = set.filter(|set| AIMS.iter().all(|(aim, _)| aim != set));
+    let other = set.filter(|set| aims_offered().all(|aim| aim != *set));
     html! {
-        <>
-            { for AIMS.into_iter().map(|(aim, label)| option(aim.sign(), tr(label), set == Some(aim))) }
-            { for other.map(|aim| option(aim.sign(), say!("win {what} in", what = aim.what()), true)) }
-        </>
+        { for aims_offered().chain(other).map(|aim| option(aim.sign(), before_moves(aim), set == Some(aim))) }
     }
 }
 
@@ -47,8 +53,8 @@ pub fn option(value: impl Into<AttrValue>, label: impl Into<AttrValue>, on: bool
 }
 
 /// What is asked: the stipulation, or of a lesson how often it asks.
-pub fn asked(sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    if let Some(lesson) = &look.lesson {
+pub fn asked(sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+    if let Some(lesson) = &model.lesson {
         return lesson_asks(lesson, link);
     }
     let draft = &sheet.draft;
@@ -56,8 +62,8 @@ pub fn asked(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     let whole = moves_asked(draft).unwrap_or(2);
     let onchange = link.reform(move |event: Event| {
         let chosen = chosen(&event);
-        let value = match AIMS.into_iter().find(|(aim, _)| aim.sign() == chosen) {
-            Some((aim, _)) => asking(aim, &whole.to_string()),
+        let value = match aims_offered().find(|aim| aim.sign() == chosen) {
+            Some(aim) => asking(aim, &whole.to_string()),
             None => chosen,
         };
         Msg::Edit(EditMsg::Tag {
@@ -86,7 +92,7 @@ pub fn asked(sheet: &Sheet, look: &Look, link: &Link) -> Html {
     };
     html! {
             <p class="stipulation">
-                <span>{ look.solver().fold_wb(white, black) }</span>
+                <span>{ model.solver().fold_wb(white, black) }</span>
                 <label class="kp-hidden" for="stipulation">{ tr("Stipulation") }</label>
                 <select id="stipulation" {onchange}>
                     if set.is_none() {
@@ -154,8 +160,8 @@ struct Here {
 }
 
 impl Here {
-    fn of(desk: &Desk, sheet: &Sheet, look: &Look) -> Here {
-        let lesson = look.lesson.as_ref();
+    fn of(desk: &Desk, sheet: &Sheet, model: &ViewModel) -> Here {
+        let lesson = model.lesson.as_ref();
         let asked = lesson.and_then(|lesson| lesson.at(desk.work().at));
         Here {
             nowhere: lesson.is_some() && asked.is_none(),
@@ -174,9 +180,9 @@ impl Here {
 }
 
 /// What the student reads.
-pub fn words(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn words(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let draft = &sheet.draft;
-    let here = Here::of(desk, sheet, look);
+    let here = Here::of(desk, sheet, model);
     let named = |tag: &str| here.named(tag);
     let value = |tag: &str| as_typed(draft, tag);
     let hints: Vec<String> = (1..=9).map(|i| named(&format!("Hint{i}"))).collect();
@@ -198,16 +204,16 @@ pub fn words(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     ), &value(tag), tag, "")
                 }) }
                 { text_line(link, "closing", tr("Closing words"), &value(&named("Closing")), &named("Closing"), "") }
-                { wrong_moves(desk, look, &named, &value, link) }
+                { wrong_moves(desk, model, &named, &value, link) }
             }
         </section>
     }
 }
 
 /// How the student meets it.
-pub fn students(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn students(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let draft = &sheet.draft;
-    let here = Here::of(desk, sheet, look);
+    let here = Here::of(desk, sheet, model);
     let named = |tag: &str| here.named(tag);
     let value = |tag: &str| as_typed(draft, tag);
     let unique = told(draft, "Uniqueness").is_some_and(|v| v.eq_ignore_ascii_case("every move"));
@@ -215,6 +221,9 @@ pub fn students(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     html! {
         <section class="fields" aria-labelledby="fields-head">
             { guide::headed(link, Part::Fields, "fields-head", tr("For the student")) }
+            if here.asks.is_some_and(|asks| !asks.shared()) {
+                { posed(&value(&named(Posed::TAG)), named(Posed::TAG), link) }
+            }
             { defences(draft, here.asks.is_some_and(Stipulation::shared), link) }
             <label class="check">
                 <input type="checkbox" checked={unique} onchange={link.reform(move |_| Msg::Edit(EditMsg::Tag {
@@ -237,6 +246,31 @@ pub fn students(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { text_line(link, "labels", tr("Labels, for yourself"), &value(LABELS), LABELS, tr("Monday; beginners")) }
             </div>
         </section>
+    }
+}
+
+/// How it is put to the student: the tag `tag` says it, and has `set`.
+fn posed(set: &str, tag: String, link: &Link) -> Html {
+    let set = Posed::read(set).unwrap_or_default();
+    let ways = [
+        tr("to find the move"),
+        tr("which of the first moves written is right"),
+        tr("whether the first move written does it, yes or no"),
+    ];
+    let change = link.reform(move |event: Event| {
+        let (name, value) = (tag.clone(), chosen(&event));
+        Msg::Edit(EditMsg::Tag { name, value })
+    });
+    html! {
+        <div class="field">
+            <label for="posed">{ tr("The student is asked") }</label>
+            <select id="posed" onchange={change}>
+                { for Posed::NAMES.iter().zip(ways).map(|(&(name, what), text)| {
+                    let value = if what == Posed::Find { "" } else { name };
+                    html! { <option {value} selected={what == set}>{ text }</option> }
+                }) }
+            </select>
+        </div>
     }
 }
 
@@ -277,16 +311,16 @@ fn defences(draft: &Draft, shared: bool, link: &Link) -> Html {
 /// Words for the wrong moves that have none of their own, by the way they fail.
 fn wrong_moves(
     desk: &Desk,
-    look: &Look,
+    model: &ViewModel,
     named: &impl Fn(&str) -> String,
     value: &impl Fn(&str) -> String,
     link: &Link,
 ) -> Html {
     const SHOWN: usize = 5;
     let at = desk.work().at;
-    let told = look
+    let told = model
         .told_at(at)
-        .and_then(|(root, explanation)| Some(wrong::classes(look.position(root)?, explanation?)));
+        .and_then(|(root, explanation)| Some(wrong::classes(model.position(root)?, explanation?)));
     let Some(classes) = told.filter(|classes| !classes.is_empty()) else {
         return html! {};
     };

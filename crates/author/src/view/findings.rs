@@ -7,20 +7,20 @@ use yew::prelude::*;
 
 use super::{Link, button};
 use desk::findings::{Group, OfKind, all_mends, by_kind, kind_words_many, meaning};
-use desk::look::Look;
 use desk::message::{BoardMsg, EditMsg, GiveOutMsg, Msg, PageMsg};
+use desk::view_model::ViewModel;
 
 /// Findings of a group that are shown without unfolding.
 const OPENLY: usize = 3;
 
 /// All findings, those of a kind together.
-pub fn all(look: &Look, link: &Link) -> Html {
-    if look.groups.is_empty() {
+pub fn all(model: &ViewModel, link: &Link) -> Html {
+    if model.groups.is_empty() {
         return html! {};
     }
     html! {
         <ul class="findings">
-            { for by_kind(&look.groups).iter().map(|kind| html! { <li key={format!("{:?}", (kind.kind, kind.weight))}>{ view(look, kind, link) }</li> }) }
+            { for by_kind(&model.groups).iter().map(|kind| html! { <li key={format!("{:?}", (kind.kind, kind.weight))}>{ view(model, kind, link) }</li> }) }
         </ul>
     }
 }
@@ -46,8 +46,8 @@ pub fn view_flag(flag: &Flag, node: NodeId, link: &Link) -> Html {
 }
 
 /// Findings of a kind: the few openly, many as one line that unfolds.
-fn view(look: &Look, kind: &OfKind, link: &Link) -> Html {
-    let findings = &look.report.findings;
+fn view(model: &ViewModel, kind: &OfKind, link: &Link) -> Html {
+    let findings = &model.report.findings;
     let places = kind.findings.iter();
     let of_kind: Vec<(usize, &Finding)> = places
         .filter_map(|&i| Some((i, findings.get(i)?)))

@@ -5,7 +5,7 @@ use keyproof::tongue::{plural, say, tr};
 use web_sys::HtmlInputElement;
 use yew::prelude::*;
 
-use super::{Link, button, guide, typed};
+use super::{Link, button, chosen as picked, guide, typed};
 use desk::desk::Desk;
 use desk::message::{ClassMsg, GiveOutMsg, Msg, Part, Purpose, Scope, TalkMsg, Width};
 
@@ -51,7 +51,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 { set_title(desk, link, "set-title") }
             }
             <h3>{ tr("In other forms") }</h3>
-            { others(link, all, busy) }
+            { others(desk, link, all, busy) }
             <p class="row form">
                 <span>{ tr("Notation:") }</span>
                 { button(link, tr("Save the PGN"), Msg::GiveOut(GiveOutMsg::SavePgn(Scope::Open)), false, "") }
@@ -101,7 +101,7 @@ pub fn chosen(desk: &Desk, link: &Link) -> Html {
                 { button(link, "PGN", Msg::GiveOut(GiveOutMsg::SavePgn(scope)), false, "") }
                 { button(link, "EPD", Msg::GiveOut(GiveOutMsg::SaveEpd(scope)), false, "") }
             </p>
-            { others(link, scope, busy) }
+            { others(desk, link, scope, busy) }
         </>
     }
 }
@@ -146,12 +146,22 @@ impl Button {
 }
 
 /// Handouts and packages for courses.
-fn others(link: &Link, scope: Scope, busy: bool) -> Html {
+fn others(desk: &Desk, link: &Link, scope: Scope, busy: bool) -> Html {
+    let per_page = desk.per_page();
+    let id = format!("per-page-{scope:?}").to_lowercase();
+    let onchange = link.reform(|event: Event| {
+        let per_page = picked(&event).parse();
+        Msg::GiveOut(GiveOutMsg::PerPage(per_page.unwrap_or(4)))
+    });
     html! {
         <>
             <p class="row form">
-                <span>{ tr("Handout to print, diagrams on a page:") }</span>
-                { for [2, 4, 6].map(|n| button(link, &n.to_string(), Msg::GiveOut(GiveOutMsg::SaveHandout(scope, n)), false, "")) }
+                <label for={id.clone()}>{ tr("Handout, diagrams on a page:") }</label>
+                <select {id} {onchange}>
+                    { for [2, 4, 6].map(|n| html! { <option value={n.to_string()} selected={n == per_page}>{ n }</option> }) }
+                </select>
+                { button(link, tr("Print, or save as PDF"), Msg::GiveOut(GiveOutMsg::PrintHandout(scope, per_page)), false, "") }
+                { button(link, tr("Save as a page"), Msg::GiveOut(GiveOutMsg::SaveHandout(scope, per_page)), false, tr("An HTML file, to print later")) }
             </p>
             <p class="row form">
                 <span>{ tr("Package for a course:") }</span>

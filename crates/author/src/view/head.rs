@@ -32,8 +32,9 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     { keeping::backup(desk, link) }
                     <p class="licence">
                         { tr("Keyproof is free software under the") }{ " " }<span lang="en">{ "GNU General Public License" }</span>{ ", " }
-                        { tr("version 3 or any later (GPL-3.0-or-later), without any warranty;") }{ " " }{ tr("What you write and publish with it stays yours.") }
+                        { tr("version 3 or any later (GPL-3.0-or-later), without any warranty.") }{ " " }{ tr("What you write and publish with it stays yours.") }
                     </p>
+                    <a class="source" href="keyproof-source.tar.gz" download="">{ tr("Save the program’s source") }</a>
                 </>
             }) }
         </header>

@@ -10,20 +10,20 @@ use super::{
 };
 use desk::desk::Desk;
 use desk::leaf::Leaf;
-use desk::look::Look;
 use desk::message::{Msg, PageMsg};
+use desk::view_model::ViewModel;
 use desk::work::Sheet;
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     html! {
         <section class={classes!("leaf", "recto", desk.listing().then_some("listing"))} aria-label={tr("The work at the puzzle")}>
-            { verdict::line(desk, sheet, look, link) }
+            { verdict::line(desk, sheet, model, link) }
             { index(desk, link) }
             { for desk.leaves().into_iter().map(|leaf| html! {
                 <div class="panel" key={leaf.id()} id={leaf.id()} hidden={desk.leaf() != leaf}>
-                    <div class="flow">{ flow(leaf, desk, sheet, look, link) }</div>
+                    <div class="flow">{ flow(leaf, desk, sheet, model, link) }</div>
                     if leaf == Leaf::Solution {
-                        { solution::foot(desk, sheet, look, link) }
+                        { solution::foot(desk, sheet, model, link) }
                     }
                 </div>
             }) }
@@ -33,31 +33,31 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 }
 
 /// What stands on a leaf.
-fn flow(leaf: Leaf, desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+fn flow(leaf: Leaf, desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     match leaf {
-        Leaf::Solution => solution::view(desk, sheet, look, link),
+        Leaf::Solution => solution::view(desk, sheet, model, link),
         Leaf::Moments => html! {
             <>
-                { moments::view(desk, sheet, look, link) }
-                { seen::view(desk, sheet, look, link) }
+                { moments::view(desk, sheet, model, link) }
+                { seen::view(desk, sheet, model, link) }
             </>
         },
         Leaf::Check => html! {
             <>
-                { verdict::found(desk, sheet, look, link) }
-                { findings::all(look, link) }
-                { defences::view(desk, sheet, look, link) }
-                { proof::view(desk, sheet, look, link) }
-                { endings::view(desk, look, link) }
+                { verdict::found(desk, sheet, model, link) }
+                { findings::all(model, link) }
+                { defences::view(desk, sheet, model, link) }
+                { proof::view(desk, sheet, model, link) }
+                { endings::view(desk, model, link) }
             </>
         },
         Leaf::Words => html! {
             <>
-                { fields::words(desk, sheet, look, link) }
-                { reasons::view(desk, sheet, look, link) }
+                { fields::words(desk, sheet, model, link) }
+                { reasons::view(desk, sheet, model, link) }
             </>
         },
-        Leaf::Students => fields::students(desk, sheet, look, link),
+        Leaf::Students => fields::students(desk, sheet, model, link),
         Leaf::GiveOut => give_out::view(desk, link),
     }
 }

@@ -79,10 +79,10 @@ pub fn page(desk: &Desk, link: &Link) -> Html {
         (None, _) | (_, Some(_)) if desk.class_room().open => html! {},
         (None, _) => welcome::view(desk, link),
         (Some(_), Some(setup)) => setup::view(desk, &setup, link),
-        (Some((sheet, look)), None) => html! {
+        (Some((sheet, model)), None) => html! {
             <div class={classes!("spread", desk.listing().then_some("listing"))} hidden={desk.class_room().open}>
-                { board::view(desk, sheet, look, link) }
-                { leaves::view(desk, sheet, look, link) }
+                { board::view(desk, sheet, model, link) }
+                { leaves::view(desk, sheet, model, link) }
             </div>
         },
     };

@@ -10,44 +10,48 @@ use keyproof::tongue::{decimal, lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::contents::verdict_class;
-use super::fields::{AIMS, aims, option};
+use super::fields::{aims, aims_offered, option};
 use super::{Link, button, chosen, guide, typed};
 use desk::desk::Desk;
 use desk::lesson::asks_nothing;
-use desk::look::Look;
 use desk::message::{BoardMsg, EditMsg, GameMsg, Msg, Part};
 use desk::seek::{Effort, Seek};
+use desk::view_model::ViewModel;
 use desk::work::Sheet;
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    if look.lesson.is_none() && !asks_nothing(&sheet.draft) {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+    if model.lesson.is_none() && !asks_nothing(&sheet.draft) {
         return html! {};
     }
     html! {
         <section class="moments" aria-labelledby="moments-head">
             { guide::headed(link, Part::Moments, "moments-head", tr("Moments")) }
-            { asked(desk, look, link) }
-            { here(desk, look, link) }
+            { asked(desk, model, link) }
+            { here(desk, model, link) }
+            { clock(model, link) }
             <h3>{ tr("Worth asking") }</h3>
             { seeking(desk, link) }
             if let Some(seek) = desk.seeking() {
-                { found(desk, look, seek, link) }
+                { found(desk, model, seek, link) }
             }
         </section>
     }
 }
 
 /// What is asked at a moment, in words.
-pub fn task(look: &Look, node: NodeId) -> Option<String> {
-    let asked = look.lesson.as_ref()?.at(node)?;
+pub fn task(model: &ViewModel, node: NodeId) -> Option<String> {
+    let asked = model.lesson.as_ref()?.at(node)?;
     Some(match asked.puzzle() {
         Some(puzzle) => puzzle.task(),
         None => asked.moment.stipulation.to_string(),
     })
 }
 
-fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
-    let asked = look.lesson.as_ref().map_or(&[][..], |lesson| &lesson.asked);
+fn asked(desk: &Desk, model: &ViewModel, link: &Link) -> Html {
+    let asked = model
+        .lesson
+        .as_ref()
+        .map_or(&[][..], |lesson| &lesson.asked);
     if asked.is_empty() {
         return html! {};
     }
@@ -63,7 +67,7 @@ fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
                     html! {
                         <li key={node.0} class={classes!(here.then_some("here"))}>
                             <button type="button" class="entry" aria-current={here.then_some("step")} onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(node)))}>
-                                <b>{ at(asked.moment.place) }</b>{ " " }{ task(look, node).unwrap_or_default() }
+                                <b>{ at(asked.moment.place) }</b>{ " " }{ task(model, node).unwrap_or_default() }
                             </button>
                             <span class={classes!("entry-verdict", verdict_class(verdict))}>{ word(verdict, checking) }</span>
                             <button type="button" aria-label={say!(
@@ -80,16 +84,16 @@ fn asked(desk: &Desk, look: &Look, link: &Link) -> Html {
 }
 
 /// What the lesson asks where the author stands.
-fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
+fn here(desk: &Desk, model: &ViewModel, link: &Link) -> Html {
     let node = desk.work().at;
-    let faulty = look
+    let faulty = model
         .lesson
         .as_ref()
         .is_some_and(|lesson| !lesson.faults.is_empty());
     let Some(place) = desk.place_here().filter(|_| !faulty) else {
         return html! { <p class="next-step">{ tr("The student can be asked at any move of the game itself.") }</p> };
     };
-    let set = look
+    let set = model
         .lesson
         .as_ref()
         .and_then(|lesson| lesson.at(node))
@@ -104,9 +108,9 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
     };
     let onchange = link.reform(move |event: Event| {
         let chosen = chosen(&event);
-        let aim = AIMS.into_iter().find(|(aim, _)| aim.sign() == chosen);
+        let aim = aims_offered().find(|aim| aim.sign() == chosen);
         let stipulation = match aim {
-            Some((aim, _)) => Some(Stipulation::Forced(aim, count)),
+            Some(aim) => Some(Stipulation::Forced(aim, count)),
             None => Stipulation::read(&chosen),
         };
         match stipulation {
@@ -154,6 +158,30 @@ fn here(desk: &Desk, look: &Look, link: &Link) -> Html {
                 <span>{ if shown == "1" { tr("move") } else { tr("moves") } }</span>
             }
         </p>
+    }
+}
+
+/// Where the clock of the game is worth a look, if its file has times.
+fn clock(model: &ViewModel, link: &Link) -> Html {
+    let timed = moments::timed(&model.resolved);
+    if timed.is_empty() {
+        return html! {};
+    }
+    html! {
+        <>
+            <h3>{ tr("By the clock") }</h3>
+            <ul class="asked">
+                { for timed.iter().map(|timed| {
+                    let at = timed.at;
+                    let mv = format!("{}{}{}", timed.number, dots(timed.side), lettered(&timed.san));
+                    html! {
+                        <li key={at.0}>
+                            <button type="button" class="entry" onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(at)))}>{ timed.sentence(&mv) }</button>
+                        </li>
+                    }
+                }) }
+            </ul>
+        </>
     }
 }
 
@@ -285,7 +313,7 @@ fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
     }
 }
 
-fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
+fn found(desk: &Desk, model: &ViewModel, seek: &Seek, link: &Link) -> Html {
     if seek.found.is_empty() {
         return html! {};
     }
@@ -303,7 +331,7 @@ fn found(desk: &Desk, look: &Look, seek: &Seek, link: &Link) -> Html {
                             <span class="kind">{ found.kind().title() }</span>
                         </button>
                         if open {
-                            { details(look, found, link) }
+                            { details(model, found, link) }
                         }
                     </li>
                 }
@@ -322,9 +350,9 @@ fn pointed(link: &Link, ply: Option<usize>) -> Callback<PointerEvent> {
     })
 }
 
-fn details(look: &Look, found: &moments::Moment, link: &Link) -> Html {
+fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
     let (ply, node) = (found.ply, found.node);
-    let asked = look
+    let asked = model
         .lesson
         .as_ref()
         .is_some_and(|lesson| lesson.at(node).is_some());
@@ -385,11 +413,14 @@ fn shown(node: NodeId, line: &[String], san: &str, link: &Link) -> Html {
 }
 
 fn number(found: &moments::Moment) -> String {
-    let dots = match found.turn {
+    format!("{}{}", found.number, dots(found.turn))
+}
+
+fn dots(side: Side) -> &'static str {
+    match side {
         Side::White => ".",
         Side::Black => "...",
-    };
-    format!("{}{dots}", found.number)
+    }
 }
 
 fn at(place: Place) -> String {
@@ -416,6 +447,7 @@ fn played(found: &moments::Moment) -> String {
 fn grade(evidence: &Evidence) -> String {
     match evidence {
         Evidence::Proved => tr("proved").into(),
+        Evidence::Drawn => tr("a draw by force, proved").into(),
         Evidence::Table => tr("by endgame table").into(),
         Evidence::Searched { depth, .. } => {
             say!("searched to depth {depth}", depth = depth.to_string())

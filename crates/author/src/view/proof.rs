@@ -11,13 +11,13 @@ use super::board::{king_in_check, move_words};
 use super::{Link, button, guide};
 use crate::dom;
 use desk::desk::Desk;
-use desk::look::Look;
 use desk::message::{BoardMsg, CheckMsg, EditMsg, Msg, Part};
 use desk::proof::{Branch, Page, State, numbered};
+use desk::view_model::ViewModel;
 use desk::work::Sheet;
 use keyproof::check::thousands;
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     if !desk.has_proof() {
         return html! {};
     }
@@ -31,25 +31,25 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             </div>
             <div id="proof-body" hidden={!open}>
                 if open {
-                    { body(desk, sheet, look, link) }
+                    { body(desk, sheet, model, link) }
                 }
             </div>
         </section>
     }
 }
 
-fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+fn body(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let Some(place) = desk.place() else {
         return html! { <p>{ tr("No legal position is on the board here.") }</p> };
     };
-    let page = place.page(&look.known);
-    let black_below = (look.solver() == Color::Black && !look.shared()) != desk.turned();
+    let page = place.page(&model.known);
+    let black_below = (model.solver() == Color::Black && !model.shared()) != desk.turned();
     html! {
         <>
-            { trail(desk, sheet, look, link) }
+            { trail(desk, sheet, model, link) }
             <div class="proof-board">
                 <Board id="proof" tongue={spoken().tag()} label={tr("The position on the board")} position={place.position.board().clone()} {black_below}
-                    last={last(desk, look)} check={king_in_check(place.position)} mate={place.position.is_checkmate()} disabled=true />
+                    last={last(desk, model)} check={king_in_check(place.position)} mate={place.position.is_checkmate()} disabled=true />
             </div>
             <p class="proof-told" role="status">{ &page.head }</p>
             { running(desk, sheet, &page, link) }
@@ -63,20 +63,20 @@ fn body(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
 }
 
-fn last(desk: &Desk, look: &Look) -> Option<shakmaty::Move> {
+fn last(desk: &Desk, model: &ViewModel) -> Option<shakmaty::Move> {
     let (from, moves, at) = desk.walked();
     match at {
-        0 => look.mv(from),
+        0 => model.mv(from),
         _ => moves.get(at - 1).copied(),
     }
 }
 
 /// The moves walked, each to go back to.
-fn trail(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+fn trail(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let (from, moves, at) = desk.walked();
     let start = match from {
         NodeId::ROOT => tr("Position").to_owned(),
-        node => move_words(look, sheet, node),
+        node => move_words(model, sheet, node),
     };
     let names = desk.showing().into_iter().flat_map(|showing| {
         let positions = showing.positions.iter();

@@ -1,18 +1,18 @@
 //! Why: reasons, threats, tempting tries, every wrong first move, difficulty.
 
 use keyproof::draft::{Edit, NodeId};
-use keyproof::explain::{Explanation, Tempts, Told};
+use keyproof::explain::{About, Explanation, Tempts, Told};
 use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
 use super::{Link, button, guide};
 use desk::desk::{Desk, sans};
-use desk::look::Look;
 use desk::message::{BoardMsg, EditMsg, Msg, Part};
+use desk::view_model::ViewModel;
 use desk::work::{Sheet, told};
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let Some((root, explanation)) = look.told_at(desk.work().at) else {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+    let Some((root, explanation)) = model.told_at(desk.work().at) else {
         return html! {};
     };
     if explanation.is_none() && !desk.is_explaining(sheet.id) {
@@ -23,7 +23,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             { guide::headed(link, Part::Reasons, "reasons-head", tr("Why")) }
             {
                 match explanation {
-                    Some(explanation) => all(explanation, root, sheet, look, link),
+                    Some(explanation) => all(&Here { explanation, root, sheet, model, link }),
                     None => html! { <p class="running">{ tr("Finding out why \u{2026}") }</p> },
                 }
             }
@@ -31,28 +31,117 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
     }
 }
 
-fn all(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+/// What the reasons are of.
+struct Here<'a> {
+    explanation: &'a Explanation,
+    /// The node at which the puzzle begins.
+    root: NodeId,
+    sheet: &'a Sheet,
+    model: &'a ViewModel,
+    link: &'a Link,
+}
+
+impl Here<'_> {
+    /// Offers a sentence for the words at the first move of a line, if it is in the tree.
+    fn take(&self, sentence: &str, line: &[String]) -> Html {
+        let node = at(line.first(), self.root, self.sheet, self.model);
+        take(sentence, node, self.sheet, self.link)
+    }
+}
+
+fn all(here: &Here) -> Html {
+    let Here {
+        explanation,
+        root,
+        link,
+        ..
+    } = *here;
     html! {
         <>
-            <ul class="whys">
-                { for explanation.whys.iter().enumerate().map(|(index, why)| html! {
-                    <li>
-                        <button type="button" class="why" onclick={link.reform(move |_| Msg::Board(BoardMsg::Why(index)))}>
-                            <b>{ &why.title }</b>{ " " }{ &why.sentence }
-                        </button>
-                        { take(&why.sentence, at(explanation.line.first(), root, sheet, look), sheet, link) }
-                    </li>
-                }) }
-            </ul>
+            { gist(here) }
+            { whys(here) }
             { threats(&explanation.after, true, link) }
             if !explanation.standing.is_empty() {
                 <p class="standing"><b>{ tr("Before the first move") }{ " " }</b>{ &explanation.standing }</p>
             }
             { threats(&explanation.before, false, link) }
-            { tries(explanation, root, sheet, look, link) }
+            { tries(here) }
             { failures(explanation, root, link) }
-            { difficulty(explanation, root, sheet, look, link) }
+            { difficulty(here) }
         </>
+    }
+}
+
+/// What a coach would say, each sentence to be pressed for what shows it.
+fn gist(here: &Here) -> Html {
+    let Here {
+        explanation,
+        root,
+        link,
+        ..
+    } = *here;
+    if explanation.gist.is_empty() {
+        return html! {};
+    }
+    let sentences: Vec<&str> = explanation.gist.iter().map(|s| &s.sentence[..]).collect();
+    let all = sentences.join(" ");
+    let shown = |about: About| match about {
+        About::Why(index) => BoardMsg::Why(index),
+        About::Before => BoardMsg::Threat {
+            after: false,
+            index: 0,
+        },
+        About::Try(index) => BoardMsg::Show {
+            node: root,
+            line: explanation.tries[index].line.clone(),
+        },
+    };
+    html! {
+        <div class="gist">
+            <p>
+                { for explanation.gist.iter().map(|said| {
+                    let msg = shown(said.about);
+                    html! {
+                        <>
+                            <button type="button" class="said" title={tr("Show on the board")}
+                                onclick={link.reform(move |_| Msg::Board(msg.clone()))}>{ &said.sentence }</button>{ " " }
+                        </>
+                    }
+                }) }
+            </p>
+            { here.take(&all, &explanation.line) }
+        </div>
+    }
+}
+
+/// Every reason with its name, behind a fold where the gist says the chief ones.
+fn whys(here: &Here) -> Html {
+    let Here {
+        explanation, link, ..
+    } = *here;
+    if explanation.whys.is_empty() {
+        return html! {};
+    }
+    let list = html! {
+        <ul class="whys">
+            { for explanation.whys.iter().enumerate().map(|(index, why)| html! {
+                <li>
+                    <button type="button" class="why" onclick={link.reform(move |_| Msg::Board(BoardMsg::Why(index)))}>
+                        <b>{ &why.title }</b>{ " " }{ &why.sentence }
+                    </button>
+                    { here.take(&why.sentence, &explanation.line) }
+                </li>
+            }) }
+        </ul>
+    };
+    if explanation.gist.is_empty() {
+        return list;
+    }
+    html! {
+        <details>
+            <summary>{ plural!(explanation.whys.len(), "The reason by its name", "All {n} reasons by their names") }</summary>
+            { list }
+        </details>
     }
 }
 
@@ -102,9 +191,16 @@ fn named(moves: &[String]) -> String {
 }
 
 /// The moves that tempt and are not listed yet.
-fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let listed = |tempts: &Tempts| at(tempts.line.first(), root, sheet, look);
-    if explanation.tries.is_empty() && look.has_try(root) {
+fn tries(here: &Here) -> Html {
+    let Here {
+        explanation,
+        root,
+        sheet,
+        model,
+        link,
+    } = *here;
+    let listed = |tempts: &Tempts| at(tempts.line.first(), root, sheet, model);
+    if explanation.tries.is_empty() && model.has_try(root) {
         return html! {};
     }
     if explanation.tries.is_empty() {
@@ -123,7 +219,7 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
                             if let Some(node) = listed(tempts) {
                                 { take(&tempts.sentence, Some(node), sheet, link) }
                                 <span class="listed">{ tr("listed") }</span>
-                            } else if let Some(position) = look.position(root) {
+                            } else if let Some(position) = model.position(root) {
                                 { button(link, &say!(
                                     "Add {move} as a try",
                                     move = lettered(&tempts.san),
@@ -142,9 +238,9 @@ fn tries(explanation: &Explanation, root: NodeId, sheet: &Sheet, look: &Look, li
 }
 
 /// The node of a first move, in UCI, if it is in the tree.
-fn at(mv: Option<&String>, root: NodeId, sheet: &Sheet, look: &Look) -> Option<NodeId> {
+fn at(mv: Option<&String>, root: NodeId, sheet: &Sheet, model: &ViewModel) -> Option<NodeId> {
     let children = &sheet.draft.node(root)?.children;
-    let uci = |&child: &NodeId| look.mv(child).map(keyproof::notation::moves::uci);
+    let uci = |&child: &NodeId| model.mv(child).map(keyproof::notation::moves::uci);
     children
         .iter()
         .copied()
@@ -206,14 +302,15 @@ fn failures(explanation: &Explanation, root: NodeId, link: &Link) -> Html {
     }
 }
 
-fn difficulty(
-    explanation: &Explanation,
-    root: NodeId,
-    sheet: &Sheet,
-    look: &Look,
-    link: &Link,
-) -> Html {
-    let asked = look.lesson.as_ref().and_then(|lesson| lesson.at(root));
+fn difficulty(here: &Here) -> Html {
+    let Here {
+        explanation,
+        root,
+        sheet,
+        model,
+        link,
+    } = *here;
+    let asked = model.lesson.as_ref().and_then(|lesson| lesson.at(root));
     let name = match asked {
         Some(asked) => asked.moment.place.own_tag("Difficulty"),
         None => "Difficulty".to_owned(),

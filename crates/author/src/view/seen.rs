@@ -12,17 +12,17 @@ use desk::collection::{Event as Happening, Gathering, Trouble};
 use desk::desk::Desk;
 use desk::earlier::{About, Found};
 use desk::lesson::asks_nothing;
-use desk::look::Look;
 use desk::message::{BoardMsg, GameMsg, Msg, Part};
 use desk::names::and_more;
+use desk::view_model::ViewModel;
 use desk::work::Sheet;
 use keyproof::check::thousands;
 
 /// Next moves that are shown.
 const MOST: usize = 8;
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    if desk.bench().is_empty() || (look.lesson.is_none() && !asks_nothing(&sheet.draft)) {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+    if desk.bench().is_empty() || (model.lesson.is_none() && !asks_nothing(&sheet.draft)) {
         return html! {};
     }
     let collection = desk.collection();
@@ -49,7 +49,7 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         (None, Some(about)) => html! {
             <>
                 { collection.trouble().map(trouble) }
-                { here(desk, sheet, look, link) }
+                { here(desk, sheet, model, link) }
                 { holding(about, collection.refused(), link) }
             </>
         },
@@ -92,7 +92,7 @@ fn trouble(trouble: &Trouble) -> Html {
 }
 
 /// What is known of the position where the author stands.
-fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+fn here(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let Some(found) = desk.seen_here() else {
         return html! { <p class="next-step">{ tr("Looking it up \u{2026}") }</p> };
     };
@@ -102,7 +102,7 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
         return html! {
             <>
                 <p role="status" class="seen-count">{ tr("This position is in none of your earlier games.") }</p>
-                { last_known(sheet, look, found, node, link) }
+                { last_known(sheet, model, found, node, link) }
             </>
         };
     }
@@ -112,7 +112,7 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
             if !found.summary.next.is_empty() {
                 <h3>{ tr("Played next") }</h3>
                 <ul class="seen-next">
-                    { for found.summary.next.iter().take(MOST).map(|next| played(node, look, next, link)) }
+                    { for found.summary.next.iter().take(MOST).map(|next| played(node, model, next, link)) }
                 </ul>
             }
             <h3>{ tr("In these games") }</h3>
@@ -126,14 +126,14 @@ fn here(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                     of = thousands(games as u64),
                 ) }</p>
             }
-            { last_known(sheet, look, found, node, link) }
+            { last_known(sheet, model, found, node, link) }
         </>
     }
 }
 
 /// Where the game leaves what was played before.
-fn last_known(sheet: &Sheet, look: &Look, found: &Found, here: NodeId, link: &Link) -> Html {
-    let line = look.resolved.main_line();
+fn last_known(sheet: &Sheet, model: &ViewModel, found: &Found, here: NodeId, link: &Link) -> Html {
+    let line = model.resolved.main_line();
     let last = found.known_for.and_then(|ply| line.get(ply)).copied();
     let Some(last) = last.filter(|last| *last != here && *last != NodeId::ROOT) else {
         return html! {};
@@ -141,12 +141,12 @@ fn last_known(sheet: &Sheet, look: &Look, found: &Found, here: NodeId, link: &Li
     html! {
         <p class="row">
             <span>{ tr("The last position of this game that occurred before stands after") }</span>
-            <button type="button" class="seen-last" onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(last)))}>{ move_words(look, sheet, last) }</button>
+            <button type="button" class="seen-last" onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(last)))}>{ move_words(model, sheet, last) }</button>
         </p>
     }
 }
 
-fn played(node: NodeId, look: &Look, next: &Next, link: &Link) -> Html {
+fn played(node: NodeId, model: &ViewModel, next: &Next, link: &Link) -> Html {
     let line = vec![next.uci.clone()];
     html! {
         <li key={next.uci.clone()}>
@@ -154,7 +154,7 @@ fn played(node: NodeId, look: &Look, next: &Next, link: &Link) -> Html {
                 "Show {line} on the board",
                 line = lettered(&next.san),
             )}
-                onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: line.clone() }))}>{ numbered(look, node, &next.san) }</button>
+                onclick={link.reform(move |_| Msg::Board(BoardMsg::Show { node, line: line.clone() }))}>{ numbered(model, node, &next.san) }</button>
             <span>{ tally(&next.score) }</span>
         </li>
     }
@@ -299,10 +299,10 @@ fn ends(score: &Score) -> String {
     told.join(", ")
 }
 
-fn numbered(look: &Look, node: NodeId, san: &str) -> String {
+fn numbered(model: &ViewModel, node: NodeId, san: &str) -> String {
     use shakmaty::Position;
     let mv = lettered(san);
-    match look.position(node) {
+    match model.position(node) {
         Some(at) => format!("{}{}{mv}", at.fullmoves(), at.turn().fold_wb(".", "...")),
         None => mv,
     }

@@ -12,7 +12,7 @@ use crate::dom;
 use desk::card::Kind;
 use desk::desk::Desk;
 use desk::message::{GameMsg, ListMsg, Msg};
-use desk::shelf::{Event, Order, Query, Standing};
+use desk::shelf::{Event, Order, Query, SheetStatus};
 
 /// The field a label is typed into.
 const LABEL: &str = "label";
@@ -119,7 +119,7 @@ fn narrowing(desk: &Desk, link: &Link) -> Html {
         .into_iter()
         .map(|asked| asked.to_string());
     let asked: Vec<String> = asked.collect();
-    let standing = STANDINGS.iter().find(|(_, s)| query.standing == Some(*s));
+    let status = STATUSES.iter().find(|(_, s)| query.status == Some(*s));
     let kind = KINDS.iter().find(|(_, kind)| query.kind == Some(*kind));
     let difficulty = query
         .difficulty
@@ -130,9 +130,9 @@ fn narrowing(desk: &Desk, link: &Link) -> Html {
                 narrowed(|query, picked| {
                     query.kind = KINDS.into_iter().find(|(name, _)| *name == picked).map(|(_, kind)| kind);
                 })) }
-            { choice("find-verdict", tr("Verdict"), named(&STANDINGS.map(|(name, _)| (name, name))), standing.map_or("", |(name, _)| name),
+            { choice("find-verdict", tr("Verdict"), named(&STATUSES.map(|(name, _)| (name, name))), status.map_or("", |(name, _)| name),
                 narrowed(|query, picked| {
-                    query.standing = STANDINGS.into_iter().find(|(name, _)| *name == picked).map(|(_, s)| s);
+                    query.status = STATUSES.into_iter().find(|(name, _)| *name == picked).map(|(_, s)| s);
                 })) }
             if !asked.is_empty() {
                 { choice("find-asked", tr("Stipulation"), texts(asked.iter().map(String::as_str).collect()),
@@ -187,13 +187,13 @@ const KINDS: [(&str, Kind); 3] = [
     (phrase("lesson"), Kind::Lesson),
     (phrase("game"), Kind::Game),
 ];
-const STANDINGS: [(&str, Standing); 6] = [
-    (phrase("sound"), Standing::Sound),
-    (phrase("unsound"), Standing::Unsound),
-    (phrase("undecided"), Standing::Undecided),
-    (phrase("checking"), Standing::Checking),
-    (phrase("not checked yet"), Standing::NotYet),
-    (phrase("begun"), Standing::Begun),
+const STATUSES: [(&str, SheetStatus); 6] = [
+    (phrase("sound"), SheetStatus::Sound),
+    (phrase("unsound"), SheetStatus::Unsound),
+    (phrase("undecided"), SheetStatus::Undecided),
+    (phrase("checking"), SheetStatus::Checking),
+    (phrase("not checked yet"), SheetStatus::NotYet),
+    (phrase("begun"), SheetStatus::Begun),
 ];
 const LEVELS: [(&str, &str); 6] = [
     ("1", phrase("1 (easy)")),

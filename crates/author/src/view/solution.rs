@@ -12,11 +12,11 @@ use keyproof_board::MoveInput;
 use yew::prelude::*;
 
 use super::{Link, button, fields, findings, guide, line_tools, moments, written};
-use desk::book::{Claim, Printed, Row, Shown, role_meaning, role_word};
+use desk::book::{BookRow, Claim, Printed, Shown, role_meaning, role_word};
 use desk::desk::Desk;
 use desk::leaf::Leaf;
-use desk::look::Look;
 use desk::message::{BoardMsg, EditMsg, Msg, Part};
+use desk::view_model::ViewModel;
 use desk::work::{Sheet, joined, words};
 
 /// Rows deeper than this are not indented further.
@@ -30,15 +30,15 @@ fn part(shown: &Shown) -> usize {
     shown.place / A_PART
 }
 
-pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let at = desk.work().at;
     let start_words = sheet
         .draft
         .node(NodeId::ROOT)
         .map(words)
         .unwrap_or_default();
-    let beside = beside(look);
-    let folds = look.book.can_fold().then(|| {
+    let beside = beside(model);
+    let folds = model.book.can_fold().then(|| {
         html! {
             <span class="folds">
                 { button(link, tr("Fold the side lines"), Msg::Board(BoardMsg::FoldAll(true)), false, "") }
@@ -52,19 +52,19 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 { guide::headed(link, Part::Solution, "solution-head", Leaf::Solution.title(desk.is_game())) }
                 { folds }
             </div>
-            { fields::asked(sheet, look, link) }
-            { typed(desk, look, link) }
+            { fields::asked(sheet, model, link) }
+            { typed(desk, model, link) }
             <div class="rows">
                 <div class="tree-row start">
                     { start(at, link) }
                     if !start_words.is_empty() && at != NodeId::ROOT {
-                        <span class="words">{ look.filled(&start_words, NodeId::ROOT) }</span>
+                        <span class="words">{ model.filled(&start_words, NodeId::ROOT) }</span>
                     }
                     { for beside.get(&NodeId::ROOT).into_iter().map(|beside| view_beside(NodeId::ROOT, beside, link)) }
                 </div>
                 { for desk.shown_rows().chunk_by(|a, b| part(a) == part(b)).map(|rows| html! {
                     <div key={part(&rows[0])} class="tree-part">
-                        { for rows.iter().map(|shown| view_row(desk, shown, &beside, look, link)) }
+                        { for rows.iter().map(|shown| view_row(desk, shown, &beside, model, link)) }
                     </div>
                 }) }
             </div>
@@ -75,8 +75,8 @@ pub fn view(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
 }
 
 /// The line to type a move in, where the board takes moves.
-fn typed(desk: &Desk, look: &Look, link: &Link) -> Html {
-    let position = look.position(desk.work().at);
+fn typed(desk: &Desk, model: &ViewModel, link: &Link) -> Html {
+    let position = model.position(desk.work().at);
     let Some(position) = position.filter(|_| desk.showing().is_none()) else {
         return html! {};
     };
@@ -87,10 +87,10 @@ fn typed(desk: &Desk, look: &Look, link: &Link) -> Html {
 
 /// The slip for the move one is at, at the foot of the leaf like a footnote: its
 /// place never depends on how long the solution is.
-pub fn foot(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn foot(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let at = desk.work().at;
-    let slip = match look.book.printed(at) {
-        Some(printed) => slip(desk, printed, sheet, link, look),
+    let slip = match model.book.printed(at) {
+        Some(printed) => slip(desk, printed, sheet, link, model),
         None => {
             let start = sheet.draft.node(NodeId::ROOT);
             let start = start.map(words).unwrap_or_default();
@@ -115,26 +115,26 @@ fn start(at: NodeId, link: &Link) -> Html {
 
 /// What stands beside a move that is not its own text.
 #[derive(Clone, PartialEq, Default)]
-struct Beside {
+struct MoveNotes {
     /// What the lesson asks after it.
     asks: Option<String>,
     flags: Vec<findings::Flag>,
 }
 
-fn beside(look: &Look) -> HashMap<NodeId, Beside> {
-    let mut all: HashMap<NodeId, Beside> = HashMap::new();
-    for group in &look.groups {
+fn beside(model: &ViewModel) -> HashMap<NodeId, MoveNotes> {
+    let mut all: HashMap<NodeId, MoveNotes> = HashMap::new();
+    for group in &model.groups {
         let flags = &mut all.entry(group.at).or_default().flags;
         flags.push(findings::flag(group));
     }
-    for asked in look.lesson.iter().flat_map(|lesson| &lesson.asked) {
+    for asked in model.lesson.iter().flat_map(|lesson| &lesson.asked) {
         let node = asked.moment.node;
-        all.entry(node).or_default().asks = moments::task(look, node);
+        all.entry(node).or_default().asks = moments::task(model, node);
     }
     all
 }
 
-fn view_beside(node: NodeId, beside: &Beside, link: &Link) -> Html {
+fn view_beside(node: NodeId, beside: &MoveNotes, link: &Link) -> Html {
     html! {
         <>
             if let Some(task) = &beside.asks {
@@ -150,8 +150,8 @@ fn view_beside(node: NodeId, beside: &Beside, link: &Link) -> Html {
 fn view_row(
     desk: &Desk,
     shown: &Shown,
-    beside: &HashMap<NodeId, Beside>,
-    look: &Look,
+    beside: &HashMap<NodeId, MoveNotes>,
+    model: &ViewModel,
     link: &Link,
 ) -> Html {
     let at = desk.work().at;
@@ -166,26 +166,29 @@ fn view_row(
     let own = moves
         .iter()
         .filter_map(|m| Some((m.node, beside.get(&m.node)?.clone())));
-    let can_fold = row.after > 0 && !row.goes_on && (look.book.can_fold() || shown.folded);
+    let can_fold = row.after > 0 && !row.goes_on && (model.book.can_fold() || shown.folded);
     let fold = can_fold.then(|| Fold {
         folded: shown.folded,
-        inside: inside(look, shown),
+        inside: inside(model, shown),
     });
     let side = (row.depth > 0).then_some("side");
     html! {
         <div key={row.head().node.0} class={classes!("tree-line", side)} style={depth}>
             <RowLine row={row.clone()} {fold} at={here.map(|m| m.node)} beside={own.collect::<Vec<_>>()}
-                shared={look.shared()} tongue={spoken().tag()} link={link.clone()} />
+                shared={model.shared()} tongue={spoken().tag()} link={link.clone()} />
         </div>
     }
 }
 
 /// What is found in a folded row, in words: "2 faults, 1 remark".
-fn inside(look: &Look, shown: &Shown) -> String {
+fn inside(model: &ViewModel, shown: &Shown) -> String {
     if !shown.folded {
         return String::new();
     }
-    let hidden = look.groups.iter().filter(|g| look.book.hides(shown, g.at));
+    let hidden = model
+        .groups
+        .iter()
+        .filter(|g| model.book.hides(shown, g.at));
     let (mut faults, mut open, mut remarks) = (0, 0, 0);
     for group in hidden {
         *match group.weight {
@@ -213,12 +216,12 @@ struct Fold {
 
 #[derive(Properties, PartialEq)]
 struct RowProps {
-    row: Rc<Row>,
+    row: Rc<BookRow>,
     /// `None` where nothing can be folded.
     fold: Option<Fold>,
     /// Where the author stands, if it is in this row.
     at: Option<NodeId>,
-    beside: Vec<(NodeId, Beside)>,
+    beside: Vec<(NodeId, MoveNotes)>,
     shared: bool,
     /// The tag of the language that is spoken.
     tongue: &'static str,
@@ -265,7 +268,7 @@ fn RowLine(props: &RowProps) -> Html {
 }
 
 /// The button that folds what follows the first move of a row, or unfolds it.
-fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
+fn view_fold(row: &BookRow, fold: &Fold, link: &Link) -> Html {
     let head = row.head();
     let node = head.node;
     let name = format!("{}{}", head.number, head.text);
@@ -283,7 +286,7 @@ fn view_fold(row: &Row, fold: &Fold, link: &Link) -> Html {
 }
 
 /// What a fold hides: "12 moves, 1 fault in them".
-fn hidden(row: &Row, fold: &Fold) -> String {
+fn hidden(row: &BookRow, fold: &Fold) -> String {
     let moves = plural!(row.after, "{n} move", "{n} moves");
     match fold.inside.as_str() {
         "" => moves,
@@ -346,7 +349,7 @@ fn mentions() -> Html {
 }
 
 /// What is written at a move: its words, its role, and what is done with its line.
-fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, link: &Link, look: &Look) -> Html {
+fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, link: &Link, model: &ViewModel) -> Html {
     let node = printed.node;
     let siblings = sheet
         .draft
@@ -361,8 +364,8 @@ fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, link: &Link, look: &Look)
     let before = joined(&typed.before);
     html! {
         <>
-            { roles(printed, sheet, look, link) }
-            if let Some(means) = printed.role.and_then(|role| role_meaning(role, printed.foremost, look.shared())) {
+            { roles(printed, sheet, model, link) }
+            if let Some(means) = printed.role.and_then(|role| role_meaning(role, printed.foremost, model.shared())) {
                 <p class="means">{ means }</p>
             }
             if !before.is_empty() {
@@ -376,14 +379,14 @@ fn slip(desk: &Desk, printed: &Printed, sheet: &Sheet, link: &Link, look: &Look)
     }
 }
 
-fn roles(printed: &Printed, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+fn roles(printed: &Printed, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let node = printed.node;
     let parent = sheet.draft.node(node).map(|n| n.parent);
-    let answers_try = parent.and_then(|p| look.role(p)) == Some(Role::Try);
+    let answers_try = parent.and_then(|p| model.role(p)) == Some(Role::Try);
     let choices: &[(&'static str, Claim, bool)] = match printed.role {
         Some(role @ (Role::Key | Role::Continuation | Role::Try)) => &[
             (
-                if look.shared() {
+                if model.shared() {
                     role_word(Role::Key, printed.first, true)
                 } else if !printed.first {
                     phrase("also accepted")

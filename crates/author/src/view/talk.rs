@@ -406,7 +406,7 @@ fn side_lines(talk: &Talk, script: &Script, link: &Link) -> Html {
         return html! {};
     }
     let row = |(n, (node, line)): (usize, &(keyproof::draft::NodeId, Vec<Move>))| {
-        let from = script.look.position(*node)?;
+        let from = script.model.position(*node)?;
         Some(item(
             link,
             &numbered(from, line),

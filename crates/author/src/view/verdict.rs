@@ -5,16 +5,16 @@ use yew::prelude::*;
 use super::contents::verdict_class;
 use super::{Link, button, guide};
 use desk::desk::Desk;
-use desk::look::{Look, VerdictWords};
 use desk::message::{CheckMsg, ListMsg, Msg, Part};
 use desk::next::Next;
+use desk::view_model::{VerdictWords, ViewModel};
 use desk::work::Sheet;
 use keyproof::check::{Second, Soundness, thousands};
 use keyproof::tongue::{marked, phrase, say, tr};
 
 /// What the puzzle is, what that rests on and what comes next, above all leaves.
-pub fn line(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
-    let verdict = look.verdict();
+pub fn line(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+    let verdict = model.verdict();
     let checking = desk.is_checking(sheet.id);
     html! {
         <div class="verdict-head">
@@ -26,7 +26,7 @@ pub fn line(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
                 }
                 { guide::about(link, Part::Verdict, tr("What the checker found")) }
             </p>
-            { next(Next::of(sheet, look, checking), link) }
+            { next(Next::of(sheet, model, checking), link) }
         </div>
     }
 }
@@ -46,16 +46,17 @@ fn next(next: Next, link: &Link) -> Html {
 }
 
 /// How far the check is, and what stands in its way.
-pub fn found(desk: &Desk, sheet: &Sheet, look: &Look, link: &Link) -> Html {
+pub fn found(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
     let checking = desk.is_checking(sheet.id);
-    let evidence = look.verdict().evidence;
+    let evidence = model.verdict().evidence;
     html! {
         <section class="verdict" aria-label={tr("What the checker found")}>
+            // The line above all leaves says it where there is room.
             if !evidence.is_empty() {
                 <p class="rests-on">{ evidence }</p>
             }
-            { running(desk, sheet, look, checking, link) }
-            if matches!(look.report.second, Second::Against(_)) {
+            { running(desk, sheet, model, checking, link) }
+            if matches!(model.report.second, Second::Against(_)) {
                 <p class="row">{ button(link, tr("Save the report"), Msg::Check(CheckMsg::SaveDisagreement), false, "") }</p>
             }
             { reading(sheet, link) }
@@ -77,8 +78,8 @@ fn announced(verdict: &VerdictWords, checking: bool) -> String {
     }
 }
 
-fn running(desk: &Desk, sheet: &Sheet, look: &Look, checking: bool, link: &Link) -> Html {
-    let report = &look.report;
+fn running(desk: &Desk, sheet: &Sheet, model: &ViewModel, checking: bool, link: &Link) -> Html {
+    let report = &model.report;
     let (busy, fresh) = desk.at_work(sheet.id);
     let told = |text| {
         let positions = thousands(report.nodes + fresh);

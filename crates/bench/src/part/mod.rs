@@ -1,5 +1,6 @@
 //! The parts of the measurement, one module each.
 
+mod alike;
 mod cancelling;
 mod certificates;
 mod exactness;
@@ -10,6 +11,7 @@ mod prover;
 mod puzzles;
 mod search;
 mod second;
+mod streams;
 mod tables;
 mod threats;
 
@@ -17,7 +19,8 @@ use crate::Setting;
 
 type Part = (&'static str, fn(&Setting) -> Result<(), String>);
 
-const PARTS: [Part; 12] = [
+const PARTS: [Part; 14] = [
+    ("alike", alike::run),
     ("prover", prover::run),
     ("gains", gains::run),
     ("exactness", exactness::run),
@@ -30,6 +33,7 @@ const PARTS: [Part; 12] = [
     ("lessons", lessons::run),
     ("moments", moments::run),
     ("threats", threats::run),
+    ("streams", streams::run),
 ];
 
 /// Runs a part by its name.

@@ -3,15 +3,14 @@
 
 use std::time::Instant;
 
-use keyproof::check::{self, Judge, Known, Opinion, Soundness};
-use keyproof::draft::{Draft, Edit, NodeId};
-use keyproof::notation::{fen, moves};
+use keyproof::check::{self, Judge, Known, Opinion, Soundness, corpus};
+use keyproof::draft::Draft;
 use keyproof::prove::corpus::{Seeded, mating};
-use keyproof::prove::{Prover, Unwatched, Verdict};
+use keyproof::prove::{Aim, Prover, Unwatched, Verdict};
 use keyproof::resolved::Resolved;
 use keyproof_bench::TABLE;
 use keyproof_second::put_all;
-use shakmaty::Chess;
+use shakmaty::{Chess, Move};
 
 use crate::Setting;
 use crate::print::{heading, percentile};
@@ -26,7 +25,7 @@ pub fn run(setting: &Setting) -> Result<(), String> {
         let (mut judged, mut checked, mut claims) = (Vec::new(), Vec::new(), Vec::new());
         for _ in 0..count {
             let position = mating(&mut random, n, &mut Prover::new(TABLE));
-            let draft = puzzle(&position, n);
+            let draft = puzzle(&position, n)?;
             let one = cost(&draft)?;
             judged.push(one.judged);
             checked.push(one.checked);
@@ -78,37 +77,11 @@ fn cost(draft: &Draft) -> Result<Cost, String> {
 }
 
 /// A mate with all its keys, every defence answered.
-fn puzzle(position: &Chess, n: u8) -> Draft {
-    let mut draft = Draft::new();
-    let edit = |draft: &mut Draft, edit| draft.apply(&edit).expect("an edit that can be made");
-    let fen = Some(fen::write(position));
-    edit(&mut draft, Edit::SetStart { fen });
-    let (name, value) = ("Stipulation".into(), Some(format!("#{n}")));
-    edit(&mut draft, Edit::SetTag { name, value });
-    let (mut known, mut judge) = (Known::default(), Judge::new(TABLE));
-    for (key, verdict) in Prover::new(TABLE).judge(position, n, None, &mut Unwatched) {
-        if matches!(verdict, Verdict::Forces { .. }) {
-            let line = Edit::AddLine {
-                at: NodeId::ROOT,
-                moves: vec![moves::san(position, key)],
-                nags: vec![1],
-            };
-            edit(&mut draft, line);
-        }
-    }
-    for _ in 0..n {
-        check::check(&draft, &mut known, &mut judge, &mut Unwatched);
-        let mut filling = check::fill(&Resolved::of(&draft), &known);
-        while !filling.questions.is_empty() {
-            for question in &filling.questions {
-                known.learn(&judge.answer(question, &mut Unwatched));
-            }
-            filling = check::fill(&Resolved::of(&draft), &known);
-        }
-        match filling.draft {
-            Some(filled) => draft = filled,
-            None => break,
-        }
-    }
-    draft
+fn puzzle(position: &Chess, n: u8) -> Result<Draft, String> {
+    let verdicts = Prover::new(TABLE).judge(position, n, None, &mut Unwatched);
+    let forces = |v: &Verdict| matches!(v, Verdict::Forces { .. });
+    let keys = verdicts.into_iter().filter(|(_, v)| forces(v));
+    let keys: Vec<Move> = keys.map(|(key, _)| key).collect();
+    corpus::puzzle(position, Aim::Mate, n, &keys, &mut Judge::new(TABLE))
+        .map_err(|fault| format!("{fault:?}"))
 }

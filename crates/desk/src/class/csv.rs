@@ -1,7 +1,7 @@
 //! What the class answered, as comma-separated values (RFC 4180) for a program of
 //! spreadsheets: a line for each student.
 
-use keyproof::tongue::{lettered, tr};
+use keyproof::tongue::tr;
 
 use super::Lesson;
 use super::table::{Answer, Students, Table, told};
@@ -37,7 +37,7 @@ fn row(table: &Table, student: usize) -> Vec<String> {
     row.extend(all.clone().map(|q| match table.mark(student, q) {
         None => String::new(),
         Some(mark) if mark.moves.is_empty() => told(Some(mark)),
-        Some(mark) => format!("{}: {}", told(Some(mark)), lettered(&mark.moves)),
+        Some(mark) => format!("{}: {}", told(Some(mark)), mark.played()),
     }));
     let count = |answers: &[Answer]| {
         let here = |&q: &usize| answers.contains(&Answer::of(table.mark(student, q)));

@@ -88,6 +88,9 @@ pub fn told(mark: Option<&Mark>) -> String {
             0 => {}
             n => parts.push(plural!(n, "{n} hint", "{n} hints")),
         }
+        if mark.seconds > 0 {
+            parts.push(mark.time());
+        }
     }
     parts.join(", ")
 }
@@ -302,6 +305,7 @@ pub(crate) mod tests {
             ("0s", "○", "shown"),
             ("1sl", "○1", "shown, found later, 1 wrong move"),
             ("1b", "…1", "begun, 1 wrong move"),
+            ("1ht65", "✓1+", "found, 1 wrong move, 1 hint, 1:05"),
             ("", "·", "not begun"),
         ];
         for (text, sign, words) in expected {

@@ -11,7 +11,7 @@ use super::Desk;
 use super::folds::Folds;
 use super::marks::Pencil;
 use crate::leaf::Leaf;
-use crate::message::{BoardMsg, Effect, Way};
+use crate::message::{BoardMsg, Effect, TreeStep};
 use crate::setup::Setup;
 use crate::work::SheetId;
 
@@ -35,13 +35,13 @@ impl Showing {
         self.at = at.min(self.moves.len());
         self.token = 0;
     }
-    pub(super) fn walk(&mut self, way: Way) {
+    pub(super) fn walk(&mut self, way: TreeStep) {
         match way {
-            Way::Back => self.go(self.at.saturating_sub(1)),
-            Way::Forward => self.go(self.at + 1),
-            Way::Start => self.go(0),
-            Way::End => self.go(self.moves.len()),
-            Way::Up | Way::Down => {}
+            TreeStep::Back => self.go(self.at.saturating_sub(1)),
+            TreeStep::Forward => self.go(self.at + 1),
+            TreeStep::Start => self.go(0),
+            TreeStep::End => self.go(self.moves.len()),
+            TreeStep::Up | TreeStep::Down => {}
         }
     }
 }

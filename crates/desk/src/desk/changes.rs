@@ -45,7 +45,7 @@ impl Desk {
                 gone.remove(&sheet.id);
             }
         }
-        self.checking.looks.retain(|id, _| !gone.contains(id));
+        self.checking.models.retain(|id, _| !gone.contains(id));
         self.checking.budgets.retain(|id, _| !gone.contains(id));
         self.board.trail.retain(|(id, _), _| !gone.contains(id));
         self.board.folds.retain(|id, _| !gone.contains(id));
@@ -57,7 +57,7 @@ impl Desk {
     pub(super) fn settle(&mut self) -> Vec<Effect> {
         self.giving_out.held = None;
         self.board.showing = None;
-        self.giving_out.beside.pointed = None;
+        self.giving_out.preview_pane.pointed = None;
         if self.giving_out.waiting.take().is_some() {
             self.giving_out.preparing = None;
         }

@@ -13,16 +13,16 @@ use super::{Desk, because};
 use crate::collection;
 use crate::endings::Endings;
 use crate::explaining::Explainer;
-use crate::look::Look;
 use crate::message::{CheckMsg, Effect};
 use crate::proving::{Agenda, Bench, FIRST_BUDGET};
 use crate::second::SecondChecks;
+use crate::view_model::ViewModel;
 use crate::wire::Post;
 use crate::work::{Sheet, SheetId};
 
 /// What is known, and who is at work.
 pub(super) struct Checking {
-    pub looks: HashMap<SheetId, Look>,
+    pub models: HashMap<SheetId, ViewModel>,
     pub looking: Looking,
     /// What puzzles may spend on one piece of work, where it is not the first
     /// budget.
@@ -42,7 +42,7 @@ impl Checking {
     /// With so many workers being started.
     pub fn new(workers: usize) -> Checking {
         Checking {
-            looks: HashMap::new(),
+            models: HashMap::new(),
             looking: Looking::default(),
             budgets: HashMap::new(),
             bench: Bench::new(workers),
@@ -57,13 +57,13 @@ impl Checking {
 }
 
 impl Desk {
-    pub fn look(&self, id: SheetId) -> Option<&Look> {
-        self.checking.looks.get(&id)
+    pub fn model(&self, id: SheetId) -> Option<&ViewModel> {
+        self.checking.models.get(&id)
     }
     /// The open puzzle, and what follows from it.
-    pub fn opened(&self) -> Option<(&Sheet, &Look)> {
+    pub fn opened(&self) -> Option<(&Sheet, &ViewModel)> {
         let sheet = self.document.work.opened()?;
-        Some((sheet, self.checking.looks.get(&sheet.id)?))
+        Some((sheet, self.checking.models.get(&sheet.id)?))
     }
     pub fn bench(&self) -> &Bench {
         &self.checking.bench
@@ -78,25 +78,25 @@ impl Desk {
     }
     /// Whether something of a puzzle is being proved or checked, or waits for it.
     pub fn is_checking(&self, id: SheetId) -> bool {
-        let waits = |look: &Look| {
-            !look.claims.is_empty() || self.checking.bench.has_work(&self.agenda(id, look))
+        let waits = |model: &ViewModel| {
+            !model.claims.is_empty() || self.checking.bench.has_work(&self.agenda(id, model))
         };
-        !self.checking.bench.is_empty() && self.checking.looks.get(&id).is_some_and(waits)
+        !self.checking.bench.is_empty() && self.checking.models.get(&id).is_some_and(waits)
     }
 
     /// How many workers are at what a puzzle's verdict needs, and the positions
     /// they have seen.
     pub fn at_work(&self, id: SheetId) -> (usize, u64) {
-        self.checking.looks.get(&id).map_or((0, 0), |look| {
-            self.checking.bench.at_work(&self.agenda(id, look))
+        self.checking.models.get(&id).map_or((0, 0), |model| {
+            self.checking.bench.at_work(&self.agenda(id, model))
         })
     }
 
     /// What is being worked on for a puzzle's verdict, in words.
     pub fn working_on(&self, id: SheetId) -> Option<String> {
-        let look = self.checking.looks.get(&id)?;
-        let question = self.checking.bench.working_on(&self.agenda(id, look))?;
-        look.name(question)
+        let model = self.checking.models.get(&id)?;
+        let question = self.checking.bench.working_on(&self.agenda(id, model))?;
+        model.name(question)
     }
 
     pub(super) fn update_check(&mut self, msg: CheckMsg) -> Vec<Effect> {
@@ -157,16 +157,16 @@ impl Desk {
         self.assign()
     }
     fn catch_up(&mut self, id: SheetId) {
-        if let Some(look) = self.checking.looks.get_mut(&id) {
-            look.catch_up();
+        if let Some(model) = self.checking.models.get_mut(&id) {
+            model.catch_up();
         }
     }
     /// A worker answered a question.
     fn answered(&mut self, seat: usize, ticket: u32, answer: &Answer) -> Vec<Effect> {
         if let Some(job) = self.checking.bench.done(seat, ticket)
-            && let Some(look) = self.checking.looks.get_mut(&job.sheet)
+            && let Some(model) = self.checking.models.get_mut(&job.sheet)
         {
-            look.learn(answer);
+            model.learn(answer);
             if !self.is_checking(job.sheet) {
                 self.catch_up(job.sheet);
             }
@@ -230,10 +230,10 @@ impl Desk {
         vec![Effect::Work(order)]
     }
 
-    pub(super) fn agenda<'a>(&self, id: SheetId, look: &'a Look) -> Agenda<'a> {
+    pub(super) fn agenda<'a>(&self, id: SheetId, model: &'a ViewModel) -> Agenda<'a> {
         Agenda {
             sheet: id,
-            questions: &look.questions,
+            questions: &model.questions,
             budget: self.budget(id),
         }
     }
@@ -252,7 +252,7 @@ impl Desk {
             .chain(
                 self.in_order()
                     .into_iter()
-                    .filter_map(|id| Some(self.agenda(id, self.checking.looks.get(&id)?))),
+                    .filter_map(|id| Some(self.agenda(id, self.checking.models.get(&id)?))),
             )
             .filter(|agenda| !agenda.questions.is_empty())
             .collect();

@@ -76,7 +76,7 @@ impl Desk {
                 self.class.questions = order;
                 vec![]
             }
-            ClassMsg::Look(closer) => self.look_closer(closer),
+            ClassMsg::Closer(closer) => self.look_closer(closer),
             ClassMsg::Draw(san) => {
                 if !self.class.hidden.remove(&san) {
                     self.class.hidden.insert(san);
@@ -677,9 +677,9 @@ mod tests {
         run(&mut first, Msg::Edit(EditMsg::Undo));
         assert_eq!(first.class_lesson().unwrap().names(), ["Bo", "Zoë"]);
         store.save(&mut first);
-        store.look(&mut second);
+        store.read_again(&mut second);
         assert_eq!(second.class_lesson().unwrap().names().len(), 2);
-        store.look(&mut first);
+        store.read_again(&mut first);
         assert!(!first.unsaved() && !second.unsaved());
     }
 
@@ -716,7 +716,7 @@ mod tests {
         let (mut desk, key) = evening();
         paste(&mut desk, &account(key, "Bo", "0 0=1:Rb7? Ra7 Rb8#\n"));
         let closer = Some(Closer::Question(0));
-        class(&mut desk, ClassMsg::Look(closer));
+        class(&mut desk, ClassMsg::Closer(closer));
         assert!(desk.draws("Rb7"));
         class(&mut desk, ClassMsg::Draw("Rb7".into()));
         assert!(!desk.draws("Rb7"));
@@ -725,7 +725,7 @@ mod tests {
         class(&mut desk, ClassMsg::Questions(Questions::Hardest));
         class(&mut desk, ClassMsg::Students(Students::Missed));
         assert_eq!(desk.class_room().closer, closer);
-        class(&mut desk, ClassMsg::Look(None));
+        class(&mut desk, ClassMsg::Closer(None));
         assert!(desk.class_room().closer.is_none() && desk.class_room().open);
         run(&mut desk, Msg::Page(crate::message::PageMsg::LeafAt(1)));
         assert!(!desk.class_room().open, "a leaf was asked for");

@@ -206,6 +206,10 @@ fn giving_out() -> Vec<(&'static str, Msg)> {
             Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::All, 6)),
         ),
         (
+            phrase("Print a handout, four diagrams on a page, or save it as PDF"),
+            Msg::GiveOut(GiveOutMsg::PrintHandout(Scope::All, 4)),
+        ),
+        (
             phrase("Save a course package, SCORM 1.2"),
             course(Standard::Scorm12),
         ),

@@ -33,11 +33,11 @@ impl Desk {
         let Some(sheet) = self.document.work.opened() else {
             return vec![];
         };
-        let Some(look) = self.checking.looks.get(&sheet.id) else {
+        let Some(model) = self.checking.models.get(&sheet.id) else {
             return vec![];
         };
-        let game = look.lesson.is_some() || asks_nothing(&sheet.draft);
-        let Some(position) = look.position(self.document.work.at).filter(|_| game) else {
+        let game = model.lesson.is_some() || asks_nothing(&sheet.draft);
+        let Some(position) = model.position(self.document.work.at).filter(|_| game) else {
             return vec![];
         };
         let language = self.page.tongue.tag();
@@ -56,8 +56,8 @@ mod tests {
     use super::super::tests::{bring, desk};
     use crate::collection::{Event, Trouble};
     use crate::desk::Desk;
-    use crate::earlier::{About, Ask, Told, gather, look};
-    use crate::message::{BoardMsg, Effect, GameMsg, Msg, Way};
+    use crate::earlier::{About, Ask, Told, gather, look_up};
+    use crate::message::{BoardMsg, Effect, GameMsg, Msg, TreeStep};
     use crate::wire::{self, Order, Post};
 
     /// Two earlier games and the open one, of an invented club.
@@ -92,11 +92,11 @@ mod tests {
                         kept: kept.clone(),
                     }
                 }
-                Ask::Look { ticket, game, fen } => {
+                Ask::Lookup { ticket, game, fen } => {
                     let texts = [("club.pgn".to_owned(), EARLIER.to_owned())];
                     let index = Builder::new().index();
                     let (index, _) = gather(index, About::default(), &texts, &mut |_, _| {});
-                    let found = look(&index, &game, &fen);
+                    let found = look_up(&index, &game, &fen);
                     Told::Looked { ticket, found }
                 }
             };
@@ -123,7 +123,7 @@ mod tests {
         assert_eq!(desk.seen_here().unwrap().summary.score.games, 2);
         assert_eq!(desk.seen_here().unwrap().known_for, Some(3));
         for _ in 0..3 {
-            let effects = desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
+            let effects = desk.update(Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
             work(&mut desk, effects, Ok(()));
         }
         let next: Vec<String> = desk
@@ -135,7 +135,7 @@ mod tests {
             .map(|n| n.san.clone())
             .collect();
         assert_eq!(next, ["Nc6", "d6"]);
-        let effects = desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
+        let effects = desk.update(Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
         work(&mut desk, effects, Ok(()));
         assert_eq!(desk.seen_here().unwrap().summary.score.games, 0);
     }
@@ -159,14 +159,14 @@ mod tests {
         };
         let first = asked(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
         assert_eq!(first.len(), 1);
-        assert!(asked(desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)))).is_empty());
-        assert!(asked(desk.update(Msg::Board(BoardMsg::Walk(Way::End)))).is_empty());
-        let Ask::Look { ticket, .. } = first[0] else {
+        assert!(asked(desk.update(Msg::Board(BoardMsg::Walk(TreeStep::Forward)))).is_empty());
+        assert!(asked(desk.update(Msg::Board(BoardMsg::Walk(TreeStep::End)))).is_empty());
+        let Ask::Lookup { ticket, .. } = first[0] else {
             panic!("looking")
         };
         let told = Told::Looked {
             ticket,
-            found: look(
+            found: look_up(
                 &Builder::new().index(),
                 OPEN,
                 &keyproof::notation::fen::write(&shakmaty::Chess::default()),
@@ -174,7 +174,7 @@ mod tests {
         };
         let next = asked(desk.update(Msg::Game(GameMsg::Earlier(Event::Told(told)))));
         assert!(
-            matches!(&next[..], [Ask::Look { fen, .. }] if fen.contains("5n2")),
+            matches!(&next[..], [Ask::Lookup { fen, .. }] if fen.contains("5n2")),
             "{next:?}"
         );
     }
@@ -207,7 +207,7 @@ mod tests {
             ..About::default()
         };
         let effects = desk.update(Msg::Game(GameMsg::Earlier(Event::Restored(Some(about)))));
-        let Ask::Look { ticket, .. } = asked(effects)[0] else {
+        let Ask::Lookup { ticket, .. } = asked(effects)[0] else {
             panic!("looking")
         };
         let told = Told::Looked {

@@ -20,34 +20,35 @@ pub(super) struct Folds {
 impl Desk {
     /// The rows of the open tree as they are shown.
     pub fn shown_rows(&self) -> Vec<Shown<'_>> {
-        let Some((_, look)) = self.opened() else {
+        let Some((_, model)) = self.opened() else {
             return Vec::new();
         };
-        look.book
+        model
+            .book
             .shown(self.document.work.at, &|head| self.is_folded(head))
     }
     /// Whether what follows the first move of a row is folded, the way to where
     /// one stands aside.
     fn is_folded(&self, head: &Printed) -> bool {
-        let Some((sheet, look)) = self.opened() else {
+        let Some((sheet, model)) = self.opened() else {
             return false;
         };
         let folds = self.board.folds.get(&sheet.id);
         let all = || folds.and_then(|folds| Some(folds.all? && !head.first));
         let own = folds.and_then(|folds| folds.of.get(&head.node).copied());
-        own.or_else(all).unwrap_or_else(|| look.book.folds(head))
+        own.or_else(all).unwrap_or_else(|| model.book.folds(head))
     }
     /// Folds or unfolds the row in which a move stands. Who stands in what is
     /// folded goes to its first move.
     pub(super) fn fold(&mut self, node: NodeId) -> Vec<Effect> {
-        let Some((sheet, look)) = self.opened() else {
+        let Some((sheet, model)) = self.opened() else {
             return vec![];
         };
-        let Some(head) = look.book.head(node).cloned() else {
+        let Some(head) = model.book.head(node).cloned() else {
             return vec![];
         };
         let id = sheet.id;
-        let inside = look.book.is_below(self.document.work.at, head.node);
+        let inside = model.book.is_below(self.document.work.at, head.node);
         let fold = inside || !self.is_folded(&head);
         let folds = self.board.folds.entry(id).or_default();
         folds.of.insert(head.node, fold);
@@ -73,7 +74,7 @@ impl Desk {
 mod tests {
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::{BoardMsg, EditMsg, Msg, Way};
+    use crate::message::{BoardMsg, EditMsg, Msg, TreeStep};
 
     /// What is shown of the tree: rows, `+n` for what a fold hides.
     fn shown(desk: &Desk) -> Vec<String> {
@@ -127,7 +128,7 @@ mod tests {
         run(&mut desk, Msg::Board(BoardMsg::Fold(c5)));
         assert_eq!(desk.work().at, c5);
         assert_eq!(shown(&desk), ["e4", "e5 Nc3", "c5 +5"]);
-        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
+        run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
         assert_eq!(shown(&desk)[2], "c5 Nf3");
         run(&mut desk, Msg::Board(BoardMsg::FoldAll(false)));
         assert_eq!(shown(&desk).len(), 5);
@@ -145,14 +146,14 @@ mod tests {
             .collect();
         let mut desk = desk();
         bring(&mut desk, &format!("1. e4 {} 1... e5 *", side.join(" ")));
-        let (_, look) = desk.opened().unwrap();
+        let (_, model) = desk.opened().unwrap();
         assert!(
             desk.shown_rows()
                 .iter()
                 .skip(1)
                 .all(|row| row.folded || row.row.head().first)
         );
-        assert!(look.book.can_fold());
+        assert!(model.book.can_fold());
     }
     const FIRST: [&str; 5] = ["d4", "c4", "g3", "b3", "f4"];
 
@@ -170,8 +171,8 @@ mod tests {
         };
         run(&mut desk, words("Sharp."));
         let row = |desk: &Desk| {
-            let (_, look) = desk.opened().unwrap();
-            let row = look.book.row(c5).unwrap();
+            let (_, model) = desk.opened().unwrap();
+            let row = model.book.row(c5).unwrap();
             desk.shown_rows()
                 .into_iter()
                 .find(|shown| shown.place == row)

@@ -13,14 +13,14 @@ use keyproof::notation::{epd, pgn_write};
 use keyproof::publish::{self, Item};
 use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 
-use super::beside::Beside;
 use super::picture::Picturing;
 use super::posed::Posed;
+use super::preview::PreviewPane;
 use super::second::Proofs;
 use super::{Desk, because};
 use crate::message::{Effect, GiveOutMsg, Purpose, Scope};
 use crate::names::{Name, list, named, said, stem};
-use crate::shelf::Standing;
+use crate::shelf::SheetStatus;
 use crate::work::{SheetId, title, told};
 
 /// What is being given out, and the student's page beside the work.
@@ -34,8 +34,10 @@ pub(super) struct GivingOut {
     pub with_proofs: bool,
     /// What several puzzles given out together are called.
     pub set_title: String,
+    /// Diagrams on each page that is printed, once chosen.
+    pub per_page: Option<u8>,
     pub preview: Option<Rc<str>>,
-    pub beside: Beside,
+    pub preview_pane: PreviewPane,
     pub picturing: Picturing,
 }
 
@@ -49,6 +51,10 @@ impl Desk {
     }
     pub fn preparing(&self) -> Option<Purpose> {
         self.giving_out.preparing
+    }
+    /// How many diagrams a page to print has: 2, 4 or 6.
+    pub fn per_page(&self) -> u8 {
+        self.giving_out.per_page.unwrap_or(4)
     }
     /// What several puzzles given out together are called, as it is typed.
     pub fn set_title(&self) -> &str {
@@ -89,11 +95,11 @@ impl Desk {
             }
             GiveOutMsg::PreviewDue(token) => self.preview_due(token),
             GiveOutMsg::PreviewWidth(width) => {
-                self.giving_out.beside.width = width;
+                self.giving_out.preview_pane.width = width;
                 vec![]
             }
             GiveOutMsg::Point(finding) => {
-                self.giving_out.beside.pointed = finding;
+                self.giving_out.preview_pane.pointed = finding;
                 vec![]
             }
             GiveOutMsg::Template { purpose, template } => self.fill(purpose, template),
@@ -101,6 +107,13 @@ impl Desk {
             GiveOutMsg::SaveEpd(scope) => self.save_epd(scope),
             GiveOutMsg::SaveHandout(scope, per_page) => {
                 self.publish(Purpose::Handout(scope, per_page), false)
+            }
+            GiveOutMsg::PrintHandout(scope, per_page) => {
+                self.publish(Purpose::Print(scope, per_page), false)
+            }
+            GiveOutMsg::PerPage(per_page) => {
+                self.giving_out.per_page = Some(per_page);
+                vec![]
             }
             GiveOutMsg::SaveCourse(scope, standard) => {
                 self.publish(Purpose::Course(scope, standard), false)
@@ -184,7 +197,21 @@ impl Desk {
         }
         self.giving_out.held = None;
         match purpose {
-            Purpose::Handout(scope, per_page) => self.save_handout(scope, per_page),
+            Purpose::Handout(scope, per_page) => {
+                let name = format!("{}-handout.html", self.file_stem(scope));
+                let kind = "text/html";
+                let page = self.handout(scope, per_page).into_iter();
+                page.map(|text| Effect::Download {
+                    name: name.clone(),
+                    kind,
+                    text,
+                })
+                .collect()
+            }
+            Purpose::Print(scope, per_page) => {
+                let page = self.handout(scope, per_page).into_iter();
+                page.map(Effect::Print).collect()
+            }
             _ => self.fetch(purpose),
         }
     }
@@ -201,14 +228,14 @@ impl Desk {
             if sheet.reading.is_some() {
                 unread.push(name.clone());
             }
-            match self.standing(sheet) {
+            match self.status(sheet) {
                 _ if self.can_be_posed(sheet) == Some(false) => unfit.push(name),
-                Standing::Game => unfit.push(name),
-                Standing::Unsound | Standing::Begun => unsound.push(name),
-                Standing::Undecided if self.is_doubted(sheet.id) => doubted.push(name),
-                Standing::Undecided | Standing::Checking => undecided.push(name),
-                Standing::NotYet => not_yet.push(name),
-                Standing::Sound => {}
+                SheetStatus::Game => unfit.push(name),
+                SheetStatus::Unsound | SheetStatus::Begun => unsound.push(name),
+                SheetStatus::Undecided if self.is_doubted(sheet.id) => doubted.push(name),
+                SheetStatus::Undecided | SheetStatus::Checking => undecided.push(name),
+                SheetStatus::NotYet => not_yet.push(name),
+                SheetStatus::Sound => {}
             }
         }
         if unfit.len() == ids.len() {
@@ -261,8 +288,8 @@ impl Desk {
             ),
         ];
         let mut why: Vec<String> = told.into_iter().flatten().collect();
-        let mates = ids.iter().any(|&id| self.claims_mate(id));
-        if self.giving_out.with_proofs && mates && self.proofs(ids) == Proofs::Unchecked {
+        let claims = ids.iter().any(|&id| self.claims_proof(id));
+        if self.giving_out.with_proofs && claims && self.proofs(ids) == Proofs::Unchecked {
             why.push(tr("Not every proof is checked yet; the file would carry none.").into());
         }
         Some(why)
@@ -283,7 +310,11 @@ impl Desk {
     }
     /// Whether our two programs disagree about a sheet.
     fn is_doubted(&self, id: SheetId) -> bool {
-        let second = self.checking.looks.get(&id).map(|look| &look.report.second);
+        let second = self
+            .checking
+            .models
+            .get(&id)
+            .map(|model| &model.report.second);
         matches!(second, Some(Second::Against(_)))
     }
     /// Says once more why what is held is held.
@@ -496,12 +527,11 @@ impl Desk {
         }]
     }
     /// A page to print.
-    pub(super) fn save_handout(&mut self, scope: Scope, per_page: u8) -> Vec<Effect> {
+    /// Pages to print; `None` where nothing can be printed, which is told.
+    fn handout(&mut self, scope: Scope, per_page: u8) -> Option<String> {
         let puzzles = self.puzzles(scope);
         let drafts: Vec<&Resolved> = puzzles.iter().collect();
-        let (Some(first), Some(per_page)) = (drafts.first(), PerPage::of(per_page)) else {
-            return vec![];
-        };
+        let (first, per_page) = (drafts.first()?, PerPage::of(per_page)?);
         let only = self.scope(scope).len() == 1;
         let first = first.draft();
         let language = told(first, "Language").unwrap_or("en");
@@ -515,7 +545,7 @@ impl Desk {
         if left_out.len() == drafts.len() {
             let why = || tr("There is nothing to print yet; the verdict says why.").into();
             self.tell(why, Vec::new);
-            return vec![];
+            return None;
         }
         if !left_out.is_empty() {
             let count = left_out.len();
@@ -528,11 +558,7 @@ impl Desk {
             };
             self.tell(why, Vec::new);
         }
-        vec![Effect::Download {
-            name: format!("{}-handout.html", self.file_stem(scope)),
-            kind: "text/html",
-            text: page,
-        }]
+        Some(page)
     }
     /// The puzzles of what is to be given out, those of lessons among them.
     fn puzzles(&self, scope: Scope) -> Vec<Resolved> {

@@ -31,21 +31,21 @@ impl Desk {
     /// Whether the open sheet is a game or a lesson.
     pub fn is_game(&self) -> bool {
         self.opened()
-            .is_some_and(|(_, look)| look.lesson.is_some() || look.bare_game)
+            .is_some_and(|(_, model)| model.lesson.is_some() || model.bare_game)
     }
     /// Whether moments can be asked at in the open sheet.
     fn has_moments(&self) -> bool {
         self.opened()
-            .is_some_and(|(sheet, look)| look.lesson.is_some() || asks_nothing(&sheet.draft))
+            .is_some_and(|(sheet, model)| model.lesson.is_some() || asks_nothing(&sheet.draft))
     }
     /// What stands on a leaf, in a word or two; nothing to say of some.
     pub fn note(&self, leaf: Leaf) -> String {
-        let Some((sheet, look)) = self.opened() else {
+        let Some((sheet, model)) = self.opened() else {
             return String::new();
         };
         match leaf {
-            Leaf::Solution => plural!(look.book.moves(), "{n} move", "{n} moves"),
-            Leaf::Moments => match look.lesson.as_ref().map_or(0, |l| l.asked.len()) {
+            Leaf::Solution => plural!(model.book.moves(), "{n} move", "{n} moves"),
+            Leaf::Moments => match model.lesson.as_ref().map_or(0, |l| l.asked.len()) {
                 0 => tr("none yet").into(),
                 n => plural!(n, "asks once", "asks {n} times"),
             },
@@ -62,11 +62,11 @@ impl Desk {
     }
     /// The weightiest of what the checker found, counted.
     fn found_in_a_word(&self) -> String {
-        let Some((sheet, look)) = self.opened() else {
+        let Some((sheet, model)) = self.opened() else {
             return String::new();
         };
         let count = |weight| {
-            let findings = look.report.findings.iter();
+            let findings = model.report.findings.iter();
             findings.filter(|f| f.weight == weight).count()
         };
         let [faults, open, remarks] = [Weight::Fault, Weight::Open, Weight::Remark].map(count);

@@ -21,10 +21,10 @@ impl Desk {
     /// Copies the move one is at and what follows, here and for other pages.
     pub(super) fn copy_line(&mut self) -> Vec<Effect> {
         let at = self.document.work.at;
-        let Some((_, look)) = self.opened().filter(|_| at != NodeId::ROOT) else {
+        let Some((_, model)) = self.opened().filter(|_| at != NodeId::ROOT) else {
             return vec![];
         };
-        let line = line::cut_out(&look.resolved, at);
+        let line = line::cut_out(&model.resolved, at);
         let text = line::text(&line);
         self.document.line = Some(line);
         vec![Effect::Copy(text)]
@@ -78,11 +78,11 @@ impl Desk {
     /// legal there, beside it. `None` where nothing of it fits.
     fn graft(&mut self, line: &Draft) -> Option<Vec<Effect>> {
         let at = self.document.work.at;
-        let (sheet, look) = self.opened()?;
-        let below = line::graft(&look.resolved, at, line);
+        let (sheet, model) = self.opened()?;
+        let below = line::graft(&model.resolved, at, line);
         let parent = sheet.draft.node(at)?.parent;
         let grafted = match below.fitted {
-            0 if at != NodeId::ROOT => line::graft(&look.resolved, parent, line),
+            0 if at != NodeId::ROOT => line::graft(&model.resolved, parent, line),
             _ => below,
         };
         let Grafted {
@@ -169,7 +169,7 @@ mod tests {
 
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::{BoardMsg, EditMsg, ListMsg, Msg, Way};
+    use crate::message::{BoardMsg, EditMsg, ListMsg, Msg, TreeStep};
 
     fn moves(desk: &Desk) -> String {
         line::text(&desk.work().opened().unwrap().draft)
@@ -180,9 +180,9 @@ mod tests {
             .map_or("", |notice| notice.text.as_str())
     }
     fn walk(desk: &mut Desk, steps: usize) {
-        run(desk, Msg::Board(BoardMsg::Walk(Way::Start)));
+        run(desk, Msg::Board(BoardMsg::Walk(TreeStep::Start)));
         (0..steps).for_each(|_| {
-            run(desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
+            run(desk, Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
         });
     }
     fn pasted(text: &str, in_tree: bool) -> Msg {
@@ -205,8 +205,8 @@ mod tests {
         assert!(matches!(&effects[0], Effect::Copy(text) if text.starts_with("2. Nf3 {Out.}")));
         assert_eq!(moves(&desk), "1. e4 e5 (1... c5)");
         walk(&mut desk, 1);
-        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
-        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Down)));
+        run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
+        run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Down)));
         run(&mut desk, Msg::Edit(EditMsg::PasteLine));
         assert_eq!(moves(&desk), "1. e4 e5 (1... c5 2. Nf3 {Out.} 2... Nc6)");
         assert!(told(&desk).contains("3.exd5"), "{}", told(&desk));

@@ -9,7 +9,7 @@ use shakmaty::{Chess, Position};
 
 use super::Desk;
 use super::tests::desk;
-use crate::message::{BoardMsg, CheckMsg, EditMsg, Effect, ListMsg, Msg, Way};
+use crate::message::{BoardMsg, CheckMsg, EditMsg, Effect, ListMsg, Msg, TreeStep};
 use crate::wire::{Ask, Order, Post};
 
 const MOVES: usize = 5000;
@@ -19,7 +19,7 @@ type Listed = HashSet<(String, String)>;
 
 /// A puzzle of so many moves, drawn by lot: a line, and side lines from each of
 /// its moves.
-fn forest() -> (String, Listed) {
+fn long_work() -> (String, Listed) {
     const MAIN: usize = 80;
     const SIDE: usize = 20;
     let mut seed = 7_u64;
@@ -128,7 +128,7 @@ impl Asked {
 #[test]
 fn one_walks_and_writes_in_a_long_puzzle_while_it_is_checked() {
     let mut desk = desk();
-    let (text, listed) = forest();
+    let (text, listed) = long_work();
     let mut asked = Asked(VecDeque::new(), listed);
     let effects = desk.update(Msg::List(ListMsg::Came {
         from: "club.pgn".into(),
@@ -136,9 +136,9 @@ fn one_walks_and_writes_in_a_long_puzzle_while_it_is_checked() {
     }));
     asked.take(effects);
     let still_checked = |desk: &Desk| {
-        let (sheet, look) = desk.opened().expect("it is open");
-        assert!(look.puzzle().is_some(), "{:?}", look.report.findings);
-        assert!(look.book.moves() >= MOVES, "{}", look.book.moves());
+        let (sheet, model) = desk.opened().expect("it is open");
+        assert!(model.puzzle().is_some(), "{:?}", model.report.findings);
+        assert!(model.book.moves() >= MOVES, "{}", model.book.moves());
         assert!(desk.is_checking(sheet.id));
     };
     still_checked(&desk);
@@ -148,7 +148,7 @@ fn one_walks_and_writes_in_a_long_puzzle_while_it_is_checked() {
     for (step, letter) in words.chars().enumerate() {
         asked.answer(&mut desk);
         assert_eq!(desk.work().at, here, "an answer moves nobody");
-        asked.take(desk.update(Msg::Board(BoardMsg::Walk(Way::Forward))));
+        asked.take(desk.update(Msg::Board(BoardMsg::Walk(TreeStep::Forward))));
         assert_ne!(desk.work().at, here, "step {step}");
         here = desk.work().at;
         asked.answer(&mut desk);
@@ -157,8 +157,8 @@ fn one_walks_and_writes_in_a_long_puzzle_while_it_is_checked() {
             node: here,
             text: written.clone(),
         })));
-        let (_, look) = desk.opened().expect("it is open");
-        let printed = look.book.printed(here).expect("a printed move");
+        let (_, model) = desk.opened().expect("it is open");
+        let printed = model.book.printed(here).expect("a printed move");
         assert_eq!(printed.words, written);
         assert!(!asked.0.is_empty(), "a worker is at work");
     }

@@ -1,4 +1,4 @@
-//! Which sheets are looked at, and when. A [`Look`] is dear: on a small desk
+//! Which sheets are looked at, and when. A [`ViewModel`] is dear: on a small desk
 //! every sheet keeps its own; on a large one the open sheet and those being
 //! given out do, and the others are looked at a few at a time, until their
 //! verdict is known. What was proved of them is kept; of those that were removed,
@@ -13,9 +13,9 @@ use keyproof::explain::{Explanation, Inquiry};
 
 use super::Desk;
 use crate::card::Kind;
-use crate::look::Look;
 use crate::message::{CheckMsg, Effect, Msg};
-use crate::shelf::Standing;
+use crate::shelf::SheetStatus;
+use crate::view_model::ViewModel;
 use crate::work::{Sheet, SheetId};
 
 /// A desk of so many sheets is small.
@@ -74,44 +74,44 @@ impl Looking {
 
 impl Desk {
     /// What is known of a sheet's soundness.
-    pub fn standing(&self, sheet: &Rc<Sheet>) -> Standing {
+    pub fn status(&self, sheet: &Rc<Sheet>) -> SheetStatus {
         let id = sheet.id;
         let kind = self.list.shelf.card(id).map(|card| card.kind);
         if kind == Some(Kind::Game) {
-            return Standing::Game;
+            return SheetStatus::Game;
         }
         let begun = kind == Some(Kind::Puzzle) && sheet.is_begun();
         let told = |verdict| match verdict {
-            Soundness::Unsound if begun => Standing::Begun,
-            verdict => Standing::of(verdict),
+            Soundness::Unsound if begun => SheetStatus::Begun,
+            verdict => SheetStatus::of(verdict),
         };
-        if let Some(look) = self
+        if let Some(model) = self
             .checking
-            .looks
+            .models
             .get(&id)
-            .filter(|look| look.is_of(sheet))
+            .filter(|model| model.is_of(sheet))
         {
-            return match look.report.verdict {
-                Soundness::Undecided if self.is_checking(id) => Standing::Checking,
-                _ if look.report.is_unfinished() => Standing::Begun,
+            return match model.report.verdict {
+                Soundness::Undecided if self.is_checking(id) => SheetStatus::Checking,
+                _ if model.report.is_unfinished() => SheetStatus::Begun,
                 verdict => told(verdict),
             };
         }
         let seen = self.seen(sheet);
-        seen.map_or(Standing::NotYet, |seen| match seen.unfinished {
-            true => Standing::Begun,
+        seen.map_or(SheetStatus::NotYet, |seen| match seen.unfinished {
+            true => SheetStatus::Begun,
             false => told(seen.verdict),
         })
     }
     /// Whether a sheet can be posed to a student; `None` if it was not looked at.
     pub(super) fn can_be_posed(&self, sheet: &Rc<Sheet>) -> Option<bool> {
-        if let Some(look) = self
+        if let Some(model) = self
             .checking
-            .looks
+            .models
             .get(&sheet.id)
-            .filter(|look| look.is_of(sheet))
+            .filter(|model| model.is_of(sheet))
         {
-            return Some(look.can_be_posed());
+            return Some(model.can_be_posed());
         }
         self.seen(sheet).map(|seen| seen.can_be_posed)
     }
@@ -132,7 +132,7 @@ impl Desk {
     pub(super) fn in_order(&self) -> Vec<SheetId> {
         let all = self.document.work.sheets.iter().map(|sheet| sheet.id);
         let mut looked_at: Vec<SheetId> = all
-            .filter(|id| self.checking.looks.contains_key(id))
+            .filter(|id| self.checking.models.contains_key(id))
             .collect();
         looked_at.sort_by_key(|&id| {
             let open = self.document.work.open == Some(id);
@@ -161,12 +161,13 @@ impl Desk {
             .iter()
             .map(|s| (s.id, s))
             .collect();
-        let looks = self.checking.looks.iter();
-        let stale = looks.filter(|(id, look)| now.get(id).is_none_or(|sheet| !look.is_of(sheet)));
+        let models = self.checking.models.iter();
+        let stale =
+            models.filter(|(id, model)| now.get(id).is_none_or(|sheet| !model.is_of(sheet)));
         let stale: Vec<SheetId> = stale.map(|(id, _)| *id).collect();
         let known = self
             .checking
-            .looks
+            .models
             .keys()
             .chain(self.checking.looking.seen.keys());
         let off = known.filter(|id| !now.contains_key(id)).copied().collect();
@@ -197,14 +198,14 @@ impl Desk {
     pub(super) fn look_at_open(&mut self) {
         let open = self.document.work.opened().cloned();
         if let Some(sheet) = &open {
-            match self.checking.looks.remove(&sheet.id) {
-                Some(look) if look.is_of(sheet) => {
-                    self.checking.looks.insert(sheet.id, look);
+            match self.checking.models.remove(&sheet.id) {
+                Some(model) if model.is_of(sheet) => {
+                    self.checking.models.insert(sheet.id, model);
                 }
-                Some(look) => {
+                Some(model) => {
                     self.checking
-                        .looks
-                        .insert(sheet.id, look.again(sheet.clone()));
+                        .models
+                        .insert(sheet.id, model.again(sheet.clone()));
                     self.list.shelf.verdicts_changed();
                 }
                 None => self.look_at(sheet),
@@ -236,9 +237,9 @@ impl Desk {
         let id = sheet.id;
         if self
             .checking
-            .looks
+            .models
             .get(&id)
-            .is_some_and(|look| look.is_of(sheet))
+            .is_some_and(|model| model.is_of(sheet))
         {
             return;
         }
@@ -249,15 +250,15 @@ impl Desk {
             .seen
             .remove(&id)
             .map_or_else(Default::default, |seen| (seen.known, seen.explained));
-        let mut look = Look::new(sheet.clone(), known);
-        look.explained = explained;
-        self.checking.looks.insert(id, look);
+        let mut model = ViewModel::new(sheet.clone(), known);
+        model.explained = explained;
+        self.checking.models.insert(id, model);
         self.list.shelf.verdicts_changed();
     }
     /// Looks once more at what is looked at, since it is said in another language
     /// now.
     pub(super) fn look_anew(&mut self) {
-        let ids: Vec<SheetId> = self.checking.looks.keys().copied().collect();
+        let ids: Vec<SheetId> = self.checking.models.keys().copied().collect();
         for &id in &ids {
             self.put_away(id);
         }
@@ -265,14 +266,14 @@ impl Desk {
     }
     /// Keeps what came of looking at a sheet, without the look.
     fn put_away(&mut self, id: SheetId) {
-        if let Some(look) = self.checking.looks.remove(&id) {
+        if let Some(model) = self.checking.models.remove(&id) {
             let seen = Seen {
-                of: Some(look.sheet().clone()),
-                verdict: look.report.verdict,
-                unfinished: look.report.is_unfinished(),
-                can_be_posed: look.can_be_posed(),
-                known: look.known,
-                explained: look.explained,
+                of: Some(model.sheet().clone()),
+                verdict: model.report.verdict,
+                unfinished: model.report.is_unfinished(),
+                can_be_posed: model.can_be_posed(),
+                known: model.known,
+                explained: model.explained,
             };
             self.checking.looking.seen.insert(id, seen);
             self.list.shelf.verdicts_changed();
@@ -280,7 +281,7 @@ impl Desk {
     }
     /// Puts away what is not in hand and of which nothing is left to check.
     pub(super) fn put_away_checked(&mut self) {
-        let ids: Vec<SheetId> = self.checking.looks.keys().copied().collect();
+        let ids: Vec<SheetId> = self.checking.models.keys().copied().collect();
         for id in ids {
             self.put_away_if_checked(id);
         }
@@ -295,7 +296,7 @@ impl Desk {
     fn look_at_next(&mut self) {
         let held = self
             .checking
-            .looks
+            .models
             .keys()
             .filter(|id| !self.is_in_hand(**id))
             .count();
@@ -303,7 +304,7 @@ impl Desk {
         let first = &self.checking.looking.first;
         let (mut early, mut late) = (Vec::new(), Vec::new());
         for sheet in &self.document.work.sheets {
-            if self.standing(sheet) != Standing::NotYet {
+            if self.status(sheet) != SheetStatus::NotYet {
                 continue;
             }
             match self.is_in_hand(sheet.id) || first.contains(&sheet.id) {
@@ -341,7 +342,7 @@ impl Desk {
         let full = || {
             let held = self
                 .checking
-                .looks
+                .models
                 .keys()
                 .filter(|id| !self.is_in_hand(**id));
             held.count() >= WAITING
@@ -357,7 +358,7 @@ impl Desk {
     pub(super) fn check_first(&mut self, ids: &[SheetId]) -> usize {
         self.checking.looking.first = ids.iter().copied().collect();
         self.checking.looking.more = true;
-        let others: Vec<SheetId> = self.checking.looks.keys().copied().collect();
+        let others: Vec<SheetId> = self.checking.models.keys().copied().collect();
         for id in others {
             if !self.is_in_hand(id) && !self.checking.looking.first.contains(&id) {
                 self.put_away(id);
@@ -367,7 +368,7 @@ impl Desk {
         let first = &self.checking.looking.first;
         let sheets = self.document.work.sheets.iter();
         let undecided = sheets.filter(|sheet| {
-            first.contains(&sheet.id) && self.standing(sheet) == Standing::Undecided
+            first.contains(&sheet.id) && self.status(sheet) == SheetStatus::Undecided
         });
         let undecided: Vec<SheetId> = undecided.map(|sheet| sheet.id).collect();
         for id in &undecided {
@@ -384,8 +385,8 @@ impl Desk {
     }
     /// Sees to it that what is undecided in a sheet is asked once more.
     pub(super) fn forget_undecided(&mut self, id: SheetId) {
-        if let Some(look) = self.checking.looks.get_mut(&id) {
-            look.forget_undecided();
+        if let Some(model) = self.checking.models.get_mut(&id) {
+            model.forget_undecided();
         } else if let Some(seen) = self.checking.looking.seen.get_mut(&id) {
             seen.known.forget_undecided();
             self.is_to_be_seen_again(id);

@@ -73,7 +73,7 @@ mod tests {
 
     use super::super::tests::{bring, desk, run};
     use super::*;
-    use crate::message::{BoardMsg, EditMsg, Msg, Way};
+    use crate::message::{BoardMsg, EditMsg, Msg, TreeStep};
 
     fn ring(square: Square, kind: LineKind) -> Msg {
         Msg::Edit(EditMsg::Draw(Mark::Ring { square, kind }))
@@ -87,7 +87,7 @@ mod tests {
     fn marks_are_kept_behind_the_words_and_can_be_taken_away() {
         let mut desk = desk();
         bring(&mut desk, "1. e4 {Out.} e5 *");
-        run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
+        run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
         run(&mut desk, ring(Square::D5, LineKind::Answer));
         let line = Mark::Line {
             from: Square::F1,

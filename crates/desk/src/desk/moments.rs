@@ -31,10 +31,10 @@ impl Desk {
     /// What could be asked where the author stands, if he stands on the game's
     /// own line.
     pub fn place_here(&self) -> Option<Place> {
-        let (_, look) = self.opened()?;
+        let (_, model) = self.opened()?;
         let at = self.document.work.at;
-        let listed = look.resolved.main_line().contains(&at);
-        look.position(at).filter(|_| listed).map(Place::of)
+        let listed = model.resolved.main_line().contains(&at);
+        model.position(at).filter(|_| listed).map(Place::of)
     }
     /// Questions that broke a worker down and are left out.
     pub fn left_out(&self) -> usize {
@@ -179,7 +179,7 @@ impl Desk {
     pub(super) fn seeks_again(&mut self) {
         for (id, seek) in &mut self.games.seeks {
             match self.document.work.sheet(*id) {
-                Some(sheet) => seek.follow(&sheet.draft),
+                Some(sheet) => seek.tree_changed(&sheet.draft),
                 None => seek.running = false,
             }
         }
@@ -328,8 +328,8 @@ impl Desk {
         }
     }
     fn knows(&mut self, id: SheetId, known: keyproof::check::Known) {
-        if let Some(look) = self.checking.looks.get_mut(&id) {
-            look.take(known);
+        if let Some(model) = self.checking.models.get_mut(&id) {
+            model.take(known);
         }
     }
 }
@@ -368,9 +368,9 @@ mod tests {
     fn a_game_of_which_nothing_is_asked_is_no_fault() {
         let mut desk = desk();
         bring(&mut desk, OVERLOOKED);
-        let (_, look) = desk.opened().unwrap();
-        assert_eq!(look.verdict().head, "A game");
-        assert!(look.groups.is_empty() && look.questions.is_empty());
+        let (_, model) = desk.opened().unwrap();
+        assert_eq!(model.verdict().head, "A game");
+        assert!(model.groups.is_empty() && model.questions.is_empty());
         assert!(desk.seeking().is_none());
     }
 
@@ -429,9 +429,9 @@ mod tests {
         assert!(text.contains("4. Nf3 $4 {Development"), "{text}");
         assert!(text.contains("4. Qxf7#"), "{text}");
         assert!(desk.seeking().is_some_and(|seek| !seek.found.is_empty()));
-        let (_, look) = desk.opened().unwrap();
+        let (_, model) = desk.opened().unwrap();
         assert_eq!(
-            look.role(node(&desk, "Nf3")),
+            model.role(node(&desk, "Nf3")),
             Some(keyproof::puzzle::Role::Try)
         );
         run(&mut desk, Msg::Edit(EditMsg::Undo));
@@ -538,8 +538,8 @@ mod tests {
         let mut desk = desk();
         bring(&mut desk, ROOKS);
         assert_eq!(verdict(&desk), Soundness::Unsound);
-        let (_, look) = desk.opened().unwrap();
-        let mend = look.report.findings.iter().find_map(|f| f.mends.first());
+        let (_, model) = desk.opened().unwrap();
+        let mend = model.report.findings.iter().find_map(|f| f.mends.first());
         let edits = mend.unwrap().edits.clone();
         run(&mut desk, Msg::Edit(EditMsg::Mend(edits)));
         assert_eq!(verdict(&desk), Soundness::Sound, "{}", pgn(&desk));
@@ -554,10 +554,10 @@ mod tests {
             &mut desk,
             &OVERLOOKED.replace("[Event", "[Moments \"4w #1\"]\n[Event"),
         );
-        let (_, look) = desk.opened().unwrap();
-        assert_eq!(look.report.verdict, Soundness::Unsound);
-        let main = look.resolved.main_line();
-        let mends = look.report.findings.iter().flat_map(|f| &f.mends);
+        let (_, model) = desk.opened().unwrap();
+        assert_eq!(model.report.verdict, Soundness::Unsound);
+        let main = model.resolved.main_line();
+        let mends = model.report.findings.iter().flat_map(|f| &f.mends);
         let edits: Vec<&Edit> = mends.flat_map(|mend| &mend.edits).collect();
         assert!(!edits.is_empty());
         for edit in edits {

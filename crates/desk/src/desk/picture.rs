@@ -8,8 +8,8 @@ use keyproof::picture::Picture;
 use shakmaty::{Chess, Color, Move, Position, Square};
 
 use super::{Desk, Showing};
-use crate::look::Look;
 use crate::message::{Effect, PictureChange, Scope};
+use crate::view_model::ViewModel;
 
 /// How diagrams are saved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,8 +33,8 @@ impl Desk {
         self.giving_out.picturing
     }
     /// Whether Black's side of the board is below.
-    pub fn black_below(&self, look: &Look) -> bool {
-        (look.solver() == Color::Black && !look.shared()) != self.board.turned
+    pub fn black_below(&self, model: &ViewModel) -> bool {
+        (model.solver() == Color::Black && !model.shared()) != self.board.turned
     }
     pub(super) fn picture(&mut self, change: PictureChange) -> Vec<Effect> {
         match change {
@@ -63,15 +63,15 @@ impl Desk {
 
     /// The name of the file and the drawing of what stands on the board.
     fn pictured(&self) -> Option<(String, String)> {
-        let (_, look) = self.opened()?;
+        let (_, model) = self.opened()?;
         let (position, marks): (&Chess, Vec<Mark>) = match &self.board.showing {
             Some(showing) => (&showing.positions[showing.at], showing.marks()),
             None => (
-                look.position(self.document.work.at)?,
+                model.position(self.document.work.at)?,
                 self.drawn(self.document.work.at),
             ),
         };
-        let black_below = self.black_below(look);
+        let black_below = self.black_below(model);
         let mut stem = self.file_stem(Scope::Open);
         if self.document.work.at != NodeId::ROOT || self.board.showing.is_some() {
             stem.push_str(&format!("-{}", Place::of(position)));
@@ -121,7 +121,7 @@ fn arrow(mv: &Move) -> Mark {
 mod tests {
     use super::super::tests::{bring, desk};
     use super::*;
-    use crate::message::{BoardMsg, GiveOutMsg, Msg, Way};
+    use crate::message::{BoardMsg, GiveOutMsg, Msg, TreeStep};
 
     fn saved(desk: &mut Desk) -> (String, String) {
         match desk
@@ -142,7 +142,7 @@ mod tests {
         desk.update(Msg::Board(BoardMsg::TurnBoard));
         assert_ne!(saved(&mut desk).1, start);
         desk.update(Msg::Board(BoardMsg::TurnBoard));
-        desk.update(Msg::Board(BoardMsg::Walk(Way::Forward)));
+        desk.update(Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
         let (name, plain) = saved(&mut desk);
         assert_eq!(name, "board-two-1b.svg");
         assert!(!plain.contains("kp-answer"));

@@ -12,8 +12,8 @@ use keyproof::resolved::Resolved;
 
 use super::Desk;
 use crate::class::{Change, Lesson, Question};
-use crate::look::Look;
 use crate::message::{Effect, Scope};
+use crate::view_model::ViewModel;
 use crate::work::{Sheet, SheetId, Work, title, untitled};
 
 /// A game as it is given out: a puzzle, a lesson, or a question of a lesson alone.
@@ -30,17 +30,17 @@ impl Desk {
         let wanted: HashSet<SheetId> = ids.iter().copied().collect();
         let sheets = self.document.work.sheets.iter();
         let chosen = sheets.filter(|sheet| wanted.contains(&sheet.id));
-        let looks = chosen.filter_map(|s| Some((&**s, self.checking.looks.get(&s.id)?)));
+        let models = chosen.filter_map(|s| Some((&**s, self.checking.models.get(&s.id)?)));
         let mut posed = Vec::new();
-        for (sheet, look) in looks.filter(|(_, look)| look.can_be_posed()) {
-            let places = look.lesson.iter().flat_map(|lesson| &lesson.asked);
+        for (sheet, model) in models.filter(|(_, model)| model.can_be_posed()) {
+            let places = model.lesson.iter().flat_map(|lesson| &lesson.asked);
             let places = places.map(|asked| Some(asked.moment.place));
             let places = places.chain([None; 1]);
-            let asked: Vec<_> = places.zip(items(look)).collect();
-            if !(again && look.lesson.is_some()) {
+            let asked: Vec<_> = places.zip(items(model)).collect();
+            if !(again && model.lesson.is_some()) {
                 posed.push(Posed {
                     sheet,
-                    resolved: &look.resolved,
+                    resolved: &model.resolved,
                     asked,
                 });
                 continue;
@@ -134,20 +134,20 @@ fn question(
 
 /// What a sheet brings into the student's file: its puzzle, or the puzzles at
 /// the moments of its lesson.
-fn items(look: &Look) -> Vec<Item<'_>> {
-    let Some(lesson) = &look.lesson else {
+fn items(model: &ViewModel) -> Vec<Item<'_>> {
+    let Some(lesson) = &model.lesson else {
         return vec![Item {
-            resolved: &look.resolved,
-            known: &look.known,
-            explanation: look.explanation(),
+            resolved: &model.resolved,
+            known: &model.known,
+            explanation: model.explanation(),
         }];
     };
     let asked = lesson.asked.iter();
     asked
         .map(|asked| Item {
             resolved: &asked.excerpt.resolved,
-            known: &look.known,
-            explanation: look.explanation_of(asked.inquiry.as_ref()),
+            known: &model.known,
+            explanation: model.explanation_of(asked.inquiry.as_ref()),
         })
         .collect()
 }

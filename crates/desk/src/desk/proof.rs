@@ -9,10 +9,10 @@ use keyproof::puzzle::{Role, Stipulation};
 use shakmaty::{Chess, Move, Position};
 
 use super::{Desk, Showing};
-use crate::look::stipulation;
 use crate::message::Effect;
 use crate::proof::{Place, State, after};
 use crate::proving::Agenda;
+use crate::view_model::stipulation;
 use crate::work::SheetId;
 
 impl Desk {
@@ -78,7 +78,7 @@ impl Desk {
             return Vec::new();
         }
         match (self.opened(), self.place()) {
-            (Some((_, look)), Some(place)) => place.questions(&look.known),
+            (Some((_, model)), Some(place)) => place.questions(&model.known),
             _ => Vec::new(),
         }
     }
@@ -142,17 +142,17 @@ impl Desk {
         let (Some(showing), Some(asked)) = (&self.board.showing, self.asked_moves()) else {
             return Vec::new();
         };
-        let (Some((sheet, look)), Some(start)) = (self.opened(), self.plies(showing.node)) else {
+        let (Some((sheet, model)), Some(start)) = (self.opened(), self.plies(showing.node)) else {
             return Vec::new();
         };
         let alone = sheet.draft.node(from).is_none_or(|n| n.children.is_empty());
-        let mut failed = look.role(from) == Some(Role::Try);
+        let mut failed = model.role(from) == Some(Role::Try);
         (there..showing.at)
             .map(|i| {
                 let (position, mv) = (&showing.positions[i], showing.moves[i]);
                 let place = asked.place(position, start + i);
                 let (first, wrong) = (i == there && !alone, failed);
-                let state = place.state(&look.known, mv);
+                let state = place.state(&model.known, mv);
                 failed = place.solving && matches!(state, State::Fails { .. });
                 let mark = match (&state, place.solving) {
                     (State::Fails { .. }, true) => "?",
@@ -167,12 +167,12 @@ impl Desk {
     /// How far a line stands in the tree: the last node, and how many moves.
     fn listed(&self, from: NodeId, line: &[Move]) -> (NodeId, usize) {
         let mut node = from;
-        let Some((sheet, look)) = self.opened() else {
+        let Some((sheet, model)) = self.opened() else {
             return (node, 0);
         };
         for (i, &mv) in line.iter().enumerate() {
             let children = sheet.draft.node(node).map_or(&[][..], |n| &n.children);
-            match children.iter().find(|&&c| look.mv(c) == Some(mv)) {
+            match children.iter().find(|&&c| model.mv(c) == Some(mv)) {
                 Some(&child) => node = child,
                 None => return (node, i),
             }

@@ -8,8 +8,8 @@ use keyproof::tongue::{plural, tr};
 
 use super::{Desk, Run, Showing, undo};
 use crate::explaining::Job;
-use crate::look::stipulation;
 use crate::message::Effect;
+use crate::view_model::stipulation;
 use crate::work::SheetId;
 use keyproof::notation::moves;
 use shakmaty::Position;
@@ -41,9 +41,9 @@ impl Desk {
         let mut effects = Vec::new();
         while let Some(filling) = &self.checking.filling {
             let id = filling.sheet;
-            let (Some(sheet), Some(look)) = (
+            let (Some(sheet), Some(model)) = (
                 self.document.work.sheet(id).cloned(),
-                self.checking.looks.get(&id),
+                self.checking.models.get(&id),
             ) else {
                 self.checking.filling = None;
                 break;
@@ -53,11 +53,11 @@ impl Desk {
                 self.checking.fill_questions.clear();
                 break;
             }
-            if self.checking.bench.has_work(&self.agenda(id, look)) {
+            if self.checking.bench.has_work(&self.agenda(id, model)) {
                 break;
             }
             let tongue = keyproof_tongues::of_game(&sheet.draft);
-            let found = tongue.speaks(|| check::fill(&look.resolved, &look.known));
+            let found = tongue.speaks(|| check::fill(&model.resolved, &model.known));
             self.checking.fill_questions = found.questions;
             if !self.checking.fill_questions.is_empty() {
                 let agenda = self.proof_agenda(id, &self.checking.fill_questions);
@@ -108,16 +108,16 @@ impl Desk {
 impl Desk {
     /// Whether the open puzzle's reasons are being found.
     pub fn is_explaining(&self, id: SheetId) -> bool {
-        let look = self.checking.looks.get(&id);
-        self.checking.explainer.is_there() && look.is_some_and(|look| look.wants_explaining())
+        let model = self.checking.models.get(&id);
+        self.checking.explainer.is_there() && model.is_some_and(|model| model.wants_explaining())
     }
     /// Puts the next inquiry, and gives out what waited for an explanation.
     pub(super) fn explain_on(&mut self) -> Vec<Effect> {
         let wanted: Vec<(SheetId, &Inquiry)> = self
             .in_hand()
             .into_iter()
-            .filter_map(|id| Some((id, self.checking.looks.get(&id)?)))
-            .flat_map(|(id, look)| look.unexplained().map(move |inquiry| (id, inquiry)))
+            .filter_map(|id| Some((id, self.checking.models.get(&id)?)))
+            .flat_map(|(id, model)| model.unexplained().map(move |inquiry| (id, inquiry)))
             .collect();
         let mut explainer = std::mem::take(&mut self.checking.explainer);
         let order = explainer.assign(&wanted);
@@ -129,15 +129,15 @@ impl Desk {
         effects
     }
     pub(super) fn explained(&mut self, job: Job, explanation: Explanation) {
-        if let Some(look) = self.checking.looks.get_mut(&job.sheet) {
-            look.explain(job.inquiry, explanation);
+        if let Some(model) = self.checking.models.get_mut(&job.sheet) {
+            model.explain(job.inquiry, explanation);
         }
     }
     /// Shows a reason on the board, with its marks.
     pub(super) fn show_why(&mut self, index: usize) -> Vec<Effect> {
         let at = self.document.work.at;
-        let Some((root, line, why)) = self.opened().and_then(|(_, look)| {
-            let (root, told) = look.told_at(at)?;
+        let Some((root, line, why)) = self.opened().and_then(|(_, model)| {
+            let (root, told) = model.told_at(at)?;
             let told = told?;
             Some((root, told.line.clone(), told.whys.get(index)?.clone()))
         }) else {
@@ -148,8 +148,8 @@ impl Desk {
     /// Shows a threat on the board by its marks, before the key or after it.
     pub(super) fn show_threat(&mut self, after: bool, index: usize) -> Vec<Effect> {
         let at = self.document.work.at;
-        let Some((root, line, marks)) = self.opened().and_then(|(_, look)| {
-            let (root, told) = look.told_at(at)?;
+        let Some((root, line, marks)) = self.opened().and_then(|(_, model)| {
+            let (root, told) = model.told_at(at)?;
             let told = told?;
             let threats = if after { &told.after } else { &told.before };
             let threat = threats.threats.get(index)?;

@@ -9,7 +9,7 @@ use super::tests::{bring, run};
 use crate::keeping::{Room, Stage};
 use crate::message::{BoardMsg, EditMsg, Effect, ListMsg, Msg, StoreMsg};
 use crate::saved::slots::Slot;
-use crate::saved::{Found, Note, ROW, Row, SHEET, TEXT, Writing};
+use crate::saved::{Found, MANIFEST, Manifest, Note, SHEET, TEXT, Writing};
 use crate::storage::{self, InMemory, at_once};
 use crate::work::{SheetId, title};
 
@@ -27,7 +27,7 @@ impl Store {
     fn all(&self) -> Found {
         at_once(storage::read_all(&self.0)).expect("a store that reads")
     }
-    fn new_since(&self, known: Option<&Row>) -> Found {
+    fn new_since(&self, known: Option<&Manifest>) -> Found {
         at_once(storage::read_new(&self.0, known)).expect("a store that reads")
     }
     /// Writes, and tells what the desk hears of it.
@@ -61,7 +61,7 @@ impl Store {
         rest
     }
     /// The tab hears that another wrote, and looks; what comes of it is saved.
-    pub(super) fn look(&mut self, desk: &mut Desk) {
+    pub(super) fn read_again(&mut self, desk: &mut Desk) {
         for effect in desk.update(Msg::Store(StoreMsg::LookElsewhere)) {
             if let Effect::Reread(known) = effect {
                 let found = self.new_since(known.as_ref());
@@ -173,7 +173,7 @@ fn two_tabs_that_change_different_puzzles_both_have_both() {
     call(&mut two, 2, "Third");
     store.save(&mut one);
     store.save(&mut two);
-    store.look(&mut one);
+    store.read_again(&mut one);
     let all = ["First", "Two", "Third"];
     assert_eq!(
         (titles(&one), titles(&two)),
@@ -196,7 +196,7 @@ fn two_tabs_that_change_one_puzzle_keep_both_versions() {
     call(&mut two, 1, "By two");
     store.save(&mut one);
     store.save(&mut two);
-    store.look(&mut one);
+    store.read_again(&mut one);
     let all = ["One", "By one", "By two", "Three"];
     assert_eq!(titles(&one), all);
     assert_eq!(titles(&two), all);
@@ -226,7 +226,7 @@ fn what_is_being_typed_is_not_disturbed() {
     run(&mut two, Msg::List(ListMsg::Open(id)));
     let (node, text) = (NodeId::ROOT, "half a sen".to_owned());
     two.update(Msg::Edit(EditMsg::Words { node, text }));
-    store.look(&mut two);
+    store.read_again(&mut two);
     assert_eq!(titles(&two), ["First", "Two", "Three"]);
     let text = "half a sentence".to_owned();
     two.update(Msg::Edit(EditMsg::Words { node, text }));
@@ -255,7 +255,7 @@ fn what_another_tab_removed_goes_and_comes_back_on_a_press() {
     run(&mut two, Msg::List(ListMsg::Open(second)));
     run(&mut one, Msg::List(ListMsg::Remove(second)));
     store.save(&mut one);
-    store.look(&mut two);
+    store.read_again(&mut two);
     assert_eq!(titles(&two), ["One", "Three"]);
     assert_eq!(two.work().open, Some(two.work().sheets[1].id));
     assert!(told(&two).contains("Two was taken off"), "{}", told(&two));
@@ -264,7 +264,7 @@ fn what_another_tab_removed_goes_and_comes_back_on_a_press() {
     run(&mut two, back);
     assert_eq!(titles(&two), ["One", "Two", "Three"]);
     store.save(&mut two);
-    store.look(&mut one);
+    store.read_again(&mut one);
     assert_eq!(titles(&one), ["One", "Two", "Three"]);
     run(&mut two, Msg::Edit(EditMsg::Undo));
     assert_eq!(titles(&two), ["One", "Three"]);
@@ -280,7 +280,7 @@ fn what_one_removed_and_another_changed_is_kept() {
     run(&mut two, Msg::List(ListMsg::Remove(ids[2])));
     store.save(&mut one);
     store.save(&mut two);
-    store.look(&mut one);
+    store.read_again(&mut one);
     let all = ["Changed by two", "Two", "Changed by one"];
     assert_eq!(
         (titles(&one), titles(&two)),
@@ -301,11 +301,11 @@ fn undo_does_not_bring_an_older_text_over_theirs() {
     call(&mut one, 0, "Very first");
     call(&mut one, 2, "Last");
     store.save(&mut one);
-    store.look(&mut two);
+    store.read_again(&mut two);
     call(&mut two, 0, "Theirs");
     bring(&mut two, "[Event \"Added\"]\n\n*\n");
     store.save(&mut two);
-    store.look(&mut one);
+    store.read_again(&mut one);
     assert_eq!(titles(&one), ["Theirs", "Added", "Two", "Last"]);
     // Its own steps at another puzzle are there still, those at theirs are not.
     run(&mut one, Msg::Edit(EditMsg::Undo));
@@ -322,7 +322,7 @@ fn undo_does_not_bring_an_older_text_over_theirs() {
         "{left:?}"
     );
     store.save(&mut one);
-    store.look(&mut two);
+    store.read_again(&mut two);
     assert_eq!(titles(&two), left);
     for _ in 0..9 {
         run(&mut one, Msg::Edit(EditMsg::Redo));
@@ -369,11 +369,11 @@ fn an_empty_desk_shows_what_another_tab_adds() {
     let (mut one, mut two) = (store.tab(1), store.tab(2));
     bring(&mut one, THREE);
     store.save(&mut one);
-    store.look(&mut two);
+    store.read_again(&mut two);
     assert!(two.opened().is_some());
     run(&mut one, Msg::Edit(EditMsg::Undo));
     store.save(&mut one);
-    store.look(&mut two);
+    store.read_again(&mut two);
     assert!(two.work().sheets.is_empty() && two.work().open.is_none());
 }
 
@@ -435,7 +435,7 @@ fn nothing_is_taken_in_while_writing() {
     let effects = one.update(Msg::Store(StoreMsg::Written));
     assert!(effects.iter().any(|e| matches!(e, Effect::Reread(_))));
     store.save(&mut two);
-    store.look(&mut one);
+    store.read_again(&mut one);
     assert_eq!(titles(&one), ["First", "Two", "Third"]);
     assert_eq!(told(&one) + &told(&two), "");
 }
@@ -511,7 +511,7 @@ fn a_store_that_could_not_be_read_at_first_is_not_written_over() {
 fn a_store_that_was_thrown_away_is_written_anew() {
     let (_, mut one, _) = two_tabs();
     let mut empty = Store::default();
-    empty.look(&mut one);
+    empty.read_again(&mut one);
     assert!(told(&one).contains("thrown away"), "{}", told(&one));
     assert_eq!(titles(&empty.tab(4)), ["One", "Two", "Three"]);
     // And one that has begun anew since takes both.
@@ -618,7 +618,7 @@ fn a_slot_that_holds_nothing_new_is_removed_too() {
 #[test]
 fn a_row_that_cannot_be_read_takes_no_puzzle_with_it() {
     let (store, _, _) = two_tabs();
-    store.0.insert(ROW, Row::default());
+    store.0.insert(MANIFEST, Manifest::default());
     let mut all = titles(&store.tab(3));
     all.sort();
     assert_eq!(all, ["One", "Three", "Two"]);
@@ -686,10 +686,10 @@ fn undo_and_redo_go_through_imports_removals_merges_and_backups() {
     run(&mut one, Msg::List(ListMsg::Remove(last)));
     states.push(titles(&one));
     store.save(&mut one);
-    store.look(&mut two);
+    store.read_again(&mut two);
     bring(&mut two, "[Event \"Theirs\"]\n\n*\n");
     store.save(&mut two);
-    store.look(&mut one);
+    store.read_again(&mut one);
     // What came from there stands in all of them from now on.
     let sorted = |mut titles: Vec<String>| {
         titles.sort();
@@ -749,7 +749,7 @@ fn the_author_stands_where_he_stood() {
         }),
     );
     store.save(&mut one);
-    store.look(&mut two);
+    store.read_again(&mut two);
     assert!(pgn_write::write(&two.opened().unwrap().0.draft).contains("Words of one."));
     assert_eq!(two.work().at, node(&two, "e5"));
 }
@@ -793,11 +793,37 @@ fn what_was_typed_as_the_page_closed_is_back_and_can_be_undone() {
     assert_eq!(titles(&next), before);
 }
 
+/// The page that a browser saves has the work in it, and opens with it where the
+/// store is empty.
+#[test]
+fn a_page_carries_the_work_into_an_empty_store() {
+    let (mut store, mut one, _) = two_tabs();
+    call(&mut one, 0, "Typed last");
+    let carried = store
+        .save(&mut one)
+        .into_iter()
+        .find_map(|effect| match effect {
+            Effect::Carry(note) => Some(Note::read(&note.write())),
+            _ => None,
+        });
+    let mut next = Desk::new(1).seeded(7 << 32);
+    let found = Found {
+        carried: carried.expect("the work"),
+        ..Store::default().all()
+    };
+    next.update(Msg::Store(StoreMsg::Found(Box::new(found))));
+    assert_eq!(titles(&next), titles(&one));
+    assert!(next.opened().is_some() && next.unsaved());
+    let mut empty = Store::default();
+    empty.save(&mut next);
+    assert_eq!(titles(&empty.tab(8)), titles(&one));
+}
+
 #[test]
 fn a_note_of_what_was_saved_after_all_changes_nothing() {
     let (mut store, mut one, _) = two_tabs();
     call(&mut one, 0, "Typed last");
-    let note = one.saving().kept.note(one.work());
+    let note = one.saving().stored.note(one.work());
     store.save(&mut one);
     let (next, effects) = after(&store, &note, 9);
     assert_eq!(titles(&next), titles(&one));

@@ -1,4 +1,4 @@
-//! The second check of the puzzles' mates.
+//! The second check of the puzzles' mates and gains of material.
 
 use std::collections::HashSet;
 
@@ -11,7 +11,7 @@ use crate::second::Wanted;
 use crate::wire::{Order, Post};
 use crate::work::SheetId;
 
-/// What an export can say of its mates.
+/// What an export can say of its mates and gains.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Proofs {
     /// It has none, or not all of them are checked.
@@ -28,8 +28,8 @@ impl Desk {
     /// Whether any puzzle on the desk has a proof that can be carried.
     pub fn has_proofs(&self) -> bool {
         let carries = |second: &Second| matches!(second, Second::Waiting | Second::Accepted { .. });
-        let mut looks = self.checking.looks.values();
-        looks.any(|look| carries(&look.report.second) && !look.first_claims().is_empty())
+        let mut models = self.checking.models.values();
+        models.any(|model| carries(&model.report.second) && !model.first_claims().is_empty())
     }
 
     /// Hands the second check what the desk claims now, the open puzzle first.
@@ -52,12 +52,12 @@ impl Desk {
     /// What the checker has not heard of a sheet, or what it accepted and is to be
     /// carried and was not kept.
     fn to_be_checked(&self, id: SheetId) -> Vec<Claim> {
-        let Some(look) = self.checking.looks.get(&id) else {
+        let Some(model) = self.checking.models.get(&id) else {
             return vec![];
         };
-        let mut claims = look.claims.clone();
-        if self.giving_out.with_proofs && matches!(look.report.second, Second::Accepted { .. }) {
-            let first = look.first_claims().into_iter();
+        let mut claims = model.claims.clone();
+        if self.giving_out.with_proofs && matches!(model.report.second, Second::Accepted { .. }) {
+            let first = model.first_claims().into_iter();
             claims.extend(first.filter(|claim| self.checking.second.text(claim).is_none()));
         }
         claims
@@ -81,12 +81,12 @@ impl Desk {
         effects
     }
     fn hear(&mut self, id: SheetId, heard: Vec<Heard>) {
-        let Some(look) = self.checking.looks.get_mut(&id) else {
+        let Some(model) = self.checking.models.get_mut(&id) else {
             return;
         };
-        look.hear(&heard);
+        model.hear(&heard);
         // Of a puzzle, what is said of its first moves can be carried.
-        let first: HashSet<Claim> = look.first_claims().into_iter().collect();
+        let first: HashSet<Claim> = model.first_claims().into_iter().collect();
         for one in heard {
             if first.contains(&one.claim) {
                 self.checking.second.keep(one, &first);
@@ -95,19 +95,19 @@ impl Desk {
         self.list.shelf.verdicts_changed();
         self.put_away_if_checked(id);
     }
-    /// The proofs of the puzzles that claim a mate.
+    /// The proofs of the puzzles that claim a mate or a gain.
     pub(super) fn proofs(&self, ids: &[SheetId]) -> Proofs {
         let (mut texts, mut all) = (Vec::new(), 0);
-        for look in ids.iter().filter_map(|id| self.checking.looks.get(id)) {
-            let claims = look.first_claims();
+        for model in ids.iter().filter_map(|id| self.checking.models.get(id)) {
+            let claims = model.first_claims();
             if claims.is_empty() {
                 continue;
             }
-            let Second::Accepted { .. } = look.report.second else {
+            let Second::Accepted { .. } = model.report.second else {
                 return Proofs::Unchecked;
             };
             for claim in claims {
-                match (look.known.heard(&claim), self.checking.second.text(&claim)) {
+                match (model.known.heard(&claim), self.checking.second.text(&claim)) {
                     (Some(Opinion::Accepted { positions }), Some(text)) => {
                         all += positions;
                         texts.push(text);
@@ -126,17 +126,17 @@ impl Desk {
             _ => Proofs::Checked(texts.join("\n"), all),
         }
     }
-    pub(super) fn claims_mate(&self, id: SheetId) -> bool {
-        let look = self.checking.looks.get(&id);
-        look.is_some_and(|look| !look.first_claims().is_empty())
+    pub(super) fn claims_proof(&self, id: SheetId) -> bool {
+        let model = self.checking.models.get(&id);
+        model.is_some_and(|model| !model.first_claims().is_empty())
     }
 
     /// Saves what our two programs disagree about in the open puzzle.
     pub(super) fn save_disagreement(&self) -> Vec<Effect> {
-        let Some((_, look)) = self.opened() else {
+        let Some((_, model)) = self.opened() else {
             return vec![];
         };
-        let Second::Against(found) = &look.report.second else {
+        let Second::Against(found) = &model.report.second else {
             return vec![];
         };
         vec![Effect::Download {

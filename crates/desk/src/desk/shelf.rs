@@ -28,7 +28,7 @@ impl Desk {
         if self.list.shelf.stale || self.list.shelf.is_elsewhere(open) {
             let all = self.document.work.sheets.iter().filter_map(|sheet| {
                 let card = self.list.shelf.card(sheet.id)?;
-                Some((sheet.id, card, self.standing(sheet)))
+                Some((sheet.id, card, self.status(sheet)))
             });
             let shown = shelf::shown(all, &self.list.shelf.query, self.list.shelf.order);
             self.list.shelf.show(shown, open);
@@ -363,7 +363,7 @@ mod tests {
     use super::super::tests::{bring, desk, run};
     use super::*;
     use crate::message::{CheckMsg, EditMsg, Purpose};
-    use crate::shelf::{MOST, Standing};
+    use crate::shelf::{MOST, SheetStatus};
     use crate::work::title;
 
     /// Two rooks mate in two, with both keys: sound. A position of our own.
@@ -624,24 +624,22 @@ mod tests {
         assert_eq!(desk.work().sheets.len(), 300);
         assert!(desk.opened().is_some());
         assert!(desk.shelf().window().len() <= MOST);
-        let standings = |desk: &Desk, wanted: Standing| {
+        let standings = |desk: &Desk, wanted: SheetStatus| {
             let sheets = desk.work().sheets.iter();
-            sheets
-                .filter(|sheet| desk.standing(sheet) == wanted)
-                .count()
+            sheets.filter(|sheet| desk.status(sheet) == wanted).count()
         };
-        assert!(standings(&desk, Standing::NotYet) > 250);
+        assert!(standings(&desk, SheetStatus::NotYet) > 250);
         let last = desk.work().sheets[299].id;
         run(&mut desk, Msg::List(ListMsg::Open(last)));
         assert!(desk.opened().is_some_and(|(sheet, _)| sheet.id == last));
         let turns = turns(&mut desk, 1000);
         assert!(turns < 1000);
-        assert_eq!(standings(&desk, Standing::NotYet), 0);
-        assert_eq!(standings(&desk, Standing::Begun), 300, "none has a move");
+        assert_eq!(standings(&desk, SheetStatus::NotYet), 0);
+        assert_eq!(standings(&desk, SheetStatus::Begun), 300, "none has a move");
         assert!(
-            desk.checking.looks.len() < 30,
-            "{} looks are kept",
-            desk.checking.looks.len()
+            desk.checking.models.len() < 30,
+            "{} view models are kept",
+            desk.checking.models.len()
         );
     }
 
@@ -654,9 +652,9 @@ mod tests {
         let other = desk.work().sheets[20].id;
         run(&mut desk, Msg::List(ListMsg::Open(other)));
         turns(&mut desk, 200);
-        assert!(!desk.checking.looks.contains_key(&rooks));
+        assert!(!desk.checking.models.contains_key(&rooks));
         let sheet = desk.work().sheets[0].clone();
-        assert_eq!(desk.standing(&sheet), Standing::Sound);
+        assert_eq!(desk.status(&sheet), SheetStatus::Sound);
         let effects = desk.update(Msg::List(ListMsg::Open(rooks)));
         assert!(!effects.iter().any(|e| matches!(e, Effect::Work(_))));
         let verdict = desk.opened().unwrap().1.report.verdict;
@@ -682,14 +680,14 @@ mod tests {
     fn the_example_lesson_stops_and_asks() {
         let mut desk = desk();
         run(&mut desk, Msg::List(ListMsg::ExampleLesson));
-        let (_, look) = desk.opened().unwrap();
-        assert!(look.lesson.as_ref().is_some_and(|l| l.asked.len() > 1));
-        assert!(look.can_be_posed());
+        let (_, model) = desk.opened().unwrap();
+        assert!(model.lesson.as_ref().is_some_and(|l| l.asked.len() > 1));
+        assert!(model.can_be_posed());
         assert_eq!(
-            look.report.verdict,
+            model.report.verdict,
             Soundness::Sound,
             "{:?}",
-            look.report.findings
+            model.report.findings
         );
     }
 }

@@ -15,7 +15,7 @@ use crate::keeping::{Room, Saving, Stage};
 use crate::merge::Merge;
 use crate::message::{Effect, ListMsg, Msg, StoreMsg, Weight};
 use crate::names::{Name, list};
-use crate::saved::{Found, Kept, Note};
+use crate::saved::{Found, Note, Stored};
 use crate::seek::Seek;
 use crate::work::{Sheet, SheetId, Work, title};
 
@@ -66,32 +66,43 @@ impl Desk {
             self.saving.look_again = true;
             return vec![];
         }
-        let older = match (&self.saving.kept.row, &found.row) {
-            (Some(known), Some(row)) => known.birth == row.birth && row.revision <= known.revision,
+        let older = match (&self.saving.stored.manifest, &found.manifest) {
+            (Some(known), Some(manifest)) => {
+                known.birth == manifest.birth && manifest.revision <= known.revision
+            }
             (None, None) => !matches!(self.saving.stage, Stage::Loading(_)),
             _ => false,
         };
         if older && found.slots.is_empty() {
             return vec![];
         }
-        let notes = found.notes.clone();
+        let (notes, carried) = (found.notes.clone(), found.carried.clone());
         let mut effects = self.take_in(found);
-        let noted = notes.into_iter().flat_map(|note| self.take_note(note));
-        effects.extend(noted.collect::<Vec<_>>());
+        for note in notes {
+            let back = phrase(
+                "What you typed just before the page closed was not saved yet, and is back.",
+            );
+            effects.extend(self.take_note(note, back));
+        }
+        let back = phrase("This page was saved with your work in it, which is on the desk again.");
+        if !carried.0.is_empty() {
+            effects.extend(self.take_note(carried, back));
+        }
         let holds = {
             let sought = |id| self.progress(id);
-            self.saving.kept.holds(&self.document.work, &sought)
+            self.saving.stored.holds(&self.document.work, &sought)
         };
         if holds && self.saving.old.is_empty() {
             effects.extend(self.accepted());
         } else if self.saving.changed() {
             effects.push(Effect::SaveSoon);
         }
+        effects.push(Effect::Carry(Note::carried(&self.document.work)));
         effects
     }
-    /// Takes up what was typed last in a page that closed before it was saved; where
-    /// the puzzle was changed elsewhere since, it is put next to it.
-    fn take_note(&mut self, Note(noted): Note) -> Vec<Effect> {
+    /// Takes up what was typed last in a page that closed before it was saved, and says
+    /// so; where the puzzle was changed elsewhere since, it is put next to it.
+    fn take_note(&mut self, Note(noted): Note, back: &'static str) -> Vec<Effect> {
         self.saving.noted = true;
         let work = &self.document.work;
         let sheet = |id, pgn: &str| {
@@ -129,11 +140,7 @@ impl Desk {
         work.open = work.open.or(sheets.first().map(|sheet| sheet.id));
         work.sheets = sheets;
         let effects = self.replace(work, None);
-        let words = || {
-            tr("What you typed just before the page closed was not saved yet, and is back.")
-                .to_owned()
-        };
-        self.tell(words, undo);
+        self.tell(move || tr(back).to_owned(), undo);
         effects
     }
     /// Nothing was written, since another tab wrote before.
@@ -151,7 +158,7 @@ impl Desk {
                 self.saving.look_again = true;
                 vec![]
             }
-            _ => vec![Effect::Reread(self.saving.kept.row.clone())],
+            _ => vec![Effect::Reread(self.saving.stored.manifest.clone())],
         }
     }
     pub(super) fn store_refused(&mut self, why: String, full: bool) -> Vec<Effect> {
@@ -178,8 +185,8 @@ impl Desk {
         }
         let sought = |id| self.progress(id);
         let birth = SheetId(self.list.next_sheet);
-        let kept = &self.saving.kept;
-        let (mut writing, pending) = kept.writing(&self.document.work, &sought, birth);
+        let stored = &self.saving.stored;
+        let (mut writing, pending) = stored.writing(&self.document.work, &sought, birth);
         match self.saving.begin(&mut writing, pending) {
             true => vec![Effect::Write(Box::new(writing))],
             false => vec![],
@@ -187,7 +194,12 @@ impl Desk {
     }
     pub(super) fn written(&mut self) -> Vec<Effect> {
         let at_once = self.saving.written();
-        let mut effects = vec![Effect::TellOthers, Effect::LookAtRoom];
+        let carried = Note::carried(&self.document.work);
+        let mut effects = vec![
+            Effect::TellOthers,
+            Effect::LookAtRoom,
+            Effect::Carry(carried),
+        ];
         effects.extend(self.accepted());
         if std::mem::take(&mut self.saving.ask) {
             effects.push(Effect::AskToStay);
@@ -220,7 +232,7 @@ impl Desk {
         };
         if self.unsaved() {
             self.saving.noted = true;
-            let note = self.saving.kept.note(&self.document.work);
+            let note = self.saving.stored.note(&self.document.work);
             effects.push(Effect::Note(note));
         }
         effects
@@ -356,17 +368,22 @@ impl Desk {
     /// Brings together what lies on the desk and what was found in the store.
     fn take_in(&mut self, found: Found) -> Vec<Effect> {
         let was_closed = self.document.work.open.is_none();
-        let known = self.saving.kept.row.as_ref().map(|row| &row.birth);
-        let thrown_away = known.is_some() && known != found.row.as_ref().map(|row| &row.birth);
+        let known = self.saving.stored.birth();
+        let thrown_away =
+            known.is_some() && known != found.manifest.as_ref().map(|manifest| &manifest.birth);
         let before = match thrown_away {
-            true => Kept::default(),
-            false => self.saving.kept.clone(),
+            true => Stored::default(),
+            false => self.saving.stored.clone(),
         };
         let mut base = before.sheets();
         base.append(&mut self.saving.carried);
         let mut after = before.followed_by(&found);
         let mut theirs = after.sheets();
-        let lost = after.row.as_ref().map_or(0, |row| row.order.len()) - theirs.len();
+        let lost = after
+            .manifest
+            .as_ref()
+            .map_or(0, |manifest| manifest.order.len())
+            - theirs.len();
         let (carried, apart) = carry_over(&found, &theirs);
         theirs.extend(carried.iter().cloned());
         let next = &mut self.list.next_sheet;
@@ -396,13 +413,16 @@ impl Desk {
             self.goes_on_with(present);
         }
         if was_closed {
-            let row = found.row.as_ref().and_then(|row| row.open);
+            let manifest = found.manifest.as_ref().and_then(|manifest| manifest.open);
             let slot = newest(&found).and_then(|(key, slot)| {
                 let sheets = slot.sheets(key);
                 Some(sheets.get(slot.open?)?.id)
             });
             let here = |id: &SheetId| self.document.work.sheet(*id).is_some();
-            let open = [found.mine, row, slot].into_iter().flatten().find(here);
+            let open = [found.mine, manifest, slot]
+                .into_iter()
+                .flatten()
+                .find(here);
             self.document.work.open = open.or(self.document.work.sheets.first().map(|s| s.id));
             self.document.work.at = NodeId::ROOT;
         }
@@ -444,7 +464,7 @@ impl Desk {
         }
         if !same {
             self.board.showing = None;
-            self.giving_out.beside.pointed = None;
+            self.giving_out.preview_pane.pointed = None;
         }
     }
     /// What belongs to a puzzle of this desk goes on under another name.
@@ -466,14 +486,16 @@ impl Desk {
             self.board.folds.insert(copy, folds);
         }
         if let Some(sheet) = present.sheet(copy)
-            && let Some(look) = self.checking.looks.remove(&id)
+            && let Some(model) = self.checking.models.remove(&id)
         {
-            self.checking.looks.insert(copy, look.again(sheet.clone()));
+            self.checking
+                .models
+                .insert(copy, model.again(sheet.clone()));
         }
     }
     /// Takes up the searches for moments that lie in the store, where this desk
     /// has not gone on with its own.
-    fn take_seeks(&mut self, before: &Kept, after: &Kept, found: &Found) {
+    fn take_seeks(&mut self, before: &Stored, after: &Stored, found: &Found) {
         let slots = found.slots.iter().flat_map(|(key, slot)| {
             let sheets = slot.sheets(key);
             let seeks = slot.seeks.iter().flatten();
@@ -604,7 +626,7 @@ fn carry_over(found: &Found, there: &[Rc<Sheet>]) -> (Vec<Rc<Sheet>>, usize) {
     slots.sort_by(|(_, a), (_, b)| b.time.total_cmp(&a.time));
     let (mut carried, mut apart): (Vec<Rc<Sheet>>, usize) = (Vec::new(), 0);
     for (key, slot) in slots {
-        let whole = Some(key) == latest && found.row.is_none();
+        let whole = Some(key) == latest && found.manifest.is_none();
         for sheet in slot.sheets(key) {
             let is_there =
                 |other: &Rc<Sheet>| other.id == sheet.id || !whole && other.holds_same(&sheet);

@@ -36,8 +36,8 @@ impl Desk {
     /// The talk that is held, with its script.
     pub fn talk(&self) -> Option<(&Talk, Script<'_>)> {
         let talk = self.talking.talk.as_ref()?;
-        let (sheet, look) = self.opened().filter(|(sheet, _)| sheet.id == talk.sheet)?;
-        Some((talk, Script::of(sheet, look)?))
+        let (sheet, model) = self.opened().filter(|(sheet, _)| sheet.id == talk.sheet)?;
+        Some((talk, Script::of(sheet, model)?))
     }
     /// What the audience sees now.
     pub fn shown(&self) -> Option<Shown> {
@@ -191,15 +191,15 @@ impl Desk {
             return;
         };
         let opened = self.opened().filter(|(sheet, _)| sheet.id == talk.sheet);
-        if let Some(script) = opened.and_then(|(sheet, look)| Script::of(sheet, look)) {
+        if let Some(script) = opened.and_then(|(sheet, model)| Script::of(sheet, model)) {
             act(&mut talk, &script);
         }
         self.talking.talk = Some(talk);
     }
     fn begin_talk(&mut self) -> Vec<Effect> {
         let now = self.talking.now;
-        let begun = self.opened().and_then(|(sheet, look)| {
-            let script = Script::of(sheet, look)?;
+        let begun = self.opened().and_then(|(sheet, model)| {
+            let script = Script::of(sheet, model)?;
             let tongue = keyproof_tongues::of_game(&sheet.draft);
             Some(tongue.speaks(|| Talk::begin(&script, now)))
         });
@@ -251,8 +251,8 @@ impl Desk {
         };
         let now = self.talking.now;
         let effects = self.happen(Msg::List(ListMsg::Open(next)));
-        if let Some((sheet, look)) = self.opened()
-            && let Some(script) = Script::of(sheet, look)
+        if let Some((sheet, model)) = self.opened()
+            && let Some(script) = Script::of(sheet, model)
         {
             let tongue = keyproof_tongues::of_game(&sheet.draft);
             tongue.speaks(|| talk.turn_to(&script, last, now));
@@ -450,6 +450,29 @@ mod tests {
             Part::Answer(1),
             "no hint after the answer"
         );
+    }
+
+    #[test]
+    fn a_choice_is_told_with_its_moves_and_a_no_is_shown_by_what_refutes_it() {
+        let choice = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n[Hint1 \"-\"]\n[Question \"choice\"]\n\n1. Ra8# (1. Ra7 $2) *";
+        let mut desk = Desk::new(0);
+        bring(&mut desk, choice);
+        let mut desk = begun(desk);
+        to_question(&mut desk);
+        assert_eq!(
+            shown(&desk).task.as_deref(),
+            Some(
+                "White to move and mate in one. Which of these moves? a)\u{a0}1.Ra7 b)\u{a0}1.Ra8#"
+            )
+        );
+        let no = "[FEN \"6k1/5pp1/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n[Question \"yes or no\"]\n\n1. Ra8+ $2 Kh7 *";
+        let mut desk = Desk::new(0);
+        bring(&mut desk, no);
+        let mut desk = begun(desk);
+        to_question(&mut desk);
+        tell(&mut desk, TalkMsg::Step(true));
+        tell(&mut desk, TalkMsg::Step(true));
+        assert_eq!(shown(&desk).line.as_deref(), Some("1.Ra8+ Kh7"));
     }
 
     #[test]

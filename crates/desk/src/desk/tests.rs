@@ -5,7 +5,7 @@ use keyproof::puzzle::Role;
 
 use super::document::UNDO_BOUND;
 use super::*;
-use crate::message::{BoardMsg, CheckMsg, GameMsg, GiveOutMsg, ListMsg, Purpose, Scope, Way};
+use crate::message::{BoardMsg, CheckMsg, GameMsg, GiveOutMsg, ListMsg, Purpose, Scope, TreeStep};
 use keyproof::explain::Analyst;
 use keyproof::moments;
 
@@ -130,8 +130,8 @@ pub(super) fn bring(desk: &mut Desk, text: &str) {
 }
 
 fn play(desk: &mut Desk, san: &str) {
-    let (_, look) = desk.opened().expect("a puzzle is open");
-    let position = look.position(desk.work().at).expect("a legal place");
+    let (_, model) = desk.opened().expect("a puzzle is open");
+    let position = model.position(desk.work().at).expect("a legal place");
     let mv = moves::read(position, san).expect("a legal move");
     run(desk, Msg::Edit(EditMsg::Play(mv)));
 }
@@ -143,8 +143,8 @@ fn rooks() -> Desk {
 }
 
 fn kinds(desk: &Desk) -> Vec<Kind> {
-    let (_, look) = desk.opened().expect("a puzzle is open");
-    look.report.findings.iter().map(|f| f.kind).collect()
+    let (_, model) = desk.opened().expect("a puzzle is open");
+    model.report.findings.iter().map(|f| f.kind).collect()
 }
 
 fn verdict(desk: &Desk) -> Soundness {
@@ -197,10 +197,10 @@ fn a_move_in_the_tree_is_followed_and_a_second_one_is_asked_about() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
     let first = desk.work().at;
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Start)));
     play(&mut desk, "Ra7");
     assert_eq!(desk.work().at, first);
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Start)));
     play(&mut desk, "Ra8");
     let second = desk.work().at;
     assert_ne!(second, first);
@@ -273,16 +273,16 @@ fn walking_remembers_the_line_one_came_from() {
     play(&mut desk, "Ra7");
     play(&mut desk, "Kg8");
     let kg8 = desk.work().at;
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Start)));
     play(&mut desk, "Rb7");
     let rb7 = desk.work().at;
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Forward)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Back)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Forward)));
     assert_eq!(desk.work().at, rb7);
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Up)));
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::End)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Up)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::End)));
     assert_eq!(desk.work().at, kg8);
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::End)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::End)));
     assert_eq!(desk.work().at, kg8);
 }
 
@@ -293,10 +293,10 @@ fn cutting_a_move_steps_back_before_it() {
     let key = desk.work().at;
     play(&mut desk, "Kg8");
     play(&mut desk, "Rb8");
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Back)));
     run(&mut desk, Msg::Edit(EditMsg::CutHere));
     assert_eq!(desk.work().at, key);
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Start)));
     run(&mut desk, Msg::Edit(EditMsg::CutHere));
     assert!(desk.opened().unwrap().0.draft.node(key).is_some());
 }
@@ -474,7 +474,7 @@ fn a_line_is_shown_and_the_tree_stays() {
     assert_eq!((showing.moves.len(), showing.at), (3, 1));
     run(&mut desk, Msg::Board(BoardMsg::ShowTo(99)));
     assert_eq!(desk.showing().unwrap().at, 3);
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Back)));
     assert_eq!(desk.showing().unwrap().at, 2);
     assert_eq!(desk.work().at, NodeId::ROOT);
     run(&mut desk, Msg::Board(BoardMsg::ShowEnd));
@@ -492,8 +492,8 @@ fn stopping_leaves_it_undecided_and_going_on_decides() {
         text: ROOKS.into(),
     }));
     let mv = {
-        let (_, look) = desk.opened().unwrap();
-        moves::read(look.position(NodeId::ROOT).unwrap(), "Ra7").unwrap()
+        let (_, model) = desk.opened().unwrap();
+        moves::read(model.position(NodeId::ROOT).unwrap(), "Ra7").unwrap()
     };
     desk.update(Msg::Edit(EditMsg::Play(mv)));
     let id = desk.work().open.unwrap();
@@ -517,9 +517,9 @@ fn piece_letters_of_another_language_are_read_and_named() {
         &mut desk,
         "1. e4 e5 2. Sf3 Sc6 3. Lb5 a6 4. O-O Le7 5. Te1 *",
     );
-    let (sheet, look) = desk.opened().unwrap();
-    assert_eq!(look.resolved.faults(), []);
-    assert_eq!(look.resolved.main_line().len(), 10);
+    let (sheet, model) = desk.opened().unwrap();
+    assert_eq!(model.resolved.faults(), []);
+    assert_eq!(model.resolved.main_line().len(), 10);
     let saved = keyproof::notation::pgn_write::write(&sheet.draft);
     assert!(saved.contains("2. Nf3 Nc6 3. Bb5"), "{saved}");
     let told = desk.notices().iter().any(|n| n.text.contains("Deutsch"));
@@ -588,7 +588,7 @@ fn what_cannot_be_posed_is_left_out_after_a_deliberate_press() {
 fn a_reply_to_a_try_refutes_or_is_answered() {
     let mut desk = rooks();
     play(&mut desk, "Ra7");
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Start)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Start)));
     play(&mut desk, "Ra8");
     let tried = desk.work().at;
     run(&mut desk, Msg::Edit(EditMsg::Claim(tried, Claim::Fails)));
@@ -626,10 +626,10 @@ fn step(desk: &mut Desk, san: &str) {
 }
 
 fn proof_page(desk: &Desk) -> crate::proof::Page {
-    let (_, look) = desk.opened().expect("a puzzle is open");
+    let (_, model) = desk.opened().expect("a puzzle is open");
     desk.place()
         .expect("a place in the proof")
-        .page(&look.known)
+        .page(&model.known)
 }
 
 #[test]
@@ -686,7 +686,7 @@ fn a_walked_line_is_added_as_far_as_it_is_played() {
     for san in ["Ra7", "Kg8", "Rb8"] {
         step(&mut desk, san);
     }
-    run(&mut desk, Msg::Board(BoardMsg::Walk(Way::Back)));
+    run(&mut desk, Msg::Board(BoardMsg::Walk(TreeStep::Back)));
     assert!(!desk.walked_is_listed());
     run(&mut desk, Msg::Edit(EditMsg::AddWalked));
     let (sheet, _) = desk.opened().unwrap();
@@ -710,8 +710,8 @@ fn added_moves_are_marked_as_they_are_proved() {
         }
         run(&mut desk, Msg::Edit(EditMsg::AddWalked));
     }
-    let (sheet, look) = desk.opened().unwrap();
-    let roles: Vec<_> = sheet.draft.walk().iter().map(|&n| look.role(n)).collect();
+    let (sheet, model) = desk.opened().unwrap();
+    let roles: Vec<_> = sheet.draft.walk().iter().map(|&n| model.role(n)).collect();
     let expected = [
         Role::Key,
         Role::Try,
@@ -924,6 +924,22 @@ fn a_mate_is_sound_once_it_is_checked_and_the_file_says_so() {
 }
 
 #[test]
+fn a_gain_is_checked_like_a_mate_and_its_proof_can_be_carried() {
+    let mut desk = desk();
+    let fork = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"gain 9 in 2\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 (1... Kf8 2. Nxd7+) (1... Kh8 2. Nxd7) 2. Nxd7 *";
+    let (from, text) = ("club.pgn".into(), fork.into());
+    run(&mut desk, Msg::List(ListMsg::Came { from, text }));
+    assert_eq!(verdict(&desk), Soundness::Sound, "{:?}", kinds(&desk));
+    assert!(desk.has_proofs());
+    let page = desk.student_page(PAGE, Scope::Open).expect("a page");
+    assert!(page.contains("found these solutions"), "{page}");
+    run(&mut desk, Msg::GiveOut(GiveOutMsg::WithProofs(true)));
+    let page = desk.student_page(PAGE, Scope::Open).expect("a page");
+    assert!(page.contains("id=\"keyproof-certificates\">\nkeyproof certificate 1\n"));
+    assert!(page.contains("claim gain 9 2"), "{page}");
+}
+
+#[test]
 fn what_cannot_be_checked_is_undecided_and_held_back() {
     let (mut desk, effects) = proved();
     let check = second_check(&effects).expect("a second check");
@@ -1077,9 +1093,9 @@ fn reasons_are_found_when_every_claim_is_judged() {
     let mut desk = desk();
     desk.update(Msg::Check(CheckMsg::Ready(Post::Explain)));
     bring(&mut desk, LEFT_OUT);
-    let (sheet, look) = desk.opened().expect("a puzzle is open");
+    let (sheet, model) = desk.opened().expect("a puzzle is open");
     assert!(!desk.is_explaining(sheet.id));
-    let explanation = look.explanation().expect("it was explained");
+    let explanation = model.explanation().expect("it was explained");
     let threat = explanation.whys.iter().position(|why| why.threat);
     run(
         &mut desk,
@@ -1185,7 +1201,7 @@ fn what_was_only_begun_is_not_called_unsound() {
 
 /// The sheets of which the desk keeps anything.
 fn kept(desk: &Desk) -> Vec<SheetId> {
-    let mut ids: Vec<SheetId> = desk.checking.looks.keys().copied().collect();
+    let mut ids: Vec<SheetId> = desk.checking.models.keys().copied().collect();
     ids.extend(desk.checking.budgets.keys());
     ids.extend(desk.board.trail.keys().map(|(id, _)| *id));
     ids.extend(desk.board.folds.keys());
@@ -1301,8 +1317,8 @@ const BETWEEN: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipul
 fn a_mend_is_named_to_the_author_and_tells_students_in_their_language() {
     let mut desk = desk();
     bring(&mut desk, BETWEEN);
-    let (_, look) = desk.opened().unwrap();
-    let mends = look.report.findings.iter().flat_map(|f| &f.mends);
+    let (_, model) = desk.opened().unwrap();
+    let mends = model.report.findings.iter().flat_map(|f| &f.mends);
     let telling = mends.filter_map(|mend| match &mend.edits[..] {
         [keyproof::draft::Edit::AddWords { comments, .. }] => Some((&mend.label, comments)),
         _ => None,

@@ -52,9 +52,9 @@ mod tests {
     /// Head and evidence of the verdict, and the findings.
     fn judgement(desk: &Desk) -> Vec<String> {
         desk.tongue().speaks(|| {
-            let (_, look) = desk.opened().expect("an open puzzle");
-            let words = look.verdict();
-            let findings = look.report.findings.iter().map(|f| f.message.clone());
+            let (_, model) = desk.opened().expect("an open puzzle");
+            let words = model.verdict();
+            let findings = model.report.findings.iter().map(|f| f.message.clone());
             let head = [words.head.to_owned(), words.evidence];
             head.into_iter().chain(findings).collect()
         })
@@ -93,10 +93,10 @@ mod tests {
         bring(&mut desk, &COOKED.repeat(3));
         speak(&mut desk, "fr");
         for sheet in desk.work().sheets.clone() {
-            let look = desk.look(sheet.id).expect("a small desk");
-            let message = &look.report.findings[0].message;
+            let model = desk.model(sheet.id).expect("a small desk");
+            let message = &model.report.findings[0].message;
             assert!(message.contains("Tb7"), "{message}");
-            assert!(look.is_of(&sheet));
+            assert!(model.is_of(&sheet));
         }
     }
 

@@ -6,7 +6,7 @@ use shakmaty::{Move, Position};
 
 use super::{Desk, SHOW_PACE, Showing};
 use crate::book;
-use crate::message::{BoardMsg, Effect, Msg, Way};
+use crate::message::{BoardMsg, Effect, Msg, TreeStep};
 
 impl Desk {
     pub(super) fn go(&mut self, node: NodeId) {
@@ -25,7 +25,7 @@ impl Desk {
         self.board.setting_up = false;
         self.document.history.end_run();
     }
-    pub(super) fn walk(&mut self, way: Way) {
+    pub(super) fn walk(&mut self, way: TreeStep) {
         self.games.glimpsed = None;
         if let Some(showing) = &mut self.board.showing {
             showing.walk(way);
@@ -53,12 +53,12 @@ impl Desk {
             siblings.get(place.checked_add_signed(by)?).copied()
         };
         let to = match way {
-            Way::Back => Some(here.parent),
-            Way::Forward => forward(self.document.work.at),
-            Way::Up => sibling(-1),
-            Way::Down => sibling(1),
-            Way::Start => Some(NodeId::ROOT),
-            Way::End => {
+            TreeStep::Back => Some(here.parent),
+            TreeStep::Forward => forward(self.document.work.at),
+            TreeStep::Up => sibling(-1),
+            TreeStep::Down => sibling(1),
+            TreeStep::Start => Some(NodeId::ROOT),
+            TreeStep::End => {
                 std::iter::successors(Some(self.document.work.at), |&at| forward(at)).last()
             }
         };
@@ -68,16 +68,18 @@ impl Desk {
     }
     pub(super) fn play(&mut self, mv: Move) -> Vec<Effect> {
         let at = self.document.work.at;
-        let Some((sheet, look)) = self.opened() else {
+        let Some((sheet, model)) = self.opened() else {
             return vec![];
         };
-        let Some(position) = look.position(at).filter(|p| p.is_legal(mv)) else {
+        let Some(position) = model.position(at).filter(|p| p.is_legal(mv)) else {
             return vec![];
         };
-        let known = sheet
-            .draft
-            .node(at)
-            .and_then(|n| n.children.iter().copied().find(|&c| look.mv(c) == Some(mv)));
+        let known = sheet.draft.node(at).and_then(|n| {
+            n.children
+                .iter()
+                .copied()
+                .find(|&c| model.mv(c) == Some(mv))
+        });
         if let Some(child) = known {
             self.go(child);
             return vec![];
@@ -106,10 +108,10 @@ impl Desk {
     }
     pub(super) fn show(&mut self, node: NodeId, line: &[String]) -> Vec<Effect> {
         self.games.glimpsed = None;
-        let Some((_, look)) = self.opened() else {
+        let Some((_, model)) = self.opened() else {
             return vec![];
         };
-        let Some(start) = look.position(node) else {
+        let Some(start) = model.position(node) else {
             return vec![];
         };
         let mut positions = vec![start.clone()];
@@ -152,8 +154,8 @@ impl Desk {
         }
     }
     pub(super) fn board_fen(&self) -> Option<String> {
-        let (sheet, look) = self.opened()?;
-        match look.position(self.document.work.at) {
+        let (sheet, model) = self.opened()?;
+        match model.position(self.document.work.at) {
             Some(position) => Some(fen::write(position)),
             None => sheet.draft.start_fen().map(str::to_owned),
         }

@@ -5,7 +5,7 @@ use keyproof::draft::NodeId;
 use keyproof::marks::LineKind;
 use shakmaty::Move;
 
-use super::Way;
+use super::TreeStep;
 
 /// A message about the board.
 #[derive(Clone, Debug)]
@@ -15,7 +15,7 @@ pub enum BoardMsg {
     GoRead(NodeId),
     /// Opens what was found at a move, and goes there.
     ReadFound(NodeId),
-    Walk(Way),
+    Walk(TreeStep),
     /// Folds or unfolds the row in which a move stands.
     Fold(NodeId),
     FoldHere,

@@ -17,7 +17,7 @@ pub enum ClassMsg {
     Students(Students),
     Questions(Questions),
     /// Looks at a question or a student more closely, or no more.
-    Look(Option<Closer>),
+    Closer(Option<Closer>),
     /// Draws a wrong first move on the diagram, or takes it away.
     Draw(String),
     /// Removes a student.

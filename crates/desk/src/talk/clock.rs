@@ -1,6 +1,7 @@
 //! The times of a talk, in milliseconds of the browser's: how long it has lasted, how
 //! long the audience thinks, and when its moments were. Reads no clock itself.
 
+use keyproof::moments::clock_time;
 use serde::{Deserialize, Serialize};
 
 /// The times of a talk.
@@ -71,13 +72,13 @@ impl Clock {
         let thought = self.thought(now) / 1000;
         let left = |limit: u32| u64::from(limit).saturating_sub(thought);
         self.on.then(|| match self.limit.map(left) {
-            Some(left) => (time(left), left == 0),
-            None => (time(thought), false),
+            Some(left) => (clock_time(left), left == 0),
+            None => (clock_time(thought), false),
         })
     }
     /// How long the talk has lasted.
     pub fn used(&self, now: u64) -> String {
-        time(now.saturating_sub(self.zero) / 1000)
+        clock_time(now.saturating_sub(self.zero) / 1000)
     }
     /// Counts the moments from now on, as where the recording begins now.
     pub fn count_from(&mut self, now: u64) {
@@ -100,18 +101,9 @@ impl Clock {
     pub fn chapters(&self) -> String {
         let line = |moment: &Moment| {
             let seconds = moment.time.saturating_sub(self.zero) / 1000;
-            format!("{} {}\n", time(seconds), moment.name)
+            format!("{} {}\n", clock_time(seconds), moment.name)
         };
         self.moments.iter().map(line).collect()
-    }
-}
-
-/// Seconds as a clock shows them: "4:09", and from an hour on "1:04:09".
-fn time(seconds: u64) -> String {
-    let (hours, minutes, seconds) = (seconds / 3600, seconds / 60 % 60, seconds % 60);
-    match hours {
-        0 => format!("{minutes}:{seconds:02}"),
-        _ => format!("{hours}:{minutes:02}:{seconds:02}"),
     }
 }
 

@@ -298,7 +298,7 @@ impl Talk {
         let Some(mv) = moves::read_uci(&turn.position, &suggested.uci) else {
             return;
         };
-        let judged = judge(&question, &turn, &script.look.known, mv);
+        let judged = judge(&question, &turn, &script.model.known, mv);
         suggested.verdict = Some(judged.verdict);
         let said = Said {
             verdict: Some(judged.verdict),
@@ -407,7 +407,7 @@ impl Script<'_> {
     fn ready(&self, at: usize, ready: Ready) -> Option<(Chess, Vec<Move>, String)> {
         if let Ready::Side(n) = ready {
             let (node, line) = self.side_lines(at).into_iter().nth(n)?;
-            let from = self.look.position(node)?.clone();
+            let from = self.model.position(node)?.clone();
             return Some((from, line, String::new()));
         }
         let question = self.question(at)?;

@@ -7,12 +7,13 @@ use keyproof::draft::NodeId;
 use keyproof::explain::Explanation;
 use keyproof::marks::Mark;
 use keyproof::notation::moves;
-use keyproof::puzzle::Puzzle;
+use keyproof::players;
+use keyproof::puzzle::{Posed, Puzzle};
 use keyproof::tongue::{say, tr};
 use serde::{Deserialize, Serialize};
 use shakmaty::{Chess, Color, Move, Position};
 
-use crate::look::Look;
+use crate::view_model::ViewModel;
 use crate::work::{Sheet, drawn, joined, title, told};
 
 /// A step of a talk.
@@ -46,7 +47,7 @@ impl Part {
 /// A puzzle, a lesson or a game as the steps of a talk.
 pub struct Script<'a> {
     pub sheet: &'a Sheet,
-    pub look: &'a Look,
+    pub model: &'a ViewModel,
     main: Vec<NodeId>,
 }
 
@@ -76,18 +77,18 @@ pub struct Seen {
 
 impl<'a> Script<'a> {
     /// The script of a sheet; `None` where its first position is not legal.
-    pub fn of(sheet: &'a Sheet, look: &'a Look) -> Option<Script<'a>> {
-        let main = look.resolved.main_line();
-        (!main.is_empty()).then_some(Script { sheet, look, main })
+    pub fn of(sheet: &'a Sheet, model: &'a ViewModel) -> Option<Script<'a>> {
+        let main = model.resolved.main_line();
+        (!main.is_empty()).then_some(Script { sheet, model, main })
     }
     /// The question after so many moves of the main line.
     pub fn question(&self, at: usize) -> Option<Question<'a>> {
-        let look = self.look;
-        let Some(lesson) = &look.lesson else {
-            let puzzle = look.puzzle().filter(|_| at == 0 && !look.bare_game)?;
+        let model = self.model;
+        let Some(lesson) = &model.lesson else {
+            let puzzle = model.puzzle().filter(|_| at == 0 && !model.bare_game)?;
             return Some(Question {
                 puzzle,
-                told: look.explanation(),
+                told: model.explanation(),
                 nodes: None,
             });
         };
@@ -97,13 +98,13 @@ impl<'a> Script<'a> {
             told: asked
                 .inquiry
                 .as_ref()
-                .and_then(|inquiry| look.explanation_of(Some(inquiry))),
+                .and_then(|inquiry| model.explanation_of(Some(inquiry))),
             nodes: Some(&asked.excerpt.nodes),
         })
     }
     /// Whether it is one puzzle, without a game around it.
     fn is_puzzle(&self) -> bool {
-        self.look.lesson.is_none() && self.question(0).is_some()
+        self.model.lesson.is_none() && self.question(0).is_some()
     }
     /// All steps, in their order.
     pub fn spots(&self) -> Vec<Spot> {
@@ -149,10 +150,10 @@ impl<'a> Script<'a> {
     /// What stands on the board at a step.
     pub fn seen(&self, spot: Spot) -> Seen {
         let node = self.node(spot.at);
-        let look = self.look;
+        let model = self.model;
         let game = || Seen {
-            position: look.position(node).cloned().unwrap_or_default(),
-            last: look.mv(node),
+            position: model.position(node).cloned().unwrap_or_default(),
+            last: model.mv(node),
             marks: self.sheet.draft.node(node).map_or(vec![], drawn),
         };
         let Some(question) = self.question(spot.at) else {
@@ -203,7 +204,7 @@ impl<'a> Script<'a> {
         let (id, node) = node;
         let words = [joined(&node.before), crate::work::words(node)];
         let words = words.into_iter().filter(|words| !words.is_empty());
-        words.map(|words| self.look.filled(&words, id)).collect()
+        words.map(|words| self.model.filled(&words, id)).collect()
     }
     /// A step in a few words: "3...Nf6", "the question", "a hint".
     pub fn name(&self, spot: Spot) -> String {
@@ -260,11 +261,9 @@ impl<'a> Script<'a> {
     /// The players, or else the title.
     pub fn title(&self) -> String {
         let draft = &self.sheet.draft;
-        let name = |tag| told(draft, tag);
-        match (name("White"), name("Black")) {
-            (Some(white), Some(black)) => format!("{} \u{2013} {}", person(white), person(black)),
-            _ => title(draft).unwrap_or_default(),
-        }
+        let both = told(draft, "White").is_some() && told(draft, "Black").is_some();
+        let players = players::players(draft).filter(|_| both);
+        players.or_else(|| title(draft)).unwrap_or_default()
     }
     /// Whether Black's side is below: the side that is asked first.
     pub fn black_below(&self) -> bool {
@@ -316,9 +315,9 @@ impl<'a> Script<'a> {
                 let mut line = Vec::new();
                 let mut next = Some(side);
                 while let Some(node) = next {
-                    line.push(self.look.mv(node)?);
+                    line.push(self.model.mv(node)?);
                     next = draft.node(node).and_then(|n| n.children.first().copied());
-                    next = next.filter(|&id| self.look.mv(id).is_some());
+                    next = next.filter(|&id| self.model.mv(id).is_some());
                 }
                 Some((from, line))
             })
@@ -333,8 +332,8 @@ impl<'a> Script<'a> {
     }
     fn moves(&self, node: NodeId) -> String {
         let parent = self.sheet.draft.node(node).map(|node| node.parent);
-        let before = parent.and_then(|parent| self.look.position(parent));
-        match (before, self.look.mv(node)) {
+        let before = parent.and_then(|parent| self.model.position(parent));
+        match (before, self.model.mv(node)) {
             (Some(before), Some(mv)) => numbered(before, &[mv]),
             _ => String::new(),
         }
@@ -351,13 +350,31 @@ impl Question<'_> {
             _ => own,
         }
     }
-    /// The main line of the solution, each move with its node.
+    /// What is asked, with the moves to choose from.
+    pub fn task(&self) -> String {
+        let offered = self.puzzle.offered().into_iter().zip('a'..);
+        let offered = offered.map(|(mv, letter)| {
+            let mv = numbered(self.puzzle.start(), &[mv]);
+            format!(" {letter})\u{a0}{mv}")
+        });
+        [self.puzzle.task()].into_iter().chain(offered).collect()
+    }
+    /// The main line of the solution, each move with its node; of a yes or no, what shows
+    /// it.
     pub fn answer(&self) -> Vec<(NodeId, Move)> {
         let puzzle = self.puzzle;
         let shared = puzzle.stipulation().shared();
         let mut line = Vec::new();
         let mut at = NodeId::ROOT;
-        while let Some(accepted) = puzzle.accepted(at).next() {
+        let first = match puzzle.posed() {
+            Posed::YesNo => puzzle.children(at).first().copied(),
+            _ => None,
+        };
+        let right = |at| match at == NodeId::ROOT {
+            true => first.or(puzzle.accepted(at).next()),
+            false => puzzle.accepted(at).next(),
+        };
+        while let Some(accepted) = right(at) {
             line.push((accepted, puzzle.node(accepted).mv));
             at = accepted;
             if shared {
@@ -390,14 +407,6 @@ impl Question<'_> {
             Some(nodes) => nodes.get(own.0 as usize).copied(),
             None => Some(own),
         }
-    }
-}
-
-/// A name as PGN has it, "Windle, Marta", as people say it.
-fn person(name: &str) -> String {
-    match name.split_once(',') {
-        Some((last, first)) if !first.contains(',') => format!("{} {last}", first.trim()),
-        _ => name.to_owned(),
     }
 }
 

@@ -73,7 +73,7 @@ impl Shown {
             pointer: talk.drawing.pointer,
             black_below: script.black_below() != turned,
             title: script.title(),
-            task: question.as_ref().filter(|_| asks).map(|q| q.puzzle.task()),
+            task: question.as_ref().filter(|_| asks).map(|q| q.task()),
             clock: talk.clock.face(now).filter(|_| asks),
             hints: match (spot.part, &question) {
                 (Part::Hint(n), Some(question)) => question

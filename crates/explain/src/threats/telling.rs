@@ -7,11 +7,12 @@ use super::table::{Table, same};
 use super::{Threat, ThreatKind};
 use crate::analyst::{Analyst, played};
 use crate::failing::Toll;
-use crate::scene::{Scene, name};
+use crate::scene::Scene;
 use crate::trapped;
 use check::Evidence;
+use model::men;
 use model::notation::moves;
-use model::tongue::{Phrase, phrase, say, tr};
+use model::tongue::{Phrase, phrase, say};
 use prove::Watch;
 use prove::gain::EVERYTHING;
 
@@ -154,8 +155,16 @@ fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, net: u8) -> Threat {
     let (text, n, man) = match kind {
         ThreatKind::Mate(1) => (Phrase::marked("{move}"), 1, ""),
         ThreatKind::Mate(n) => (phrase!("{move} mates in {n}", "move n man"), n, ""),
-        ThreatKind::Wins(role) => (phrase!("{move} wins {man}", "move n man"), 0, a_man(role)),
-        ThreatKind::Traps(role) => (phrase!("{move} traps {man}", "move n man"), 0, name(role)),
+        ThreatKind::Wins(role) => (
+            phrase!("{move} wins {man}", "move n man"),
+            0,
+            men::one(role),
+        ),
+        ThreatKind::Traps(role) => (
+            phrase!("{move} traps {man}", "move n man"),
+            0,
+            men::the(role),
+        ),
         ThreatKind::WinsExchange => (phrase!("{move} wins the exchange", "move n man"), 0, ""),
         ThreatKind::Gains => (phrase!("{move} wins material", "move n man"), 0, ""),
         ThreatKind::Promotes if line.len() == 1 => {
@@ -180,15 +189,4 @@ fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, net: u8) -> Threat {
         sentence,
         evidence: Evidence::Proved,
     }
-}
-
-/// "the queen", "a rook", as what is won.
-fn a_man(role: Role) -> &'static str {
-    tr(match role {
-        Role::Pawn => phrase("a pawn"),
-        Role::Knight => phrase("a knight"),
-        Role::Bishop => phrase("a bishop"),
-        Role::Rook => phrase("a rook"),
-        Role::Queen | Role::King => phrase("the queen"),
-    })
 }

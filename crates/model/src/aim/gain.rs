@@ -7,6 +7,11 @@ use super::Rule;
 use crate::tongue::{phrase, say, tr};
 use crate::worth::balance;
 
+// What is won, for students too; `men` has the other men.
+pub(crate) const PAWN: &str = phrase("a pawn");
+pub(crate) const ROOK: &str = phrase("a rook");
+pub(crate) const QUEEN: &str = phrase("the queen");
+
 /// How much is to be won.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Gain {
@@ -44,10 +49,10 @@ impl Gain {
     /// pawns".
     pub fn what(self) -> String {
         let man = match self.k {
-            1 => phrase("a pawn"),
+            1 => PAWN,
             3 => phrase("a piece"),
-            5 => phrase("a rook"),
-            9 => phrase("the queen"),
+            5 => ROOK,
+            9 => QUEEN,
             k => return say!("material worth {k} pawns", k = usize::from(k).to_string()),
         };
         tr(man).into()

@@ -13,6 +13,26 @@ use shakmaty::{
 use crate::short::{has, joined, sort_by_key};
 use crate::tongue::{lettered, phrase, say, tr, unlettered};
 
+/// A move in both notations.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Named {
+    /// In UCI.
+    pub uci: String,
+    /// In SAN.
+    pub san: String,
+}
+
+impl Named {
+    /// A legal move of a position.
+    pub fn new(position: &Chess, mv: Move) -> Named {
+        Named {
+            uci: uci(mv),
+            san: san(position, mv),
+        }
+    }
+}
+
 /// Why a typed move cannot be played.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum MoveFault {
@@ -172,10 +192,9 @@ pub fn line(position: &Chess, line: &[Move], first: u32) -> String {
         if !out.is_empty() {
             out.push(' ');
         }
-        if white {
-            out.push_str(&format!("{number}."));
-        } else if out.is_empty() {
-            out.push_str(&format!("{number}..."));
+        if white || out.is_empty() {
+            out.push_str(&number.to_string());
+            out.push_str(if white { "." } else { "..." });
         }
         if !white {
             number = number.saturating_add(1);

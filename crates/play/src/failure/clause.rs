@@ -8,6 +8,9 @@ use shakmaty::{Chess, Position};
 use crate::goal::Goal;
 use crate::known::{Evidence, Ruling};
 
+/// Half moves of a draw that are shown.
+const SHOWN: usize = 8;
+
 /// Why a move fails, as the end of a sentence: "1...Kf8 and there is no mate in time".
 /// `ruling` is what is known of the move, and `goal` what was asked of it.
 pub fn clause(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
@@ -32,6 +35,12 @@ pub fn clause(position: &Chess, ruling: &Ruling, goal: Goal) -> String {
             line = moves::line(&after, replies, number),
             depth = depth.to_string(),
             value = value,
+        );
+    }
+    if ruling.evidence() == Some(Evidence::Drawn) {
+        return say!(
+            "{line} and a draw is held by force, proved",
+            line = moves::line(&after, &replies[..replies.len().min(SHOWN)], number),
         );
     }
     let aim = goal.forced().map_or(Aim::Mate, |(aim, _)| aim);

@@ -8,7 +8,7 @@ use web_sys::Element;
 use super::{button, head, name, press, task, written};
 use crate::reading::{Reading, Shown};
 use crate::words;
-use play::account::Mark;
+use crate::work::Work;
 
 /// The elements of a lesson.
 pub struct LessonView {
@@ -25,7 +25,7 @@ pub struct LessonView {
     leave: Element,
     pass: Element,
     drawn: Vec<Shown>,
-    marks: Vec<Option<Mark>>,
+    marks: Vec<Option<&'static str>>,
 }
 
 impl LessonView {
@@ -105,7 +105,8 @@ impl LessonView {
         set(&self.end, "title", told);
         let shown = reading.text();
         self.draw_here(reading, &shown, language);
-        let marks = reading.marks();
+        let of = |work: Option<&Work>| work.and_then(Work::mark).and_then(words::ended);
+        let marks: Vec<_> = reading.works().map(of).collect();
         if shown != self.drawn || marks != self.marks || self.flow.child_element_count() == 0 {
             self.drawn = shown;
             self.marks = marks;

@@ -110,13 +110,13 @@ impl Workspace {
             .collect()
     }
 
-    /// The rooms of which the core and the desk are made.
+    /// The rooms of which the core and the desk are made, and what libraries do.
     fn plain(&self) -> Vec<String> {
         let rooms = self.rooms();
         let built = self.built_of(rooms["desk"]);
         let inside = |name: &&String| built.contains(rooms[*name]["name"].as_str().expect("name"));
         let mut plain: Vec<String> = rooms.keys().filter(inside).cloned().collect();
-        plain.push("desk".to_owned());
+        plain.extend(["desk", "tasks"].map(str::to_owned));
         for name in ["model", "keyproof", "certify", "second"] {
             assert!(plain.iter().any(|room| room == name), "{plain:?}");
         }
@@ -212,4 +212,85 @@ fn a_view_does_not_import_the_edge() {
         }
     }
     assert!(seen > 100, "{seen} paths in views");
+}
+
+/// A function is read as a whole: it has less than 80 lines. The search alone has longer
+/// ones, where parts would need most of what the whole knows.
+#[test]
+fn no_function_is_long() {
+    let mut long = Vec::new();
+    for room in Workspace::read().rooms().keys().filter(|r| *r != "search") {
+        let sources = Sources::of(&root().join("crates").join(room));
+        let functions = sources.functions().filter(|(_, lines)| *lines >= 80);
+        long.extend(functions.map(|(name, lines)| format!("{lines} {room}{name}")));
+    }
+    long.sort();
+    assert!(long.is_empty(), "{long:#?}");
+}
+
+/// Licences that go together with ours, by their names in SPDX's list: those that the
+/// Free Software Foundation calls compatible with the GNU GPL, version 3 (its "Various
+/// Licenses and Comments about Them", from memory).
+const LICENCES: [&str; 15] = [
+    "0BSD",
+    "Apache-2.0",
+    "Apache-2.0 WITH LLVM-exception",
+    "BSD-2-Clause",
+    "BSD-3-Clause",
+    "BSL-1.0",
+    "CC0-1.0",
+    "GPL-3.0-or-later",
+    "LGPL-2.1-or-later",
+    "MIT",
+    "MIT-0",
+    "MPL-2.0",
+    "Unicode-3.0",
+    "Unlicense",
+    "Zlib",
+];
+
+/// Whether a licence, as SPDX writes such expressions, goes together with ours: one of
+/// each choice, and all that hold at once.
+fn goes_with_ours(expression: &str) -> bool {
+    let plain = expression.replace(" / ", " OR ").replace('/', " OR ");
+    let at_once = plain.split(" AND ");
+    at_once
+        .map(|part| part.trim_matches(['(', ')']))
+        .all(|part| part.split(" OR ").any(|one| LICENCES.contains(&one)))
+}
+
+#[test]
+fn every_licence_goes_with_ours() {
+    assert!(goes_with_ours("(MIT OR Apache-2.0) AND Unicode-3.0"));
+    assert!(!goes_with_ours("(MIT OR Apache-2.0) AND SSPL-1.0"));
+    let workspace = Workspace::read();
+    assert!(workspace.packages().len() > 100);
+    for package in workspace.packages() {
+        let licence = package["license"].as_str().unwrap_or("none named");
+        assert!(goes_with_ours(licence), "{}: {licence}", package["name"]);
+    }
+}
+
+#[test]
+fn each_library_is_here_for_a_reason() {
+    let text = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md");
+    let (_, libraries) = text.split_once("\n## Libraries\n").expect("the libraries");
+    let rows = libraries.lines().filter_map(|line| {
+        let (names, why) = line.strip_prefix("| ")?.split_once(" | ")?;
+        (names.starts_with('`') && why.len() > 10).then_some(names)
+    });
+    let named: BTreeSet<&str> = rows
+        .flat_map(|names| names.split(", ").map(|name| name.trim_matches('`')))
+        .collect();
+    let workspace = Workspace::read();
+    let rooms = workspace
+        .packages()
+        .iter()
+        .filter(|p| p["source"].is_null());
+    let used: BTreeSet<&str> = rooms
+        .flat_map(|package| package["dependencies"].as_array().expect("dependencies"))
+        .filter(|dep| !dep["source"].is_null())
+        .map(|dep| dep["name"].as_str().expect("a name"))
+        .collect();
+    assert_eq!(named, used);
 }

@@ -19,6 +19,8 @@ struct Module {
     /// Paths that begin with `crate`, `super`, `self` or `std`, and all that are
     /// imported.
     paths: Vec<Names>,
+    /// Functions, each with its lines from `fn` to the brace that ends it.
+    functions: Vec<(String, usize)>,
     /// What names that are imported stand for.
     imported: BTreeMap<String, Names>,
 }
@@ -38,6 +40,16 @@ impl Sources {
     pub fn paths(&self) -> impl Iterator<Item = (&Names, &Names)> {
         let modules = self.modules.iter();
         modules.flat_map(|(name, module)| module.paths.iter().map(move |path| (name, path)))
+    }
+
+    /// All functions, each with its module and its lines.
+    pub fn functions(&self) -> impl Iterator<Item = (String, usize)> {
+        self.modules.iter().flat_map(|(module, inside)| {
+            let named = |(name, lines): &(String, usize)| {
+                (format!("{}::{name}", module.join("::")), *lines)
+            };
+            inside.functions.iter().map(named)
+        })
     }
 
     /// Reads a module from its file, and those below it from `folder`.
@@ -78,6 +90,12 @@ impl Sources {
                     let end = end_of_item(&tokens, at);
                     self.import(&tokens[at + 1..end], Vec::new(), name);
                     at = end;
+                }
+                TokenTree::Ident(word) if word == "fn" => {
+                    if let Some(lines) = lines_of_function(&tokens[at..]) {
+                        let function = (tokens[at + 1].to_string(), lines);
+                        self.module(name).functions.push(function);
+                    }
                 }
                 TokenTree::Ident(word) if begins_path(&tokens, at, &word.to_string()) => {
                     let path = path_from(&tokens[at..]);
@@ -255,4 +273,20 @@ fn path_from(tokens: &[TokenTree]) -> Names {
         rest = after;
     }
     path
+}
+
+/// The lines of a function, from the `fn` that the tokens begin with; `None` where it has
+/// no body, or is a type.
+fn lines_of_function(tokens: &[TokenTree]) -> Option<usize> {
+    let ends = |t: &&TokenTree| {
+        matches!(t, TokenTree::Group(g) if g.delimiter() == Delimiter::Brace) || is_punct(t, ';')
+    };
+    let named = matches!(tokens.get(1), Some(TokenTree::Ident(_)));
+    match tokens.iter().find(ends).filter(|_| named)? {
+        TokenTree::Group(body) => {
+            let (from, to) = (tokens[0].span().start(), body.span_close().end());
+            Some(to.line - from.line + 1)
+        }
+        _ => None,
+    }
 }

@@ -1,63 +1,87 @@
 //! Proving all that a puzzle claims, filling in answers, and explaining.
 
-use keyproof::resolved::Resolved;
 use std::collections::HashSet;
 use std::convert::Infallible;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use keyproof::check::{self, Claim, Judge, Known, Question, Report, Soundness};
 use keyproof::draft::Draft;
 use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::pgn_read::Game;
-use keyproof::prove::{Prover, Watch};
 use keyproof::puzzle::Puzzle;
+use keyproof::resolved::Resolved;
 use keyproof_second::{Heard, put};
 
-use crate::tables;
-use crate::workers::{cores, in_order};
-
-/// Bytes that the table of one prover may take.
-pub const TABLE: usize = 16 << 20;
-
-/// A prover with the given budget for one question.
-pub fn prover(nodes: Option<u64>) -> Prover {
-    let mut prover = Prover::new(TABLE);
-    prover.budget = nodes;
-    prover
-}
-
-pub fn judge_with(nodes: Option<u64>) -> Judge {
-    let mut judge = Judge::with_tables(TABLE, tables::at_hand());
-    judge.set_budget(nodes);
-    judge
-}
+use crate::means::{Follow, Means, TABLE};
+use crate::workers::in_order;
 
 /// A game that was judged.
 pub struct Judged {
+    /// What is known of its moves.
     pub known: Known,
+    /// The verdict, and what it rests on.
     pub report: Report,
     /// What the independent checker said of it.
     pub heard: Vec<Heard>,
+    /// Whether it was given up since it asked for more than one puzzle may.
+    pub given_up: bool,
+}
+
+/// How many times the nodes of one question a puzzle may take: of one that is sound, few
+/// questions come near their bound.
+pub const QUESTIONS: u64 = 10;
+
+/// Follows the work on a puzzle and stops it at its bound.
+struct Thrifty<'a> {
+    follow: &'a dyn Follow,
+    /// Nodes of all questions.
+    spent: AtomicU64,
+    most: u64,
+}
+
+impl Follow for Thrifty<'_> {
+    fn go_on(&self) -> bool {
+        self.follow.go_on()
+    }
+
+    fn spend(&self, nodes: u64) -> bool {
+        let before = self.spent.fetch_add(nodes, Ordering::Relaxed);
+        self.follow.spend(nodes) && before + nodes <= self.most
+    }
+
+    fn done(&self) {
+        self.follow.done();
+    }
 }
 
 /// How a game is judged.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug, Default)]
 pub struct How {
-    /// Nodes for one question.
+    /// Nodes for one question; none: no bound.
     pub nodes: Option<u64>,
-    pub threads: usize,
     /// Whether nothing is to be checked a second time.
     pub unchecked: bool,
 }
 
 /// Proves what a game claims, has the proofs checked, and judges it. A
 /// game whose text could not be read to the end is never sound.
-pub fn judge<W: Watch>(game: &Game, how: How, watch: impl Fn() -> W + Sync) -> Judged {
+pub fn judge(game: &Game, how: How, means: &Means) -> Judged {
     let (mut known, mut heard) = (Known::default(), Vec::new());
     let resolved = Resolved::of(&game.draft);
+    let most = how.nodes.unwrap_or(u64::MAX).saturating_mul(QUESTIONS);
+    let thrifty = Thrifty {
+        follow: means.follow,
+        spent: AtomicU64::new(0),
+        most,
+    };
+    let means = &Means {
+        follow: &thrifty,
+        ..means.clone()
+    };
     if let Ok(puzzle) = resolved.puzzle() {
-        prove(puzzle, &mut known, how.nodes, how.threads, &watch);
+        prove(puzzle, &mut known, how.nodes, means);
         if !how.unchecked {
-            heard = check_twice(puzzle, &mut known, how, &watch);
+            heard = check_twice(puzzle, &mut known, how.nodes, means);
         }
     }
     let mut report = check::report(&resolved, &known);
@@ -68,23 +92,24 @@ pub fn judge<W: Watch>(game: &Game, how: How, watch: impl Fn() -> W + Sync) -> J
         known,
         report,
         heard,
+        given_up: thrifty.spent.into_inner() > most,
     }
 }
 
 /// Puts all that a puzzle's verdict rests on to the independent checker.
-pub fn check_twice<W: Watch>(
+pub fn check_twice(
     puzzle: &Puzzle,
     known: &mut Known,
-    how: How,
-    watch: &(impl Fn() -> W + Sync),
+    nodes: Option<u64>,
+    means: &Means,
 ) -> Vec<Heard> {
     known.want_second();
     let claims: Vec<Claim> = check::claims(puzzle, known);
     let mut heard = Vec::with_capacity(claims.len());
     let done: Result<(), Infallible> = in_order(
         &claims,
-        how.threads,
-        || (prover(how.nodes), watch()),
+        means.threads,
+        || (means.prover(nodes), means.watch()),
         |(prover, watch), claim| put(claim.clone(), prover, watch),
         |_, one| {
             known.hear(&one.claim, one.opinion.clone());
@@ -98,21 +123,18 @@ pub fn check_twice<W: Watch>(
 
 /// Why a puzzle's key works and its other first moves fail; `None` for what is
 /// no puzzle or whose key does not hold.
-pub fn explain(game: &Game, known: &Known, watch: &mut dyn Watch) -> Option<Explanation> {
+pub fn explain(game: &Game, known: &Known, means: &Means) -> Option<Explanation> {
     let puzzle = Resolved::of(&game.draft).into_puzzle().ok()?;
     let inquiry = Inquiry::of(&puzzle, known)?;
     let tongue = keyproof_tongues::of_inquiry(&inquiry);
-    Some(tongue.speaks(|| Analyst::with_tables(TABLE, tables::at_hand()).explain(&inquiry, watch)))
+    let mut analyst = Analyst::with_tables(TABLE, means.tables.clone());
+    Some(tongue.speaks(|| analyst.explain(&inquiry, &mut means.watch())))
 }
 
 /// A draft with every defence answered, and how many answers were filled in.
 /// Where something must be forced, what is filled in is followed to its end;
 /// other lines end where their point is made.
-pub fn complete<W: Watch>(
-    draft: &Draft,
-    nodes: Option<u64>,
-    watch: impl Fn() -> W + Sync,
-) -> (Draft, usize) {
+pub fn complete(draft: &Draft, nodes: Option<u64>, means: &Means) -> (Draft, usize) {
     let (mut known, mut draft) = (Known::default(), draft.clone());
     let mut answered = 0;
     loop {
@@ -120,14 +142,14 @@ pub fn complete<W: Watch>(
         let Ok(puzzle) = resolved.puzzle() else {
             return (draft, answered);
         };
-        prove(puzzle, &mut known, nodes, cores(), &watch);
+        prove(puzzle, &mut known, nodes, means);
         let filling = loop {
             let tongue = keyproof_tongues::of_game(&draft);
             let filling = tongue.speaks(|| check::fill(&resolved, &known));
             if filling.questions.is_empty() {
                 break filling;
             }
-            answer_all(&filling.questions, &mut known, nodes, cores(), &watch);
+            answer_all(&filling.questions, &mut known, nodes, means);
         };
         answered += filling.answered;
         let Some(filled) = filling.draft else {
@@ -140,13 +162,7 @@ pub fn complete<W: Watch>(
     }
 }
 
-fn prove<W: Watch>(
-    puzzle: &Puzzle,
-    known: &mut Known,
-    nodes: Option<u64>,
-    threads: usize,
-    watch: &(impl Fn() -> W + Sync),
-) {
+fn prove(puzzle: &Puzzle, known: &mut Known, nodes: Option<u64>, means: &Means) {
     known.limit_effort(Judge::most_effort(nodes));
     // What stays undecided within the budget is asked once and no more.
     let mut asked: HashSet<Question> = HashSet::new();
@@ -154,7 +170,7 @@ fn prove<W: Watch>(
         let questions: Vec<Question> = check::questions(puzzle, known)
             .into_iter()
             .flat_map(|question| {
-                if threads > 1 {
+                if means.threads > 1 {
                     question.split()
                 } else {
                     vec![question]
@@ -165,21 +181,15 @@ fn prove<W: Watch>(
         if questions.is_empty() {
             return;
         }
-        answer_all(&questions, known, nodes, threads, watch);
+        answer_all(&questions, known, nodes, means);
     }
 }
 
-fn answer_all<W: Watch>(
-    questions: &[Question],
-    known: &mut Known,
-    nodes: Option<u64>,
-    threads: usize,
-    watch: &(impl Fn() -> W + Sync),
-) {
+fn answer_all(questions: &[Question], known: &mut Known, nodes: Option<u64>, means: &Means) {
     let done: Result<(), Infallible> = in_order(
         questions,
-        threads,
-        || (judge_with(nodes), watch()),
+        means.threads,
+        || (means.judge(nodes), means.watch()),
         |(judge, watch), question| judge.answer(question, watch),
         |_, answer| {
             known.learn(&answer);

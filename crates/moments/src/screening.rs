@@ -2,7 +2,7 @@
 
 /// How far a position of a game came on its way to being proposed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Standing {
+pub enum Screening {
     /// Proposed, at this place from 0.
     Proposed(usize),
     /// Part of one answer with another moment.

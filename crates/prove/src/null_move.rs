@@ -2,11 +2,11 @@
 //! reply refutes them all. This module tells which, without playing them.
 //!
 //! For a reply `r` take the position with `r` played and the solver's move
-//! left out. It is calm if no move there could mate even if every man of the
+//! left out, a null move. It is quiet if no move there could mate even if every man of the
 //! solver were out of the others' way: every possible check leaves a flight
 //! that nothing covers. A solver's move that neither opens a line to the king
 //! nor brings its man near enough to check or to cover such a flight keeps it
-//! calm, so `r` refutes that move. Everything is decided on the safe side: a
+//! quiet, so `r` refutes that move. Everything is decided on the safe side: a
 //! move is only ever passed on to the search too often.
 
 use shakmaty::attacks::{
@@ -15,12 +15,12 @@ use shakmaty::attacks::{
 };
 use shakmaty::{Bitboard, CastlingSide, Rank, Role, Square};
 
+use super::bitboards::{Bitboards, back_rank, square};
 use super::generate::{double_rank, forward};
-use super::men::{Men, back_rank, square};
 use super::step::{Kind, Step};
 
 /// What a solver's move must keep off for the reply to refute it.
-pub(super) struct Calm {
+pub(super) struct NullMoveRefutation {
     /// Men of the defence after the reply: the only blockers counted.
     walls: Bitboard,
     /// The king and its flights that nothing covers.
@@ -32,7 +32,7 @@ pub(super) struct Calm {
     /// Squares from which a man of this role would check and cover all
     /// flights: bishop, rook, queen, knight, pawn.
     goals: Goals,
-    men: Men,
+    board: Bitboards,
 }
 
 struct Goals {
@@ -43,59 +43,57 @@ struct Goals {
     queen: Bitboard,
 }
 
-impl Men {
-    /// The solver to move and not in check: is the position calm after one of
-    /// `replies`?
-    pub fn calm(&self, replies: &[Step]) -> Option<Calm> {
+impl Bitboards {
+    /// The solver to move and not in check: a reply among
+    /// `replies` that refutes its null move and leaves the position quiet.
+    pub fn null_move_refutation(&self, replies: &[Step]) -> Option<NullMoveRefutation> {
         let passed = self.passed();
-        let duty = passed.duty();
+        let constraints = passed.constraints();
         replies
             .iter()
-            .filter(|&&reply| passed.takes_over(&duty, reply))
-            .find_map(|&reply| passed.play(reply).calm_after(reply))
+            .filter(|&&reply| passed.takes_over(&constraints, reply))
+            .find_map(|&reply| passed.play(reply).refuted_by(reply))
     }
 
     /// The solver to move, who has passed before `reply`.
-    fn calm_after(self, reply: Step) -> Option<Calm> {
-        let men = self;
-        if men.ep().is_some() || men.by(Role::King).count() < 2 {
+    fn refuted_by(self, reply: Step) -> Option<NullMoveRefutation> {
+        let board = self;
+        if board.ep().is_some() || board.by(Role::King).count() < 2 {
             return None;
         }
-        let us = men.us();
-        let walls = men.them();
-        let king = men.king(!men.turn());
-        let occupied = men.occupied();
+        let us = board.us();
+        let walls = board.them();
+        let king = board.king(!board.turn());
+        let occupied = board.occupied();
         let straight = rook_attacks(king, occupied);
         let diagonal = bishop_attacks(king, occupied);
         let king_bit = Bitboard::from(king);
 
-        // A line piece that only the solver's own men keep from the king.
-        if (rook_attacks(king, walls) & us & men.straight()).any()
-            || (bishop_attacks(king, walls) & us & men.diagonal()).any()
+        // A line piece that only the solver's own men keep from the king, or castling.
+        if (rook_attacks(king, walls) & us & board.straight()).any()
+            || (bishop_attacks(king, walls) & us & board.diagonal()).any()
+            || board.castling_checks(straight)
         {
             return None;
         }
-        if men.castling_checks(straight) {
-            return None;
-        }
 
-        let pawns = men.by(Role::Pawn) & us;
-        let mut covered = king_attacks(men.king(men.turn()));
+        let pawns = board.by(Role::Pawn) & us;
+        let mut covered = king_attacks(board.king(board.turn()));
         let mut reach = [Bitboard::EMPTY; 4];
-        for from in men.by(Role::Knight) & us {
+        for from in board.by(Role::Knight) & us {
             reach[0] |= knight_attacks(from);
         }
-        for from in men.by(Role::Bishop) & us {
+        for from in board.by(Role::Bishop) & us {
             reach[1] |= bishop_attacks(from, walls);
         }
-        for from in men.by(Role::Rook) & us {
+        for from in board.by(Role::Rook) & us {
             reach[2] |= rook_attacks(from, walls);
         }
-        for from in men.by(Role::Queen) & us {
+        for from in board.by(Role::Queen) & us {
             reach[3] |= queen_attacks(from, walls);
         }
         for from in pawns {
-            covered |= pawn_attacks(men.turn(), from);
+            covered |= pawn_attacks(board.turn(), from);
         }
         for reach in reach {
             covered |= reach;
@@ -104,9 +102,9 @@ impl Men {
 
         let open_walls = walls ^ king_bit;
         let goals = Goals {
-            pawn: pawn_attacks(!men.turn(), king)
+            pawn: pawn_attacks(!board.turn(), king)
                 .into_iter()
-                .filter(|&to| (flights & !pawn_attacks(men.turn(), to)).is_empty())
+                .filter(|&to| (flights & !pawn_attacks(board.turn(), to)).is_empty())
                 .collect(),
             knight: good(knight_attacks(king), flights, knight_attacks),
             bishop: good(diagonal, flights, |to| bishop_attacks(to, open_walls)),
@@ -119,22 +117,22 @@ impl Men {
             | reach[1] & goals.bishop
             | reach[2] & goals.rook
             | reach[3] & goals.queen;
-        if mates.any() || men.pawns_reach(pawns, walls, king_bit, flights, goals.pawn) {
+        if mates.any() || board.pawns_reach(pawns, walls, king_bit, flights, goals.pawn) {
             return None;
         }
         let (from, to) = (reply.from(), reply.to());
         let mut avoid = between(from, to).with(from).with(to);
         if reply.kind() == Kind::Double {
             // A pawn that comes there could take the replying one away.
-            avoid |= pawn_attacks(!men.turn(), square(between(from, to)));
+            avoid |= pawn_attacks(!board.turn(), square(between(from, to)));
         }
-        Some(Calm {
+        Some(NullMoveRefutation {
             walls,
             zone: king_bit | flights,
             keep: straight | diagonal | Bitboard::from(to),
             avoid,
             goals,
-            men,
+            board,
         })
     }
 
@@ -179,8 +177,8 @@ impl Men {
     }
 }
 
-impl Calm {
-    /// Whether the solver's legal `step` keeps the calm, so that the reply
+impl NullMoveRefutation {
+    /// Whether the solver's legal `step` keeps the position quiet, so that the reply
     /// refutes it.
     #[inline]
     pub fn refutes(&self, step: Step) -> bool {
@@ -205,7 +203,7 @@ impl Calm {
     }
 
     fn refutes_pawn(&self, kind: Kind, to: Square) -> bool {
-        let turn = self.men.turn();
+        let turn = self.board.turn();
         let seventh = turn.fold_wb(Rank::Seventh, Rank::Second);
         let attacks = pawn_attacks(turn, to);
         let ahead = Bitboard::from(to).shift(forward(turn));

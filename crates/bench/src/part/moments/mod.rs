@@ -4,22 +4,31 @@
 //! A third of the games is held back (see `tests/moments/README.md`): of those
 //! nothing is printed but totals.
 //!
-//! `KEYPROOF_KEPT=FILE` keeps the answers in a file and takes them from there, with
-//! the time they took, as long as the same is asked: for those who change what is made
-//! of answers, and no answer. `KEYPROOF_GAMES=N` takes every Nth game.
+//! Options:
+//!
+//! - `--cores=N`: so many games at a time (2)
+//! - `--seconds=N`: begin nothing new after that; games that are not done then are
+//!   left out
+//! - `--kept=FILE`: keep the answers there and take them from there, with the time they
+//!   took, as long as the same is asked: for those who change what is made of answers,
+//!   and no answer
+//! - `--games=N`: every Nth game
+//! - `--steady=N`: of the games built on, measure steadiness on about so many (12)
+//! - `--beyond=1`: at the end answer what the rules leave too, for `--kept`
 
-use std::collections::HashMap;
-use std::io::Write;
+mod kept;
+
 use std::sync::Mutex;
-use std::time::Instant;
+use std::time::{Duration, Instant};
+
+use kept::Kept;
 
 use keyproof::draft::Draft;
 use keyproof::moments::{
-    Answer, Course, Moment, Plan, Progress, Question, Standing, answer, moments, promising,
-    questions, standing,
+    Course, Moment, PASSES, Plan, Progress, Screening, beyond, moments, pass, promising, questions,
+    screening,
 };
 use keyproof::notation::{moves, pgn_read};
-use keyproof::prove::Unwatched;
 use shakmaty::Position;
 
 use super::checksum;
@@ -31,6 +40,8 @@ const GAMES: &str = "tests/moments/published.pgn";
 const WORKERS: usize = 2;
 /// Of the games, those whose steadiness is measured: four times as dear.
 const STEADY: usize = 12;
+/// So many times the usual effort.
+const DEARER: u64 = 4;
 /// Moments compared at two efforts.
 const FIRST: usize = 3;
 
@@ -47,33 +58,42 @@ struct Scan<'a> {
     game: &'a Famous,
     progress: Progress,
     found: Vec<Moment>,
-    /// Milliseconds of one core until the first proposal, and in all.
+    /// Milliseconds of one core until the first proposal, and for each pass.
     first: f64,
-    whole: f64,
+    passes: [f64; PASSES],
 }
 
 pub fn run(setting: &Setting) -> Result<(), String> {
     heading("Moments of published games");
-    let mut games = games()?;
-    let every = std::env::var("KEYPROOF_GAMES").ok();
-    let every = every.and_then(|n| n.parse().ok()).unwrap_or(1);
+    let every = setting.number("games")?.unwrap_or(1).max(1);
     let every = setting.of(every, every.max(12));
-    let mut number = 0;
-    games.retain(|_| {
-        number += 1;
-        (number - 1) % every == 0
-    });
-    let kept = Kept::open()?;
-    let usual: Vec<Scan> = scans(&games, &Plan::default(), &kept)?;
+    let games: Vec<Famous> = games()?.into_iter().step_by(every).collect();
+    let end = setting.number("seconds")?;
+    let end = end.map(|seconds| Instant::now() + Duration::from_secs(seconds as u64));
+    let work = Work {
+        kept: Kept::open(setting.options.get("kept"), end)?,
+        cores: setting.number("cores")?.unwrap_or(WORKERS).max(1),
+    };
+    let all: Vec<&Famous> = games.iter().collect();
+    let usual = work.scans(&all, &Plan::default())?;
+    println!("{} of {} games done", usual.len(), games.len());
     totals(&usual);
+    passes(&usual);
     lost(&usual);
-    let built: Vec<Famous> = games.into_iter().filter(|g| !g.held_back).collect();
-    let step = built.len().div_ceil(setting.of(STEADY, 2)).max(1);
-    let sample: Vec<Famous> = built.into_iter().step_by(step).collect();
-    match kept.two_passes {
-        true => Ok(()),
-        false => steady(&sample, &kept),
+    let built: Vec<&Famous> = games.iter().filter(|g| !g.held_back).collect();
+    let sample = setting.number("steady")?;
+    let sample = sample.unwrap_or(setting.of(STEADY, 2));
+    if sample > 0 {
+        let step = built.len().div_ceil(sample).max(1);
+        steady(
+            &built.iter().step_by(step).copied().collect::<Vec<_>>(),
+            &work,
+        )?;
     }
+    if setting.options.contains_key("beyond") {
+        work.each(&built, |game| work.beyond(game))?;
+    }
+    Ok(())
 }
 
 fn games() -> Result<Vec<Famous>, String> {
@@ -101,52 +121,83 @@ fn famous(game: &Draft) -> Result<Famous, String> {
     })
 }
 
-/// Goes through the games on all workers, a game at a time each.
-fn scans<'a>(games: &'a [Famous], plan: &Plan, kept: &Kept) -> Result<Vec<Scan<'a>>, String> {
-    let next = Mutex::new(0..games.len());
-    let done = Mutex::new(Vec::new());
-    std::thread::scope(|scope| {
-        let work = || {
-            while let Some(i) = next.lock().expect("no panic").next() {
-                let scan = scan(&games[i], plan, kept);
-                done.lock().expect("no panic").push((i, scan));
-            }
-        };
-        for _ in 0..WORKERS {
-            scope.spawn(work);
-        }
-    });
-    let mut done = done.into_inner().expect("no panic");
-    done.sort_by_key(|(i, _)| *i);
-    done.into_iter().map(|(_, scan)| scan).collect()
+/// How the games are gone through.
+struct Work {
+    kept: Kept,
+    cores: usize,
 }
 
-fn scan<'a>(game: &'a Famous, plan: &Plan, kept: &Kept) -> Result<Scan<'a>, String> {
-    let course = &game.course;
-    let mut progress = Progress::new(course);
-    let (mut whole, mut first) = (0.0, f64::NAN);
-    loop {
-        let open = questions(course, &progress, plan);
-        let Some(question) = open
-            .iter()
-            .find(|question| !kept.two_passes || !matches!(question, Question::Claim { .. }))
-        else {
-            break;
-        };
-        let (answer, ms) = kept.answer(question)?;
-        progress.learn(answer);
-        whole += ms;
-        if first.is_nan() && !moments(course, &progress).is_empty() {
-            first = whole;
-        }
+impl Work {
+    /// Does something with the games on all cores, a game at a time each; what came of
+    /// those that were done is in their order.
+    fn each<'a, T: Send>(
+        &self,
+        games: &[&'a Famous],
+        one: impl Fn(&'a Famous) -> Result<Option<T>, String> + Sync,
+    ) -> Result<Vec<T>, String> {
+        let next = Mutex::new(0..games.len());
+        let done = Mutex::new(Vec::new());
+        let take = || next.lock().expect("no panic").next();
+        std::thread::scope(|scope| {
+            let work = || {
+                while let Some(i) = take() {
+                    let came = one(games[i]);
+                    done.lock().expect("no panic").push((i, came));
+                }
+            };
+            for _ in 0..self.cores {
+                scope.spawn(work);
+            }
+        });
+        let mut done = done.into_inner().expect("no panic");
+        done.sort_by_key(|(i, _)| *i);
+        done.into_iter()
+            .filter_map(|(_, came)| came.transpose())
+            .collect()
     }
-    Ok(Scan {
-        found: moments(course, &progress),
-        game,
-        progress,
-        first,
-        whole,
-    })
+
+    fn scans<'a>(&self, games: &[&'a Famous], plan: &Plan) -> Result<Vec<Scan<'a>>, String> {
+        self.each(games, |game| self.scan(game, plan))
+    }
+
+    /// Goes through a game; `None` when the time is over.
+    fn scan<'a>(&self, game: &'a Famous, plan: &Plan) -> Result<Option<Scan<'a>>, String> {
+        let course = &game.course;
+        let mut progress = Progress::new(course);
+        let (mut first, mut passes) = (f64::NAN, [0.0; PASSES]);
+        while let Some(question) = questions(course, &progress, plan).first() {
+            let Some((answer, ms)) = self.kept.answer(question)? else {
+                return Ok(None);
+            };
+            progress.learn(answer);
+            passes[pass(question)] += ms;
+            if first.is_nan() && !moments(course, &progress).is_empty() {
+                first = passes.iter().sum();
+            }
+        }
+        Ok(Some(Scan {
+            found: moments(course, &progress),
+            game,
+            progress,
+            first,
+            passes,
+        }))
+    }
+
+    /// Answers what the rules leave of a game at the usual effort.
+    fn beyond(&self, game: &Famous) -> Result<Option<()>, String> {
+        let plan = Plan::default();
+        let Some(Scan { mut progress, .. }) = self.scan(game, &plan)? else {
+            return Ok(None);
+        };
+        while let Some(question) = beyond(&game.course, &progress, &plan, &game.named).first() {
+            let Some((answer, _)) = self.kept.answer(question)? else {
+                return Ok(None);
+            };
+            progress.learn(answer);
+        }
+        Ok(Some(()))
+    }
 }
 
 /// The best place of a named move among the proposals.
@@ -192,7 +243,7 @@ fn totals(scans: &[Scan]) {
         all.map(|ms| ms / 1e3 / WORKERS as f64).collect()
     };
     let moves: usize = scans.iter().map(|s| s.game.course.plies.len()).sum();
-    let (first, whole) = (seconds(|s| s.first), seconds(|s| s.whole));
+    let (first, whole) = (seconds(|s| s.first), seconds(|s| s.passes.iter().sum()));
     let nodes: u64 = scans.iter().map(|s| s.progress.nodes()).sum();
     println!(
         "Seconds on {WORKERS} workers, median and 95th percentile: first proposal {} / {}, whole game {} / {}; 40 moves {}; {:.1} million positions a game",
@@ -205,6 +256,20 @@ fn totals(scans: &[Scan]) {
     );
 }
 
+/// What each pass costs.
+fn passes(scans: &[Scan]) {
+    let mean = |pass: usize| {
+        let whole: f64 = scans.iter().map(|scan| scan.passes[pass]).sum();
+        short(whole / 1e3 / scans.len() as f64)
+    };
+    println!(
+        "Seconds of one core a game: glances {}, looks {}, claims {}",
+        mean(0),
+        mean(1),
+        mean(2)
+    );
+}
+
 /// Which rule lost the named moves of the games that are built on.
 fn lost(scans: &[Scan]) {
     let mut counts: Vec<(String, usize)> = Vec::new();
@@ -214,11 +279,11 @@ fn lost(scans: &[Scan]) {
             .or(promised(scan))
             .is_none_or(|place| place >= 3);
         for &ply in &scan.game.named {
-            let standing = standing(&scan.game.course, &scan.progress, ply);
-            let name = match standing {
-                Standing::Proposed(place) if place < 3 => "proposed in 3".to_owned(),
-                Standing::Proposed(place) if place < 5 => "proposed in 5".to_owned(),
-                Standing::Proposed(_) => "proposed later".to_owned(),
+            let screening = screening(&scan.game.course, &scan.progress, ply);
+            let name = match screening {
+                Screening::Proposed(place) if place < 3 => "proposed in 3".to_owned(),
+                Screening::Proposed(place) if place < 5 => "proposed in 5".to_owned(),
+                Screening::Proposed(_) => "proposed later".to_owned(),
                 other => format!("{other:?}"),
             };
             if missed {
@@ -265,80 +330,39 @@ fn headline(moment: &Moment) -> String {
 
 /// Whether the first proposals stand at four times the effort, and the other way
 /// round.
-fn steady(games: &[Famous], kept: &Kept) -> Result<(), String> {
+fn steady(games: &[&Famous], work: &Work) -> Result<(), String> {
     let usual = Plan::default();
-    let some = scans(games, &usual, kept)?;
-    let four = scans(games, &Plan::nodes(4 * usual.look), kept)?;
+    let some = work.scans(games, &usual)?;
+    let dearer = work.scans(games, &Plan::nodes(DEARER * usual.look))?;
+    let pairs: Vec<(&Scan, &Scan)> = some
+        .iter()
+        .filter_map(|a| Some((a, dearer.iter().find(|b| std::ptr::eq(a.game, b.game))?)))
+        .collect();
     let (mut same, mut all) = (0_usize, 0_usize);
-    for (a, b) in some.iter().zip(&four) {
+    for &(a, b) in &pairs {
         for (one, other) in [(a, b), (b, a)] {
             let first = one.found.iter().take(FIRST);
             let stands = |moment: &&Moment| other.found.iter().any(|m| m.ply == moment.ply);
             all += first.clone().count();
+            for moment in first.clone().filter(|m| !stands(m)) {
+                let screening = screening(&other.game.course, &other.progress, moment.ply);
+                println!(
+                    "  wavers: {}: {}  {screening:?}",
+                    one.game.name,
+                    headline(moment)
+                );
+            }
             same += first.filter(stands).count();
         }
     }
     println!(
         "Steady: of the first {FIRST} at {} and at {} positions, {same} of {all} ({:.0} %) are proposed at the other too ({} games)",
         usual.look,
-        4 * usual.look,
+        DEARER * usual.look,
         100.0 * same as f64 / all.max(1) as f64,
-        games.len(),
+        pairs.len(),
     );
+    println!("At {DEARER} times the effort:");
+    totals(&dearer);
     Ok(())
-}
-
-/// Answers with the milliseconds they took, in memory and in a file if one is named.
-struct Kept {
-    known: Mutex<HashMap<String, (Answer, f64)>>,
-    file: Option<Mutex<std::fs::File>>,
-    /// Nobody asks the checker.
-    two_passes: bool,
-}
-
-impl Kept {
-    fn open() -> Result<Kept, String> {
-        let mut known = HashMap::new();
-        let two_passes = std::env::var_os("KEYPROOF_TWO_PASSES").is_some();
-        let Ok(path) = std::env::var("KEYPROOF_KEPT") else {
-            return Ok(Kept {
-                known: Mutex::default(),
-                file: None,
-                two_passes,
-            });
-        };
-        for line in std::fs::read_to_string(&path).unwrap_or_default().lines() {
-            let (question, answer, ms) = serde_json::from_str(line).map_err(|e| e.to_string())?;
-            known.insert(question, (answer, ms));
-        }
-        let file = std::fs::OpenOptions::new()
-            .create(true)
-            .append(true)
-            .open(&path);
-        Ok(Kept {
-            known: Mutex::new(known),
-            two_passes,
-            file: Some(Mutex::new(file.map_err(|e| format!("{path}: {e}"))?)),
-        })
-    }
-
-    fn answer(&self, question: &Question) -> Result<(Answer, f64), String> {
-        let asked = serde_json::to_string(question).map_err(|e| e.to_string())?;
-        if let Some(known) = self.known.lock().expect("no panic").get(&asked) {
-            return Ok(known.clone());
-        }
-        let begin = Instant::now();
-        let answer = answer(question, &mut Unwatched).ok_or("a question that cannot be read")?;
-        let ms = begin.elapsed().as_secs_f64() * 1e3;
-        if let Some(file) = &self.file {
-            let line = serde_json::to_string(&(&asked, &answer, ms)).map_err(|e| e.to_string())?;
-            let written = writeln!(file.lock().expect("no panic"), "{line}");
-            written.map_err(|e| e.to_string())?;
-        }
-        self.known
-            .lock()
-            .expect("no panic")
-            .insert(asked, (answer.clone(), ms));
-        Ok((answer, ms))
-    }
 }

@@ -18,7 +18,7 @@ const PREVIEW_PACE: u32 = 600;
 
 /// The preview's width, and what it shows or is about to show.
 #[derive(Default)]
-pub(super) struct Beside {
+pub(super) struct PreviewPane {
     pub width: Width,
     of: Option<Rc<Sheet>>,
     token: u32,
@@ -28,7 +28,7 @@ pub(super) struct Beside {
 
 impl Desk {
     pub fn preview_width(&self) -> Width {
-        self.giving_out.beside.width
+        self.giving_out.preview_pane.width
     }
     /// Whether the preview lies over all of the desk.
     pub fn is_covered(&self) -> bool {
@@ -37,27 +37,27 @@ impl Desk {
     /// Asks for the preview anew, a moment after the open puzzle changed.
     pub(super) fn preview_on(&mut self) -> Vec<Effect> {
         let open = self.document.work.opened().cloned();
-        let same = match (&open, &self.giving_out.beside.of) {
+        let same = match (&open, &self.giving_out.preview_pane.of) {
             (Some(open), Some(of)) => Rc::ptr_eq(open, of),
             (open, of) => open.is_none() && of.is_none(),
         };
         if same {
             return vec![];
         }
-        self.giving_out.beside.of = open;
-        self.giving_out.beside.token += 1;
+        self.giving_out.preview_pane.of = open;
+        self.giving_out.preview_pane.token += 1;
         match self.giving_out.preview.is_some() {
             true => vec![Effect::After(
                 PREVIEW_PACE,
-                Msg::GiveOut(GiveOutMsg::PreviewDue(self.giving_out.beside.token)),
+                Msg::GiveOut(GiveOutMsg::PreviewDue(self.giving_out.preview_pane.token)),
             )],
             false => vec![],
         }
     }
     pub(super) fn preview_due(&mut self, token: u32) -> Vec<Effect> {
-        let can = |desk: &Desk| desk.opened().is_some_and(|(_, look)| look.can_be_posed());
+        let can = |desk: &Desk| desk.opened().is_some_and(|(_, model)| model.can_be_posed());
         match self.giving_out.preview.is_some()
-            && token == self.giving_out.beside.token
+            && token == self.giving_out.preview_pane.token
             && can(self)
         {
             true if self.giving_out.preparing.is_none() => self.fetch(Purpose::Preview),
@@ -71,9 +71,12 @@ impl Desk {
     /// The finding pointed at: the position it is about, and its moves as lines on
     /// the board, the first solid, the reply dashed.
     pub fn pointed(&self) -> Option<(NodeId, Vec<Mark>)> {
-        let (_, look) = self.opened().filter(|_| self.board.showing.is_none())?;
-        let finding = look.report.findings.get(self.giving_out.beside.pointed?)?;
-        let mut position = look.position(finding.node)?.clone();
+        let (_, model) = self.opened().filter(|_| self.board.showing.is_none())?;
+        let finding = model
+            .report
+            .findings
+            .get(self.giving_out.preview_pane.pointed?)?;
+        let mut position = model.position(finding.node)?.clone();
         let mut marks = Vec::new();
         let shown = match finding.line.is_empty() {
             true => &finding.moves[..finding.moves.len().min(1)],
@@ -111,9 +114,9 @@ mod tests {
         assert!(desk.pointed().is_none());
         run(&mut desk, Msg::GiveOut(GiveOutMsg::Point(Some(0))));
         let (node, marks) = desk.pointed().expect("a finding");
-        let (_, look) = desk.opened().unwrap();
-        assert_eq!(node, look.report.findings[0].node);
-        let first = &look.report.findings[0].line[0];
+        let (_, model) = desk.opened().unwrap();
+        assert_eq!(node, model.report.findings[0].node);
+        let first = &model.report.findings[0].line[0];
         let Mark::Line { from, to, .. } = marks[0] else {
             panic!("a line")
         };
@@ -128,10 +131,10 @@ mod tests {
         bring(&mut desk, "1. e4 e5 2. Ke3 *");
         run(&mut desk, Msg::GiveOut(GiveOutMsg::Point(Some(0))));
         let (node, marks) = desk.pointed().expect("a finding");
-        let (sheet, look) = desk.opened().unwrap();
+        let (sheet, model) = desk.opened().unwrap();
         let before = sheet.draft.node(node).unwrap();
         assert_eq!((before.text.as_str(), marks.len()), ("e5", 0));
-        assert!(look.position(node).is_some());
+        assert!(model.position(node).is_some());
     }
 
     #[test]

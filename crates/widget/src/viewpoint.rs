@@ -10,17 +10,17 @@ use crate::words;
 
 /// Where the student looks.
 #[derive(Clone, Debug)]
-pub struct Look {
+pub struct Viewpoint {
     /// The place in the author's tree.
     node: NodeId,
     /// Moves of his own from there, and the positions after them.
     off: Vec<(Move, Chess)>,
 }
 
-impl Look {
+impl Viewpoint {
     /// At a place of the author's tree.
-    pub fn at(node: NodeId) -> Look {
-        Look {
+    pub fn at(node: NodeId) -> Viewpoint {
+        Viewpoint {
             node,
             off: Vec::new(),
         }
@@ -45,7 +45,7 @@ impl Look {
     /// any legal move, along the tree where that has it.
     pub fn update(&mut self, puzzle: &Puzzle, event: Event) {
         match event {
-            Event::Look(node) => *self = Look::at(node),
+            Event::Look(node) => *self = Viewpoint::at(node),
             Event::LookOn => self.node = self.next(puzzle).unwrap_or(self.node),
             Event::LookBack => {
                 let own = self.off.pop();

@@ -34,7 +34,7 @@ type Falls = Option<Rc<[Fallen]>>;
 const JUDGED_AT_ONCE: usize = 50;
 
 /// A puzzle looked at.
-pub struct Look {
+pub struct ViewModel {
     sheet: Rc<Sheet>,
     pub resolved: Resolved,
     /// The lesson, if the draft is one.
@@ -73,9 +73,9 @@ pub struct VerdictWords {
     pub evidence: String,
 }
 
-impl Look {
+impl ViewModel {
     /// Looks at a puzzle with what is known of it.
-    pub fn new(sheet: Rc<Sheet>, mut known: Known) -> Look {
+    pub fn new(sheet: Rc<Sheet>, mut known: Known) -> ViewModel {
         known.want_second();
         let draft = &sheet.draft;
         let resolved = Resolved::of(draft);
@@ -94,7 +94,7 @@ impl Look {
         };
         let game = bare_game || lesson.is_some();
         let book = Book::new(&resolved, game, &role);
-        let mut look = Look {
+        let mut model = ViewModel {
             resolved,
             lesson,
             bare_game,
@@ -120,8 +120,8 @@ impl Look {
             named: RefCell::default(),
             sheet,
         };
-        look.judge();
-        look
+        model.judge();
+        model
     }
     /// Whether a try is marked among the moves after a node.
     pub fn has_try(&self, node: NodeId) -> bool {
@@ -138,16 +138,16 @@ impl Look {
     }
     /// Looks at a later state of the same puzzle. Where only words changed, the
     /// moves need no second look.
-    pub fn again(self, sheet: Rc<Sheet>) -> Look {
+    pub fn again(self, sheet: Rc<Sheet>) -> ViewModel {
         match sheet.draft.reworded(&self.sheet.draft) {
             Some(nodes) => self.reworded(sheet, &nodes),
-            None => Look {
+            None => ViewModel {
                 explained: self.explained,
-                ..Look::new(sheet, self.known)
+                ..ViewModel::new(sheet, self.known)
             },
         }
     }
-    fn reworded(mut self, sheet: Rc<Sheet>, nodes: &[NodeId]) -> Look {
+    fn reworded(mut self, sheet: Rc<Sheet>, nodes: &[NodeId]) -> ViewModel {
         let before = std::mem::replace(&mut self.sheet, sheet);
         let draft = &self.sheet.draft;
         for &id in nodes {
@@ -260,13 +260,17 @@ impl Look {
         }
         self.judge();
     }
-    /// What is claimed of the first moves of each mate, of the puzzle or of the
-    /// lesson's moments.
+    /// What is claimed of the first moves of each mate, each gain of material and each draw
+    /// that is held by force, of the puzzle or of the lesson's moments.
     pub fn first_claims(&self) -> Vec<Claim> {
-        let mates = self
-            .puzzles()
-            .filter(|puzzle| matches!(puzzle.stipulation(), Stipulation::Forced(Aim::Mate, _)));
-        mates
+        let certified = |puzzle: &&Puzzle| {
+            matches!(
+                puzzle.stipulation(),
+                Stipulation::Forced(Aim::Mate | Aim::Gain(_), _) | Stipulation::Draw
+            )
+        };
+        let puzzles = self.puzzles().filter(certified);
+        puzzles
             .filter_map(|puzzle| self.known.claim(puzzle.start(), Goal::of(puzzle)))
             .collect()
     }

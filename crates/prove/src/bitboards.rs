@@ -11,7 +11,7 @@ use shakmaty::{Bitboard, CastlingSide, Chess, Color, Move, Position, Rank, Role,
 use super::step::{Kind, Step};
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-pub(super) struct Men {
+pub(super) struct Bitboards {
     roles: [Bitboard; 6],
     sides: [Bitboard; 2],
     /// Rooks that may still castle, and the square behind a pawn that has
@@ -23,9 +23,9 @@ pub(super) struct Men {
     turn: u64,
 }
 
-/// What the side to move must heed.
+/// What restricts the legal moves of the side to move.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Duty {
+pub(super) struct Constraints {
     pub king: Square,
     pub checkers: Bitboard,
     /// Own men that shield their king from a line.
@@ -61,10 +61,10 @@ impl Checks {
     }
 }
 
-impl Men {
-    pub fn of(position: &Chess) -> Men {
+impl Bitboards {
+    pub fn of(position: &Chess) -> Bitboards {
         let board = position.board();
-        Men {
+        Bitboards {
             roles: Role::ALL.map(|role| board.by_role(role)),
             sides: [board.black(), board.white()],
             special: position.castles().castling_rights()
@@ -197,9 +197,9 @@ impl Men {
     }
 
     #[inline]
-    pub fn duty(&self) -> Duty {
+    pub fn constraints(&self) -> Constraints {
         let king = self.king(self.turn());
-        Duty {
+        Constraints {
             king,
             checkers: self.attackers(king, !self.turn(), self.them(), self.occupied()),
             pinned: self.shields(king, self.them()) & self.us(),
@@ -219,8 +219,8 @@ impl Men {
     }
 
     /// The same with the other side to move.
-    pub fn passed(&self) -> Men {
-        Men {
+    pub fn passed(&self) -> Bitboards {
+        Bitboards {
             special: self.castling(),
             turn: self.turn ^ 1,
             ..*self
@@ -229,7 +229,7 @@ impl Men {
 
     /// Plays a step.
     #[inline]
-    pub fn play(&self, step: Step) -> Men {
+    pub fn play(&self, step: Step) -> Bitboards {
         if step.kind() == Kind::Castle {
             return self.castled(step.from(), step.to());
         }
@@ -255,7 +255,7 @@ impl Men {
         }
         let arrives = &ONE_ROLE[step.arriving() as usize - 1];
         let mine = &ONE_SIDE[self.turn as usize & 1];
-        Men {
+        Bitboards {
             roles: from_fn(|i| (self.roles[i] & cleared) | (to & arrives[i])),
             sides: from_fn(|i| (self.sides[i] & cleared) | (to & mine[i])),
             special,
@@ -264,21 +264,21 @@ impl Men {
     }
 
     #[cold]
-    fn castled(&self, king: Square, rook: Square) -> Men {
+    fn castled(&self, king: Square, rook: Square) -> Bitboards {
         let color = self.turn();
         let side = CastlingSide::from_queen_side(rook < king);
         let cleared = !(Bitboard::from(king) | Bitboard::from(rook));
-        let mut men = self.passed();
-        let own = &mut men.sides[color as usize];
+        let mut board = self.passed();
+        let own = &mut board.sides[color as usize];
         *own = (*own & cleared)
             .with(side.king_to(color))
             .with(side.rook_to(color));
-        let kings = &mut men.roles[Role::King as usize - 1];
+        let kings = &mut board.roles[Role::King as usize - 1];
         *kings = (*kings & cleared).with(side.king_to(color));
-        let rooks = &mut men.roles[Role::Rook as usize - 1];
+        let rooks = &mut board.roles[Role::Rook as usize - 1];
         *rooks = (*rooks & cleared).with(side.rook_to(color));
-        men.special &= !back_rank(color);
-        men
+        board.special &= !back_rank(color);
+        board
     }
 }
 

@@ -1,0 +1,153 @@
+//! Question that does not fit its puzzle: a choice without two to five moves or with
+//! several right ones, a question about the first move where none is written, one that
+//! a helpmate leaves no room for, or a tag that asks nothing known.
+
+use super::survey::Turn;
+use super::words::{Site, numbered};
+use super::{Finding, Kind, Mend, Weight};
+use model::draft::{Edit, NodeId};
+use model::puzzle::{Posed, Puzzle, Role};
+use model::tongue::{say, tr};
+
+pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
+    let Some(tag) = puzzle.tag(Posed::TAG) else {
+        return;
+    };
+    let first = puzzle.children(NodeId::ROOT);
+    let [fewest, most] = Posed::MOVES;
+    let accepted: Vec<NodeId> = puzzle.accepted(NodeId::ROOT).collect();
+    let mut mends = Vec::new();
+    let message = match Posed::read(tag) {
+        None => say!(
+            "The tag Question has \"{text}\", which asks nothing known: it may say choice, or yes or no.",
+            text = tag,
+        ),
+        Some(Posed::Find) => return,
+        Some(_) if turn.goal.shared() => {
+            tr("In a helpmate both sides are played: there the moves are to be found.").to_owned()
+        }
+        Some(Posed::YesNo) => return,
+        Some(Posed::Choice) if accepted.len() > 1 => {
+            mends.extend(accepted[1..].iter().map(|&id| remove(puzzle, id)));
+            say!(
+                "{move} is right as well: of the moves to choose from one should be.",
+                move = numbered(puzzle, turn.node, puzzle.node(accepted[1]).mv),
+            )
+        }
+        Some(Posed::Choice) if first.len() < fewest => say!(
+            "A choice needs {fewest} to {most} first moves, and there are {n}: write down the tries that tempt.",
+            fewest = fewest.to_string(),
+            most = most.to_string(),
+            n = first.len().to_string(),
+        ),
+        Some(Posed::Choice) if first.len() > most => {
+            let tries = first.iter().rev().copied();
+            let tries = tries.filter(|&id| puzzle.node(id).role == Role::Try);
+            mends.extend(tries.map(|id| remove(puzzle, id)));
+            say!(
+                "A choice takes {fewest} to {most} first moves, and there are {n}: leave some out.",
+                fewest = fewest.to_string(),
+                most = most.to_string(),
+                n = first.len().to_string(),
+            )
+        }
+        Some(Posed::Choice) => return,
+    };
+    mends.push(Mend {
+        label: tr("Ask for the move instead").to_owned(),
+        edits: vec![Edit::SetTag {
+            name: Posed::TAG.to_owned(),
+            value: None,
+        }],
+    });
+    let site = Site {
+        puzzle,
+        node: turn.node,
+        moves: &[],
+        line: &[],
+    };
+    found.push(site.finding(Kind::UnfitQuestion, Weight::Fault, message, mends));
+}
+
+fn remove(puzzle: &Puzzle, id: NodeId) -> Mend {
+    let san = numbered(puzzle, NodeId::ROOT, puzzle.node(id).mv);
+    Mend {
+        label: say!("Remove {move}", move = san),
+        edits: vec![Edit::Remove { node: id }],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::trial::{kinds, mended, report};
+    use crate::{Kind, Soundness};
+
+    fn asks(question: &str, moves: &str) -> String {
+        format!(
+            "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n[Question \"{question}\"]\n\n{moves} *"
+        )
+    }
+
+    fn verdict(question: &str, moves: &str) -> (Vec<Kind>, Soundness) {
+        let report = report(&asks(question, moves));
+        (kinds(&report), report.verdict)
+    }
+
+    /// The other rook mates too, which nobody can choose.
+    #[test]
+    fn of_a_choice_only_what_is_offered_counts() {
+        let sound = (vec![], Soundness::Sound);
+        assert_eq!(verdict("choice", "1. Ra8# (1. Rd7 $2)"), sound);
+        let cook = (vec![Kind::Cook], Soundness::Unsound);
+        assert_eq!(verdict("move", "1. Ra8# (1. Rd7 $2)"), cook);
+    }
+
+    #[test]
+    fn a_choice_has_one_right_move() {
+        let two = "1. Ra8# (1. Rd8# $1) (1. Rd7 $2)";
+        let unfit = (vec![Kind::UnfitQuestion], Soundness::Unsound);
+        assert_eq!(verdict("choice", two), unfit);
+        let mended = |mend| mended(&asks("choice", two), Kind::UnfitQuestion, mend).verdict;
+        assert_eq!((mended(0), mended(1)), (Soundness::Sound, Soundness::Sound));
+        let none = verdict("choice", "1. Rd7 $2 (1. Ra7 $2)");
+        assert_eq!(none, (vec![Kind::UnfinishedSolution], Soundness::Unsound));
+        let wrong = verdict("choice", "1. Rd7 (1. Ra7 $2)");
+        assert_eq!(wrong, (vec![Kind::NoSolution], Soundness::Unsound));
+    }
+
+    #[test]
+    fn a_choice_has_two_to_five_moves() {
+        let unfit = (vec![Kind::UnfitQuestion], Soundness::Unsound);
+        assert_eq!(verdict("choice", "1. Ra8#"), unfit);
+        let five = "1. Ra8# (1. Rd7 $2) (1. Ra7 $2) (1. Rd6 $2) (1. Ra6 $2)";
+        assert_eq!(verdict("choice", five).1, Soundness::Sound);
+        let six = format!("{five} (1. Kf2 $2)");
+        assert_eq!(verdict("choice", &six), unfit);
+        let mended = mended(&asks("choice", &six), Kind::UnfitQuestion, 0);
+        assert_eq!(mended.verdict, Soundness::Sound);
+    }
+
+    #[test]
+    fn a_yes_or_no_is_about_the_first_move_and_must_be_proved() {
+        let sound = (vec![], Soundness::Sound);
+        assert_eq!(verdict("yes or no", "1. Ra8#"), sound);
+        assert_eq!(verdict("yes or no", "1. Rd7 $2"), sound);
+        let wrong = verdict("yes or no", "1. Rd8# $2");
+        assert_eq!(wrong, (vec![Kind::WorkingTry], Soundness::Unsound));
+        let wrong = verdict("yes or no", "1. Rd7");
+        assert_eq!(wrong, (vec![Kind::NoSolution], Soundness::Unsound));
+        let nothing = verdict("yes or no", "");
+        assert_eq!(
+            nothing,
+            (vec![Kind::UnfinishedSolution], Soundness::Unsound)
+        );
+    }
+
+    #[test]
+    fn what_is_no_question_is_said() {
+        let unfit = (vec![Kind::UnfitQuestion], Soundness::Unsound);
+        assert_eq!(verdict("riddle", "1. Ra8# (1. Rd8# $1)"), unfit);
+        let help = "[FEN \"8/6k1/8/6K1/6p1/7R/8/5N2 b - - 0 1\"]\n[Stipulation \"h#2\"]\n[Question \"choice\"]\n\n1... Kf8 (1... Kg8 $1 2. Kf6 Kf8 3. Rh8#) 2. Kf6 g3 3. Rh8# *";
+        assert!(kinds(&report(help)).contains(&Kind::UnfitQuestion));
+    }
+}

@@ -1,0 +1,2 @@
+/** Defines the element `<keyproof-lesson>`, as `dist/keyproof-lesson.js` does. */
+export {};

@@ -1,0 +1,188 @@
+"""Checks every puzzle of collections, or finds the moments of every game, on as many
+machines as a Dask cluster has.
+
+    pip install keyproof 'dask[distributed]'
+    python spread.py check puzzles.pgn --into results/
+    python spread.py moments 2025.pgn 2026.pgn --into results/ --scheduler tcp://host:8786
+    python spread.py moments 2025.pgn --into results/ --top 5 --nodes 50000
+
+Collections are read as a stream and cut into pieces at the borders of games. A piece is
+named by its text, what is asked of it and the version of Keyproof; what came of it lies in
+`results/pieces/NAME.jsonl`, written beside and then renamed. So the same call goes on
+where it was stopped, and a game that stands in two collections is worked on once. A worker
+that dies loses nothing: Dask gives its piece to another one. At the end
+`results/all.jsonl` has a line for each puzzle or game in the order of the input, with its
+file and its number there.
+
+Without --scheduler, a worker for each core of this machine is started.
+"""
+
+import argparse
+import hashlib
+import json
+import os
+import sys
+import time
+from pathlib import Path
+
+import keyproof
+from distributed import Client, LocalCluster, as_completed
+
+#: How much text is one piece of work, and how many pieces are on their way for each worker.
+BYTES = 64_000
+AHEAD = 3
+
+
+def games(path):
+    """The games of a PGN file, each as text. One begins at a tag that follows moves."""
+    lines, in_comment, moves = [], False, False
+    with open(path, encoding="utf-8-sig", errors="surrogateescape", newline="") as file:
+        for line in file:
+            is_tag = not in_comment and line.startswith("[")
+            if is_tag and moves:
+                yield "".join(lines)
+                lines, moves = [], False
+            lines.append(line)
+            if is_tag or (not in_comment and line.startswith("%")):
+                continue
+            moves = moves or bool(line.strip())
+            in_comment = ends_in_comment(line, in_comment)
+    if any(line.strip() for line in lines):
+        yield "".join(lines)
+
+
+def ends_in_comment(line, in_comment):
+    """Whether a comment in braces, which do not nest, is open at the end of the line."""
+    at = 0
+    while True:
+        if in_comment:
+            at = line.find("}", at)
+        else:
+            opens, rest = line.find("{", at), line.find(";", at)
+            at = -1 if 0 <= rest < opens else opens
+        if at < 0:
+            return in_comment
+        at, in_comment = at + 1, not in_comment
+
+
+def pieces(paths, size):
+    """Pieces of at least `size` characters, but for the last of a file: the file, the
+    numbers of the first game and of the first line there, and the text."""
+    for path in paths:
+        first, line, held, length, number = 1, 1, [], 0, 0
+        for number, game in enumerate(games(path), 1):
+            held.append(game)
+            length += len(game)
+            if length >= size:
+                text = "".join(held)
+                yield path, first, line, text
+                first, line, held, length = number + 1, line + text.count("\n"), [], 0
+        if held:
+            yield path, first, line, "".join(held)
+
+
+def name_of(task, options, text):
+    """What a piece and its results are called: the same for the same work."""
+    told = json.dumps([keyproof.__version__, task, options, text], sort_keys=True)
+    return hashlib.sha256(told.encode(errors="surrogateescape")).hexdigest()[:32]
+
+
+def worker():
+    """What is done with a piece, as a function of its own: so it travels as a whole, and
+    workers need Keyproof, but not this script."""
+
+    def work(task, text, options):
+        text = text.encode(errors="surrogateescape").decode(errors="replace")
+        return getattr(keyproof, task)(text, threads=1, **options)
+
+    return work
+
+
+def write(path, lines):
+    """Writes a whole file or none."""
+    beside = path.with_suffix(f".{os.getpid()}.part")
+    with open(beside, "w", encoding="utf-8") as file:
+        file.writelines(lines)
+        file.flush()
+        os.fsync(file.fileno())
+    os.replace(beside, path)
+
+
+def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, begun: None):
+    """Has the cluster do all pieces that are not done yet, and puts the results together.
+
+    Gives the number of pieces that were worked on, and the number of all.
+    """
+    folder = Path(into, "pieces")
+    folder.mkdir(parents=True, exist_ok=True)
+    order, asked, worked = [], {}, 0
+    work, running = worker(), as_completed()
+
+    def take():
+        nonlocal worked
+        done = next(running)
+        name = asked.pop(done.key)
+        rows = done.result()
+        write(folder / f"{name}.jsonl", (json.dumps(row) + "\n" for row in rows))
+        worked += 1
+        tell(worked, len(order))
+
+    for path, first, line, text in pieces(paths, size):
+        name = name_of(task, options, text)
+        order.append((str(path), first, line, name))
+        if (folder / f"{name}.jsonl").exists() or name in asked.values():
+            continue
+        ahead = AHEAD * max(1, sum(client.nthreads().values()))
+        while len(asked) >= ahead:
+            take()
+        future = client.submit(work, task, text, options, key=f"{task}-{name}", pure=True)
+        asked[future.key] = name
+        running.add(future)
+    while asked:
+        take()
+    write(Path(into, "all.jsonl"), joined(folder, order))
+    return worked, len(order)
+
+
+def joined(folder, order):
+    """All rows in the order of the input, numbered and placed as in their files."""
+    for path, first, begins, name in order:
+        with open(folder / f"{name}.jsonl", encoding="utf-8") as file:
+            for line in file:
+                row = json.loads(line)
+                row["index"] += first - 1
+                for finding in row.get("findings", []):
+                    if finding["place"]:
+                        finding["place"]["line"] += begins - 1
+                yield json.dumps({"file": path, **row}) + "\n"
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("task", choices=["check", "moments"])
+    parser.add_argument("files", nargs="+", metavar="FILE.pgn")
+    parser.add_argument("--into", required=True, metavar="DIR")
+    parser.add_argument("--scheduler", metavar="ADDRESS")
+    parser.add_argument("--nodes", type=int, metavar="N")
+    parser.add_argument("--top", type=int, metavar="K", help="moments of a game")
+    parser.add_argument("--bytes", type=int, default=BYTES, metavar="N", help="length of a piece")
+    asked = parser.parse_args()
+    options = {} if asked.nodes is None else {"nodes": asked.nodes}
+    if asked.top is not None:
+        if asked.task == "check":
+            parser.error("--top is for moments")
+        options["top"] = asked.top
+    begun = time.monotonic()
+
+    def tell(done, known):
+        seconds = time.monotonic() - begun
+        print(f"\r{done} pieces of {known} so far, {done / seconds:.1f} a second", end="", file=sys.stderr)
+
+    cluster = asked.scheduler or LocalCluster(threads_per_worker=1, dashboard_address=None)
+    with Client(cluster) as client:
+        worked, known = spread(client, asked.task, asked.files, asked.into, options, asked.bytes, tell)
+    print(f"\n{known} pieces, {known - worked} of them done before: {Path(asked.into, 'all.jsonl')}", file=sys.stderr)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,48 @@
+//! Handouts as they come out of a printer.
+
+use keyproof::handout::{PerPage, handout};
+use keyproof::resolved::Resolved;
+use keyproof_tests::browser::{Browser, browse, file_url};
+use serde_json::json;
+
+use crate::whole_lesson;
+
+/// The pages of a printed document. Chromium writes the pages of a PDF as objects of
+/// their own, none of them packed (ISO 32000-1, 7.7.3.3: `/Type /Page`).
+async fn pages(browser: &Browser) -> usize {
+    use base64::Engine as _;
+    let wanted = json!({ "preferCSSPageSize": true });
+    let printed = browser.devtools("Page.printToPDF", wanted).await;
+    let printed = printed["data"].as_str().expect("a document");
+    let bytes = base64::engine::general_purpose::STANDARD.decode(printed);
+    let bytes = bytes.expect("base64");
+    let text = String::from_utf8_lossy(&bytes);
+    let pages = text.split("/Type /Page").skip(1);
+    pages.filter(|rest| !rest.starts_with('s')).count()
+}
+
+/// Every sheet of diagrams is one page of A4, also where a task takes two lines.
+#[test]
+fn each_sheet_of_a_handout_is_one_page() {
+    browse("handouts", async |browser| {
+        let posed: Vec<Resolved> = whole_lesson().iter().map(Resolved::of).collect();
+        let drafts: Vec<&Resolved> = posed.iter().collect();
+        for (number, per_page) in [(2, PerPage::Two), (4, PerPage::Four), (6, PerPage::Six)] {
+            let (html, _) = handout("Thursday night", "en", &drafts, per_page);
+            let file = browser.folder.join(format!("{number}.html"));
+            std::fs::write(&file, html).expect("a file");
+            browser.go(&file_url(&file)).await;
+            let sheets = browser
+                .script(
+                    "document.querySelector('.answers').remove();
+                     deep('.grid figure:first-child figcaption').forEach((e) => e.append(' Find the move that wins the queen within two moves, against every defence.'));
+                     return deep('.sheet').length;",
+                    vec![],
+                )
+                .await;
+            let sheets = sheets.as_u64().expect("a number") as usize;
+            assert!(sheets > 1, "{number} a page: {sheets}");
+            assert_eq!(pages(&browser).await, sheets, "{number} a page");
+        }
+    });
+}
