@@ -46,6 +46,13 @@ fn the_worked_examples_are_accepted() {
             "Qe8 holds a draw by force",
         ]
     );
+    let mut all = shown().into_iter().flat_map(|text| accepted(text).claims);
+    let gain = all.find(|claim| claim.target.is_some());
+    let at_once = crate::Claim {
+        moves: 1,
+        ..gain.expect("a gain")
+    };
+    assert_eq!(at_once.to_string(), "Nf6 gains 9 at once");
     let first = accepted(shown()[0]);
     assert_eq!(first.claims[1].kind, Kind::Only);
     assert_eq!(first.claims[1].firsts, first.claims[0].firsts);

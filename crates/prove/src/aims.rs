@@ -111,7 +111,8 @@ impl Prover {
         if aim == Aim::Mate {
             return self.longest_defence(position, n, watch);
         }
-        self.aimed(aim, position, n, watch, |search| {
+        // The solver is not the one to move.
+        self.asked(aim, !position.turn(), n, watch, |search| {
             let board = Bitboards::of(position);
             let (step, needed) = search.longest(&board, n).ok().flatten()?;
             Some((board.move_of(step), needed))
@@ -154,7 +155,18 @@ impl Prover {
         watch: &mut dyn Watch,
         ask: impl FnOnce(&mut Aimed) -> T,
     ) -> T {
-        let mut search = self.search_for(aim, position.turn(), n, watch);
+        self.asked(aim, position.turn(), n, watch, ask)
+    }
+
+    pub(super) fn asked<T>(
+        &mut self,
+        aim: Aim,
+        solver: Color,
+        n: u8,
+        watch: &mut dyn Watch,
+        ask: impl FnOnce(&mut Aimed) -> T,
+    ) -> T {
+        let mut search = self.search_for(aim, solver, n, watch);
         let answer = ask(&mut search);
         let nodes = search.spend.nodes;
         self.nodes += nodes;

@@ -362,6 +362,9 @@ fn the_table_tells_rights_and_sides_apart() {
         let fact = table.fact(&place).expect("just learnt");
         assert_eq!((fact.not_within, fact.within), (i as u8 + 1, 0));
     }
+    // Asked for no more than it has, it keeps what it knows.
+    table.reserve(1 << 20);
+    table.reserve(1 << 10);
     // The shortest proof stays.
     let place = table.place(&Bitboards::of(&position(alike[1])));
     let (long, short) = (step(alike[1], "e1g1"), step(alike[1], "a1a8"));
@@ -388,4 +391,48 @@ fn a_table_of_no_size_changes_nothing() {
             .collect::<Vec<_>>()
     };
     assert_eq!(judge(0), judge(1 << 20));
+}
+
+/// One man stands in six forms, of either colour: no two are taken for each other.
+#[test]
+fn the_table_tells_men_apart() {
+    use super::table::Table;
+    let with = |man: char| format!("4k3/8/8/3{man}4/8/8/8/R3K3 w Q - 0 1");
+    let mut table = Table::new(1 << 20);
+    table.reserve(1 << 20);
+    let men: Vec<String> = "PNBRQpnbrq".chars().map(with).collect();
+    for (known, fen) in (1..).zip(&men) {
+        let place = table.place(&Bitboards::of(&position(fen)));
+        assert_eq!(table.fact(&place), None, "{fen}");
+        table.refuted(&place, known);
+    }
+    for (known, fen) in (1..).zip(&men) {
+        let place = table.place(&Bitboards::of(&position(fen)));
+        assert_eq!(
+            table.fact(&place).map(|fact| fact.not_within),
+            Some(known),
+            "{fen}"
+        );
+    }
+}
+
+/// A bishop that goes opens the rook's line, and pins from where it arrives the one man
+/// that could come between.
+#[test]
+fn who_is_pinned_by_what_arrives_cannot_come_between() {
+    for (fen, mates) in [
+        ("7k/8/5n2/8/8/8/7B/K5RR w - - 0 1", "h2e5"),
+        ("r6k/8/5b2/8/8/8/7B/K5RR w - - 0 1", ""),
+    ] {
+        let start = position(fen);
+        let step = Bitboards::of(&start).mate_in_one();
+        let found = match step.is_none() {
+            true => String::new(),
+            false => {
+                let m = Bitboards::of(&start).move_of(step);
+                UciMove::from_move(m, CastlingMode::Standard).to_string()
+            }
+        };
+        assert_eq!(found, mates, "{fen}");
+    }
 }

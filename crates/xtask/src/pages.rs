@@ -13,8 +13,8 @@ use crate::guide;
 use crate::pack::pack;
 use crate::setup;
 use crate::shell::{
-    self, Done, command, copy, dist, output, read, read_bytes, root, run, side_by_side, target,
-    write,
+    self, Done, command, copy, dist, giving_way, output, read, read_bytes, root, run, side_by_side,
+    target, write,
 };
 use crate::stamp::when_stale;
 use crate::template::fill;
@@ -360,7 +360,9 @@ fn make_parts(page: &Page) -> Done {
     let wasm = dir.join("app.wasm");
     let glue = dir.join("app.js");
     let mut flags = without_paths()?;
-    let mut cargo = shell::cargo();
+    // The author's program is longer on its way, and one core waits at the end of it.
+    let with = if page.lean { giving_way } else { command };
+    let mut cargo = with(&shell::cargo_program());
     cargo
         .args(["build", "--quiet", "--lib", "--package", &page.package()])
         .args(["--target", "wasm32-unknown-unknown", "--profile"])
@@ -382,7 +384,7 @@ fn make_parts(page: &Page) -> Done {
             .arg(dir.join("pkg"))
             .args(["app", "page"]),
     )?;
-    run(command("wasm-opt")
+    run(with("wasm-opt")
         .args(page.optimise)
         .args(FEATURES.split(' '))
         .arg(dir.join("pkg/app_bg.wasm"))

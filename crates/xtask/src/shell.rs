@@ -41,9 +41,25 @@ pub fn command(program: &str) -> Command {
     command
 }
 
+/// The same, for a program that leaves the processor to whatever else is being made;
+/// where the machine has no `nice`, like any other.
+pub fn giving_way(program: &str) -> Command {
+    if !has("nice") {
+        return command(program);
+    }
+    let mut command = command("nice");
+    command.args(["-n", "10", program]);
+    command
+}
+
 /// The cargo that runs this program.
 pub fn cargo() -> Command {
-    command(&std::env::var("CARGO").unwrap_or_else(|_| "cargo".into()))
+    command(&cargo_program())
+}
+
+/// Where that cargo is.
+pub fn cargo_program() -> String {
+    std::env::var("CARGO").unwrap_or_else(|_| "cargo".into())
 }
 
 /// Runs a command to its end, its output shown.

@@ -291,3 +291,53 @@ fn helpmates_beyond_the_number_asked_for_are_told() {
         .expect("decided");
     assert_eq!((exactly.len(), complete), (all.len(), true));
 }
+
+/// Of all replies the one after which the solver needs most moves, by a search of each;
+/// after a move that does not force the aim there is none.
+#[test]
+fn the_reply_that_holds_out_longest_is_told() {
+    let mut random = Seeded::new(43);
+    let selfmates = SELFMATES_IN_TWO.map(|(text, _)| (Aim::Selfmate, fen::read(text).unwrap()));
+    let mut asked: Vec<(Aim, Chess)> = selfmates.into();
+    for i in 0..60 {
+        let position = placed(&mut random, 3 + i % 3);
+        let gain = Aim::Gain(model::aim::Gain::at([1, 3, 5][i % 3], &position));
+        asked.extend([(Aim::Stalemate, position.clone()), (gain, position)]);
+    }
+    let (mut forced, mut differ) = (0, 0);
+    for (aim, position) in asked {
+        let mut prover = Prover::new(1 << 16);
+        for (mv, verdict) in prover.judge_aim(aim, &position, 3, None, &mut Unwatched) {
+            let after = played(&position, mv);
+            let told = prover.holds_out(aim, &after, 2, &mut Unwatched);
+            let forces = matches!(verdict, Verdict::Forces { length: 2.., .. });
+            let Some((reply, needed)) = told else {
+                assert!(!forces, "{aim:?} {mv}");
+                continue;
+            };
+            let mut needs = |reply| needed_after(aim, &played(&after, reply), &mut prover);
+            assert_eq!(needs(reply), Some(needed), "{aim:?} {mv}");
+            let all: Vec<Option<u8>> = after.legal_moves().into_iter().map(needs).collect();
+            assert_eq!(
+                all.iter().copied().max(),
+                Some(Some(needed)),
+                "{aim:?} {mv}"
+            );
+            assert!(!all.contains(&None), "{aim:?} {mv}");
+            forced += 1;
+            differ += usize::from(all.iter().min() != all.iter().max());
+        }
+    }
+    assert!(forced > 60 && differ > 5, "{forced}, {differ}");
+}
+
+/// The solver's moves needed here, two at most; 0 where the reply has mated.
+fn needed_after(aim: Aim, position: &Chess, prover: &mut Prover) -> Option<u8> {
+    if aim == Aim::Selfmate && position.is_checkmate() {
+        return Some(0);
+    }
+    (1..=2).find(|&n| {
+        let forced = prover.force(aim, position, n, &mut Unwatched);
+        forced.expect("no budget").is_some()
+    })
+}

@@ -17,3 +17,31 @@ fn a_fork_wins_the_queen_for_the_knight() {
     assert_eq!(keys(fork, 9, 2), ["d5f6"]);
     assert!(keys(fork, 1, 1).is_empty());
 }
+
+/// An exchange game that has gone on for too long has failed, but for a mate that is there.
+#[test]
+fn an_exchange_game_too_long_has_failed() {
+    let comes_out = |position: &str, solves: bool, plies: u8| {
+        let board = Bitboards::of(&fen::read(position).unwrap());
+        let aim = Aim::Gain(Gain::at(1, &fen::read(BEFORE).unwrap()));
+        let solver = if solves { board.turn() } else { !board.turn() };
+        let mut prover = Prover::new(1 << 16);
+        let told = prover.asked(aim, solver, 1, &mut Unwatched, |search| {
+            search.comes_out(&board, solves, plies)
+        });
+        told.unwrap_or_else(|_| panic!("no budget"))
+    };
+    // Nothing can be taken: whoever is ahead stays ahead, until the game is too long.
+    assert!(comes_out(UP, true, 0));
+    assert!(!comes_out(UP, true, LONGEST_EXCHANGE));
+    assert!(!comes_out(UP, false, LONGEST_EXCHANGE));
+    // The other side is mated, at the very end as well; or the solver is.
+    assert!(comes_out(MATED, false, 0));
+    assert!(comes_out(MATED, false, LONGEST_EXCHANGE));
+    assert!(!comes_out(MATED, true, LONGEST_EXCHANGE));
+}
+
+const BEFORE: &str = "6k1/8/8/8/8/8/7P/6K1 w - - 0 1";
+/// A pawn more than before.
+const UP: &str = "6k1/8/8/8/8/8/6PP/6K1 w - - 0 1";
+const MATED: &str = "R5k1/5ppp/8/8/8/8/8/6K1 b - - 0 1";
