@@ -140,14 +140,17 @@ fn hostile_words_stay_words_on_the_desk() {
         };
         let own = open_desk(&browser).await;
         paste_whole(&browser, &text(&plain[..2])).await;
-        let known = leaf_by_leaf(&browser, None).await;
+        let mut known = leaf_by_leaf(&browser, None).await;
+        // Shown while something is checked, which may be over too soon to be met.
+        known.push(json!("progress"));
         paste_whole(&browser, &text(&hostile)).await;
         leaf_by_leaf(&browser, Some(&known)).await;
         browser.assert_no_request_left(&[&own]).await;
     });
 }
 
-/// Opens every puzzle and every leaf of it, and tells the kinds of elements met.
+/// Opens every puzzle and every leaf of it, once it is judged and its reasons are told,
+/// and tells the kinds of elements met.
 async fn leaf_by_leaf(browser: &Browser, known: Option<&[Value]>) -> Vec<Value> {
     let mut met = Vec::new();
     let entries = browser.count(".entry").await;
@@ -156,6 +159,7 @@ async fn leaf_by_leaf(browser: &Browser, known: Option<&[Value]>) -> Vec<Value> 
         browser
             .script("deep('.entry')[arguments[0]].click();", vec![json!(entry)])
             .await;
+        browser.until_text(".verdict-line", "Sound").await;
         let leaves = browser.count(".to-leaf").await;
         for leaf in 0..leaves {
             browser
@@ -164,6 +168,10 @@ async fn leaf_by_leaf(browser: &Browser, known: Option<&[Value]>) -> Vec<Value> 
             let open =
                 "return deep('.to-leaf')[arguments[0]].getAttribute('aria-expanded') === 'true';";
             browser.until("the leaf", open, vec![json!(leaf)]).await;
+            if leaf == 0 {
+                let reasons = "return deep('.whys').length > 0;";
+                browser.until("the reasons", reasons, vec![]).await;
+            }
             match known {
                 Some(known) => {
                     let what = format!("puzzle {entry}, leaf {leaf}");
