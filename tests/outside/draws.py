@@ -11,6 +11,13 @@ later moves being checks or ending the game: whether it can bring about mate,
 stalemate or a game without the men to mate with, or go on for ever. null stands for
 a move after which more than MOST positions with that side to move can be reached.
 
+    draws.py --against JOBS MOST [SECONDS] < LINES
+
+holds what the prover says against that: each line has, parted by tabs, a stratum, a
+FEN, and of the moves that were decided whether they hold (`e2e4=1,d2d4=0`), as `cargo
+xtask campaign outside draws` prints them. Exits with 1 if anything differs. A position
+counts as capped if all its moves take more than MOST.
+
 Everything that can be reached is set up; then whatever cannot be held is taken away
 until nothing more can be. The rules of chess are those of the PyPI package `chess`
 (1.11.2).
@@ -20,6 +27,8 @@ import json
 import sys
 
 import chess
+
+from against import Capped, against
 
 
 def place(board):
@@ -79,7 +88,24 @@ def held(board, first, most):
         kept -= lost
 
 
+def differs(line, most):
+    """How many moves hold, or what differs."""
+    fen, said = line
+    board = chess.Board(fen)
+    ours = dict(move.split("=") for move in said.split(",") if move)
+    found = {uci: held(board, chess.Move.from_uci(uci), most) for uci in ours}
+    decided = {uci: holds for uci, holds in found.items() if holds is not None}
+    for uci, holds in decided.items():
+        if str(int(holds)) != ours[uci]:
+            return f"{fen} {uci}: {holds}, but said {ours[uci]}"
+    if ours and not decided:
+        raise Capped
+    return sum(decided.values())
+
+
 if __name__ == "__main__":
+    if sys.argv[1:2] == ["--against"]:
+        sys.exit(against(differs, *map(int, sys.argv[2:])))
     most = int(sys.argv[1])
     judged = []
     for line in filter(str.strip, sys.stdin):

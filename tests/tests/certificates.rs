@@ -241,18 +241,11 @@ fn strata(every: usize) -> Vec<(String, Chess, u8)> {
 /// The most that is gained in a position, and by how many moves; a gain of a pawn where
 /// nothing is.
 fn most_gained(position: &Chess, n: u8) -> (Aim, usize) {
-    let mut most = (Aim::Gain(Gain::at(1, position)), 0);
-    for k in 1..=Gain::MOST {
-        let judged = Prover::new(1 << 20).judge_gain(position, k, n, None, &mut Unwatched);
-        let keys = judged
-            .iter()
-            .filter(|(_, v)| matches!(v, Verdict::Forces { .. }));
-        match keys.count() {
-            0 => break,
-            keys => most = (Aim::Gain(Gain::at(k, position)), keys),
-        }
-    }
-    most
+    let mut prover = Prover::new(1 << 20);
+    let gained = prover.most_gained(position, Gain::MOST, n, None, &mut Unwatched);
+    let most = gained.iter().map(|gain| gain.k).max();
+    let keys = gained.iter().filter(|gain| Some(gain.k) == most).count();
+    (Aim::Gain(Gain::at(most.unwrap_or(1), position)), keys)
 }
 
 #[test]

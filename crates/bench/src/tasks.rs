@@ -49,6 +49,7 @@ impl Tasks {
     /// - `keys N FEN`: which first moves mate in `N`
     /// - `prove N FEN`: these, and every continuation after each reply
     /// - `gain N FEN`: which first moves win a piece in `N`
+    /// - `most N FEN`: the most that each first move wins in `N`
     /// - `search NODES FEN`: the best move by so many nodes
     /// - `think MS FEN`: the best move in so many milliseconds
     /// - `table NAME`: an endgame table, smaller ones not counted
@@ -77,6 +78,7 @@ impl Tasks {
             "keys" => Ok(keys(&position, n.map_err(|_| unreadable())?, host)),
             "prove" => Ok(proved(&position, n.map_err(|_| unreadable())?, host)),
             "gain" => Ok(gains(&position, n.map_err(|_| unreadable())?, host)),
+            "most" => Ok(most(&position, n.map_err(|_| unreadable())?, host)),
             "search" => Ok(searched(&position, number, f64::INFINITY, host)),
             "think" => Ok(searched(&position, u64::MAX / 4, number as f64, host)),
             _ => Err(unreadable()),
@@ -190,6 +192,22 @@ fn gains(position: &Chess, n: u8, host: &dyn Host) -> Outcome {
         (prover.nodes, verdicts)
     });
     let answer = set(&verdicts);
+    Outcome { ms, nodes, answer }
+}
+
+/// More gained is not told apart: two queens.
+const MOST: u8 = 18;
+
+fn most(position: &Chess, n: u8, host: &dyn Host) -> Outcome {
+    let ((nodes, gained), ms) = timed(host, || {
+        let mut prover = Prover::new(TABLE);
+        let gained = prover.most_gained(position, MOST, n, None, &mut Asking(host));
+        (prover.nodes, gained)
+    });
+    let said = gained
+        .iter()
+        .map(|gain| format!("{}={}", moves::uci(gain.mv), gain.k));
+    let answer = said.collect::<Vec<_>>().join(",");
     Outcome { ms, nodes, answer }
 }
 
@@ -385,6 +403,9 @@ mod tests {
     fn a_task_says_what_it_found() {
         let rook = "8/5P1k/5K2/8/8/8/8/8 w - - 0 1";
         assert_eq!(answer(&format!("keys 2 {rook}")).as_deref(), Ok("f7f8r=2"));
+        let fork = "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1";
+        assert_eq!(answer(&format!("gain 2 {fork}")).as_deref(), Ok("d5f6=2"));
+        assert_eq!(answer(&format!("most 2 {fork}")).as_deref(), Ok("d5f6=9"));
         assert_eq!(
             answer(&format!("prove 2 {rook}")).as_deref(),
             Ok("f7f8r,h7h6:f8h8=1;f7f8r=2")

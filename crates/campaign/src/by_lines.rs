@@ -214,7 +214,7 @@ impl Work {
 }
 
 /// Draws the `i`th position of a stratum.
-fn seeded(stratum: Stratum, seed: u64, i: u64) -> Seeded {
+pub fn seeded(stratum: Stratum, seed: u64, i: u64) -> Seeded {
     let mut name = seed;
     for byte in stratum.name().bytes() {
         name = Seeded::new(name ^ u64::from(byte)).draw();

@@ -17,7 +17,7 @@ const LEAVES: u64 = 60_000_000;
 
 /// Gains that are asked for, by turns: a pawn, the exchange, a piece, a rook, a queen
 /// for a knight, a queen, and mate.
-const GAINS: [u8; 8] = [1, 2, 3, 1, 5, 6, 9, 50];
+pub const GAINS: [u8; 8] = [1, 2, 3, 1, 5, 6, 9, 50];
 
 /// A search for gains over the rules alone.
 pub struct Brute {

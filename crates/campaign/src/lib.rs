@@ -6,7 +6,8 @@
 //! `strata` draws the positions, `brute` tries every move to the end, and
 //! `compare` holds the prover against it; `cells` says what is asked how often,
 //! and `run` does it. `gains` does the same for gains of material and `draws` for draws by
-//! force, each with a brute force of its own; `by_lines` keeps what they have done.
+//! force, each with a brute force of its own; `by_lines` keeps what they have done. `outside`
+//! prints what another library is to judge.
 
 pub mod brute;
 pub mod by_lines;
@@ -14,5 +15,6 @@ pub mod cells;
 pub mod compare;
 pub mod draws;
 pub mod gains;
+pub mod outside;
 pub mod run;
 pub mod strata;

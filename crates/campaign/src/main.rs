@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use campaign::cells::{Cell, Question};
+use campaign::outside::{self, Subject};
 use campaign::run::{self, Plan};
 use campaign::strata::Stratum;
 use campaign::{by_lines, draws, gains};
@@ -15,6 +16,9 @@ cargo xtask campaign gains [OPTIONS]
   compares the prover of gains with brute force, and goes on where it was stopped
 cargo xtask campaign draws [OPTIONS]
   compares the prover of draws by force with brute force, and goes on where it was stopped
+cargo xtask campaign outside gains|draws [OPTIONS]
+  prints what the prover says of positions, for tests/outside/gains.py or draws.py with
+  --against to hold against brute force
 cargo xtask campaign examples EACH SEED
   prints positions with their keys, EACH of each stratum and question
 
@@ -36,6 +40,7 @@ fn main() -> ExitCode {
         Some((first, rest)) if first == "prover" => prover(rest),
         Some((first, rest)) if first == "gains" => gains(rest),
         Some((first, rest)) if first == "draws" => draws(rest),
+        Some((first, rest)) if first == "outside" => outside(rest),
         Some((first, rest)) if first == "examples" => examples(rest),
         _ => {
             print!("{HELP}");
@@ -75,10 +80,10 @@ fn number(name: &str, value: &str) -> Result<u64, String> {
     value.parse().map_err(fault)
 }
 
-/// Compares gains; whether nothing differed.
-fn gains(args: &[String]) -> Result<bool, String> {
+/// A plan for gains, and their moves.
+fn gaining(args: &[String]) -> Result<(by_lines::Plan, u8), String> {
     let mut n = 2;
-    let mut plan = by_lines(args, |name, value| {
+    let plan = by_lines(args, |name, value| {
         if name != "--n" {
             return Ok(false);
         }
@@ -87,6 +92,28 @@ fn gains(args: &[String]) -> Result<bool, String> {
         n = moves.ok_or_else(|| format!("--n takes 1 to 4, not {value}"))?;
         Ok(true)
     })?;
+    Ok((plan, n))
+}
+
+/// Prints what the prover says, for another library to judge.
+fn outside(args: &[String]) -> Result<bool, String> {
+    let (plan, subject) = match args.split_first() {
+        Some((first, rest)) if first == "gains" => {
+            let (plan, n) = gaining(rest)?;
+            (plan, Subject::Gains(n))
+        }
+        Some((first, rest)) if first == "draws" => {
+            (by_lines(rest, |_, _| Ok(false))?, Subject::Draws)
+        }
+        _ => return Err("outside takes `gains` or `draws`".to_owned()),
+    };
+    print!("{}", outside::lines(&plan, subject));
+    Ok(true)
+}
+
+/// Compares gains; whether nothing differed.
+fn gains(args: &[String]) -> Result<bool, String> {
+    let (mut plan, n) = gaining(args)?;
     let file = || PathBuf::from(format!("target/campaign/gains-{n}-{}.tsv", plan.seed));
     plan.file = Some(plan.file.clone().unwrap_or_else(file));
     Ok(told(&gains::run(&plan, n)?))

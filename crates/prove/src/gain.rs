@@ -54,6 +54,70 @@ impl Prover {
     }
 }
 
+/// The most that a move gains.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Gained {
+    /// The move.
+    pub mv: Move,
+    /// In pawns.
+    pub k: u8,
+    /// In how many moves of the solver's.
+    pub length: u8,
+    /// To the move with which the gain stands, as of [`Prover::judge_gain`].
+    pub line: Vec<Move>,
+    /// The reply that holds it to that; `None` where no reply is needed, or where it is
+    /// undecided whether more is gained.
+    pub held_by: Option<Move>,
+}
+
+impl Prover {
+    /// The most that each of these moves, all if none are given, gains within `n`, as far
+    /// as `most`. Those that gain nothing are left out; what is undecided counts as not
+    /// gained.
+    pub fn most_gained(
+        &mut self,
+        position: &Chess,
+        most: u8,
+        n: u8,
+        moves: Option<&[Move]>,
+        watch: &mut dyn Watch,
+    ) -> Vec<Gained> {
+        let mut gained: Vec<Gained> = Vec::new();
+        let mut left = moves.map(<[Move]>::to_vec);
+        for k in 1..=most {
+            let judged = self.judge_gain(position, k, n, left.as_deref(), watch);
+            let left = left.insert(Vec::new());
+            for (mv, verdict) in judged {
+                let known = gained.iter().position(|gain| gain.mv == mv);
+                match (verdict, known) {
+                    (Verdict::Forces { length, line }, _) => {
+                        left.push(mv);
+                        let gain = Gained {
+                            mv,
+                            k,
+                            length,
+                            line,
+                            held_by: None,
+                        };
+                        match known {
+                            Some(i) => gained[i] = gain,
+                            None => gained.push(gain),
+                        }
+                    }
+                    (Verdict::Fails { line }, Some(i)) => {
+                        gained[i].held_by = line.get(1).copied();
+                    }
+                    _ => {}
+                }
+            }
+            if left.is_empty() {
+                break;
+            }
+        }
+        gained
+    }
+}
+
 impl Aimed<'_> {
     pub fn gains(&self) -> bool {
         GAINS && matches!(self.aim, Aim::Gain(_))

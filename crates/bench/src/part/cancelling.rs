@@ -8,12 +8,21 @@ use crate::engine::through;
 use crate::print::{heading, percentile, short};
 
 /// More than any machine proves while this is measured.
-const LONG: &str = "keys 9 r1bqkb1r/pppp1ppp/2n2n2/4p3/2B1P3/5N2/PPPP1PPP/RNBQK2R w KQkq - 4 4";
+const LONG: &str = "9 r1bqkb1r/pppp1ppp/2n2n2/4p3/2B1P3/5N2/PPPP1PPP/RNBQK2R w KQkq - 4 4";
 
 pub fn run(setting: &Setting) -> Result<(), String> {
     heading("Stopping a proof in a worker (node): milliseconds");
+    stopped(setting, "keys")
+}
+
+/// How soon that work, `keys` or `gain`, stops.
+///
+/// # Errors
+/// It was over before, or says nothing of its progress.
+pub(super) fn stopped(setting: &Setting, work: &str) -> Result<(), String> {
+    let long = format!("{work} {LONG}");
     let mut node = Command::new("node");
-    node.args(["crates/bench/host.mjs", &setting.wasm, "cancel", LONG]);
+    node.args(["crates/bench/host.mjs", &setting.wasm, "cancel", &long]);
     let told = through(&mut node, &[])?;
     for (way, name) in [("asked", "asked to stop"), ("ended", "worker ended")] {
         let mut waits = Vec::new();

@@ -5,7 +5,7 @@ use shakmaty::{Chess, Move, Position, Role, Square};
 use super::{LONGEST_GAIN, LONGEST_MATE};
 use crate::analyst::{Analyst, played};
 use model::worth::{balance, pawns};
-use prove::gain::EVERYTHING;
+use prove::gain::{EVERYTHING, Gained};
 use prove::{Aim, Gain, Verdict, Watch};
 
 /// What is threatened after a pass.
@@ -35,32 +35,8 @@ pub(super) enum Force {
     Gain(u8),
 }
 
-/// A move that gains.
-pub(super) struct Gaining {
-    pub mv: Move,
-    /// In pawns.
-    pub net: u8,
-    /// In moves.
-    pub length: u8,
-    pub line: Vec<Move>,
-    /// The reply that holds it to that.
-    held_by: Option<Move>,
-}
-
 /// Gains beyond this are not told apart: two queens.
 const MOST_NET: u8 = 18;
-
-impl Gaining {
-    fn new(mv: Move) -> Gaining {
-        Gaining {
-            mv,
-            net: 0,
-            length: 0,
-            line: Vec::new(),
-            held_by: None,
-        }
-    }
-}
 
 impl Found {
     /// The first of its moves.
@@ -134,13 +110,13 @@ impl Analyst {
                 _ => left.push(mv),
             }
         }
-        for gain in self.gains(from, left, watch) {
+        for gain in self.gains(from, &left, watch) {
             if gain.length == 1 {
-                winning.push((gain.mv, gain.net));
+                winning.push((gain.mv, gain.k));
             }
             if !self.is_dear(from, &gain, watch) {
                 found.push(Found {
-                    moves: vec![(gain.mv, gain.net)],
+                    moves: vec![(gain.mv, gain.k)],
                     force: Force::Gain(gain.length),
                     line: gain.line,
                 });
@@ -162,32 +138,11 @@ impl Analyst {
     pub(super) fn gains(
         &mut self,
         from: &Chess,
-        mut left: Vec<Move>,
+        moves: &[Move],
         watch: &mut dyn Watch,
-    ) -> Vec<Gaining> {
-        let mut gains: Vec<Gaining> = Vec::new();
-        for net in 1..=MOST_NET {
-            let prover = self.prover_of_gains();
-            let judged = prover.judge_gain(from, net, LONGEST_GAIN, Some(&left), watch);
-            left.clear();
-            for (mv, verdict) in judged {
-                let known = gains.iter().position(|gain| gain.mv == mv);
-                match (verdict, known) {
-                    (Verdict::Forces { length, line }, _) => {
-                        gains.extend(known.is_none().then(|| Gaining::new(mv)));
-                        let i = known.unwrap_or(gains.len() - 1);
-                        let gain = &mut gains[i];
-                        (gain.net, gain.length, gain.line) = (net, length, line);
-                        left.push(mv);
-                    }
-                    (Verdict::Fails { line }, Some(i)) => gains[i].held_by = line.get(1).copied(),
-                    _ => {}
-                }
-            }
-            if left.is_empty() {
-                break;
-            }
-        }
+    ) -> Vec<Gained> {
+        let prover = self.prover_of_gains();
+        let mut gains = prover.most_gained(from, MOST_NET, LONGEST_GAIN, Some(moves), watch);
         for gain in &mut gains {
             if let Some(line) = self.defended(from, gain, watch) {
                 gain.line = line;
@@ -201,12 +156,12 @@ impl Analyst {
     fn defended(
         &mut self,
         from: &Chess,
-        gain: &Gaining,
+        gain: &Gained,
         watch: &mut dyn Watch,
     ) -> Option<Vec<Move>> {
         let reply = gain.held_by.filter(|_| gain.length > 1)?;
         let after = played(&played(from, gain.mv), reply);
-        let aim = Aim::Gain(Gain::at(gain.net, from));
+        let aim = Aim::Gain(Gain::at(gain.k, from));
         let judged = self
             .prover_of_gains()
             .judge_aim(aim, &after, gain.length - 1, None, watch);
@@ -220,7 +175,7 @@ impl Analyst {
 
     /// Whether a gain costs more than it brings: the other side then mates within two
     /// moves, or, if the gain stands at once, wins within two all that the move brought.
-    fn is_dear(&mut self, from: &Chess, gain: &Gaining, watch: &mut dyn Watch) -> bool {
+    fn is_dear(&mut self, from: &Chess, gain: &Gained, watch: &mut dyn Watch) -> bool {
         let after = played(from, gain.mv);
         if matches!(self.prover().mate(&after, 2, watch), Ok(Some(_))) {
             return true;

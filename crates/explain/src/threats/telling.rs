@@ -52,8 +52,8 @@ impl Analyst {
         net: u8,
         watch: &mut dyn Watch,
     ) -> Option<Vec<Move>> {
-        let gain = self.gains(other, vec![mv], watch).pop()?;
-        let line = if gain.net == net {
+        let gain = self.gains(other, &[mv], watch).pop()?;
+        let line = if gain.k == net {
             gain.line
         } else {
             return None;
@@ -77,10 +77,10 @@ impl Analyst {
         mv: Move,
         watch: &mut dyn Watch,
     ) -> Option<(Threat, u8)> {
-        let gain = self.gains(position, vec![mv], watch).pop()?;
-        let (kind, line) = point(position, gain.line, gain.net);
+        let gain = self.gains(position, &[mv], watch).pop()?;
+        let (kind, line) = point(position, gain.line, gain.k);
         let told = !matches!(kind, ThreatKind::Gains | ThreatKind::Mate(_));
-        told.then(|| (threat(kind, position, line, gain.net), gain.length))
+        told.then(|| (threat(kind, position, line, gain.k), gain.length))
     }
 }
 

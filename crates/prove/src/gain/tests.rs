@@ -45,3 +45,22 @@ const BEFORE: &str = "6k1/8/8/8/8/8/7P/6K1 w - - 0 1";
 /// A pawn more than before.
 const UP: &str = "6k1/8/8/8/8/8/6PP/6K1 w - - 0 1";
 const MATED: &str = "R5k1/5ppp/8/8/8/8/8/6K1 b - - 0 1";
+
+#[test]
+fn the_most_that_a_move_gains_is_found() {
+    let fork = fen::read("3r2k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1").unwrap();
+    let gained = Prover::new(1 << 20).most_gained(&fork, 18, 2, None, &mut Unwatched);
+    let said: Vec<(String, u8, u8, usize)> = gained
+        .iter()
+        .map(|gain| (moves::uci(gain.mv), gain.k, gain.length, gain.line.len()))
+        .collect();
+    // The rook takes the knight back.
+    assert_eq!(said, [("d5f6".to_owned(), 6, 2, 3)]);
+    assert!(gained[0].held_by.is_some());
+    // No further than is asked.
+    let most = Prover::new(1 << 20).most_gained(&fork, 2, 2, None, &mut Unwatched);
+    assert_eq!((most[0].k, most[0].held_by), (2, None));
+    let other = [moves::read_uci(&fork, "d5b6").unwrap()];
+    let none = Prover::new(1 << 20).most_gained(&fork, 18, 2, Some(&other), &mut Unwatched);
+    assert_eq!(none, []);
+}

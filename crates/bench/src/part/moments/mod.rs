@@ -46,11 +46,11 @@ const DEARER: u64 = 4;
 const FIRST: usize = 3;
 
 /// A game and the half moves that made it famous.
-struct Famous {
+pub(super) struct Famous {
     name: String,
-    course: Course,
-    named: Vec<usize>,
-    held_back: bool,
+    pub course: Course,
+    pub named: Vec<usize>,
+    pub held_back: bool,
 }
 
 /// What came of one game.
@@ -96,12 +96,20 @@ pub fn run(setting: &Setting) -> Result<(), String> {
     Ok(())
 }
 
-fn games() -> Result<Vec<Famous>, String> {
+/// All the games.
+pub(super) fn games() -> Result<Vec<Famous>, String> {
     let text = std::fs::read_to_string(GAMES).map_err(|e| format!("{GAMES}: {e}"))?;
     pgn_read::read(&text)
         .iter()
         .map(|g| famous(&g.draft))
         .collect()
+}
+
+/// What is found in a game at the usual effort.
+pub(super) fn found_in(game: &Famous) -> Result<Vec<Moment>, String> {
+    let kept = Kept::open(None, None)?;
+    let scan = Work { kept, cores: 1 }.scan(game, &Plan::default())?;
+    Ok(scan.map_or_else(Vec::new, |scan| scan.found))
 }
 
 fn famous(game: &Draft) -> Result<Famous, String> {
