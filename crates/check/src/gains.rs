@@ -39,6 +39,21 @@ fn what_is_wrong_with_a_gain_is_found() {
 }
 
 #[test]
+fn where_the_game_is_over_the_side_to_move_is_said_to_be_mated() {
+    let mated = "[FEN \"k7/1Q6/1K6/8/8/8/8/8 b - - 0 1\"]\n[Stipulation \"gain 9 in 2\"]\n\n*";
+    let found = report(mated).findings.remove(0);
+    let says = "There is no solution, and none can be: Black is mated.";
+    assert_eq!(found.message, says);
+    let stuck = mated.replace("1Q6/1K6", "8/1QK5");
+    let found = report(&stuck).findings.remove(0);
+    assert!(
+        found.message.ends_with("Black is stalemated."),
+        "{}",
+        found.message
+    );
+}
+
+#[test]
 fn a_second_key_is_a_cook() {
     // Either capture wins the rook.
     let two = "[FEN \"6k1/5ppp/8/3r4/8/2N5/5PPP/3R2K1 w - - 0 1\"]\n[Stipulation \"gain 5 in 1\"]\n\n1. Rxd5 *";

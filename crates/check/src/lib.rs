@@ -52,7 +52,7 @@ pub use defences::{Defence, Fall, Met, defences};
 pub use fill::{Filling, fill};
 pub use judge::{Judge, TABLE_BYTES};
 pub use model::puzzle::Margins;
-pub use opinion::{Disagreement, Second};
+pub use opinion::{Disagreement, Second, checked};
 pub use play::claim::{Against, Claim, Opinion, ReadClaim, Unreached};
 pub use play::goal::{Goal, met};
 pub use play::known::{Answer, Chance, Evidence, Known, Question, Ruling};

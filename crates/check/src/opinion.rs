@@ -143,6 +143,18 @@ impl Second {
     }
 }
 
+/// How far a proof is checked, in a few words; `waits` says that what was not asked will be.
+pub fn checked(opinion: Option<&Opinion>, waits: bool) -> String {
+    match opinion {
+        Some(Opinion::Accepted { positions }) => say!(
+            "{n} positions, checked a second time",
+            n = thousands(*positions as u64),
+        ),
+        None if waits => tr("being checked a second time").into(),
+        _ => tr("by one program").into(),
+    }
+}
+
 /// What the checker says of all that a report rests on, and what is still to be
 /// put to it.
 pub(super) fn second(known: &Known, rests_on: &[Rests]) -> (Second, Vec<Claim>, NodeId) {

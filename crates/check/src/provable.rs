@@ -8,17 +8,18 @@ use model::aim::{Aim, Gain};
 use model::draft::{Edit, NodeId};
 use model::men;
 use model::puzzle::{Puzzle, Stipulation};
-use model::tongue::{phrase, say, thousands, tr};
+use model::tongue::{phrase, say};
 use model::worth::pawns;
-use play::claim::Opinion;
 use shakmaty::Move;
 
+use super::opinion::checked;
 use super::survey::{Survey, Turn};
 use super::words::{Site, numbered};
 use super::{Evidence, Finding, Goal, Kind, Known, Mend, Question, Ruling, Weight};
 
-/// Moves within which a gain is looked for.
-const MOVES: u8 = 2;
+/// Moves within which a gain is looked for, and where there is none in so many, within
+/// which.
+const MOVES: [u8; 2] = [2, 3];
 
 /// More is not told apart: two queens.
 const MOST: u8 = 18;
@@ -45,17 +46,20 @@ fn most<'k>(
         return (None, None);
     }
     let mut most = None;
-    for k in 1..=MOST {
-        let goal = Goal::Forced(Aim::Gain(Gain::at(k, start)), MOVES);
-        match known.ruling(start, goal, mv) {
-            None => {
-                return (
-                    most,
-                    Some(Question::about(start, goal, slice::from_ref(&mv))),
-                );
+    for n in MOVES {
+        for k in 1..=MOST {
+            let goal = Goal::Forced(Aim::Gain(Gain::at(k, start)), n);
+            match known.ruling(start, goal, mv) {
+                None => {
+                    let question = Question::about(start, goal, slice::from_ref(&mv));
+                    return (most, Some(question));
+                }
+                Some(ruling) if ruling.holds() => most = Some((goal, mv, ruling)),
+                Some(_) => break,
             }
-            Some(ruling) if ruling.holds() => most = Some((goal, mv, ruling)),
-            Some(_) => break,
+        }
+        if most.is_some() {
+            break;
         }
     }
     (most, None)
@@ -131,14 +135,7 @@ pub fn held(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<Finding> 
 
 /// How far a proof about the first moves is checked.
 fn proved(puzzle: &Puzzle, goal: Goal, known: &Known) -> String {
-    match known.opinion(puzzle.start(), goal) {
-        Some(Opinion::Accepted { positions }) => say!(
-            "{n} positions, checked a second time",
-            n = thousands(*positions as u64),
-        ),
-        None if known.wants_second() => tr("being checked a second time").into(),
-        _ => tr("by one program").into(),
-    }
+    checked(known.opinion(puzzle.start(), goal), known.wants_second())
 }
 
 /// "the queen for a knight", where the last move of the line takes a man with one that

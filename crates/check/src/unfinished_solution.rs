@@ -5,9 +5,11 @@ use super::survey::{Replies, Turn};
 use super::words::{Site, add_line, line, numbered};
 use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
 use model::aim::Aim;
+use model::notation::moves::side_name;
 use model::puzzle::{Puzzle, Role};
 use model::tongue::{phrase, say, tr};
 use play::goal::met;
+use shakmaty::Position;
 
 /// A puzzle without a first move that the author accepts.
 pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
@@ -31,10 +33,22 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
         .iter()
         .all(|(_, r)| r.as_ref().is_some_and(Ruling::fails))
     {
-        message = say!(
-            "There is no solution, and none can be: no move {does}.",
-            does = met(turn.goal, turn.goal.moves_left()),
-        );
+        let start = puzzle.position(turn.node);
+        let side = side_name(start.turn());
+        message = match () {
+            () if start.is_checkmate() => say!(
+                "There is no solution, and none can be: {side} is mated.",
+                side = side
+            ),
+            () if start.is_stalemate() => say!(
+                "There is no solution, and none can be: {side} is stalemated.",
+                side = side
+            ),
+            () => say!(
+                "There is no solution, and none can be: no move {does}.",
+                does = met(turn.goal, turn.goal.moves_left()),
+            ),
+        };
     }
     let site = Site {
         puzzle,

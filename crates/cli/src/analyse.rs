@@ -3,6 +3,7 @@
 use std::io::Write;
 
 use keyproof::check::thousands;
+use keyproof::explain::with_proof;
 use keyproof::search::Grade;
 use keyproof_tasks::{AnalyseOptions, Analysis, BestLine, analyse_position, position};
 use shakmaty::{Chess, Position};
@@ -76,6 +77,18 @@ fn describe(out: &mut impl Write, position: &Chess, sheet: &Analysis) -> std::io
     if !told.standing.is_empty() {
         writeln!(out, "now      {}", told.standing)?;
     }
+    for (head, threats) in [("now", &told.before), ("then", &told.after)] {
+        for threat in &threats.threats {
+            if let Some(proof) = &threat.proof {
+                writeln!(
+                    out,
+                    "{FAINT}{head:<8} {}: {}{FAINT:#}",
+                    threat.san,
+                    proof.words()
+                )?;
+            }
+        }
+    }
     for tried in &told.tries {
         let rules: Vec<&str> = tried.allures.iter().map(|a| a.title()).collect();
         let shows = match tried.shows_at {
@@ -86,7 +99,8 @@ fn describe(out: &mut impl Write, position: &Chess, sheet: &Analysis) -> std::io
             true => shows,
             false => format!("{}; {shows}", rules.join(", ")),
         };
-        writeln!(out, "tempting {} {FAINT}({rules}){FAINT:#}", tried.sentence)?;
+        let told = with_proof(&tried.sentence, tried.proof.as_ref());
+        writeln!(out, "tempting {told} {FAINT}({rules}){FAINT:#}")?;
     }
     if told.difficulty.level > 0 {
         writeln!(out, "{}", told.difficulty.sentence())?;

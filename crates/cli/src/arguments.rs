@@ -143,22 +143,23 @@ Printed are the best lines with their value and how it is known; why the best
 one works; then what it threatens, and now what the other side threatens; and
 the wrong moves that tempt, by how much they do.
 
-JSON: {\"fen\",\"lines\",\"gist\",\"failures\",\"tries\",\"whys\",\"standing\",\"before\",\"after\",\"line\",
+JSON: {\"fen\",\"lines\",\"gist\",\"failures\",\"tries\",\"whys\",\"standing\",\"before\",\"after\",\"won\",\"line\",
 \"difficulty\",\"nodes\"}.
 A line is {\"value\",\"mate\",\"grade\",\"depth\",\"line\"}: the value in hundredths of a
 pawn for the side to move, or null and moves to the mate (negative for being
 mated); grade is proved, table or searched, depth in plies, line in UCI. A
-failure is {\"line\",\"code\",\"sentence\"}; a try {\"san\",\"allures\",\"looks_good\",
-\"shows_at\",\"line\",\"sentence\"}; a why {\"at\",\"threat\",\"title\",\"sentence\",\n\"squares\",\"arrows\"};
-the gist says the chief of it in at most five sentences, each {\"sentence\",\"about\"};
+failure is {\"line\",\"code\",\"sentence\",\"proof\"}; a try {\"san\",\"allures\",\"looks_good\",
+\"shows_at\",\"line\",\"sentence\",\"proof\"}; a why {\"at\",\"threat\",\"title\",\"sentence\",\n\"squares\",\"arrows\"};
 the gist has the chief of it in at most five sentences, each {\"sentence\",\"about\"};
 standing says what the other side threatens; before has the same one by one, and after
 what the best move threatens, each {\"threats\",\"replies\"}: a threat is {\"kind\",
-\"san\",\"line\",\"mate\",\"net\",\"sentence\",\"arrows\"} (kind is mate, wins, traps, exchange,
+\"san\",\"line\",\"mate\",\"net\",\"sentence\",\"arrows\",\"proof\"} (kind is mate, wins, traps, exchange,
 promotes or gains; moves to the mate or null; pawns netted), and a reply
 {\"stands\",\"loses\",\"moves\"}: moves in SAN after which each threat stands, or not, and
-whether those that parry all lose something else at once. difficulty
-holds the numbers.
+whether those that parry all lose something else at once. won is what the best move is
+proved to win, null or {\"sentence\",\"proof\"}. A proof is null or {\"claim\",\"net\",
+\"opinion\"}: what was put to the checker (see keyproof check), the pawns netted, and
+\"accepted\" with its positions, \"unreached\" or \"against\". difficulty holds the numbers.
 
 Exit codes: 0 done, 2 no legal position, or the game is over.")]
 pub struct Analyse {

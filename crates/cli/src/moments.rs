@@ -7,6 +7,7 @@ use std::time::Instant;
 
 use indicatif::{ProgressBar, ProgressStyle};
 use keyproof::check::{Evidence, Known, Second, Soundness};
+use keyproof::explain::with_proof;
 use keyproof::moments::{
     self, Answer, Course, Made, Moment, Pace, Plan, Progress, Question, Tally,
 };
@@ -246,8 +247,7 @@ impl Finder<'_> {
 
 /// `None` if it was asked to stop.
 fn answer(question: &Question) -> Option<Answer> {
-    let tongue = keyproof_tongues::of_question(question);
-    tongue.speaks(|| moments::answer_with(question, &tables::at_hand(), &mut Unasked))
+    keyproof_tasks::answered(question, &tables::at_hand(), &mut Unasked)
 }
 
 /// Writes what was found, game by game.
@@ -372,6 +372,10 @@ fn describe(
         for accepted in &moment.accepted {
             writeln!(out, "     right:  {}", sans(&moment.fen, &accepted.line))?;
         }
+        if let Some(won) = &moment.study.won {
+            let told = with_proof(&won.sentence, Some(&won.proof));
+            writeln!(out, "     wins:   {told}")?;
+        }
         let played = &moment.played;
         let fate = match (played.right, played.cost) {
             (true, _) => "which is right".to_owned(),
@@ -386,10 +390,12 @@ fn describe(
                 (_, false) => format!(" ({})", allures.join(", ")),
                 (_, true) => String::new(),
             };
-            writeln!(out, "     fails:  {}{tempts}", attempt.sentence)?;
+            let told = with_proof(&attempt.sentence, attempt.proof.as_ref());
+            writeln!(out, "     fails:  {told}{tempts}")?;
         }
         for threat in &moment.study.threats {
-            writeln!(out, "     threat: {}", threat.sentence)?;
+            let told = with_proof(&threat.sentence, threat.proof.as_ref());
+            writeln!(out, "     threat: {told}")?;
         }
         for why in moment.study.reasons.iter().take(3) {
             writeln!(out, "     why:    {}: {}", why.kind.title(), why.sentence)?;

@@ -82,9 +82,15 @@ fn headline(position: &Chess, (aim, n): (Aim, u8), solution: &Solution) -> Strin
             format!("{proved}: {least}{}", counted(lines, "solution"))
         }
         Status::Proved => format!("{proved}: {}", counted(solution.keys.len(), "key")),
-        Status::Refuted if position.legal_moves().is_empty() => {
-            "refuted: there is no legal move".into()
-        }
+        Status::Refuted if position.legal_moves().is_empty() => format!(
+            "refuted: {:?} is {}",
+            position.turn(),
+            if position.is_check() {
+                "mated"
+            } else {
+                "stalemated"
+            },
+        ),
         Status::Refuted if aim == Aim::Helpmate => {
             format!("refuted: there is no helpmate in {} or fewer", aim.count(n))
         }

@@ -747,6 +747,83 @@ fn verify_names_the_line_that_fails() {
     assert!(ran.out.contains("good.txt: accepted"), "{}", ran.out);
 }
 
+/// Beside each number the bounds are named; where the game is over, why.
+#[test]
+fn a_gain_that_cannot_be_asked_for_is_told_why() {
+    for gain in ["gain 0 in 2", "gain 60 in 2", "gain 9 in 0", "gain 9 in 20"] {
+        let ran = keyproof(&["solve", "--fen", FORK, "--stipulation", gain]);
+        assert_eq!(ran.code, 2, "{gain}");
+        let bounds = "gain k in n, k 1 to 39 pawns, n 1 to 10";
+        assert!(
+            ran.err.contains(gain) && ran.err.contains(bounds),
+            "{}",
+            ran.err
+        );
+        let puzzle =
+            format!("[FEN \"{FORK}\"]\n[Stipulation \"{gain}\"]\n\n1. Nf6+ Kg7 2. Nxd7 *\n");
+        let ran = keyproof_with(&["check", "-"], &puzzle);
+        assert_eq!(ran.code, 1, "{gain}");
+        let bounds = "1 to 39 pawns, in 1 to 10 moves";
+        assert!(
+            ran.out.contains(gain) && ran.out.contains(bounds),
+            "{}",
+            ran.out
+        );
+    }
+    let mated = "rnb1kbnr/pppp1ppp/8/4p3/6Pq/5P2/PPPPP2P/RNBQKBNR w KQkq - 1 3";
+    let ran = keyproof(&["solve", "--fen", mated, "--stipulation", "gain 9 in 2"]);
+    assert_eq!(ran.code, 1);
+    assert!(ran.out.contains("refuted: White is mated"), "{}", ran.out);
+    let puzzle = format!("[FEN \"{mated}\"]\n[Stipulation \"gain 9 in 2\"]\n\n*\n");
+    let ran = keyproof_with(&["check", "-"], &puzzle);
+    assert!(
+        ran.out.contains("none can be: White is mated."),
+        "{}",
+        ran.out
+    );
+}
+
+/// A published puzzle that asks for a gain carries what was proved of every first move,
+/// and its certificates, which both checkers accept (`tests/tests/certificates.rs` has the
+/// other one read them).
+#[test]
+fn a_published_gain_carries_its_certificates() {
+    let folder = folder("published-gain");
+    let text = format!(
+        "[Event \"Fork\"]\n[FEN \"{FORK}\"]\n[Stipulation \"gain 9 in 2\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 (1... Kf8 2. Nxd7+) (1... Kh8 2. Nxd7) 2. Nxd7 *\n"
+    );
+    let puzzle = file(&folder, "fork.pgn", &text);
+    let page = folder.join("fork.html");
+    let page = page.to_str().unwrap();
+    let ran = keyproof(&["publish", &puzzle, "-o", page, "--certificates"]);
+    if ran.err.contains("cargo xtask build") {
+        return;
+    }
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let ran = keyproof(&["verify", page]);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+    for claim in [
+        "Nf6+ forces a gain of 9 in 2 or fewer",
+        "no move but Nf6+ forces a gain of 9 in 2 or fewer",
+        "no move gains 9 at once",
+    ] {
+        assert!(ran.out.contains(claim), "{claim}: {}", ran.out);
+    }
+    // Every legal first move, each with what shows that it fails.
+    let published = std::fs::read_to_string(page).unwrap();
+    let (_, answers) = published.split_once("puzzle 0\n- ").unwrap();
+    let judged = answers.lines().next().unwrap();
+    assert_eq!(judged.split(' ').count(), 16, "{judged}");
+    assert!(
+        judged.contains("d5f6=2") && judged.contains("d5b6!d7d1"),
+        "{judged}"
+    );
+    // Tampered with, it is refused.
+    let spoilt = published.replacen("claim gain 9 2", "claim gain 10 2", 1);
+    let spoilt = file(&folder, "spoilt.html", &spoilt);
+    assert_eq!(keyproof(&["verify", &spoilt]).code, 1);
+}
+
 #[test]
 fn check_writes_a_certificate_for_every_mate() {
     let folder = folder("certificates");

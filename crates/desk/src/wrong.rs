@@ -64,6 +64,7 @@ mod tests {
             line: vec![mv.into()],
             code: code.into(),
             sentence: String::new(),
+            proof: None,
         };
         let explanation = Explanation {
             failures: vec![

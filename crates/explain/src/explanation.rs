@@ -10,7 +10,7 @@ use super::analyst::played;
 use super::failing::Failure;
 use super::scene::landing;
 use super::threats::ThreatKind;
-use super::{Allure, Analyst, Difficulty, Reason, Threat, Threats};
+use super::{Allure, Analyst, Difficulty, Proof, Reason, Threat, Threats, Won};
 pub use gist::{About, Said};
 use play::published::Why;
 
@@ -67,6 +67,9 @@ pub struct Explanation {
     /// What the key threatens, and what each defence leaves of it.
     #[cfg_attr(feature = "serde", serde(default))]
     pub after: Told,
+    /// What the key is proved to win: one of `whys`.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub won: Option<Won>,
     /// How hard the puzzle is.
     pub difficulty: Difficulty,
 }
@@ -102,6 +105,9 @@ pub struct Threatened {
     /// Names of the squares of its moves' ends.
     #[cfg_attr(feature = "serde", serde(default))]
     pub arrows: Vec<[String; 2]>,
+    /// What it rests on, in the position after the pass.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub proof: Option<Proof>,
 }
 
 /// Replies that leave the same threats standing.
@@ -141,6 +147,7 @@ impl Told {
             },
             sentence: threat.sentence.clone(),
             arrows: ends(threat.line.iter().step_by(2), from.turn()),
+            proof: threat.proof.clone(),
         });
         let mut groups: Vec<Replies> = Vec::new();
         for reply in replies {
@@ -242,6 +249,9 @@ pub struct Failed {
     pub code: String,
     /// Why it fails, in a sentence.
     pub sentence: String,
+    /// What that rests on, where it is proved: about the position after the move.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub proof: Option<Proof>,
 }
 
 /// What makes a wrong first move tempting.
@@ -260,6 +270,36 @@ pub struct Tempts {
     pub line: Vec<String>,
     /// Why it fails, in a sentence.
     pub sentence: String,
+    /// What that rests on, as of [`Failed`].
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub proof: Option<Proof>,
+}
+
+impl Explanation {
+    /// All that it says is proved, to be put to the checker; then [`Explanation::settle`]
+    /// says what came of that.
+    pub fn proofs(&mut self) -> impl Iterator<Item = &mut Proof> {
+        let won = self.won.iter_mut().map(|won| &mut won.proof);
+        let failures = self.failures.iter_mut().filter_map(|f| f.proof.as_mut());
+        let tries = self.tries.iter_mut().filter_map(|t| t.proof.as_mut());
+        let threats = self
+            .before
+            .threats
+            .iter_mut()
+            .chain(&mut self.after.threats);
+        let threats = threats.filter_map(|t| t.proof.as_mut());
+        won.chain(failures).chain(tries).chain(threats)
+    }
+
+    /// Says what the checker said where that is part of a sentence.
+    pub fn settle(&mut self) {
+        if let Some(Won { sentence, proof }) = &self.won {
+            let of_it = |why: &&mut Why| !why.threat && why.sentence.starts_with(sentence);
+            if let Some(why) = self.whys.iter_mut().find(of_it) {
+                why.sentence = format!("{sentence} {}", proof.sentence());
+            }
+        }
+    }
 }
 
 impl Inquiry {
@@ -352,15 +392,18 @@ impl Analyst {
         let difficulty = self.difficulty(&start, goal, &line, &judged, &tries, watch);
         let reasons = self.reasons(&start, goal, &line, &known, watch);
         let mut whys: Vec<Why> = reasons.iter().map(why).collect();
-        let (mut told, mut wins) = (Told::default(), None);
+        let (mut told, mut won) = (Told::default(), None);
         if let Some(&key) = line.first() {
-            let won = match goal.forced() {
+            let wins = match goal.forced() {
                 Some(_) => None,
                 None => self.won(&start, key, watch),
             };
-            if let Some((won, length)) = won {
-                whys.push(gain(&start, &won, length));
-                wins = Some(won.sentence);
+            if let Some(wins) = wins {
+                whys.extend(gain(&start, &wins));
+                won = wins.proof.map(|proof| Won {
+                    sentence: wins.sentence,
+                    proof,
+                });
             }
             let after = played(&start, key);
             let threats = self.threats(&after, watch);
@@ -381,6 +424,7 @@ impl Analyst {
                     shows_at: tried.shows_at,
                     line: failed(&tried.failure).line,
                     sentence: tried.failure.sentence.clone(),
+                    proof: tried.failure.proof.clone(),
                 })
                 .collect(),
             line: line.iter().map(|&mv| moves::uci(mv)).collect(),
@@ -388,10 +432,12 @@ impl Analyst {
             standing: standing.sentence(),
             before: Told::of(&start, &standing),
             after: told,
+            won,
             difficulty,
         };
         let side = moves::side_name(!start.turn());
-        explanation.gist = gist::of(&explanation, &reasons, wins.as_deref(), side);
+        let wins = explanation.won.as_ref().map(|won| &won.sentence[..]);
+        explanation.gist = gist::of(&explanation, &reasons, wins, side);
         explanation
     }
 }
@@ -410,28 +456,17 @@ fn why(reason: &Reason) -> Why {
     }
 }
 
-/// What the key is proved to win, within so many moves.
-fn gain(start: &Chess, won: &Threat, length: u8) -> Why {
-    let worth = plural!(usize::from(won.net), "one pawn", "{n} pawns");
-    let proved = match length {
-        1 => say!(
-            "Proved by one program: material worth {worth}, at once and after all exchanges.",
-            worth = worth
-        ),
-        _ => say!(
-            "Proved by one program: material worth {worth}, within {moves} moves against every reply and after all exchanges.",
-            worth = worth,
-            moves = length.to_string()
-        ),
-    };
-    Why {
+/// What the key is proved to win.
+fn gain(start: &Chess, won: &Threat) -> Option<Why> {
+    let proof = won.proof.as_ref()?;
+    Some(Why {
         at: 0,
         threat: false,
         title: tr("gain").to_owned(),
-        sentence: format!("{} {proved}", won.sentence),
+        sentence: format!("{} {}", won.sentence, proof.sentence()),
         squares: Vec::new(),
         arrows: ends(won.line.iter().step_by(2), start.turn()),
-    }
+    })
 }
 
 /// What the key threatens, where it is not a check.
@@ -462,13 +497,14 @@ fn failed(failure: &Failure) -> Failed {
         line: failure.line.iter().map(|&mv| moves::uci(mv)).collect(),
         code: failure.kind.encode(),
         sentence: failure.sentence.clone(),
+        proof: failure.proof.clone(),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use check::{Judge, check};
+    use check::{Against, Judge, Opinion, check};
     use model::pgn_read;
     use model::resolved::Resolved;
     use prove::Unwatched;
@@ -535,7 +571,68 @@ mod tests {
         let gain = gain.unwrap_or_else(|| panic!("{:?}", explanation.whys));
         assert_eq!(
             gain.sentence,
-            "1.Nf6+ wins the queen (1.Nf6+ Kg7 2.Nxd7). Proved by one program: material worth 9 pawns, within 2 moves against every reply and after all exchanges."
+            "1.Nf6+ wins the queen (1.Nf6+ Kg7 2.Nxd7). Proved: material worth 9 pawns, within 2 moves against every reply and after all exchanges; by one program."
+        );
+    }
+
+    /// Each is about the position in which the other side, or after a pass the same, is to
+    /// move, and says so until the checker was asked.
+    #[test]
+    fn what_is_proved_of_tries_and_threats_is_a_claim() {
+        let (_, mut told) = explained(FORK);
+        let own = told.failures.iter().find(|f| f.line[0] == "d5b6");
+        let proof = own
+            .and_then(|failed| failed.proof.as_ref())
+            .expect("a mate");
+        assert!(
+            proof
+                .claim
+                .fen
+                .starts_with("6k1/3q1p1p/1N6/8/8/8/5PPP/6K1 b")
+        );
+        assert_eq!(proof.claim.holds, [("d7d1".to_owned(), 1)]);
+        assert_eq!(proof.words(), "proved: mate in 1; by one program");
+        let threat = &told.before.threats[0];
+        let proof = threat.proof.as_ref().expect("a gain");
+        assert_eq!(
+            proof.words(),
+            "proved: material worth 3 pawns at once; by one program"
+        );
+        assert!(proof.claim.fen.contains(" b "), "{}", proof.claim.fen);
+        // What the checker says is told, and what it refuses is not called proved.
+        for proof in told.proofs() {
+            assert!(proof.claim.read().is_some(), "{:?}", proof.claim);
+            proof.opinion = Some(Opinion::Accepted { positions: 1_234 });
+        }
+        told.settle();
+        let gain = told
+            .whys
+            .iter()
+            .find(|w| w.title == "gain")
+            .expect("a gain");
+        let checked = "; 1,234 positions, checked a second time.";
+        assert!(gain.sentence.ends_with(checked), "{}", gain.sentence);
+        let against = Against::Itself {
+            fen: String::new(),
+            mv: String::new(),
+        };
+        for proof in told.proofs() {
+            proof.opinion = Some(Opinion::Against(against.clone()));
+        }
+        told.settle();
+        let gain = told
+            .whys
+            .iter()
+            .find(|w| w.title == "gain")
+            .expect("a gain");
+        assert!(!gain.sentence.contains("roved"), "{}", gain.sentence);
+        assert!(
+            !told.before.threats[0]
+                .proof
+                .as_ref()
+                .unwrap()
+                .words()
+                .contains("proved")
         );
     }
 

@@ -7,9 +7,10 @@
 
 use shakmaty::{Chess, Color, Move, Position, Role, Square};
 
-use super::FailureKind;
 use super::analyst::{Analyst, evidence, hundredths, pass, played, positions};
 use super::scene::landing;
+use super::threats::{LONGEST_GAIN, brings, least};
+use super::{FailureKind, Proof};
 use check::exchange::{exchange_gain, worth};
 use check::{Evidence, Goal, Ruling};
 use prove::{Aim, Verdict, Watch};
@@ -26,6 +27,8 @@ pub struct Failure {
     pub sentence: String,
     /// How the kind is known. That the move fails may be known better.
     pub evidence: Evidence,
+    /// Where it is proved that the reply mates or wins as much, the claim.
+    pub proof: Option<Proof>,
 }
 
 /// What is seen of a failure before it is put in words.
@@ -33,10 +36,18 @@ struct Seen {
     kind: FailureKind,
     line: Vec<Move>,
     evidence: Evidence,
+    proof: Option<Proof>,
 }
 
 /// Longest mate of the other side that is looked for, in moves.
 const LONGEST_MATE: u8 = 3;
+
+/// Longest loss of material that is proved, in moves of the other side.
+const LONGEST_LOSS: u8 = 3;
+
+/// The least, in pawns, that is a loss of the exchange, and of a pawn that got through.
+const EXCHANGE: u8 = 2;
+const PASSED: u8 = 3;
 
 /// The most plies of a line that is shown.
 const MOST_PLIES: usize = 8;
@@ -72,6 +83,7 @@ impl Analyst {
             sentence: seen.kind.sentence(position, &seen.line, goal, number),
             line: seen.line,
             evidence: seen.evidence,
+            proof: seen.proof,
         }
     }
 
@@ -101,6 +113,7 @@ impl Analyst {
             kind,
             line: vec![wrong.mv],
             evidence: Evidence::Proved,
+            proof: None,
         };
         if after.is_checkmate() {
             return at_once(FailureKind::Mates);
@@ -126,7 +139,11 @@ impl Analyst {
         let Ok(Some((_, Verdict::Forces { length, line }))) = mate else {
             return None;
         };
-        Some(wrong.seen(FailureKind::Mated(length), &line, Evidence::Proved))
+        let seen = wrong.seen(FailureKind::Mated(length), &line, Evidence::Proved);
+        Some(Seen {
+            proof: Some(Proof::mate(&wrong.after, line[0], length)),
+            ..seen
+        })
     }
 
     /// What is asked, forced too late.
@@ -140,6 +157,7 @@ impl Analyst {
                 kind: FailureKind::Slower(length),
                 line: line.into_iter().take(2).collect(),
                 evidence: Evidence::Proved,
+                proof: None,
             }),
             _ => None,
         }
@@ -376,7 +394,35 @@ impl Analyst {
                     taken && rest.into_iter().all(|q| Toll::of(&moves[..q]).net >= least)
                 }
             })?;
-        Some(wrong.seen(kind, &moves[1..point], evidence(line)))
+        let seen = wrong.seen(kind, &moves[1..point], evidence(line));
+        Some(self.surely(wrong, seen, watch))
+    }
+
+    /// What is seen to be lost, with the proof that it is, if there is one.
+    fn surely(&mut self, wrong: &Wrong, seen: Seen, watch: &mut dyn Watch) -> Seen {
+        let least = match seen.kind {
+            FailureKind::Loses(role) => least(role, 0),
+            FailureKind::LosesExchange => EXCHANGE,
+            _ => PASSED,
+        };
+        let replies = (seen.line.len() / 2).min(usize::from(LONGEST_LOSS)) as u8;
+        let n = replies.max(LONGEST_GAIN);
+        let reply = [seen.line[1]];
+        let gained = self.gains(&wrong.after, &reply, n, watch).pop();
+        let proof = gained.and_then(|gain| {
+            let net = gain.k.checked_sub(brings(wrong.mv))?;
+            let proof = Proof::gain(&wrong.after, gain.mv, gain.k, gain.length, net);
+            (net >= least).then_some(proof)
+        });
+        let evidence = match proof {
+            Some(_) => Evidence::Proved,
+            None => seen.evidence,
+        };
+        Seen {
+            evidence,
+            proof,
+            ..seen
+        }
     }
 }
 
@@ -398,6 +444,7 @@ impl Wrong<'_> {
             kind,
             line,
             evidence,
+            proof: None,
         }
     }
 

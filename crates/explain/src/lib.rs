@@ -33,6 +33,7 @@ mod opened_line;
 mod overload;
 mod pin;
 mod promotion;
+mod proof;
 mod quiet;
 mod removed_guard;
 mod sacrifice;
@@ -59,6 +60,7 @@ pub use explanation::{
     About, Explanation, Failed, Inquiry, Replies, Said, Tempts, Threatened, Told,
 };
 pub use failing::Failure;
+pub use proof::{Proof, Won, with_proof};
 
 pub use play::failure::{FailureKind, rest};
 pub use play::published::Why;

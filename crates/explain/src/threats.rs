@@ -20,6 +20,7 @@
 
 use shakmaty::{Chess, Move, Position, Role};
 
+use super::Proof;
 use super::analyst::{Analyst, pass};
 use check::Evidence;
 use model::tongue::{phrase, say, tr};
@@ -30,6 +31,9 @@ use prove::gain::EVERYTHING;
 mod found;
 mod table;
 mod telling;
+
+pub(super) use found::brings;
+pub(super) use telling::least;
 
 /// What the side that just moved threatens.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,6 +69,8 @@ pub struct Threat {
     pub sentence: String,
     /// What it rests on.
     pub evidence: Evidence,
+    /// The claim about the position after the pass.
+    pub proof: Option<Proof>,
 }
 
 /// A reply to all threats.
@@ -99,7 +105,7 @@ pub enum ThreatKind {
 const LONGEST_MATE: u8 = 3;
 
 /// Longest gain that is looked for as a threat, in moves.
-const LONGEST_GAIN: u8 = 2;
+pub(super) const LONGEST_GAIN: u8 = 2;
 
 /// The most threats that are told.
 const MOST: usize = 4;

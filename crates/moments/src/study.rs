@@ -5,7 +5,7 @@ use shakmaty::{Chess, Move, Role, Square};
 
 use super::Named;
 use check::{self, Evidence, Goal, Known, Ruling};
-use explain::{Allure, Analyst, Difficulty, ReasonKind, Threats, Tries, allures};
+use explain::{Allure, Analyst, Difficulty, Proof, ReasonKind, Threats, Tries, Won, allures};
 use model::notation::moves;
 use model::tongue::Speech;
 use prove::Watch;
@@ -21,6 +21,9 @@ pub struct Study {
     pub tries: Vec<Tempting>,
     /// What the other side threatens.
     pub threats: Vec<Threat>,
+    /// What the first accepted move is proved to win, where mate is not asked.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub won: Option<Won>,
     /// How hard it is.
     pub difficulty: Difficulty,
     /// How it is told.
@@ -61,6 +64,9 @@ pub struct Tempting {
     pub line: Vec<String>,
     /// Why it fails.
     pub sentence: String,
+    /// What that rests on, where it is proved.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub proof: Option<Proof>,
 }
 
 /// What the other side threatens at the moment.
@@ -76,6 +82,19 @@ pub struct Threat {
     pub sentence: String,
     /// What that rests on.
     pub evidence: Evidence,
+    /// The claim, about the position after a pass.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub proof: Option<Proof>,
+}
+
+impl Study {
+    /// All that it says is proved, to be put to the checker.
+    pub fn proofs(&mut self) -> impl Iterator<Item = &mut Proof> {
+        let won = self.won.iter_mut().map(|won| &mut won.proof);
+        let tries = self.tries.iter_mut().filter_map(|t| t.proof.as_mut());
+        let threats = self.threats.iter_mut().filter_map(|t| t.proof.as_mut());
+        won.chain(tries).chain(threats)
+    }
 }
 
 /// Bytes of the analyst's tables.
@@ -141,6 +160,10 @@ pub fn study(
             watch,
         ),
         threats: threats(&analyst.threats(position, watch)),
+        won: match goal.forced() {
+            Some(_) => None,
+            None => analyst.wins(position, *key, watch),
+        },
         difficulty: analyst.difficulty(position, goal, line, &rulings, &seen, watch),
         speech: Speech::default(),
     };
@@ -179,6 +202,7 @@ fn tries(
                 .map(|&mv| moves::uci(mv))
                 .collect(),
             sentence: found.failure.sentence.clone(),
+            proof: found.failure.proof.clone(),
         })
         .collect();
     let ruling = rulings.iter().find(|(mv, r)| *mv == played && r.fails());
@@ -198,6 +222,7 @@ fn tries(
             value: value(played),
             line: failure.line.iter().map(|&mv| moves::uci(mv)).collect(),
             sentence: failure.sentence,
+            proof: failure.proof,
         });
     }
     tries.sort_by_key(|attempt| !attempt.played);
@@ -216,6 +241,7 @@ fn threats(threats: &Threats) -> Vec<Threat> {
             line: threat.line.iter().map(|&mv| moves::uci(mv)).collect(),
             sentence: threat.sentence.clone(),
             evidence: threat.evidence,
+            proof: threat.proof.clone(),
         })
         .collect()
 }

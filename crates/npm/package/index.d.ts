@@ -95,12 +95,13 @@ export interface Analysis {
   fen: string;
   lines: BestLine[];
   gist: { sentence: string; about?: unknown }[];
-  failures: { line: string[]; code: unknown; sentence: string }[];
+  failures: { line: string[]; code: unknown; sentence: string; proof: unknown }[];
   tries: Record<string, unknown>[];
   whys: Record<string, unknown>[];
   standing: string;
   before: Record<string, unknown>;
   after: Record<string, unknown>;
+  won: Record<string, unknown> | null;
   line: string[];
   difficulty: Record<string, unknown>;
   nodes: number;

@@ -6,6 +6,8 @@
 
 use keyproof::aim::Aim;
 use keyproof::check::{self, Against, Claim, Known, Opinion, ReadClaim, Unreached};
+use keyproof::explain::{Explanation, Proof};
+use keyproof::moments;
 use keyproof::prove::certificate::{self, Uncertified};
 use keyproof::prove::{Prover, Watch};
 use keyproof::puzzle::Puzzle;
@@ -13,6 +15,11 @@ use keyproof_certify::{Kind, verify};
 use serde::{Deserialize, Serialize};
 use shakmaty::fen::Fen;
 use shakmaty::{CastlingMode, EnPassantMode, Move};
+
+/// Bytes of the prover's table, and nodes of one question, where proofs are put to the
+/// checker that are told beside others: they are short.
+const TABLE: usize = 1 << 20;
+const NODES: u64 = 2_000_000;
 
 /// A claim that was put to the checker.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -60,6 +67,31 @@ pub fn put_all(
         known.hear(&one.claim, one.opinion.clone());
     }
     heard
+}
+
+/// Puts what an explanation says is proved to the checker, and has it say what came of
+/// that, in the language that is spoken.
+pub fn put_explained(told: &mut Explanation, watch: &mut dyn Watch) {
+    put_proofs(told.proofs(), watch);
+    told.settle();
+}
+
+/// The same of what is told about a moment of a game.
+pub fn put_studied(answer: &mut moments::Answer, watch: &mut dyn Watch) {
+    if let moments::Answer::Claim {
+        study: Some(study), ..
+    } = answer
+    {
+        put_proofs(study.proofs(), watch);
+    }
+}
+
+fn put_proofs<'p>(proofs: impl Iterator<Item = &'p mut Proof>, watch: &mut dyn Watch) {
+    let mut prover = Prover::new(TABLE);
+    prover.budget = Some(NODES);
+    for proof in proofs {
+        proof.opinion = Some(put(proof.claim.clone(), &mut prover, watch).opinion);
+    }
 }
 
 fn judge(

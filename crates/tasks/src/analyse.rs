@@ -6,6 +6,7 @@ use keyproof::notation::{fen, moves};
 use keyproof::puzzle::Stipulation;
 use keyproof::search::{Grade, Limits, Line, Value};
 use keyproof::tongue::Speech;
+use keyproof_second::put_explained;
 use serde::Serialize;
 use shakmaty::{Chess, Position};
 
@@ -130,7 +131,9 @@ fn explain(position: &Chess, best: &Line, means: &Means) -> Explanation {
         tries: Vec::new(),
         speech: Speech::default(),
     };
-    Analyst::with_tables(TABLE, means.tables.clone()).explain(&inquiry, watch)
+    let mut told = Analyst::with_tables(TABLE, means.tables.clone()).explain(&inquiry, watch);
+    put_explained(&mut told, watch);
+    told
 }
 
 impl BestLine {

@@ -10,7 +10,7 @@ use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::pgn_read::Game;
 use keyproof::puzzle::Puzzle;
 use keyproof::resolved::Resolved;
-use keyproof_second::{Heard, put};
+use keyproof_second::{Heard, put, put_explained};
 
 use crate::means::{Follow, Means, TABLE};
 use crate::workers::in_order;
@@ -128,7 +128,14 @@ pub fn explain(game: &Game, known: &Known, means: &Means) -> Option<Explanation>
     let inquiry = Inquiry::of(&puzzle, known)?;
     let tongue = keyproof_tongues::of_inquiry(&inquiry);
     let mut analyst = Analyst::with_tables(TABLE, means.tables.clone());
-    Some(tongue.speaks(|| analyst.explain(&inquiry, &mut means.watch())))
+    let watch = &mut means.watch();
+    Some(tongue.speaks(|| {
+        let mut told = analyst.explain(&inquiry, watch);
+        if known.wants_second() {
+            put_explained(&mut told, watch);
+        }
+        told
+    }))
 }
 
 /// A draft with every defence answered, and how many answers were filled in.

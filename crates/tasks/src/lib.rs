@@ -55,7 +55,7 @@ pub use judge::{How, Judged, QUESTIONS, check_twice, complete, explain, judge};
 pub use keyproof::notation::moves::Named;
 pub use means::{Follow, Means, TABLE, Unfollowed};
 pub use moments::{
-    GameRow, MomentRow, MomentsOptions, faults_of, lesson_of, make_all, moments, row_of,
+    GameRow, MomentRow, MomentsOptions, answered, faults_of, lesson_of, make_all, moments, row_of,
 };
 pub use publish::{
     CourseOptions, PublishOptions, Published, judge_all, publish, publish_judged, student_page,

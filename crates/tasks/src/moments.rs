@@ -7,7 +7,10 @@ use keyproof::draft::Draft;
 use keyproof::lesson;
 use keyproof::moments::{self, Course, Made, Moment, Plan, Progress};
 use keyproof::notation::pgn_write;
+use keyproof::prove::Watch;
 use keyproof::resolved::Resolved;
+use keyproof::tables::Tables;
+use keyproof_second::put_studied;
 use serde::Serialize;
 
 use crate::entry::{Entry, read_pgn};
@@ -146,16 +149,28 @@ fn answer_all(
             &open,
             means.threads,
             || means.watch(),
-            |watch, question| {
-                let tongue = keyproof_tongues::of_question(question);
-                tongue.speaks(|| moments::answer_with(question, &means.tables, watch))
-            },
+            |watch, question| answered(question, &means.tables, watch),
             |_, answer| {
                 progress.learn(answer.ok_or(Trouble::Stopped)?);
                 Ok::<(), Trouble>(())
             },
         )?;
     }
+}
+
+/// The answer to a question about a game, with what it says is proved put to the checker;
+/// `None` if it was stopped.
+pub fn answered(
+    question: &moments::Question,
+    tables: &Tables,
+    watch: &mut dyn Watch,
+) -> Option<moments::Answer> {
+    let tongue = keyproof_tongues::of_question(question);
+    tongue.speaks(|| {
+        let mut answer = moments::answer_with(question, tables, watch)?;
+        put_studied(&mut answer, watch);
+        Some(answer)
+    })
 }
 
 /// A puzzle of each moment of a game, checked and mended.

@@ -60,6 +60,61 @@ fn a_sound_mate_is_checked_twice_and_its_file_says_so() {
     });
 }
 
+/// The knight forks king and queen, and what it wins is proved, checked and told; asked
+/// for, it goes out with its proofs, which both checkers accept, and the student's page
+/// judges by them.
+#[test]
+fn a_fork_is_proved_to_win_the_queen_and_goes_out_with_its_proofs() {
+    let fork = "[Event \"Fork\"]\n[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 (1... Kf8 2. Nxd7+) (1... Kh8 2. Nxd7) 2. Nxd7 *\n";
+    browse("fork", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, fork).await;
+        let says = "wins the queen within 2 moves, proved: ";
+        browser.until_text(".findings", says).await;
+        browser
+            .until_text(".findings", "positions, checked a second time")
+            .await;
+        browser.window(1440, 900).await;
+        browser.picture(&crate::looks::screens("desk-fork")).await;
+        browser.press("Ask for that: gain 9 in 2").await;
+        browser
+            .until_text(".verdict-line", "checked by a second, independent program")
+            .await;
+        browser
+            .script("deep('#with-proofs')[0].click();", vec![])
+            .await;
+        browser.press("Save the student").await;
+        let file = browser.downloaded(".html").await;
+        let page = std::fs::read_to_string(&file).expect("a file");
+        let (_, proofs) = page
+            .split_once("id=\"keyproof-certificates\">\n")
+            .expect("the proofs");
+        let (proofs, _) = proofs.split_once("</script>").expect("an end");
+        let accepted = keyproof_certify::verify(proofs).expect("a proof");
+        assert!(proofs.contains("claim gain 9 2 by d5f6"), "{proofs}");
+        let kept = file.with_extension("txt");
+        std::fs::write(&kept, proofs).expect("a file for the proofs");
+        let name = kept.to_str().expect("a UTF-8 path");
+        let told = reference::python("verify.py", &[name], "");
+        let counts = format!(
+            "accept {} claims, {} positions",
+            accepted.claims.len(),
+            accepted.positions
+        );
+        assert!(told.contains(&counts), "{told}");
+        browser.go(&file_url(&file)).await;
+        let task = "win the queen, in 2 moves at most";
+        browser.until_text(".kp-task", task).await;
+        browser.until_text("footer", "Checked: ").await;
+        crate::play(&browser, crate::Way::Mouse, 0, "d5", "b6").await;
+        browser.until_text(".kp-verdict", "Qd1#").await;
+        browser
+            .picture(&crate::looks::screens("student-fork"))
+            .await;
+        browser.assert_no_errors().await;
+    });
+}
+
 /// Far more than can be proved while a test waits. A position after common
 /// first moves.
 const ENDLESS: &str = "[Event \"Too much\"]\n[FEN \"r1bqkb1r/pppp1ppp/2n2n2/4p3/2B1P3/5N2/PPPP1PPP/RNBQK2R w KQkq - 4 4\"]\n[Stipulation \"#8\"]\n\n1. d3 *\n";

@@ -10,7 +10,7 @@ use keyproof::explain::Analyst;
 use keyproof::moments;
 use keyproof::prove::{Prover, Watch};
 use keyproof::tables::{Material, Tables};
-use keyproof_second::put;
+use keyproof_second::{put, put_explained, put_studied};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
@@ -110,8 +110,11 @@ async fn answer(
         Ask::Seek { ticket, question } => {
             let began = js_sys::Date::now();
             let tongue = keyproof_tongues::of_question(&question);
-            let answer =
-                tongue.speaks(|| moments::answer_with(&question, &endgames, &mut watch(ticket)));
+            let answer = tongue.speaks(|| {
+                let mut answer = moments::answer_with(&question, &endgames, &mut watch(ticket))?;
+                put_studied(&mut answer, &mut watch(ticket));
+                Some(answer)
+            });
             let millis = js_sys::Date::now() - began;
             let told = Told::Sought {
                 ticket,
@@ -141,7 +144,9 @@ async fn answer(
             let tongue = keyproof_tongues::of_inquiry(&inquiry);
             let explanation = tongue.speaks(|| {
                 let mut analyst = Analyst::with_tables(TABLE, endgames);
-                analyst.explain(&inquiry, &mut watch(ticket))
+                let mut told = analyst.explain(&inquiry, &mut watch(ticket));
+                put_explained(&mut told, &mut watch(ticket));
+                told
             });
             tell(
                 &scope,

@@ -3,6 +3,7 @@
 
 use keyproof::check::{Evidence, Soundness, thousands};
 use keyproof::draft::NodeId;
+use keyproof::explain::with_proof;
 use keyproof::lesson::{Moment, Place};
 use keyproof::moments::{self, Side, Tempting};
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
@@ -365,6 +366,9 @@ fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
                     <dd>{ number(found) }{ lettered(&accepted.named.san) }{ " " }{ shown(node, &accepted.line, &accepted.named.san, link) }</dd>
                 }) }
                 <dd class="grade">{ grade(&found.evidence) }</dd>
+                if let Some(won) = &found.study.won {
+                    <dd class="grade">{ with_proof(&won.sentence, Some(&won.proof)) }</dd>
+                }
                 <dt>{ tr("Played") }</dt>
                 <dd>{ played(found) }</dd>
                 if !found.study.tries.is_empty() {
@@ -373,7 +377,7 @@ fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
                 }
                 if !found.study.threats.is_empty() {
                     <dt>{ tr("Threatened") }</dt>
-                    { for found.study.threats.iter().map(|threat| html! { <dd>{ &threat.sentence }</dd> }) }
+                    { for found.study.threats.iter().map(|threat| html! { <dd>{ with_proof(&threat.sentence, threat.proof.as_ref()) }</dd> }) }
                 }
                 if let Some(why) = found.study.reasons.first() {
                     <dt>{ tr("Why") }</dt>
@@ -400,7 +404,7 @@ fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
 
 fn tempting(node: NodeId, attempt: &Tempting, link: &Link) -> Html {
     html! {
-        <dd>{ &attempt.sentence }{ " " }{ shown(node, &attempt.line, &attempt.named.san, link) }</dd>
+        <dd>{ with_proof(&attempt.sentence, attempt.proof.as_ref()) }{ " " }{ shown(node, &attempt.line, &attempt.named.san, link) }</dd>
     }
 }
 

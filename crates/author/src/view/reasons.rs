@@ -1,7 +1,7 @@
 //! Why: reasons, threats, tempting tries, every wrong first move, difficulty.
 
 use keyproof::draft::{Edit, NodeId};
-use keyproof::explain::{About, Explanation, Tempts, Told};
+use keyproof::explain::{About, Explanation, Proof, Tempts, Told};
 use keyproof::tongue::{lettered, plural, say, tr};
 use yew::prelude::*;
 
@@ -161,7 +161,7 @@ fn threats(told: &Told, after: bool, link: &Link) -> Html {
                 { for told.threats.iter().enumerate().map(|(index, threat)| html! {
                     <li>
                         <button type="button" class="why" onclick={link.reform(move |_| Msg::Board(BoardMsg::Threat { after, index }))}>
-                            { &threat.sentence }{ " " }<span class="seen">{ threat.worth() }</span>
+                            { &threat.sentence }{ " " }<span class="seen">{ resting_on(threat.proof.as_ref(), threat.worth()) }</span>
                         </button>
                     </li>
                 }) }
@@ -178,6 +178,11 @@ fn threats(told: &Told, after: bool, link: &Link) -> Html {
             </table>
         </details>
     }
+}
+
+/// How far something is proved, if it is; else what else is to be said.
+fn resting_on(proof: Option<&Proof>, otherwise: String) -> String {
+    proof.map_or(otherwise, Proof::words)
 }
 
 /// "Kf8, Rg8 and 5 more".
@@ -214,6 +219,7 @@ fn tries(here: &Here) -> Html {
                     <li>
                         <span class="message">{ &tempts.sentence }</span>
                         <span class="seen">{ seen(tempts) }</span>
+                        <span class="seen">{ resting_on(tempts.proof.as_ref(), String::new()) }</span>
                         <span class="row">
                             { show(&tempts.sentence, root, &tempts.line, link) }
                             if let Some(node) = listed(tempts) {
@@ -294,6 +300,7 @@ fn failures(explanation: &Explanation, root: NodeId, link: &Link) -> Html {
                 { for explanation.failures.iter().map(|failed| html! {
                     <li>
                         <span class="message">{ &failed.sentence }</span>
+                        <span class="seen">{ resting_on(failed.proof.as_ref(), String::new()) }</span>
                         <span class="row">{ show(&failed.sentence, root, &failed.line, link) }</span>
                     </li>
                 }) }

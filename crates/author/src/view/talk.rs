@@ -4,6 +4,7 @@
 
 use std::rc::Rc;
 
+use keyproof::explain::with_proof;
 use keyproof::marks::LineKind;
 use keyproof::notation::moves;
 use keyproof::tongue::{lettered, plural, say, spoken, tr};
@@ -380,7 +381,7 @@ fn ready(talk: &Talk, script: &Script, question: &Question, link: &Link) -> Html
             }
             if threats().next().is_some() {
                 <section><h2>{ plural!(threats().count(), "The threat", "The threats") }</h2>
-                    <ul class="talk-ready">{ for threats().map(|(threat, ready)| line(&threat.sentence, ready)) }</ul>
+                    <ul class="talk-ready">{ for threats().map(|(threat, ready)| line(&with_proof(&threat.sentence, threat.proof.as_ref()), ready)) }</ul>
                 </section>
             }
             if !told.whys.is_empty() {

@@ -9,7 +9,7 @@
 
 use keyproof::aim::Aim;
 use keyproof::draft::NodeId;
-use keyproof::notation::{fen, moves, pgn_read};
+use keyproof::notation::{epd, fen, moves, pgn_read};
 use keyproof::prove::corpus::Seeded;
 use keyproof::prove::{Gain, Prover, Unwatched, Verdict};
 use keyproof::puzzle::Puzzle;
@@ -30,9 +30,13 @@ const K: u8 = 3;
 const MEN: usize = 20;
 
 /// The longest gain, or mate, that is looked for to say what is proved.
-const LONGEST: u8 = 3;
+const LONGEST: u8 = 4;
 
-/// Positions that are asked what the program looks for of itself.
+/// Fred Reinfeld, "Win at Chess" (1945), the first thirty of its positions of published
+/// games; positions and solutions from memory.
+const REINFELD: &str = "tests/outside/reinfeld.epd";
+
+/// The demo file of puzzles that ask for more than mate.
 const PUZZLES: &str = "puzzles/not-only-mate.pgn";
 
 pub fn run(setting: &Setting) -> Result<(), String> {
@@ -169,13 +173,14 @@ fn share(name: &str, asked: &[(Chess, Move, bool)]) {
         .map(|(position, mv, draw)| Proof::of(position, *mv, *draw))
         .collect();
     let count = |proof: Proof| proofs.iter().filter(|&&found| found == proof).count();
-    let gains: Vec<usize> = (1..=LONGEST).map(|n| count(Proof::Gain(n))).collect();
+    let gains = (1..=LONGEST).map(|n| count(Proof::Gain(n)).to_string());
+    let gains = gains.collect::<Vec<_>>().join(" ");
     let proved = proofs.len() - count(Proof::None);
     println!(
         "{name:34} {:6}  {:5}  {:10}  {:6}  {:5}  {:.0} %",
         proofs.len(),
         count(Proof::Mate),
-        format!("{} {} {}", gains[0], gains[1], gains[2]),
+        gains,
         count(Proof::Draw),
         proved,
         100.0 * proved as f64 / proofs.len().max(1) as f64,
@@ -185,12 +190,13 @@ fn share(name: &str, asked: &[(Chess, Move, bool)]) {
 fn shares(setting: &Setting, games: &[Famous]) -> Result<(), String> {
     heading("What is proved of moves that are right");
     println!(
-        "Mates within {LONGEST} moves; gains of a pawn or more within 1, 2, {LONGEST}; draws by force\n\
+        "Mates within {LONGEST} moves; gains of a pawn or more within 1, 2, 3, {LONGEST}; draws by force\n\
          where no more is asked. Praised: the first moves marked so in the published games that\n\
          are held back, middle games or not.\n"
     );
     println!("{:34} number  mates  gains       draws   all", "");
     share(&format!("keys of {PUZZLES}"), &puzzles()?);
+    share(&format!("solutions of {REINFELD}"), &reinfeld()?);
     let held_back = || games.iter().filter(|game| game.held_back);
     let praised = held_back().flat_map(|game| {
         let at = |&ply: &usize| &game.course.plies[ply];
@@ -212,6 +218,18 @@ fn shares(setting: &Setting, games: &[Famous]) -> Result<(), String> {
     }
     share(&format!("moments of {count} games"), &asked);
     Ok(())
+}
+
+/// The first of the solutions of each position.
+fn reinfeld() -> Result<Vec<(Chess, Move, bool)>, String> {
+    let text = std::fs::read_to_string(REINFELD).map_err(|e| format!("{REINFELD}: {e}"))?;
+    let record = |(i, line)| {
+        let record = epd::record(line, i).ok()?;
+        let mv = *record.moves("bm").ok()?.first()?;
+        Some((record.position, mv, false))
+    };
+    let records: Option<Vec<_>> = (1..).zip(text.lines()).map(record).collect();
+    records.ok_or_else(|| format!("{REINFELD}: not all records are read"))
 }
 
 /// The keys of the demo file's puzzles.

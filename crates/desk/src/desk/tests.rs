@@ -9,7 +9,7 @@ use crate::message::{BoardMsg, CheckMsg, GameMsg, GiveOutMsg, ListMsg, Purpose, 
 use keyproof::explain::Analyst;
 use keyproof::moments;
 
-use keyproof_second::{Heard, put};
+use keyproof_second::{Heard, put, put_explained, put_studied};
 
 use crate::book::Claim;
 use crate::endings::{Endings, Event};
@@ -91,7 +91,11 @@ pub(super) fn unheard(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
                 }
                 Effect::Work(Order::Ask(Post::Judge(seat), Ask::Seek { ticket, question })) => {
                     let tongue = keyproof_tongues::of_question(&question);
-                    let answer = tongue.speaks(|| moments::answer(&question, &mut Unwatched));
+                    let answer = tongue.speaks(|| {
+                        let mut answer = moments::answer(&question, &mut Unwatched)?;
+                        put_studied(&mut answer, &mut Unwatched);
+                        Some(answer)
+                    });
                     next.extend(desk.update(Msg::Game(GameMsg::Sought {
                         seat,
                         ticket,
@@ -104,8 +108,11 @@ pub(super) fn unheard(desk: &mut Desk, msg: Msg) -> Vec<Effect> {
                 }
                 Effect::Work(Order::Ask(_, Ask::Explain { ticket, inquiry })) => {
                     let tongue = keyproof_tongues::of_inquiry(&inquiry);
-                    let explanation =
-                        tongue.speaks(|| Analyst::new(1 << 20).explain(&inquiry, &mut Unwatched));
+                    let explanation = tongue.speaks(|| {
+                        let mut told = Analyst::new(1 << 20).explain(&inquiry, &mut Unwatched);
+                        put_explained(&mut told, &mut Unwatched);
+                        told
+                    });
                     next.extend(desk.update(Msg::Check(CheckMsg::Explained {
                         ticket,
                         explanation: Box::new(explanation),

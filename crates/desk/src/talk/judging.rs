@@ -2,6 +2,7 @@
 //! counted. What nothing is known of is not judged.
 
 use keyproof::check::{Known, Ruling};
+use keyproof::explain::with_proof;
 use keyproof::failure;
 use keyproof::notation::moves;
 use keyproof::tongue::{phrase, say};
@@ -73,7 +74,7 @@ pub fn judge(question: &Question, turn: &Turn, known: &Known, mv: Move) -> Judge
                 Some(failed) => (
                     Verdict::Wrong,
                     moves::read_ucis(position, &failed.line),
-                    failed.sentence.clone(),
+                    with_proof(&failed.sentence, failed.proof.as_ref()),
                 ),
                 None => {
                     let text = failure::by_line(position, line, *goal, position.fullmoves().get());

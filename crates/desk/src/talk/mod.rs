@@ -8,7 +8,7 @@ mod judging;
 mod script;
 mod shown;
 
-use keyproof::explain::pass;
+use keyproof::explain::{pass, with_proof};
 use keyproof::notation::moves;
 use serde::{Deserialize, Serialize};
 use shakmaty::{Chess, Move, Position};
@@ -390,7 +390,10 @@ impl Script<'_> {
         let read = |line: &[String]| moves::read_ucis(start, line);
         let found = told.tries.iter();
         let mut all: Vec<(Vec<Move>, String)> = found
-            .map(|tempts| (read(&tempts.line), tempts.sentence.clone()))
+            .map(|tempts| {
+                let text = with_proof(&tempts.sentence, tempts.proof.as_ref());
+                (read(&tempts.line), text)
+            })
             .collect();
         for failed in &told.failures {
             let line = read(&failed.line);
@@ -398,7 +401,7 @@ impl Script<'_> {
                 .first()
                 .and_then(|&mv| question.puzzle.child(keyproof::draft::NodeId::ROOT, mv));
             if own.is_some() && all.iter().all(|(other, _)| other.first() != line.first()) {
-                all.push((line, failed.sentence.clone()));
+                all.push((line, with_proof(&failed.sentence, failed.proof.as_ref())));
             }
         }
         all
@@ -426,6 +429,7 @@ impl Script<'_> {
         };
         let from = pass(&from)?;
         let line = moves::read_ucis(&from, &threat.line);
-        Some((from, line, threat.sentence.clone()))
+        let text = with_proof(&threat.sentence, threat.proof.as_ref());
+        Some((from, line, text))
     }
 }

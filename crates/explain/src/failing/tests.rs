@@ -52,6 +52,26 @@ fn a_reply_that_mates_is_named() {
     assert_eq!(failure.evidence, Evidence::Proved);
 }
 
+/// The queen takes a bishop and is taken: the other side gains nine pawns from there, of
+/// which three were given before.
+#[test]
+fn what_is_lost_is_proved_and_what_was_taken_before_is_taken_off() {
+    let failure = failure(
+        "3r2k1/5ppp/8/3b4/8/7P/5PP1/3Q2K1 w - - 0 1",
+        WIN,
+        "Qxd5 Rxd5",
+    );
+    assert_eq!(failure.kind, FailureKind::Loses(Role::Queen));
+    assert_eq!(failure.evidence, Evidence::Proved);
+    let proof = failure.proof.expect("a gain");
+    assert_eq!((proof.net, proof.claim.n), (6, 1));
+    assert_eq!(proof.claim.holds, [("d8d5".to_owned(), 1)]);
+    let Goal::Forced(Aim::Gain(gain), 1) = proof.claim.goal else {
+        panic!("{:?}", proof.claim);
+    };
+    assert_eq!(gain.k, 9);
+}
+
 #[test]
 fn a_lost_queen_is_named() {
     says(
@@ -143,7 +163,7 @@ fn a_pawn_let_through_is_followed_to_its_square() {
         FailureKind::Promotes(Square::E1),
         "{failure:?}"
     );
-    assert_eq!(failure.evidence, Evidence::Table);
+    assert_eq!(failure.evidence, Evidence::Proved);
     let last = failure.line.last().expect("a line");
     assert!(
         last.is_promotion() && failure.sentence.contains("e1=Q"),

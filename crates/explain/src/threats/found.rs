@@ -110,7 +110,7 @@ impl Analyst {
                 _ => left.push(mv),
             }
         }
-        for gain in self.gains(from, &left, watch) {
+        for gain in self.gains(from, &left, LONGEST_GAIN, watch) {
             if gain.length == 1 {
                 winning.push((gain.mv, gain.k));
             }
@@ -133,16 +133,17 @@ impl Analyst {
         Finding { threats, winning }
     }
 
-    /// What each of these moves gains, where it gains anything, against the reply that
-    /// holds it to that.
-    pub(super) fn gains(
+    /// What each of these moves gains within `n` moves, where it gains anything, against
+    /// the reply that holds it to that.
+    pub(crate) fn gains(
         &mut self,
         from: &Chess,
         moves: &[Move],
+        n: u8,
         watch: &mut dyn Watch,
     ) -> Vec<Gained> {
         let prover = self.prover_of_gains();
-        let mut gains = prover.most_gained(from, MOST_NET, LONGEST_GAIN, Some(moves), watch);
+        let mut gains = prover.most_gained(from, MOST_NET, n, Some(moves), watch);
         for gain in &mut gains {
             if let Some(line) = self.defended(from, gain, watch) {
                 gain.line = line;
@@ -192,7 +193,7 @@ impl Analyst {
 }
 
 /// By how many pawns a move changes the balance.
-pub(super) fn brings(mv: Move) -> u8 {
+pub(crate) fn brings(mv: Move) -> u8 {
     let pawns = |role: Option<Role>| role.and_then(pawns).unwrap_or(0);
     pawns(mv.capture()) + pawns(mv.promotion()).saturating_sub(1)
 }

@@ -2,13 +2,13 @@
 
 use shakmaty::{Chess, Move, Position, Role, Square};
 
-use super::found::{Force, brings};
+use super::found::{Force, Found, brings};
 use super::table::{Table, same};
-use super::{Threat, ThreatKind};
+use super::{LONGEST_GAIN, Threat, ThreatKind};
 use crate::analyst::{Analyst, played};
 use crate::failing::Toll;
 use crate::scene::Scene;
-use crate::trapped;
+use crate::{Proof, Won, trapped};
 use check::Evidence;
 use model::men;
 use model::notation::moves;
@@ -27,7 +27,9 @@ impl Analyst {
     ) -> Threat {
         let (from, found) = (table.from, &table.found[one]);
         if let Force::Mate(n) = found.force {
-            return threat(ThreatKind::Mate(n), from, found.line.clone(), EVERYTHING);
+            let proof = Proof::mate(from, found.line[0], n);
+            let line = found.line.clone();
+            return threat(ThreatKind::Mate(n), from, line, EVERYTHING, Some(proof));
         }
         let alone = self.by_itself(table, one, others, watch);
         let mut line = None;
@@ -39,7 +41,8 @@ impl Analyst {
         }
         let line = line.unwrap_or_else(|| found.line.clone());
         let (kind, line) = point(from, line, alone.net);
-        threat(kind, from, line, alone.net)
+        let proof = found.proof(from, line[0], alone.net);
+        threat(kind, from, line, alone.net, proof)
     }
 
     /// The line of a gain in another position, as far as it can be played here too;
@@ -52,7 +55,7 @@ impl Analyst {
         net: u8,
         watch: &mut dyn Watch,
     ) -> Option<Vec<Move>> {
-        let gain = self.gains(other, &[mv], watch).pop()?;
+        let gain = self.gains(other, &[mv], LONGEST_GAIN, watch).pop()?;
         let line = if gain.k == net {
             gain.line
         } else {
@@ -69,20 +72,45 @@ impl Analyst {
     }
 
     /// What a move is proved to win, whatever is replied, as a threat after no pass
-    /// would be told; and within how many moves. `None` where it cannot be said in a
-    /// word.
+    /// would be told. `None` where it cannot be said in a word.
     pub(crate) fn won(
         &mut self,
         position: &Chess,
         mv: Move,
         watch: &mut dyn Watch,
-    ) -> Option<(Threat, u8)> {
-        let gain = self.gains(position, &[mv], watch).pop()?;
+    ) -> Option<Threat> {
+        let mut within = |n| self.gains(position, &[mv], n, watch).pop();
+        let gain = within(LONGEST_GAIN).or_else(|| within(LONGEST_WIN))?;
         let (kind, line) = point(position, gain.line, gain.k);
         let told = !matches!(kind, ThreatKind::Gains | ThreatKind::Mate(_));
-        told.then(|| (threat(kind, position, line, gain.k), gain.length))
+        let proof = Proof::gain(position, mv, gain.k, gain.length, gain.k);
+        told.then(|| threat(kind, position, line, gain.k, Some(proof)))
+    }
+
+    /// What a move is proved to win, in a sentence.
+    pub fn wins(&mut self, position: &Chess, mv: Move, watch: &mut dyn Watch) -> Option<Won> {
+        let won = self.won(position, mv, watch)?;
+        Some(Won {
+            sentence: won.sentence,
+            proof: won.proof?,
+        })
     }
 }
+
+impl Found {
+    /// The claim that a move of its nets so much after the pass; `None` if another does.
+    fn proof(&self, from: &Chess, mv: Move, net: u8) -> Option<Proof> {
+        let Force::Gain(n) = self.force else {
+            return None;
+        };
+        let nets = |&&(own, most): &&(Move, u8)| own == mv && most >= net;
+        self.moves.iter().find(nets)?;
+        Some(Proof::gain(from, mv, net, n, net))
+    }
+}
+
+/// Longest gain of a key that is looked for where a shorter one is not found, in moves.
+const LONGEST_WIN: u8 = 3;
 
 /// What a line gains, and the line up to there.
 fn point(from: &Chess, mut line: Vec<Move>, net: u8) -> (ThreatKind, Vec<Move>) {
@@ -128,7 +156,7 @@ fn prize(line: &[Move], net: u8) -> Option<(Role, usize)> {
 }
 
 /// The least that a man must bring to be called won: for less he is paid for.
-fn least(role: Role, net: u8) -> u8 {
+pub(crate) fn least(role: Role, net: u8) -> u8 {
     match role {
         Role::Pawn | Role::King => 1,
         Role::Knight | Role::Bishop => 2,
@@ -150,7 +178,13 @@ fn came_from(line: &[Move], at: usize) -> Square {
     square
 }
 
-fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, net: u8) -> Threat {
+fn threat(
+    kind: ThreatKind,
+    from: &Chess,
+    line: Vec<Move>,
+    net: u8,
+    proof: Option<Proof>,
+) -> Threat {
     let number = from.fullmoves().get();
     let (text, n, man) = match kind {
         ThreatKind::Mate(1) => (Phrase::marked("{move}"), 1, ""),
@@ -188,5 +222,6 @@ fn threat(kind: ThreatKind, from: &Chess, line: Vec<Move>, net: u8) -> Threat {
         net,
         sentence,
         evidence: Evidence::Proved,
+        proof,
     }
 }

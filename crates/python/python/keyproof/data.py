@@ -143,6 +143,7 @@ class Analysis(TypedDict):
     standing: str
     before: Dict[str, Any]
     after: Dict[str, Any]
+    won: Optional[Dict[str, Any]]
     line: List[str]
     difficulty: Dict[str, Any]
     nodes: int
