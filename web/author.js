@@ -8,6 +8,8 @@
   const refusal = (room.dataset.refusal ??= room.dataset.refused);
   const said = [...document.querySelectorAll("[data-say]")].map((e) => [e, (e.dataset.say ||= e.textContent)]);
   speak(wanted());
+  // What was saved with the page does nothing before the program is there.
+  room.inert = true;
   try {
     const { exported, module, script, style } = await program(held("keyproof-parts"));
     document.getElementById("keyproof-sheet")?.remove();
@@ -31,6 +33,8 @@ onmessage = (event) => {
   } catch (fault) {
     refused(room, fault);
     throw fault;
+  } finally {
+    room.inert = false;
   }
 
   // Says what stands in the page in the language of a tag.

@@ -105,7 +105,7 @@ class Checker:
         about_one = self.question == "yes or no" and len(node.variations) > 0
         no_key = at_start and not accepted and not unclear and not about_one
         if at_start:
-            self.fits(len(node.variations), len(accepted), path)
+            self.fits(board, len(node.variations), len(accepted), path)
         if no_key:
             self.find("unfinished_solution", "fault", path, None)
         lengths = {m: self.mates.length(board, m, n) for m in board.legal_moves}
@@ -120,7 +120,9 @@ class Checker:
             good.append(child)
             if at_start and length < n:
                 self.find("short_solution", "fault", path, child.move)
-            self.after_accepted(child, n, path + [child.move.uci()], below_try)
+            # Of a threat one line is written, which is shown.
+            shown = below_try or self.question == "threat"
+            self.after_accepted(child, n, path + [child.move.uci()], shown)
         for child in tries:
             if lengths[child.move] is not None:
                 self.find("working_try", "fault", path, child.move)
@@ -136,17 +138,27 @@ class Checker:
                 if length is None or move in listed:
                     continue
                 if at_start:
-                    # Of moves to choose from, or one asked about, no other counts.
-                    if self.question not in ("choice", "yes or no"):
+                    # Of moves to choose from, or one asked about, no other counts; a
+                    # threat that is listed may be carried out by another man.
+                    same = self.question == "threat" and any(
+                        c.move.to_square == move.to_square and lengths[c.move] == length for c in good
+                    )
+                    if not same and self.question not in ("choice", "yes or no"):
                         self.find("cook", "fault", path, move)
                 else:
                     kind = "short_solution" if length < best else "dual"
                     self.find(kind, "fault" if self.unique else "remark", path, move)
 
-    def fits(self, written, accepted, path):
-        """A choice has two to five first moves, one of them right."""
+    def fits(self, board, written, accepted, path):
+        """A choice has two to five first moves, one of them right; before a threat the
+        other side must have been able to pass."""
         choice = self.question == "choice" and not (accepted < 2 and 2 <= written <= 5)
-        if choice or self.question not in (None, "move", "choice", "yes or no"):
+        before = board.copy(stack=False)
+        before.turn = not before.turn
+        before.ep_square = None
+        passed = not (board.has_legal_en_passant() or board.is_check()) and any(before.legal_moves)
+        threat = self.question == "threat" and not passed
+        if choice or threat or self.question not in (None, "move", "choice", "yes or no", "threat"):
             self.find("unfit_question", "fault", path, None)
 
     def after_accepted(self, node, n, path, below_try):

@@ -1,8 +1,9 @@
-//! Cook: an unlisted first move that meets the stipulation as well.
+//! Cook: an unlisted first move that meets the stipulation as well, and does not carry out
+//! a threat that is listed.
 
 use super::survey::Turn;
 use super::words::{numbered, unlisted};
-use super::{Finding, Kind, Weight};
+use super::{Finding, Kind, Weight, threat};
 use model::draft::NodeId;
 use model::puzzle::Puzzle;
 use model::tongue::{phrase, say};
@@ -14,7 +15,8 @@ pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
         return;
     }
     for (mv, ruling) in turn.right() {
-        if puzzle.child(turn.node, mv).is_some() {
+        let listed = puzzle.child(turn.node, mv).is_some();
+        if listed || threat::is_listed(puzzle, turn, mv, ruling) {
             continue;
         }
         let san = numbered(puzzle, turn.node, mv);

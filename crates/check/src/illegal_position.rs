@@ -3,9 +3,20 @@
 use super::{Finding, Kind, Weight};
 use model::draft::NodeId;
 use model::notation::fen::FenFault;
-use model::tongue::say;
+use model::puzzle::Posed;
+use model::resolved::Resolved;
+use model::tongue::{say, tr};
 
-pub fn finding(fault: &FenFault) -> Finding {
+pub fn finding(resolved: &Resolved, fault: &FenFault) -> Finding {
+    let mut message = say!(
+        "The position cannot be played from: {reasons}",
+        reasons = fault.reasons().join(" "),
+    );
+    let posed = resolved.draft().tag(Posed::TAG).and_then(Posed::read);
+    if posed == Some(Posed::Threat) {
+        message.push(' ');
+        message.push_str(tr("Where a threat is asked for, the side that threatens is to move in the file, and the other one must not be in check: it could not pass."));
+    }
     Finding {
         kind: Kind::IllegalPosition,
         weight: Weight::Fault,
@@ -13,10 +24,7 @@ pub fn finding(fault: &FenFault) -> Finding {
         path: Vec::new(),
         moves: Vec::new(),
         line: Vec::new(),
-        message: say!(
-            "The position cannot be played from: {reasons}",
-            reasons = fault.reasons().join(" "),
-        ),
+        message,
         mends: Vec::new(),
     }
 }

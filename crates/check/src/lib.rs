@@ -32,6 +32,7 @@ mod runs_on;
 mod short_solution;
 pub mod signs;
 mod survey;
+mod threat;
 mod unanswered_defence;
 mod undecided;
 mod unfinished_solution;
@@ -348,7 +349,7 @@ pub fn mentions(resolved: &Resolved) -> Vec<Finding> {
 /// The report of a draft that is no puzzle; that of one that is has no findings.
 pub fn report_faults(resolved: &Resolved) -> Report {
     let finding = |fault: &DraftFault| match fault {
-        DraftFault::IllegalPosition(fault) => illegal_position::finding(fault),
+        DraftFault::IllegalPosition(fault) => illegal_position::finding(resolved, fault),
         DraftFault::MissingStipulation => missing_stipulation::finding(resolved, None),
         DraftFault::UnknownStipulation(text) => missing_stipulation::finding(resolved, Some(text)),
         DraftFault::IllegalMove(id, fault) => illegal_move::finding(resolved, *id, fault),
@@ -453,7 +454,7 @@ fn no_key(puzzle: &Puzzle) -> bool {
 /// the student finds the first move, and later where the author says so.
 fn counts_unlisted(puzzle: &Puzzle, node: NodeId) -> bool {
     match node == NodeId::ROOT {
-        true => puzzle.posed() == Posed::Find,
+        true => matches!(puzzle.posed(), Posed::Find | Posed::Threat),
         false => puzzle.unique(),
     }
 }

@@ -12,7 +12,7 @@ use super::Goal;
 use super::point::{self, Point};
 use super::{Evidence, Known, Question, Ruling};
 use model::draft::NodeId;
-use model::puzzle::{Puzzle, Role};
+use model::puzzle::{Posed, Puzzle, Role};
 
 /// Where it was looked up what is known: a position, what is asked there, and the
 /// nearest node.
@@ -47,8 +47,8 @@ pub struct Turn {
     pub node: NodeId,
     /// What is asked of the solver's move.
     pub goal: Goal,
-    /// Whether it lies below a try: then only the author's own answers are
-    /// judged, not every legal move.
+    /// Whether it lies below a try, or a threat that is found: then only the author's own
+    /// answers are judged, not every legal move.
     pub aside: bool,
     /// What is known of each move asked about.
     pub rulings: Vec<(Move, Option<Ruling>)>,
@@ -318,7 +318,9 @@ impl Walk<'_> {
 
     /// What is to be gone through below a turn.
     fn after(&self, turn: &Turn) -> Vec<Task> {
-        let (puzzle, goal, aside) = (self.puzzle, turn.goal, turn.aside);
+        let (puzzle, goal) = (self.puzzle, turn.goal);
+        // Of a threat only the line that is written is shown.
+        let aside = turn.aside || puzzle.posed() == Posed::Threat;
         let mut next = Vec::new();
         for &child in puzzle.children(turn.node) {
             let PuzzleMove { mv, role, over } = self.puzzle_move(child);

@@ -3,10 +3,10 @@
 
 use super::survey::{Replies, Turn};
 use super::words::{Site, add_line, line, numbered};
-use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, undecided};
+use super::{Finding, Goal, Kind, Mend, Ruling, Weight, point, threat, undecided};
 use model::aim::Aim;
 use model::notation::moves::side_name;
-use model::puzzle::{Puzzle, Role};
+use model::puzzle::{Posed, Puzzle, Role};
 use model::tongue::{phrase, say, tr};
 use play::goal::met;
 use shakmaty::Position;
@@ -49,6 +49,9 @@ pub fn no_key(puzzle: &Puzzle, turn: &Turn) -> Finding {
                 does = met(turn.goal, turn.goal.moves_left()),
             ),
         };
+    }
+    if puzzle.posed() == Posed::Threat && nags.is_empty() {
+        mends.extend(threat::mend(puzzle.start()));
     }
     let site = Site {
         puzzle,

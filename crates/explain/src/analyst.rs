@@ -1,7 +1,7 @@
 //! A prover and a search for questions about why: what a pass would bring,
 //! what a move leads to.
 
-use shakmaty::{Chess, EnPassantMode, FromSetup, Move, Position};
+use shakmaty::{Chess, Move, Position};
 
 use check::Evidence;
 use prove::{Prover, Watch};
@@ -77,19 +77,6 @@ impl Analyst {
     }
 }
 
-/// The position with the other side to move, as if the side to move passed:
-/// no en passant capture is left. `None` where that is illegal, which is when
-/// the side to move is in check.
-pub fn pass(position: &Chess) -> Option<Chess> {
-    let mut setup = position.to_setup(EnPassantMode::Legal);
-    if setup.turn.is_black() {
-        setup.fullmoves = setup.fullmoves.saturating_add(1);
-    }
-    setup.turn = !setup.turn;
-    setup.ep_square = None;
-    Chess::from_setup(setup, position.castles().mode()).ok()
-}
-
 /// A value in hundredths of a pawn; mates lie beyond all others, sooner ones
 /// farther out.
 pub(super) fn hundredths(value: Value) -> i32 {
@@ -124,23 +111,4 @@ pub(super) fn positions(position: &Chess, line: &[Move]) -> Vec<Chess> {
         all.push(played(&all[all.len() - 1], mv));
     }
     all
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use model::notation::fen;
-
-    #[test]
-    fn a_pass_gives_the_other_side_the_move_and_ends_en_passant() {
-        let start = fen::read("4k3/8/8/8/3pP3/8/8/4K3 b - e3 0 7").unwrap();
-        let passed = pass(&start).unwrap();
-        assert_eq!(fen::write(&passed), "4k3/8/8/8/3pP3/8/8/4K3 w - - 0 8");
-    }
-
-    #[test]
-    fn nobody_passes_in_check() {
-        let start = fen::read("4k3/8/8/8/8/8/8/4RK2 b - - 0 1").unwrap();
-        assert!(pass(&start).is_none());
-    }
 }

@@ -7,12 +7,13 @@
 
 use shakmaty::{Chess, Color, Move, Position, Role, Square};
 
-use super::analyst::{Analyst, evidence, hundredths, pass, played, positions};
+use super::analyst::{Analyst, evidence, hundredths, played, positions};
 use super::scene::landing;
 use super::threats::{LONGEST_GAIN, brings, least};
 use super::{FailureKind, Proof};
 use check::exchange::{exchange_gain, worth};
 use check::{Evidence, Goal, Ruling};
+use model::transform::passed;
 use prove::{Aim, Verdict, Watch};
 use search::{Line, Value};
 
@@ -219,7 +220,7 @@ impl Analyst {
 
     /// What the move threatens, and the reply parries.
     fn threatened(&mut self, wrong: &Wrong, n: u8, watch: &mut dyn Watch) -> FailureKind {
-        let Some(passed) = pass(&wrong.after) else {
+        let Some(passed) = passed(&wrong.after) else {
             return FailureKind::Idle;
         };
         match self.prover().mate(&passed, n, watch) {

@@ -54,7 +54,7 @@ mod tests;
 
 use shakmaty::{Chess, Move, Square};
 
-pub use analyst::{Analyst, pass};
+pub use analyst::Analyst;
 pub use difficulty::Difficulty;
 pub use explanation::{
     About, Explanation, Failed, Inquiry, Replies, Said, Tempts, Threatened, Told,

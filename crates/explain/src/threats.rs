@@ -21,9 +21,10 @@
 use shakmaty::{Chess, Move, Position, Role};
 
 use super::Proof;
-use super::analyst::{Analyst, pass};
+use super::analyst::Analyst;
 use check::Evidence;
 use model::tongue::{phrase, say, tr};
+use model::transform::passed;
 use prove::Watch;
 #[cfg(doc)]
 use prove::gain::EVERYTHING;
@@ -177,7 +178,7 @@ impl Analyst {
         if position.is_game_over() {
             return Threats::None;
         }
-        let Some(from) = pass(position) else {
+        let Some(from) = passed(position) else {
             return Threats::InCheck;
         };
         let finding = self.found(&from, watch);

@@ -3,12 +3,13 @@
 
 use shakmaty::{Chess, Position};
 
-use super::analyst::{Analyst, hundredths, pass};
+use super::analyst::{Analyst, hundredths};
 use super::scene::Scene;
 use super::{Reason, ReasonKind};
 use check::Goal;
 use model::notation::moves;
 use model::tongue::{phrase, say};
+use model::transform::passed;
 use prove::Watch;
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
@@ -44,15 +45,15 @@ impl Analyst {
         if after.is_check() || after.is_game_over() {
             return false;
         }
-        let Some(passed) = pass(after) else {
+        let Some(before) = passed(after) else {
             return false;
         };
         match (goal.forced(), goal) {
             (Some((aim, n)), _) if !aim.shared() => {
-                self.prover().force(aim, &passed, n, watch) == Ok(None)
+                self.prover().force(aim, &before, n, watch) == Ok(None)
             }
             (_, Goal::Win(margins) | Goal::Draw(margins)) => self
-                .best(&passed, None, watch)
+                .best(&before, None, watch)
                 .is_some_and(|line| hundredths(line.value) < margins.wrong),
             _ => false,
         }

@@ -128,7 +128,7 @@ pub fn handout(
 fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
     let board = puzzle.start().board();
     let (_, marks) = split(puzzle.words());
-    let black_below = puzzle.solver().is_black();
+    let black_below = puzzle.black_below();
     let svg = diagram(board, &format!("d{number}"), black_below, &marks);
     let _ = write!(
         html,
@@ -166,7 +166,7 @@ fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
 
 /// The positions of the solution that the author has drawn on.
 fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
-    let (start, black_below) = (puzzle.start(), puzzle.solver().is_black());
+    let (start, black_below) = (puzzle.start(), puzzle.black_below());
     let mut figures = String::new();
     let mut todo = vec![(NodeId::ROOT, vec![])];
     while let Some((at, line)) = todo.pop() {

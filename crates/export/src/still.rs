@@ -5,7 +5,7 @@
 use model::resolved::Resolved;
 use std::fmt::Write as _;
 
-use shakmaty::{Color, File, Position, Rank, Square};
+use shakmaty::{File, Position, Rank, Square};
 
 use crate::handout;
 use crate::html::{escape, text};
@@ -59,8 +59,7 @@ pub fn still(drafts: impl Iterator<Item = Resolved>) -> String {
 /// The position as a table of figurines, as the solver sees it.
 fn diagram(html: &mut String, puzzle: &Puzzle) {
     let board = puzzle.start().board();
-    let black_below = puzzle.solver() == Color::Black && !puzzle.stipulation().shared();
-    let order = |i: u32| if black_below { i } else { 7 - i };
+    let order = |i: u32| if puzzle.black_below() { i } else { 7 - i };
     html.push_str("<table>");
     for row in 0..8 {
         let rank = Rank::new(order(row));

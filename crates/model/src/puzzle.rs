@@ -245,6 +245,10 @@ pub enum Posed {
     Choice,
     /// Say whether the first move written does what is asked.
     YesNo,
+    /// Play what the side to move would carry out, the other side having passed, which is
+    /// shown to be to move. In the file it is the threatening side that moves, so that
+    /// whoever reads PGN can play the threat; a pass is no move of PGN's.
+    Threat,
 }
 
 impl Posed {
@@ -255,10 +259,11 @@ impl Posed {
     pub const MOVES: [usize; 2] = [2, 5];
 
     /// The values of the tag.
-    pub const NAMES: [(&'static str, Posed); 3] = [
+    pub const NAMES: [(&'static str, Posed); 4] = [
         ("move", Posed::Find),
         ("choice", Posed::Choice),
         ("yes or no", Posed::YesNo),
+        ("threat", Posed::Threat),
     ];
 
     /// From the value of the tag; `None` if it is none of them.
@@ -370,6 +375,14 @@ impl Puzzle {
         self.posed
     }
 
+    /// Whether Black's side is below as a student sees it: his own. Of a threat he is the
+    /// one who is threatened; who plays both sides has White's below, as problems are
+    /// printed.
+    pub fn black_below(&self) -> bool {
+        let threatened = self.posed == Posed::Threat;
+        !self.stipulation.shared() && self.solver().is_black() != threatened
+    }
+
     /// The first moves that the student chooses from, by their squares, an order that does
     /// not tell the right one; none where any move may be played.
     pub fn offered(&self) -> Vec<Move> {
@@ -474,7 +487,15 @@ impl Puzzle {
         if let Some(task) = self.tag("Task") {
             return task.to_owned();
         }
-        let mut task = self.stipulation.task(self.solver());
+        let solver = self.solver();
+        if self.posed == Posed::Threat {
+            return say!(
+                "{other} to move. What does {side} threaten?",
+                other = side_name(!solver),
+                side = side_name(solver),
+            );
+        }
+        let mut task = self.stipulation.task(solver);
         let question = match (self.posed, self.first.first()) {
             (Posed::Choice, _) => tr("Which of these moves?").to_owned(),
             (Posed::YesNo, Some(&first)) => {

@@ -1,8 +1,23 @@
-//! A position mirrored, with colours swapped, or shifted, legal or not: what
+//! A position after a pass, or mirrored, with colours swapped, or shifted, legal or not: what
 //! belongs to the position (side to move, castling, en passant) goes with it.
 //! What is legal afterwards is left to [`crate::notation::fen`].
 
-use shakmaty::{Bitboard, Board, File, Rank, Setup, Square};
+use shakmaty::{
+    Bitboard, Board, Chess, EnPassantMode, File, FromSetup, Position, Rank, Setup, Square,
+};
+
+/// The position with the other side to move, as if the side to move passed:
+/// no en passant capture is left. `None` where that is illegal, which is when
+/// the side to move is in check.
+pub fn passed(position: &Chess) -> Option<Chess> {
+    let mut setup = position.to_setup(EnPassantMode::Legal);
+    if setup.turn.is_black() {
+        setup.fullmoves = setup.fullmoves.saturating_add(1);
+    }
+    setup.turn = !setup.turn;
+    setup.ep_square = None;
+    Chess::from_setup(setup, position.castles().mode()).ok()
+}
 
 /// Left and right exchanged: the a-file becomes the h-file. Rights to castle
 /// go, since the king then stands on the d-file.
@@ -68,7 +83,20 @@ mod tests {
     use super::*;
     use crate::notation::fen;
     use shakmaty::fen::Fen;
-    use shakmaty::{Position, perft};
+    use shakmaty::perft;
+
+    #[test]
+    fn a_pass_gives_the_other_side_the_move_and_ends_en_passant() {
+        let start = fen::read("4k3/8/8/8/3pP3/8/8/4K3 b - e3 0 7").unwrap();
+        let passed = passed(&start).unwrap();
+        assert_eq!(fen::write(&passed), "4k3/8/8/8/3pP3/8/8/4K3 w - - 0 8");
+    }
+
+    #[test]
+    fn nobody_passes_in_check() {
+        let start = fen::read("4k3/8/8/8/8/8/8/4RK2 b - - 0 1").unwrap();
+        assert!(passed(&start).is_none());
+    }
 
     fn setup(text: &str) -> Setup {
         text.parse::<Fen>().unwrap().into_setup()

@@ -79,6 +79,8 @@ pub struct Reply {
     /// The other side's move that ends the student's line, where it is not his
     /// own: in a selfmate.
     pub ending: Option<Move>,
+    /// What is then shown on the board: how a threat goes on.
+    pub shown: Vec<Move>,
 }
 
 /// Whether the move that is asked about does what is asked.
@@ -350,25 +352,29 @@ impl Session {
         if let Some(ruling) = self.known.ruling(position, *goal, mv) {
             return ruling.clone();
         }
-        let open = Ruling::Open {
-            line: Vec::new(),
-            nodes: 0,
-            evidence: None,
-        };
-        let Some((aim, n)) = goal.proved_here() else {
-            return open;
-        };
-        let judged = self
-            .prover
-            .judge_aim(aim, position, n, Some(&[mv]), &mut Unwatched);
-        let ruling = judged
-            .into_iter()
-            .next()
-            .map_or(open, |(_, verdict)| verdict.into());
+        let ruling = self.proved(mv);
         if !ruling.is_open() {
+            let Spot { position, goal, .. } = &self.spot;
             self.known.learn_move(position, *goal, mv, ruling.clone());
         }
         ruling
+    }
+
+    /// What is proved here of a legal move.
+    fn proved(&mut self, mv: Move) -> Ruling {
+        let Spot { position, goal, .. } = &self.spot;
+        let judged = goal.proved_here().map(|(aim, n)| {
+            self.prover
+                .judge_aim(aim, position, n, Some(&[mv]), &mut Unwatched)
+        });
+        match judged.and_then(|judged| judged.into_iter().next()) {
+            Some((_, verdict)) => verdict.into(),
+            None => Ruling::Open {
+                line: Vec::new(),
+                nodes: 0,
+                evidence: None,
+            },
+        }
     }
 
     fn accept(&mut self, mv: Move, listed: Option<NodeId>, length: Option<u8>) -> Reply {
@@ -393,6 +399,7 @@ impl Session {
                 next: self.help(mv, claimed),
                 defence_words: Vec::new(),
                 ending: None,
+                shown: Vec::new(),
             };
         }
         if self.spot.node == Some(NodeId::ROOT) {
@@ -407,7 +414,16 @@ impl Session {
             next: Next::Solved,
             defence_words: Vec::new(),
             ending: None,
+            shown: Vec::new(),
         };
+        if self.puzzle.posed() == Posed::Threat {
+            reply.shown = self.threat(mv, claimed);
+            for &mv in &reply.shown {
+                after.play_unchecked(mv);
+            }
+            reply.next = self.line_done(after).0;
+            return reply;
+        }
         (reply.next, reply.defence_words) = match self.spot.goal.next() {
             Some(goal) if !after.is_game_over() && !goal.stands(length) => {
                 self.defend(after, goal, claimed, &mut reply.ending)
@@ -415,6 +431,15 @@ impl Session {
             _ => self.line_done(after),
         };
         reply
+    }
+
+    /// How a threat goes on: by the author's line, else as it is proved here.
+    fn threat(&mut self, mv: Move, claimed: Option<NodeId>) -> Vec<Move> {
+        let own = claimed.map_or(Vec::new(), |c| self.main_line(c));
+        match own.is_empty() {
+            true => self.proved(mv).line().iter().skip(1).copied().collect(),
+            false => own,
+        }
     }
 
     /// Plays a right move of a helpmate. Where the author lists several, as
@@ -643,6 +668,7 @@ impl Session {
             next,
             defence_words: Vec::new(),
             ending: None,
+            shown: Vec::new(),
         }
     }
 }
@@ -674,8 +700,12 @@ fn longest_line(puzzle: &Puzzle, node: NodeId) -> usize {
     longest
 }
 
-/// The defences asked after an accepted move, as far as their number goes.
+/// The defences asked after an accepted move, as far as their number goes; none to a
+/// threat, which is only shown.
 fn asked(puzzle: &Puzzle, node: NodeId) -> Vec<NodeId> {
+    if puzzle.posed() == Posed::Threat {
+        return Vec::new();
+    }
     let mut asked = listed(puzzle, node);
     if puzzle.asked() != Asked::Each {
         asked.truncate(1);
@@ -808,6 +838,43 @@ mod tests {
         assert_eq!(session(TWO_ROOKS).answer(Some(true)), None);
         // Nothing is known of it here.
         assert_eq!(session(&MATES.replace("#2", "+")).answer(None), None);
+    }
+
+    const THREAT: &str = "[FEN \"1k1r3r/ppp1qpp1/8/5n2/7p/1Q3P2/PP1N2PP/R5RK b - - 0 1\"]\n[Stipulation \"#2\"]\n[Question \"threat\"]\n\n1... Ng3+ {Opens the file.} 2. hxg3 hxg3# *";
+
+    /// Its first move is asked for, and the rest is shown.
+    #[test]
+    fn a_threat_is_found_by_its_first_move() {
+        let mut session = session(THREAT);
+        assert_eq!(
+            session.puzzle().task(),
+            "White to move. What does Black threaten?"
+        );
+        assert!(!session.puzzle().black_below());
+        let wrong = play(&mut session, "Qe2").judgement;
+        assert!(matches!(wrong, Judgement::Wrong { .. }), "{wrong:?}");
+        let reply = play(&mut session, "Ng3+");
+        assert_eq!(
+            (reply.judgement, reply.next),
+            (Judgement::Right, Next::Solved)
+        );
+        assert_eq!(reply.words, ["Opens the file."]);
+        let line: Vec<String> = reply.shown.into_iter().map(moves::uci).collect();
+        assert_eq!(line, ["h2g3", "h4g3"]);
+        assert!(session.solved() && session.position().is_checkmate());
+        assert_eq!((session.progress(), session.mistakes()), ((1, 1), 1));
+        session.restart();
+        assert_eq!(session.show().map(moves::uci).as_deref(), Some("f5g3"));
+    }
+
+    /// What the author does not list goes on as it is proved.
+    #[test]
+    fn a_threat_that_is_not_listed_is_shown_as_well() {
+        let mut session = session(&THREAT.replace("1... Ng3+ {Opens the file.} 2. hxg3 hxg3#", ""));
+        let reply = play(&mut session, "Ng3+");
+        assert_eq!(reply.judgement, Judgement::AlsoRight);
+        assert_eq!(reply.shown.len(), 2);
+        assert!(session.position().is_checkmate());
     }
 
     /// The moves in the order of their squares, whichever the author wrote first.

@@ -5,7 +5,7 @@ use model::draft::NodeId;
 use model::lesson::Moment;
 use model::tongue::tr;
 use play::walk::{Piece, Step, Walk};
-use shakmaty::{Chess, Color, Move, Position};
+use shakmaty::{Chess, Move, Position};
 
 use crate::event::Event;
 use crate::work::Work;
@@ -172,7 +172,7 @@ impl Reading {
                 .iter()
                 .flatten()
                 .next()
-                .is_some_and(|work| work.solver() == Color::Black)
+                .is_some_and(|work| work.puzzle().black_below())
     }
 
     /// Whether every moment is answered.

@@ -483,7 +483,7 @@ mod tests {
     use keyproof_board::{LineKind, Mark as BoardMark};
     use model::draft::NodeId;
     use model::notation::moves;
-    use shakmaty::{Chess, Move, Position};
+    use shakmaty::{Chess, Color, Move, Position};
 
     /// Own position: the other rook cuts the king off, wherever it goes.
     const TWO_DEFENCES: &str = "[Event \"Two corridors\"]\n[Annotator \"Windle, Marta\"]\n\
@@ -809,6 +809,36 @@ mod tests {
     }
 
     /// The check lets the king out.
+    const THREAT: &str = "[FEN \"1k1r3r/ppp1qpp1/8/5n2/7p/1Q3P2/PP1N2PP/R5RK b - - 0 1\"]\n[Stipulation \"#2\"]\n[Question \"threat\"]\n[Closing \"Ask first.\"]\n\n1... Ng3+ {Opens the file.} 2. hxg3 hxg3# *\n\n";
+
+    /// The side that is threatened is shown to be to move and has its men below; the other
+    /// side's threat is played, and its line is shown.
+    #[test]
+    fn a_threat_is_played_as_if_the_other_side_had_passed() {
+        let mut study = study(&[THREAT]);
+        let asked = work(&study).said();
+        assert_eq!(asked.text, "Play a move of Black, as if White had passed.");
+        assert_eq!(work(&study).side(), Color::White);
+        assert!(!study.black_below() && work(&study).turn() == (1, None));
+        play(&mut study, "Qe2");
+        assert_eq!(work(&study).said().tone, Tone::Wrong);
+        watch(&mut study);
+        assert_eq!(work(&study).side(), Color::White);
+        play(&mut study, "Ng3+");
+        assert_eq!(
+            said(&study),
+            "1...Ng3+ is right. Solved, with one wrong move."
+        );
+        let words = &work(&study).said().words;
+        assert_eq!(words[..], ["Opens the file.", "Ask first."]);
+        assert_eq!(watch(&mut study), ["h2g3", "h4g3"]);
+        assert!(work(&study).solved() && work(&study).position().is_checkmate());
+        assert_eq!(work(&study).mark().unwrap().moves, "Qe2? Ng3+");
+        study.update(Event::Restart);
+        study.update(Event::Solution);
+        assert_eq!(watch(&mut study).last().map(String::as_str), Some("h4g3"));
+    }
+
     const YES_OR_NO: &str = "[FEN \"6k1/5pp1/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n[Question \"yes or no\"]\n[Closing \"Count the exits.\"]\n\n1. Ra8+ $2 {Air.} Kh7 *\n\n";
 
     #[test]

@@ -23,7 +23,7 @@ use crate::reading::Reading;
 use crate::stage::{Cue, Stage};
 use crate::study::{Completion, Content, Exercise, Study};
 use crate::words;
-use crate::work::{BY_BUTTON, Tone, Verdict, Work};
+use crate::work::{Tone, Verdict, Work};
 
 /// The page's elements.
 pub struct View {
@@ -325,9 +325,10 @@ impl View {
     ) {
         self.draw_board(work, black_below, before);
         self.draw_turn(work);
-        if self.said.as_ref() != work.verdict() || self.verdict.first_element_child().is_none() {
-            self.said = work.verdict().cloned();
-            self.draw_verdict(language, work.chooses());
+        let said = work.said();
+        if self.said.as_ref() != Some(&said) {
+            self.draw_verdict(&said, language);
+            self.said = Some(said);
         }
         let solved = work.solved();
         let over = solved && work.look().is_none();
@@ -451,7 +452,7 @@ impl View {
         } else if work.solved() && work.look().is_none() {
             tr("Position, solved").to_owned()
         } else {
-            to_move(scene.position.turn())
+            to_move(work.side())
         };
         self.show_board(Shown {
             label: state,
@@ -495,7 +496,7 @@ impl View {
             add(&self.turn, &text("b", "", tr("Mate")));
             return;
         }
-        self.draw_side(position.turn());
+        self.draw_side(work.side());
         if work.plays_out() {
             return;
         }
@@ -532,16 +533,10 @@ impl View {
         add(&self.turn, &text("b", "", whose(side)));
     }
 
-    fn draw_verdict(&self, language: Option<&str>, chooses: bool) {
+    fn draw_verdict(&self, verdict: &Verdict, language: Option<&str>) {
         self.verdict.set_text_content(None);
-        let Some(verdict) = &self.said else {
-            let how = match chooses {
-                true => BY_BUTTON,
-                false => phrase("Drag a man, or click it and then its square, or type the move."),
-            };
-            return add(&self.verdict, &text("p", "kp-how", tr(how)));
-        };
         let (class, mark) = match verdict.tone {
+            Tone::How => return add(&self.verdict, &text("p", "kp-how", &verdict.text)),
             Tone::Right => ("kp-right", "✓ "),
             Tone::Wrong => ("kp-wrong", "✗ "),
             Tone::Plain => ("kp-plain", ""),

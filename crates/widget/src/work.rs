@@ -86,6 +86,8 @@ pub enum Tone {
     Right,
     Wrong,
     Plain,
+    /// Before anything was played: how to answer.
+    How,
 }
 
 /// Pauses in milliseconds: before a reply, between the moves of a line, and
@@ -221,7 +223,46 @@ impl Work {
     /// Whether the student chooses among moves, or answers yes or no, just now.
     pub fn chooses(&self) -> bool {
         let first = self.session.node() == Some(NodeId::ROOT) && !self.solved();
-        first && self.puzzle().posed() != Posed::Find
+        first && matches!(self.puzzle().posed(), Posed::Choice | Posed::YesNo)
+    }
+
+    /// Whether a threat is to be found just now, as if the other side had passed.
+    fn threatens(&self) -> bool {
+        self.puzzle().posed() == Posed::Threat && !self.solved()
+    }
+
+    /// Whose move it is on the board. Where a threat is asked for, the side that moves is
+    /// not the one that is to move.
+    pub fn side(&self) -> Color {
+        let position = &self.scene.position;
+        match self.threatens() && position == self.puzzle().start() {
+            true => !position.turn(),
+            false => position.turn(),
+        }
+    }
+
+    /// What is said: the verdict, and before there is one, how to answer.
+    pub fn said(&self) -> Verdict {
+        if let Some(verdict) = &self.verdict {
+            return verdict.clone();
+        }
+        let solver = self.solver();
+        let text = if self.threatens() {
+            say!(
+                "Play a move of {side}, as if {other} had passed.",
+                side = side_name(solver),
+                other = side_name(!solver),
+            )
+        } else if self.chooses() {
+            tr(BY_BUTTON).to_owned()
+        } else {
+            tr("Drag a man, or click it and then its square, or type the move.").to_owned()
+        };
+        Verdict {
+            tone: Tone::How,
+            text,
+            words: vec![],
+        }
     }
 
     /// The answers to choose from, each as it is called, just now; a move that was found
@@ -254,7 +295,7 @@ impl Work {
     /// Whether Black's side is below: the solver's, unless turned. Who plays
     /// both sides has White's below, as problems are printed.
     pub fn black_below(&self) -> bool {
-        (self.solver().is_black() && !self.shared()) != self.turned
+        self.puzzle().black_below() != self.turned
     }
 
     /// The hints shown so far, and how many there are.
@@ -337,6 +378,7 @@ impl Work {
             return (length + 1 - u32::from(left), Some(length));
         }
         // Where the other side ends the line, his move is the last one counted.
+        let length = length.filter(|_| self.puzzle().posed() != Posed::Threat);
         let passed = self.puzzle().start().fullmoves().get() - 1;
         let number = words::number(self.position(), passed);
         (length.map_or(number, |n| number.min(n.max(1))), length)
@@ -723,27 +765,30 @@ impl Work {
         (text, line.to_vec())
     }
 
-    /// Plays out the line that shows why a move fails, then takes it back.
-    fn show_failure(&mut self, before: &Chess, line: &[Move], verdict: Verdict) {
-        let back = self.scene.last;
-        let mut position = before.clone();
-        for (i, &mv) in line.iter().enumerate() {
-            let Ok(next) = position.clone().play(mv) else {
+    /// Puts a line among the scenes to come.
+    fn lay_on(&mut self, mut position: Chess, line: &[Move]) {
+        for &mv in line {
+            let Ok(next) = position.play(mv) else {
                 break;
             };
             position = next;
-            let scene = Scene {
-                position: position.clone(),
+            self.coming.push_back(Scene {
                 last: Some(mv),
-                marks: (i == 1)
-                    .then(|| pointed_out(mv))
-                    .flatten()
-                    .into_iter()
-                    .collect(),
-                pause: if i == 0 { 0 } else { STEP },
-                says: (i == 0).then(|| verdict.clone()),
-            };
-            self.coming.push_back(scene);
+                pause: STEP,
+                ..Scene::still(position.clone())
+            });
+        }
+    }
+
+    /// Plays out the line that shows why a move fails, then takes it back.
+    fn show_failure(&mut self, before: &Chess, line: &[Move], verdict: Verdict) {
+        let back = self.scene.last;
+        self.lay_on(before.clone(), line);
+        if let Some(first) = self.coming.front_mut() {
+            (first.pause, first.says) = (0, Some(verdict));
+        }
+        if let Some(reply) = self.coming.get_mut(1) {
+            reply.marks.extend(reply.last.and_then(pointed_out));
         }
         self.coming.push_back(Scene {
             last: back,
@@ -808,6 +853,7 @@ impl Work {
                 let closing = self.session.puzzle().tag("Closing");
                 words.extend(closing.map(str::to_owned));
                 self.lay_out(&played, None, words);
+                self.lay_on(played.after, &reply.shown);
             }
             Next::TryAgain => {}
         }
@@ -1008,7 +1054,7 @@ const ALSO_RIGHT: [Said; 2] = [
 ];
 
 /// What is said where the answer is none of the board's.
-pub const BY_BUTTON: &str = phrase("Answer by one of these buttons.");
+const BY_BUTTON: &str = phrase("Answer by one of these buttons.");
 
 /// The same of a move of the solution that is shown.
 const SHOWN: [Said; 2] = [

@@ -93,8 +93,9 @@ fn a_saved_desk_goes_on() {
         browser.until_text(".kept", "saved in this browser").await;
         let saved = save(&browser, true, &browser.folder.join("saved.html")).await;
         browser.go(&file_url(&saved)).await;
-        // Until the program is there, the page shows what it showed when it was saved.
-        let started = "return !!window.keyproof;";
+        // Until the program is there, the page shows what it showed when it was saved, and
+        // takes nothing. (Its element of that name is the window's `keyproof` till then.)
+        let started = "return !!window.keyproof?.module && !deep('#keyproof')[0].inert;";
         browser.until("the program", started, vec![]).await;
         browser.until_text(".finding", "1.Rb7").await;
         browser.press("Accept 1.Rb7").await;

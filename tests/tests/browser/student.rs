@@ -125,6 +125,63 @@ fn a_choice_is_made_among_the_moves_offered() {
     });
 }
 
+/// The other side is shown to be to move, which can be heard, and the threat against it is
+/// played by every hand.
+#[test]
+fn a_threat_is_played_as_if_the_other_side_had_passed() {
+    browse("threat", async |browser| {
+        let puzzle = lesson("Nobody looks at the rook");
+        let file = publish(&[puzzle], &browser.folder.join("one.html"));
+        browser.window(360, 740).await;
+        for way in [Way::Typing, Way::Keys, Way::Fingers, Way::Mouse] {
+            browser.go(&file_url(&file)).await;
+            browser
+                .until_text(".kp-task", "White to move. What does Black threaten?")
+                .await;
+            browser
+                .until_text(
+                    ".kp-verdict[role=status]",
+                    "Play a move of Black, as if White had passed.",
+                )
+                .await;
+            browser.until_text(".kp-turn", "White to move").await;
+            browser
+                .find("[role=grid][aria-label='White to move']")
+                .await;
+            // White's men are below, and only Black's move.
+            browser.until_open().await;
+            let below = "const at = (square) => deep(`[data-square=${square}]`)[0].getBoundingClientRect().y;
+                 return at('h1') > at('h8');";
+            assert_eq!(browser.script(below, vec![]).await, json!(true));
+            play(&browser, way, 0, "e7", "e2").await;
+            browser.until_text(".kp-verdict .kp-wrong", "1...Qe2").await;
+            browser.until_open().await;
+            browser.until_text(".kp-turn", "White to move").await;
+            play(&browser, way, 0, "f5", "g3").await;
+            browser
+                .until_text(
+                    ".kp-verdict",
+                    "1...Ng3+ is right. Solved, with one wrong move.",
+                )
+                .await;
+            browser.until_man("g3", "black pawn").await;
+            browser
+                .until_text(".kp-verdict", "Who asks this before every move")
+                .await;
+            on_all_papers(&browser, "threat").await;
+            let account = "return deep('.kp-account textarea')[0].value;";
+            let account = browser.script(account, vec![]).await;
+            let account = account.as_str().expect("a line");
+            assert!(
+                account.contains("1 of 1 found, 1 wrong move") && account.contains("Ng3+"),
+                "{account}"
+            );
+            browser.script("localStorage.clear();", vec![]).await;
+        }
+        browser.assert_no_errors().await;
+    });
+}
+
 #[test]
 fn a_yes_or_no_is_answered_and_then_shown() {
     browse("yes-or-no", async |browser| {

@@ -74,6 +74,7 @@ fn seeded_puzzles_are_judged_alike() {
         "fault failing_refutation",
         "fault ambiguous_variation",
         "fault unfinished_solution",
+        "fault unfit_question",
     ] {
         let count = counts.get(kind).copied().unwrap_or(0);
         assert!(count >= 5, "{kind} came up {count} times only: {counts:?}");
@@ -209,6 +210,9 @@ fn puzzle(random: &mut Random, number: usize) -> Draft {
     tag("Stipulation", format!("#{n}"));
     if random.chance(25) {
         tag("Uniqueness", "every move".to_owned());
+    }
+    if random.chance(15) {
+        tag("Question", "threat".to_owned());
     }
     if !random.chance(3) {
         Author {

@@ -222,7 +222,7 @@ pub fn students(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> H
         <section class="fields" aria-labelledby="fields-head">
             { guide::headed(link, Part::Fields, "fields-head", tr("For the student")) }
             if here.asks.is_some_and(|asks| !asks.shared()) {
-                { posed(&value(&named(Posed::TAG)), named(Posed::TAG), link) }
+                { posed(&value(&named(Posed::TAG)), named(Posed::TAG), here.place.is_some(), link) }
             }
             { defences(draft, here.asks.is_some_and(Stipulation::shared), link) }
             <label class="check">
@@ -249,13 +249,15 @@ pub fn students(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> H
     }
 }
 
-/// How it is put to the student: the tag `tag` says it, and has `set`.
-fn posed(set: &str, tag: String, link: &Link) -> Html {
+/// How it is put to the student: the tag `tag` says it, and has `set`. In a game nobody
+/// passes, so that no threat is asked for there.
+fn posed(set: &str, tag: String, in_game: bool, link: &Link) -> Html {
     let set = Posed::read(set).unwrap_or_default();
     let ways = [
         tr("to find the move"),
         tr("which of the first moves written is right"),
         tr("whether the first move written does it, yes or no"),
+        tr("what is threatened: the other side is shown to move"),
     ];
     let change = link.reform(move |event: Event| {
         let (name, value) = (tag.clone(), chosen(&event));
@@ -265,7 +267,7 @@ fn posed(set: &str, tag: String, link: &Link) -> Html {
         <div class="field">
             <label for="posed">{ tr("The student is asked") }</label>
             <select id="posed" onchange={change}>
-                { for Posed::NAMES.iter().zip(ways).map(|(&(name, what), text)| {
+                { for Posed::NAMES.iter().zip(ways).filter(|((_, what), _)| !in_game || *what != Posed::Threat).map(|(&(name, what), text)| {
                     let value = if what == Posed::Find { "" } else { name };
                     html! { <option {value} selected={what == set}>{ text }</option> }
                 }) }

@@ -127,7 +127,7 @@ fn question(
         sheet,
         place: place.map(|place| place.to_string()),
         fen: fen::write(puzzle.start()),
-        black_below: puzzle.solver().is_black() && !puzzle.stipulation().shared(),
+        black_below: puzzle.black_below(),
         key: key.map(|key| moves::san(puzzle.start(), puzzle.node(key).mv)),
     })
 }

@@ -8,8 +8,9 @@ mod judging;
 mod script;
 mod shown;
 
-use keyproof::explain::{pass, with_proof};
+use keyproof::explain::with_proof;
 use keyproof::notation::moves;
+use keyproof::transform::passed;
 use serde::{Deserialize, Serialize};
 use shakmaty::{Chess, Move, Position};
 
@@ -427,7 +428,7 @@ impl Script<'_> {
             }
             Ready::Side(_) => return None,
         };
-        let from = pass(&from)?;
+        let from = passed(&from)?;
         let line = moves::read_ucis(&from, &threat.line);
         let text = with_proof(&threat.sentence, threat.proof.as_ref());
         Some((from, line, text))

@@ -11,7 +11,7 @@ use keyproof::players;
 use keyproof::puzzle::{Posed, Puzzle};
 use keyproof::tongue::{say, tr};
 use serde::{Deserialize, Serialize};
-use shakmaty::{Chess, Color, Move, Position};
+use shakmaty::{Chess, Move, Position};
 
 use crate::view_model::ViewModel;
 use crate::work::{Sheet, drawn, joined, title, told};
@@ -268,9 +268,7 @@ impl<'a> Script<'a> {
     /// Whether Black's side is below: the side that is asked first.
     pub fn black_below(&self) -> bool {
         let asked = (0..self.main.len()).find_map(|at| self.question(at));
-        asked.is_some_and(|question| {
-            question.puzzle.solver() == Color::Black && !question.puzzle.stipulation().shared()
-        })
+        asked.is_some_and(|question| question.puzzle.black_below())
     }
     /// Where the solver is to find a move at a step, if he is.
     pub fn turn(&self, spot: Spot) -> Option<Turn> {

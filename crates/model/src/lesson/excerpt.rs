@@ -3,6 +3,7 @@
 use super::{Moment, is_lesson, moments};
 use crate::draft::{Draft, Node, NodeId};
 use crate::notation::fen;
+use crate::puzzle::Posed;
 use crate::resolved::Resolved;
 
 /// A puzzle cut out of a lesson.
@@ -131,11 +132,18 @@ fn tags(draft: &Draft, moment: &Moment) -> Vec<(String, String)> {
         .collect();
     tags.push(("Stipulation".to_owned(), moment.stipulation.to_string()));
     let own = moment.place.own_tag("");
-    let owned = draft.tags().iter();
-    tags.extend(
-        owned
-            .filter_map(|(name, value)| Some((name.strip_suffix(&own)?.to_owned(), value.clone()))),
-    );
+    for (name, value) in draft.tags() {
+        let Some(name) = name.strip_suffix(&own) else {
+            continue;
+        };
+        // In the game nobody passes: whose move it is, moves.
+        let threat = name == Posed::TAG && Posed::read(value) == Some(Posed::Threat);
+        let value = match threat {
+            true => format!("{value} at a moment of a game"),
+            false => value.clone(),
+        };
+        tags.push((name.to_owned(), value));
+    }
     tags
 }
 
