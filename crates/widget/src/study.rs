@@ -819,7 +819,7 @@ mod tests {
         let asked = work(&study).said();
         assert_eq!(asked.text, "Play a move of Black, as if White had passed.");
         assert_eq!(work(&study).side(), Color::White);
-        assert!(!study.black_below() && work(&study).turn() == (1, None));
+        assert!(!work(&study).black_below() && work(&study).turn() == (1, None));
         play(&mut study, "Qe2");
         assert_eq!(work(&study).said().tone, Tone::Wrong);
         watch(&mut study);
