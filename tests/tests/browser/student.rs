@@ -146,7 +146,7 @@ fn a_threat_is_played_as_if_the_other_side_had_passed() {
                 .await;
             browser.until_text(".kp-turn", "White to move").await;
             browser
-                .find("[role=grid][aria-label='White to move']")
+                .find("[role=grid][aria-label='Position, White to move']")
                 .await;
             // White's men are below, and only Black's move.
             browser.until_open().await;
