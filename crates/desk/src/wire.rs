@@ -82,7 +82,7 @@ pub enum Told {
     },
     Explained {
         ticket: u32,
-        explanation: Explanation,
+        explanation: Box<Explanation>,
     },
     Earlier(earlier::Told),
     /// What is in files with endgame tables.

@@ -100,7 +100,7 @@ pub enum Answer {
         /// What was proved or searched.
         answer: check::Answer,
         /// What there is to say of it, if the claim holds.
-        study: Option<Study>,
+        study: Option<Box<Study>>,
         /// Positions looked at.
         nodes: u64,
     },
@@ -225,9 +225,11 @@ pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) 
                 ply: *ply,
                 nodes: answer.nodes + more,
                 answer,
-                study: studied.map(|(study, _)| Study {
-                    speech: speech.clone(),
-                    ..study
+                study: studied.map(|(study, _)| {
+                    Box::new(Study {
+                        speech: speech.clone(),
+                        ..study
+                    })
                 }),
             }
         }

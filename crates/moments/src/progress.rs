@@ -101,7 +101,7 @@ impl Progress {
                 nodes,
             } => {
                 self.nodes += nodes;
-                self.claims.insert(ply, (answer, study));
+                self.claims.insert(ply, (answer, study.map(|study| *study)));
             }
         }
     }

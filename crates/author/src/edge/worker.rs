@@ -152,7 +152,7 @@ async fn answer(
                 &scope,
                 &Told::Explained {
                     ticket,
-                    explanation,
+                    explanation: Box::new(explanation),
                 },
             );
         }

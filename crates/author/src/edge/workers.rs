@@ -181,7 +181,7 @@ fn message(post: Post, told: Told) -> Option<Msg> {
             },
         ) => Msg::Check(CheckMsg::Explained {
             ticket,
-            explanation: Box::new(explanation),
+            explanation,
         }),
         _ => return None,
     })
