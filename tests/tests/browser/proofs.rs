@@ -65,7 +65,7 @@ fn a_sound_mate_is_checked_twice_and_its_file_says_so() {
 /// judges by them.
 #[test]
 fn a_fork_is_proved_to_win_the_queen_and_goes_out_with_its_proofs() {
-    let fork = "[Event \"Fork\"]\n[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 (1... Kf8 2. Nxd7+) (1... Kh8 2. Nxd7) 2. Nxd7 *\n";
+    let fork = "[Event \"Fork\"]\n[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ (1. Nb6 $2 Qd1#) 1... Kg7 (1... Kh8 2. Nxd7) 2. Nxd7 *\n";
     browse("fork", async |browser| {
         open_desk(&browser).await;
         paste(&browser, fork).await;
