@@ -384,22 +384,7 @@ fn describe(
             (false, cost) => format!("which cost {}.{:02}", cost / 100, cost % 100),
         };
         writeln!(out, "     played: {}, {fate}", played.named.san)?;
-        for attempt in &moment.study.tries {
-            let allures: Vec<&str> = attempt.allures.iter().map(|a| a.title()).collect();
-            let tempts = match (attempt.played, allures.is_empty()) {
-                (_, false) => format!(" ({})", allures.join(", ")),
-                (_, true) => String::new(),
-            };
-            let told = with_proof(&attempt.sentence, attempt.proof.as_ref());
-            writeln!(out, "     fails:  {told}{tempts}")?;
-        }
-        for threat in &moment.study.threats {
-            let told = with_proof(&threat.sentence, threat.proof.as_ref());
-            writeln!(out, "     threat: {told}")?;
-        }
-        for why in moment.study.reasons.iter().take(3) {
-            writeln!(out, "     why:    {}: {}", why.kind.title(), why.sentence)?;
-        }
+        studied(out, moment)?;
         let because: Vec<String> = moment
             .because
             .iter()
@@ -418,17 +403,44 @@ fn describe(
             writeln!(out, "     undecided: {}", open.join(" "))?;
         }
         if let Some(made) = made.get(i) {
-            let (word, colour) = output::verdict(made.report.verdict);
-            let twice = match &made.report.second {
-                Second::Skipped => format!(", {}", made.report.second.words()),
-                _ => String::new(),
-            };
-            writeln!(out, "     as a puzzle: {colour}{word}{colour:#}{twice}")?;
-            for finding in &made.report.findings {
-                if finding.weight != keyproof::check::Weight::Remark {
-                    writeln!(out, "         {}", finding.message)?;
-                }
-            }
+            judged(out, made)?;
+        }
+    }
+    Ok(())
+}
+
+/// What fails, what is threatened, and why.
+fn studied(out: &mut impl Write, moment: &Moment) -> std::io::Result<()> {
+    for attempt in &moment.study.tries {
+        let allures: Vec<&str> = attempt.allures.iter().map(|a| a.title()).collect();
+        let tempts = match (attempt.played, allures.is_empty()) {
+            (_, false) => format!(" ({})", allures.join(", ")),
+            (_, true) => String::new(),
+        };
+        let told = with_proof(&attempt.sentence, attempt.proof.as_ref());
+        writeln!(out, "     fails:  {told}{tempts}")?;
+    }
+    for threat in &moment.study.threats {
+        let told = with_proof(&threat.sentence, threat.proof.as_ref());
+        writeln!(out, "     threat: {told}")?;
+    }
+    for why in moment.study.reasons.iter().take(3) {
+        writeln!(out, "     why:    {}: {}", why.kind.title(), why.sentence)?;
+    }
+    Ok(())
+}
+
+/// What the moment is as a puzzle.
+fn judged(out: &mut impl Write, made: &Made) -> std::io::Result<()> {
+    let (word, colour) = output::verdict(made.report.verdict);
+    let twice = match &made.report.second {
+        Second::Skipped => format!(", {}", made.report.second.words()),
+        _ => String::new(),
+    };
+    writeln!(out, "     as a puzzle: {colour}{word}{colour:#}{twice}")?;
+    for finding in &made.report.findings {
+        if finding.weight != keyproof::check::Weight::Remark {
+            writeln!(out, "         {}", finding.message)?;
         }
     }
     Ok(())

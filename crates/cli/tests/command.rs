@@ -803,8 +803,8 @@ fn a_published_gain_carries_its_certificates() {
     let ran = keyproof(&["verify", page]);
     assert_eq!(ran.code, 0, "{}", ran.out);
     for claim in [
-        "Nf6+ forces a gain of 9 in 2 or fewer",
-        "no move but Nf6+ forces a gain of 9 in 2 or fewer",
+        "Nf6 forces a gain of 9 in 2 or fewer",
+        "no move but Nf6 forces a gain of 9 in 2 or fewer",
         "no move gains 9 at once",
     ] {
         assert!(ran.out.contains(claim), "{claim}: {}", ran.out);

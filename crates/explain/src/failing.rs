@@ -10,6 +10,7 @@ use shakmaty::{Chess, Color, Move, Position, Role, Square};
 use super::analyst::{Analyst, evidence, hundredths, played, positions};
 use super::scene::landing;
 use super::threats::{LONGEST_GAIN, brings, least};
+use super::toll::{Toll, unpaid};
 use super::{FailureKind, Proof};
 use check::exchange::{exchange_gain, worth};
 use check::{Evidence, Goal, Ruling};
@@ -380,7 +381,7 @@ impl Analyst {
         if toll.net < least {
             return None;
         }
-        let kind = toll.kind(wrong.position, &moves, solver)?;
+        let kind = kind(&toll, wrong.position, &moves, solver)?;
         let lost = match kind {
             FailureKind::Loses(role) => role,
             _ => Role::Rook,
@@ -515,66 +516,19 @@ pub(super) fn quiet(position: &Chess) -> bool {
     position.is_game_over() || !position.is_check() && !position.legal_moves().iter().any(loud)
 }
 
-/// What a line costs the side that moves first.
-pub(super) struct Toll {
-    /// In hundredths of a pawn; promotions count as well.
-    pub net: i32,
-    lost: Vec<Role>,
-    won: Vec<Role>,
-}
-
-impl Toll {
-    pub fn of(line: &[Move]) -> Toll {
-        let mut toll = Toll {
-            net: 0,
-            lost: Vec::new(),
-            won: Vec::new(),
-        };
-        for (ply, mv) in line.iter().enumerate() {
-            let ours = ply % 2 == 0;
-            let taken = mv.capture();
-            let gain = taken.map_or(0, worth)
-                + mv.promotion()
-                    .map_or(0, |role| worth(role) - worth(Role::Pawn));
-            toll.net += if ours { -gain } else { gain };
-            let list = if ours { &mut toll.won } else { &mut toll.lost };
-            list.extend(taken);
-        }
-        toll
+/// The kind of loss: the greatest man lost for which none like it was
+/// taken, or the pawn that got through.
+fn kind(toll: &Toll, position: &Chess, line: &[Move], solver: Color) -> Option<FailureKind> {
+    if let Some(square) = promoted(position, line, solver) {
+        return Some(FailureKind::Promotes(square));
     }
-
-    /// The greatest man won for which none like it was lost.
-    pub fn prize(&self) -> Option<Role> {
-        unpaid(&self.won, &self.lost).0
+    let (role, won) = unpaid(&toll.lost, &toll.won);
+    let unpaid = role?;
+    let minor = |role: &Role| worth(*role) == worth(Role::Knight);
+    match unpaid {
+        Role::Rook if won.iter().any(minor) => Some(FailureKind::LosesExchange),
+        role => Some(FailureKind::Loses(role)),
     }
-
-    /// The kind of loss: the greatest man lost for which none like it was
-    /// taken, or the pawn that got through.
-    fn kind(&self, position: &Chess, line: &[Move], solver: Color) -> Option<FailureKind> {
-        if let Some(square) = promoted(position, line, solver) {
-            return Some(FailureKind::Promotes(square));
-        }
-        let (role, won) = unpaid(&self.lost, &self.won);
-        let unpaid = role?;
-        let minor = |role: &Role| worth(*role) == worth(Role::Knight);
-        match unpaid {
-            Role::Rook if won.iter().any(minor) => Some(FailureKind::LosesExchange),
-            role => Some(FailureKind::Loses(role)),
-        }
-    }
-}
-
-/// The greatest man given for which none like it was got, and what was got
-/// and not so paid.
-fn unpaid(given: &[Role], got: &[Role]) -> (Option<Role>, Vec<Role>) {
-    let mut got = got.to_vec();
-    let mut given = given.to_vec();
-    given.sort_by_key(|&role| -worth(role));
-    let unpaid = given.into_iter().find(|&role| {
-        let like = got.iter().position(|&g| worth(g) == worth(role));
-        like.map(|i| got.swap_remove(i)).is_none()
-    });
-    (unpaid, got)
 }
 
 /// Where the other side promotes in a line, and keeps what it promoted.

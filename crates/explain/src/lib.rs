@@ -44,6 +44,7 @@ mod stalemate;
 mod taken_flights;
 mod tempting;
 mod threats;
+mod toll;
 mod trapped;
 mod zugzwang;
 

@@ -97,7 +97,7 @@ fn a_fork_is_proved_to_win_the_queen_and_goes_out_with_its_proofs() {
         let name = kept.to_str().expect("a UTF-8 path");
         let told = reference::python("verify.py", &[name], "");
         let counts = format!(
-            "accept {} claims, {} positions",
+            "accept {name}: {} claims, {} positions",
             accepted.claims.len(),
             accepted.positions
         );

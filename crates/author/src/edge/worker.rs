@@ -146,15 +146,13 @@ async fn answer(
                 let mut analyst = Analyst::with_tables(TABLE, endgames);
                 let mut told = analyst.explain(&inquiry, &mut watch(ticket));
                 put_explained(&mut told, &mut watch(ticket));
-                told
+                Box::new(told)
             });
-            tell(
-                &scope,
-                &Told::Explained {
-                    ticket,
-                    explanation: Box::new(explanation),
-                },
-            );
+            let told = Told::Explained {
+                ticket,
+                explanation,
+            };
+            tell(&scope, &told);
         }
     }
 }
