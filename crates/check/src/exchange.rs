@@ -32,6 +32,14 @@ pub fn exchange_gain(board: &Board, mv: Move) -> i32 {
     taken - swap(board, to, !mover.color, occupied, worth(placed)).max(0)
 }
 
+/// Where the man that a move takes stands; `None` if it takes none.
+pub fn captured(mv: Move) -> Option<Square> {
+    match mv {
+        Move::EnPassant { from, to } => Some(Square::from_coords(to.file(), from.rank())),
+        _ => mv.is_capture().then(|| mv.to()),
+    }
+}
+
 /// What `side` gains by taking on a square where a man of worth `prize` of the
 /// other side stands; 0 if it does not pay.
 pub fn best_capture(board: &Board, square: Square, side: Color) -> i32 {

@@ -5,7 +5,6 @@ use shakmaty::Position;
 use super::words::path;
 use super::{Finding, Kind, Mend, Weight, threat};
 use model::draft::{Edit, MoveFault, NodeId};
-use model::puzzle::Posed;
 use model::resolved::Resolved;
 use model::tongue::{lettered, phrase, say, tr};
 
@@ -57,9 +56,7 @@ pub fn finding(resolved: &Resolved, id: NodeId, fault: &MoveFault) -> Finding {
         })
         .collect();
     if let Some(start) = resolved.position(parent).filter(|_| parent == NodeId::ROOT) {
-        let posed = resolved.draft().tag(Posed::TAG).and_then(Posed::read);
-        let threat = threat::mend(start).filter(|_| posed == Some(Posed::Threat));
-        mends.extend(threat);
+        mends.extend(threat::mend(start).filter(|_| threat::is_asked(resolved)));
     }
     mends.push(Mend {
         label: say!("Remove {move} and what follows", move = text),

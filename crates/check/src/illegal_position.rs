@@ -1,9 +1,8 @@
 //! Illegal position: no game can be played from the start position.
 
-use super::{Finding, Kind, Weight};
+use super::{Finding, Kind, Weight, threat};
 use model::draft::NodeId;
 use model::notation::fen::FenFault;
-use model::puzzle::Posed;
 use model::resolved::Resolved;
 use model::tongue::{say, tr};
 
@@ -12,8 +11,7 @@ pub fn finding(resolved: &Resolved, fault: &FenFault) -> Finding {
         "The position cannot be played from: {reasons}",
         reasons = fault.reasons().join(" "),
     );
-    let posed = resolved.draft().tag(Posed::TAG).and_then(Posed::read);
-    if posed == Some(Posed::Threat) {
+    if threat::is_asked(resolved) {
         message.push(' ');
         message.push_str(tr("Where a threat is asked for, the side that threatens is to move in the file, and the other one must not be in check: it could not pass."));
     }

@@ -6,12 +6,19 @@ use model::draft::Edit;
 use model::notation::fen;
 use model::notation::moves::side_name;
 use model::puzzle::{Posed, Puzzle};
+use model::resolved::Resolved;
 use model::tongue::{say, tr};
 use model::transform::passed;
-use shakmaty::{Chess, EnPassantMode, Move, Position, Square};
+use shakmaty::{Chess, EnPassantMode, Move, Position};
 
+use super::exchange::captured;
 use super::survey::Turn;
 use super::{Mend, Ruling};
+
+/// Whether a draft asks what is threatened, be it a puzzle or not yet.
+pub fn is_asked(resolved: &Resolved) -> bool {
+    resolved.draft().tag(Posed::TAG).and_then(Posed::read) == Some(Posed::Threat)
+}
 
 /// Why what is threatened cannot be asked in the puzzle's position, or of its stipulation.
 pub fn unfit(puzzle: &Puzzle, turn: &Turn) -> Option<String> {
@@ -64,19 +71,13 @@ pub fn mend(start: &Chess) -> Option<Mend> {
 pub fn is_listed(puzzle: &Puzzle, turn: &Turn, mv: Move, ruling: &Ruling) -> bool {
     let same = |other: Move| match turn.goal.forced() {
         Some((Aim::Mate, _)) => other.to() == mv.to(),
-        _ => ruling.length() == Some(1) && taken(mv).is_some() && taken(other) == taken(mv),
+        _ => {
+            ruling.length() == Some(1) && captured(mv).is_some() && captured(other) == captured(mv)
+        }
     };
     puzzle.posed() == Posed::Threat
         && puzzle.accepted(turn.node).any(|id| {
             let other = puzzle.node(id).mv;
             turn.length(other) == ruling.length() && same(other)
         })
-}
-
-/// Where what a move takes stands.
-fn taken(mv: Move) -> Option<Square> {
-    match mv {
-        Move::EnPassant { from, to } => Some(Square::from_coords(to.file(), from.rank())),
-        _ => mv.is_capture().then(|| mv.to()),
-    }
 }

@@ -4,6 +4,7 @@ use shakmaty::{Chess, Move, Position, Role, Square};
 
 use super::{LONGEST_GAIN, LONGEST_MATE};
 use crate::analyst::{Analyst, played};
+use check::exchange::captured;
 use model::worth::{balance, pawns};
 use prove::gain::{EVERYTHING, Gained};
 use prove::{Aim, Gain, Verdict, Watch};
@@ -78,11 +79,7 @@ impl Found {
 
 /// Where what a move takes, or else promotes, stands.
 pub(super) fn victim(mv: Move) -> Option<Square> {
-    match mv {
-        Move::EnPassant { from, to } => Some(Square::from_coords(to.file(), from.rank())),
-        _ if mv.is_capture() => Some(mv.to()),
-        _ => mv.from(),
-    }
+    captured(mv).or_else(|| mv.from())
 }
 
 /// Whether a move takes or promotes.
