@@ -24,8 +24,8 @@ pub enum Subject {
 
 /// Positions for gains in three moves, which the other library takes long over.
 const FEW: Bounds = Bounds {
-    moves: 24,
-    replies: 24,
+    moves: 20,
+    replies: 16,
 };
 
 /// Positions with the holder to move that the prover of draws may look at; where that is

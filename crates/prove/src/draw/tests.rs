@@ -1,6 +1,6 @@
 use model::notation::fen;
 use model::notation::moves::{line, read_uci};
-use shakmaty::{Chess, Position};
+use shakmaty::{CastlingMode, Chess, Move, Position};
 
 use super::Plan;
 use crate::corpus::{self, Seeded};
@@ -53,6 +53,56 @@ fn a_perpetual_check_comes_back_to_a_position() {
         (3, "1...Bf2+ 2.Kd2 Be3+ 3.Ke1 Bf2+ 4.Kd2")
     );
     assert_eq!(plan(PIRC, Some("g4f2")), None);
+}
+
+/// Castling and en passant inside plans. The checker of certificates, which shares no code
+/// with the prover, reads each; without the answer to such a reply it refuses it. In check
+/// nobody castles, so a reply castles only after a quiet first move.
+///
+/// Positions found by seed among those of the campaign's strata.
+#[test]
+fn plans_reckon_with_castling_and_en_passant() {
+    let accepted = |text: &str| keyproof_certify::verify(text).is_ok();
+    let by_holder = [
+        ("8/8/8/8/7k/5Q2/P7/R3K3 w Q - 0 1", "e1c1", "e1c1"),
+        ("8/8/8/8/3Q4/8/2k5/R3K3 w Q - 0 1", "d4a4", "e1c1"),
+        ("8/8/8/8/6pP/8/4q3/1K2k3 b - h3 0 1", "g4h3", "g4h3"),
+        ("8/Q1p5/5P2/3P2K1/8/8/8/7k w - - 0 1", "a7f2", "d5c6"),
+    ];
+    for (text, first, special) in by_holder {
+        let plan = plan(text, Some(first)).unwrap_or_else(|| panic!("{text} {first}"));
+        let is_special = |mv: Move| {
+            (mv.is_castle() || mv.is_en_passant())
+                && mv.to_uci(CastlingMode::Standard).to_string() == special
+        };
+        assert!(plan.turns.iter().any(|turn| is_special(turn.mv)), "{text}");
+        assert!(accepted(&plan.certificate(&position(text))), "{text}");
+    }
+    let by_the_other = [
+        ("8/8/k7/8/5r2/8/Pr6/R3K3 b Q - 0 1", "f4f2", "e1c1"),
+        ("8/6p1/8/5P2/8/5q2/7K/5k2 b - - 0 1", "g7g5", "f5g6"),
+        ("N7/8/8/8/3kp2Q/8/3P3K/2Q5 w - - 0 1", "h4d8", "e4d3"),
+    ];
+    for (text, first, special) in by_the_other {
+        let plan = plan(text, Some(first)).unwrap_or_else(|| panic!("{text} {first}"));
+        let is_special = |mv: &Move| mv.is_castle() || mv.is_en_passant();
+        let replies = plan.turns.iter().flat_map(|turn| &turn.replies);
+        let named = replies.filter(|(reply, _)| is_special(reply));
+        let named: Vec<String> = named
+            .map(|(reply, _)| reply.to_uci(CastlingMode::Standard).to_string())
+            .collect();
+        assert!(named.iter().any(|uci| uci == special), "{text}: {named:?}");
+        let certificate = plan.certificate(&position(text));
+        assert!(accepted(&certificate), "{text}");
+        let answer = format!(" {special}:");
+        let (before, after) = certificate.split_once(&answer).expect("the answer");
+        let rest = after.trim_start_matches(|c: char| c.is_ascii_digit());
+        assert!(!accepted(&format!("{before}{rest}")), "{text}");
+    }
+    // The king steps out of what the rook threatens by castling, which a king that may not
+    // castle cannot.
+    assert_eq!(plan("8/8/k7/8/5r2/8/Pr6/R3K3 b Q - 0 1", Some("f4h4")), None);
+    assert!(plan("8/8/k7/8/5r2/8/Pr6/R3K3 b - - 0 1", Some("f4h4")).is_some());
 }
 
 #[test]
