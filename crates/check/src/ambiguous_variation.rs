@@ -66,4 +66,13 @@ mod tests {
         assert_eq!(kinds(&after), [Kind::AmbiguousVariation]);
         assert_eq!(after.verdict, Soundness::Unsound);
     }
+
+    /// Words tell the student what a move is that lies between right and wrong; one that
+    /// is known to be wrong still wants its mark.
+    #[test]
+    fn words_do_not_stand_for_a_mark() {
+        let told = UNMARKED.replace("(1. Kf2)", "(1. Kf2 {Quiet.})");
+        assert_ne!(told, UNMARKED);
+        assert_eq!(kinds(&report(&told)), kinds(&report(UNMARKED)));
+    }
 }

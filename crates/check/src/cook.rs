@@ -70,4 +70,23 @@ mod tests {
     fn accepting_it_mends_the_puzzle() {
         assert_eq!(mended(TWO_ROOKS, Kind::Cook, 0).verdict, Soundness::Sound);
     }
+
+    #[test]
+    fn a_cook_that_is_quicker_is_told_so() {
+        let quicker = "[FEN \"7k/1R6/8/8/8/8/8/R3K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Kd2 Kg8 2. Ra8# *";
+        let report = report(quicker);
+        let told = |mv: &str| {
+            let mut found = report.findings.iter();
+            let cook = found.find(|f| f.kind == Kind::Cook && f.moves == [mv]);
+            cook.map_or("", |f| f.message.as_str())
+        };
+        assert_eq!(
+            told("a1a8"),
+            "1.Ra8# mates in 1 move as well, sooner than claimed, and is not listed."
+        );
+        assert_eq!(
+            told("e1f2"),
+            "1.Kf2 mates in 2 moves as well, and is not listed."
+        );
+    }
 }

@@ -257,4 +257,100 @@ mod tests {
         let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
         assert!(defences(&puzzle, &known, NodeId::ROOT).is_none());
     }
+
+    /// The falls after the accepted move `san`, by what is known once all is answered.
+    fn all(text: &str, san: &str) -> Vec<Fall> {
+        let draft = draft(text);
+        let (mut known, mut judge) = (Known::default(), Judge::new(1 << 20));
+        check(&draft, &mut known, &mut judge, &mut Unwatched);
+        of(&draft, &known, san)
+    }
+
+    fn of(draft: &Draft, known: &Known, san: &str) -> Vec<Fall> {
+        let puzzle = Resolved::of(draft).into_puzzle().unwrap();
+        let mut all = draft.walk().into_iter();
+        let node = all.find(|&id| draft.node(id).unwrap().text == san).unwrap();
+        defences(&puzzle, known, node).unwrap()
+    }
+
+    /// Bishop or knight can go in the way, on three squares; one is listed.
+    #[test]
+    fn defences_that_fall_to_answers_of_their_own_stand_apart() {
+        let draft = draft(
+            "[FEN \"6k1/1n1b1ppp/8/8/8/8/R7/R5K1 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. R2a6 (1. Ra8+ $1 Bc8 2. Rxc8+ Nd8 3. Rxd8#) *",
+        );
+        let falls = falls(&draft, "Ra8+");
+        let told =
+            |met, answer: &str, defence: &str| (met, answer.to_owned(), vec![defence.to_owned()]);
+        assert_eq!(
+            falls,
+            [
+                told(Met::Not, "Rxd8+", "Nd8"),
+                told(Met::Not, "Rxe8#", "Be8"),
+                told(Met::Listed, "Rxc8+", "Bc8"),
+            ]
+        );
+    }
+
+    /// The king may take the queen with mate, which ends the line, listed or not.
+    #[test]
+    fn what_ends_the_line_needs_no_answer() {
+        let text = "[FEN \"8/8/8/5Q2/8/8/6PP/2r1k2K w - - 0 1\"]\n[Stipulation \"s#2\"]\n\n1. Qf2+ Kd1 2. Qd2+ Kxd2# *";
+        let falls = falls(&draft(text), "Qf2+");
+        let listed = (Met::Listed, "Qd2+".to_owned(), vec!["Kd1".to_owned()]);
+        let over = (Met::Over, String::new(), vec!["Kxf2#".to_owned()]);
+        assert_eq!(falls, [listed, over]);
+    }
+
+    /// The knight forks king and queen.
+    #[test]
+    fn at_its_point_a_line_is_over_whatever_is_played() {
+        let fork = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ Kg7 2. Nxd7 *";
+        let falls = all(fork, "Nxd7");
+        let [over] = &falls[..] else {
+            panic!("{falls:?}");
+        };
+        assert_eq!((over.met, &over.answer), (Met::Over, &None));
+        assert!(over.defences.len() > 5);
+        for defence in &over.defences {
+            assert_eq!((defence.line.len(), &defence.mend), (1, &None));
+        }
+    }
+
+    #[test]
+    fn a_line_is_shown_to_its_end_as_far_as_it_is_known() {
+        let bishop = |falls: &[Fall]| {
+            let mut all = falls.iter().flat_map(|fall| &fall.defences);
+            let bishop = all.find(|defence| defence.line[0] == "Bc8").unwrap();
+            (bishop.met, bishop.line.join(" "))
+        };
+        let whole = (Met::Listed, "Bc8 Rxc8+ Rd8 Rxd8#".to_owned());
+        assert_eq!(bishop(&all(LEFT_OUT, "Ra8+")), whole);
+        let begun = (Met::Unknown, "Bc8 Rxc8+".to_owned());
+        let (draft, mut known) = (draft(LEFT_OUT), Known::default());
+        assert_eq!(bishop(&of(&draft, &known, "Ra8+")), begun);
+        // Of an answer that the budget did not reach nothing is known but itself.
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
+        let (defence, answer) = (draft.walk()[1], draft.walk()[2]);
+        let goal = crate::Goal::of(&puzzle).next().unwrap();
+        let spent = Ruling::Open {
+            line: Vec::new(),
+            nodes: 1,
+            evidence: None,
+        };
+        let mv = puzzle.node(answer).mv;
+        known.learn_move(puzzle.position(defence), goal, mv, spent);
+        assert_eq!(bishop(&of(&draft, &known, "Ra8+")), begun);
+    }
+
+    #[test]
+    fn an_answer_of_the_authors_that_fails_meets_nothing_and_is_not_listed_again() {
+        let slow =
+            "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd1 Kb8 2. Rd7 *";
+        let falls = all(slow, "Rd1");
+        assert_eq!(falls.len(), 1);
+        let defence = &falls[0].defences[0];
+        assert_eq!((defence.met, &defence.mend), (Met::Not, &None));
+        assert_eq!(falls[0].answer.as_deref(), Some("Rd7"));
+    }
 }

@@ -97,4 +97,28 @@ mod tests {
         assert!(duals(&strict).iter().all(|f| f.weight == Weight::Fault));
         assert_eq!(duals(&mended(TWO_MATES, Kind::Dual, 0)).len(), 0);
     }
+
+    /// After 1.Ra7 Kg8 the rook mates at once; so does the author's, a move later, and
+    /// so would others.
+    #[test]
+    fn what_is_quicker_than_the_listed_answer_is_no_dual() {
+        let slow = "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra7 Kg8 2. Rc1 Kh8 3. Rc8# *";
+        let report = report(slow);
+        let at = |f: &&Finding| f.path == ["a2a7", "h8g8"];
+        let found = |kind: Kind| -> Vec<&str> {
+            let all = report.findings.iter().filter(at);
+            let moves = all.filter(|f| f.kind == kind).flat_map(|f| &f.moves);
+            moves.map(String::as_str).collect()
+        };
+        assert_eq!(found(Kind::ShortSolution), ["b1b8"]);
+        assert!(found(Kind::Dual).contains(&"b1d1"), "{:?}", report.findings);
+        assert!(!found(Kind::Dual).contains(&"b1b8"));
+        // And what is slower is one.
+        let quick = slow.replace("2. Rc1 Kh8 3. Rc8#", "2. Rb8#");
+        let report = crate::trial::report(&quick);
+        let slower = duals(&report);
+        let slower = slower.iter().find(|f| f.moves == ["b1d1"]);
+        let told = slower.map_or("", |f| f.message.as_str());
+        assert_eq!(told, "2.Rd1 mates in 2 moves as well, and is not listed.");
+    }
 }

@@ -67,8 +67,15 @@ fn mends(draft: &Draft, node: NodeId, words: &str, name: &str) -> Vec<Mend> {
 
 #[cfg(test)]
 mod tests {
-    use crate::trial::{kinds, mended, report};
-    use crate::{Kind, Soundness};
+    use super::shortened;
+    use crate::trial::{draft, kinds, mended, report};
+    use crate::{Finding, Kind, Soundness};
+    use model::draft::{Draft, Edit};
+    use model::resolved::Resolved;
+
+    fn check(draft: &Draft) -> Vec<Finding> {
+        super::find(&Resolved::of(draft))
+    }
 
     const ROOKS: &str = "[FEN \"7k/8/8/8/8/8/RR6/K7 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 (1. Rb7) 1... Kg8 2. Rb8# {Mate WORDS} *";
 
@@ -99,5 +106,34 @@ mod tests {
         let report = report(&ROOKS.replace("WORDS", "by <move> after <key>, I <3 it."));
         assert!(!kinds(&report).contains(&Kind::EmptyMention));
         assert_ne!(report.verdict, Soundness::Undecided);
+    }
+
+    #[test]
+    fn long_words_are_cut_where_they_are_told() {
+        assert_eq!(shortened(&"a".repeat(80)), "a".repeat(80));
+        let cut = format!("{}\u{2026}", "a".repeat(80));
+        assert_eq!(shortened(&"a".repeat(81)), cut);
+        assert_eq!(shortened(&"a".repeat(90)), cut);
+    }
+
+    #[test]
+    fn what_is_left_of_the_words_stays() {
+        let edits = |words: &str| {
+            let draft = draft(&ROOKS.replace("{Mate WORDS}", words));
+            let finding = check(&draft).remove(0);
+            finding.mends[0].edits.clone()
+        };
+        let after = |words: &str, comments: &[&str]| {
+            let edits = edits(words);
+            let Edit::SetAfter { comments: set, .. } = &edits[0] else {
+                panic!("{edits:?}");
+            };
+            assert_eq!(set, comments);
+        };
+        after(
+            "{Well done.} {Mate after <reply> now.}",
+            &["Well done.", "Mate after now."],
+        );
+        after("{Well done.} {<reply>}", &["Well done."]);
     }
 }

@@ -61,8 +61,10 @@ pub fn find(puzzle: &Puzzle, claimed: &Claimed, found: &mut Vec<Finding>) {
 
 #[cfg(test)]
 mod tests {
-    use crate::trial::{kinds, mended, report};
-    use crate::{Kind, Soundness};
+    use crate::trial::{draft, kinds, mended, report};
+    use crate::{Judge, Kind, Known, Soundness, Weight, check};
+    use model::draft::Edit;
+    use prove::Unwatched;
 
     /// The king may not step into the corner; the pawn's move saves Black.
     const WEAK_REPLY: &str =
@@ -86,5 +88,39 @@ mod tests {
     fn it_is_mended_by_the_reply_that_does_refute() {
         let after = mended(WEAK_REPLY, Kind::FailingRefutation, 0);
         assert!(!kinds(&after).contains(&Kind::FailingRefutation));
+    }
+
+    fn refutation(text: &str) -> crate::Finding {
+        let mut found = report(text).findings.into_iter();
+        let found = found.find(|f| f.kind == Kind::FailingRefutation);
+        found.expect("a refutation that fails")
+    }
+
+    /// The weak reply stays in the file, as a poor one, with the answer it falls to where
+    /// none is written.
+    #[test]
+    fn the_mend_shows_what_the_weak_reply_falls_to() {
+        let edits = |text: &str| refutation(text).mends[0].edits.clone();
+        let label = &refutation(WEAK_REPLY).mends[0].label;
+        assert_eq!(label, "Refute it by 1...h2 instead");
+        let [_, poor, answer] = &edits(WEAK_REPLY)[..] else {
+            panic!("{:?}", edits(WEAK_REPLY));
+        };
+        assert!(matches!(poor, Edit::SetNags { nags, .. } if nags == &[2]));
+        assert!(matches!(answer, Edit::AddLine { moves, .. } if moves == &["Rc8#"]));
+        let written = WEAK_REPLY.replace("Ka8 *", "Ka8 2. Rc8# *");
+        assert_eq!(edits(&written).len(), 2);
+    }
+
+    #[test]
+    fn a_refutation_that_could_not_be_judged_is_open() {
+        let deep = "[FEN \"r1b2rk1/pp3ppp/2n1p3/3q4/3P4/2PB1N2/P4PPP/R2Q1RK1 w - - 0 1\"]\n[Stipulation \"#4\"]\n\n1. Bxh7+ $2 Kh8 *";
+        let mut judge = Judge::new(1 << 20);
+        judge.set_budget(Some(1));
+        let mut known = Known::default();
+        let report = check(&draft(deep), &mut known, &mut judge, &mut Unwatched);
+        let mut found = report.findings.iter();
+        let open = found.find(|f| f.moves == ["g8h8"]).expect("a finding");
+        assert_eq!((open.kind, open.weight), (Kind::Undecided, Weight::Open));
     }
 }

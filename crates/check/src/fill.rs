@@ -535,4 +535,47 @@ mod tests {
         let filling = fill(&Resolved::of(&draft("1. e4 *")), &Known::default());
         assert!(filling.draft.is_none() && filling.questions.is_empty());
     }
+
+    #[test]
+    fn under_a_key_that_fails_nothing_is_filled() {
+        let fails = "[FEN \"7k/p7/5K2/8/8/8/8/1R6 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rb7 *";
+        let draft = draft(fails);
+        let (mut known, mut judge) = (Known::default(), Judge::new(1 << 20));
+        let report = check(&draft, &mut known, &mut judge, &mut Unwatched);
+        assert!(kinds(&report).contains(&Kind::NoSolution));
+        let filling = fill(&Resolved::of(&draft), &known);
+        assert!(filling.draft.is_none() && filling.questions.is_empty());
+    }
+
+    /// After 1...Kg7 the knight takes the queen; without it, Black has two pawns, and
+    /// White a knight and three.
+    #[test]
+    fn a_defence_holds_out_better_the_less_it_loses_and_the_later() {
+        let text =
+            "[FEN \"8/3q1pkp/5N2/8/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nxd7 h6 *";
+        let puzzle = Resolved::of(&draft(text)).into_puzzle().unwrap();
+        let line: Vec<Move> = draft(text)
+            .walk()
+            .iter()
+            .map(|&id| puzzle.node(id).mv)
+            .collect();
+        let goal = Goal::of(&puzzle);
+        let worth = |length| {
+            let unanswered = Unanswered {
+                defence: line[1],
+                listed: None,
+                after: puzzle.start().clone(),
+                best: Ruling::Holds {
+                    length,
+                    line: line.clone(),
+                    evidence: crate::Evidence::Proved,
+                },
+            };
+            unanswered.worth(goal)
+        };
+        assert_eq!(worth(None), 3 + 3 - 2);
+        assert!(worth(Some(1)) > worth(Some(2)) && worth(Some(2)) > worth(Some(25)));
+        // No material is worth a mate: nine queens, and all pieces but those.
+        assert!(worth(Some(25)) > 9 * 9 + 2 * 3 + 2 * 3 + 2 * 5);
+    }
 }

@@ -123,4 +123,23 @@ mod tests {
         let text = "[FEN \"6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Qa8# *";
         assert_eq!(mended(text, Kind::IllegalMove, 0).verdict, Soundness::Sound);
     }
+
+    #[test]
+    fn at_most_three_readings_are_offered_of_a_move_with_its_number() {
+        let text = "[FEN \"6k1/5ppp/8/8/8/8/5PPP/QQQQ2K1 w - - 0 7\"]\n[Stipulation \"#3\"]\n\n7. h3 h6 (7... Kg9) 8. Qb2 *";
+        let findings = report(text).findings;
+        let told = |mv: &str| {
+            let mut all = findings.iter();
+            all.find(|f| f.moves == [mv]).expect("a finding")
+        };
+        let king = told("Kg9");
+        assert!(king.message.starts_with("7...Kg9 "), "{}", king.message);
+        assert_eq!(king.path, ["h2h3"]);
+        let queen = told("Qb2");
+        assert!(queen.message.starts_with("8.Qb2 "), "{}", queen.message);
+        let labels: Vec<&str> = queen.mends.iter().map(|m| m.label.as_str()).collect();
+        let reads = |label: &&&str| label.starts_with("Read it as Q");
+        assert_eq!(labels.iter().filter(reads).count(), 3, "{labels:?}");
+        assert_eq!(labels.last(), Some(&"Remove Qb2 and what follows"));
+    }
 }

@@ -943,4 +943,258 @@ mod tests {
             report.findings
         );
     }
+
+    #[test]
+    fn a_test_may_spend_a_twelfth_of_the_budget_and_never_less_than_the_least() {
+        assert_eq!(most_searched(None), u64::MAX);
+        assert_eq!(most_searched(Some(1)), NODES_PER_TEST);
+        assert_eq!(most_searched(Some(12 * 40_000)), 40_000);
+        assert_eq!(Judge::most_effort(Some(12 * 4 * NODES_PER_TEST)), 2);
+        let mut judge = Judge::new(1 << 20);
+        judge.set_budget(Some(12 * 40_000));
+        assert_eq!(
+            (judge.budget(), judge.most_searched),
+            (Some(480_000), 40_000)
+        );
+    }
+
+    const MARGINS: Margins = Margins {
+        right: -20,
+        wrong: -100,
+    };
+
+    fn best(value: i32) -> Best {
+        Best {
+            value,
+            swing: 0,
+            changes: 0,
+            ruling: Ruling::Holds {
+                length: None,
+                line: Vec::new(),
+                evidence: Evidence::searched(7),
+            },
+        }
+    }
+
+    #[test]
+    fn the_margins_count_from_the_best_move_unless_that_is_lost() {
+        let counted = best(150).margins(MARGINS);
+        assert_eq!((counted.right, counted.wrong), (130, 50));
+        let lost = |value| best(value).all_lose(MARGINS);
+        assert!(lost(-DECIDED) && lost(20 - DECIDED));
+        assert!(!lost(21 - DECIDED));
+        let open = |value| Ruling::Open {
+            line: Vec::new(),
+            nodes: 1,
+            evidence: Some(Evidence::Searched {
+                depth: 7,
+                value: Some(value),
+                spent: 1,
+                changes: 0,
+                chance: None,
+            }),
+        };
+        assert_eq!(counted_from(150, open(90)), open(-60));
+        let ruling = best(0).ruling;
+        assert_eq!(counted_from(150, ruling.clone()), ruling);
+    }
+
+    #[test]
+    fn what_nothing_bears_out_has_no_chance() {
+        let ruling = |right: bool, chance| {
+            let evidence = Evidence::Searched {
+                depth: 7,
+                value: None,
+                spent: 1,
+                changes: 0,
+                chance,
+            };
+            let line = Vec::new();
+            match right {
+                true => Ruling::Holds {
+                    length: None,
+                    line,
+                    evidence,
+                },
+                false => Ruling::Fails { line, evidence },
+            }
+        };
+        for right in [true, false] {
+            let sure = ruling(right, Some(crate::Chance(3)));
+            assert_eq!(unmeasured(sure), ruling(right, None));
+        }
+    }
+
+    #[test]
+    fn captures_promotions_and_checks_are_loud() {
+        let start = fen::read("4k3/1P6/8/3p4/4P3/8/8/R3K3 w - - 0 1").expect("a position");
+        let loud = |mv: &str| is_loud(&start, read_uci(&start, mv).expect("a legal move"));
+        assert!(["e4d5", "b7b8n", "a1a8"].into_iter().all(loud));
+        assert!(!["e4e5", "a1a7", "e1e2"].into_iter().any(loud));
+    }
+
+    /// FIDE Laws, 9.3: fifty moves of each side.
+    #[test]
+    fn a_line_is_in_time_up_to_the_hundredth_half_move() {
+        let start = fen::read("6k1/8/5K2/8/8/8/8/R6Q w - - 97 99").expect("a position");
+        let moves = ["a1a7", "g8f8", "h1h8", "f8g8"].map(String::from);
+        let line = model::notation::moves::read_ucis(&start, &moves[..3]);
+        assert!(in_time(&start, &line) && in_time(&start, &[]));
+        let longer: Vec<Move> = line.iter().chain(&line[..1]).copied().collect();
+        assert!(!in_time(&start, &longer));
+    }
+
+    /// Answers about moves of an ending of three men, which a table knows: the king
+    /// steps in front of its pawn, or leaves it.
+    fn by_table(mv: &str, goal: Goal) -> Ruling<String> {
+        let start = fen::read("4k3/8/4K3/4P3/8/8/8/8 w - - 0 1").expect("a position");
+        let mv = read_uci(&start, mv).expect("a legal move");
+        let question = Question::about(&start, goal, &[mv]);
+        let mut judge = Judge::new(1 << 20);
+        judge.answer(&question, &mut Unwatched).rulings.remove(0)
+    }
+
+    #[test]
+    fn a_draw_by_table_counts_for_nothing_on_the_margins() {
+        let margins = |right, wrong| Goal::Win(Margins { right, wrong });
+        // The king goes back, and the other one takes the opposition.
+        let draw = "e6f5";
+        for (right, wrong, kind) in [
+            (200, 100, "fails"),
+            (200, 1, "fails"),
+            (200, 0, "open"),
+            (1, -50, "open"),
+            (0, -50, "holds"),
+        ] {
+            let ruling = by_table(draw, margins(right, wrong));
+            let told = match &ruling {
+                Ruling::Holds { .. } => "holds",
+                Ruling::Fails { .. } => "fails",
+                Ruling::Open { .. } => "open",
+            };
+            assert_eq!(told, kind, "{right} {wrong}: {ruling:?}");
+        }
+        assert!(by_table("e6d6", margins(200, 100)).holds());
+    }
+
+    /// What two tests of a move that said so make of it, and the signs that are kept.
+    fn weighed(outcomes: [BoundTest; 2], grade: Grade) -> (Ruling, Option<Signs>) {
+        let start = fen::read("r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1").expect("a position");
+        let mv = |uci: &str| read_uci(&start, uci).expect("a legal move");
+        let margins = Margins {
+            right: 6_000,
+            wrong: -6_000,
+        };
+        let [right, wrong] = outcomes;
+        let right = search::Answer {
+            outcome: right,
+            depth: 9,
+            since: 5,
+            changes: 1,
+            moves: vec![mv("h2h3")],
+            nodes: 400,
+            grade: Grade::Searched,
+        };
+        let wrong = search::Answer {
+            outcome: wrong,
+            depth: 11,
+            since: 4,
+            changes: 3,
+            moves: vec![mv("h2h3"); 2],
+            nodes: 30,
+            grade,
+        };
+        let mut judge = Judge::new(1 << 20);
+        judge.signs.push(None);
+        let answers = [right, wrong];
+        let ruling = judge.weighed(&start, mv("h2h3"), margins, None, answers, &mut Unwatched);
+        (ruling, judge.signs[0])
+    }
+
+    #[test]
+    fn a_move_is_right_or_wrong_where_both_margins_say_so() {
+        use BoundTest::{Fails, Keeps, Unknown};
+        let evidence = |ruling: &Ruling| match ruling.evidence() {
+            Some(Evidence::Searched {
+                depth,
+                spent,
+                changes,
+                chance,
+                ..
+            }) => (depth, spent, changes, chance),
+            other => panic!("{other:?}"),
+        };
+        let (right, signs) = weighed([Keeps, Keeps], Grade::Searched);
+        let signs = signs.expect("signs");
+        assert!(right.holds() && right.line().len() == 1 && signs.right);
+        assert_eq!(evidence(&right), (9, 430, 3, Some(chance::of(&signs))));
+        assert_eq!((signs.own.steady, signs.other.steady), (4, 7));
+        assert_eq!((signs.gap, signs.men, signs.loud_replies), (12_000, 11, 1));
+        let (wrong, signs) = weighed([Fails, Fails], Grade::Searched);
+        let signs = signs.expect("signs");
+        assert!(wrong.fails() && wrong.line().len() == 2 && !signs.right);
+        assert_eq!(evidence(&wrong), (11, 430, 3, Some(chance::of(&signs))));
+        assert_eq!((signs.own.steady, signs.other.steady), (7, 4));
+        for outcomes in [[Fails, Keeps], [Keeps, Fails]] {
+            let (between, signs) = weighed(outcomes, Grade::Searched);
+            assert!(between.is_open() && signs.is_none());
+            let told = between.evidence().expect("evidence");
+            assert!(
+                matches!(
+                    told,
+                    Evidence::Searched {
+                        value: Some(-100..100),
+                        ..
+                    }
+                ),
+                "{told:?}"
+            );
+        }
+        let (unknown, signs) = weighed([Keeps, Unknown], Grade::Searched);
+        assert_eq!((unknown.evidence(), signs), (None, None));
+        assert!(matches!(unknown, Ruling::Open { nodes: 430, .. }));
+        let table = weighed([Keeps, Keeps], Grade::Table).0;
+        assert_eq!(table.evidence(), Some(Evidence::Table));
+    }
+
+    /// A draw that is held by force is right where no more than a draw is asked, and wrong
+    /// where a draw is too little.
+    #[test]
+    fn a_draw_by_force_decides_on_its_side_of_the_margins() {
+        let drawn = |text: &str, mv: &str, right: i32, wrong: i32| {
+            let start = fen::read(text).expect("a position");
+            let mv = read_uci(&start, mv).expect("a legal move");
+            let goal = Goal::Draw(Margins { right, wrong });
+            let question = Question::about(&start, goal, &[mv]);
+            let answer = Judge::new(1 << 20).answer(&question, &mut Unwatched);
+            let drawn = answer.rulings[0].evidence() == Some(Evidence::Drawn);
+            drawn.then(|| answer.rulings[0].holds())
+        };
+        let holds = "6k1/6p1/8/7Q/8/8/qr6/7K w - - 0 1";
+        assert_eq!(drawn(holds, "h5e8", 0, -200), Some(true));
+        assert_eq!(drawn(holds, "h5e8", 1, -200), None);
+        let lets = "7k/QR6/8/8/7q/8/6P1/6K1 w - - 0 1";
+        assert_eq!(drawn(lets, "b7b6", 200, 1), Some(false));
+        assert_eq!(drawn(lets, "b7b6", 200, 0), None);
+    }
+
+    #[test]
+    fn of_an_ending_that_a_table_knows_the_quickest_mate_is_taken() {
+        let any = |text: &str| {
+            let start = fen::read(text).expect("a position");
+            let goal = Goal::Win(Margins {
+                right: 200,
+                wrong: 100,
+            });
+            let question = Question::about(&start, goal, &[]);
+            let answer = Judge::new(1 << 20).answer(&question, &mut Unwatched);
+            answer.rulings[0].clone()
+        };
+        let mates = any("k7/8/1K6/8/8/8/8/6Q1 w - - 0 1");
+        assert_eq!((mates.holds(), mates.length()), (true, Some(1)));
+        let lost = any("8/8/8/8/8/1k6/1q6/3K4 w - - 0 1");
+        assert!(lost.fails() && lost.line().is_empty());
+        // Most moves let the win go.
+        assert!(any("8/8/3k4/8/4K3/4P3/8/8 w - - 0 1").holds());
+    }
 }

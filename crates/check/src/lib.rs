@@ -493,3 +493,126 @@ fn findings(puzzle: &Puzzle, survey: &Survey) -> Vec<Finding> {
     }
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::{draft, report as checked};
+    use prove::Unwatched;
+
+    const KINDS: [Kind; 19] = [
+        Kind::IllegalPosition,
+        Kind::MissingStipulation,
+        Kind::IllegalMove,
+        Kind::NoSolution,
+        Kind::ShortSolution,
+        Kind::Cook,
+        Kind::AmbiguousVariation,
+        Kind::WorkingTry,
+        Kind::FailingRefutation,
+        Kind::UnansweredDefence,
+        Kind::FailingAnswer,
+        Kind::UnfinishedSolution,
+        Kind::Dual,
+        Kind::RunsOn,
+        Kind::EmptyMention,
+        Kind::Undecided,
+        Kind::Disagreement,
+        Kind::Provable,
+        Kind::UnfitQuestion,
+    ];
+
+    /// The command prints the one, files have the other.
+    #[test]
+    fn a_kind_has_one_name_and_a_title_of_its_own() {
+        assert_eq!(Kind::UnfitQuestion as usize + 1, KINDS.len());
+        let mut titles = Vec::new();
+        for kind in KINDS {
+            let written = serde_json::to_value(kind).expect("a name");
+            assert_eq!(written, kind.name());
+            assert!(!kind.title().is_empty() && !titles.contains(&kind.title()));
+            titles.push(kind.title());
+        }
+    }
+
+    /// A first move that is still to be listed is no fault of what is begun; a try that
+    /// works is one.
+    #[test]
+    fn a_solution_is_unfinished_that_has_no_fault_but_that() {
+        let begun = |fen: &str, claim: &str, moves: &str| {
+            let text = format!("[FEN \"{fen}\"]\n[Stipulation \"{claim}\"]\n\n{moves} *");
+            let found = checked(&text);
+            (trial::kinds(&found), found.is_unfinished())
+        };
+        let rook = "k7/8/1K6/8/8/8/8/2R5 w - - 0 1";
+        let (kinds, unfinished) = begun(rook, "#2", "1. Rd1");
+        assert!(unfinished && kinds.contains(&Kind::UnfinishedSolution));
+        assert!(kinds.contains(&Kind::Cook), "{kinds:?}");
+        let (kinds, unfinished) = begun(rook, "#2", "1. Rd1 (1. Rc8# $2)");
+        assert!(kinds.contains(&Kind::UnfinishedSolution));
+        assert!(
+            !unfinished && kinds.contains(&Kind::WorkingTry),
+            "{kinds:?}"
+        );
+        let rooks = "6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1";
+        assert_eq!(begun(rooks, "#1", "1. Ra8#"), (vec![Kind::Cook], false));
+        let sound = begun(rooks, "#1", "1. Ra8# (1. Rd8# $1)");
+        assert_eq!(sound, (vec![], false));
+    }
+
+    /// Black can put bishop or rook in the way; the rook is left out.
+    const TWO_LINES: &str = "[FEN \"6k1/5ppp/3r4/8/8/7b/R7/R5K1 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra8+ Bc8 2. Rxc8+ Rd8 3. Rxd8# *";
+
+    #[test]
+    fn what_is_examined_tells_the_defences_of_each_move() {
+        let (draft, mut known) = (draft(TWO_LINES), Known::default());
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
+        let told = |falls: Vec<Fall>| -> Vec<(Met, Option<String>, Vec<Vec<String>>)> {
+            let lines = |fall: &Fall| fall.defences.iter().map(|d| d.line.clone()).collect();
+            let told = falls
+                .into_iter()
+                .map(|f| (f.met, f.answer.clone(), lines(&f)));
+            told.collect()
+        };
+        let examined = examine(&puzzle, &known);
+        let mut tables = 0;
+        for node in draft.walk() {
+            let found = examined.replies.defences(&puzzle, &known, node).map(told);
+            assert_eq!(found, defences(&puzzle, &known, node).map(told));
+            tables += usize::from(found.is_some_and(|found| !found.is_empty()));
+        }
+        assert_eq!(tables, 2, "after 1.Ra8+ and after 2.Rxc8+");
+    }
+
+    #[test]
+    fn a_report_counts_what_is_asked_and_what_is_answered() {
+        let (draft, mut known) = (draft(TWO_LINES), Known::default());
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
+        let raised: usize = questions(&puzzle, &known)
+            .iter()
+            .map(|question| question.moves.len().max(1))
+            .sum();
+        let before = report_puzzle(&puzzle, &known);
+        assert!(raised > 0);
+        assert_eq!((before.answered, before.asked), (0, raised));
+        assert_eq!(before.verdict, Soundness::Undecided);
+        let after = check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        assert_eq!(after.answered, after.asked);
+        assert!(after.asked >= raised);
+    }
+
+    #[test]
+    fn what_a_verdict_rests_on_is_put_to_the_checker_once_all_is_answered() {
+        let (draft, mut known) = (draft(TWO_LINES), Known::default());
+        known.want_second();
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
+        assert_eq!(claims(&puzzle, &known), []);
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let claims = claims(&puzzle, &known);
+        let start = model::notation::fen::write(puzzle.start());
+        assert_eq!(claims[0].fen, start);
+        assert_eq!(claims[0].holds, [("a2a8".to_owned(), 3)]);
+        assert!(claims.len() > 1);
+    }
+}

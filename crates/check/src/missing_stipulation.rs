@@ -98,4 +98,20 @@ mod tests {
             );
         }
     }
+
+    #[test]
+    fn without_a_mate_lengths_from_that_of_the_line_on_are_offered() {
+        let offered = |moves: &str| -> Vec<String> {
+            let text = format!("[FEN \"6k1/5p1p/8/8/8/8/8/R5K1 w - - 0 1\"]\n\n{moves} *");
+            let finding = report(&text).findings.remove(0);
+            finding.mends.into_iter().map(|mend| mend.label).collect()
+        };
+        let from_one = ["Mate in one", "Mate in 2", "Mate in 3"];
+        assert_eq!(offered(""), from_one);
+        assert_eq!(offered("1. Kg2 h6"), from_one);
+        assert_eq!(
+            offered("1. Kg2 h6 2. Kg1"),
+            ["Mate in 2", "Mate in 3", "Mate in 4"]
+        );
+    }
 }

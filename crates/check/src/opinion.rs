@@ -321,3 +321,217 @@ fn not_checked(why: &Unreached) -> String {
         ),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::draft;
+    use crate::{Judge, Margins, check, claims, report_puzzle};
+    use model::aim::Gain;
+    use model::notation::fen;
+    use model::resolved::Resolved;
+    use prove::Unwatched;
+
+    fn accepted(positions: usize) -> Second {
+        Second::Accepted { positions }
+    }
+
+    fn against() -> Against {
+        Against::Itself {
+            fen: "8/8/8/8/8/8/8/8 w - - 0 1".to_owned(),
+            mv: "a1a2".to_owned(),
+        }
+    }
+
+    #[test]
+    fn what_speaks_against_it_outweighs_the_rest() {
+        let doubt = Second::Against(Box::new(Disagreement {
+            claim: claim(Goal::Forced(Aim::Mate, 2)),
+            against: against(),
+        }));
+        let broke = Second::Unreached(Unreached::Broke("it stopped".to_owned()));
+        let order = [
+            Second::Nothing,
+            accepted(2),
+            Second::Skipped,
+            broke,
+            Second::Waiting,
+            doubt,
+        ];
+        for (i, less) in order.iter().enumerate() {
+            for more in &order[i + 1..] {
+                assert_eq!(&less.clone().and(more.clone()), more);
+                assert_eq!(&more.clone().and(less.clone()), more);
+            }
+        }
+        assert_eq!(accepted(2).and(accepted(5)), accepted(7));
+        let first = Second::Unreached(Unreached::Budget);
+        assert_eq!(first.clone().and(order[3].clone()), first);
+    }
+
+    /// Bishop or rook goes in the way.
+    const SOUND: &str = "[FEN \"6k1/5ppp/3r4/8/8/7b/R7/R5K1 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra8+ Bc8 (1... Rd8 2. Rxd8#) 2. Rxc8+ Rd8 3. Rxd8# *";
+    const UNSOUND: &str =
+        "[FEN \"6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra8# *";
+
+    /// The report of a puzzle of which everything is known, where the checker says so of
+    /// the claims it rests on, one after the other; it is still to be asked of the others.
+    fn heard(text: &str, says: &[Opinion]) -> (Report, Vec<Claim>) {
+        let (draft, mut known) = (draft(text), Known::default());
+        known.want_second();
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
+        let rests_on = claims(&puzzle, &known);
+        for (claim, says) in rests_on.iter().zip(says) {
+            known.hear(claim, says.clone());
+        }
+        let report = report_puzzle(&puzzle, &known);
+        (report, claims(&puzzle, &known))
+    }
+
+    fn says(positions: usize) -> Opinion {
+        Opinion::Accepted { positions }
+    }
+
+    #[test]
+    fn a_sound_verdict_waits_until_all_that_it_rests_on_is_accepted() {
+        let (waiting, open) = heard(SOUND, &[]);
+        assert_eq!(waiting.verdict, Soundness::Undecided);
+        assert_eq!(
+            (waiting.second, waiting.findings.len()),
+            (Second::Waiting, 0)
+        );
+        assert!(open.len() > 2);
+        let (part, rest) = heard(SOUND, &[says(1), says(10)]);
+        assert_eq!((part.second, &rest[..]), (Second::Waiting, &open[2..]));
+        let all: Vec<Opinion> = (0..open.len()).map(|i| says(10 + i)).collect();
+        let (whole, none) = heard(SOUND, &all);
+        assert_eq!((whole.verdict, none.len()), (Soundness::Sound, 0));
+        assert_eq!(
+            whole.second,
+            accepted((0..open.len()).map(|i| 10 + i).sum())
+        );
+    }
+
+    #[test]
+    fn what_could_not_be_checked_is_told_where_it_stands() {
+        let count = heard(SOUND, &[]).1.len();
+        let mut opinions = vec![says(1); count];
+        opinions[1] = Opinion::Unreached(Unreached::Budget);
+        let (report, _) = heard(SOUND, &opinions);
+        assert_eq!(report.verdict, Soundness::Undecided);
+        assert_eq!(report.second, Second::Unreached(Unreached::Budget));
+        let [finding] = &report.findings[..] else {
+            panic!("{:?}", report.findings);
+        };
+        assert_eq!(
+            (finding.kind, finding.weight),
+            (Kind::Undecided, Weight::Open)
+        );
+        assert_ne!(finding.node, NodeId::ROOT);
+        assert_eq!(
+            finding.message,
+            "Proved by one program; not checked a second time: the budget did not reach."
+        );
+        opinions[0] = Opinion::Unreached(Unreached::Budget);
+        assert_eq!(heard(SOUND, &opinions).0.findings[0].node, NodeId::ROOT);
+    }
+
+    #[test]
+    fn only_a_disagreement_changes_a_verdict_that_is_not_sound() {
+        for (opinions, second) in [
+            (vec![], Second::Waiting),
+            (
+                vec![Opinion::Unreached(Unreached::Budget)],
+                Second::Unreached(Unreached::Budget),
+            ),
+        ] {
+            let (report, _) = heard(UNSOUND, &opinions);
+            assert_eq!(
+                (report.verdict, report.second),
+                (Soundness::Unsound, second)
+            );
+            assert_eq!(report.findings.len(), 1);
+        }
+        let (report, _) = heard(UNSOUND, &[Opinion::Against(against())]);
+        assert_eq!(report.verdict, Soundness::Undecided);
+        let kinds: Vec<Kind> = report.findings.iter().map(|f| f.kind).collect();
+        assert_eq!(kinds, [Kind::Disagreement]);
+        let Second::Against(found) = report.second else {
+            panic!("{:?}", report.second);
+        };
+        assert_eq!(found.against, against());
+    }
+
+    #[test]
+    fn where_nobody_wants_it_nothing_waits() {
+        let (draft, mut known) = (draft(SOUND), Known::default());
+        let report = check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        assert_eq!(
+            (report.verdict, report.second),
+            (Soundness::Sound, Second::Skipped)
+        );
+    }
+
+    /// A mate that a move loses to, and that could not be checked, leaves the search.
+    #[test]
+    fn a_search_stands_without_the_mates_in_it() {
+        let margins = Margins {
+            right: 200,
+            wrong: 100,
+        };
+        let (mut open, mut known) = (Vec::new(), Known::default());
+        known.want_second();
+        let unreached = Opinion::Unreached(Unreached::Budget);
+        let mut stands =
+            |goal, opinion| stands(&known, goal, opinion, || Some(claim(goal)), &mut open);
+        let (win, mate) = (Goal::Win(margins), Goal::Forced(Aim::Mate, 2));
+        assert_eq!(stands(win, Some(&unreached)), Second::Nothing);
+        let told = Second::Unreached(Unreached::Budget);
+        assert_eq!(stands(mate, Some(&unreached)), told);
+        assert_eq!(stands(win, None), Second::Waiting);
+        assert_eq!(open, [claim(win)]);
+    }
+
+    fn claim(goal: Goal) -> Claim {
+        Claim {
+            fen: "6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1".to_owned(),
+            goal,
+            n: 2,
+            holds: vec![("a1a8".to_owned(), 1), ("d1d8".to_owned(), 1)],
+            fails: vec!["g1f1".to_owned()],
+            drawn: Vec::new(),
+            shortest: true,
+        }
+    }
+
+    #[test]
+    fn a_claim_is_told_by_what_it_says_of_the_moves() {
+        let mate = claim(Goal::Forced(Aim::Mate, 2));
+        assert_eq!(
+            told(&mate),
+            "Mate is forced by: Ra8# (in 1), Rd8# (in 1).\nMate in 2 is not forced by: Kf1."
+        );
+        let start = fen::read(&mate.fen).expect("a position");
+        let gain = Claim {
+            holds: Vec::new(),
+            ..claim(Goal::Forced(Aim::Gain(Gain::at(9, &start)), 2))
+        };
+        assert_eq!(
+            told(&gain),
+            "It is won by: none.\nIn 2 moves it is not won by: Kf1."
+        );
+        let drawn = Claim {
+            holds: Vec::new(),
+            fails: Vec::new(),
+            drawn: vec!["d1d7".to_owned(), "g1g2".to_owned()],
+            ..mate.clone()
+        };
+        assert_eq!(told(&drawn), "A draw is held by force by: Rd7, Kg2.");
+        let both = Claim {
+            drawn: drawn.drawn.clone(),
+            ..mate
+        };
+        assert_eq!(told(&both).lines().count(), 3);
+    }
+}

@@ -208,4 +208,26 @@ mod tests {
         );
         assert!(told(&FORK.replace("1. Nf6+ Kg7 2. Nxd7", "1. Nb6")).is_empty());
     }
+
+    #[test]
+    fn an_exchange_is_named_only_where_its_last_move_is_all_of_it() {
+        let start = fen::read("3r2k1/1P1q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1").expect("a position");
+        let named = |line: &[&str], k| {
+            let line: Vec<String> = line.iter().map(|&mv| mv.to_owned()).collect();
+            exchanged(&moves::read_ucis(&start, &line), Gain::of(k))
+        };
+        // Something was taken before.
+        let taken = ["d5f6", "g8g7", "f6d7", "d8d7"];
+        assert_eq!(named(&taken, 6), None);
+        // Nothing is taken at all, or by what is worth more.
+        assert_eq!(named(&["d5f6", "g8g7"], 6), None);
+        let dear = fen::read("3r2k1/5p1p/8/8/8/8/3Q1PPP/6K1 w - - 0 1").expect("a position");
+        let line = moves::read_ucis(&dear, &["d2d8".to_owned()]);
+        assert_eq!(exchanged(&line, Gain::of(5)), None);
+        // A pawn that takes and becomes a queen is none any more.
+        let queens = fen::read("3r2k1/2P2p1p/8/8/8/8/5PPP/6K1 w - - 0 1").expect("a position");
+        let line = moves::read_ucis(&queens, &["c7d8q".to_owned()]);
+        assert_eq!(exchanged(&line, Gain::of(4)), None);
+        assert_eq!(exchanged(&[], Gain::of(1)), None);
+    }
 }

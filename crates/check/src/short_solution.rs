@@ -103,7 +103,7 @@ fn continuation(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
 #[cfg(test)]
 mod tests {
     use crate::trial::{kinds, mended, report};
-    use crate::{Kind, Soundness};
+    use crate::{Kind, Soundness, Weight};
 
     const OVERSTATED: &str =
         "[FEN \"6k1/5ppp/8/8/8/8/5PPP/3R2K1 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rd8# *";
@@ -115,5 +115,15 @@ mod tests {
         assert_eq!(report.verdict, Soundness::Unsound);
         let after = mended(OVERSTATED, Kind::ShortSolution, 0);
         assert_eq!(after.verdict, Soundness::Sound);
+    }
+
+    #[test]
+    fn a_quicker_continuation_is_told_with_its_length() {
+        let slow = "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#3\"]\n\n1. Ra7 Kg8 2. Rc1 Kh8 3. Rc8# *";
+        let found = report(slow).findings.into_iter();
+        let found = found.filter(|f| f.kind == Kind::ShortSolution && f.path.len() == 2);
+        let told: Vec<(String, Weight)> = found.map(|f| (f.message, f.weight)).collect();
+        let says = "2.Rb8# mates in 1 move, sooner than the listed answer.";
+        assert_eq!(told, [(says.to_owned(), Weight::Remark)]);
     }
 }

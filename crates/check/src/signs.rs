@@ -174,4 +174,62 @@ mod tests {
         assert_eq!(Chance(5).percent(), "0.05");
         assert_eq!(Chance(1234).percent(), "12.34");
     }
+
+    /// The table is made of the numbers in this order: another one would be read as
+    /// something else.
+    #[test]
+    fn signs_are_told_as_numbers_in_one_order() {
+        let test = |depth, steady, changes| Test {
+            depth,
+            steady,
+            changes,
+        };
+        let signs = Signs {
+            right: true,
+            effort: 1,
+            own: test(2, 3, 4),
+            other: test(5, 6, 1),
+            best: Some((75, 7)),
+            value: Some(-123),
+            men: 8,
+            loud_replies: 9,
+            in_check: true,
+            loud: false,
+            gap: 110,
+        };
+        let numbers = [10, 1, 2, 5, 3, 6, 4, 1, 8, 9, 7, 7, 10, 10, 0, 11, 12];
+        assert_eq!(signs.numbers(), numbers);
+        let most = Signs {
+            right: true,
+            effort: 200,
+            own: test(200, 200, 200),
+            other: test(200, 200, 200),
+            best: Some((5_000, 200)),
+            value: Some(5_000),
+            men: 200,
+            loud_replies: 200,
+            in_check: false,
+            loud: true,
+            gap: 5_000,
+        };
+        let bounds = [
+            10, 16, 30, 30, 12, 12, 6, 6, 32, 20, 20, 8, 10, 0, 10, 30, 100,
+        ];
+        assert_eq!(most.numbers(), bounds);
+        let none = Signs {
+            best: None,
+            value: None,
+            ..signs
+        };
+        assert_eq!(none.numbers()[10..13], [0, 0, 0]);
+        assert_eq!(none.numbers()[16], 0);
+    }
+
+    #[test]
+    fn what_stayed_the_same_since_a_depth_is_counted_from_it() {
+        assert_eq!(FIT.weigh(&changed(3, 0)), 3_000);
+        assert_eq!(step(&[], 5), None);
+        assert_eq!(step(&[(-10, 1), (0, 2)], -11), Some(1));
+        assert_eq!(step(&[(-10, 1), (0, 2)], 0), Some(2));
+    }
 }

@@ -631,3 +631,196 @@ pub fn same_move(a: Move, b: Move) -> bool {
         && a.to() == b.to()
         && a.promotion() == b.promotion()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::draft;
+    use crate::{Chance, Margins};
+    use model::aim::Aim;
+    use model::notation::moves::uci;
+    use model::resolved::Resolved;
+    use play::known::Answer;
+
+    const MARGINS: Margins = Margins {
+        right: 200,
+        wrong: 100,
+    };
+
+    fn searched(value: Option<i32>, chance: Option<u16>) -> Evidence {
+        Evidence::Searched {
+            depth: 9,
+            value,
+            spent: 700,
+            changes: 1,
+            chance: chance.map(Chance),
+        }
+    }
+
+    fn holds(evidence: Evidence) -> Ruling {
+        Ruling::Holds {
+            length: None,
+            line: Vec::new(),
+            evidence,
+        }
+    }
+
+    fn fails(evidence: Evidence) -> Ruling {
+        let line = Vec::new();
+        Ruling::Fails { line, evidence }
+    }
+
+    /// Half a per cent is no small chance any more.
+    const FIRM: Option<u16> = Some(49);
+    const LOOSE: Option<u16> = Some(50);
+
+    #[test]
+    fn what_is_near_a_margin_or_not_firm_is_searched_again() {
+        let win = Goal::Win(MARGINS);
+        let between = |value| Ruling::Open {
+            line: Vec::new(),
+            nodes: 1,
+            evidence: Some(searched(Some(value), None)),
+        };
+        let wavering = |value: i32| wavers(win, &between(value));
+        assert_eq!(
+            [101, 124, 125, 174, 175, 199].map(wavering),
+            [true, true, false, false, true, true]
+        );
+        for ruling in [holds, fails] {
+            assert!(wavers(win, &ruling(searched(None, LOOSE))));
+            assert!(wavers(win, &ruling(searched(None, None))));
+            assert!(!wavers(win, &ruling(searched(None, FIRM))));
+            for evidence in [Evidence::Proved, Evidence::Drawn, Evidence::Table] {
+                assert!(!wavers(win, &ruling(evidence)));
+            }
+        }
+        let mate = Goal::Forced(Aim::Mate, 2);
+        assert!(!wavers(mate, &holds(searched(None, None))));
+    }
+
+    #[test]
+    fn what_is_not_firm_contradicts_nobody() {
+        let open = Ruling::Open {
+            line: Vec::new(),
+            nodes: 700,
+            evidence: Some(searched(None, LOOSE)),
+        };
+        for (ruling, denied, others) in [
+            (holds as fn(Evidence) -> Ruling, Claim::Wrong, Claim::Right),
+            (fails, Claim::Right, Claim::Wrong),
+        ] {
+            let (firm, loose) = (searched(None, FIRM), searched(None, LOOSE));
+            assert_eq!(shown(&ruling(loose), denied), open);
+            assert_eq!(shown(&ruling(loose), others), ruling(loose));
+            assert_eq!(shown(&ruling(loose), Claim::Nothing), ruling(loose));
+            assert_eq!(shown(&ruling(firm), denied), ruling(firm));
+            assert_eq!(
+                shown(&ruling(Evidence::Proved), denied),
+                ruling(Evidence::Proved)
+            );
+        }
+    }
+
+    /// Asks for all that is raised, until nothing is, and tells at which effort each
+    /// move was asked about first and last. Every move holds, or fails, and never firmly.
+    fn efforts(text: &str, right: bool) -> Vec<(String, u8, u8)> {
+        let puzzle = Resolved::of(&draft(text)).into_puzzle().expect("a puzzle");
+        let mut known = Known::default();
+        let mut told: Vec<(String, u8, u8)> = Vec::new();
+        loop {
+            let open = survey(&puzzle, &known).open;
+            if open.is_empty() {
+                return told;
+            }
+            for question in open {
+                for mv in &question.moves {
+                    match told.iter_mut().find(|(known, ..)| known == mv) {
+                        Some(entry) => entry.2 = question.effort,
+                        None => told.push((mv.clone(), question.effort, question.effort)),
+                    }
+                }
+                let evidence = searched(None, LOOSE);
+                let ruling = if right { holds } else { fails };
+                let rulings = question.moves.iter().map(|_| ruling(evidence).plain());
+                known.learn(&Answer {
+                    rulings: rulings.collect(),
+                    question,
+                    nodes: 1,
+                });
+            }
+        }
+    }
+
+    /// A pawn up; a key, a try, and a move without a mark.
+    const WIN: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. h3 (1. g3 $2) (1. f3) *";
+
+    #[test]
+    fn what_contradicts_the_author_is_asked_about_with_the_most_effort() {
+        let at = |told: &[(String, u8, u8)], mv: &str| {
+            let mut told = told.iter();
+            let (_, first, last) = told.find(|(known, ..)| known == mv).expect("asked");
+            (*first, *last)
+        };
+        let right = efforts(WIN, true);
+        assert_eq!(at(&right, "h2h3"), (SPOKEN, MOST_SPOKEN));
+        assert_eq!(at(&right, "g2g3"), (SPOKEN, MOST_DENYING));
+        assert_eq!(at(&right, "f2f3"), (SPOKEN, MOST_SPOKEN));
+        assert_eq!(at(&right, "a2a4"), (0, MOST_SPOKEN));
+        let wrong = efforts(WIN, false);
+        assert_eq!(at(&wrong, "h2h3"), (SPOKEN, MOST_DENYING));
+        assert_eq!(at(&wrong, "g2g3"), (SPOKEN, MOST_SPOKEN));
+        assert_eq!(at(&wrong, "a2a4"), (0, MOST_OTHERS));
+        // Of a choice what is not listed counts for nothing.
+        let choice = format!("[Question \"choice\"]\n{WIN}");
+        assert_eq!(at(&efforts(&choice, true), "a2a4"), (0, 0));
+    }
+
+    #[test]
+    fn what_the_author_speaks_of_is_asked_about_again_before_the_rest() {
+        let puzzle = Resolved::of(&draft(WIN)).into_puzzle().expect("a puzzle");
+        let (start, goal) = (puzzle.start(), Goal::of(&puzzle));
+        let mut known = Known::default();
+        let first = survey(&puzzle, &known);
+        let spoken: Vec<&str> = vec!["h2h3", "g2g3", "f2f3"];
+        assert_eq!(first.open[0].moves, spoken);
+        assert_eq!(
+            (first.answered, first.unanswered),
+            (0, start.legal_moves().len())
+        );
+        for mv in start.legal_moves() {
+            // The king's move alone is not known yet.
+            if uci(mv) != "g1f1" {
+                let ruling = fails(searched(None, LOOSE)).plain();
+                let question = Question::about(start, goal, &[mv]);
+                let (rulings, nodes) = (vec![ruling], 1);
+                known.learn(&Answer {
+                    question,
+                    rulings,
+                    nodes,
+                });
+            }
+        }
+        let open = survey(&puzzle, &known).open;
+        assert_eq!(open[0].moves, ["g1f1"]);
+        assert_eq!(open[1].moves, spoken);
+        assert!(open[2].moves.len() > 10 && open.len() == 3);
+    }
+
+    /// So that workers may share it.
+    #[test]
+    fn of_a_long_mate_each_move_is_asked_about_by_itself() {
+        let of = |n: u8| {
+            let text = format!(
+                "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#{n}\"]\n\n1. Ra7 *"
+            );
+            let puzzle = Resolved::of(&draft(&text)).into_puzzle().expect("a puzzle");
+            let survey = survey(&puzzle, &Known::default());
+            let moves = survey.open.iter().map(|question| question.moves.len());
+            moves.collect::<Vec<_>>()
+        };
+        let legal = of(3)[0];
+        assert!(legal > 20);
+        assert_eq!(of(4), vec![1; legal]);
+    }
+}

@@ -179,4 +179,11 @@ mod tests {
         let after = mended(SAME_ANSWER, Kind::UnansweredDefence, 0);
         assert_eq!(kinds(&after), [Kind::UnansweredDefence]);
     }
+
+    #[test]
+    fn up_to_four_names_are_listed_and_of_more_three() {
+        let names: Vec<String> = ["a", "b", "c", "d", "e"].map(String::from).to_vec();
+        assert_eq!(listing(&names[..3]), "a, b and c");
+        assert_eq!(listing(&names[..4]), "a, b, c and d");
+    }
 }

@@ -337,4 +337,116 @@ mod tests {
             "1.Ra7 is undecided after 20,000,000 positions."
         );
     }
+
+    /// A key, a try and a move that is not listed, none of which is decided.
+    const THREE: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n[Margins \"2.00 1.00\"]\n\n1. h3 (1. g3 $2) (1. f3) *";
+
+    fn puzzle() -> Puzzle {
+        Resolved::of(&draft(THREE)).into_puzzle().unwrap()
+    }
+
+    fn mv(puzzle: &Puzzle, uci: &str) -> Move {
+        model::notation::moves::read_uci(puzzle.start(), uci).unwrap()
+    }
+
+    /// To the next quarter of a pawn that leaves a fifth of room.
+    #[test]
+    fn margins_are_offered_that_leave_room() {
+        let puzzle = puzzle();
+        let offered = |uci: &str, value: i32| -> Vec<(String, String)> {
+            let all = margins(&puzzle, NodeId::ROOT, mv(&puzzle, uci), value).into_iter();
+            all.map(|mend| match &mend.edits[..] {
+                [
+                    Edit::SetTag {
+                        name,
+                        value: Some(value),
+                    },
+                ] if name == "Margins" => (mend.label, value.clone()),
+                other => panic!("{other:?}"),
+            })
+            .collect()
+        };
+        let one = |label: &str, set: &str| vec![(label.to_owned(), set.to_owned())];
+        let right = "Count 1.h3 as right: from +1.00 on";
+        assert_eq!(offered("h2h3", 130), one(right, "1.00 1.00"));
+        assert_eq!(offered("h2h3", 120), one(right, "1.00 1.00"));
+        let less = "Count 1.h3 as right: from +0.75 on";
+        assert_eq!(offered("h2h3", 119), one(less, "0.75 0.75"));
+        let more = "Count 1.h3 as right: from +1.50 on";
+        assert_eq!(offered("h2h3", 170), one(more, "1.50 1.00"));
+        let wrong = "Count 1.g3 as wrong: below +1.50";
+        assert_eq!(offered("g2g3", 130), one(wrong, "2.00 1.50"));
+        let above = "Count 1.a3 as wrong: below +2.25";
+        assert_eq!(offered("a2a3", 190), one(above, "2.25 2.25"));
+        assert_eq!(offered("f2f3", 130), []);
+        let negative = "Count 1.h3 as right: from -0.25 on";
+        assert_eq!(offered("h2h3", 10), one(negative, "-0.25 -0.25"));
+    }
+
+    fn told(best: bool, uci: &str, evidence: Evidence) -> Finding {
+        let text = match best {
+            true => THREE.replace("\"+\"", "\"bm\""),
+            false => THREE.to_owned(),
+        };
+        let puzzle = Resolved::of(&draft(&text)).into_puzzle().unwrap();
+        let ruling = Ruling::Open {
+            line: Vec::new(),
+            nodes: 1,
+            evidence: Some(evidence),
+        };
+        open(&puzzle, NodeId::ROOT, mv(&puzzle, uci), &ruling)
+    }
+
+    #[test]
+    fn why_a_move_is_undecided_is_told_by_what_is_known() {
+        let searched = |value, chance| Evidence::Searched {
+            depth: 9,
+            value,
+            spent: 700,
+            changes: 0,
+            chance,
+        };
+        for (best, evidence, says) in [
+            (
+                false,
+                searched(Some(130), None),
+                "1.h3 is undecided: searched to depth 9, its value +1.30 lies between the margins.",
+            ),
+            (
+                true,
+                searched(Some(-60), None),
+                "1.h3 is undecided: searched to depth 9, it is 0.60 worse than the best move, between the margins.",
+            ),
+            (
+                false,
+                searched(None, None),
+                "1.h3 is undecided: searched to depth 9, it lies between the margins.",
+            ),
+            (
+                false,
+                Evidence::Table,
+                "1.h3 is undecided: it is a draw by endgame table, between the margins.",
+            ),
+            (
+                false,
+                searched(None, Some(crate::Chance(123))),
+                "1.h3 is undecided: by a search to depth 9 it does not win, but 1.23 % of such searches are wrong.",
+            ),
+        ] {
+            assert_eq!(told(best, "h2h3", evidence).message, says);
+        }
+        // What is not accepted is open since it may be right.
+        let unlisted = told(false, "a2a3", searched(None, Some(crate::Chance(123))));
+        assert!(
+            unlisted.message.contains("it wins, but"),
+            "{}",
+            unlisted.message
+        );
+    }
+
+    #[test]
+    fn what_may_be_done_depends_on_what_the_author_says_of_it() {
+        let offers = |uci: &str| told(false, uci, Evidence::Table).mends.len();
+        assert_eq!(["h2h3", "g2g3", "f2f3", "a2a3"].map(offers), [0, 0, 1, 2]);
+    }
 }

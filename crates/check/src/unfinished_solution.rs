@@ -190,8 +190,9 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
 
 #[cfg(test)]
 mod tests {
-    use crate::Kind;
     use crate::trial::{draft, kinds, mended, report};
+    use crate::{Kind, Weight};
+    use model::draft::Edit;
     use model::pgn_write;
 
     const STOPS: &str =
@@ -235,5 +236,71 @@ mod tests {
         }
         assert!(!says(&report(&pgn_write::write(&mended))));
         assert!(before.is_unfinished());
+    }
+
+    fn told(text: &str) -> Vec<(String, Weight, Vec<Edit>)> {
+        let found = report(text).findings.into_iter();
+        let found = found.filter(|f| f.kind == Kind::UnfinishedSolution);
+        found
+            .map(|f| {
+                let edits = f.mends.into_iter().next().map(|mend| mend.edits);
+                (f.message, f.weight, edits.unwrap_or_default())
+            })
+            .collect()
+    }
+
+    /// What an offer adds: the moves, and the glyphs of the first.
+    fn added(edits: &[Edit]) -> (Vec<&str>, &[u8]) {
+        let [Edit::AddLine { moves, nags, .. }] = edits else {
+            panic!("{edits:?}");
+        };
+        (moves.iter().map(String::as_str).collect(), nags)
+    }
+
+    #[test]
+    fn what_is_added_beside_another_move_is_marked() {
+        let plain = told(EMPTY).remove(0).2;
+        assert_eq!(added(&plain), (vec!["Ra8#"], &[][..]));
+        let beside = told(&EMPTY.replace("\n\n*", "\n\n1. Ra7 $2 *")).remove(0).2;
+        assert_eq!(added(&beside), (vec!["Ra8#"], &[1][..]));
+        let answer = told(STOPS_AFTER_DEFENCE).remove(0).2;
+        assert_eq!(added(&answer), (vec!["Rd8#"], &[][..]));
+        let tried = STOPS_AFTER_DEFENCE.replace("Kb8 *", "Kb8 2. Rd7 $2 *");
+        let beside = told(&tried).remove(0).2;
+        assert_eq!(added(&beside), (vec!["Rd8#"], &[1][..]));
+    }
+
+    /// Of a mate in one no reply refutes a try: there is no mate on the board.
+    #[test]
+    fn a_try_of_a_mate_in_one_needs_no_refutation() {
+        let tried = EMPTY.replace("\n\n*", "\n\n1. Ra8# (1. Ra7 $2) *");
+        assert_eq!(told(&tried), []);
+        let two = tried.replace("#1", "#2").replace("1. Ra8#", "1. Kf2");
+        let messages: Vec<String> = told(&two).into_iter().map(|found| found.0).collect();
+        assert_eq!(messages, ["The try 1.Ra7 is not refuted yet."]);
+    }
+
+    #[test]
+    fn what_is_forced_must_be_shown_and_what_is_searched_may_be() {
+        let fork =
+            "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ *";
+        let (message, weight, edits) = told(fork).remove(0);
+        assert_eq!(
+            message,
+            "The line stops after 1.Nf6+, before its point is made."
+        );
+        assert_eq!((weight, added(&edits).0.len()), (Weight::Remark, 2));
+        let (message, weight, _) = told(&fork.replace("\"+\"", "\"gain 9 in 2\"")).remove(0);
+        assert_eq!(
+            message,
+            "The line stops after 1.Nf6+, before the gain stands."
+        );
+        assert_eq!(weight, Weight::Fault);
+        let (message, weight, edits) = told(STOPS).remove(0);
+        assert_eq!(message, "The line stops after 1.Rd1, before the mate.");
+        assert_eq!(
+            (weight, added(&edits).0),
+            (Weight::Fault, vec!["Kb8", "Rd8#"])
+        );
     }
 }

@@ -135,3 +135,57 @@ pub fn into_try(puzzle: &Puzzle, node: NodeId, line: &[Move]) -> Vec<Edit> {
     }
     edits
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::draft;
+    use model::notation::moves::read_ucis;
+
+    /// What is done to the first move, which fails to the line, as text.
+    fn tried(text: &str, line: &[&str]) -> String {
+        let mut draft = draft(text);
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
+        let line: Vec<String> = line.iter().map(|&mv| mv.to_owned()).collect();
+        let line = read_ucis(puzzle.start(), &line);
+        for edit in into_try(&puzzle, draft.walk()[0], &line) {
+            draft.apply(&edit).expect("an edit that can be made");
+        }
+        let text = model::pgn_write::write(&draft);
+        let moves = text.split("\n\n").nth(1).expect("moves").to_owned();
+        moves.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    const FAILS: &str =
+        "[FEN \"1k6/8/1K6/8/8/7p/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 Ka8 2. Rc8# *";
+
+    #[test]
+    fn a_move_becomes_a_try_that_one_reply_refutes() {
+        let refuted = tried(FAILS, &["c1c2", "h3h2"]);
+        assert_eq!(refuted, "1. Rc2 $2 Ka8 $2 (1... h2) 2. Rc8# *");
+        let unknown = tried(FAILS, &["c1c2"]);
+        assert_eq!(unknown, "1. Rc2 $2 Ka8 $2 2. Rc8# *");
+        let listed = FAILS.replace("Ka8 2. Rc8#", "h2 $2 (1... Ka8 2. Rc8#)");
+        let cleared = tried(&listed, &["c1c2", "h3h2"]);
+        assert_eq!(cleared, "1. Rc2 $2 h2 (1... Ka8 $2 2. Rc8#) *");
+    }
+
+    #[test]
+    fn nothing_refutes_a_try_of_a_helpmate() {
+        let help =
+            "[FEN \"8/k7/8/8/3K4/8/7Q/8 b - - 0 1\"]\n[Stipulation \"h#2\"]\n\n1... Kb7 2. Kc5 *";
+        assert_eq!(tried(help, &["a7b7", "d4c5"]), "1... Kb7 $2 2. Kc5 *");
+    }
+
+    #[test]
+    fn a_path_leaves_out_what_cannot_be_played() {
+        let draft = draft(&FAILS.replace("2. Rc8#", "2. Rc9"));
+        let resolved = Resolved::of(&draft);
+        let paths: Vec<_> = draft
+            .walk()
+            .into_iter()
+            .map(|id| path(&resolved, id))
+            .collect();
+        assert_eq!(paths[1..], [["c1c2", "b8a8"], ["c1c2", "b8a8"]]);
+    }
+}
