@@ -123,4 +123,12 @@ mod tests {
         let open = found.find(|f| f.moves == ["g8h8"]).expect("a finding");
         assert_eq!((open.kind, open.weight), (Kind::Undecided, Weight::Open));
     }
+
+    /// Every position has a best move: a reply does not have to leave none.
+    #[test]
+    fn a_reply_to_a_move_that_is_not_the_best_need_refute_nothing() {
+        let best = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"bm\"]\n\n1. Nf6+ (1. h3 $2 Qxd5) *";
+        let kinds = kinds(&report(best));
+        assert!(!kinds.contains(&Kind::FailingRefutation), "{kinds:?}");
+    }
 }

@@ -33,6 +33,10 @@ fn what_is_wrong_with_a_gain_is_found() {
             found.findings
         );
     }
+    // Where the gain stands no reply is to be answered; before it two are not listed.
+    let on = report(&FORK.replace("2. Nxd7 *", "2. Nxd7 h6 3. Ne5 *"));
+    assert_eq!(kinds(&on), [Kind::UnansweredDefence, Kind::RunsOn]);
+    assert_eq!(on.findings[0].path, ["d5f6"]);
     // A rook less is won by the fork alone too, and the claim is too small, not wrong.
     let rook = report(&FORK.replace("gain 9", "gain 5"));
     assert_eq!(rook.verdict, Soundness::Sound, "{:?}", rook.findings);

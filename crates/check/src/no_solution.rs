@@ -104,4 +104,20 @@ mod tests {
         assert!(!kinds(&after).contains(&Kind::NoSolution));
         assert_ne!(after.verdict, Soundness::Undecided);
     }
+
+    /// A try is offered where a key is left, or put beside it.
+    #[test]
+    fn what_is_offered_leaves_a_key_where_there_is_one() {
+        let offered = |text: &str| -> Vec<String> {
+            let mut found = report(text).findings.into_iter();
+            let found = found.find(|f| f.kind == Kind::NoSolution).expect("a fault");
+            found.mends.into_iter().map(|mend| mend.label).collect()
+        };
+        let beside = "Accept 1.Ra8# and make 1.Re6 a try";
+        assert_eq!(offered(ESCAPES), [beside, "Remove 1.Re6"]);
+        let listed = ESCAPES.replace("Re6 *", "Re6 (1. Ra8# $1) (1. Re8# $1) *");
+        assert_eq!(offered(&listed), ["Make 1.Re6 a try", "Remove 1.Re6"]);
+        let none = "[FEN \"6k1/5p1p/8/8/8/8/8/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n1. Ra7 *";
+        assert_eq!(offered(none), ["Remove 1.Ra7"]);
+    }
 }

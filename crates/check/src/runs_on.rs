@@ -64,8 +64,10 @@ fn is_below(puzzle: &Puzzle, node: NodeId, top: NodeId) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use crate::trial::{kinds, mended, report};
-    use crate::{Kind, Soundness, Weight};
+    use crate::trial::{draft, kinds, mended, report};
+    use crate::{Judge, Kind, Known, Soundness, Weight, check};
+    use model::resolved::Resolved;
+    use prove::Unwatched;
 
     /// The knight forks king and queen, and White goes on a queen up.
     const GOES_ON: &str = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Nf6+ Kg7 2. Nxd7 h6 3. h3 h5 4. g3 *";
@@ -100,5 +102,31 @@ mod tests {
             "[FEN \"8/8/3k4/8/4K3/4P3/8/8 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Kd4 Ke6 2. Ke4 *";
         let kinds = kinds(&report(text));
         assert!(!kinds.contains(&Kind::RunsOn), "{kinds:?}");
+    }
+
+    /// Two right moves leave nothing to find, one does.
+    #[test]
+    fn a_line_runs_on_where_every_turn_has_two_right_moves() {
+        let (draft, mut known) = (draft(GOES_ON), Known::default());
+        check(&draft, &mut known, &mut Judge::new(1 << 20), &mut Unwatched);
+        let puzzle = Resolved::of(&draft).into_puzzle().expect("a puzzle");
+        let runs_on = |right: usize| {
+            let mut survey = crate::survey::survey(&puzzle, &known);
+            for turn in survey.turns.iter_mut().skip(2) {
+                let mut left = right;
+                turn.rulings.retain(|(_, ruling)| {
+                    let holds = ruling.as_ref().is_some_and(|ruling| ruling.holds());
+                    let keep = !holds || left > 0;
+                    left -= usize::from(holds && keep);
+                    keep
+                });
+            }
+            let mut found = Vec::new();
+            for replies in &survey.replies {
+                super::find(&puzzle, &survey, replies, &mut found);
+            }
+            found.len()
+        };
+        assert_eq!([1, 2, 3].map(runs_on), [0, 1, 1]);
     }
 }

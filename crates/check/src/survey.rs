@@ -823,4 +823,53 @@ mod tests {
         assert!(legal > 20);
         assert_eq!(of(4), vec![1; legal]);
     }
+
+    /// The king may not step out of the corner for long: the rook mates on the last rank.
+    #[test]
+    fn what_is_said_of_replies_and_answers_that_are_judged_already_is_not_asked_twice() {
+        use crate::Kind;
+        let found = |moves: &str| {
+            let text = format!(
+                "[FEN \"k7/8/1K6/8/8/8/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n{moves} *"
+            );
+            crate::trial::kinds(&crate::trial::report(&text))
+        };
+        // A try that works has no refutation that could fail.
+        let works = found("1. Rd1 $2 Kb8");
+        assert!(works.contains(&Kind::WorkingTry), "{works:?}");
+        assert!(!works.contains(&Kind::FailingRefutation), "{works:?}");
+        // An answer without a mark is one, until it is said that it is none.
+        let unmarked = found("1. Rd1 Kb8 2. Rd7 $2 (2. Rd8#)");
+        assert!(unmarked.contains(&Kind::AmbiguousVariation), "{unmarked:?}");
+        assert!(
+            !unmarked.contains(&Kind::UnfinishedSolution),
+            "{unmarked:?}"
+        );
+    }
+
+    #[test]
+    fn only_what_a_failing_try_fails_to_is_known_to_refute_it() {
+        let text =
+            "[FEN \"1k6/8/1K6/8/8/7p/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 $2 Ka8 *";
+        let puzzle = Resolved::of(&draft(text)).into_puzzle().expect("a puzzle");
+        let moves = ["c1c2", "h3h2"].map(String::from);
+        let line = model::notation::moves::read_ucis(puzzle.start(), &moves);
+        let real = |ruling| {
+            let mut known = Known::default();
+            known.learn_move(puzzle.start(), Goal::of(&puzzle), line[0], ruling);
+            survey(&puzzle, &known).refutations[0].real
+        };
+        let (evidence, nodes) = (Evidence::Proved, 1);
+        let fails = Ruling::Fails {
+            line: line.clone(),
+            evidence,
+        };
+        assert_eq!(real(fails), Some(line[1]));
+        let open = Ruling::Open {
+            line: line.clone(),
+            nodes,
+            evidence: None,
+        };
+        assert_eq!(real(open), None);
+    }
 }

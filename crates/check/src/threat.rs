@@ -81,3 +81,60 @@ pub fn is_listed(puzzle: &Puzzle, turn: &Turn, mv: Move, ruling: &Ruling) -> boo
             turn.length(other) == ruling.length() && same(other)
         })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::draft;
+    use crate::{Evidence, Goal};
+    use model::draft::NodeId;
+    use model::notation::moves::read_uci;
+
+    /// Whether the second move, which takes so many moves, carries out the threat that the
+    /// first does in as many as are given with it.
+    fn listed(fen: &str, claim: &str, key: (&str, &str, u8), other: (&str, u8)) -> bool {
+        let text = format!(
+            "[FEN \"{fen}\"]\n[Stipulation \"{claim}\"]\n[Question \"threat\"]\n\n1. {} *",
+            key.0
+        );
+        let puzzle = Resolved::of(&draft(&text)).into_puzzle().expect("a puzzle");
+        let ruling = |uci: &str, length| {
+            let mv = read_uci(puzzle.start(), uci).expect("a legal move");
+            let ruling = Ruling::Holds {
+                length: Some(length),
+                line: vec![mv],
+                evidence: Evidence::Proved,
+            };
+            (mv, Some(ruling))
+        };
+        let turn = Turn {
+            node: NodeId::ROOT,
+            goal: Goal::of(&puzzle),
+            aside: false,
+            rulings: vec![ruling(key.1, key.2), ruling(other.0, other.1)],
+        };
+        let (mv, ruling) = &turn.rulings[1];
+        is_listed(&puzzle, &turn, *mv, ruling.as_ref().expect("a ruling"))
+    }
+
+    #[test]
+    fn a_mate_on_the_same_square_is_the_same_threat_if_it_takes_as_long() {
+        let knights = "6k1/8/8/8/8/4n3/3n2PP/6RK b - - 0 1";
+        let is = |key, other| listed(knights, "#2", ("Nef1", "e3f1", key), ("d2f1", other));
+        assert!(is(1, 1) && is(2, 2));
+        assert!(!is(2, 1) && !is(1, 2));
+        let elsewhere = listed(knights, "#2", ("Nef1", "e3f1", 1), ("e3g4", 1));
+        assert!(!elsewhere);
+    }
+
+    #[test]
+    fn taking_the_same_man_is_the_same_threat_if_that_is_all() {
+        let taken = "6k1/5ppp/8/3n4/2P5/8/5PPP/3R2K1 w - - 0 1";
+        let is = |key, length, other| listed(taken, "gain 3 in 2", key, (other, length));
+        assert!(is(("cxd5", "c4d5", 1), 1, "d1d5"));
+        // What wins later wins more than what it takes first.
+        assert!(!is(("cxd5", "c4d5", 2), 2, "d1d5"));
+        assert!(!is(("cxd5", "c4d5", 1), 1, "h2h3"));
+        assert!(!is(("c5", "c4c5", 1), 1, "h2h3"), "neither takes anything");
+    }
+}
