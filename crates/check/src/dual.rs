@@ -11,7 +11,7 @@ use model::tongue::say;
 use play::goal::met;
 
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
-    if turn.node == NodeId::ROOT || turn.aside || !answered(puzzle, turn) {
+    if turn.node == NodeId::ROOT || !answered(puzzle, turn) {
         return;
     }
     if !puzzle.unique() && past_the_point(puzzle, turn.node, found) {
@@ -120,5 +120,19 @@ mod tests {
         let slower = slower.iter().find(|f| f.moves == ["b1d1"]);
         let told = slower.map_or("", |f| f.message.as_str());
         assert_eq!(told, "2.Rd1 mates in 2 moves as well, and is not listed.");
+    }
+
+    /// The queen wins whatever she does; a line that runs on has no duals, unless every
+    /// move is to be the only one.
+    #[test]
+    fn past_the_point_a_dual_counts_only_where_every_move_does() {
+        let on =
+            "[FEN \"8/8/4k3/8/8/8/8/QK6 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Qd4 Kf5 2. Kc2 *";
+        let plain = report(on);
+        let kinds = crate::trial::kinds(&plain);
+        assert!(kinds.contains(&Kind::RunsOn), "{kinds:?}");
+        assert_eq!(duals(&plain).len(), 0);
+        let strict = report(&with_tag(on, "Uniqueness", "every move"));
+        assert!(duals(&strict).len() > 5);
     }
 }

@@ -15,7 +15,7 @@ use play::goal::met;
 pub fn find(puzzle: &Puzzle, turn: &Turn, found: &mut Vec<Finding>) {
     if turn.node == NodeId::ROOT {
         key(puzzle, turn, found);
-    } else if !turn.aside {
+    } else {
         continuation(puzzle, turn, found);
     }
 }
@@ -125,5 +125,12 @@ mod tests {
         let told: Vec<(String, Weight)> = found.map(|f| (f.message, f.weight)).collect();
         let says = "2.Rb8# mates in 1 move, sooner than the listed answer.";
         assert_eq!(told, [(says.to_owned(), Weight::Remark)]);
+    }
+
+    /// A helpmate that is not begun has no solution that could be short.
+    #[test]
+    fn without_a_solution_none_is_short() {
+        let begun = "[FEN \"8/k7/8/8/3K4/8/7Q/8 b - - 0 1\"]\n[Stipulation \"h#3\"]\n\n*";
+        assert_eq!(kinds(&report(begun)), [Kind::UnfinishedSolution]);
     }
 }
