@@ -128,7 +128,7 @@ mod tests {
     #[test]
     fn a_reply_to_a_move_that_is_not_the_best_need_refute_nothing() {
         let best = "[FEN \"6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"bm\"]\n\n1. Nf6+ (1. h3 $2 Qxd5) *";
-        let kinds = kinds(&report(best));
-        assert!(!kinds.contains(&Kind::FailingRefutation), "{kinds:?}");
+        let findings = report(best).findings;
+        assert!(findings.iter().all(|f| f.path != ["h2h3"]), "{findings:?}");
     }
 }

@@ -126,7 +126,7 @@ mod tests {
 
     #[test]
     fn at_most_three_readings_are_offered_of_a_move_with_its_number() {
-        let text = "[FEN \"6k1/5ppp/8/8/8/8/5PPP/QQQQ2K1 w - - 0 7\"]\n[Stipulation \"#3\"]\n\n7. h3 h6 (7... Kg9) 8. Qb2 *";
+        let text = "[FEN \"6k1/5ppp/8/8/8/Q1Q5/5PPP/Q1Q3K1 w - - 0 7\"]\n[Stipulation \"#3\"]\n\n7. h3 h6 (7... Kg9) 8. Qb2 *";
         let findings = report(text).findings;
         let told = |mv: &str| {
             let mut all = findings.iter();

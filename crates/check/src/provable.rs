@@ -174,6 +174,9 @@ mod tests {
     fn a_fork_is_proved_to_win_the_queen() {
         let says = "1.Nf6+ wins the queen within 2 moves, proved: by one program.";
         assert_eq!(told(FORK), [says]);
+        // That a pawn falls a move later is not looked for.
+        let pawns = FORK.replace("3q1p1p/8/3N4", "3q1p1p/8/2pNp3");
+        assert_eq!(told(&pawns), [says]);
     }
 
     #[test]
@@ -207,18 +210,23 @@ mod tests {
             .is_empty()
         );
         assert!(told(&FORK.replace("1. Nf6+ Kg7 2. Nxd7", "1. Nb6")).is_empty());
+        let unclear = FORK.replace("1. Nf6+", "1. Nf6+ (1. h3) 1...");
+        assert!(told(&unclear).is_empty());
+        // A key that mates needs no gain.
+        let mates =
+            "[FEN \"3r2k1/5ppp/8/8/8/8/5PPP/3RR1K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Rxd8# *";
+        assert!(told(mates).is_empty());
     }
 
     #[test]
     fn an_exchange_is_named_only_where_its_last_move_is_all_of_it() {
-        let start = fen::read("3r2k1/1P1q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1").expect("a position");
+        let start = fen::read("3r2k1/3q1p1p/5p2/3N4/8/8/5PPP/6K1 w - - 0 1").expect("a position");
         let named = |line: &[&str], k| {
             let line: Vec<String> = line.iter().map(|&mv| mv.to_owned()).collect();
             exchanged(&moves::read_ucis(&start, &line), Gain::of(k))
         };
-        // Something was taken before.
-        let taken = ["d5f6", "g8g7", "f6d7", "d8d7"];
-        assert_eq!(named(&taken, 6), None);
+        // A pawn was taken before.
+        assert_eq!(named(&["d5f6", "g8g7", "f6d7"], 6), None);
         // Nothing is taken at all, or by what is worth more.
         assert_eq!(named(&["d5f6", "g8g7"], 6), None);
         let dear = fen::read("3r2k1/5p1p/8/8/8/8/3Q1PPP/6K1 w - - 0 1").expect("a position");

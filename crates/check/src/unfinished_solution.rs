@@ -275,6 +275,8 @@ mod tests {
     fn a_try_of_a_mate_in_one_needs_no_refutation() {
         let tried = EMPTY.replace("\n\n*", "\n\n1. Ra8# (1. Ra7 $2) *");
         assert_eq!(told(&tried), []);
+        let gain = "[FEN \"6k1/5ppp/8/3q4/8/2N5/5PPP/6K1 w - - 0 1\"]\n[Stipulation \"gain 9 in 1\"]\n\n1. Nxd5 (1. Ne4 $2) *";
+        assert_eq!(told(gain), []);
         let two = tried.replace("#1", "#2").replace("1. Ra8#", "1. Kf2");
         let messages: Vec<String> = told(&two).into_iter().map(|found| found.0).collect();
         assert_eq!(messages, ["The try 1.Ra7 is not refuted yet."]);

@@ -174,7 +174,7 @@ mod tests {
     fn nothing_refutes_a_try_of_a_helpmate() {
         let help =
             "[FEN \"8/k7/8/8/3K4/8/7Q/8 b - - 0 1\"]\n[Stipulation \"h#2\"]\n\n1... Kb7 2. Kc5 *";
-        assert_eq!(tried(help, &["a7b7", "d4c5"]), "1... Kb7 $2 2. Kc5 *");
+        assert_eq!(tried(help, &["a7b7", "d4d5"]), "1... Kb7 $2 2. Kc5 *");
     }
 
     #[test]
