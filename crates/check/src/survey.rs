@@ -805,6 +805,7 @@ mod tests {
         assert_eq!(open[0].moves, ["g1f1"]);
         assert_eq!(open[1].moves, spoken);
         assert!(open[2].moves.len() > 10 && open.len() == 3);
+        assert_eq!([open[1].effort, open[2].effort], [SPOKEN, 1]);
     }
 
     /// So that workers may share it.

@@ -305,4 +305,21 @@ mod tests {
             (Weight::Fault, vec!["Kb8", "Rd8#"])
         );
     }
+
+    /// Whose threat it is can be turned round while nothing is written.
+    #[test]
+    fn the_other_side_is_offered_only_where_a_threat_is_asked_for_and_nothing_written() {
+        let offers = |text: &str| {
+            let mut found = report(text).findings.into_iter();
+            let found = found.find(|f| f.kind == Kind::UnfinishedSolution);
+            let labels = found.expect("a fault").mends.into_iter();
+            labels
+                .filter(|mend| mend.label.starts_with("Ask what"))
+                .count()
+        };
+        let threat = format!("[Question \"threat\"]\n{EMPTY}");
+        let tried = "\n\n1. Ra7 $2 *";
+        assert_eq!((offers(&threat), offers(EMPTY)), (1, 0));
+        assert_eq!(offers(&threat.replace("\n\n*", tried)), 0);
+    }
 }
