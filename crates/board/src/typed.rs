@@ -3,17 +3,18 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use model::notation::moves;
+use model::notation::moves::{self, MoveFault};
 use model::tongue::{Tongue, spoken, tr};
-use shakmaty::{Chess, Move, Position};
+use shakmaty::{Chess, Color, Move, Position};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
 
 use crate::dom::{self, Listener};
 
 /// A line in which a move can be typed as SAN or by its squares. What cannot
-/// be read stays in the line, with a sentence that says why.
-pub struct TypedMove {
+/// be read stays in the line, with a sentence that says why: to an author (`HELPED`)
+/// with the moves that come close, to a solver without.
+pub struct TypedMove<const HELPED: bool> {
     form: Element,
     label: Element,
     button: Element,
@@ -43,10 +44,10 @@ impl Line {
     }
 }
 
-impl TypedMove {
+impl<const HELPED: bool> TypedMove<HELPED> {
     /// An empty line, in the language that is spoken now. `id` is a plain word,
     /// unique on the page; `on_move` is told of the legal moves typed.
-    pub fn new(id: &str, label: &str, on_move: Rc<dyn Fn(Move)>) -> TypedMove {
+    pub fn new(id: &str, label: &str, on_move: Rc<dyn Fn(Move)>) -> Self {
         let form = dom::element("div", "kp-typed");
         dom::set(&form, "role", "group");
         let field_id = [id, "-move"].concat();
@@ -94,16 +95,20 @@ impl TypedMove {
                 event.prevent_default();
                 let value = told.field.value();
                 let typed = value.trim();
-                let read = match &read_in.borrow().position {
-                    Some(position) if !typed.is_empty() => moves::typed(position, typed),
+                let reading = read_in.borrow();
+                let (read, asked) = match &reading.position {
+                    Some(position) if !typed.is_empty() => {
+                        (moves::typed(position, typed), position.turn())
+                    }
                     _ => return,
                 };
+                drop(reading);
                 match read {
                     Ok(mv) => {
                         told.field.set_value("");
                         on_move(mv);
                     }
-                    Err(found) => told.tell(&found.sentence(typed)),
+                    Err(found) => told.tell(&Self::told(&found, typed, asked)),
                 }
             }),
         );
@@ -132,12 +137,20 @@ impl TypedMove {
                 return;
             }
             let value = self.line.field.value();
-            let read = reading.position.as_ref();
-            let read = read.map(|position| moves::typed(position, value.trim()));
-            let fault = read.and_then(Result::err);
-            let fault = fault.map(|found| found.sentence(value.trim()));
+            let typed = value.trim();
+            let fault = reading.position.as_ref().and_then(|position| {
+                let found = moves::typed(position, typed).err()?;
+                Some(Self::told(&found, typed, position.turn()))
+            });
             self.line.tell(&fault.unwrap_or_default());
         });
+    }
+
+    fn told(fault: &MoveFault, typed: &str, asked: Color) -> String {
+        match HELPED {
+            true => fault.sentence(typed),
+            false => fault.to_solver(typed, asked),
+        }
     }
 
     pub fn set_label(&self, label: &str) {

@@ -28,7 +28,7 @@ use crate::work::{Tone, Verdict, Work};
 /// The page's elements.
 pub struct View {
     board: PlayBoard,
-    typed: TypedMove,
+    typed: TypedMove<false>,
     /// The numbered puzzles, when there are several.
     row: Option<Row>,
     head: Element,
@@ -80,7 +80,7 @@ struct Row {
 
 impl View {
     /// Makes the elements, in `room`.
-    pub fn new(room: Element, study: &Study, board: PlayBoard, typed: TypedMove) -> View {
+    pub fn new(room: Element, study: &Study, board: PlayBoard, typed: TypedMove<false>) -> View {
         let article = element("article", "kp-puzzle");
         let row = (study.puzzles.len() > 1).then(|| Row::new(&article, study.puzzles.len()));
         let head = element("header", "kp-head");

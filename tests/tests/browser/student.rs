@@ -133,6 +133,15 @@ fn a_threat_is_played_as_if_the_other_side_had_passed() {
         let puzzle = lesson("Nobody looks at the rook");
         let file = publish(&[puzzle], &browser.folder.join("one.html"));
         browser.window(360, 740).await;
+        // A move of the side that is shown to be to move is told whose is asked, and no
+        // move beside it.
+        browser.go(&file_url(&file)).await;
+        browser.until_open().await;
+        browser.type_into(".kp-typed input", "Nc4\n").await;
+        browser
+            .until_text(".kp-fault", "“Nc4” is not a legal move of Black.")
+            .await;
+        assert!(!browser.text(".kp-fault").await.contains("Ng3"));
         for way in [Way::Typing, Way::Keys, Way::Fingers, Way::Mouse] {
             browser.go(&file_url(&file)).await;
             browser

@@ -31,7 +31,7 @@ pub struct MoveInputProps {
 /// A line in which a move can be typed as SAN or by its squares. What cannot
 /// be read stays in the line, with a sentence that says why.
 pub struct MoveInput {
-    line: TypedMove,
+    line: TypedMove<true>,
     on_move: Rc<RefCell<Callback<Move>>>,
 }
 

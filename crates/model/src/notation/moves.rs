@@ -44,9 +44,10 @@ pub enum MoveFault {
         /// Legal moves that come close, in SAN.
         near: Vec<String>,
     },
-    /// The text fits several legal moves, in SAN.
+    /// The text fits several legal moves.
     Ambiguous {
-        /// The moves it can mean, in SAN.
+        /// The moves it can mean, in SAN without the marks of check and mate: which of
+        /// them mates is not told to who only has to say which he meant.
         fits: Vec<String>,
     },
 }
@@ -54,33 +55,46 @@ pub enum MoveFault {
 impl MoveFault {
     /// Why the typed move cannot be played, in one or two sentences.
     pub fn sentence(&self, typed: &str) -> String {
+        self.told(typed, None)
+    }
+
+    /// The same for a solver: whose move is asked, and none of those that come close,
+    /// which may be the answer.
+    pub fn to_solver(&self, typed: &str, asked: Color) -> String {
+        self.told(typed, Some(asked))
+    }
+
+    fn told(&self, typed: &str, asked: Option<Color>) -> String {
         let typed: String = typed.chars().take(20).collect();
-        let (text, moves) = match self {
-            MoveFault::Unreadable => (
+        let (text, what) = match (self, asked) {
+            (MoveFault::Unreadable, _) => (
                 phrase!(
-                    "“{typed}” is not a move that can be read. Type it like {moves} or e7e8q.",
-                    "typed moves"
+                    "“{typed}” is not a move that can be read. Type it like {what} or e7e8q.",
+                    "typed what"
                 ),
-                "Nf3, exd5, O-O".to_owned(),
+                lettered("Nf3, exd5, O-O"),
             ),
-            MoveFault::Illegal { near } if near.is_empty() => (
-                phrase!("“{typed}” is not legal here.", "typed moves"),
+            (MoveFault::Illegal { .. }, Some(side)) => (
+                phrase!("“{typed}” is not a legal move of {what}.", "typed what"),
+                side_name(side).to_owned(),
+            ),
+            (MoveFault::Illegal { near }, None) if near.is_empty() => (
+                phrase!("“{typed}” is not legal here.", "typed what"),
                 String::new(),
             ),
-            MoveFault::Illegal { near } => (
+            (MoveFault::Illegal { near }, None) => (
                 phrase!(
-                    "“{typed}” is not legal here. Close to it: {moves}.",
-                    "typed moves"
+                    "“{typed}” is not legal here. Close to it: {what}.",
+                    "typed what"
                 ),
-                joined(&near[..near.len().min(4)], ", "),
+                lettered(&joined(&near[..near.len().min(4)], ", ")),
             ),
-            MoveFault::Ambiguous { fits } => (
-                phrase!("“{typed}” can mean {moves}. Say which.", "typed moves"),
-                joined(fits, tr(" or ")),
+            (MoveFault::Ambiguous { fits }, _) => (
+                phrase!("“{typed}” can mean {what}. Say which.", "typed what"),
+                lettered(&joined(fits, tr(" or "))),
             ),
         };
-        let moves = lettered(&moves);
-        say!(text, typed = typed, moves = moves)
+        say!(text, typed = typed, what = what)
     }
 }
 
@@ -118,7 +132,10 @@ pub fn read(position: &Chess, text: &str) -> Result<Move, MoveFault> {
             [mv] => return Ok(mv),
             _ => {
                 return Err(MoveFault::Ambiguous {
-                    fits: fits.iter().map(|&m| san(position, m)).collect(),
+                    fits: fits
+                        .iter()
+                        .map(|&m| San::from_move(position, m).to_string())
+                        .collect(),
                 });
             }
         }
@@ -627,6 +644,27 @@ mod tests {
         assert_eq!(
             MoveFault::Ambiguous { fits }.sentence("Nd2"),
             "“Nd2” can mean Nbd2 or Nfd2. Say which."
+        );
+    }
+
+    #[test]
+    fn a_solver_is_named_no_move_that_was_not_typed() {
+        let near = vec!["Ng3+".into()];
+        assert_eq!(
+            MoveFault::Illegal { near }.to_solver("Nf3", Color::Black),
+            "“Nf3” is not a legal move of Black."
+        );
+        let position = fen::read("6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1").unwrap();
+        assert_eq!(
+            read(&position, "Rb1")
+                .unwrap_err()
+                .to_solver("Rb1", Color::White),
+            "“Rb1” can mean Rab1 or Rdb1. Say which."
+        );
+
+        assert_eq!(
+            reads("3n2k1/R6R/8/8/8/8/8/6K1 w - - 0 1", "Rg7"),
+            "one of Rag7 Rhg7"
         );
     }
 
