@@ -20,9 +20,11 @@ use thirtyfour::prelude::*;
 
 mod engine;
 mod net;
+mod print;
 
 pub use engine::Engine;
 pub use net::Server;
+pub use print::pages;
 
 use crate::root;
 use engine::Driver;
@@ -781,8 +783,10 @@ impl Browser {
         assert!(severe.is_empty(), "{severe:?}");
     }
 
-    /// Waits for a download whose name ends like this.
+    /// Waits for a download whose name ends like this, and for all of it: Firefox keeps
+    /// its name with an empty file until it is there.
     pub async fn downloaded(&self, ending: &str) -> PathBuf {
+        let is_there = |path: &PathBuf| path.metadata().is_ok_and(|file| file.len() > 0);
         let start = Instant::now();
         loop {
             let found = std::fs::read_dir(&self.folder)
@@ -790,7 +794,7 @@ impl Browser {
                 .flatten()
                 .map(|entry| entry.path())
                 .find(|path| path.to_string_lossy().ends_with(ending));
-            if let Some(path) = found {
+            if let Some(path) = found.filter(is_there) {
                 return path;
             }
             assert!(start.elapsed() < PATIENCE, "no download *{ending}");

@@ -21,6 +21,9 @@ pub enum Engine {
 }
 
 impl Engine {
+    /// Why a printed page is not looked at in WebKit.
+    pub const NO_PRINT: &str = "its driver neither prints nor shows the style of print";
+
     /// The one that `KEYPROOF_ENGINE` names; Chromium where it names none.
     pub fn asked() -> Engine {
         match std::env::var("KEYPROOF_ENGINE").as_deref() {

@@ -9,7 +9,7 @@ use keyproof::resolved::Resolved;
 use keyproof_tests::browser::{Browser, Engine, Server, browse, file_url, page};
 use serde_json::json;
 
-use crate::looks::{on_all_papers, screens};
+use crate::looks::{on_all_papers, printed};
 use crate::{Way, lesson, play, publish};
 
 /// The page shows the puzzle without its program: diagram, task, and a solution
@@ -322,27 +322,9 @@ fn an_element_in_a_page_of_a_strict_policy_can_still_be_read() {
     });
 }
 
-/// How many pages a print of the page has.
-async fn printed(browser: &Browser, name: &str) -> usize {
-    let wanted = json!({ "preferCSSPageSize": true });
-    let pdf = browser.devtools("Page.printToPDF", wanted).await;
-    use base64::Engine as _;
-    let bytes = base64::engine::general_purpose::STANDARD
-        .decode(pdf["data"].as_str().expect("a PDF"))
-        .expect("base64");
-    let pages = String::from_utf8_lossy(&bytes)
-        .matches("/Type /Page\n")
-        .count();
-    std::fs::write(screens(name).with_extension("pdf"), bytes).expect("a file");
-    pages
-}
-
-/// Only Chromium's driver tells how a page is printed.
-const NO_PRINT: &str = "its driver neither shows nor counts the pages of a print with their style";
-
 #[test]
 fn several_puzzles_share_a_printed_page() {
-    if Engine::cannot(&[Engine::Firefox, Engine::WebKit], NO_PRINT) {
+    if Engine::cannot(&[Engine::WebKit], Engine::NO_PRINT) {
         return;
     }
     browse("print-several", async |browser| {
@@ -358,7 +340,7 @@ fn several_puzzles_share_a_printed_page() {
 /// Printed, a puzzle is its diagram and its task.
 #[test]
 fn a_page_prints_as_a_diagram_with_its_task() {
-    if Engine::cannot(&[Engine::Firefox, Engine::WebKit], NO_PRINT) {
+    if Engine::cannot(&[Engine::WebKit], Engine::NO_PRINT) {
         return;
     }
     browse("print", async |browser| {
@@ -368,9 +350,7 @@ fn a_page_prints_as_a_diagram_with_its_task() {
         );
         browser.go(&file_url(&file)).await;
         browser.until_open().await;
-        browser
-            .devtools("Emulation.setEmulatedMedia", json!({ "media": "print" }))
-            .await;
+        browser.as_printed().await;
         for shown in [".kp-diagram", ".kp-task"] {
             assert_eq!(browser.count(shown).await, 1, "{shown}");
         }

@@ -2,24 +2,9 @@
 
 use keyproof::handout::{PerPage, handout};
 use keyproof::resolved::Resolved;
-use keyproof_tests::browser::{Browser, browse, file_url};
-use serde_json::json;
+use keyproof_tests::browser::{browse, file_url, pages};
 
 use crate::whole_lesson;
-
-/// The pages of a printed document. Chromium writes the pages of a PDF as objects of
-/// their own, none of them packed (ISO 32000-1, 7.7.3.3: `/Type /Page`).
-async fn pages(browser: &Browser) -> usize {
-    use base64::Engine as _;
-    let wanted = json!({ "preferCSSPageSize": true });
-    let printed = browser.devtools("Page.printToPDF", wanted).await;
-    let printed = printed["data"].as_str().expect("a document");
-    let bytes = base64::engine::general_purpose::STANDARD.decode(printed);
-    let bytes = bytes.expect("base64");
-    let text = String::from_utf8_lossy(&bytes);
-    let pages = text.split("/Type /Page").skip(1);
-    pages.filter(|rest| !rest.starts_with('s')).count()
-}
 
 /// Every sheet of diagrams is one page of A4, also where a task takes two lines.
 #[test]
@@ -42,7 +27,7 @@ fn each_sheet_of_a_handout_is_one_page() {
                 .await;
             let sheets = sheets.as_u64().expect("a number") as usize;
             assert!(sheets > 1, "{number} a page: {sheets}");
-            assert_eq!(pages(&browser).await, sheets, "{number} a page");
+            assert_eq!(pages(&browser.printed().await), sheets, "{number} a page");
         }
     });
 }

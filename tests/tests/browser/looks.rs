@@ -5,7 +5,7 @@
 use std::path::PathBuf;
 
 use keyproof::notation::pgn_write;
-use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof_tests::browser::{Browser, browse, file_url, pages};
 use keyproof_tests::root;
 use serde_json::json;
 use thirtyfour::Key;
@@ -14,6 +14,15 @@ use crate::{Way, lesson, open_desk, paste, play, publish, staircase};
 
 pub fn screens(name: &str) -> PathBuf {
     root().join("tests/screens").join(format!("{name}.png"))
+}
+
+/// Prints the page, keeps the document beside the pictures, and tells its pages.
+pub async fn printed(browser: &Browser, name: &str) -> usize {
+    let pdf = browser.printed().await;
+    let file = screens(name).with_extension("pdf");
+    std::fs::create_dir_all(file.parent().expect("a folder")).expect("a folder");
+    std::fs::write(file, &pdf).expect("a file");
+    pages(&pdf)
 }
 
 fn pictures(name: &str) -> PathBuf {

@@ -5,6 +5,7 @@
 
 mod author;
 mod class;
+mod commands;
 mod courses;
 mod desk_game;
 mod edit;

@@ -9,7 +9,7 @@ use keyproof_tests::{parse, root};
 use serde_json::json;
 use thirtyfour::Key;
 
-use crate::looks::{on_all_papers, screens};
+use crate::looks::{on_all_papers, printed};
 use crate::shelf::{many, open_file};
 use crate::{Way, open_desk, paste, play, publish, staircase};
 
@@ -203,23 +203,12 @@ fn several_puzzles_are_all_printed() {
         let puzzles = [smothered("[Language \"de\"]\n"), step(""), smothered("")];
         open(&browser, &puzzles).await;
         assert_eq!(browser.count(".kp-still").await, 0, "on the screen");
-        browser
-            .devtools("Emulation.setEmulatedMedia", json!({ "media": "print" }))
-            .await;
+        browser.as_printed().await;
         assert_eq!(browser.count(".kp-still table").await, 3);
         assert_eq!(browser.count(".kp-still .kp-task").await, 3);
         assert_eq!(browser.count(".kp-still details").await, 0);
         assert_eq!(browser.count(".kp-page").await, 0);
-        let pdf = browser
-            .devtools("Page.printToPDF", json!({ "preferCSSPageSize": true }))
-            .await;
-        use base64::Engine as _;
-        let bytes = base64::engine::general_purpose::STANDARD
-            .decode(pdf["data"].as_str().expect("a PDF"))
-            .expect("base64");
-        let printed = screens("print-all").with_extension("pdf");
-        std::fs::create_dir_all(printed.parent().expect("a folder")).expect("a folder");
-        std::fs::write(printed, bytes).expect("a file");
+        assert_eq!(printed(&browser, "print-all").await, 1);
     });
 }
 
