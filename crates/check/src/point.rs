@@ -51,7 +51,8 @@ pub fn made(puzzle: &Puzzle, node: NodeId, goal: Goal, ruling: Option<&Ruling>) 
     reached(puzzle.position(node), goal)
 }
 
-/// Whether a gain stands after a move, so that nothing more is asked after it.
+/// Whether a move has reached what was to be forced, as a gain that stands, so that
+/// nothing more is asked after it.
 pub fn stands(goal: Goal, ruling: Option<&Ruling>) -> bool {
     goal.stands(ruling.and_then(Ruling::length))
 }

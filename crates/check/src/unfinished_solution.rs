@@ -166,7 +166,9 @@ fn stops_after_solver(puzzle: &Puzzle, replies: &Replies) -> Finding {
                 "move"
             )
         }
-        Goal::Forced(..) => phrase!("The line stops after {move}, before the mate.", "move"),
+        Goal::Forced(Aim::Mate | Aim::Selfmate | Aim::Helpmate, _) => {
+            phrase!("The line stops after {move}, before the mate.", "move")
+        }
         _ => phrase!(
             "The line stops after {move}, before its point is made.",
             "move"

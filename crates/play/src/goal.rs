@@ -88,10 +88,10 @@ impl Goal {
         self.forced().is_some_and(|(aim, _)| aim.ended(position))
     }
 
-    /// Whether a gain stands after a right move of this length, so that nothing more is
-    /// asked.
+    /// Whether a right move of this length has reached by itself what was to be forced,
+    /// as a gain that stands, so that nothing more is asked though the game goes on.
     pub fn stands(self, length: Option<u8>) -> bool {
-        matches!(self, Goal::Forced(Aim::Gain(_), _)) && length == Some(1)
+        length == Some(1) && self.forced().is_some_and(|(aim, _)| aim.least_left() == 1)
     }
 
     /// What is asked now: "mate in one", "stalemate in 3", "win". Of a helpmate the
@@ -218,6 +218,17 @@ mod tests {
         );
         assert_eq!(Goal::Forced(Aim::Selfmate, 0).next(), None);
         assert_eq!(Goal::Win(MARGINS).next(), Some(Goal::Win(MARGINS)));
+    }
+
+    #[test]
+    fn a_right_move_of_length_one_reaches_what_the_solver_plays_himself() {
+        let stands = |aim, length| Goal::Forced(aim, 3).stands(Some(length));
+        for aim in [Aim::Mate, Aim::Stalemate, Aim::Gain(Gain::of(9))] {
+            assert!(stands(aim, 1) && !stands(aim, 2), "{aim:?}");
+        }
+        assert!(!stands(Aim::Selfmate, 1));
+        assert!(!Goal::Win(MARGINS).stands(Some(1)));
+        assert!(!Goal::Forced(Aim::Mate, 1).stands(None));
     }
 
     #[test]

@@ -19,8 +19,13 @@ pub fn met(goal: Goal, length: Option<u8>) -> String {
             phrase!("wins {what} within {n} moves", "n what")
         }
         (Goal::Forced(Aim::Gain(_), _), None) => phrase!("wins {what} in time", "n what"),
-        (_, Some(1)) => phrase!("mates in 1 move", "n what"),
-        (_, Some(_)) => phrase!("mates in {n} moves", "n what"),
+        (
+            Goal::Forced(Aim::Mate, _) | Goal::Win(_) | Goal::Draw(_) | Goal::Best(_),
+            Some(length),
+        ) => match length {
+            1 => phrase!("mates in 1 move", "n what"),
+            _ => phrase!("mates in {n} moves", "n what"),
+        },
         (Goal::Forced(Aim::Mate, _), None) => phrase!("mates in time", "n what"),
         (Goal::Forced(Aim::Selfmate, _), None) => phrase!("forces selfmate in time", "n what"),
         (Goal::Forced(Aim::Stalemate, _), None) => phrase!("forces stalemate in time", "n what"),
