@@ -338,6 +338,8 @@ pub fn at_once<T>(work: impl Future<Output = T>) -> T {
 
 #[cfg(test)]
 mod tests {
+    use std::fmt::Debug;
+
     use super::*;
 
     fn sheet(id: u64, revision: u32, text: Option<&str>) -> SavedSheet {
@@ -367,20 +369,45 @@ mod tests {
         }
     }
     /// Two puzzles, the second of a text.
-    fn begun() -> (InMemory, Manifest) {
-        let (store, manifest) = (InMemory::default(), manifest(1, &[(1, 1), (2, 1)]));
+    fn begin_in<S: Storage<Fault: Debug>>(store: &S) -> Manifest {
+        let manifest = manifest(1, &[(1, 1), (2, 1)]);
         let sheets = vec![sheet(1, 1, None), sheet(2, 1, Some("text 7"))];
         let mut first = writing(None, manifest.clone(), sheets);
         first.texts.push(("text 7".into(), "as it came".into()));
-        assert!(at_once(write(&store, &first)).expect("room").is_none());
-        (store, manifest)
+        assert!(at_once(write(store, &first)).expect("room").is_none());
+        manifest
+    }
+    fn sheets_in<S: Storage<Fault: Debug>>(store: &S) -> usize {
+        at_once(read_all(store)).expect("a store").sheets.len()
+    }
+    /// A transaction that puts a record there.
+    fn putting<S: Storage<Fault: Debug>>(store: &S, key: &str, text: &str) -> S::Transaction {
+        let transaction = at_once(store.begin(true)).expect("a transaction");
+        let put = transaction.put(key, Record::of_text(text)).expect("room");
+        at_once(put).expect("room");
+        transaction
+    }
+
+    /// What is expected of every store, each time of an empty one.
+    fn expected_of<S: Storage<Fault: Debug>>(empty: impl Fn() -> S) {
+        all_is_read_as_it_was_written_and_what_is_foreign_is_left_alone(&empty());
+        only_what_is_not_known_is_read_again(&empty());
+        what_rests_on_another_row_is_not_written(&empty());
+        what_is_given_up_leaves_all_as_it_was(&empty());
     }
 
     #[test]
-    fn all_is_read_as_it_was_written_and_what_is_foreign_is_left_alone() {
-        let (store, manifest) = begun();
-        store.insert("foreign", true);
-        let found = at_once(read_all(&store)).expect("a store");
+    fn the_store_in_memory_does_what_is_expected() {
+        expected_of(InMemory::default);
+    }
+
+    fn all_is_read_as_it_was_written_and_what_is_foreign_is_left_alone<S>(store: &S)
+    where
+        S: Storage<Fault: Debug>,
+    {
+        let manifest = begin_in(store);
+        at_once(putting(store, "foreign", "of somebody else").over()).expect("room");
+        let found = at_once(read_all(store)).expect("a store");
         assert_eq!(found.manifest, Some(manifest));
         assert_eq!(
             found.sheets,
@@ -390,14 +417,13 @@ mod tests {
         assert!(found.slots.is_empty());
     }
 
-    #[test]
-    fn only_what_is_not_known_is_read_again() {
-        let (store, before) = begun();
+    fn only_what_is_not_known_is_read_again<S: Storage<Fault: Debug>>(store: &S) {
+        let before = begin_in(store);
         let next = manifest(2, &[(2, 2), (1, 1)]);
         let sheets = vec![sheet(2, 2, None)];
         let second = writing(Some(before.clone()), next.clone(), sheets);
-        assert!(at_once(write(&store, &second)).expect("room").is_none());
-        let found = at_once(read_new(&store, Some(&before))).expect("a store");
+        assert!(at_once(write(store, &second)).expect("room").is_none());
+        let found = at_once(read_new(store, Some(&before))).expect("a store");
         assert_eq!(
             (found.manifest, found.sheets),
             (Some(next), vec![sheet(2, 2, None)])
@@ -407,22 +433,32 @@ mod tests {
             birth: "other".into(),
             ..before
         };
-        let found = at_once(read_new(&store, Some(&other))).expect("a store");
+        let found = at_once(read_new(store, Some(&other))).expect("a store");
         assert_eq!(found.sheets.len(), 2);
     }
 
-    #[test]
-    fn what_rests_on_another_row_is_not_written() {
-        let (store, before) = begun();
+    fn what_rests_on_another_row_is_not_written<S: Storage<Fault: Debug>>(store: &S) {
+        let before = begin_in(store);
         let late = writing(None, manifest(1, &[(3, 1)]), vec![sheet(3, 1, None)]);
-        let found = at_once(write(&store, &late)).expect("room");
+        let found = at_once(write(store, &late)).expect("room");
         assert_eq!(found.expect("another manifest").manifest, Some(before));
-        assert_eq!(store.keys(SHEET).len(), 2);
+        assert_eq!(sheets_in(store), 2);
+    }
+
+    fn what_is_given_up_leaves_all_as_it_was<S: Storage<Fault: Debug>>(store: &S) {
+        let before = begin_in(store);
+        let transaction = putting(store, "text 7", "something else");
+        transaction.delete(&sheet_key(SheetId(1))).expect("room");
+        transaction.abort();
+        let found = at_once(read_all(store)).expect("a store");
+        assert_eq!((found.manifest, found.sheets.len()), (Some(before), 2));
+        assert_eq!(found.texts["text 7"], "as it came".into());
     }
 
     #[test]
     fn what_is_refused_in_the_middle_leaves_all_as_it_was() {
-        let (store, before) = begun();
+        let store = InMemory::default();
+        let before = begin_in(&store);
         store.set_room(Some(1));
         let sheets = vec![sheet(1, 2, None), sheet(3, 2, None)];
         let third = writing(Some(before.clone()), manifest(2, &[(1, 2), (3, 2)]), sheets);

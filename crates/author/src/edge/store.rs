@@ -46,7 +46,7 @@ extern "C" {
 /// Reads the whole store.
 pub fn restore(link: Callback<Msg>) {
     spawn_local(async move {
-        link.emit(match storage::read_all(&Browser).await {
+        link.emit(match storage::read_all(&work()).await {
             Ok(found) => {
                 let (mine, notes) = (mine(), notes());
                 let empty = found.manifest.is_none() && found.slots.is_empty();
@@ -67,7 +67,7 @@ pub fn restore(link: Callback<Msg>) {
 pub fn reread(known: Option<Manifest>, link: Callback<Msg>) {
     spawn_local(async move {
         // A store that cannot be read says so when it is written.
-        match storage::read_new(&Browser, known.as_ref()).await {
+        match storage::read_new(&work(), known.as_ref()).await {
             Ok(found) => link.emit(Msg::Store(StoreMsg::Found(Box::new(found)))),
             Err(_) => let_go(),
         }
@@ -78,7 +78,7 @@ pub fn reread(known: Option<Manifest>, link: Callback<Msg>) {
 pub fn write(writing: Writing, link: Callback<Msg>) {
     spawn_local(async move {
         let open = writing.manifest.open;
-        link.emit(match storage::write(&Browser, &writing).await {
+        link.emit(match storage::write(&work(), &writing).await {
             Ok(None) => {
                 remember(open);
                 Msg::Store(StoreMsg::Written)
@@ -177,6 +177,11 @@ fn let_go() {
     if let Some(held) = HELD.take() {
         held.database.close();
     }
+}
+
+/// The store that the work lies in.
+fn work() -> impl Storage<Fault = JsValue> {
+    Browser
 }
 
 /// The browser's database of the work.
