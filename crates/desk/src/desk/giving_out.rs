@@ -212,7 +212,7 @@ impl Desk {
                 let page = self.handout(scope, per_page).into_iter();
                 page.map(Effect::Print).collect()
             }
-            _ => self.fetch(purpose),
+            Purpose::File(_) | Purpose::Course(..) | Purpose::Preview => self.fetch(purpose),
         }
     }
     /// What speaks against giving these out; `None` if nothing of them can be
