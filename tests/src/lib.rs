@@ -1,9 +1,10 @@
 //! What the test suites share: reading puzzle files, running the checker on
 //! them, and comparing what it found.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use keyproof::check::{self, Finding, Judge, Known, Report};
+use keyproof::check::{self, Finding, Judge, Kind, Known, Report};
 use keyproof::draft::Draft;
 use keyproof::notation::pgn_read;
 use keyproof::prove::Unwatched;
@@ -101,6 +102,17 @@ pub fn summaries(report: &Report) -> Vec<String> {
     let mut found: Vec<String> = report.findings.iter().map(summary).collect();
     found.sort();
     found
+}
+
+/// The names of all kinds of finding.
+pub fn kinds() -> BTreeSet<String> {
+    // The names in the message are those of all variants.
+    let refused = serde_json::from_str::<Kind>("\"?\"").expect_err("no such finding");
+    let message = refused.to_string();
+    let names = message.split('`').skip(3).step_by(2);
+    let kinds: BTreeSet<String> = names.map(str::to_owned).collect();
+    assert!(kinds.len() > 10, "{message}");
+    kinds
 }
 
 /// The name of a unit variant in snake case, as the command line prints it.
