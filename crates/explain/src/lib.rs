@@ -135,8 +135,10 @@ pub enum ReasonKind {
     MoveOrder,
 }
 
-// Whoever adds a kind adds it to the list of all.
-const _: () = assert!(ReasonKind::ALL.len() == ReasonKind::MoveOrder as usize + 1);
+const _: () = assert!(
+    ReasonKind::ALL.len() == ReasonKind::MoveOrder as usize + 1,
+    "the list of all lacks a kind, or another kind than the one named here is the last"
+);
 
 impl ReasonKind {
     /// Every kind, in the order in which reasons are given.
