@@ -20,17 +20,21 @@ pub(crate) fn unescape(html: &str) -> String {
         .fold(text, |text, (escaped, sign)| text.replace(escaped, sign))
 }
 
-/// Text for HTML, in content alone, where quotes need no escape. What neither HTML nor
-/// XML 1.0 has a place for is left out: control characters other than white space
-/// (XML 1.0, 2.2; HTML, 13.1.4).
-pub(crate) fn text(words: &str) -> String {
-    let mut escaped = String::with_capacity(words.len());
-    let has_place = |c: &char| match c {
+/// Whether a document has a place for a character. Neither HTML nor XML 1.0 has one for
+/// control characters other than white space (XML 1.0, 2.2; HTML, 13.1.4).
+pub(crate) fn has_place(c: char) -> bool {
+    match c {
         '\t' | '\n' | '\r' => true,
         '\u{fffe}' | '\u{ffff}' => false,
         c => !c.is_control(),
-    };
-    for c in words.chars().filter(has_place) {
+    }
+}
+
+/// Text for HTML, in content alone, where quotes need no escape. What a document has no
+/// place for is left out.
+pub(crate) fn text(words: &str) -> String {
+    let mut escaped = String::with_capacity(words.len());
+    for c in words.chars().filter(|&c| has_place(c)) {
         match c {
             '&' => escaped.push_str("&amp;"),
             '<' => escaped.push_str("&lt;"),

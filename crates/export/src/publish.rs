@@ -5,7 +5,7 @@ use model::resolved::Resolved;
 use play::published::{WORDS, Why};
 use shakmaty::Move;
 
-use crate::html::{escape, text, unescape};
+use crate::html::{escape, has_place, text, unescape};
 use crate::still::still;
 use explain::Explanation;
 use model::aim::Aim;
@@ -146,7 +146,9 @@ pub fn element(games: &[&Resolved], items: &[Item]) -> String {
 
 /// The games as text as students get them: without what is the author's alone, without
 /// the marks on the board, which the answers carry, and with the moves that the words
-/// mention filled in. Its [`play::account::key`] is what accounts of the lesson carry.
+/// mention filled in, and without what no page can hold: control characters, and returns,
+/// which a browser reads as line ends. Its [`play::account::key`] is what accounts of the
+/// lesson carry, so it must be what the page reads, to the letter.
 pub fn lesson_text(games: &[&Resolved]) -> String {
     let write = |resolved: &&Resolved| {
         let mut game = marks::without(&mention::filled(resolved));
@@ -157,7 +159,9 @@ pub fn lesson_text(games: &[&Resolved]) -> String {
         game.apply(&edit).expect("setting a tag needs no node");
         pgn_write::write_resolved(&resolved.in_words_of(game))
     };
-    games.iter().map(write).collect()
+    let mut text: String = games.iter().map(write).collect();
+    text.retain(|c| has_place(c) && c != '\r');
+    text
 }
 
 fn still_of(items: &[Item]) -> String {

@@ -419,7 +419,8 @@ fn unpacked(position: &Chess, step: u16) -> Option<Move> {
     let square = |bits: u16| Square::new(u32::from(bits & 63));
     let promotion = match step >> 12 {
         0 => None,
-        role => Some(Role::ALL[usize::from(role) - 1]),
+        // Bytes that came from elsewhere may name no man.
+        role => Some(*Role::ALL.get(usize::from(role) - 1)?),
     };
     let (from, to) = (square(step >> 6), square(step));
     let mut legal = position.legal_moves().into_iter();

@@ -5,40 +5,45 @@
 
 use crate::comment;
 
-/// A comment without its commands, and these, in their order.
+/// A comment without its commands, and these: one inside another before that. What
+/// comes of taking one out is looked at too, so that nothing more would be found in the
+/// words that are left.
 pub fn split(comment: &str) -> (String, Vec<String>) {
     let mut words = String::with_capacity(comment.len());
     let mut commands = Vec::new();
-    let mut rest = comment;
-    while let Some((before, command, after)) = first(rest) {
-        words.push_str(before.trim_end_matches(' '));
-        if !words.is_empty() && !after.is_empty() && !after.starts_with(char::is_whitespace) {
-            words.push(' ');
+    // Where in `words` something begins that is a command if it ends.
+    let mut begun: Vec<usize> = Vec::new();
+    let mut rest = comment.char_indices().peekable();
+    while let Some((at, c)) = rest.next() {
+        let after = &comment[at + c.len_utf8()..];
+        match c {
+            '[' => {
+                let name = after.strip_prefix('%').unwrap_or_default();
+                if !name.starts_with(|c: char| c.is_ascii_alphabetic()) {
+                    begun.clear();
+                } else {
+                    begun.push(words.len());
+                }
+            }
+            '\n' => begun.clear(),
+            ']' => {
+                if let Some(start) = begun.pop() {
+                    commands.push([&words[start..], "]"].concat());
+                    words.truncate(start);
+                    words.truncate(words.trim_end_matches(' ').len());
+                    if words.is_empty() {
+                        while rest.next_if(|&(_, c)| c == ' ').is_some() {}
+                    } else if !after.is_empty() && !after.starts_with(char::is_whitespace) {
+                        words.push(' ');
+                    }
+                    continue;
+                }
+            }
+            _ => {}
         }
-        commands.push(command.to_owned());
-        rest = if words.is_empty() {
-            after.trim_start_matches(' ')
-        } else {
-            after
-        };
+        words.push(c);
     }
-    words.push_str(rest);
     (words, commands)
-}
-
-/// The first command of a text, with what stands before and after it.
-fn first(text: &str) -> Option<(&str, &str, &str)> {
-    let mut from = 0;
-    loop {
-        let start = from + text[from..].find("[%")?;
-        let end = start + 1 + text[start..].find(']')?;
-        let command = &text[start..end];
-        let named = command[2..].starts_with(|c: char| c.is_ascii_alphabetic());
-        if named && !command[2..].contains(['[', '\n']) {
-            return Some((&text[..start], command, &text[end..]));
-        }
-        from = start + 2;
-    }
 }
 
 /// Takes the commands out of comments and adds them to `commands`; comments of
@@ -84,6 +89,9 @@ mod tests {
                 &[],
             ),
             ("[%10] of [it]", "[%10] of [it]", &[]),
+            ("[%a [%b] c] d", "d", &["[%b]", "[%a c]"]),
+            ("[%a [b] c]", "[%a [b] c]", &[]),
+            ("[%a[%b", "[%a[%b", &[]),
         ] {
             let (left, found) = split(comment);
             assert_eq!(
@@ -94,6 +102,7 @@ mod tests {
                 ),
                 "{comment}"
             );
+            assert_eq!(split(&left).1, [""; 0], "{comment}");
         }
     }
 

@@ -407,13 +407,25 @@ fn spaced(position: &Chess, line: &[Move]) -> String {
     sans.join(" ")
 }
 
+/// A text as an operand. Control characters become one blank with those around them, so
+/// that it reads back as it was written.
 fn quoted(text: &str) -> String {
+    let parts: Vec<&str> = text.split(char::is_control).collect();
+    let parts: Vec<&str> = match parts.len() {
+        1 => parts,
+        _ => parts.iter().map(|part| part.trim()).collect(),
+    };
     let mut out = String::from("\"");
-    for c in text.chars() {
-        if c == '"' || c == '\\' {
-            out.push('\\');
+    for part in parts.into_iter().filter(|part| !part.is_empty()) {
+        if out.len() > 1 {
+            out.push(' ');
         }
-        out.push(if c.is_control() { ' ' } else { c });
+        for c in part.chars() {
+            if c == '"' || c == '\\' {
+                out.push('\\');
+            }
+            out.push(c);
+        }
     }
     out.push('"');
     out

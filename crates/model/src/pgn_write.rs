@@ -276,6 +276,12 @@ fn typed_or_san(
     if let (Some(step), Some(before)) = (step, before) {
         return Some(moves::san(before, step.mv));
     }
+    // Without dashes castling that is not legal would be read as a move's number.
+    let typed = match typed {
+        "00" => "0-0",
+        "000" => "0-0-0",
+        typed => typed,
+    };
     let (start, end) = typed.split_at(typed.find('(').unwrap_or(typed.len()));
     let end = moves::without_check(end);
     let plain = |c: char| !c.is_whitespace() && !"{}()[];$".contains(c);

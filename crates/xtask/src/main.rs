@@ -8,6 +8,7 @@ mod archive;
 mod before;
 mod bench;
 mod campaign;
+mod fuzz;
 mod games;
 mod guide;
 mod letters;
@@ -55,6 +56,9 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
                                compare the prover of gains with brute force
   cargo xtask campaign draws [--positions N] [--seed N] [--jobs N]
                                compare the prover of draws by force with brute force
+  cargo xtask campaign fuzz [TARGET...] [--runs=N] [--seconds=N] [--jobs=N]
+                               feed every reader with bytes of strangers, guided by what
+                               they reach (crates/fuzz)
   cargo xtask campaign mutants [OPTION...]
                                break prover and checker of certificates on purpose, and
                                list what no test notices
@@ -88,6 +92,7 @@ fn main() -> ExitCode {
         ["test", parts @ ..] => suites::run_parts(parts),
         ["bench", parts @ ..] => before::run(parts),
         ["campaign", "calibration", args @ ..] => campaign::calibration(args),
+        ["campaign", "fuzz", args @ ..] => fuzz::run_with(args),
         ["campaign", "mutants", args @ ..] => campaign::mutants(args),
         ["campaign", "match", args @ ..] => games::compare(args),
         ["campaign", args @ ..] => campaign::run_with(args),

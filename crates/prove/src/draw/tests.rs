@@ -101,7 +101,10 @@ fn plans_reckon_with_castling_and_en_passant() {
     }
     // The king steps out of what the rook threatens by castling, which a king that may not
     // castle cannot.
-    assert_eq!(plan("8/8/k7/8/5r2/8/Pr6/R3K3 b Q - 0 1", Some("f4h4")), None);
+    assert_eq!(
+        plan("8/8/k7/8/5r2/8/Pr6/R3K3 b Q - 0 1", Some("f4h4")),
+        None
+    );
     assert!(plan("8/8/k7/8/5r2/8/Pr6/R3K3 b - - 0 1", Some("f4h4")).is_some());
 }
 
