@@ -8,7 +8,7 @@ use desk::saved::{Manifest, Note, SavedSheet};
 use desk::wire::{Ask, Told};
 use desk::{backup, given_out, intake};
 use keyproof::account::{self, Account};
-use keyproof::notation::{fen, pgn_read, pgn_write};
+use keyproof::notation::{fen, pgn_read};
 use keyproof::prove::{Prover, Unwatched};
 use keyproof::publish;
 use keyproof::resolved::Resolved;
@@ -85,8 +85,10 @@ pub fn backup(data: &[u8]) {
     assert_eq!(ids, were, "{written}");
     for ((_, sheet), was) in again.sheets.iter().zip(&work.sheets) {
         assert_eq!(sheet.reading, was.reading, "{written}");
-        let pgn = |sheet: &desk::work::Sheet| pgn_write::write(&sheet.draft);
-        assert_eq!(pgn(sheet), pgn(was), "{written}");
+        let resolved = Resolved::of(&was.draft);
+        if resolved.start().is_ok() && resolved.faults().is_empty() {
+            assert!(sheet.holds_same(was), "{written}");
+        }
     }
 }
 
@@ -226,9 +228,12 @@ pub fn published(data: &[u8]) {
     // The student's page and the desk know a lesson by its text, as a browser reads it.
     assert!(!lesson.contains('\r'), "{lesson:?}");
     let back = given_out::games(&page).unwrap_or_default();
-    assert_eq!(back.len(), games.len());
+    assert_eq!(back.len(), games.len(), "{lesson}");
     for (back, game) in back.iter().zip(&games) {
-        assert_eq!(back.draft.walk().len(), game.draft().walk().len());
+        // What is no move is written as words.
+        if game.start().is_ok() && game.faults().is_empty() {
+            assert_eq!(back.draft.walk().len(), game.draft().walk().len());
+        }
     }
 }
 

@@ -183,7 +183,9 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
         Some(_) => add(STIPULATION, quoted(draft.tag("Stipulation").unwrap_or(""))),
     }
     if let Some(title) = title(draft) {
-        add("id", quoted(&title));
+        if is_told(&title) {
+            add("id", quoted(&title));
+        }
     }
     for (i, words) in root
         .map_or(&[][..], |r| &r.after)
@@ -191,7 +193,10 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
         .take(10)
         .enumerate()
     {
-        add(&format!("c{i}"), quoted(&crate::comment::flow(words)));
+        let words = crate::comment::flow(words);
+        if is_told(&words) {
+            add(&format!("c{i}"), quoted(&words));
+        }
     }
     if start.halfmoves() > 0 || start.fullmoves().get() > 1 {
         add("hmvc", start.halfmoves().to_string());
@@ -405,6 +410,11 @@ fn spaced(position: &Chess, line: &[Move]) -> String {
         at.play_unchecked(mv);
     }
     sans.join(" ")
+}
+
+/// Whether there is anything in a text to read.
+fn is_told(text: &str) -> bool {
+    text.contains(|c: char| !c.is_control() && !c.is_whitespace())
 }
 
 /// A text as an operand. Control characters become one blank with those around them, so

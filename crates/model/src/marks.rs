@@ -142,17 +142,24 @@ pub fn split(comments: &[String]) -> (Vec<String>, Vec<Mark>) {
     let mut words = Vec::new();
     let mut marks: Vec<Mark> = Vec::new();
     for comment in comments {
-        let Some((before, drawn)) = split_one(comment) else {
+        let mut rest = comment.as_str();
+        // The last sentence comes first: what stands before it may end in another.
+        let mut drawn = Vec::new();
+        while let Some((before, marks)) = split_one(rest) {
+            rest = before.trim_end();
+            drawn.push(marks);
+        }
+        if drawn.is_empty() {
             words.push(comment.clone());
             continue;
-        };
-        for mark in drawn {
+        }
+        for mark in drawn.into_iter().rev().flatten() {
             if !marks.contains(&mark) {
                 marks.push(mark);
             }
         }
-        if !before.trim().is_empty() {
-            words.push(before.trim_end().to_owned());
+        if !rest.trim().is_empty() {
+            words.push(rest.to_owned());
         }
     }
     (words, marks)
@@ -238,6 +245,11 @@ mod tests {
     fn marks_are_a_sentence_at_the_end_of_a_comment() {
         for (text, words, marks) in [
             ("Board: ring f7.", "", "Board: ring f7."),
+            (
+                "So. Board: ring f7. Board: ring e4.",
+                "So.",
+                "Board: ring f7, ring e4.",
+            ),
             (
                 "The weak spot. Board: ring f7, dashed arrow e2 to e4, dotted ring a1.",
                 "The weak spot.",
