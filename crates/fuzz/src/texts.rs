@@ -54,14 +54,16 @@ pub fn reads_back(draft: &Draft) {
         return;
     };
     let once_more = pgn_write::write(&read);
-    assert_eq!(
-        once_more, written,
-        "what was written reads otherwise: {draft:?}"
+    assert!(
+        !whole || once_more == written,
+        "it reads otherwise:
+{written}
+{once_more}"
     );
-    assert_eq!(
-        read.walk().len(),
-        draft.walk().len(),
-        "a move was lost:\n{written}"
+    assert!(
+        !whole || read.walk().len() == draft.walk().len(),
+        "a move was lost:
+{written}"
     );
 }
 
