@@ -56,14 +56,11 @@ pub fn reads_back(draft: &Draft) {
     let once_more = pgn_write::write(&read);
     assert!(
         !whole || once_more == written,
-        "it reads otherwise:
-{written}
-{once_more}"
+        "it reads otherwise:\n{written}\n{once_more}"
     );
     assert!(
         !whole || read.walk().len() == draft.walk().len(),
-        "a move was lost:
-{written}"
+        "a move was lost:\n{written}"
     );
 }
 

@@ -182,10 +182,8 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
         Some(Some(Stipulation::Best)) | None => {}
         Some(_) => add(STIPULATION, quoted(draft.tag("Stipulation").unwrap_or(""))),
     }
-    if let Some(title) = title(draft) {
-        if is_told(&title) {
-            add("id", quoted(&title));
-        }
+    if let Some(title) = title(draft).filter(|title| is_told(title)) {
+        add("id", quoted(&title));
     }
     for (i, words) in root
         .map_or(&[][..], |r| &r.after)
