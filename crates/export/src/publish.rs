@@ -146,8 +146,8 @@ pub fn element(games: &[&Resolved], items: &[Item]) -> String {
 
 /// The games as text as students get them: without what is the author's alone, without
 /// the marks on the board, which the answers carry, and with the moves that the words
-/// mention filled in, and without what no page can hold: control characters, and returns,
-/// which a browser reads as line ends. Its [`play::account::key`] is what accounts of the
+/// mention filled in, and with blanks for what no page can hold: control characters, and
+/// returns, which a browser reads as line ends. Its [`play::account::key`] is what accounts of the
 /// lesson carry, so it must be what the page reads, to the letter.
 pub fn lesson_text(games: &[&Resolved]) -> String {
     let write = |resolved: &&Resolved| {
@@ -159,9 +159,10 @@ pub fn lesson_text(games: &[&Resolved]) -> String {
         game.apply(&edit).expect("setting a tag needs no node");
         pgn_write::write_resolved(&resolved.in_words_of(game))
     };
-    let mut text: String = games.iter().map(write).collect();
-    text.retain(|c| has_place(c) && c != '\r');
-    text
+    let text: String = games.iter().map(write).collect();
+    // A blank each, so that nothing comes to stand at the beginning of a line.
+    let held = |c| if has_place(c) && c != '\r' { c } else { ' ' };
+    text.chars().map(held).collect()
 }
 
 fn still_of(items: &[Item]) -> String {
@@ -386,6 +387,26 @@ mod tests {
         assert!(page.contains("<title>&lt;b&gt;</title>"));
         assert!(!page.contains("<script>"));
         assert!(page.contains("&lt;!--keyproof:answers--&gt;"));
+    }
+
+    /// The desk knows the lesson of an account by this text, the page by what it reads.
+    #[test]
+    fn a_lessons_text_is_what_its_page_holds() {
+        let mut draft = pgn_read::read(PUZZLE).remove(0).draft;
+        for (name, value) in [("Event", "A\u{1}b\u{9b}c\rd"), ("Hint1", "\u{ffff}")] {
+            let (name, value) = (name.into(), Some(value.into()));
+            draft.apply(&Edit::SetTag { name, value }).unwrap();
+        }
+        let comments = vec!["One.\n\n\u{2}[Event \"two\"]".into()];
+        let node = NodeId::ROOT;
+        draft.apply(&Edit::SetAfter { node, comments }).unwrap();
+        let resolved = Resolved::of(&draft);
+        let template = TEMPLATE.replacen("<pre>", "<pre id=\"lesson\" hidden>", 1);
+        let page = page_of_games(&template, "", "en", &[&resolved], &[]).unwrap();
+        let text = lesson_text(&[&resolved]);
+        assert_eq!(held(&page, "lesson").as_ref(), Some(&text));
+        assert_eq!(text.find(|c: char| c.is_control() && c != '\n'), None);
+        assert_eq!(pgn_read::read(&text).len(), 1, "{text}");
     }
 
     #[test]

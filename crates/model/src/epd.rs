@@ -182,19 +182,15 @@ pub fn write(resolved: &Resolved) -> Result<String, String> {
         Some(Some(Stipulation::Best)) | None => {}
         Some(_) => add(STIPULATION, quoted(draft.tag("Stipulation").unwrap_or(""))),
     }
-    if let Some(title) = title(draft).filter(|title| is_told(title)) {
+    let title = title(draft).map(|title| plain(&title));
+    if let Some(title) = title.filter(|title| is_told(title)) {
         add("id", quoted(&title));
     }
-    for (i, words) in root
-        .map_or(&[][..], |r| &r.after)
-        .iter()
-        .take(10)
-        .enumerate()
-    {
-        let words = crate::comment::flow(words);
-        if is_told(&words) {
-            add(&format!("c{i}"), quoted(&words));
-        }
+    let words = root.map_or(&[][..], |root| &root.after).iter();
+    let words = words.map(|words| plain(&crate::comment::flow(words)));
+    let words = words.map(|words| crate::commands::split(&words).0);
+    for (i, words) in words.filter(|words| is_told(words)).take(10).enumerate() {
+        add(&format!("c{i}"), quoted(&words));
     }
     if start.halfmoves() > 0 || start.fullmoves().get() > 1 {
         add("hmvc", start.halfmoves().to_string());
@@ -412,28 +408,31 @@ fn spaced(position: &Chess, line: &[Move]) -> String {
 
 /// Whether there is anything in a text to read.
 fn is_told(text: &str) -> bool {
-    text.contains(|c: char| !c.is_control() && !c.is_whitespace())
+    text != "?" && text.contains(|c: char| !c.is_control() && !c.is_whitespace())
 }
 
-/// A text as an operand. Control characters become one blank with those around them, so
-/// that it reads back as it was written.
+/// A text with one blank for control characters and what is blank around them, so that it
+/// reads back as it was written.
+fn plain(text: &str) -> String {
+    let mut parts = text.split(char::is_control);
+    match (parts.next(), parts.next()) {
+        (Some(whole), None) => whole.to_owned(),
+        _ => {
+            let parts = text.split(char::is_control).map(str::trim);
+            let parts: Vec<&str> = parts.filter(|part| !part.is_empty()).collect();
+            parts.join(" ")
+        }
+    }
+}
+
+/// A text as an operand.
 fn quoted(text: &str) -> String {
-    let parts: Vec<&str> = text.split(char::is_control).collect();
-    let parts: Vec<&str> = match parts.len() {
-        1 => parts,
-        _ => parts.iter().map(|part| part.trim()).collect(),
-    };
     let mut out = String::from("\"");
-    for part in parts.into_iter().filter(|part| !part.is_empty()) {
-        if out.len() > 1 {
-            out.push(' ');
+    for c in plain(text).chars() {
+        if c == '"' || c == '\\' {
+            out.push('\\');
         }
-        for c in part.chars() {
-            if c == '"' || c == '\\' {
-                out.push('\\');
-            }
-            out.push(c);
-        }
+        out.push(c);
     }
     out.push('"');
     out
