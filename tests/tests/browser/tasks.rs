@@ -358,14 +358,24 @@ fn task_5_a_talk_of_a_game_with_ten_suggestions() {
     });
 }
 
-/// Steps on as a remote does until the task has these words.
+/// Steps on as a remote does until the task has these words. Whoever holds one sees what a
+/// step did before the next; a step that changes neither board nor task is waited for a
+/// while.
 async fn until_task(hand: &mut Hand, words: &str) {
+    const SEEN: &str =
+        "return deep('[role=grid]')[0].innerHTML + deep('.talk-task').map((e) => e.textContent)";
     for _ in 0..30 {
         if hand.browser.text(".talk-task").await.contains(words) {
             return;
         }
+        let before = hand.browser.script(SEEN, vec![]).await;
         hand.key(Key::PageDown).await;
-        tokio::time::sleep(Duration::from_millis(150)).await;
+        for _ in 0..15 {
+            tokio::time::sleep(Duration::from_millis(100)).await;
+            if hand.browser.script(SEEN, vec![]).await != before {
+                break;
+            }
+        }
     }
     panic!("the talk does not come to {words:?}");
 }

@@ -94,7 +94,7 @@ fn a_german_puzzle_is_solved_in_german() {
 
         type_move(&browser, "Dh5").await;
         browser
-            .until_text(".kp-fault", "„Dh5“ ist hier nicht regelgemäß")
+            .until_text(".kp-fault", "„Dh5“ ist kein regelgemäßer Zug von Weiß")
             .await;
         type_move(&browser, "De5").await;
         browser.until_text(".kp-verdict", "1.De5 ").await;
