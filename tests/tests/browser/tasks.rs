@@ -351,7 +351,9 @@ fn task_5_a_talk_of_a_game_with_ten_suggestions() {
             "a talk with ten suggestions",
             Most {
                 presses: 5,
-                keys: 54,
+                // 41 for the suggestions, and 14 of the remote and Escape: one of them
+                // shows why the first answer is right, where that is known by then.
+                keys: 55,
                 scrolls: 0,
             },
         );
