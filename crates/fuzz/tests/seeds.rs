@@ -4,30 +4,13 @@ use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use fuzz::TARGETS;
+use keyproof::prove::corpus::Seeded;
 
 /// Mutated inputs of each target.
 const RUNS: u32 = 10_000;
 
-/// A source of numbers that are as good as drawn (SplitMix64, Steele, Lea and Flood 2014;
-/// from memory).
-struct Numbers(u64);
-
-impl Numbers {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ z >> 30).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ z >> 27).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ z >> 31
-    }
-
-    fn below(&mut self, bound: usize) -> usize {
-        (self.next() % bound.max(1) as u64) as usize
-    }
-}
-
 /// Some bytes changed, cut out, doubled, or taken from another seed.
-fn mutated(seeds: &[Vec<u8>], numbers: &mut Numbers) -> Vec<u8> {
+fn mutated(seeds: &[Vec<u8>], numbers: &mut Seeded) -> Vec<u8> {
     let mut bytes = seeds[numbers.below(seeds.len())].clone();
     for _ in 0..=numbers.below(6) {
         let (at, length) = (numbers.below(bytes.len() + 1), numbers.below(9));
@@ -44,7 +27,7 @@ fn mutated(seeds: &[Vec<u8>], numbers: &mut Numbers) -> Vec<u8> {
                 let part = other[from..(from + 4 * length).min(other.len())].to_vec();
                 drop(bytes.splice(at..end, part));
             }
-            3 => bytes.insert(at, numbers.next() as u8),
+            3 => bytes.insert(at, numbers.draw() as u8),
             _ => {
                 if let Some(byte) = bytes.get_mut(at) {
                     *byte ^= 1 << numbers.below(8);
@@ -83,7 +66,7 @@ fn blind_mutations_are_read() {
         / 86_400;
     for (number, target) in TARGETS.into_iter().enumerate() {
         let seeds = (target.seeds)();
-        let mut numbers = Numbers(day << 8 | number as u64);
+        let mut numbers = Seeded::new(day << 8 | number as u64);
         for run in 0..RUNS {
             let bytes = mutated(&seeds, &mut numbers);
             let done = std::panic::catch_unwind(|| (target.run)(&bytes));
