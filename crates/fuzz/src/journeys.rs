@@ -132,7 +132,7 @@ pub fn edits(data: &[u8]) {
     let resolved = Resolved::of(&draft);
     let _ = resolved.puzzle();
     // What is no move is written as words.
-    if resolved.start().is_ok() && resolved.faults().is_empty() {
+    if texts::is_game(&resolved) {
         texts::reads_back(&draft);
     }
 }

@@ -23,7 +23,7 @@ const STARTS: [&str; 6] = [
     "7k/5Q2/6K1/8/8/8/8/8 b - - 0 1",
 ];
 
-fn bytes(texts: &[&str]) -> Vec<Vec<u8>> {
+pub fn bytes(texts: &[&str]) -> Vec<Vec<u8>> {
     texts.iter().map(|text| text.as_bytes().to_vec()).collect()
 }
 
@@ -40,13 +40,17 @@ pub fn pgn(data: &[u8]) {
     }
 }
 
+/// Whether all its moves can be played.
+pub fn is_game(resolved: &Resolved) -> bool {
+    resolved.start().is_ok() && resolved.faults().is_empty()
+}
+
 /// A draft that is written reads back as it was.
 ///
 /// Moves that are not legal are kept as they were typed, and what looks like a glyph at
 /// their end may be read as one: of those it is asked that they are all there.
 pub fn reads_back(draft: &Draft) {
-    let resolved = Resolved::of(draft);
-    let whole = resolved.start().is_ok() && resolved.faults().is_empty();
+    let whole = is_game(&Resolved::of(draft));
     let written = pgn_write::write(draft);
     let mut again = pgn_read::read(&written);
     assert_eq!(again.len(), 1, "one game was written:\n{written}");

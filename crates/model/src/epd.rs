@@ -414,15 +414,12 @@ fn is_told(text: &str) -> bool {
 /// A text with one blank for control characters and what is blank around them, so that it
 /// reads back as it was written.
 fn plain(text: &str) -> String {
-    let mut parts = text.split(char::is_control);
-    match (parts.next(), parts.next()) {
-        (Some(whole), None) => whole.to_owned(),
-        _ => {
-            let parts = text.split(char::is_control).map(str::trim);
-            let parts: Vec<&str> = parts.filter(|part| !part.is_empty()).collect();
-            parts.join(" ")
-        }
+    if !text.contains(char::is_control) {
+        return text.to_owned();
     }
+    let parts = text.split(char::is_control).map(str::trim);
+    let parts: Vec<&str> = parts.filter(|part| !part.is_empty()).collect();
+    parts.join(" ")
 }
 
 /// A text as an operand.

@@ -103,7 +103,7 @@ fn fuzzed(program: &Path, name: &str, runs: usize, seconds: usize) -> Done {
         ])
         .arg(format!("-artifact_prefix={}", prefix.display()))
         .args(["-timeout=20", "-rss_limit_mb=2048", "-max_len=4096"])
-        .args(["-print_final_stats=1", "-close_fd_mask=0"]);
+        .arg("-print_final_stats=1");
     let output = fuzzer
         .output()
         .map_err(|fault| format!("{}: {fault}", program.display()))?;
