@@ -7,9 +7,8 @@ use keyproof::handout::{PerPage, handout};
 use keyproof::resolved::Resolved;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::parse;
-use serde_json::json;
 
-use crate::{Way, open_desk, paste_whole, play, publish};
+use crate::{Way, open_desk, open_leaf, paste_whole, play, publish};
 
 /// Commands wherever a comment may stand: alone, before and after words, and several.
 const CLOCKED: &str = "[Event \"The open rank\"]\n[Annotator \"Windle, Marta\"]\n[FEN \"6k1/5ppp/8/8/8/8/5PPP/R5K1 w - - 0 1\"]\n[Stipulation \"#1\"]\n\n\
@@ -110,12 +109,7 @@ fn commands_are_no_words_on_the_desk() {
         assert!(leaves > 2, "{leaves} leaves");
         let mut said = String::new();
         for leaf in 0..leaves {
-            browser
-                .script("deep('.to-leaf')[arguments[0]].click();", vec![json!(leaf)])
-                .await;
-            let open =
-                "return deep('.to-leaf')[arguments[0]].getAttribute('aria-expanded') === 'true';";
-            browser.until("the leaf", open, vec![json!(leaf)]).await;
+            open_leaf(&browser, leaf).await;
             said += &assert_words_alone(&browser, &[], &format!("leaf {leaf}")).await;
         }
         assert!(WORDS.iter().any(|words| said.contains(words)), "{said}");

@@ -11,7 +11,7 @@ use keyproof_tests::browser::{Browser, browse, file_url};
 use keyproof_tests::hostile::{puzzles, strings};
 use serde_json::{Value, json};
 
-use crate::{Way, open_desk, paste_whole, play, publish};
+use crate::{Way, open_desk, open_leaf, paste_whole, play, publish};
 
 /// Puzzles with the strings in them, and such with plain words in the same places.
 fn both() -> (Vec<Draft>, Vec<Draft>) {
@@ -162,12 +162,7 @@ async fn leaf_by_leaf(browser: &Browser, known: Option<&[Value]>) -> Vec<Value> 
         browser.until_text(".verdict-line", "Sound").await;
         let leaves = browser.count(".to-leaf").await;
         for leaf in 0..leaves {
-            browser
-                .script("deep('.to-leaf')[arguments[0]].click();", vec![json!(leaf)])
-                .await;
-            let open =
-                "return deep('.to-leaf')[arguments[0]].getAttribute('aria-expanded') === 'true';";
-            browser.until("the leaf", open, vec![json!(leaf)]).await;
+            open_leaf(browser, leaf).await;
             if leaf == 0 {
                 let reasons = "return deep('.whys').length > 0;";
                 browser.until("the reasons", reasons, vec![]).await;

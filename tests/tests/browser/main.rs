@@ -168,6 +168,15 @@ enum Way {
     Typing,
 }
 
+/// Opens the leaf of this number, from 0, and waits until it is.
+async fn open_leaf(browser: &Browser, leaf: u64) {
+    browser
+        .script("deep('.to-leaf')[arguments[0]].click();", vec![json!(leaf)])
+        .await;
+    let open = "return deep('.to-leaf')[arguments[0]].getAttribute('aria-expanded') === 'true';";
+    browser.until("the leaf", open, vec![json!(leaf)]).await;
+}
+
 /// Plays a move on the student's page once it is the student's turn.
 async fn play(browser: &Browser, way: Way, turn: usize, from: &str, to: &str) {
     browser.until_open().await;
