@@ -41,7 +41,8 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask serve [--port N] build what is missing and serve dist/ on 127.0.0.1
   cargo xtask test [PART...]   run all tests, or some of: unit outside browser; or, which
                                takes minutes to build, those of the libraries: libraries;
-                               the browser's in one engine alone: chromium firefox webkit
+                               or in one engine alone, all that is meant for it: chromium
+                               firefox webkit
   cargo xtask bench [--quick] [--NAME=VALUE...] [PART...]
                                print sizes, times and counts, or some of: pages puzzles
                                prover exactness cancelling certificates search tables reasons moments threats

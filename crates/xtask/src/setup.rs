@@ -30,7 +30,8 @@ const TYPESCRIPT: &str = "typescript@5.9.3";
 
 /// All that the chores need.
 pub fn everything() -> Done {
-    side_by_side([&for_building, &for_testing])?;
+    side_by_side([&for_building, &for_testing, &geckodriver])?;
+    other_browsers()?;
     for_wheels()?;
     eprintln!("setup: everything is there");
     Ok(())
@@ -91,13 +92,22 @@ pub fn for_testing() -> Done {
 
 /// What the engines other than Chromium need on top.
 pub fn for_other_engines() -> Done {
+    side_by_side([&other_browsers, &geckodriver])
+}
+
+/// Firefox, and WebKit with its driver and a display for it.
+fn other_browsers() -> Done {
     let programs = [
         ("firefox-esr", "firefox-esr"),
         ("WebKitWebDriver", "webkit2gtk-driver"),
         ("Xvfb", "xvfb"),
     ];
-    from_debian(&programs, Vec::new())?;
-    geckodriver()
+    from_debian(&programs, Vec::new()).map_err(|fault| {
+        format!(
+            "Firefox and WebKitGTK cannot be installed, and the pages are tested in them too: \
+             {fault} (`cargo xtask test chromium` does without them)"
+        )
+    })
 }
 
 /// The source distribution of the PyPI package `chess`, unpacked: the package
@@ -142,6 +152,7 @@ fn rust_components() -> Done {
 /// What steers Firefox. It waits for Firefox most of the time.
 fn geckodriver() -> Done {
     cargo_tool("geckodriver", "geckodriver", GECKODRIVER, "0")
+        .map_err(|fault| format!("what steers Firefox cannot be installed: {fault}"))
 }
 
 /// What breaks a program on purpose, for `campaign mutants` alone.
@@ -162,7 +173,7 @@ fn cargo_tool(program: &str, package: &str, version: &str, optimised: &str) -> D
     ));
     let beside = has(program).then(tools);
     let install = |locked: &[&str]| {
-        let mut cargo = shell::cargo();
+        let mut cargo = shell::giving_way(&shell::cargo_program());
         cargo
             .args(["install", package, "--version", version])
             .args(locked)

@@ -6,7 +6,7 @@ use crate::bench;
 use crate::libraries;
 use crate::pages;
 use crate::setup;
-use crate::shell::{Done, cargo, root, run};
+use crate::shell::{Done, cargo, root, run, side_by_side};
 
 /// A part of the tests: its name on the command line, and what runs it.
 type Part = (&'static str, fn() -> Done);
@@ -17,20 +17,39 @@ const PARTS: [Part; 3] = [("unit", unit), ("outside", outside), ("browser", brow
 /// What is run when it is named: a wheel and a package are minutes to build.
 const ASKED_FOR: [Part; 1] = [(LIBRARIES, libraries)];
 
-/// The engines, each a part that can be named alone; "browser" is the first of them. That
-/// one takes all tests, the others those of [`STUDENTS`].
+/// The engines, each a part that can be named alone. The first takes all tests, the others
+/// those of [`STUDENTS`], of which "browser" takes a [`HANDFUL`].
 const ENGINES: [&str; 3] = ["chromium", "firefox", "webkit"];
 
 /// What a student does, which is done in every engine; by the beginning of the tests'
 /// names.
-const STUDENTS: [&str; 7] = [
+const STUDENTS: [&str; 11] = [
     "student::",
+    "account::",
+    "commands::commands_are_no_words_for_a_student",
+    "commands::commands_are_no_words_on_paper",
+    "every_move::first_moves_of_random",
     "saved::",
     "embedding::",
     "fits::",
     "hands::",
     "lesson::",
     "everybody::nothing_hinders_a_",
+];
+
+/// What is done in every engine whenever the pages are tested: start, right, wrong, hint,
+/// solution, reload, settings that are kept, frame, element, what is said where nothing
+/// runs, save and reopen. By the tests' whole names.
+const HANDFUL: [&str; 9] = [
+    "account::what_was_shown_is_not_found_by_starting_over",
+    "embedding::a_frame_tells_its_height_and_the_result_with_and_without_sandbox",
+    "embedding::two_elements_on_a_page_of_hostile_styles_are_solved_apart",
+    "embedding::where_wasm_is_refused_the_puzzle_can_still_be_read",
+    "fits::a_plain_board_is_kept",
+    "saved::a_saved_page_has_the_work_in_it",
+    "saved::a_saved_students_page_goes_on",
+    "student::hints_and_starting_over",
+    "student::solved_by_mouse",
 ];
 
 /// Runs the parts named, those of [`PARTS`] when none is named.
@@ -52,7 +71,7 @@ pub fn run_parts(named: &[&str]) -> Done {
     }
     let alone = |engine: &&str| !named.contains(&"browser") && named.contains(engine);
     let engines: Vec<&str> = ENGINES.into_iter().filter(alone).collect();
-    in_engines(&engines)
+    in_engines(&engines, &["--skip", PACKAGE], &STUDENTS)
 }
 
 /// Formatting, lints, docs, unit and property tests of every crate, and the command.
@@ -102,29 +121,34 @@ fn libraries() -> Done {
     run(suites(is_browser_suite)?.args(["--", PACKAGE]))
 }
 
-/// The pages in Chromium. The other engines are asked for by name: not all that a
-/// student does was seen to pass there.
+/// The pages: all tests in Chromium, and a handful in each other engine.
 fn browser() -> Done {
-    in_engines(&ENGINES[..1])?;
+    let handful: Vec<&str> = std::iter::once("--exact").chain(HANDFUL).collect();
+    in_engines(&ENGINES, &["--skip", PACKAGE], &handful)?;
     pages::hold_budget()
 }
 
-/// The pages in browsers of these engines.
-fn in_engines(engines: &[&str]) -> Done {
+/// The pages in browsers of these engines: which tests of the first, and of the others.
+fn in_engines(engines: &[&str], of_first: &[&str], of_others: &[&str]) -> Done {
     if engines.is_empty() {
         return Ok(());
     }
     setup::for_testing()?;
-    pages::build_pages()?;
-    pages::build_command()?;
+    let others = engines.iter().any(|engine| *engine != ENGINES[0]);
+    let drivers = || match others {
+        true => setup::for_other_engines(),
+        false => Ok(()),
+    };
+    side_by_side([&drivers, &|| {
+        pages::build_pages().and_then(|()| pages::build_command())
+    }])?;
     for engine in engines {
         let mut test = suites(is_browser_suite)?;
-        test.env("KEYPROOF_ENGINE", engine);
-        test.args(["--", "--skip", PACKAGE]);
-        if *engine != ENGINES[0] {
-            setup::for_other_engines()?;
-            test.args(STUDENTS);
-        }
+        test.env("KEYPROOF_ENGINE", engine).arg("--");
+        test.args(match *engine == ENGINES[0] {
+            true => of_first,
+            false => of_others,
+        });
         eprintln!("tests in {engine}:");
         run(&mut test)?;
     }
@@ -165,4 +189,41 @@ fn suites(fits: impl Fn(&str) -> bool) -> Result<Command, String> {
         test.args(["--test", &name]);
     }
     Ok(test)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shell::read;
+
+    /// Whether the browser's suite has a test of this whole name.
+    fn is_a_test(name: &str) -> bool {
+        let (module, name) = name.split_once("::").expect("a module and a test");
+        let file = root().join(format!("tests/tests/browser/{module}.rs"));
+        let text = read(&file).unwrap_or_default();
+        text.contains(&format!("#[test]\nfn {name}() {{"))
+    }
+
+    #[test]
+    fn each_of_the_handful_is_a_test_that_students_have_in_every_engine() {
+        for name in HANDFUL {
+            assert!(is_a_test(name), "{name}");
+            assert!(
+                STUDENTS.iter().any(|begin| name.starts_with(begin)),
+                "{name}"
+            );
+        }
+        assert!(!is_a_test("student::solved_by"));
+    }
+
+    /// What is not meant by its beginning any more would be left out without a word.
+    #[test]
+    fn each_beginning_is_that_of_some_test() {
+        for begin in STUDENTS {
+            let (module, name) = begin.split_once("::").expect("a module");
+            let file = root().join(format!("tests/tests/browser/{module}.rs"));
+            let text = read(&file).expect("a module of the browser's tests");
+            assert!(text.contains(&format!("#[test]\nfn {name}")), "{begin}");
+        }
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::io::{BufRead, BufReader};
 use std::net::{Ipv4Addr, TcpListener, TcpStream};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
@@ -113,8 +113,18 @@ fn firefox(folder: &Path, proxy: u16) -> Capabilities {
     caps
 }
 
-/// The program that shows a page in WebKitGTK, as Debian installs it.
-const MINI_BROWSER: &str = "/usr/lib/x86_64-linux-gnu/webkit2gtk-4.1/MiniBrowser";
+/// The program that shows a page in WebKitGTK, as Debian installs it: in a folder that is
+/// named by the machine's kind.
+fn mini_browser() -> PathBuf {
+    let kinds = std::fs::read_dir("/usr/lib")
+        .into_iter()
+        .flatten()
+        .flatten();
+    kinds
+        .map(|kind| kind.path().join("webkit2gtk-4.1/MiniBrowser"))
+        .find(|program| program.is_file())
+        .expect("WebKitGTK's MiniBrowser: run `cargo xtask setup`")
+}
 
 fn webkit(proxy: u16) -> Capabilities {
     let proxy = format!("--proxy=http://127.0.0.1:{proxy}");
@@ -129,7 +139,7 @@ fn webkit(proxy: u16) -> Capabilities {
         ("browserName", json!("MiniBrowser")),
         (
             "webkitgtk:browserOptions",
-            json!({ "binary": MINI_BROWSER, "args": args }),
+            json!({ "binary": mini_browser(), "args": args }),
         ),
     ] {
         caps.set(name, value).expect("a capability");

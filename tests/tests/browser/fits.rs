@@ -11,8 +11,8 @@ use crate::looks::{on_all_papers, screens};
 use crate::{Way, lesson, play, press_rare, publish};
 
 /// Windows in CSS pixels: phones upright and on their side, a small phone, a tablet
-/// both ways, a desk, and a window of 1280 by 800 at 400 %.
-const WINDOWS: [(u32, u32); 8] = [
+/// both ways, a desk, and windows of 1280 and 1440 by 800 at 400 %.
+const WINDOWS: [(u32, u32); 9] = [
     (360, 740),
     (740, 360),
     (320, 568),
@@ -21,6 +21,7 @@ const WINDOWS: [(u32, u32); 8] = [
     (1180, 820),
     (1440, 900),
     (320, 200),
+    (360, 200),
 ];
 
 /// Left, top, right and bottom of an element in the window.
@@ -97,10 +98,94 @@ fn the_board_fills_the_window_and_what_is_said_stays_in_sight() {
                     );
                 }
             }
-            browser
-                .view(&screens(&format!("fits-{width}x{height}")))
-                .await;
+            for paper in browser.papers() {
+                browser.paper(paper).await;
+                let name = format!("fits-{width}x{height}-{paper}");
+                browser.view(&screens(&name)).await;
+            }
+            browser.paper("light").await;
             assert_eq!(browser.over_the_edge().await, json!(0), "{window}");
+        }
+    });
+}
+
+/// How much ink each empty dark square has in a picture of the window, of 255, less a
+/// border of it in which it meets the next.
+const INK: &str = "
+const [picture, squares, done] = arguments;
+const image = new Image();
+image.onload = () => {
+  const canvas = document.createElement('canvas');
+  [canvas.width, canvas.height] = [image.width, image.height];
+  const paper = canvas.getContext('2d');
+  paper.drawImage(image, 0, 0);
+  done(squares.map(([left, top, side]) => {
+    const [x, y, n] = [Math.ceil(left) + 2, Math.ceil(top) + 2, Math.floor(side) - 4];
+    const { data } = paper.getImageData(x, y, n, n);
+    let sum = 0;
+    for (let i = 0; i < data.length; i += 4) sum += 255 - data[i + 1];
+    return sum / n / n;
+  }));
+};
+image.src = `data:image/png;base64,${picture}`;";
+
+/// A picture of the window, in base64, once it shows the same as one before: engines
+/// draw what has scrolled when they have time.
+async fn still_picture(browser: &Browser) -> String {
+    let mut before = String::new();
+    loop {
+        let picture = browser.driver.screenshot_as_png_base64().await;
+        let picture = picture.expect("a picture");
+        if picture == before {
+            return picture;
+        }
+        before = picture;
+        tokio::time::sleep(std::time::Duration::from_millis(100)).await;
+    }
+}
+
+/// The hatching is as dense on each square, at one pixel to the unit and at sizes of which
+/// a square is no whole number of pixels.
+#[test]
+fn each_dark_square_is_hatched_alike() {
+    browse("hatching", async |browser| {
+        let file = publish(
+            &[lesson("Ask for a knight")],
+            &browser.folder.join("one.html"),
+        );
+        for (width, height) in [(360, 740), (768, 900), (1013, 700)] {
+            browser.window(width, height).await;
+            browser.go(&file_url(&file)).await;
+            browser.until_open().await;
+            browser
+                .script("deep('.kp-board')[0].scrollIntoView(); return 0;", vec![])
+                .await;
+            let squares = "return deep('[role=grid] [data-square]').filter((cell) => {
+                    const [file, rank] = cell.dataset.square;
+                    const dark = ('abcdefgh'.indexOf(file) + Number(rank)) % 2 === 1;
+                    return dark && cell.getAttribute('aria-label').endsWith('empty') && cell.getBoundingClientRect().bottom < innerHeight - 250;
+                }).map((cell) => { const r = cell.getBoundingClientRect(); return [r.left, r.top, r.width]; });";
+            let squares = browser.script(squares, vec![]).await;
+            let picture = still_picture(&browser).await;
+            browser.view(&screens(&format!("hatching-{width}"))).await;
+            browser.go("about:blank").await;
+            let ink = browser
+                .driver
+                .execute_async(INK, vec![json!(picture), squares]);
+            let ink = ink.await.expect("a sum of each").json().clone();
+            let ink: Vec<f64> = serde_json::from_value(ink).expect("numbers");
+            let (least, most) = ink
+                .iter()
+                .fold((f64::MAX, 0.0_f64), |(l, m), &sum| (l.min(sum), m.max(sum)));
+            println!(
+                "{width} x {height}: {} squares, {least:.1} to {most:.1}",
+                ink.len()
+            );
+            assert!(
+                ink.len() > 12 && least > 10.0,
+                "{width} x {height}: {ink:?}"
+            );
+            assert!(most < least * 1.15, "{width} x {height}: {ink:?}");
         }
     });
 }

@@ -3,6 +3,7 @@
 //!
 //! `cargo xtask test browser` builds the pages and runs these.
 
+mod account;
 mod author;
 mod class;
 mod commands;
@@ -88,28 +89,37 @@ fn whole_lesson_as_moves() -> Vec<Draft> {
     drafts
 }
 
-/// Publishes puzzles as a student's file.
+/// What is known of a puzzle, and why its key works.
+fn judged(draft: &Draft) -> (Known, Option<Explanation>) {
+    let mut known = Known::default();
+    let mut judge = Judge::new(16 << 20);
+    check::check(draft, &mut known, &mut judge, &mut Unwatched);
+    let puzzle = Resolved::of(draft).into_puzzle().ok();
+    let inquiry = puzzle.and_then(|puzzle| Inquiry::of(&puzzle, &known));
+    let explained = inquiry.map(|i| {
+        let explain = || Analyst::new(16 << 20).explain(&i, &mut Unwatched);
+        keyproof_tongues::of_inquiry(&i).speaks(explain)
+    });
+    (known, explained)
+}
+
+/// Publishes puzzles as a student's file. One that comes several times is judged once.
 fn publish(drafts: &[Draft], to: &Path) -> PathBuf {
+    let mut known: Vec<(Known, Option<Explanation>)> = Vec::new();
+    for (i, draft) in drafts.iter().enumerate() {
+        let earlier = drafts[..i].iter().position(|other| other == draft);
+        known.push(earlier.map_or_else(|| judged(draft), |same| known[same].clone()));
+    }
+    lay_out(drafts, &known, to)
+}
+
+/// Writes a student's file of puzzles and what is known of each.
+fn lay_out(drafts: &[Draft], known: &[(Known, Option<Explanation>)], to: &Path) -> PathBuf {
     let template = std::fs::read_to_string(page("student.html")).expect("a built page");
-    let known: Vec<(Known, Option<Explanation>)> = drafts
-        .iter()
-        .map(|draft| {
-            let mut known = Known::default();
-            let mut judge = Judge::new(16 << 20);
-            check::check(draft, &mut known, &mut judge, &mut Unwatched);
-            let puzzle = Resolved::of(draft).into_puzzle().ok();
-            let inquiry = puzzle.and_then(|puzzle| Inquiry::of(&puzzle, &known));
-            let explained = inquiry.map(|i| {
-                let explain = || Analyst::new(16 << 20).explain(&i, &mut Unwatched);
-                keyproof_tongues::of_inquiry(&i).speaks(explain)
-            });
-            (known, explained)
-        })
-        .collect();
     let posed: Vec<Resolved> = drafts.iter().map(Resolved::of).collect();
     let items: Vec<Item> = posed
         .iter()
-        .zip(&known)
+        .zip(known)
         .map(|(resolved, (known, explained))| Item {
             resolved,
             known,
