@@ -75,6 +75,14 @@ wasm_bindgen.attend = (() => {
     for (const kind of ["resize", "scroll"]) view?.addEventListener(kind, act);
   }
 
+  // Where there is little room the controls scroll below what is said, which comes into
+  // sight once an engine has scrolled to the line that was typed in.
+  function say(host) {
+    const said = host.shadowRoot?.querySelector(".kp-verdict");
+    const act = () => requestAnimationFrame(() => setTimeout(() => (said.parentNode.scrollTop = 0)));
+    if (said) new MutationObserver(act).observe(said, { childList: true });
+  }
+
   // Gives the account to whoever it is for, as the button says that was pressed.
   function give(host) {
     const root = host.shadowRoot;
@@ -117,9 +125,10 @@ wasm_bindgen.attend = (() => {
     room.addEventListener("keyproof-news", () => tell({ type: "result", ...result(room) }));
     exported.mount(room, lesson, content("keyproof-answers"), style);
     give(room);
+    say(room);
     const page = document.documentElement;
     new ResizeObserver(() => tell({ type: "height", height: page.offsetHeight })).observe(page);
   }
 
-  return { recall, result, watch, fit, give, stand };
+  return { recall, result, watch, fit, give, say, stand };
 })();

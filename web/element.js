@@ -18,7 +18,7 @@ if (!customElements.get("keyproof-lesson")) {
         const [text, answers] = this.querySelectorAll("pre");
         const lesson = (text ?? this).textContent;
         const { exported, style } = await started;
-        const { recall, result, watch, fit, give } = exported.attend;
+        const { recall, result, watch, fit, give, say } = exported.attend;
         recall(this, lesson);
         watch(this);
         fit(this);
@@ -27,6 +27,7 @@ if (!customElements.get("keyproof-lesson")) {
         );
         exported.mount(this, lesson, answers?.textContent ?? "", style);
         give(this);
+        say(this);
       } catch (fault) {
         // The text stays readable.
         console.error(fault);

@@ -389,8 +389,22 @@ impl Browser {
     }
 
     async fn picture_of_window(&self, path: &Path) {
-        let bytes = self.driver.screenshot_as_png().await.expect("a picture");
-        write_picture(path, &bytes);
+        write_picture(path, &self.still_picture().await);
+    }
+
+    /// A picture of the window, as PNG, once it shows the same as one before: what has
+    /// scrolled is drawn when the engine has time.
+    pub async fn still_picture(&self) -> Vec<u8> {
+        let mut before = Vec::new();
+        for _ in 0..30 {
+            let picture = self.driver.screenshot_as_png().await.expect("a picture");
+            if picture == before {
+                break;
+            }
+            before = picture;
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        before
     }
 
     /// Runs a script with the helpers `deep(selector)`, `seen(element)` and

@@ -552,8 +552,6 @@ impl View {
             add(&block, &written("p", "kp-words", words, language));
         }
         add(&self.verdict, &block);
-        // Where there is little room, the controls scroll below it.
-        self.say.set_scroll_top(0);
     }
 
     fn draw_solution(&self, work: &Work, language: Option<&str>) {

@@ -85,6 +85,33 @@ fn a_wrong_move_counts_after_starting_over_and_after_a_reload() {
     });
 }
 
+/// What was missed is offered once more, also when the file is opened another day.
+#[test]
+fn what_was_missed_is_asked_again_another_day() {
+    browse("account-again", async |browser| {
+        open(&browser).await;
+        browser.press("Show the solution").await;
+        browser
+            .until_text(".kp-turn", "The solution is shown")
+            .await;
+        browser.reload().await;
+        browser
+            .until_text(".kp-verdict", "Last time the solution was shown.")
+            .await;
+        browser.press("Again, what was missed").await;
+        browser.until_man("g7", "white pawn").await;
+        play(&browser, Way::Mouse, 0, "g7", "g8").await;
+        browser.press("white knight").await;
+        browser
+            .until_text(".kp-verdict", "Solved this time, without a wrong move.")
+            .await;
+        let told = "Ask for a knight: 0 of 1 found, 1 shown, one of them found later";
+        assert_eq!(account(&browser).await, told);
+        assert_eq!(browser.count("[data-do=again]").await, 0);
+        browser.assert_no_errors().await;
+    });
+}
+
 /// What is to be heard of the board, which is told nobody's eyes.
 async fn until_heard(browser: &Browser, words: &str) {
     browser

@@ -2,6 +2,7 @@
 //! what is said and the hint in sight beside it, also above an on-screen keyboard;
 //! and the controls, of which the rare ones are folded away.
 
+use base64::Engine as _;
 use keyproof::account::Account;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::json;
@@ -90,6 +91,15 @@ fn the_board_fills_the_window_and_what_is_said_stays_in_sight() {
                     top >= -1.0 && bottom <= h + 1.0,
                     "{window}: {top} to {bottom}"
                 );
+                // Not scrolled away among the controls, which may be once he types on.
+                browser
+                    .until(
+                        "what is said",
+                        "const [said, all] = ['.kp-verdict p', '.kp-say'].map((part) => deep(part)[0].getBoundingClientRect());
+                         return said.top >= all.top - 1;",
+                        vec![],
+                    )
+                    .await;
                 if h > 300.0 {
                     let [_, top, _, bottom] = edges(&browser, ".kp-hints li").await;
                     assert!(
@@ -129,26 +139,12 @@ image.onload = () => {
 };
 image.src = `data:image/png;base64,${picture}`;";
 
-/// A picture of the window, in base64, once it shows the same as one before: engines
-/// draw what has scrolled when they have time.
-async fn still_picture(browser: &Browser) -> String {
-    let mut before = String::new();
-    loop {
-        let picture = browser.driver.screenshot_as_png_base64().await;
-        let picture = picture.expect("a picture");
-        if picture == before {
-            return picture;
-        }
-        before = picture;
-        tokio::time::sleep(std::time::Duration::from_millis(100)).await;
-    }
-}
-
 /// The hatching is as dense on each square, at one pixel to the unit and at sizes of which
 /// a square is no whole number of pixels.
 #[test]
 fn each_dark_square_is_hatched_alike() {
     browse("hatching", async |browser| {
+        let base64 = base64::engine::general_purpose::STANDARD;
         let file = publish(
             &[lesson("Ask for a knight")],
             &browser.folder.join("one.html"),
@@ -166,7 +162,7 @@ fn each_dark_square_is_hatched_alike() {
                     return dark && cell.getAttribute('aria-label').endsWith('empty') && cell.getBoundingClientRect().bottom < innerHeight - 250;
                 }).map((cell) => { const r = cell.getBoundingClientRect(); return [r.left, r.top, r.width]; });";
             let squares = browser.script(squares, vec![]).await;
-            let picture = still_picture(&browser).await;
+            let picture = base64.encode(browser.still_picture().await);
             browser.view(&screens(&format!("hatching-{width}"))).await;
             browser.go("about:blank").await;
             let ink = browser
