@@ -629,7 +629,7 @@ impl Judge {
         let best = moves.iter().min_by_key(|(_, exact)| match exact.outcome {
             Outcome::Win => (0, i32::from(exact.mate.unwrap_or(0))),
             Outcome::Draw => (1, 0),
-            Outcome::Loss => (2, -i32::from(exact.mate.unwrap_or(0))),
+            Outcome::Loss => (2, 0),
         });
         best.map(|&(mv, _)| mv)
     }
@@ -983,6 +983,9 @@ mod tests {
         let lost = |value| best(value).all_lose(MARGINS);
         assert!(lost(-DECIDED) && lost(20 - DECIDED));
         assert!(!lost(21 - DECIDED));
+        let any = best(-DECIDED).all_lost(read_uci(&Chess::default(), "a2a3").expect("a move"));
+        assert!(any.holds());
+        assert_eq!(any.evidence(), Some(Evidence::searched(7)));
         let open = |value| Ruling::Open {
             line: Vec::new(),
             nodes: 1,
@@ -1187,5 +1190,250 @@ mod tests {
         assert!(lost.fails() && lost.line().is_empty());
         // Most moves let the win go.
         assert!(any("8/8/3k4/8/4K3/4P3/8/8 w - - 0 1").holds());
+    }
+
+    const WIN: Goal = Goal::Win(Margins {
+        right: 200,
+        wrong: 100,
+    });
+
+    /// What a new judge, or this one, says of these moves, of the best one if there are none.
+    fn ruled(judge: &mut Judge, text: &str, goal: Goal, moves: &[&str]) -> Answer {
+        let start = fen::read(text).expect("a position");
+        let moves = moves.iter().map(|mv| read_uci(&start, mv));
+        let moves: Vec<Move> = moves.map(|mv| mv.expect("a legal move")).collect();
+        judge.answer(&Question::about(&start, goal, &moves), &mut Unwatched)
+    }
+
+    fn small() -> Judge {
+        Judge::new(1 << 20)
+    }
+
+    /// The knight forks king and queen, or lets Black mate.
+    const FORKS: &str = "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1";
+
+    #[test]
+    fn what_is_spent_is_counted_and_the_signs_of_searches_are_kept() {
+        let mut judge = small();
+        let answer = ruled(&mut judge, FORKS, WIN, &["d5f6", "d5b6"]);
+        let signs: Vec<bool> = judge.signs().iter().map(Option::is_some).collect();
+        assert_eq!(signs, [true, false]);
+        assert!(answer.nodes > 0);
+        assert_eq!(judge.nodes(), answer.nodes);
+        assert!(answer.rulings[0].holds());
+        let Ruling::Fails { line, evidence } = &answer.rulings[1] else {
+            panic!("{answer:?}");
+        };
+        assert_eq!(*evidence, Evidence::Proved);
+        assert_eq!(*line, ["d5b6", "d7d1"]);
+        // Another question spends its own, and finds the same.
+        let again = ruled(&mut judge, FORKS, WIN, &["d5f6", "d5b6"]);
+        assert_eq!(again, answer);
+        assert_eq!(judge.nodes(), 2 * answer.nodes);
+        let best = |judge: &mut Judge| ruled(judge, FORKS, Goal::Best(MARGINS), &[]);
+        assert_eq!(best(&mut judge), best(&mut small()));
+    }
+
+    #[test]
+    fn effort_doubles_what_a_test_may_spend_up_to_the_most() {
+        let spends = |budget, effort| {
+            let mut judge = small();
+            judge.set_budget(budget);
+            let question = Question::about(&Chess::default(), WIN, &[]).with_effort(effort);
+            let unread = Question {
+                fen: String::new(),
+                ..question
+            };
+            judge.answer(&unread, &mut Unwatched);
+            judge.searched
+        };
+        let least = NODES_PER_TEST;
+        assert_eq!(
+            [0, 1, 4].map(|e| spends(None, e)),
+            [least, 2 * least, 16 * least]
+        );
+        assert_eq!([63, 64, 255].map(|e| spends(None, e)), [1 << 63; 3]);
+        let most = Some(SHARE_OF_TEST * 3 * least);
+        assert_eq!(
+            [1, 2, 60].map(|e| spends(most, e)),
+            [2 * least, 3 * least, 3 * least]
+        );
+    }
+
+    #[test]
+    fn the_tables_that_it_made_can_be_had() {
+        let mut judge = Judge::with_tables(1 << 20, Tables::new());
+        ruled(
+            &mut judge,
+            "8/8/3k4/8/4K3/4P3/8/8 w - - 0 1",
+            WIN,
+            &["e4d4"],
+        );
+        let made: Vec<Material> = judge.tables().materials().collect();
+        assert!(
+            made.contains(&Material::read("KPK").expect("a material")),
+            "{made:?}"
+        );
+    }
+
+    #[test]
+    fn a_value_is_told_only_between_the_margins() {
+        let start = fen::read("r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1").expect("a position");
+        let mv = read_uci(&start, "h2h3").expect("a legal move");
+        let told = |right, wrong| {
+            let margins = Margins { right, wrong };
+            small().between(&start, mv, margins, &mut Unwatched)
+        };
+        let value = told(1_000, -1_000).expect("a value");
+        assert_eq!(told(value + 1, value), Some(value));
+        assert_eq!(told(value, value - 1), None);
+        assert_eq!(told(value + 2, value + 1), None);
+    }
+
+    /// Into endings that a table knows: a pawn that is lost to the queen, and bishop against
+    /// knight. The line is played on by the table.
+    #[test]
+    fn a_move_into_an_ending_of_few_men_fails_with_a_line_of_the_table() {
+        let margins = Margins {
+            right: 200,
+            wrong: 1,
+        };
+        for (text, mv, plies) in [
+            ("8/8/8/3k4/8/q3p3/3P4/6K1 w - - 0 1", "d2e3", 8),
+            (
+                "6n1/8/8/3k4/8/3Kb3/8/2B5 w - - 0 1",
+                "c1e3",
+                SHOWN_OF_TABLES,
+            ),
+        ] {
+            let answer = ruled(&mut small(), text, Goal::Win(margins), &[mv]);
+            let Ruling::Fails { line, evidence } = &answer.rulings[0] else {
+                panic!("{answer:?}");
+            };
+            assert_eq!(*evidence, Evidence::Table);
+            assert_eq!((line[0].as_str(), line.len()), (mv, plies));
+            let start = fen::read(text).expect("a position");
+            let legal = model::notation::moves::read_ucis(&start, line);
+            assert_eq!(legal.len(), plies);
+        }
+    }
+
+    /// White could check for ever, but of so few men the table knows it.
+    #[test]
+    fn of_few_men_a_draw_is_known_by_the_table() {
+        let checks = "8/8/5q1Q/8/2k5/8/8/4K3 b - - 0 1";
+        let ruling = ruled(&mut small(), checks, WIN, &["f6a6"])
+            .rulings
+            .remove(0);
+        assert!(ruling.fails());
+        assert_eq!(ruling.evidence(), Some(Evidence::Table));
+    }
+
+    /// White mates soon, but his first move gives no check.
+    #[test]
+    fn a_move_that_lets_the_other_side_mate_quietly_is_proved_to_fail() {
+        let lost = "8/8/1R6/8/8/3k4/7P/R3K3 b Q - 0 1";
+        let answer = ruled(&mut small(), lost, WIN, &["d3c2"]);
+        let Ruling::Fails { line, evidence } = &answer.rulings[0] else {
+            panic!("{answer:?}");
+        };
+        assert_eq!(*evidence, Evidence::Proved);
+        assert_eq!(line[1], "a1a3");
+    }
+
+    #[test]
+    fn a_stalemate_wins_nothing() {
+        let stalemates = "7k/8/8/p4KQ1/P7/8/8/8 w - - 0 1";
+        let ruling = &ruled(&mut small(), stalemates, WIN, &["g5g6"]).rulings[0];
+        assert!(ruling.fails(), "{ruling:?}");
+    }
+
+    /// A mate in four that begins with a quiet move, as a search might find it.
+    #[test]
+    fn a_searched_mate_is_proved_where_it_is_one_and_comes_in_time() {
+        let text = "r3k3/p4R1p/4p1K1/8/8/7Q/1N6/8 w q - 0 1";
+        let start = fen::read(text).expect("a position");
+        let read = |moves: &[&str]| {
+            let moves: Vec<String> = moves.iter().map(|&mv| mv.to_owned()).collect();
+            let line = model::notation::moves::read_ucis(&start, &moves);
+            assert_eq!(line.len(), moves.len());
+            line
+        };
+        let mates = read(&["g6f6", "e8c8", "h3c3", "c8b8", "c3b3", "b8c8", "b3b7"]);
+        let stops = read(&["g6f6", "e8c8", "h3c3", "c8b8", "c3b3", "b8c8", "b3b4"]);
+        let proved = |halfmoves: u32, line: &[Move]| {
+            let text = text.replace("0 1", &format!("{halfmoves} 99"));
+            let start = fen::read(&text).expect("a position");
+            small().proved(&start, line, &mut Unwatched)
+        };
+        let ruling = proved(93, &mates).expect("a mate");
+        assert_eq!((ruling.holds(), ruling.length()), (true, Some(4)));
+        assert_eq!(ruling.evidence(), Some(Evidence::Proved));
+        assert_eq!(proved(94, &mates), None);
+        assert_eq!(proved(0, &stops), None);
+    }
+
+    #[test]
+    fn the_best_move_of_all_is_told_as_surely_as_it_is_known() {
+        // Mate in one, and mated whatever is played.
+        let any = |text| ruled(&mut small(), text, WIN, &[]).rulings.remove(0);
+        let mates = any("6k1/5ppp/8/8/8/8/5PPP/R5K1 w - - 0 1");
+        assert_eq!((mates.holds(), mates.length()), (true, Some(1)));
+        assert_eq!(mates.evidence(), Some(Evidence::Proved));
+        let mated = any("5rk1/8/8/8/8/7q/P5p1/6K1 w - - 0 1");
+        assert!(mated.fails() && mated.line().is_empty(), "{mated:?}");
+        assert_eq!(mated.evidence(), Some(Evidence::Proved));
+        // A queen up is searched, and tested: how likely that is wrong is known.
+        let ahead = any("6k1/5pp1/7p/8/8/8/5PPP/3Q2K1 w - - 0 1");
+        let Some(Evidence::Searched { chance, .. }) = ahead.evidence() else {
+            panic!("{ahead:?}");
+        };
+        assert!(ahead.holds() && chance.is_some());
+    }
+
+    #[test]
+    fn a_value_that_a_test_does_not_bear_out_does_not_hold() {
+        let start = fen::read(FORKS).expect("a position");
+        let holds = |value, evidence| {
+            let line = vec![read_uci(&start, "d5f6").expect("a legal move")];
+            let ruling = Ruling::Holds {
+                length: None,
+                line,
+                evidence,
+            };
+            let best = Best {
+                ruling,
+                ..best(value)
+            };
+            small().best_holds(&start, &best, MARGINS, &mut Unwatched)
+        };
+        assert!(holds(300, Evidence::searched(7)));
+        assert!(!holds(900, Evidence::searched(7)));
+        assert!(holds(900, Evidence::Proved));
+    }
+
+    /// How likely it is wrong is known then.
+    #[test]
+    fn a_best_move_that_a_test_bears_out_is_not_searched_again() {
+        let answer = ruled(&mut small(), FORKS, Goal::Best(MARGINS), &["d5f6"]);
+        let Some(Evidence::Searched { chance, .. }) = answer.rulings[0].evidence() else {
+            panic!("{answer:?}");
+        };
+        assert!(answer.rulings[0].holds() && chance.is_some());
+        assert!(answer.nodes < (BEST + BEST_AGAIN) * NODES_PER_TEST);
+    }
+
+    /// The king steps to a5 or b4, and is mated by checks: sooner on b4, and so late that
+    /// fifty moves may be over.
+    #[test]
+    fn a_mate_by_checks_is_as_long_as_the_longest_and_must_come_in_time() {
+        let ladder = |halfmoves: u32| {
+            let text = format!("6QR/8/5K2/8/k6p/8/8/8 w - - {halfmoves} 99");
+            ruled(&mut small(), &text, WIN, &["g8a2"]).rulings.remove(0)
+        };
+        let mates = ladder(83);
+        assert_eq!((mates.holds(), mates.length()), (true, Some(9)));
+        assert_eq!(mates.line().len(), 17);
+        assert_eq!(ladder(84).length(), None);
     }
 }

@@ -97,6 +97,8 @@ mod tests {
                 Soundness::Sound
             );
         }
+        let unknown = &report(UNKNOWN).findings[0].message;
+        assert!(unknown.contains("“soon” is not known"), "{unknown}");
     }
 
     #[test]

@@ -201,9 +201,6 @@ fn stands(
         }),
         // A search stands without the mates in it.
         Some(Opinion::Unreached(_)) if goal.forced().is_none() => Second::Nothing,
-        Some(Opinion::Accepted { positions }) => Second::Accepted {
-            positions: *positions,
-        },
         Some(opinion) => claim().map_or(Second::Nothing, |c| Second::of(&c, opinion)),
     }
 }
@@ -533,5 +530,91 @@ mod tests {
             ..mate
         };
         assert_eq!(told(&both).lines().count(), 3);
+    }
+
+    #[test]
+    fn a_text_to_send_has_the_question_and_what_each_program_says() {
+        let text = |claim: &Claim, against| {
+            let claim = claim.clone();
+            Disagreement { claim, against }.text()
+        };
+        let mate = claim(Goal::Forced(Aim::Mate, 2));
+        let whole = text(&mate, against());
+        let lines: Vec<&str> = whole.lines().collect();
+        assert!(lines[0].contains(env!("CARGO_PKG_VERSION")), "{whole}");
+        assert_eq!(
+            lines[1..],
+            [
+                "",
+                "Position: 6k1/5ppp/8/8/8/8/8/R2R2K1 w - - 0 1",
+                "Question: which moves force mate, in 2 moves or fewer?",
+                "",
+                "The first program:",
+                "Mate is forced by: Ra8# (in 1), Rd8# (in 1).",
+                "Mate in 2 is not forced by: Kf1.",
+                "",
+                "The second program:",
+                "Asked again, the program that found this answers otherwise: in 8/8/8/8/8/8/8/8 w - - 0 1 the move a1a2 does not do what it must.",
+            ]
+        );
+        let asks = |claim: &Claim| {
+            let text = text(claim, against());
+            text.lines().nth(3).expect("a question").to_owned()
+        };
+        let start = fen::read(&mate.fen).expect("a position");
+        assert_eq!(
+            asks(&claim(Goal::Forced(Aim::Gain(Gain::at(9, &start)), 2))),
+            "Question: which moves win the queen, in 2 moves or fewer?"
+        );
+        let none = Claim {
+            holds: Vec::new(),
+            ..mate.clone()
+        };
+        let drawn = Claim {
+            drawn: vec!["d1d7".to_owned()],
+            ..none.clone()
+        };
+        assert_eq!(asks(&drawn), "Question: which moves hold a draw by force?");
+        // Mates are asked for as well, or nothing but them.
+        let both = Claim {
+            drawn: drawn.drawn.clone(),
+            ..mate.clone()
+        };
+        assert_eq!([asks(&both), asks(&none)], [asks(&mate), asks(&mate)]);
+        let rejects = Against::Checker {
+            line: 3,
+            text: "2 w a1a8#".to_owned(),
+            reason: "it is not mate".to_owned(),
+        };
+        assert!(text(&mate, rejects).ends_with(
+            "The checker rejects line 3 of the proof, \u{201c}2 w a1a8#\u{201d}: it is not mate.\n"
+        ));
+    }
+
+    #[test]
+    fn how_far_it_is_checked_is_said_in_words() {
+        let accepted_so_many = accepted(1_200).words();
+        assert_eq!(
+            accepted_so_many,
+            format!(
+                "checked by a second, independent program, {} positions",
+                thousands(1_200)
+            )
+        );
+        assert_eq!(Second::Nothing.words(), "");
+        assert_eq!(
+            Second::Waiting.words(),
+            "being checked by a second, independent program"
+        );
+        let budget = Opinion::Unreached(Unreached::Budget);
+        let few = [
+            (Some(says(12)), "12 positions, checked a second time"),
+            (None, "being checked a second time"),
+            (Some(budget), "by one program"),
+        ];
+        for (opinion, words) in few {
+            assert_eq!(checked(opinion.as_ref(), true), words);
+        }
+        assert_eq!(checked(None, false), "by one program");
     }
 }

@@ -103,11 +103,10 @@ pub fn settled(position: &Chess, goal: Goal) -> bool {
 fn reached(position: &Chess, goal: Goal) -> Option<Point> {
     match goal {
         Goal::Best(_) => Some(Point::Best),
-        Goal::Forced(aim, _) if aim.shared() => None,
         Goal::Win(margins) | Goal::Draw(margins) => {
             quietly_ahead(position, margins.right).then_some(Point::Material)
         }
-        _ => {
+        Goal::Forced(..) => {
             let replies = position.legal_moves();
             let ended = |&reply: &Move| {
                 let mut after = position.clone();
@@ -185,6 +184,11 @@ mod tests {
         let check = "6k1/5p1p/5N2/8/8/8/5PPP/6K1 b - - 0 1";
         assert!(!is_settled(check, 100));
         assert!(is_settled(&check.replace("5N2/8", "8/5N2"), 100));
+    }
+
+    #[test]
+    fn a_best_move_needs_nothing_after_it() {
+        assert!(settled(&Chess::default(), Goal::Best(margins(-20))));
     }
 
     #[test]

@@ -212,9 +212,10 @@ mod tests {
         assert!(told(&FORK.replace("1. Nf6+ Kg7 2. Nxd7", "1. Nb6")).is_empty());
         let unclear = FORK.replace("1. Nf6+", "1. Nf6+ (1. h3) 1...");
         assert!(told(&unclear).is_empty());
-        // A key that mates needs no gain.
+        // A key that mates needs no gain, and nothing else wins.
         let mates =
-            "[FEN \"3r2k1/5ppp/8/8/8/8/5PPP/3RR1K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Rxd8# *";
+            "[FEN \"3r2k1/5ppp/8/8/8/8/5PPP/3R2K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. Rxd8# *";
+        assert_eq!(report(mates).verdict, Soundness::Sound);
         assert!(told(mates).is_empty());
     }
 

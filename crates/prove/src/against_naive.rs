@@ -247,6 +247,12 @@ fn bitboard_tests_equal_the_rules() {
             fen()
         );
         assert!(found.is_none() || expected.contains(&found), "{}", fen());
+        let checks = board.checks();
+        let unseen = legal.iter().find(|&&step| {
+            let gives = after(&position, board.move_of(step)).is_check();
+            gives && !checks.may_give(step)
+        });
+        assert_eq!(unseen, None, "{}", fen());
         mates += usize::from(!found.is_none());
 
         let pool = &mut remembered[board.turn() as usize];
@@ -392,6 +398,83 @@ fn a_mate_by_castling_is_not_overlooked_after_a_null_move() {
     for _ in 0..count(300) {
         refuted_after_a_null_move(&castling_mates(&mut random));
     }
+}
+
+/// Next is a mate by a pawn: by one step, by two, with another pawn behind, by taking, by
+/// becoming a knight, by taking in passing. No waiting move is said to be refuted.
+#[test]
+fn a_mate_by_a_pawn_is_not_overlooked_after_a_null_move() {
+    for (fen, wait, mate) in [
+        ("8/8/6pp/p5pk/7b/5KP1/1P6/8 w - - 0 1", "b2b3", "g3g4"),
+        ("8/8/6pp/p5pk/7b/5K2/1P4P1/8 w - - 0 1", "b2b3", "g2g4"),
+        ("8/8/6pp/p5pk/7b/5KP1/1P4P1/8 w - - 0 1", "b2b3", "g3g4"),
+        ("8/8/6pp/p5pk/6pb/5P1P/8/K7 w - - 0 1", "a1b1", "f3g4"),
+        ("8/3ppPK1/3pk3/p2ppp2/8/8/1P6/8 w - - 0 1", "b2b3", "f7f8n"),
+        ("8/5Kpk/8/7P/8/2B1B3/8/8 w - - 0 1", "c3b2", ""),
+    ] {
+        let parsed: Fen = fen.parse().expect("FEN");
+        let start: Chess = parsed.into_position(CastlingMode::Standard).expect("legal");
+        let named = |uci: &str| {
+            let uci: shakmaty::uci::UciMove = uci.parse().expect("UCI");
+            uci.to_move(&start).expect("legal")
+        };
+        let mates = |mv: Move| after(&start, mv).is_checkmate();
+        assert!(mate.is_empty() || mates(named(mate)), "{fen}");
+        assert!(!mates(named(wait)), "{fen}");
+        refuted_after_a_null_move(&start);
+    }
+}
+
+/// Castling, a promotion back along the file the pawn came by, and a capture in passing
+/// that clears a rank give checks that are easily missed.
+#[test]
+fn special_moves_that_check_are_among_those_that_may() {
+    for fen in [
+        "5k2/8/8/8/8/8/8/4K2R w K - 0 1",
+        "8/4P3/8/8/8/4k3/8/K7 w - - 0 1",
+        "8/8/8/R2pP2k/8/8/8/K7 w - d6 0 1",
+    ] {
+        let parsed: Fen = fen.parse().expect("FEN");
+        let start: Chess = parsed.into_position(CastlingMode::Standard).expect("legal");
+        let checks = Bitboards::of(&start).checks();
+        let moves = start.legal_moves().into_iter();
+        let special = |m: &Move| m.is_castle() || m.is_promotion() || m.is_en_passant();
+        let giving: Vec<Move> = moves
+            .filter(|m| special(m) && after(&start, *m).is_check())
+            .collect();
+        assert!(!giving.is_empty(), "{fen}");
+        assert!(
+            giving.into_iter().all(|m| checks.may_give(Step::of(m))),
+            "{fen}"
+        );
+    }
+}
+
+/// Of replies that tell nothing at a glance those come first against which one move more
+/// would not be enough.
+#[test]
+fn refutations_that_hold_longer_come_first() {
+    let mut random = Seeded::new(8);
+    let mut prover = Prover::new(1 << 20);
+    let mut both = 0;
+    for _ in 0..count(2_000) {
+        let position = super::corpus::placed(&mut random, 4);
+        let quiet =
+            |m: &Move| !m.is_capture() && !m.is_promotion() && !after(&position, *m).is_check();
+        let told = prover.refutations(&position, 1, &mut Unwatched);
+        let told = told.expect("no budget").into_iter().filter(quiet);
+        let near: Vec<bool> = told
+            .map(|m| {
+                matches!(
+                    prover.mate(&after(&position, m), 2, &mut Unwatched),
+                    Ok(Some(_))
+                )
+            })
+            .collect();
+        assert!(near.is_sorted(), "{near:?}");
+        both += usize::from(near.first() != near.last());
+    }
+    assert!(both > 10, "{both}");
 }
 
 fn naive_mates_by_checks(position: &Chess, n: u8) -> bool {

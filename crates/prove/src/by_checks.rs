@@ -76,6 +76,9 @@ impl Search<'_> {
         n: u8,
         table_bytes: usize,
     ) -> Result<Option<Vec<Move>>, Stopped> {
+        if n == 0 {
+            return Ok(None);
+        }
         // What an entry takes in the map, with its share of empty places.
         let entry = 2 * (size_of::<(Node, Effort)>() + 1);
         let mut prover = ByChecks {

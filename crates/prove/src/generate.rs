@@ -224,19 +224,14 @@ impl Bitboards {
     #[cold]
     fn castling_with(&self, rooks: Bitboard, king: Square, steps: &mut Steps) {
         let occupied = self.occupied();
-        let attacked = |sq, occupied| self.attacked(sq, !self.turn(), self.them(), occupied);
+        let attacked = |sq| self.attacked(sq, !self.turn(), self.them(), occupied);
         for rook in rooks {
             let side = CastlingSide::from_queen_side(rook < king);
-            let (king_to, rook_to) = (side.king_to(self.turn()), side.rook_to(self.turn()));
-            let (king_bit, rook_bit) = (Bitboard::from(king), Bitboard::from(rook));
-            let way = between(king, king_to);
-            let path = between(rook, rook_to).with(rook_to) | way.with(king_to);
-            if (path & occupied & !(king_bit | rook_bit)).any() {
-                continue;
-            }
-            let without_king = occupied ^ king_bit;
-            let after = (without_king & !rook_bit) | Bitboard::from(rook_to);
-            if attacked(king_to, after) || way.into_iter().any(|sq| attacked(sq, without_king)) {
+            let king_to = side.king_to(self.turn());
+            let way = between(king, king_to).with(king_to);
+            // What attacks along the back rank would give check, or stand in between.
+            let barred = way.into_iter().any(attacked);
+            if (between(king, rook) & occupied).any() || barred {
                 continue;
             }
             steps.push(Step::new(Role::King, king, rook, Kind::Castle));

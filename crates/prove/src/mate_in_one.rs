@@ -230,8 +230,7 @@ impl Bitboards {
         let color = self.turn();
         let delta = forward(color);
         let empty = !self.occupied();
-        let last = back_rank(!color);
-        let goals = pawn_attacks(!color, king) & !last;
+        let goals = pawn_attacks(!color, king);
         let single = pawns.shift(delta) & empty;
         let double = single.shift(delta) & empty & double_rank(color);
         let try_step = |from, to, kind| {

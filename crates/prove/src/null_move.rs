@@ -58,7 +58,7 @@ impl Bitboards {
     /// The solver to move, who has passed before `reply`.
     fn refuted_by(self, reply: Step) -> Option<NullMoveRefutation> {
         let board = self;
-        if board.ep().is_some() || board.by(Role::King).count() < 2 {
+        if board.ep().is_some() {
             return None;
         }
         let us = board.us();

@@ -162,3 +162,28 @@ fn mixed(key: &Key, white: bool) -> u64 {
     }
     h
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_takes_no_more_than_its_bytes() {
+        let pair = 2 * size_of::<Entry>();
+        for (cap, wanted) in [
+            (0, 1000),
+            (pair - 1, 1000),
+            (1000, usize::MAX),
+            (10_000, 1000),
+        ] {
+            let mut table = Table::new(cap);
+            table.reserve(wanted);
+            let taken = size_of_val(&table.entries[..]);
+            let most = cap.min(wanted);
+            assert!(
+                taken <= most && most - taken < pair,
+                "{cap} {wanted}: {taken}"
+            );
+        }
+    }
+}

@@ -173,6 +173,17 @@ fn a_capture_is_the_telling_refutation() {
     assert!(!forces && moves[1].ends_with("xg6"), "{moves:?}");
 }
 
+/// The king could go as well, before the bishop or the rook takes.
+#[test]
+fn what_takes_the_most_is_the_telling_refutation() {
+    let fen = "3r2k1/4bppp/8/8/7N/8/8/Q5K1 w - - 0 1";
+    assert_eq!(
+        line(fen, 2, "Qd4"),
+        (false, ["Qd4", "Rxd4"].map(String::from).into())
+    );
+    assert_eq!(line(fen, 1, "Qd4"), (false, vec!["Qd4".into()]));
+}
+
 #[test]
 fn game_over_has_no_moves_to_judge() {
     let mated = position("R5k1/5ppp/8/8/8/8/8/4K3 b - - 0 1");
@@ -277,6 +288,8 @@ fn steps_are_counted_as_published() {
         "8/2p5/3p4/KP5r/1R3p1k/8/4P1P1/8 w - - 0 1",
         "r2q1rk1/pP1p2pp/Q4n2/bbp1p3/Np6/1B3NBn/pPPP1PPP/R3K2R b KQ - 0 1",
         "rnbq1k1r/pp1Pbppp/2p5/8/2B5/8/PPP1NnPP/RNBQK2R w KQ - 1 8",
+        // A pawn that has gone past the king does not forbid to take in passing.
+        "4k3/8/8/1Pp5/4K3/5p2/8/8 w - c6 0 2",
     ] {
         let position = position(fen);
         let theirs = shakmaty::perft(&position, 3);
@@ -326,6 +339,14 @@ fn mates_by_checks_alone() {
     }
     assert!(seen[seen.len() - 1].is_checkmate());
 
+    let back = position("6k1/5ppp/8/8/8/8/8/R3K3 w - - 0 1");
+    let within = |n| prover().mate_by_checks(&back, n, &mut Unwatched);
+    assert_eq!(
+        within(1).map(|line| line.map(|line| line.len())),
+        Ok(Some(1))
+    );
+    assert_eq!(within(0), Ok(None));
+
     let mut small = prover();
     small.budget = Some(10);
     assert_eq!(small.mate_by_checks(&lasker, 8, &mut Unwatched), Err(10));
@@ -345,6 +366,7 @@ fn the_table_tells_rights_and_sides_apart() {
         "4k3/8/8/3pP3/8/8/8/R3K2R w Q - 0 1",
         "4k3/8/8/3pP3/8/8/8/R3K2R b KQ - 0 1",
         "4k3/8/8/3pP3/8/8/8/R3K2Q w Q - 0 1",
+        "4k3/8/3B4/3pP3/8/8/8/R3K2R w KQ - 0 1",
     ];
     let mut table = Table::new(1 << 20);
     assert_eq!(
@@ -416,13 +438,19 @@ fn the_table_tells_men_apart() {
     }
 }
 
-/// A bishop that goes opens the rook's line, and pins from where it arrives the one man
-/// that could come between.
+/// A man that goes opens a line, and pins from where it arrives the one man that
+/// could come between; so is a pawn whose double step would. One that steps past two pawns
+/// is taken by either.
 #[test]
-fn who_is_pinned_by_what_arrives_cannot_come_between() {
+fn who_is_pinned_cannot_come_between() {
     for (fen, mates) in [
         ("7k/8/5n2/8/8/8/7B/K5RR w - - 0 1", "h2e5"),
         ("r6k/8/5b2/8/8/8/7B/K5RR w - - 0 1", ""),
+        ("6nk/7p/8/4R3/8/8/8/B6K w - - 0 1", "e5e8"),
+        ("5b1B/5rP1/5k2/7K/3N4/8/8/8 w - - 0 1", "g7f8q"),
+        ("rb1N4/k1p4R/8/1K6/8/2B5/8/8 w - - 0 1", "c3d4"),
+        ("2B5/8/R7/7k/4Np1p/8/6P1/K7 w - - 0 1", ""),
+        ("2B5/8/R7/7k/4N2n/8/6P1/K7 w - - 0 1", "g2g4"),
     ] {
         let start = position(fen);
         let step = Bitboards::of(&start).mate_in_one();
@@ -434,5 +462,70 @@ fn who_is_pinned_by_what_arrives_cannot_come_between() {
             }
         };
         assert_eq!(found, mates, "{fen}");
+    }
+}
+
+const RETI: &str = "rnb1kb1r/pp3ppp/2p5/4q3/4n3/3Q4/PPPB1PPP/2KR1BNR w kq - 0 9";
+
+#[test]
+fn what_is_forgotten_is_searched_again() {
+    let reti = position(RETI);
+    let mut prover = prover();
+    let spent = |prover: &mut Prover| {
+        let before = prover.nodes;
+        prover.judge(&reti, 4, None, &mut Unwatched);
+        prover.nodes - before
+    };
+    let first = spent(&mut prover);
+    assert!(spent(&mut prover) < first);
+    prover.forget();
+    assert_eq!(spent(&mut prover), first);
+}
+
+/// What is known to mate in three is not taken for a mate in two.
+#[test]
+fn a_fact_of_more_moves_is_none_of_fewer() {
+    let board = Bitboards::of(&position(RETI));
+    let found = prover().run(5, &mut Unwatched, |search| {
+        [3, 2, 3].map(|n| search.mating_step(&board, n).map(|step| step.is_none()))
+    });
+    assert_eq!(found, [Ok(false), Ok(true), Ok(false)]);
+}
+
+/// Every few thousand nodes, and with a share of the first moves that grows.
+#[test]
+fn a_watcher_is_told_how_far_it_is() {
+    struct Told(Vec<(u64, f32)>);
+    impl Watch for Told {
+        fn go_on(&mut self, nodes: u64, share: f32) -> bool {
+            self.0.push((nodes, share));
+            self.0.len() < 100
+        }
+    }
+    let reti = position(RETI);
+    type Ask<'a> = &'a dyn Fn(&mut Prover, &mut Told);
+    let asks: [Ask; 3] = [
+        &|prover, told| drop(prover.judge(&reti, 5, None, told)),
+        &|prover, told| drop(prover.refutations(&reti, 4, told)),
+        &|prover, told| drop(prover.judge_aim(super::Aim::Selfmate, &reti, 3, None, told)),
+    ];
+    for (i, ask) in asks.into_iter().enumerate() {
+        let mut told = Told(Vec::new());
+        ask(&mut prover(), &mut told);
+        let Told(told) = told;
+        let gaps = told.windows(2).map(|pair| pair[1].0 - pair[0].0);
+        assert!(
+            gaps.clone().all(|gap| (1_000..10_000).contains(&gap)),
+            "{i}"
+        );
+        let shares: Vec<f32> = told.into_iter().map(|(_, share)| share).collect();
+        assert!(
+            shares.iter().all(|share| (0.0..1.0).contains(share)),
+            "{i} {shares:?}"
+        );
+        assert!(
+            shares.len() > 5 && shares[0] < shares[shares.len() - 1],
+            "{i} {shares:?}"
+        );
     }
 }

@@ -4,6 +4,7 @@ use shakmaty::fen::Fen;
 use shakmaty::{Chess, EnPassantMode, Move, Position};
 
 use super::Aim;
+use crate::bitboards::Bitboards;
 use crate::corpus::{Seeded, mixed, placed};
 use crate::{Prover, Unwatched, Verdict};
 use model::notation::{fen, moves};
@@ -82,6 +83,9 @@ fn compare(aim: Aim, position: &Chess, n: u8) -> usize {
                 assert_eq!(length, None, "{} {mv}", at());
                 assert_eq!(line[0], mv);
                 if let [_, reply] = line[..] {
+                    // The last move allowed needs no reply that refutes it, but one
+                    // that has to make the other side mate.
+                    assert!(n > 1 || aim == Aim::Selfmate, "{}", at());
                     let next = played(&after, reply);
                     assert!(!aim.ended(&next) && !forced(aim, &next, n - 1), "{}", at());
                 } else {
@@ -177,7 +181,12 @@ fn a_budget_is_kept_and_what_it_leaves_is_unknown() {
     let mut prover = Prover::new(1 << 16);
     prover.budget = Some(1000);
     let judged = prover.judge_aim(Aim::Selfmate, &position, 5, None, &mut Unwatched);
-    assert!(prover.nodes <= 1000);
+    assert!(prover.nodes > 0 && prover.nodes <= 1000);
+    let unknown = judged.iter().map(|(_, verdict)| match verdict {
+        Verdict::Unknown { nodes } => *nodes,
+        _ => 0,
+    });
+    assert!(unknown.sum::<u64>() <= 1000, "each counts its own");
     assert!(
         judged
             .iter()
@@ -343,4 +352,45 @@ fn needed_after(aim: Aim, position: &Chess, prover: &mut Prover) -> Option<u8> {
         let forced = prover.force(aim, position, n, &mut Unwatched);
         forced.expect("no budget").is_some()
     })
+}
+
+/// What is known to be forced in two moves is not taken for forced in one.
+#[test]
+fn a_fact_of_more_moves_is_none_of_fewer() {
+    for (text, _) in SELFMATES_IN_TWO {
+        let position = fen::read(text).expect("a legal position");
+        let board = Bitboards::of(&position);
+        let mut prover = Prover::new(1 << 16);
+        let solver = position.turn();
+        let found = prover.asked(Aim::Selfmate, solver, 2, &mut Unwatched, |search| {
+            [2, 1, 2].map(|n| search.forcing(&board, n).map(|step| step.is_none()))
+        });
+        assert_eq!(found, [Ok(false), Ok(true), Ok(false)], "{text}");
+    }
+}
+
+/// Facts about mates of the one side are none about mates of the other.
+#[test]
+fn a_helpmate_is_found_after_one_of_the_other_side_was_looked_for() {
+    let helpmates = include_str!("../../../../tests/strata.tsv").lines();
+    let helpmates = helpmates.filter(|line| line.split('\t').nth(1) == Some("h#2.5"));
+    for line in helpmates.take(6) {
+        let text = line.split('\t').nth(2).expect("a position");
+        let start = fen::read(text).expect("a legal position");
+        let force = |prover: &mut Prover, position: &Chess, n| {
+            let found = prover.force(Aim::Helpmate, position, n, &mut Unwatched);
+            found.expect("no budget").map(|(_, verdict)| match verdict {
+                Verdict::Forces { line, .. } => line,
+                other => panic!("{other:?}"),
+            })
+        };
+        let line = force(&mut Prover::new(1 << 16), &start, 5).expect(text);
+        let next = line[..2]
+            .iter()
+            .fold(start.clone(), |at, &mv| played(&at, mv));
+        let mut prover = Prover::new(1 << 16);
+        force(&mut prover, &next, 4);
+        let again = force(&mut prover, &start, 5).expect(text);
+        assert_eq!(again.len(), line.len(), "{text}");
+    }
 }

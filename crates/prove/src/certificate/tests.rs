@@ -30,6 +30,14 @@ fn what_does_not_hold_is_not_written() {
     assert_eq!(mates(&[(queen, 2)]), Err(wrong(&start, queen)));
     assert_eq!(mates(&[(rook, 1)]), Err(wrong(&start, rook)));
     assert!(mates(&[(rook, 2)]).is_ok());
+    let three = position("8/8/8/8/8/2K5/1R6/k7 w - - 0 1");
+    let slow = named(&three, "b2b3");
+    // Nor where it was written before that it takes one move more.
+    for keys in [&[(slow, 2)][..], &[(slow, 2), (slow, 3)]] {
+        let mut prover = Prover::new(1 << 20);
+        let in_two = certified(&mut prover, Aim::Mate, &three, keys, false, &mut Unwatched);
+        assert_eq!(in_two, Err(wrong(&three, slow)));
+    }
     let mut only = |n, keys: &[_]| only(&mut prover, Aim::Mate, &start, n, keys, &mut Unwatched);
     assert_eq!(only(2, &[]), Err(wrong(&start, rook)));
     assert!(only(2, &[(rook, 2)]).is_ok());
@@ -252,6 +260,18 @@ fn a_claim_of_some_moves_says_no_more() {
         ..claimed
     };
     assert_eq!(told(both), Err(wrong(&start, rook)));
+    // Nothing is quicker than a mate at once.
+    let near = position("8/8/8/8/8/1K6/7R/k7 w - - 0 1");
+    let mate = named(&near, "h2h1");
+    let at_once = Claimed {
+        position: &near,
+        holds: &[(mate, 1)],
+        ..least
+    };
+    assert_eq!(
+        told(at_once),
+        Ok(vec![(Kind::Forces, 1, names(&[mate]), None)])
+    );
 }
 
 /// The moves of which nothing is claimed stand as if they could be keys.
@@ -262,4 +282,100 @@ fn told_open(start: &Chess, but: &[Move]) -> Vec<String> {
         .filter(|m| !but.contains(m))
         .collect();
     names(&open)
+}
+
+/// What a question leaves open within the budget is not told as wrong.
+#[test]
+fn a_refutation_that_is_not_found_in_time_leaves_it_undecided() {
+    let start = position("rnb1kb1r/pp3ppp/2p5/4q3/4n3/3Q4/PPPB1PPP/2KR1BNR w kq - 0 9");
+    let claimed = Claimed {
+        aim: Aim::Mate,
+        position: &start,
+        n: 4,
+        holds: &[],
+        fails: &[named(&start, "a2a3")],
+        drawn: &[],
+        shortest: false,
+    };
+    for budget in [1, 10, 20] {
+        let mut prover = Prover::new(1 << 20);
+        prover.budget = Some(budget);
+        let found = text(&mut prover, &claimed, &mut Unwatched);
+        assert!(
+            matches!(found, Err(Uncertified::Undecided { .. })),
+            "{budget}: {found:?}"
+        );
+    }
+}
+
+/// Ed. Lasker - Thomas, London 1912, before White's eleventh move (from memory): a mate by
+/// checks is written where a search through all moves would not come to an end.
+#[test]
+fn a_long_mate_by_checks_is_written_within_a_budget() {
+    let start = position("rn3rk1/pbppq1pp/1p2pb2/4N2Q/3PN3/3B4/PPP2PPP/R3K2R w KQ - 7 11");
+    let queen = named(&start, "h5h7");
+    let claimed = Claimed {
+        aim: Aim::Mate,
+        position: &start,
+        n: 8,
+        holds: &[(queen, 8)],
+        fails: &[],
+        drawn: &[],
+        shortest: false,
+    };
+    let mut prover = Prover::new(1 << 20);
+    prover.budget = Some(20_000);
+    let text = text(&mut prover, &claimed, &mut Unwatched).expect("a mate by checks");
+    assert_eq!(claims(&text), [(Kind::Forces, 8, names(&[queen]), None)]);
+}
+
+/// Moves that lead to the same positions by more and by fewer moves.
+#[test]
+fn certificates_of_an_ending_are_accepted() {
+    let mut prover = Prover::new(1 << 20);
+    let start = position("8/8/8/8/8/2K5/1R6/k7 w - - 0 1");
+    assert!(both_are_accepted(&start, Aim::Mate, 4, &mut prover) > 3);
+    let middle = position(MIDDLE);
+    assert_eq!(both_are_accepted(&middle, Aim::Mate, 4, &mut prover), 0);
+}
+
+const MIDDLE: &str = "8/8/8/3k4/8/8/1R6/K7 w - - 0 1";
+
+/// Twenty questions' worth of nodes, and sixty-four megabytes.
+#[test]
+fn a_text_that_takes_too_much_is_given_up() {
+    let mut prover = Prover::new(1 << 10);
+    prover.budget = Some(10);
+    let mut unwatched = Unwatched;
+    let mut writer = Writer::new(&mut prover, Aim::Mate, &mut unwatched);
+    let most = QUESTIONS * 10;
+    for (nodes, bytes, goes_on) in [
+        (most, LONGEST, true),
+        (most + 1, 0, false),
+        (0, LONGEST + 1, false),
+    ] {
+        (writer.prover.nodes, writer.bytes) = (nodes, bytes);
+        assert_eq!(writer.go_on().is_ok(), goes_on, "{nodes} {bytes}");
+    }
+}
+
+/// Fred Reinfeld, "Win at Chess" (1945), 9 (from memory): with 25 checks to give, the proof
+/// comes to many a position with more and with fewer of them left.
+#[test]
+fn a_mate_by_checks_that_comes_back_is_written() {
+    let start = position("3q1rk1/p4pp1/2pb3p/3p4/6Pr/1PNQ4/P1PB1PP1/4RRK1 b - - 0 1");
+    let mut prover = Prover::new(1 << 20);
+    let line = prover.mate_by_checks(&start, 25, &mut Unwatched);
+    let first = line.expect("no budget").expect("a mate")[0];
+    let claimed = Claimed {
+        aim: Aim::Mate,
+        position: &start,
+        n: 25,
+        holds: &[(first, 25)],
+        fails: &[],
+        drawn: &[],
+        shortest: false,
+    };
+    let text = text(&mut prover, &claimed, &mut Unwatched).expect("a mate by checks");
+    assert_eq!(claims(&text), [(Kind::Forces, 25, names(&[first]), None)]);
 }

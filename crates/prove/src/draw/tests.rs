@@ -3,6 +3,7 @@ use model::notation::moves::{line, read_uci};
 use shakmaty::{CastlingMode, Chess, Move, Position};
 
 use super::Plan;
+use crate::bitboards::Bitboards;
 use crate::corpus::{self, Seeded};
 use crate::{Prover, Unwatched, Watch};
 
@@ -125,6 +126,21 @@ fn a_game_that_ends_drawn_needs_no_circle() {
     assert_eq!(shown(mate, None), (1, "1.Re8#".to_owned()));
 }
 
+/// Men that cannot mate, and those that might.
+#[test]
+fn a_position_is_dead_where_nobody_has_the_men_to_mate_with() {
+    let dead = |men: &str| {
+        let text = format!("7k/8/8/8/8/8/{men}/K7 w - - 0 1");
+        Bitboards::of(&position(&text)).is_dead()
+    };
+    for men in ["8", "2B5", "2b5", "3B4", "2N5", "2B1b3"] {
+        assert!(dead(men), "{men}");
+    }
+    for men in ["2Bb4", "2NB4", "2NN4", "2Nb4", "2P5", "2R5", "2q5"] {
+        assert!(!dead(men), "{men}");
+    }
+}
+
 #[test]
 fn only_a_first_move_that_is_given_may_be_quiet() {
     let plan = plan(STALEMATE, Some("f7b3")).expect("a queen up, the draw is held");
@@ -137,6 +153,16 @@ fn only_a_first_move_that_is_given_may_be_quiet() {
     let checks: Vec<usize> = checks.map(|(ply, _)| ply).collect();
     let later = (1..plan.line().len().div_ceil(2)).map(|turn| 2 * turn);
     assert_eq!(checks, later.collect::<Vec<_>>());
+}
+
+/// A move that was taken stays taken when its position is come to by another way.
+#[test]
+fn a_plan_that_comes_to_a_position_by_several_ways_is_found() {
+    let start = position("8/8/5r2/7k/8/8/6K1/6B1 b - - 0 1");
+    let mut prover = Prover::new(16 << 20);
+    let plan = prover.draw(&start, Some(&start.legal_moves()), &mut Unwatched);
+    let plan = plan.expect("no budget").expect("the draw is held");
+    assert!(keyproof_certify::verify(&plan.certificate(&start)).is_ok());
 }
 
 /// Against what a naive reading of the definition says of everything in reach is the
@@ -200,6 +226,7 @@ fn budgets_and_cancelling_leave_it_undecided() {
     let mut prover = Prover::new(64 << 20);
     prover.budget = Some(40_000);
     assert_eq!(prover.draw(&open, None, &mut Unwatched), Err(40_000));
+    assert_eq!(prover.nodes, 40_000);
     prover.budget = None;
     let spent = prover.draw(&open, None, &mut Cancel);
     assert!(matches!(spent, Err(nodes) if nodes < 10_000), "{spent:?}");

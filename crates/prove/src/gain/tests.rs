@@ -16,6 +16,29 @@ fn a_fork_wins_the_queen_for_the_knight() {
     let fork = "6k1/3q1p1p/8/3N4/8/8/5PPP/6K1 w - - 0 1";
     assert_eq!(keys(fork, 9, 2), ["d5f6"]);
     assert!(keys(fork, 1, 1).is_empty());
+    assert_eq!(forced(fork, 9, 2).as_deref(), Some("d5f6"));
+    // The last move allowed stands alone.
+    let start = fen::read(fork).unwrap();
+    for (mv, verdict) in Prover::new(1 << 20).judge_gain(&start, 1, 1, None, &mut Unwatched) {
+        assert_eq!(verdict, Verdict::Fails { line: vec![mv] });
+    }
+}
+
+/// The first move with which a gain is forced.
+fn forced(position: &str, k: u8, n: u8) -> Option<String> {
+    let position = fen::read(position).unwrap();
+    let aim = Aim::Gain(Gain::at(k, &position));
+    let found = Prover::new(1 << 20).force(aim, &position, n, &mut Unwatched);
+    found.unwrap().map(|(mv, _)| moves::uci(mv))
+}
+
+/// The knight behind the king is on the rook's line.
+#[test]
+fn a_king_in_check_takes_nothing_that_the_checker_sees_through_him() {
+    let behind = "k3r3/8/8/8/8/8/4K3/4n3 w - - 0 1";
+    assert_eq!(forced(behind, 1, 1), None);
+    let beside = "k3r3/8/8/8/8/8/4K3/5n2 w - - 0 1";
+    assert_eq!(forced(beside, 3, 1).as_deref(), Some("e2f1"));
 }
 
 /// An exchange game that has gone on for too long has failed, but for a mate that is there.
