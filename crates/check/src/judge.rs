@@ -1371,6 +1371,16 @@ mod tests {
         assert_eq!(ruling.evidence(), Some(Evidence::Proved));
         assert_eq!(proved(94, &mates), None);
         assert_eq!(proved(0, &stops), None);
+        // The line of a table is one too.
+        let table = ruled(
+            &mut small(),
+            "k7/7P/2K5/8/8/8/8/8 w - - 0 1",
+            WIN,
+            &["c6c7"],
+        );
+        let ruling = &table.rulings[0];
+        assert_eq!((ruling.holds(), ruling.length()), (true, Some(4)));
+        assert_eq!(ruling.evidence(), Some(Evidence::Proved));
     }
 
     #[test]
