@@ -14,7 +14,7 @@ addEventListener("message", ({ source, data }) => {
   document.documentElement.lang = data.language;
   document.title = data.title;
   room.className = `audience ${data.margin}`;
-  board.innerHTML = data.board;
+  draw(board, data.board);
   words.replaceChildren(...data.words.map(([kind, text]) => {
     const line = document.createElement("p");
     line.className = kind;

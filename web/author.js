@@ -27,6 +27,8 @@ onmessage = (event) => {
   wasm_bindgen.worker_start();
 };`,
       speak,
+      startWorker: (url) => new Worker(trusted("createScriptURL", url)),
+      fill: (frame, html) => (frame.srcdoc = trusted("createHTML", html)),
       student: async () => (student ??= text(held("keyproof-student")[0])),
     };
     exported.page_start();

@@ -215,6 +215,17 @@ impl Browser {
     /// Ends Chromium on the spot (SIGKILL), and starts another on the same
     /// profile.
     pub async fn killed(&self) -> Browser {
+        self.kill();
+        self.again().await
+    }
+
+    /// Another Chromium on the profile of one that was killed.
+    pub async fn again(&self) -> Browser {
+        Browser::open(self.engine, self.port, &self.folder).await
+    }
+
+    /// Ends all processes of Chromium on the spot.
+    pub fn kill(&self) {
         self.killed.store(true, Relaxed);
         let profile = format!("--user-data-dir={}", self.folder.join("profile").display());
         let pids: Vec<String> = std::fs::read_dir("/proc")
@@ -230,7 +241,6 @@ impl Browser {
         assert!(!pids.is_empty(), "no Chromium runs on {profile}");
         let status = Command::new("kill").arg("-KILL").args(&pids).status();
         assert!(status.is_ok(), "{status:?}");
-        Browser::open(self.engine, self.port, &self.folder).await
     }
 
     pub async fn go(&self, url: &str) {

@@ -7,7 +7,17 @@ use std::rc::Rc;
 use js_sys::Function;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
-use web_sys::{Document, Element, Event, HtmlElement, HtmlInputElement, KeyboardEvent, Window};
+use web_sys::{
+    Document, Element, Event, HtmlElement, HtmlIFrameElement, HtmlInputElement, KeyboardEvent,
+    Window,
+};
+
+#[wasm_bindgen]
+extern "C" {
+    /// Has a frame show a page, an HTML text (`web/author.js`).
+    #[wasm_bindgen(js_namespace = keyproof)]
+    pub fn fill(frame: &HtmlIFrameElement, html: &str);
+}
 
 pub fn window() -> Window {
     web_sys::window().expect("a page has a window")

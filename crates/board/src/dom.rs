@@ -40,6 +40,23 @@ pub fn toggle(element: &Element, name: &str, on: bool) {
     let _ = element.toggle_attribute_with_force(name, on);
 }
 
+#[wasm_bindgen]
+extern "C" {
+    /// Draws SVG into an element in place of what it holds: `web/draw.js`, which is packed
+    /// with the program. Only what drawings have is drawn.
+    pub fn draw(into: &Element, markup: &str);
+}
+
+/// A drawing of its own, of SVG with one element around it.
+///
+/// # Panics
+/// If there is none.
+pub fn drawn(markup: &str) -> Element {
+    let room = element("div", "");
+    draw(&room, markup);
+    room.first_element_child().expect("a drawing")
+}
+
 /// Puts an element at the end of another.
 pub fn add(parent: &Element, child: &Element) {
     let _ = parent.append_child(child);

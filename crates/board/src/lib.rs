@@ -21,4 +21,6 @@ pub use play::{PlayBoard, Shown};
 pub use typed::TypedMove;
 
 #[cfg(feature = "yew")]
-pub use self::yew::{Board, BoardProps, EditBoard, EditBoardProps, MoveInput, MoveInputProps};
+pub use self::yew::{
+    Board, BoardProps, Drawing, DrawingProps, EditBoard, EditBoardProps, MoveInput, MoveInputProps,
+};

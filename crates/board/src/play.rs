@@ -422,7 +422,7 @@ impl State {
             dom::set(&button, "type", "button");
             dom::set(&button, "aria-label", drawing::name(Piece { color, role }));
             dom::set(&button, "data-role", &role.char().to_string());
-            button.set_inner_html(&drawing::lone_man(Piece { color, role }));
+            dom::draw(&button, &drawing::lone_man(Piece { color, role }));
             dom::add(&chooser, &button);
         }
         let away = dom::text("button", "kp-away", tr("Cancel"));

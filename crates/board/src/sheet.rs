@@ -77,7 +77,7 @@ impl Cell {
 impl Layer {
     /// Makes an element of so many layers.
     fn stack(element: &Element, count: usize) -> Vec<Layer> {
-        element.set_inner_html(&"<g></g>".repeat(count));
+        dom::draw(element, &"<g></g>".repeat(count));
         let mut group = element.first_element_child();
         let mut layers = Vec::with_capacity(count);
         while let Some(this) = group {
@@ -94,7 +94,7 @@ impl Layer {
     fn fill(&mut self, svg: String) -> bool {
         let other = svg != self.holds;
         if other {
-            self.group.set_inner_html(&svg);
+            dom::draw(&self.group, &svg);
             self.holds = svg;
         }
         other
@@ -110,8 +110,8 @@ impl Sheet {
         let mut svg = String::from("<svg class=\"kp-diagram\" aria-hidden=\"true\" viewBox=\"");
         svg.push_str(diagram::VIEW_BOX);
         svg.push_str("\"></svg>");
-        root.set_inner_html(&svg);
-        let svg = root.first_element_child().expect("the drawing");
+        let svg = dom::drawn(&svg);
+        dom::add(&root, &svg);
         let layers = Layer::stack(&svg, 5);
         let men = Layer::stack(&layers[At::Men as usize].group, 64);
         let grid = dom::element("div", "kp-grid");

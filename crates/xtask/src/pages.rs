@@ -59,8 +59,8 @@ struct Page {
     template: &'static str,
     /// The style sheets of its program in `web/`, in order.
     styles: &'static [&'static str],
-    /// The script in `web/` that is packed with its program's.
-    beside: Option<&'static str>,
+    /// The scripts in `web/` that are packed with its program's.
+    beside: &'static [&'static str],
     /// The scripts in `web/` that start it.
     boot: &'static [&'static str],
     /// The file in `dist/`.
@@ -103,7 +103,7 @@ const STUDENT: Page = Page {
     ]],
     template: "web/student.html",
     styles: &[BASE, "web/book.css", "web/student.css"],
-    beside: Some("web/attend.js"),
+    beside: &["web/draw.js", "web/attend.js"],
     boot: &["web/student.js"],
     name: "student.html",
 };
@@ -129,7 +129,7 @@ const AUTHOR: Page = Page {
     ],
     template: "web/author.html",
     styles: &["web/book.css", "web/guide.css", "web/author.css"],
-    beside: None,
+    beside: &["web/draw.js"],
     boot: &["web/author.js"],
     name: "keyproof.html",
 };
@@ -438,9 +438,7 @@ fn without_paths() -> Result<String, String> {
 fn parts(page: &Page) -> Result<[Vec<u8>; 3], String> {
     let dir = parts_dir(page);
     let mut script = read_bytes(&dir.join("app.js"))?;
-    if let Some(beside) = page.beside {
-        script.extend(minified(&[beside], "js")?.into_bytes());
-    }
+    script.extend(minified(page.beside, "js")?.into_bytes());
     Ok([
         script,
         minified(page.styles, "css")?.into_bytes(),

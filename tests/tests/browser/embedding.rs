@@ -322,6 +322,45 @@ fn an_element_in_a_page_of_a_strict_policy_can_still_be_read() {
     });
 }
 
+/// A page that takes no text for markup or script without its author's leave (Trusted
+/// Types, W3C) lets the element's policy through by its name.
+#[test]
+fn an_element_in_a_page_of_trusted_types_is_solved() {
+    browse("trusted-types", async |browser| {
+        for names in ["", "; trusted-types keyproof"] {
+            let policy = format!("{OPEN}; require-trusted-types-for 'script'{names}");
+            let (_server, url) = serve(&browser, &elements(&policy, "", "lang=en"));
+            browser.go(&url).await;
+            let both = "return deep('.kp-board.kp-open').filter(seen).length === 2;";
+            browser.until("two boards", both, vec![]).await;
+            let line = "const line = document.querySelector('#first keyproof-lesson').shadowRoot.querySelector('.kp-typed input');
+                 line.value = arguments[0];
+                 line.dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true, composed: true }));";
+            browser.script(line, vec![json!("Qe8")]).await;
+            browser.until_man("e8", "black rook").await;
+            browser.script(line, vec![json!("e1e8")]).await;
+            browser.until_text(".kp-turn", "Solved").await;
+            browser.assert_no_errors().await;
+        }
+    });
+}
+
+/// Where the page around lets no policy through, the element can still be read.
+#[test]
+fn an_element_that_is_not_trusted_can_still_be_read() {
+    browse("no-trust", async |browser| {
+        let policy = format!("{OPEN}; require-trusted-types-for 'script'; trusted-types 'none'");
+        let (_server, url) = serve(&browser, &elements(&policy, "", "lang=en"));
+        browser.go(&url).await;
+        if browser.script("return !window.trustedTypes;", vec![]).await == true {
+            println!("{:?} knows no trusted types", browser.engine);
+            return;
+        }
+        assert_still(&browser).await;
+        assert_eq!(browser.count(".kp-board").await, 0);
+    });
+}
+
 #[test]
 fn several_puzzles_share_a_printed_page() {
     if Engine::cannot(&[Engine::WebKit], Engine::NO_PRINT) {

@@ -7,7 +7,7 @@ use keyproof::draft::Draft;
 use keyproof::handout::{PerPage, handout};
 use keyproof::notation::pgn_write;
 use keyproof::resolved::Resolved;
-use keyproof_tests::browser::{Browser, browse, file_url};
+use keyproof_tests::browser::{Browser, Engine, browse, file_url};
 use keyproof_tests::hostile::{puzzles, strings};
 use serde_json::{Value, json};
 
@@ -74,6 +74,43 @@ fn hostile_words_stay_words_for_the_student() {
         }
         browser.assert_no_request_left(&[&own]).await;
     });
+}
+
+/// Where the engine has trusted types (W3C), no text becomes markup or a script on the
+/// desk or on the student's page, whoever tries.
+#[test]
+fn no_text_is_taken_for_markup_or_script() {
+    browse("trusted", async |browser| {
+        let (_, plain) = both();
+        solve(&browser, &plain[0]).await;
+        assert_takes_no_text(&browser).await;
+        open_desk(&browser).await;
+        assert_takes_no_text(&browser).await;
+    });
+}
+
+async fn assert_takes_no_text(browser: &Browser) {
+    let told = browser
+        .script(
+            "const told = (what) => { try { what(); return 'taken'; } catch (e) { return e.name; } };
+             return window.trustedTypes ? [
+               told(() => document.createElement('p').innerHTML = '<b>words</b>'),
+               told(() => document.body.insertAdjacentHTML('beforeend', '<b>words</b>')),
+               told(() => document.createElement('iframe').srcdoc = '<b>words</b>'),
+               told(() => document.createElement('script').text = 'window.ran = 1'),
+               told(() => new Worker('data:text/javascript,1')),
+               told(() => trustedTypes.createPolicy('another', { createHTML: (text) => text })),
+             ] : null;",
+            vec![],
+        )
+        .await;
+    match browser.engine {
+        Engine::Chromium => assert_eq!(told, json!(vec!["TypeError"; 6])),
+        _ => assert!(
+            told.is_null() || told == json!(vec!["TypeError"; 6]),
+            "{told}"
+        ),
+    }
 }
 
 #[test]

@@ -20,6 +20,7 @@ mod handouts;
 mod hands;
 mod hostile;
 mod hour;
+mod kills;
 mod leaves;
 mod lesson;
 mod looks;

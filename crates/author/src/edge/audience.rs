@@ -20,7 +20,10 @@ use desk::message::{Msg, TalkMsg};
 use desk::remote;
 use desk::talk::{Margin, Shown};
 
-const SCRIPT: &str = include_str!("../../../../web/audience.js");
+const SCRIPT: &str = concat!(
+    include_str!("../../../../web/draw.js"),
+    include_str!("../../../../web/audience.js")
+);
 const NAME: &str = "keyproof-audience";
 /// Where the token is kept that both windows know.
 const TOKEN: &str = "keyproof-audience";

@@ -5,7 +5,7 @@ use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
 use web_sys::HtmlIFrameElement;
 
-use crate::dom::document;
+use crate::dom::{document, fill};
 
 /// The frame that holds the page that was printed last.
 const FRAME: &str = "printed";
@@ -29,7 +29,7 @@ pub fn page(html: &str) {
     for (name, value) in hidden {
         let _ = frame.set_attribute(name, value);
     }
-    frame.set_srcdoc(html);
+    fill(&frame, html);
     let onload = Closure::once_into_js({
         let frame = frame.clone();
         move || {

@@ -13,6 +13,13 @@ use desk::collection;
 use desk::message::{CheckMsg, GameMsg, Msg};
 use desk::wire::{Order, Post, Told};
 
+#[wasm_bindgen]
+extern "C" {
+    /// Starts a worker from the address of its script (`web/author.js`).
+    #[wasm_bindgen(js_namespace = keyproof, js_name = startWorker, catch)]
+    fn start_worker(url: &str) -> Result<Worker, JsValue>;
+}
+
 /// The workers of the page.
 pub struct Workers {
     source: String,
@@ -105,7 +112,7 @@ impl Workers {
     }
 
     fn run(&self, post: Post) -> Result<Running, JsValue> {
-        let worker = Worker::new(&self.source)?;
+        let worker = start_worker(&self.source)?;
         let link = self.link.clone();
         let told = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
             match serde_wasm_bindgen::from_value::<Told>(event.data()) {

@@ -5,6 +5,7 @@ use keyproof::account::played;
 use keyproof::diagram;
 use keyproof::marks::{LineKind, Mark};
 use keyproof::tongue::{phrase, plural, say, tr};
+use keyproof_board::Drawing;
 use shakmaty::Position;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::HtmlTextAreaElement;
@@ -363,7 +364,7 @@ fn drawing<'a>(desk: &Desk, asked: &Question, wrong: impl Iterator<Item = &'a st
     let svg = diagram::diagram(position.board(), "class-board", asked.black_below, &marks);
     html! {
         <div class="class-diagram" role="img" aria-label={tr("The position")}>
-            { Html::from_html_unchecked(svg.into()) }
+            <Drawing {svg} />
         </div>
     }
 }

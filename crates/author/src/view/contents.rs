@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use keyproof::check::{Soundness, thousands};
 use keyproof::diagram;
 use keyproof::tongue::{phrase, say, tr};
+use keyproof_board::Drawing;
 use shakmaty::Square;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlInputElement, HtmlTextAreaElement};
@@ -168,7 +169,7 @@ fn Diagram(props: &DiagramProps) -> Html {
     svg.push_str("\"/>");
     diagram::men(&mut svg, &props.small.board, props.small.black_below);
     svg.push_str("</svg>");
-    html! { <span class="small-diagram">{ Html::from_html_unchecked(svg.into()) }</span> }
+    html! { <span class="small-diagram"><Drawing {svg} /></span> }
 }
 
 /// Where the open puzzle is, when its entry is not drawn.

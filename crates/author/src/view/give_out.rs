@@ -2,10 +2,11 @@
 
 use keyproof::course::Standard;
 use keyproof::tongue::{plural, say, tr};
-use web_sys::HtmlInputElement;
+use web_sys::{HtmlIFrameElement, HtmlInputElement};
 use yew::prelude::*;
 
 use super::{Link, button, chosen as picked, guide, typed};
+use crate::dom;
 use desk::desk::Desk;
 use desk::message::{ClassMsg, GiveOutMsg, Msg, Part, Purpose, Scope, TalkMsg, Width};
 
@@ -207,6 +208,26 @@ fn waiting(desk: &Desk, link: &Link, at: Button) -> Html {
     }
 }
 
+#[derive(Properties, PartialEq)]
+struct ShownProps {
+    page: AttrValue,
+}
+
+/// A student's page in a frame. The frame is filled by script, since a policy of trusted
+/// types takes no page as an attribute.
+#[component]
+fn Shown(props: &ShownProps) -> Html {
+    let frame = use_node_ref();
+    use_effect_with((frame.clone(), props.page.clone()), |(frame, page)| {
+        if let Some(frame) = frame.cast::<HtmlIFrameElement>() {
+            dom::fill(&frame, page);
+        }
+    });
+    html! {
+        <iframe ref={frame} title={tr("The student\u{2019}s page")} sandbox="allow-scripts" allowfullscreen=true></iframe>
+    }
+}
+
 /// The student's page itself, over the desk.
 pub fn preview(desk: &Desk, link: &Link) -> Html {
     let Some(page) = desk.preview() else {
@@ -230,7 +251,7 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
                 }) }
                 <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::PreviewEnd))}>{ tr("Back to the desk") }</button>
             </p>
-            <iframe title={tr("The student\u{2019}s page")} sandbox="allow-scripts" allowfullscreen=true srcdoc={AttrValue::from(page.clone())}></iframe>
+            <Shown page={AttrValue::from(page.clone())} />
         </aside>
     }
 }

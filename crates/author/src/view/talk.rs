@@ -8,7 +8,7 @@ use keyproof::explain::with_proof;
 use keyproof::marks::LineKind;
 use keyproof::notation::moves;
 use keyproof::tongue::{lettered, plural, say, spoken, tr};
-use keyproof_board::{Board, MoveInput};
+use keyproof_board::{Board, Drawing, MoveInput};
 use shakmaty::{Move, Position};
 use wasm_bindgen::JsCast;
 use web_sys::Element;
@@ -147,7 +147,7 @@ fn board(talk: &Talk, script: &Script, shown: &Shown, link: &Link) -> Html {
                 moves={position.legal_moves().to_vec()} last={shown.last} check={shown.check} mate={shown.mate}
                 marks={shown.marks.clone()} disabled={tool == Tool::Pointer} pencil={draws} stroke={talk.drawing.kind}
                 on_move={link.reform(|mv| Msg::Talk(TalkMsg::Play(mv)))} on_mark={link.reform(|mark| Msg::Talk(TalkMsg::Mark(mark)))} />
-            <div class="talk-over" aria-hidden="true">{ Html::from_html_unchecked(over.into()) }</div>
+            <div class="talk-over" aria-hidden="true"><Drawing svg={over} /></div>
         </div>
     }
 }

@@ -6,6 +6,7 @@ use wasm_bindgen::JsCast;
 use web_sys::{Element, Event};
 use yew::prelude::*;
 
+use super::Drawing;
 use crate::dom::Listener;
 use crate::drawing::{self, States};
 use crate::hand::{Hand, Key, Outcome, Ways};
@@ -284,7 +285,7 @@ impl EditBoard {
                     onpointermove={link.callback(Message::Fetched)} onpointerup={link.callback(Message::Bring)}
                     onpointercancel={link.callback(|_| Message::Lost)}
                     onclick={link.callback(move |event| Message::Choose(event, Some(piece)))}>
-                    { Html::from_html_unchecked(drawing::lone_man(piece).into()) }
+                    <Drawing svg={drawing::lone_man(piece)} />
                 </button>
             }
         };

@@ -131,7 +131,7 @@ impl LessonView {
             add(&here, &written("p", "kp-words", words, language));
         }
         if here.inner_html() != self.here.inner_html() {
-            self.here.set_inner_html("");
+            self.here.set_text_content(None);
             while let Some(child) = here.first_element_child() {
                 add(&self.here, &child);
             }
