@@ -7,7 +7,7 @@
 
 use std::future::Future;
 use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::process::{Command, Stdio};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
@@ -224,11 +224,29 @@ impl Browser {
         Browser::open(self.engine, self.port, &self.folder).await
     }
 
-    /// Ends all processes of Chromium on the spot.
+    /// Ends all processes of Chromium on the spot; some start others until they are ended.
     pub fn kill(&self) {
         self.killed.store(true, Relaxed);
+        let mut pids = self.processes();
+        assert!(!pids.is_empty(), "no Chromium runs on this profile");
+        while !pids.is_empty() {
+            let status = Command::new("kill")
+                .arg("-KILL")
+                .args(&pids)
+                .stderr(Stdio::null())
+                .status();
+            assert!(status.is_ok(), "{status:?}");
+            std::thread::sleep(Duration::from_millis(20));
+            pids = self.processes();
+        }
+        // Its driver would be asked for a minute to end what is gone.
+        let _ = self.driver.clone().leak();
+    }
+
+    /// The numbers of Chromium's processes.
+    fn processes(&self) -> Vec<String> {
         let profile = format!("--user-data-dir={}", self.folder.join("profile").display());
-        let pids: Vec<String> = std::fs::read_dir("/proc")
+        std::fs::read_dir("/proc")
             .expect("a list of processes")
             .flatten()
             .filter(|process| {
@@ -237,10 +255,7 @@ impl Browser {
                 line.contains(&profile) && line.contains("chrom")
             })
             .map(|process| process.file_name().to_string_lossy().into_owned())
-            .collect();
-        assert!(!pids.is_empty(), "no Chromium runs on {profile}");
-        let status = Command::new("kill").arg("-KILL").args(&pids).status();
-        assert!(status.is_ok(), "{status:?}");
+            .collect()
     }
 
     pub async fn go(&self, url: &str) {

@@ -20,8 +20,9 @@ use desk::desk::Desk;
 use desk::message::{CheckMsg, Effect, GiveOutMsg, Msg, StoreMsg, TalkMsg, Width};
 use desk::work::SheetId;
 
-/// Milliseconds from a change to its saving.
-const SAVE_PACE: u32 = 300;
+/// Milliseconds from a change to its saving: less than lies between two letters that are
+/// typed, so that a browser that is killed loses one at most.
+const SAVE_PACE: u32 = 30;
 
 /// Where a talk is kept while the page is loaded anew.
 const TALK: &str = "keyproof-talk";

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use keyproof::prove::corpus::Seeded;
-use keyproof_tests::browser::{Browser, browse, file_url, page};
+use keyproof_tests::browser::{Browser, DEEP, browse, file_url, page};
 use serde_json::json;
 use thirtyfour::prelude::WebDriverError;
 
@@ -20,7 +20,7 @@ type Titles = Vec<String>;
 #[derive(Clone, Copy, Debug)]
 enum Deed {
     Letter(char),
-    NewPuzzle,
+    Paste,
     Undo,
 }
 
@@ -99,7 +99,7 @@ async fn work(browser: &Browser, seen: &mut Vec<Titles>, random: &mut Seeded) ->
     }
     loop {
         let deed = match random.below(16) {
-            0 => Deed::NewPuzzle,
+            0 => Deed::Paste,
             1 => Deed::Undo,
             _ => Deed::Letter(char::from(b'a' + random.below(26) as u8)),
         };
@@ -114,8 +114,7 @@ async fn work(browser: &Browser, seen: &mut Vec<Titles>, random: &mut Seeded) ->
 async fn done(browser: &Browser, deed: Deed, seen: &mut Vec<Titles>) -> Result<(), WebDriverError> {
     let driver = &browser.driver;
     let ready = format!(
-        "{} const there = deep('.entry-title').length > 0; if (there && focused()?.id !== 'title') {{ const line = deep('#title')[0]; reach(line); line.focus(); }} return there;",
-        keyproof_tests::browser::DEEP
+        "{DEEP} const there = deep('.entry-title').length > 0; if (there && focused()?.id !== 'title') {{ const line = deep('#title')[0]; reach(line); line.focus(); }} return there;"
     );
     if driver.execute(ready, vec![]).await?.json() != &json!(true) {
         return Ok(());
@@ -124,22 +123,34 @@ async fn done(browser: &Browser, deed: Deed, seen: &mut Vec<Titles>) -> Result<(
         Deed::Letter(letter) => {
             driver.action_chain().send_keys(letter).perform().await?;
         }
-        Deed::NewPuzzle | Deed::Undo => {
-            let name = match deed {
-                Deed::NewPuzzle => "New puzzle",
-                _ => "Undo",
-            };
-            let press = format!(
-                "{} deep('button').find((b) => b.textContent.trim() === arguments[0] && !b.disabled)?.click();",
-                keyproof_tests::browser::DEEP
+        Deed::Paste => {
+            let paste = format!(
+                "{DEEP} const press = (name) => deep('button').find((b) => b.textContent.trim() === name)?.click();
+                 const drawn = () => new Promise((go) => requestAnimationFrame(() => setTimeout(go)));
+                 return (async () => {{
+                   press('Paste …');
+                   await drawn();
+                   const text = deep('#paste-text')[0];
+                   if (text) text.value = '[Event \"Lantern\"]\\n\\n1. d4 *\\n';
+                   press('Read it');
+                 }})();"
             );
-            driver.execute(press, vec![json!(name)]).await?;
+            driver.execute(paste, vec![]).await?;
+        }
+        Deed::Undo => {
+            let undo = format!(
+                "{DEEP} deep('button').find((b) => b.textContent.trim() === 'Undo' && !b.disabled)?.click();"
+            );
+            driver.execute(undo, vec![]).await?;
         }
     }
-    let read = format!("{} {TITLES}", keyproof_tests::browser::DEEP);
+    // The list is empty for the moment in which it is laid out anew.
+    let read = format!(
+        "{DEEP} return new Promise((told) => requestAnimationFrame(() => setTimeout(() => {{ told((() => {{ {TITLES} }})()); }})));"
+    );
     let titles = driver.execute(read, vec![]).await?;
-    let titles = serde_json::from_value(titles.json().clone()).expect("titles");
-    if seen.last() != Some(&titles) {
+    let titles: Titles = serde_json::from_value(titles.json().clone()).expect("titles");
+    if !titles.is_empty() && seen.last() != Some(&titles) {
         seen.push(titles);
     }
     Ok(())
@@ -155,7 +166,7 @@ fn behind(seen: &[Titles], last: Option<Deed>, shown: &Titles) -> Option<usize> 
     let made = match last? {
         // What was taken back may have been done before the browser was started.
         Deed::Undo => true,
-        Deed::NewPuzzle => shown.len() == before.len() + 1,
+        Deed::Paste => shown.len() == before.len() + 1,
         Deed::Letter(letter) => {
             let other = |(i, title): (usize, &String)| before.get(i) != Some(title);
             let changed: Vec<&String> = shown
