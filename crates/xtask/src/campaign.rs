@@ -4,6 +4,21 @@
 use crate::setup;
 use crate::shell::{Done, cargo, command, root, run, target};
 
+/// Refuses an option that is none of these, each with its `=`.
+///
+/// # Errors
+/// Names the first that is not known, and those that there are.
+pub fn only_options(args: &[&str], known: &[&str]) -> Done {
+    let unknown = |arg: &&&str| arg.starts_with('-') && !known.iter().any(|k| arg.starts_with(k));
+    match args.iter().find(unknown) {
+        None => Ok(()),
+        Some(arg) => Err(format!(
+            "{arg} is no option; there are {}",
+            known.join(", ")
+        )),
+    }
+}
+
 /// Runs the command of the campaigns.
 pub fn run_with(args: &[&str]) -> Done {
     run(cargo()

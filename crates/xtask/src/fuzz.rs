@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
+use crate::campaign::only_options;
 use crate::shell::{Done, cargo, output, root, run, target};
 
 /// What makes LLVM count which branches are taken, and what is compared, for libFuzzer. All
@@ -21,6 +22,7 @@ const GUIDED: &str = "--cfg fuzzing -Cpasses=sancov-module \
 /// cores). What they found worth keeping lies in `target/fuzz`, and is gone on with; inputs
 /// that fail lie there as `NAME-crash-…`, and belong under `tests/fuzz` once they are mended.
 pub fn run_with(args: &[&str]) -> Done {
+    only_options(args, &["--runs=", "--seconds=", "--jobs="])?;
     let option = |name: &str| args.iter().find_map(|arg| arg.strip_prefix(name));
     let number = |name: &str, usual: usize| {
         option(name).map_or(Ok(usual), |text| {

@@ -45,8 +45,8 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
                                firefox webkit
   cargo xtask bench [--quick] [--NAME=VALUE...] [PART...]
                                print sizes, times and counts, or some of: pages puzzles
-                               prover exactness cancelling certificates search tables reasons moments threats
-                               student desk tasks spread streams
+                               prover exactness cancelling certificates gains second search tables
+                               lessons reasons moments threats student desk tasks spread streams
   cargo xtask bench --before=REVISION [...]
                                measure an earlier revision and this one in one run, and
                                print both, figure by figure
@@ -60,6 +60,9 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask campaign fuzz [TARGET...] [--runs=N] [--seconds=N] [--jobs=N]
                                feed every reader with bytes of strangers, guided by what
                                they reach (crates/fuzz)
+  cargo xtask campaign kills [--times=N] [--seed=N]
+                               kill the browser (SIGKILL), 500 times at moments drawn by chance,
+                               while an author works in it, and look for the work
   cargo xtask campaign mutants [OPTION...]
                                break prover and checker of certificates on purpose, and
                                list what no test notices
@@ -94,6 +97,7 @@ fn main() -> ExitCode {
         ["bench", parts @ ..] => before::run(parts),
         ["campaign", "calibration", args @ ..] => campaign::calibration(args),
         ["campaign", "fuzz", args @ ..] => fuzz::run_with(args),
+        ["campaign", "kills", args @ ..] => suites::kills(args),
         ["campaign", "mutants", args @ ..] => campaign::mutants(args),
         ["campaign", "match", args @ ..] => games::compare(args),
         ["campaign", args @ ..] => campaign::run_with(args),

@@ -3,6 +3,7 @@
 use std::process::Command;
 
 use crate::bench;
+use crate::campaign::only_options;
 use crate::libraries;
 use crate::pages;
 use crate::setup;
@@ -126,6 +127,27 @@ fn browser() -> Done {
     let handful: Vec<&str> = std::iter::once("--exact").chain(HANDFUL).collect();
     in_engines(&ENGINES, &["--skip", PACKAGE], &handful)?;
     pages::hold_budget()
+}
+
+/// Kills the browser, at moments drawn by chance, while an author's work is done in it.
+pub fn kills(args: &[&str]) -> Done {
+    const OPTIONS: [(&str, &str); 2] =
+        [("--times=", "KEYPROOF_KILLS"), ("--seed=", "KEYPROOF_SEED")];
+    only_options(args, &OPTIONS.map(|(option, _)| option))?;
+    setup::for_testing()?;
+    pages::build_pages()?;
+    let mut test = suites(is_browser_suite)?;
+    test.args(["--", "kills::", "--nocapture"])
+        .env("KEYPROOF_KILLS", "500");
+    for (option, variable) in OPTIONS {
+        for value in args.iter().filter_map(|arg| arg.strip_prefix(option)) {
+            value
+                .parse::<u64>()
+                .map_err(|_| format!("{option}{value}: a number is expected"))?;
+            test.env(variable, value);
+        }
+    }
+    run(&mut test)
 }
 
 /// The pages in browsers of these engines: which tests of the first, and of the others.
