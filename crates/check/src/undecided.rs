@@ -338,6 +338,22 @@ mod tests {
         );
     }
 
+    #[test]
+    fn a_move_is_talked_of_only_with_words_and_between_right_and_wrong() {
+        let draft = draft(
+            "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n\n1. h3 {The key.} (1. g3 $2 {A try.}) (1. f3 $5 {Neither.}) (1. h4 $5) *",
+        );
+        let puzzle = Resolved::of(&draft).into_puzzle().unwrap();
+        let talked = |san: &str| {
+            let mv = model::notation::moves::read(puzzle.position(NodeId::ROOT), san).unwrap();
+            is_talked_of(&puzzle, NodeId::ROOT, mv)
+        };
+        assert_eq!(
+            ["h3", "g3", "f3", "h4", "a3"].map(talked),
+            [false, false, true, false, false]
+        );
+    }
+
     /// A key, a try and a move that is not listed, none of which is decided.
     const THREE: &str = "[FEN \"r5k1/5ppp/8/8/8/8/P4PPP/R5K1 w - - 0 1\"]\n[Stipulation \"+\"]\n[Margins \"2.00 1.00\"]\n\n1. h3 (1. g3 $2) (1. f3) *";
 

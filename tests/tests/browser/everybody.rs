@@ -213,7 +213,12 @@ fn what_hinders_is_found() {
         open_desk(&browser).await;
         browser
             .script(
-                "document.body.insertAdjacentHTML('beforeend', '<main><img src=\"data:,\"><p style=\"color:#ccc;background:#fff\">pale</p></main>');",
+                "const [main, image, pale] = ['main', 'img', 'p'].map((name) => document.createElement(name));
+                 image.src = 'data:,';
+                 pale.style = 'color: #ccc; background: #fff';
+                 pale.append('pale');
+                 main.append(image, pale);
+                 document.body.append(main);",
                 vec![],
             )
             .await;
