@@ -222,6 +222,27 @@ mod tests {
         "[FEN \"1k6/8/1K6/8/8/7p/8/2R5 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Rc2 $2 *";
 
     #[test]
+    fn where_the_game_is_over_no_solution_can_be() {
+        for (fen, said) in [
+            ("6k1/8/8/8/8/8/5PPP/3r2K1 w - - 0 1", "White is mated."),
+            ("7k/8/8/8/8/8/5q2/7K w - - 0 1", "White is stalemated."),
+            ("7k/8/8/8/8/8/5r2/7K w - - 0 1", "no move mates"),
+        ] {
+            let report = report(&format!("[FEN \"{fen}\"]\n[Stipulation \"#2\"]\n\n*"));
+            let mut found = report.findings.iter();
+            let finding = found
+                .find(|f| f.kind == Kind::UnfinishedSolution)
+                .expect(fen);
+            let none = "There is no solution, and none can be: ";
+            assert!(
+                finding.message.starts_with(&format!("{none}{said}")),
+                "{}",
+                finding.message
+            );
+        }
+    }
+
+    #[test]
     fn a_try_is_to_be_refuted() {
         let missing = "The try 1.Rc2 is not refuted yet.";
         let says = |report: &crate::Report| report.findings.iter().any(|f| f.message == missing);
