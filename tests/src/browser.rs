@@ -482,14 +482,14 @@ impl Browser {
         .await;
     }
 
-    /// Waits until an element has kept its place in the window for half a second,
+    /// Waits until an element has kept its place and size in the window for half a second,
     /// as whoever aims at it does.
     pub async fn until_still(&self, selector: &str) {
         self.until(
             &format!("{selector} holding still"),
-            "const { x, y } = deep(arguments[0])[0].getBoundingClientRect();
-             const [was, since] = [window.heldAt, Date.now()];
-             if (was?.x !== x || was?.y !== y) window.heldAt = { x, y, since };
+            "const { x, y, width, height } = deep(arguments[0])[0].getBoundingClientRect();
+             const [place, since] = [[x, y, width, height].join(), Date.now()];
+             if (window.heldAt?.place !== place) window.heldAt = { place, since };
              return since - window.heldAt.since >= 500;",
             vec![json!(selector)],
         )

@@ -56,6 +56,8 @@ fn the_board_fills_the_window_and_what_is_said_stays_in_sight() {
             browser.script("localStorage.clear();", vec![]).await;
             browser.reload().await;
             browser.until_open().await;
+            // It fits once the window has told of its size, which a slow one does late.
+            browser.until_still(".kp-board").await;
             let window = format!("{width} x {height}");
             // What scrolls takes a part of the window in engines that draw it beside.
             let view = "return document.documentElement.clientWidth;";
