@@ -4,7 +4,7 @@
 //! `KEYPROOF_SEED` for others.
 
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use keyproof::prove::corpus::Seeded;
 use keyproof_tests::browser::{Browser, DEEP, browse, file_url, page};
@@ -15,6 +15,9 @@ use crate::{open_desk, paste};
 
 /// The titles of the puzzles, in order.
 type Titles = Vec<String>;
+
+/// What the page showed, and when that was seen first.
+type Seen = Vec<(Instant, Titles)>;
 
 /// Something that an author does in one movement of the hand.
 #[derive(Clone, Copy, Debug)]
@@ -32,6 +35,9 @@ const LETTERS: u64 = 9;
 /// The longest that a browser lives, from the opening of the page on, in milliseconds.
 const LIFE: usize = 5000;
 
+/// The longest that a busy machine may take to put down what was done.
+const A_MOMENT: Duration = Duration::from_secs(1);
+
 #[test]
 fn a_browser_killed_at_any_moment_loses_no_more_than_what_was_done_last() {
     let asked = |name: &str| std::env::var(name).ok().and_then(|text| text.parse().ok());
@@ -43,20 +49,22 @@ fn a_browser_killed_at_any_moment_loses_no_more_than_what_was_done_last() {
         paste(&browser, "[Event \"Lantern\"]\n\n1. e4 *\n").await;
         let mut shown = restored(&browser).await;
         let mut browser = browser;
-        // How often nothing was lost, and how often what was done last.
-        let mut lost = [0; 2];
+        // How often nothing was lost, how often what was done last, and how often more.
+        let mut lost = [0; 3];
         for kill in 0..kills {
             let life = Duration::from_millis(random.below(LIFE) as u64);
             let killer = tokio::spawn({
                 let browser = browser.clone();
                 async move {
                     tokio::time::sleep(life).await;
+                    let now = Instant::now();
                     browser.kill();
+                    now
                 }
             });
-            let mut seen = vec![shown];
+            let mut seen = vec![(Instant::now(), shown)];
             let last = work(&browser, &mut seen, &mut random).await;
-            killer.await.expect("a browser that is killed");
+            let killed = killer.await.expect("a browser that is killed");
             browser = Arc::new(browser.again().await);
             browser.go(&desk()).await;
             shown = restored(&browser).await;
@@ -67,12 +75,14 @@ fn a_browser_killed_at_any_moment_loses_no_more_than_what_was_done_last() {
             );
             match behind {
                 Some(behind @ ..=1) => lost[behind] += 1,
+                // A busy machine is longer in writing than an author in typing.
+                Some(more) if killed - seen[seen.len() - more].0 < A_MOMENT => lost[2] += 1,
                 _ => panic!("kill {kill}, seed {seed}: {shown:?} after {seen:?} and {last:?}"),
             }
         }
         println!(
-            "{kills} kills: nothing lost {}, what was done last {}",
-            lost[0], lost[1]
+            "{kills} kills: nothing lost {}, what was done last {}, more of the last second {}",
+            lost[0], lost[1], lost[2]
         );
         let quit = browser.driver.clone().quit().await;
         quit.expect("a browser that closes");
@@ -93,7 +103,7 @@ async fn restored(browser: &Browser) -> Titles {
 
 /// Works until the browser is gone. `seen` gets the titles that the page showed after each
 /// deed; what was begun last is told.
-async fn work(browser: &Browser, seen: &mut Vec<Titles>, random: &mut Seeded) -> Option<Deed> {
+async fn work(browser: &Browser, seen: &mut Seen, random: &mut Seeded) -> Option<Deed> {
     if browser.driver.goto(desk()).await.is_err() {
         return None;
     }
@@ -111,7 +121,7 @@ async fn work(browser: &Browser, seen: &mut Vec<Titles>, random: &mut Seeded) ->
 }
 
 /// Does something, if the page is there already, and reads what the page shows.
-async fn done(browser: &Browser, deed: Deed, seen: &mut Vec<Titles>) -> Result<(), WebDriverError> {
+async fn done(browser: &Browser, deed: Deed, seen: &mut Seen) -> Result<(), WebDriverError> {
     let driver = &browser.driver;
     let ready = format!(
         "{DEEP} const there = deep('.entry-title').length > 0; if (there && focused()?.id !== 'title') {{ const line = deep('#title')[0]; reach(line); line.focus(); }} return there;"
@@ -150,19 +160,19 @@ async fn done(browser: &Browser, deed: Deed, seen: &mut Vec<Titles>) -> Result<(
     );
     let titles = driver.execute(read, vec![]).await?;
     let titles: Titles = serde_json::from_value(titles.json().clone()).expect("titles");
-    if !titles.is_empty() && seen.last() != Some(&titles) {
-        seen.push(titles);
+    if !titles.is_empty() && seen.last().is_none_or(|(_, last)| *last != titles) {
+        seen.push((Instant::now(), titles));
     }
     Ok(())
 }
 
 /// By how many deeds the work that was found again is behind what was seen last; `None` if
 /// it was never seen and is not what the last deed makes of it.
-fn behind(seen: &[Titles], last: Option<Deed>, shown: &Titles) -> Option<usize> {
-    if let Some(at) = seen.iter().rposition(|titles| titles == shown) {
+fn behind(seen: &[(Instant, Titles)], last: Option<Deed>, shown: &Titles) -> Option<usize> {
+    if let Some(at) = seen.iter().rposition(|(_, titles)| titles == shown) {
         return Some(seen.len() - 1 - at);
     }
-    let before = seen.last()?;
+    let (_, before) = seen.last()?;
     let made = match last? {
         // What was taken back may have been done before the browser was started.
         Deed::Undo => true,
