@@ -435,23 +435,23 @@ impl Browser {
     /// Runs a script with the helpers `deep(selector)`, `seen(element)` and
     /// `focused()`, and returns what it returns.
     pub async fn script(&self, script: &str, args: Vec<Value>) -> Value {
-        self.driver
-            .execute(format!("{DEEP}{script}"), args)
-            .await
-            .unwrap_or_else(|e| panic!("{script}: {e}"))
-            .json()
-            .clone()
+        let told = self.try_script(script, args).await;
+        told.unwrap_or_else(|e| panic!("{script}: {e}"))
+    }
+
+    /// The same where the page, or the browser, may be gone.
+    pub async fn try_script(&self, script: &str, args: Vec<Value>) -> WebDriverResult<Value> {
+        let script = format!("{DEEP}{script}");
+        let told = self.driver.execute(script, args).await?;
+        Ok(told.json().clone())
     }
 
     /// Waits until a script returns something true.
     pub async fn until(&self, what: &str, script: &str, args: Vec<Value>) {
         let start = Instant::now();
         loop {
-            let answer = self
-                .driver
-                .execute(format!("{DEEP}{script}"), args.clone())
-                .await;
-            if answer.is_ok_and(|a| a.json().as_bool() == Some(true)) {
+            let answer = self.try_script(script, args.clone()).await;
+            if answer.is_ok_and(|told| told.as_bool() == Some(true)) {
                 return;
             }
             if start.elapsed() > PATIENCE {

@@ -1,10 +1,10 @@
 //! `keyproof-glue PROGRAM.wasm FOLDER NAME KIND` writes `NAME.js` and `NAME_bg.wasm` into the
 //! folder: the script that stands between a page and its program, and the program as
 //! that script calls it. The kind is `page` for a page that has no modules, or `web` for
-//! an ES module. In a page the two call each other by short names, where wasm-bindgen's
-//! have a print of each: a seventieth of the student's file. Its own library does the rest, in the very version that
-//! the pages are built with. It is a program of its own, apart from `xtask`, so that
-//! it can be compiled while the pages are.
+//! an ES module. wasm-bindgen's own library does it, in the very version that the pages
+//! are built with; in a page the two then call each other by short names, where its names
+//! have a print of each: a seventieth of the student's file. It is a program of its own,
+//! apart from `xtask`, so that it can be compiled while the pages are.
 
 use std::collections::BTreeMap;
 use std::path::Path;

@@ -25,6 +25,23 @@ async fn account(browser: &Browser) -> String {
     line.as_str().expect("a line").to_owned()
 }
 
+async fn show_the_solution(browser: &Browser) {
+    browser.press("Show the solution").await;
+    browser
+        .until_text(".kp-turn", "The solution is shown")
+        .await;
+}
+
+/// What the account says of a puzzle that was shown before it was solved.
+const FOUND_LATER: &str = "Ask for a knight: 0 of 1 found, 1 shown, one of them found later";
+
+async fn assert_solved_this_time(browser: &Browser) {
+    browser
+        .until_text(".kp-verdict", "Solved this time, without a wrong move.")
+        .await;
+    assert_eq!(account(browser).await, FOUND_LATER);
+}
+
 async fn start_over(browser: &Browser) {
     press_rare(browser, "Start over").await;
     browser.until_man("g7", "white pawn").await;
@@ -34,22 +51,15 @@ async fn start_over(browser: &Browser) {
 fn what_was_shown_is_not_found_by_starting_over() {
     browse("account-shown", async |browser| {
         open(&browser).await;
-        browser.press("Show the solution").await;
-        browser
-            .until_text(".kp-turn", "The solution is shown")
-            .await;
+        show_the_solution(&browser).await;
         start_over(&browser).await;
         play(&browser, Way::Typing, 0, "g7", "g8n").await;
-        browser
-            .until_text(".kp-verdict", "Solved this time, without a wrong move.")
-            .await;
-        let told = "Ask for a knight: 0 of 1 found, 1 shown, one of them found later";
-        assert_eq!(account(&browser).await, told);
+        assert_solved_this_time(&browser).await;
         browser.reload().await;
         browser
             .until_text(".kp-verdict", "Last time the solution was shown.")
             .await;
-        assert_eq!(account(&browser).await, told);
+        assert_eq!(account(&browser).await, FOUND_LATER);
         browser.assert_no_errors().await;
     });
 }
@@ -90,10 +100,7 @@ fn a_wrong_move_counts_after_starting_over_and_after_a_reload() {
 fn what_was_missed_is_asked_again_another_day() {
     browse("account-again", async |browser| {
         open(&browser).await;
-        browser.press("Show the solution").await;
-        browser
-            .until_text(".kp-turn", "The solution is shown")
-            .await;
+        show_the_solution(&browser).await;
         browser.reload().await;
         browser
             .until_text(".kp-verdict", "Last time the solution was shown.")
@@ -102,11 +109,7 @@ fn what_was_missed_is_asked_again_another_day() {
         browser.until_man("g7", "white pawn").await;
         play(&browser, Way::Mouse, 0, "g7", "g8").await;
         browser.press("white knight").await;
-        browser
-            .until_text(".kp-verdict", "Solved this time, without a wrong move.")
-            .await;
-        let told = "Ask for a knight: 0 of 1 found, 1 shown, one of them found later";
-        assert_eq!(account(&browser).await, told);
+        assert_solved_this_time(&browser).await;
         assert_eq!(browser.count("[data-do=again]").await, 0);
         browser.assert_no_errors().await;
     });

@@ -7,9 +7,9 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use keyproof::prove::corpus::Seeded;
-use keyproof_tests::browser::{Browser, DEEP, browse, file_url, page};
+use keyproof_tests::browser::{Browser, browse, file_url, page};
 use serde_json::json;
-use thirtyfour::prelude::WebDriverError;
+use thirtyfour::prelude::WebDriverResult;
 
 use crate::{open_desk, paste};
 
@@ -120,46 +120,47 @@ async fn work(browser: &Browser, seen: &mut Seen, random: &mut Seeded) -> Option
     }
 }
 
+/// Brings the line of the title into focus, if the desk is there already, and tells whether.
+const READY: &str = "const there = deep('.entry-title').length > 0;
+    if (there && focused()?.id !== 'title') {
+      const line = deep('#title')[0];
+      reach(line);
+      line.focus();
+    }
+    return there;";
+
+/// Presses buttons and reads titles once all is drawn: the list is empty for the moment in
+/// which it is laid out anew.
+const DRAWN: &str = "const press = (name) => deep('button').find((b) => b.textContent.trim() === name && !b.disabled)?.click();
+    const drawn = () => new Promise((go) => requestAnimationFrame(() => setTimeout(go)));";
+const PASTE: &str = "return (async () => {
+      press('Paste …');
+      await drawn();
+      const text = deep('#paste-text')[0];
+      if (text) text.value = '[Event \"Lantern\"]\\n\\n1. d4 *\\n';
+      press('Read it');
+    })();";
+const UNDO: &str = "press('Undo');";
+
 /// Does something, if the page is there already, and reads what the page shows.
-async fn done(browser: &Browser, deed: Deed, seen: &mut Seen) -> Result<(), WebDriverError> {
-    let driver = &browser.driver;
-    let ready = format!(
-        "{DEEP} const there = deep('.entry-title').length > 0; if (there && focused()?.id !== 'title') {{ const line = deep('#title')[0]; reach(line); line.focus(); }} return there;"
-    );
-    if driver.execute(ready, vec![]).await?.json() != &json!(true) {
+async fn done(browser: &Browser, deed: Deed, seen: &mut Seen) -> WebDriverResult<()> {
+    if browser.try_script(READY, vec![]).await? != json!(true) {
         return Ok(());
     }
+    let with_drawn = async |script: &str| {
+        let script = format!("{DRAWN}{script}");
+        browser.try_script(&script, vec![]).await
+    };
     match deed {
         Deed::Letter(letter) => {
-            driver.action_chain().send_keys(letter).perform().await?;
+            let keys = browser.driver.action_chain().send_keys(letter);
+            keys.perform().await?;
         }
-        Deed::Paste => {
-            let paste = format!(
-                "{DEEP} const press = (name) => deep('button').find((b) => b.textContent.trim() === name)?.click();
-                 const drawn = () => new Promise((go) => requestAnimationFrame(() => setTimeout(go)));
-                 return (async () => {{
-                   press('Paste …');
-                   await drawn();
-                   const text = deep('#paste-text')[0];
-                   if (text) text.value = '[Event \"Lantern\"]\\n\\n1. d4 *\\n';
-                   press('Read it');
-                 }})();"
-            );
-            driver.execute(paste, vec![]).await?;
-        }
-        Deed::Undo => {
-            let undo = format!(
-                "{DEEP} deep('button').find((b) => b.textContent.trim() === 'Undo' && !b.disabled)?.click();"
-            );
-            driver.execute(undo, vec![]).await?;
-        }
+        Deed::Paste => drop(with_drawn(PASTE).await?),
+        Deed::Undo => drop(with_drawn(UNDO).await?),
     }
-    // The list is empty for the moment in which it is laid out anew.
-    let read = format!(
-        "{DEEP} return new Promise((told) => requestAnimationFrame(() => setTimeout(() => {{ told((() => {{ {TITLES} }})()); }})));"
-    );
-    let titles = driver.execute(read, vec![]).await?;
-    let titles: Titles = serde_json::from_value(titles.json().clone()).expect("titles");
+    let read = format!("return drawn().then(() => {{ {TITLES} }});");
+    let titles: Titles = serde_json::from_value(with_drawn(&read).await?).expect("titles");
     if !titles.is_empty() && seen.last().is_none_or(|(_, last)| *last != titles) {
         seen.push((Instant::now(), titles));
     }
