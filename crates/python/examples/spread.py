@@ -7,12 +7,14 @@ machines as a Dask cluster has.
     python spread.py moments 2025.pgn --into results/ --top 5 --nodes 50000
 
 Collections are read as a stream and cut into pieces at the borders of games. A piece is
-named by its text, what is asked of it and the version of Keyproof; what came of it lies in
-`results/pieces/NAME.jsonl`, written beside and then renamed. So the same call goes on
-where it was stopped, and a game that stands in two collections is worked on once. A worker
-that dies loses nothing: Dask gives its piece to another one. At the end
-`results/all.jsonl` has a line for each puzzle or game in the order of the input, with its
-file and its number there.
+named by its text, where that begins, what is asked of it and the version of Keyproof; what
+came of it lies in `results/pieces/NAME.jsonl`, written beside and then renamed. So the same
+call goes on where it was stopped. A worker that dies loses nothing: Dask gives its piece to
+another one. At the end `results/all.jsonl` has a line for each puzzle or game in the order
+of the input, with its file and its number there.
+
+One process hands out all pieces, at 10 ms each: with hundreds of workers, or where a piece
+is done in less than a second, let them be longer (--bytes).
 
 Without --scheduler, a worker for each core of this machine is started.
 """
@@ -81,19 +83,26 @@ def pieces(paths, size):
             yield path, first, line, "".join(held)
 
 
-def name_of(task, options, text):
+def name_of(task, options, first, line, text):
     """What a piece and its results are called: the same for the same work."""
-    told = json.dumps([keyproof.__version__, task, options, text], sort_keys=True)
+    told = json.dumps([keyproof.__version__, task, options, first, line, text], sort_keys=True)
     return hashlib.sha256(told.encode(errors="surrogateescape")).hexdigest()[:32]
 
 
 def worker():
     """What is done with a piece, as a function of its own: so it travels as a whole, and
-    workers need Keyproof, but not this script."""
+    workers need Keyproof, but not this script. It gives a line of JSON for each puzzle or
+    game, numbered and placed as in the file."""
 
-    def work(task, text, options):
+    def work(task, options, first, begins, text):
         text = text.encode(errors="surrogateescape").decode(errors="replace")
-        return getattr(keyproof, task)(text, threads=1, **options)
+        rows = getattr(keyproof, task)(text, threads=1, **options)
+        for row in rows:
+            row["index"] += first - 1
+            for finding in row.get("findings", []):
+                if finding["place"]:
+                    finding["place"]["line"] += begins - 1
+        return [json.dumps(row) + "\n" for row in rows]
 
     return work
 
@@ -122,20 +131,19 @@ def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, beg
         nonlocal worked
         done = next(running)
         name = asked.pop(done.key)
-        rows = done.result()
-        write(folder / f"{name}.jsonl", (json.dumps(row) + "\n" for row in rows))
+        write(folder / f"{name}.jsonl", done.result())
         worked += 1
         tell(worked, len(order))
 
     for path, first, line, text in pieces(paths, size):
-        name = name_of(task, options, text)
-        order.append((str(path), first, line, name))
+        name = name_of(task, options, first, line, text)
+        order.append((str(path), name))
         if (folder / f"{name}.jsonl").exists() or name in asked.values():
             continue
         ahead = AHEAD * max(1, sum(client.nthreads().values()))
         while len(asked) >= ahead:
             take()
-        future = client.submit(work, task, text, options, key=f"{task}-{name}", pure=True)
+        future = client.submit(work, task, options, first, line, text, key=f"{task}-{name}", pure=True)
         asked[future.key] = name
         running.add(future)
     while asked:
@@ -145,16 +153,12 @@ def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, beg
 
 
 def joined(folder, order):
-    """All rows in the order of the input, numbered and placed as in their files."""
-    for path, first, begins, name in order:
+    """All lines in the order of the input, each with its file."""
+    for path, name in order:
+        head = json.dumps({"file": path})[:-1]
         with open(folder / f"{name}.jsonl", encoding="utf-8") as file:
             for line in file:
-                row = json.loads(line)
-                row["index"] += first - 1
-                for finding in row.get("findings", []):
-                    if finding["place"]:
-                        finding["place"]["line"] += begins - 1
-                yield json.dumps({"file": path, **row}) + "\n"
+                yield f"{head}, {line[1:]}"
 
 
 def main():
