@@ -223,8 +223,8 @@ fn tables(asked: &Asked) -> Done {
 
 /// What the command takes for streams, and for input that is made to hurt.
 fn streams(asked: &Asked) -> Done {
-    run(cargo().args(["build", "--quiet", "--release", "--package", "keyproof-cli"]))?;
-    let command = format!("--command={}", target().join("release/keyproof").display());
+    pages::build_command()?;
+    let command = format!("--command={}", dist().join("keyproof").display());
     let mut asked = Asked {
         quick: asked.quick,
         options: asked.options.clone(),

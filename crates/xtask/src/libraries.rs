@@ -15,7 +15,7 @@ pub fn wheel() -> Done {
     pages::build_student()?;
     forget_wheels()?;
     let mut maturin = command(&setup::python().with_file_name("maturin").to_string_lossy());
-    run(maturin
+    run(pages::given_out(&mut maturin)?
         .args(["build", "--quiet", "--release", "--locked", "--out"])
         .arg(dist())
         .args(["--manifest-path", "crates/python/Cargo.toml"]))?;
@@ -24,7 +24,7 @@ pub fn wheel() -> Done {
 }
 
 /// The wheel in `dist/`.
-fn made() -> Result<PathBuf, String> {
+pub fn made() -> Result<PathBuf, String> {
     let found = wheels()?.pop();
     found.ok_or_else(|| "there is no wheel in dist".to_owned())
 }
@@ -89,7 +89,8 @@ pub fn package() -> Done {
         .args(["build", "crates/npm", "--mode", "no-install", "--no-pack"])
         .args(["--target", "web", "--out-name", "core", "--out-dir"])
         .arg(&built)
-        .args(["--", "--locked"]))?;
+        .args(["--", "--locked"])
+        .env("RUSTFLAGS", pages::without_paths()?))?;
     put_package(&built, &dist().join("npm"))
 }
 

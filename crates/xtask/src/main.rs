@@ -34,7 +34,8 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask build            build dist/keyproof.html, dist/student.html and the command dist/keyproof
   cargo xtask build student    build dist/student.html alone
   cargo xtask release          build all and lay into dist/release what is given out: page, element,
-                               command, the program's source, checksums
+                               command, wheel, npm package, the program's source, checksums
+  cargo xtask release twice    the same of two clones in other folders, compared byte by byte
   cargo xtask guide            build dist/guide, the guide as plain pages
   cargo xtask wheel            build dist/keyproof-*.whl, the Python package
   cargo xtask package          build dist/npm, the npm package, with wasm-pack
@@ -83,6 +84,7 @@ fn main() -> ExitCode {
         ["build"] => pages::build_all(),
         ["build", "student"] => pages::build_student(),
         ["release"] => release::release(),
+        ["release", "twice"] => release::twice(),
         ["guide"] => guide::build(),
         ["wheel"] => libraries::wheel(),
         ["package"] => libraries::package(),

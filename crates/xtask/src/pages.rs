@@ -6,6 +6,7 @@
 //! only when what goes into it has changed, and waits for no tool that it does not use.
 
 use std::path::{Path, PathBuf};
+use std::process::Command;
 use std::sync::OnceLock;
 
 use crate::archive;
@@ -310,8 +311,14 @@ fn demo_puzzles() -> Result<Vec<String>, String> {
 /// Builds the `keyproof` command, which carries the student's page, and puts
 /// it beside the pages.
 pub fn build_command() -> Done {
-    run(shell::cargo().args(["build", "--quiet", "--release", "--package", "keyproof-cli"]))?;
-    let built = target().join("release/keyproof");
+    run(given_out(&mut shell::cargo())?.args([
+        "build",
+        "--quiet",
+        "--release",
+        "--package",
+        "keyproof-cli",
+    ]))?;
+    let built = target().join("given/release/keyproof");
     copy(&built, &dist().join("keyproof"))?;
     println!("dist/keyproof        {:>10}", kb(read_bytes(&built)?.len()));
     Ok(())
@@ -409,9 +416,22 @@ fn uses_no_more(wasm: &Path) -> Done {
         .args(["-o", "/dev/null"]))
 }
 
+/// Has a command build with cargo what this machine runs and others get: without its
+/// folders, without names of functions, and in a folder of its own, since with other flags
+/// everything is compiled anew.
+///
+/// # Errors
+/// If cargo or rustc cannot be found.
+pub fn given_out(command: &mut Command) -> Result<&mut Command, String> {
+    Ok(command
+        .env("RUSTFLAGS", without_paths()?)
+        .env("CARGO_PROFILE_RELEASE_STRIP", "symbols")
+        .env("CARGO_TARGET_DIR", target().join("given")))
+}
+
 /// Flags that keep this machine's folders out of what is published: panics
 /// name source files.
-fn without_paths() -> Result<String, String> {
+pub fn without_paths() -> Result<String, String> {
     let sysroot =
         output(command("rustc").args(["--print", "sysroot"])).ok_or("rustc is missing")?;
     let home = std::env::var("CARGO_HOME")
@@ -420,6 +440,7 @@ fn without_paths() -> Result<String, String> {
     let mut folders = vec![
         format!("{sysroot}/lib/rustlib/src/rust/library/"),
         format!("{}/", root().display()),
+        format!("{}/", target().display()),
     ];
     if let Ok(registries) = std::fs::read_dir(format!("{home}/registry/src")) {
         folders.extend(

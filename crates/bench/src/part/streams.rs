@@ -1,7 +1,7 @@
 //! What the command takes for streams: memory for a hundred puzzles and for a hundred
 //! thousand, the share of the cores that is busy, and what hostile input costs.
 //!
-//! The command is `--command=PATH`, else the one that cargo builds for release. The
+//! The command is `--command=PATH`, else `dist/keyproof`. The
 //! puzzles are made here, by a seed; `--puzzles=N` asks for another number of them,
 //! and `--games=FILE` for games of your own beside them.
 
@@ -35,7 +35,7 @@ struct Ran {
 pub fn run(setting: &Setting) -> Result<(), String> {
     heading("Streams");
     let command = setting.options.get("command").map(String::as_str);
-    let command = command.unwrap_or("target/release/keyproof");
+    let command = command.unwrap_or("dist/keyproof");
     let folder = PathBuf::from("target/bench/streams");
     fs::create_dir_all(&folder).map_err(|fault| fault.to_string())?;
     let cores = thread::available_parallelism().map_or(1, usize::from) as f64;
