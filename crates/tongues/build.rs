@@ -1,4 +1,4 @@
-//! Reads the files of `web/locales`, each language into one text with the same order: a
+//! Reads the files of `web/locales` (by a link, so that they are packaged), each language into one text with the same order: a
 //! new language is a new file. A table of references to single texts would be larger, and
 //! packs badly.
 
@@ -11,7 +11,7 @@ use std::{env, fs};
 type Parts = BTreeMap<String, BTreeMap<String, String>>;
 
 fn main() {
-    let folder = Path::new("../../web/locales");
+    let folder = Path::new("locales");
     println!("cargo::rerun-if-changed={}", folder.display());
     let entries = fs::read_dir(folder).expect("the folder of languages");
     let mut files: Vec<PathBuf> = entries.map(|e| e.expect("a file").path()).collect();

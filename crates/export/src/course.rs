@@ -34,10 +34,10 @@ pub struct Course<'a> {
     pub pass: Option<u8>,
 }
 
-const PAGE: &str = include_str!("../../../web/course.html");
-const SHARED: &str = include_str!("../../../web/course.js");
-const SCORM: &str = include_str!("../../../web/scorm.js");
-const CMI5: &str = include_str!("../../../web/cmi5.js");
+const PAGE: &str = include_str!("course/course.html");
+const SHARED: &str = include_str!("course/course.js");
+const SCORM: &str = include_str!("course/scorm.js");
+const CMI5: &str = include_str!("course/cmi5.js");
 
 impl Course<'_> {
     /// The files of the package: name and text. The first is the paper that the

@@ -30,81 +30,16 @@ from pathlib import Path
 import keyproof
 from distributed import Client, LocalCluster, as_completed
 
-#: How much text is one piece of work, and how many pieces are on their way for each worker.
-BYTES = 64_000
+from pieces import BYTES, pieces, worker
+
+#: How many pieces are on their way for each worker.
 AHEAD = 3
-
-
-def games(path):
-    """The games of a PGN file, each as text. One begins at a tag that follows moves."""
-    lines, in_comment, moves = [], False, False
-    with open(path, encoding="utf-8-sig", errors="surrogateescape", newline="") as file:
-        for line in file:
-            is_tag = not in_comment and line.startswith("[")
-            if is_tag and moves:
-                yield "".join(lines)
-                lines, moves = [], False
-            lines.append(line)
-            if is_tag or (not in_comment and line.startswith("%")):
-                continue
-            moves = moves or bool(line.strip())
-            in_comment = ends_in_comment(line, in_comment)
-    if any(line.strip() for line in lines):
-        yield "".join(lines)
-
-
-def ends_in_comment(line, in_comment):
-    """Whether a comment in braces, which do not nest, is open at the end of the line."""
-    at = 0
-    while True:
-        if in_comment:
-            at = line.find("}", at)
-        else:
-            opens, rest = line.find("{", at), line.find(";", at)
-            at = -1 if 0 <= rest < opens else opens
-        if at < 0:
-            return in_comment
-        at, in_comment = at + 1, not in_comment
-
-
-def pieces(paths, size):
-    """Pieces of at least `size` characters, but for the last of a file: the file, the
-    numbers of the first game and of the first line there, and the text."""
-    for path in paths:
-        first, line, held, length, number = 1, 1, [], 0, 0
-        for number, game in enumerate(games(path), 1):
-            held.append(game)
-            length += len(game)
-            if length >= size:
-                text = "".join(held)
-                yield path, first, line, text
-                first, line, held, length = number + 1, line + text.count("\n"), [], 0
-        if held:
-            yield path, first, line, "".join(held)
 
 
 def name_of(task, options, first, line, text):
     """What a piece and its results are called: the same for the same work."""
     told = json.dumps([keyproof.__version__, task, options, first, line, text], sort_keys=True)
-    return hashlib.sha256(told.encode(errors="surrogateescape")).hexdigest()[:32]
-
-
-def worker():
-    """What is done with a piece, as a function of its own: so it travels as a whole, and
-    workers need Keyproof, but not this script. It gives a line of JSON for each puzzle or
-    game, numbered and placed as in the file."""
-
-    def work(task, options, first, begins, text):
-        text = text.encode(errors="surrogateescape").decode(errors="replace")
-        rows = getattr(keyproof, task)(text, threads=1, **options)
-        for row in rows:
-            row["index"] += first - 1
-            for finding in row.get("findings", []):
-                if finding["place"]:
-                    finding["place"]["line"] += begins - 1
-        return [json.dumps(row) + "\n" for row in rows]
-
-    return work
+    return hashlib.sha256(told.encode()).hexdigest()[:32]
 
 
 def write(path, lines):

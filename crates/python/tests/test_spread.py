@@ -19,6 +19,7 @@ from distributed import Client
 ROOT = Path(__file__).resolve().parents[3]
 sys.path.insert(0, str(ROOT / "crates/python/examples"))
 
+import pieces  # noqa: E402
 import spread  # noqa: E402
 
 #: Comments with braces, brackets and blank lines, games without tags between them or
@@ -61,7 +62,7 @@ class Cutting(unittest.TestCase):
                 for end in ["\n", "\r\n"]:
                     file = Path(folder, "games.pgn")
                     file.write_text(text, newline=end)
-                    games = list(spread.games(file))
+                    games = list(pieces.games(file))
                     self.assertEqual("".join(games).replace("\r\n", "\n"), text)
                     told = io.StringIO(text)
                     events = []
@@ -70,21 +71,30 @@ class Cutting(unittest.TestCase):
                     cut = [chess.pgn.read_game(io.StringIO(g)).headers["Event"] for g in games]
                     self.assertEqual(cut, events)
                     for size in [1, 3000, 10**6]:
-                        parts = list(spread.pieces([file], size))
+                        parts = list(pieces.pieces([file], size))
                         firsts = [first for _, first, _, _ in parts]
-                        counts = [len(games_of(piece)) for _, _, _, piece in parts]
-                        lines = [piece.count("\n") for _, _, _, piece in parts]
+                        counts = [len(games_of(part)) for _, _, _, part in parts]
+                        lines = [part.count("\n") for _, _, _, part in parts]
                         self.assertEqual(sum(counts), len(events))
                         self.assertEqual(firsts, [1 + sum(counts[:i]) for i in range(len(counts))])
                         begins = [line for _, _, line, _ in parts]
                         self.assertEqual(begins, [1 + sum(lines[:i]) for i in range(len(lines))])
+
+    def test_lines_that_are_no_utf_8_are_read_as_the_command_reads_them(self):
+        text = "\ufeff[Event \"Café\"]\n\n1. e4 *\n\n".encode() + "[Event \"René\"]\n\n1. d4 *\n".encode("latin-1")
+        with tempfile.TemporaryDirectory() as folder:
+            file = Path(folder, "games.pgn")
+            file.write_bytes(text)
+            cut = list(pieces.games(file))
+        titles = [chess.pgn.read_game(io.StringIO(game)).headers["Event"] for game in cut]
+        self.assertEqual(titles, ["Café", "René"])
 
     def test_games_without_a_blank_line_are_cut_as_keyproof_reads_them(self):
         text = AWKWARD.replace("1-0\n\n", "1-0\n").replace("*\n\n%", "*\n%")
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder, "games.pgn")
             file.write_text(text)
-            cut = [keyproof.check(game)[0]["title"] for game in spread.games(file)]
+            cut = [keyproof.check(game)[0]["title"] for game in pieces.games(file)]
         self.assertEqual(cut, [row["title"] for row in keyproof.check(text)])
         self.assertEqual(cut, ["One", "Two", "Three"])
 

@@ -64,20 +64,35 @@ pub fn python() -> Result<Command, String> {
 /// The Python of an environment with the wheel, made anew for each wheel, and what its
 /// tests are held against.
 fn installed() -> Result<PathBuf, String> {
-    let environment = target().join("wheel");
+    environment("wheel", &[TYPEGUARD, DASK])
+}
+
+/// The Python of an environment with the wheel, PyPI `chess` and these packages.
+fn environment(name: &str, packages: &[&str]) -> Result<PathBuf, String> {
+    let environment = target().join(name);
     let python = environment.join("bin/python");
     let wheel = made()?;
     let inputs = [&*wheel.to_string_lossy(), "crates/xtask/src/libraries.rs"];
-    when_stale("wheel", &inputs, &python, || {
+    when_stale(name, &inputs, &python, || {
         run(command("python3")
             .args(["-m", "venv", "--clear"])
             .arg(&environment))?;
         let chess = setup::python_chess_dir();
         run(command(&python.to_string_lossy())
-            .args(["-m", "pip", "install", "--quiet", TYPEGUARD, DASK])
+            .args(["-m", "pip", "install", "--quiet"])
+            .args(packages)
             .args([&wheel, &chess]))
     })?;
     Ok(python)
+}
+
+/// The example for Spark, with Spark, which is half a gigabyte and takes Java.
+pub fn test_spark() -> Done {
+    setup::for_spark()?;
+    wheel()?;
+    pages::build_command()?;
+    let python = environment("spark", &SPARK)?;
+    run(in_environment(&python).arg("crates/python/tests/test_spark.py"))
 }
 
 /// Builds the npm package, which carries the element's script, into `dist/npm`.
@@ -144,6 +159,26 @@ fn put_package(built: &Path, package: &Path) -> Done {
     Ok(())
 }
 
+/// What of the workspace is for other Rust programs, beside the rooms of the core.
+const CRATES: [&str; 4] = ["certify", "second", "tongues", "tasks"];
+
+/// Makes packages of the crates that are for others, as a registry would take them, and
+/// compiles each as whoever gets it would.
+pub fn crates() -> Done {
+    let core = pages::CORE
+        .iter()
+        .filter_map(|room| room.strip_prefix("crates/"));
+    let mut package = crate::shell::cargo();
+    package.args(["package", "--quiet", "--locked", "--allow-dirty"]);
+    for name in core.chain(CRATES) {
+        match name {
+            "keyproof" => package.args(["--package", name]),
+            part => package.args(["--package", &format!("keyproof-{part}")]),
+        };
+    }
+    run(&mut package)
+}
+
 /// Runs the package's tests under Node, and holds its types to what is called.
 fn test_node() -> Result<PathBuf, String> {
     let package = quick_package()?;
@@ -168,6 +203,7 @@ fn test_node() -> Result<PathBuf, String> {
 pub fn test() -> Done {
     let python = test_python()?;
     let package = test_node()?;
+    crates()?;
     pages::build_command()?;
     run(crate::shell::cargo()
         .args(["test", "--package", "keyproof-tests", "--test", "libraries"])
@@ -179,6 +215,8 @@ pub fn test() -> Done {
 const TYPEGUARD: &str = "typeguard==4.6.1";
 /// Spreads work over machines, for the examples.
 const DASK: &str = "dask[distributed]==2026.8.0";
+/// The same for lines that are piped, and what it hands frames of.
+const SPARK: [&str; 3] = ["pyspark==4.3.0", "pandas==2.3.3", "pyarrow==26.0.1"];
 
 /// A Python program that sees nothing of the sources.
 fn in_environment(python: &Path) -> Command {

@@ -36,12 +36,15 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask release          build all and lay into dist/release what is given out: page, element,
                                command, wheel, npm package, the program's source, checksums
   cargo xtask release twice    the same of two clones in other folders, compared byte by byte
+  cargo xtask deny             hold the libraries against deny.toml, with cargo-deny
   cargo xtask guide            build dist/guide, the guide as plain pages
   cargo xtask wheel            build dist/keyproof-*.whl, the Python package
   cargo xtask package          build dist/npm, the npm package, with wasm-pack
+  cargo xtask crates           build target/package, the Rust crates as a registry takes them
   cargo xtask serve [--port N] build what is missing and serve dist/ on 127.0.0.1
   cargo xtask test [PART...]   run all tests, or some of: unit outside browser; or, which
-                               takes minutes to build, those of the libraries: libraries;
+                               takes minutes to build, those of the libraries: libraries,
+                               and of the example for Spark, which is installed: spark;
                                or in one engine alone, all that is meant for it: chromium
                                firefox webkit
   cargo xtask bench [--quick] [--NAME=VALUE...] [PART...]
@@ -85,9 +88,11 @@ fn main() -> ExitCode {
         ["build", "student"] => pages::build_student(),
         ["release"] => release::release(),
         ["release", "twice"] => release::twice(),
+        ["deny"] => release::deny(),
         ["guide"] => guide::build(),
         ["wheel"] => libraries::wheel(),
         ["package"] => libraries::package(),
+        ["crates"] => libraries::crates(),
         ["serve"] => serve::serve(0),
         ["serve", "--port", port] => match port.parse() {
             Ok(port) => serve::serve(port),

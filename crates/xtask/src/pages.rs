@@ -434,17 +434,15 @@ pub fn given_out(command: &mut Command) -> Result<&mut Command, String> {
 pub fn without_paths() -> Result<String, String> {
     let sysroot =
         output(command("rustc").args(["--print", "sysroot"])).ok_or("rustc is missing")?;
-    let home = std::env::var("CARGO_HOME")
-        .or_else(|_| std::env::var("HOME").map(|home| format!("{home}/.cargo")))
-        .map_err(|_| "neither CARGO_HOME nor HOME is set")?;
+    let registries = cargo_home()?.join("registry/src");
     let mut folders = vec![
         format!("{sysroot}/lib/rustlib/src/rust/library/"),
         format!("{}/", root().display()),
         format!("{}/", target().display()),
     ];
-    if let Ok(registries) = std::fs::read_dir(format!("{home}/registry/src")) {
+    if let Ok(sources) = std::fs::read_dir(registries) {
         folders.extend(
-            registries
+            sources
                 .flatten()
                 .map(|dir| format!("{}/", dir.path().display())),
         );
@@ -453,6 +451,15 @@ pub fn without_paths() -> Result<String, String> {
         .iter()
         .map(|folder| format!("--remap-path-prefix={folder}="));
     Ok(flags.collect::<Vec<_>>().join(" "))
+}
+
+/// Where cargo keeps what it fetches.
+pub fn cargo_home() -> Result<PathBuf, String> {
+    let named = std::env::var_os("CARGO_HOME").map(PathBuf::from);
+    let usual = || std::env::home_dir().map(|home| home.join(".cargo"));
+    named
+        .or_else(usual)
+        .ok_or_else(|| "neither CARGO_HOME nor HOME is set".to_owned())
 }
 
 /// What a page unpacks: glue script, style sheet, wasm.

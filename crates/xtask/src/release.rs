@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use crate::shell::{Done, command, copy, dist, output, read, root, run, target, tools, write};
-use crate::{archive, libraries, pages};
+use crate::{archive, libraries, pages, setup};
 
 /// The file with the sums of all others, as `sha256sum --check` reads it.
 const SUMS: &str = "SHA256SUMS";
@@ -109,6 +109,30 @@ fn by_name(sums: &str) -> BTreeMap<String, String> {
     lines
         .map(|(sum, name)| (name.to_owned(), sum.to_owned()))
         .collect()
+}
+
+/// Holds `deny.toml` against all libraries with cargo-deny: licences, what is here twice,
+/// where it comes from; and advisories, where a database of them lies on this machine.
+///
+/// # Errors
+/// What cargo-deny finds.
+pub fn deny() -> Done {
+    setup::deny()?;
+    let check = |what: &[&str]| {
+        let mut deny = command("cargo-deny");
+        deny.args(["--locked", "check", "--disable-fetch"]);
+        run(deny.args(what))
+    };
+    check(&["licenses", "bans", "sources"])?;
+    let database = pages::cargo_home()?.join("advisory-dbs");
+    if database.is_dir() {
+        return check(&["advisories"]);
+    }
+    println!(
+        "advisories are not looked up: there is no {} (`cargo deny fetch` brings it)",
+        database.display()
+    );
+    Ok(())
 }
 
 fn forget(folder: &Path) -> Done {

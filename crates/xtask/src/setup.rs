@@ -11,6 +11,7 @@ use std::process::Command;
 use crate::shell::{self, Done, command, has, output, run, run_twice, side_by_side, tools};
 
 const MUTANTS: &str = "27.1.0";
+const DENY: &str = "0.20.2";
 const GECKODRIVER: &str = "0.37.1";
 const BINARYEN: &str = "132.0.0";
 const ESBUILD: &str = "0.28.2";
@@ -158,6 +159,17 @@ fn geckodriver() -> Done {
 /// What breaks a program on purpose, for `campaign mutants` alone.
 pub fn mutants() -> Done {
     cargo_tool("cargo-mutants", "cargo-mutants", MUTANTS, "1")
+}
+
+/// What Spark runs on, for `test spark` alone.
+pub fn for_spark() -> Done {
+    for_testing()?;
+    from_debian(&[("java", "openjdk-17-jre-headless")], Vec::new())
+}
+
+/// What looks through libraries, for `deny` alone.
+pub fn deny() -> Done {
+    cargo_tool("cargo-deny", "cargo-deny", DENY, "0")
 }
 
 /// A command from crates.io. Goes beside cargo if the machine has none, and

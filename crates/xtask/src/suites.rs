@@ -16,7 +16,7 @@ type Part = (&'static str, fn() -> Done);
 const PARTS: [Part; 3] = [("unit", unit), ("outside", outside), ("browser", browser)];
 
 /// What is run when it is named: a wheel and a package are minutes to build.
-const ASKED_FOR: [Part; 1] = [(LIBRARIES, libraries)];
+const ASKED_FOR: [Part; 2] = [(LIBRARIES, libraries), ("spark", libraries::test_spark)];
 
 /// The engines, each a part that can be named alone. The first takes all tests, the others
 /// those of [`STUDENTS`], of which "browser" takes a [`HANDFUL`].

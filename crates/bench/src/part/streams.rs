@@ -1,10 +1,12 @@
 //! What the command takes for streams: memory for a hundred puzzles and for a hundred
-//! thousand, the share of the cores that is busy, and what hostile input costs.
+//! thousand, the share of the cores that there is work for, and what hostile input costs.
 //!
 //! The command is `--command=PATH`, else `dist/keyproof`. The
 //! puzzles are made here, by a seed; `--puzzles=N` asks for another number of them,
 //! and `--games=FILE` for games of your own beside them.
 
+use std::collections::BTreeMap;
+use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -17,14 +19,12 @@ use crate::print::{heading, short};
 
 /// How often the memory of a run is asked for.
 const STEP: Duration = Duration::from_millis(5);
-/// What the kernel counts processor time in, a second.
-const TICKS: f64 = 100.0;
-
 /// A run of the command.
 struct Ran {
     code: Option<i32>,
     seconds: f64,
-    /// Seconds of all cores.
+    /// Which share of its time it had work for each core: what others take of the cores
+    /// does not count against it.
     busy: f64,
     /// The most memory it had, in MB.
     peak: f64,
@@ -38,7 +38,6 @@ pub fn run(setting: &Setting) -> Result<(), String> {
     let command = command.unwrap_or("dist/keyproof");
     let folder = PathBuf::from("target/bench/streams");
     fs::create_dir_all(&folder).map_err(|fault| fault.to_string())?;
-    let cores = thread::available_parallelism().map_or(1, usize::from) as f64;
     let most = setting
         .number("puzzles")?
         .unwrap_or(setting.of(100_000, 10_000));
@@ -53,7 +52,7 @@ pub fn run(setting: &Setting) -> Result<(), String> {
             short(ran.seconds),
             short(count as f64 / ran.seconds),
             short(ran.peak),
-            short(ran.busy / ran.seconds / cores)
+            short(ran.busy)
         );
     };
     for count in [100, most / 10, most] {
@@ -162,10 +161,10 @@ fn ran(command: &str, task: &[&str], file: &Path) -> Result<Ran, String> {
         .stderr(File::create(&said).map_err(|fault| fault.to_string())?)
         .spawn()
         .map_err(|fault| format!("{command}: {fault}"))?;
-    let (mut peak, mut busy) = (0.0, 0.0);
+    let (mut peak, mut threads) = (0.0, BTreeMap::new());
     let code = loop {
         peak = memory(child.id()).unwrap_or(peak);
-        busy = time(child.id()).unwrap_or(busy);
+        at_work(child.id(), &mut threads);
         match child.try_wait().map_err(|fault| fault.to_string())? {
             Some(status) => break status.code(),
             None => thread::sleep(STEP),
@@ -173,10 +172,14 @@ fn ran(command: &str, task: &[&str], file: &Path) -> Result<Ran, String> {
     };
     let seconds = begin.elapsed().as_secs_f64();
     let words = fs::read_to_string(&said).map_err(|fault| fault.to_string())?;
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let mut threads: Vec<f64> = threads.into_values().collect();
+    threads.sort_by(|a, b| b.total_cmp(a));
+    let busy: f64 = threads.iter().take(cores).sum();
     Ok(Ran {
         code,
         seconds,
-        busy,
+        busy: busy / seconds / cores as f64,
         peak,
         said: words.lines().last().unwrap_or_default().to_owned(),
     })
@@ -192,14 +195,23 @@ fn memory(id: u32) -> Option<f64> {
     Some(kib * 1024.0 / 1e6)
 }
 
-/// Seconds that all cores spent on a process (proc_pid_stat(5): utime and stime).
-fn time(id: u32) -> Option<f64> {
-    let stat = fs::read_to_string(format!("/proc/{id}/stat")).ok()?;
-    let (_, fields) = stat.rsplit_once(')')?;
-    let mut fields = fields.split_whitespace().skip(11);
-    let user: f64 = fields.next()?.parse().ok()?;
-    let system: f64 = fields.next()?.parse().ok()?;
-    Some((user + system) / TICKS)
+/// Seconds that each thread of a process ran or waited for a core (the first two fields of
+/// `/proc/PID/task/TID/schedstat`, in nanoseconds: sched-stats.rst of the Linux kernel).
+fn at_work(id: u32, threads: &mut BTreeMap<OsString, f64>) {
+    let Ok(tasks) = fs::read_dir(format!("/proc/{id}/task")) else {
+        return;
+    };
+    for task in tasks.flatten() {
+        let text = fs::read_to_string(task.path().join("schedstat")).unwrap_or_default();
+        let fields: Option<Vec<f64>> = text
+            .split_whitespace()
+            .take(2)
+            .map(|field| field.parse().ok())
+            .collect();
+        if let Some([ran, waited]) = fields.as_deref() {
+            threads.insert(task.file_name(), (ran + waited) / 1e9);
+        }
+    }
 }
 
 /// Puzzles of an invented club by a seed: a rook comes to the back rank. Some are

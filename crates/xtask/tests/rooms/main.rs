@@ -45,7 +45,7 @@ fn code_map() -> BTreeMap<String, BTreeSet<String>> {
     map
 }
 
-/// The workspace as cargo resolves it for a browser.
+/// The workspace as cargo resolves it for a browser and for this project's machines.
 struct Workspace {
     metadata: Value,
 }
@@ -55,6 +55,7 @@ impl Workspace {
         let output = Command::new(env!("CARGO"))
             .args(["metadata", "--format-version", "1", "--locked"])
             .args(["--filter-platform", "wasm32-unknown-unknown"])
+            .args(["--filter-platform", "x86_64-unknown-linux-gnu"])
             .current_dir(root())
             .output()
             .expect("cargo");
@@ -228,35 +229,24 @@ fn no_function_is_long() {
     assert!(long.is_empty(), "{long:#?}");
 }
 
-/// Licences that go together with ours, by their names in SPDX's list: those that the
-/// Free Software Foundation calls compatible with the GNU GPL, version 3 (its "Various
-/// Licenses and Comments about Them", from memory).
-const LICENCES: [&str; 15] = [
-    "0BSD",
-    "Apache-2.0",
-    "Apache-2.0 WITH LLVM-exception",
-    "BSD-2-Clause",
-    "BSD-3-Clause",
-    "BSL-1.0",
-    "CC0-1.0",
-    "GPL-3.0-or-later",
-    "LGPL-2.1-or-later",
-    "MIT",
-    "MIT-0",
-    "MPL-2.0",
-    "Unicode-3.0",
-    "Unlicense",
-    "Zlib",
-];
+/// What `deny.toml` has by this name in one of its tables.
+fn allowed(table: &str, name: &str) -> Vec<toml::Value> {
+    let text = std::fs::read_to_string(root().join("deny.toml")).expect("deny.toml");
+    let paper: toml::Table = text.parse().expect("TOML");
+    let list = paper[table][name].as_array();
+    list.expect("a list").clone()
+}
 
 /// Whether a licence, as SPDX writes such expressions, goes together with ours: one of
 /// each choice, and all that hold at once.
 fn goes_with_ours(expression: &str) -> bool {
+    let licences = allowed("licenses", "allow");
+    let known = |one: &str| licences.iter().any(|known| known.as_str() == Some(one));
     let plain = expression.replace(" / ", " OR ").replace('/', " OR ");
     let at_once = plain.split(" AND ");
     at_once
         .map(|part| part.trim_matches(['(', ')']))
-        .all(|part| part.split(" OR ").any(|one| LICENCES.contains(&one)))
+        .all(|part| part.split(" OR ").any(known))
 }
 
 #[test]
@@ -264,10 +254,57 @@ fn every_licence_goes_with_ours() {
     assert!(goes_with_ours("(MIT OR Apache-2.0) AND Unicode-3.0"));
     assert!(!goes_with_ours("(MIT OR Apache-2.0) AND SSPL-1.0"));
     let workspace = Workspace::read();
-    assert!(workspace.packages().len() > 100);
+    assert!(workspace.packages().len() > 300);
     for package in workspace.packages() {
         let licence = package["license"].as_str().unwrap_or("none named");
         assert!(goes_with_ours(licence), "{}: {licence}", package["name"]);
+    }
+}
+
+/// A library may be here in an older version as well where `deny.toml` says for whom; and
+/// what it names is here.
+#[test]
+fn no_library_is_here_twice_without_a_reason() {
+    let named = allowed("bans", "skip");
+    let mut older = BTreeSet::new();
+    for entry in &named {
+        assert!(entry["reason"].as_str().expect("a reason").len() > 3);
+        older.insert(entry["crate"].as_str().expect("a name").to_owned());
+    }
+    let workspace = Workspace::read();
+    let mut versions: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for package in workspace.packages() {
+        let name = package["name"].as_str().expect("a name");
+        let version = package["version"].as_str().expect("a version");
+        versions.entry(name).or_default().push(version);
+    }
+    // As a requirement has it: what may be exchanged for it has the same.
+    let begins = |version: &str| match version.split('.').collect::<Vec<_>>()[..] {
+        ["0", minor, ..] => format!("0.{minor}"),
+        [major, ..] => major.to_owned(),
+        [] => unreachable!("splitting gives a part"),
+    };
+    let mut found = BTreeSet::new();
+    for (name, versions) in versions.iter().filter(|(_, all)| all.len() > 1) {
+        let all = versions.iter().map(|v| format!("{name}@{}", begins(v)));
+        let (skipped, kept): (Vec<_>, Vec<_>) = all.partition(|one| older.contains(one));
+        assert!(kept.len() <= 1, "{name} is here in {versions:?}");
+        found.extend(skipped);
+    }
+    assert_eq!(found, older, "left: what is here twice, right: deny.toml");
+}
+
+/// Nothing comes from anywhere but crates.io.
+#[test]
+fn every_library_is_from_the_one_registry() {
+    for package in Workspace::read().packages() {
+        let source = package["source"].as_str();
+        let known = "registry+https://github.com/rust-lang/crates.io-index";
+        assert!(
+            source.is_none_or(|source| source == known),
+            "{}",
+            package["name"]
+        );
     }
 }
 
