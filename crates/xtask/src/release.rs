@@ -120,7 +120,7 @@ pub fn deny() -> Done {
     setup::deny()?;
     let check = |what: &[&str]| {
         let mut deny = command("cargo-deny");
-        deny.args(["--locked", "check", "--disable-fetch"]);
+        deny.args(["--locked", "--offline", "check"]);
         run(deny.args(what))
     };
     check(&["licenses", "bans", "sources"])?;

@@ -53,7 +53,13 @@ struct Workspace {
 impl Workspace {
     fn read() -> Workspace {
         let output = Command::new(env!("CARGO"))
-            .args(["metadata", "--format-version", "1", "--locked"])
+            .args([
+                "metadata",
+                "--format-version",
+                "1",
+                "--locked",
+                "--all-features",
+            ])
             .args(["--filter-platform", "wasm32-unknown-unknown"])
             .args(["--filter-platform", "x86_64-unknown-linux-gnu"])
             .current_dir(root())
