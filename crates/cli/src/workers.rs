@@ -1,6 +1,6 @@
 //! Spreading the work on a stream over the cores.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::sync::mpsc;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
@@ -13,6 +13,10 @@ use crate::stop;
 /// does not hold up the cores, and a quarter of what the command may take.
 const MOST_AHEAD: usize = 16_000_000;
 
+/// Jobs that are read ahead for each thread: a portion of a file is parsed at once, for
+/// some milliseconds, in which the other threads must not run out of the smallest puzzles.
+const READY: usize = 64;
+
 /// Who works on a stream of jobs.
 #[derive(Clone, Copy)]
 pub struct Crew {
@@ -22,21 +26,43 @@ pub struct Crew {
 }
 
 /// Jobs that are still to be handed out.
-struct Source<Jobs> {
-    jobs: Jobs,
-    handed_out: usize,
-    /// The weight of all jobs that are under way or wait for their turn.
+struct Source<Jobs: Iterator> {
+    /// Out of here while a thread reads, and once all is read.
+    jobs: Option<Jobs>,
+    reading: bool,
+    /// Read, and not begun.
+    ready: VecDeque<(usize, usize, Jobs::Item)>,
+    /// How many were read so far.
+    read: usize,
+    /// The weight of all jobs that are read and not yet taken as done.
     ahead: usize,
     over: bool,
 }
 
 /// A source that threads share, and are woken by when it changes.
-struct Shared<Jobs> {
+struct Shared<Jobs: Iterator> {
     source: Mutex<Source<Jobs>>,
     changed: Condvar,
+    /// How many jobs are read ahead.
+    most_ready: usize,
 }
 
-impl<Jobs> Shared<Jobs> {
+impl<Jobs: Iterator> Shared<Jobs> {
+    fn new(jobs: Jobs, threads: usize) -> Shared<Jobs> {
+        Shared {
+            source: Mutex::new(Source {
+                jobs: Some(jobs),
+                reading: false,
+                ready: VecDeque::new(),
+                read: 0,
+                ahead: 0,
+                over: false,
+            }),
+            changed: Condvar::new(),
+            most_ready: if threads > 1 { READY * threads } else { 1 },
+        }
+    }
+
     fn lock(&self) -> MutexGuard<'_, Source<Jobs>> {
         self.source.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -50,37 +76,48 @@ impl<Jobs> Shared<Jobs> {
         self.lock().ahead -= weight;
         self.changed.notify_all();
     }
-}
 
-impl<Jobs: Iterator> Shared<Jobs> {
-    /// The next job with its number and its weight, once there is room for it.
+    /// The next job with its number and its weight. One thread at a time reads, as much as
+    /// there is room for, while the others take what is ready.
     fn next(&self, weigh: impl Fn(&Jobs::Item) -> usize) -> Option<(usize, usize, Jobs::Item)> {
         let mut source = self.lock();
-        while source.ahead >= MOST_AHEAD && !source.over {
-            source = self
-                .changed
-                .wait(source)
-                .unwrap_or_else(PoisonError::into_inner);
+        loop {
+            if source.over {
+                return None;
+            }
+            let room = source.ahead < MOST_AHEAD && source.ready.len() < self.most_ready;
+            if room && let Some(mut jobs) = source.jobs.take() {
+                source.reading = true;
+                drop(source);
+                let job = jobs.next();
+                source = self.lock();
+                source.reading = false;
+                if let Some(job) = job {
+                    let (number, weight) = (source.read, weigh(&job));
+                    source.read += 1;
+                    source.ahead += weight;
+                    source.ready.push_back((number, weight, job));
+                    source.jobs = Some(jobs);
+                }
+                self.changed.notify_all();
+            } else if let Some(job) = source.ready.pop_front() {
+                return Some(job);
+            } else if source.jobs.is_none() && !source.reading {
+                return None;
+            } else {
+                source = self
+                    .changed
+                    .wait(source)
+                    .unwrap_or_else(PoisonError::into_inner);
+            }
         }
-        if source.over {
-            return None;
-        }
-        let Some(job) = source.jobs.next() else {
-            source.over = true;
-            self.changed.notify_all();
-            return None;
-        };
-        let (number, weight) = (source.handed_out, weigh(&job));
-        source.handed_out += 1;
-        source.ahead += weight;
-        Some((number, weight, job))
     }
 }
 
 /// Ends the work of all when one of them ends, however it does.
-struct Ending<'a, Jobs>(&'a Shared<Jobs>);
+struct Ending<'a, Jobs: Iterator>(&'a Shared<Jobs>);
 
-impl<Jobs> Drop for Ending<'_, Jobs> {
+impl<Jobs: Iterator> Drop for Ending<'_, Jobs> {
     fn drop(&mut self) {
         self.0.end();
     }
@@ -120,15 +157,7 @@ impl Crew {
         work: impl Fn(&mut Tool, &Job) -> Option<Product> + Sync,
         mut take: impl FnMut(Job, Product) -> Result<(), Fault>,
     ) -> Result<(), Fault> {
-        let shared = Shared {
-            source: Mutex::new(Source {
-                jobs,
-                handed_out: 0,
-                ahead: 0,
-                over: false,
-            }),
-            changed: Condvar::new(),
-        };
+        let shared = Shared::new(jobs, self.threads);
         thread::scope(|scope| {
             let (sender, receiver) = mpsc::channel();
             for _ in 0..self.threads.max(1) {
@@ -264,6 +293,35 @@ mod tests {
             },
         );
         assert_eq!((result, done.into_inner()), (Ok(()), 100));
+    }
+
+    /// Else a thread would wait whenever another one parses a portion.
+    #[test]
+    fn jobs_are_read_before_they_are_needed() {
+        let read = AtomicUsize::new(0);
+        let jobs = (0..20).inspect(|_| {
+            read.fetch_add(1, Ordering::SeqCst);
+        });
+        let work = |(): &mut (), _: &i32| {
+            let begin = std::time::Instant::now();
+            while read.load(Ordering::SeqCst) < 20 {
+                assert!(begin.elapsed().as_secs() < 60, "nobody reads on");
+                thread::yield_now();
+            }
+            Some(())
+        };
+        let mut taken = 0;
+        let done: Result<(), ()> = ORDERED.spread(
+            jobs,
+            |_| 0,
+            || (),
+            work,
+            |_, ()| {
+                taken += 1;
+                Ok(())
+            },
+        );
+        assert_eq!((done, taken), (Ok(()), 20));
     }
 
     #[test]
