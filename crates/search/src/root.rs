@@ -456,6 +456,7 @@ pub(super) fn quiet_value(search: &mut Search, position: &Chess) -> Option<i32> 
     // What takes longer than that is not quiet.
     const NODES: u64 = 200;
     let (root, mut watch) = (Node::new(position), Unwatched);
+    search.table.age();
     let mut tree = Tree::new(
         &mut search.table,
         &mut search.order,

@@ -237,3 +237,12 @@ fn a_table_answers_single_moves() {
     );
     assert_eq!(ask("Kd5").outcome, BoundTest::Fails);
 }
+
+#[test]
+fn a_search_that_was_asked_nothing_yet_values_what_is_quiet() {
+    let mut search = Search::with_reference(1 << 16);
+    let quiet = position("4k3/8/8/8/8/8/4P3/4K3 w - - 0 1");
+    assert!(search.quiet_value(&quiet).is_some_and(|value| value > 0));
+    let hangs = position("4k3/8/8/3q4/4P3/8/8/4K3 w - - 0 1");
+    assert_eq!(search.quiet_value(&hangs), None);
+}
