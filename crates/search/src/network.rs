@@ -35,6 +35,9 @@ const ONE: i64 = 64;
 /// The largest weight of the last layer, either way, so that `ON` times it
 /// does not overflow.
 const MOST_WEIGHT: i16 = 255;
+/// The largest bias of the hidden layer, either way, so that the weights of a full board,
+/// and a move's on top, do not overflow.
+const MOST_BIAS: i16 = i16::MAX - 36 * 128;
 
 const MAGIC: &[u8; 8] = b"keyproof";
 const VERSION: u16 = 1;
@@ -111,7 +114,7 @@ impl Network {
         let mut short = || take(&mut rest).map(i16::from_le_bytes);
         let mut bias = [0; HIDDEN];
         for weight in &mut bias {
-            *weight = short()?;
+            *weight = short()?.clamp(-MOST_BIAS, MOST_BIAS);
         }
         let mut last = [[[0; HIDDEN]; 2]; BUCKETS];
         for weight in last.as_flattened_mut().as_flattened_mut() {
