@@ -26,6 +26,7 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     }
     let pays = scene.next_mates(at)
         || last.is_check()
+        || next.is_promotion()
         || next
             .capture()
             .is_some_and(|r| worth(r) >= worth(Role::Knight));

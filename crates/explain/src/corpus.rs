@@ -23,11 +23,12 @@ struct Entry {
 }
 
 /// Reasons that need a search: told only of the positions that name them.
-const SEARCHED: [ReasonKind; 4] = [
+const SEARCHED: [ReasonKind; 5] = [
     ReasonKind::Zugzwang,
     ReasonKind::OnlyMove,
     ReasonKind::ImmunePiece,
     ReasonKind::MoveOrder,
+    ReasonKind::ParriedThreat,
 ];
 
 fn corpus() -> Vec<Entry> {

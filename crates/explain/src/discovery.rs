@@ -1,6 +1,7 @@
 //! Discovered check: the man that gives check is not the one that moved.
 //! Discovered attack: a man moves off the line of a slider of its own side,
-//! which then attacks a man it did not attack before, and takes it in the line.
+//! which then attacks a man it did not attack before, and takes it in the line, or
+//! threatens to while the man that moved has a threat of its own.
 
 use shakmaty::{Position, Role, Square};
 
@@ -60,7 +61,7 @@ fn attack(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
             if after.role_at(target) == Some(Role::King) || !is_target(after, slider, target) {
                 continue;
             }
-            if takes(scene, at, slider, target) {
+            if takes(scene, at, slider, target) || threatens(scene, at, slider, target) {
                 let sentence = say!(
                     "{move} opens the line of {man} to {object}.",
                     move = scene.san(at),
@@ -81,9 +82,20 @@ fn attack(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
 }
 
 /// Whether the slider takes the man on that square in one of the solver's
-/// later moves, the man not having left it.
+/// later moves, the man not having left it; or the man leaves it and is taken at once.
 fn takes(scene: &Scene, at: usize, slider: Square, target: Square) -> bool {
-    scene
-        .later(at)
-        .any(|mv| mv.from() == Some(slider) && mv.to() == target && mv.is_capture())
+    let mut later = scene.later(at);
+    let left = scene.reply(at).filter(|reply| reply.from() == Some(target));
+    match (left, scene.next(at)) {
+        (Some(reply), Some(next)) => next.is_capture() && next.to() == reply.to(),
+        _ => later.any(|mv| mv.from() == Some(slider) && mv.to() == target && mv.is_capture()),
+    }
+}
+
+/// Whether the slider threatens to take the man, and the man that moved something else.
+fn threatens(scene: &Scene, at: usize, slider: Square, target: Square) -> bool {
+    let threatened = &scene.facts(at).threatened;
+    let by = |from: Square| threatened.iter().filter(move |mv| mv.from() == Some(from));
+    by(slider).any(|mv| mv.to() == target && mv.is_capture())
+        && by(scene.landing(at)).any(|mv| mv.to() != target)
 }

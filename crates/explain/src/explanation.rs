@@ -10,10 +10,11 @@ use super::analyst::played;
 use super::failing::Failure;
 use super::scene::landing;
 use super::threats::ThreatKind;
-use super::{Allure, Analyst, Difficulty, Proof, Reason, Threat, Threats, Won};
+use super::{Allure, Analyst, Around, Difficulty, Proof, Reason, Threat, Threats, Won};
 pub use gist::{About, Said};
 use play::published::Why;
 
+use check::exchange::best_capture;
 use check::{Answer, Goal, Known, Ruling, plies_to_point};
 use model::draft::NodeId;
 use model::marks::{LineKind, Mark};
@@ -390,7 +391,15 @@ impl Analyst {
         let failures = self.failures(&start, goal, &judged, watch);
         let tries = self.tries(&start, goal, &judged, None, watch);
         let difficulty = self.difficulty(&start, goal, &line, &judged, &tries, watch);
-        let reasons = self.reasons(&start, goal, &line, &known, watch);
+        let standing = self.threats(&start, watch);
+        let around = Around {
+            after: match line.first() {
+                Some(&key) => self.threats(&played(&start, key), watch),
+                None => Threats::None,
+            },
+            before: standing,
+        };
+        let reasons = self.reasons_among(&start, goal, &line, &known, &around, watch);
         let mut whys: Vec<Why> = reasons.iter().map(why).collect();
         let (mut told, mut won) = (Told::default(), None);
         if let Some(&key) = line.first() {
@@ -406,11 +415,11 @@ impl Analyst {
                 });
             }
             let after = played(&start, key);
-            let threats = self.threats(&after, watch);
-            told = Told::of(&after, &threats);
-            whys.extend(threat(&threats));
+            told = Told::of(&after, &around.after);
+            if !is_taken_back(&after, key) {
+                whys.extend(threat(&around.after));
+            }
         }
-        let standing = self.threats(&start, watch);
         let mut explanation = Explanation {
             gist: Vec::new(),
             failures: failures.iter().map(failed).collect(),
@@ -429,15 +438,15 @@ impl Analyst {
                 .collect(),
             line: line.iter().map(|&mv| moves::uci(mv)).collect(),
             whys,
-            standing: standing.sentence(),
-            before: Told::of(&start, &standing),
+            standing: around.before.sentence(),
+            before: Told::of(&start, &around.before),
             after: told,
             won,
             difficulty,
         };
         let side = moves::side_name(!start.turn());
         let wins = explanation.won.as_ref().map(|won| &won.sentence[..]);
-        explanation.gist = gist::of(&explanation, &reasons, wins, side);
+        explanation.gist = gist::of(&explanation, &reasons, goal.forced().is_some(), wins, side);
         explanation
     }
 }
@@ -467,6 +476,13 @@ fn gain(start: &Chess, won: &Threat) -> Option<Why> {
         squares: Vec::new(),
         arrows: ends(won.line.iter().step_by(2), start.turn()),
     })
+}
+
+/// Whether the key takes a man, and may be taken back with profit: what it threatens
+/// besides is nothing that one would begin with.
+fn is_taken_back(after: &Chess, key: Move) -> bool {
+    let landing = landing(key, !after.turn());
+    key.is_capture() && best_capture(after.board(), landing, after.turn()) > 0
 }
 
 /// What the key threatens, where it is not a check.

@@ -1,8 +1,8 @@
 //! Fork, or double attack: the man that moved attacks two targets at once (the
 //! king, a man worth more than itself, or an unguarded piece), and takes one
-//! of them at the solver's next move.
+//! of them at the solver's next move, or threatens to take either.
 
-use shakmaty::{Position, Square};
+use shakmaty::{Move, Position, Square};
 
 use super::scene::{Scene, is_target, joined};
 use super::{Reason, ReasonKind};
@@ -17,10 +17,11 @@ pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
         .into_iter()
         .filter(|&s| is_target(board, hunter, s))
         .collect();
-    let taken = scene.next(at).is_some_and(|mv| {
-        mv.from() == Some(hunter) && mv.is_capture() && targets.contains(&mv.to())
-    });
-    if targets.len() < 2 || !taken {
+    let takes =
+        |mv: &Move| mv.from() == Some(hunter) && mv.is_capture() && targets.contains(&mv.to());
+    let threatened = scene.facts(at).threatened.iter().filter(|mv| takes(mv));
+    let pays = scene.next(at).is_some_and(|mv| takes(&mv)) || threatened.count() > 1;
+    if targets.len() < 2 || !pays {
         return;
     }
     let names: Vec<String> = targets.iter().map(|&s| men::on(board, s)).collect();

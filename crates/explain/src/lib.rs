@@ -31,6 +31,7 @@ mod move_order;
 mod only_move;
 mod opened_line;
 mod overload;
+mod parried_threat;
 mod pin;
 mod promotion;
 mod proof;
@@ -63,6 +64,7 @@ pub use explanation::{
 pub use failing::Failure;
 pub use proof::{Proof, Won, with_proof};
 
+use analyst::played;
 pub use play::failure::{FailureKind, rest};
 pub use play::published::Why;
 use scene::{Facts, Scene};
@@ -133,16 +135,18 @@ pub enum ReasonKind {
     OnlyMove,
     /// The next move, played at once, fails.
     MoveOrder,
+    /// What the other side threatened, it threatens no longer.
+    ParriedThreat,
 }
 
 const _: () = assert!(
-    ReasonKind::ALL.len() == ReasonKind::MoveOrder as usize + 1,
+    ReasonKind::ALL.len() == ReasonKind::ParriedThreat as usize + 1,
     "the list of all lacks a kind, or another kind than the one named here is the last"
 );
 
 impl ReasonKind {
     /// Every kind, in the order in which reasons are given.
-    pub const ALL: [ReasonKind; 26] = [
+    pub const ALL: [ReasonKind; 27] = [
         ReasonKind::DoubleCheck,
         ReasonKind::DiscoveredCheck,
         ReasonKind::DiscoveredAttack,
@@ -169,11 +173,16 @@ impl ReasonKind {
         ReasonKind::ImmunePiece,
         ReasonKind::OnlyMove,
         ReasonKind::MoveOrder,
+        ReasonKind::ParriedThreat,
     ];
 
-    /// Whether it is an idea by itself: that no other move works is none.
+    /// Whether it is an idea by itself: that no other move works is none, nor that a
+    /// threat is parried.
     pub fn is_theme(self) -> bool {
-        !matches!(self, ReasonKind::OnlyMove | ReasonKind::MoveOrder)
+        !matches!(
+            self,
+            ReasonKind::OnlyMove | ReasonKind::MoveOrder | ReasonKind::ParriedThreat
+        )
     }
 
     /// The name in the trade: "removing the guard".
@@ -205,6 +214,7 @@ impl ReasonKind {
             ReasonKind::ImmunePiece => tr("immune piece"),
             ReasonKind::OnlyMove => tr("only move"),
             ReasonKind::MoveOrder => tr("move order"),
+            ReasonKind::ParriedThreat => tr("parried threat"),
         }
     }
 }
@@ -227,7 +237,8 @@ pub struct Reason {
 
 /// The reasons why the first move of a line, and the solver's moves after it,
 /// work, as far as the board and the line show them: all but zugzwang, immune pieces, only
-/// moves and the order of moves, which [`Analyst::reasons`] adds. `line` is legal from `position` and
+/// moves, the order of moves and threats, before the first move or after it, which
+/// [`Analyst::reasons`] adds. `line` is legal from `position` and
 /// alternates between the solver (to move) and the other side. Moves that are
 /// not legal end the line.
 pub fn reasons(position: &Chess, line: &[Move]) -> Vec<Reason> {
@@ -245,27 +256,68 @@ impl Analyst {
         known: &Known,
         watch: &mut dyn Watch,
     ) -> Vec<Reason> {
+        let around = match line.first() {
+            Some(&key) => Around {
+                before: self.threats(position, watch),
+                after: self.threats(&played(position, key), watch),
+            },
+            None => Around::default(),
+        };
+        self.reasons_among(position, goal, line, known, &around, watch)
+    }
+
+    /// Does as [`Analyst::reasons`], the threats around the first move being known.
+    fn reasons_among(
+        &mut self,
+        position: &Chess,
+        goal: Goal,
+        line: &[Move],
+        known: &Known,
+        around: &Around,
+        watch: &mut dyn Watch,
+    ) -> Vec<Reason> {
         let mut scene = Scene::new(position, line);
-        let mut goal = Some(goal);
+        let mut asked = Some(goal);
         for at in 0..scene.solver_moves() {
-            let Some(asked) = goal else { break };
-            let next = asked.next();
-            let facts = Facts {
-                only: only_move::holds(&scene, at, asked, known),
+            let Some(goal) = asked else { break };
+            let next = goal.next();
+            let mut facts = Facts {
+                only: only_move::holds(&scene, at, goal, known),
                 pass: match next {
                     Some(next) if self.pass_saves(scene.after(at), next, watch) => next.into(),
                     _ => None,
                 },
                 immune: self.immune(&scene, at, watch),
-                too_soon: match at {
-                    0 => move_order::too_soon(&scene, asked, known),
-                    _ => None,
-                },
+                ..Facts::default()
             };
+            if at == 0 {
+                facts.too_soon = move_order::too_soon(&scene, goal, known);
+                facts.threatened = around.threatened();
+                if goal.forced().is_none() {
+                    facts.parried = parried_threat::by(scene.mv(0), &around.before);
+                }
+            }
             scene.know(at, facts);
-            goal = next;
+            asked = next;
         }
         find(&scene)
+    }
+}
+
+/// What is threatened before the first move of a line, by the other side, and after it,
+/// by the solver's.
+#[derive(Default)]
+struct Around {
+    before: Threats,
+    after: Threats,
+}
+
+impl Around {
+    /// The first moves of what the solver threatens after his move.
+    fn threatened(&self) -> Vec<Move> {
+        let all = self.after.all().iter();
+        all.filter_map(|threat| threat.line.first().copied())
+            .collect()
     }
 }
 
@@ -297,6 +349,7 @@ fn find(scene: &Scene) -> Vec<Reason> {
         immune::find(scene, at, &mut found);
         only_move::find(scene, at, &mut found);
         move_order::find(scene, at, &mut found);
+        parried_threat::find(scene, at, &mut found);
     }
     found.sort_by_key(|reason| (reason.at, reason.kind));
     found

@@ -2,6 +2,7 @@
 
 use shakmaty::{Bitboard, Board, Chess, Color, Move, Position, Role, Square, attacks};
 
+use super::parried_threat::Parried;
 use super::{Reason, ReasonKind};
 use check::Goal;
 use check::exchange::worth;
@@ -28,6 +29,10 @@ pub struct Facts {
     pub immune: Option<Immune>,
     /// The solver's next move played at once, and what refutes it, if it fails then.
     pub too_soon: Option<Vec<Move>>,
+    /// First moves of what the solver threatens after his move.
+    pub threatened: Vec<Move>,
+    /// What the other side threatened first of all, if the solver's move parries it.
+    pub parried: Option<Parried>,
 }
 
 /// A man that cannot be taken: the capture that comes first, and what follows.

@@ -117,16 +117,25 @@ pub fn analyse_position(
     })
 }
 
+/// Plies of a line that are explained, where it does not mate: what lies further on is one
+/// of many ways that the game may take.
+const EXPLAINED: usize = 7;
+
 /// Explains the best line as the answer to "find the best move".
 fn explain(position: &Chess, best: &Line, means: &Means) -> Explanation {
     let goal = Goal::Best(Stipulation::Best.margins());
     let moves: Vec<_> = position.legal_moves().into_iter().collect();
     let question = Question::about(position, goal, &moves);
     let watch = &mut means.watch();
+    let plies = match best.value {
+        Value::Cp(_) => EXPLAINED,
+        Value::MateIn(_) | Value::MatedIn(_) => best.moves.len(),
+    };
+    let shown = best.moves.iter().take(plies);
     let inquiry = Inquiry {
         fen: fen::write(position),
         goal,
-        line: best.moves.iter().map(|&mv| moves::uci(mv)).collect(),
+        line: shown.map(|&mv| moves::uci(mv)).collect(),
         answers: vec![means.judge(None).answer(&question, watch)],
         tries: Vec::new(),
         speech: Speech::default(),

@@ -21,7 +21,7 @@ struct Asked<'a> {
     options: Vec<&'a str>,
 }
 
-const PARTS: [Part; 19] = [
+const PARTS: [Part; 20] = [
     ("pages", pages),
     ("student", student),
     ("desk", desk),
@@ -39,6 +39,7 @@ const PARTS: [Part; 19] = [
     ("lessons", lessons),
     ("moments", |asked| measure("moments", asked)),
     ("threats", |asked| measure("threats", asked)),
+    ("coach", |asked| measure("coach", asked)),
     ("spread", spread),
     ("streams", streams),
 ];

@@ -50,7 +50,7 @@ The chores of Keyproof. Each can be run alone on a fresh clone.
   cargo xtask bench [--quick] [--NAME=VALUE...] [PART...]
                                print sizes, times and counts, or some of: pages puzzles
                                prover exactness cancelling certificates gains second search tables
-                               lessons reasons moments threats student desk tasks spread streams
+                               lessons reasons coach moments threats student desk tasks spread streams
   cargo xtask bench --before=REVISION [...]
                                measure an earlier revision and this one in one run, and
                                print both, figure by figure

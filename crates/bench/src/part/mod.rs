@@ -3,6 +3,7 @@
 mod alike;
 mod cancelling;
 mod certificates;
+mod coach;
 mod exactness;
 mod gains;
 mod lessons;
@@ -19,7 +20,7 @@ use crate::Setting;
 
 type Part = (&'static str, fn(&Setting) -> Result<(), String>);
 
-const PARTS: [Part; 14] = [
+const PARTS: [Part; 15] = [
     ("alike", alike::run),
     ("prover", prover::run),
     ("gains", gains::run),
@@ -33,6 +34,7 @@ const PARTS: [Part; 14] = [
     ("lessons", lessons::run),
     ("moments", moments::run),
     ("threats", threats::run),
+    ("coach", coach::run),
     ("streams", streams::run),
 ];
 

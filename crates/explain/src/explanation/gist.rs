@@ -1,5 +1,5 @@
 //! The gist: what a coach would say of a puzzle, in at most five sentences. What the other
-//! side threatens; the idea of the key; what it wins, or threatens; the idea of a later
+//! side threatens; the idea of the key, or how it meets the threat; what it wins, or threatens; the idea of a later
 //! move; and what the natural alternative allows. Each sentence is one that is said
 //! elsewhere, with its facts, and leads to what shows it; none is made for the gist alone. How
 //! sure it is is said there.
@@ -37,18 +37,27 @@ pub enum About {
 /// The most sentences.
 const MOST: usize = 5;
 
+/// Where nothing is forced, an idea that comes up later than after so many of the solver's
+/// moves is none of this position's.
+const SOON: usize = 3;
+
 /// The gist of an explanation, whose first `whys` are these reasons. `side` is the name of
-/// the side that does not solve; `gain` says what the key wins, without how that is known.
+/// the side that does not solve; `gain` says what the key wins, without how that is known;
+/// `forced` whether the line is.
 pub(super) fn of(
     told: &Explanation,
     reasons: &[Reason],
+    forced: bool,
     gain: Option<&str>,
     side: &str,
 ) -> Vec<Said> {
     let find = |fits: &dyn Fn(&Reason) -> bool| reasons.iter().position(fits);
     let idea = find(&|r| r.at == 0 && is_idea(r.kind))
         .or_else(|| find(&|r| r.at == 0 && r.kind == ReasonKind::Sacrifice));
-    let later = find(&|r| r.at > 0 && is_idea(r.kind) && !said(told, r, idea));
+    let soon = |r: &Reason| forced || r.at <= SOON;
+    let later = find(&|r| r.at > 0 && soon(r) && is_idea(r.kind) && !said(told, r, idea));
+    // Where the key has an idea of its own, that it meets a threat too is by the way.
+    let parry = find(&|r| idea.is_none() && r.kind == ReasonKind::ParriedThreat);
     let immune = find(&|r| r.at == 0 && r.kind == ReasonKind::ImmunePiece);
     let order = find(&|r| r.kind == ReasonKind::MoveOrder);
     let beyond = reasons.len()..told.whys.len();
@@ -59,12 +68,13 @@ pub(super) fn of(
     let before = (!told.before.threats.is_empty()).then_some(About::Before);
     // In the order in which they are said, each with what it gives way to.
     let all = [
-        (before, 6),
+        (before, 7),
+        (why(parry), 5),
         (why(idea), 0),
         (why(immune), 3),
         (why(won), 1),
         (why(threat), 2),
-        (why(later), 5),
+        (why(later), 6),
         (alternative, 4),
     ];
     let mut there: Vec<(About, u8)> = all
@@ -171,7 +181,27 @@ mod tests {
     }
 
     #[test]
+    fn a_key_without_an_idea_says_how_it_meets_the_threat() {
+        let told = told(
+            "[FEN \"r2q1rk1/2pb1ppp/pp2p2B/8/3Pp3/6QP/PPP2PP1/R4RK1 b - - 1 16\"]\n[Stipulation \"=\"]\n\n16... Qf6 *",
+        );
+        let said = sentences(&told);
+        assert_eq!(said[0], "White has a threat: 17.Qxg7#.");
+        assert_eq!(said[1], "16...Qf6 guards the pawn on g7.");
+    }
+
+    /// The rook is taken at once: what it could do if it were not is no threat to begin with.
+    #[test]
+    fn what_is_taken_back_threatens_nothing() {
+        let told = told(
+            "[FEN \"6k1/8/3r4/4K1P1/3B3p/p3P2P/2p5/1bR5 b - - 1 53\"]\n[Stipulation \"bm\"]\n\n53... Rxd4 *",
+        );
+        assert!(!told.after.threats.is_empty());
+        assert!(told.whys.iter().all(|why| !why.threat), "{:?}", told.whys);
+    }
+
+    #[test]
     fn where_nothing_is_known_nothing_is_said() {
-        assert!(of(&Explanation::default(), &[], None, "Black").is_empty());
+        assert!(of(&Explanation::default(), &[], false, None, "Black").is_empty());
     }
 }
