@@ -146,6 +146,9 @@ impl Second {
 /// How far a proof is checked, in a few words; `waits` says that what was not asked will be.
 pub fn checked(opinion: Option<&Opinion>, waits: bool) -> String {
     match opinion {
+        Some(Opinion::Accepted { positions: 1 }) => {
+            tr("one position, checked a second time").into()
+        }
         Some(Opinion::Accepted { positions }) => say!(
             "{n} positions, checked a second time",
             n = thousands(*positions as u64),

@@ -471,7 +471,11 @@ fn gain(start: &Chess, won: &Threat) -> Option<Why> {
     Some(Why {
         at: 0,
         threat: false,
-        title: tr("gain").to_owned(),
+        title: match won.kind {
+            ThreatKind::Mate(_) => tr("mate"),
+            _ => tr("gain"),
+        }
+        .to_owned(),
         sentence: format!("{} {}", won.sentence, proof.sentence()),
         squares: Vec::new(),
         arrows: ends(won.line.iter().step_by(2), start.turn()),

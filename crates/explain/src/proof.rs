@@ -7,6 +7,7 @@ use model::tongue::{plural, say, tr};
 use play::claim::{Claim, Opinion};
 use shakmaty::{Chess, Move};
 
+use super::scene::capital;
 use check::{Goal, Question, checked};
 
 /// A proof that a move forces mate or a gain of material.
@@ -75,11 +76,11 @@ impl Proof {
         }
     }
 
-    /// The same of a gain as a sentence.
+    /// The same as a sentence.
     pub(crate) fn sentence(&self) -> String {
         let checked = match self.checked() {
-            Some(checked) => checked,
-            None => return format!("{}.", self.words()),
+            Some(checked) if self.net > 0 => checked,
+            _ => return capital(&format!("{}.", self.words())),
         };
         match self.claim.n {
             1 => say!(

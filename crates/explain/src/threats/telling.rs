@@ -4,7 +4,7 @@ use shakmaty::{Chess, Move, Position, Role, Square};
 
 use super::found::{Force, Found, brings};
 use super::table::{Table, same};
-use super::{LONGEST_GAIN, Threat, ThreatKind};
+use super::{LONGEST_GAIN, LONGEST_MATE, Threat, ThreatKind};
 use crate::analyst::{Analyst, played};
 use crate::scene::Scene;
 use crate::toll::Toll;
@@ -13,8 +13,8 @@ use check::Evidence;
 use model::men;
 use model::notation::moves;
 use model::tongue::{Phrase, phrase, say};
-use prove::Watch;
 use prove::gain::EVERYTHING;
+use prove::{Verdict, Watch};
 
 impl Analyst {
     /// One of the threats, with what it does when the others are parried.
@@ -72,13 +72,21 @@ impl Analyst {
     }
 
     /// What a move is proved to win, whatever is replied, as a threat after no pass
-    /// would be told. `None` where it cannot be said in a word.
+    /// would be told: mate, or material. `None` where it cannot be said in a word.
     pub(crate) fn won(
         &mut self,
         position: &Chess,
         mv: Move,
         watch: &mut dyn Watch,
     ) -> Option<Threat> {
+        let mates = self
+            .prover()
+            .judge(position, LONGEST_MATE, Some(&[mv]), watch);
+        if let Some((_, Verdict::Forces { length, line })) = mates.into_iter().next() {
+            let proof = Proof::mate(position, mv, length);
+            let kind = ThreatKind::Mate(length);
+            return Some(threat(kind, position, line, EVERYTHING, Some(proof)));
+        }
         let mut within = |n| self.gains(position, &[mv], n, watch).pop();
         let gain = within(LONGEST_GAIN).or_else(|| within(LONGEST_WIN))?;
         let (kind, line) = point(position, gain.line, gain.k);
