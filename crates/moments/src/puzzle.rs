@@ -366,14 +366,16 @@ impl Writer<'_> {
                 .collect();
             let line = moves::read_ucis(self.position, &self.moment.accepted[0].line);
             let alone = self.draft.node(key).is_some_and(|n| n.children.is_empty());
-            if alone && line.len() > 1 {
-                let shown = &line[..line.len().min(6)];
-                let text = moves::line(self.position, shown, self.moment.number);
-                why.push(say!("The line runs {line}.", line = text));
-            }
-            if self.moment.played.right && self.moment.accepted[0].named == self.moment.played.named
+            if let [key, rest @ ..] = &line[..]
+                && alone
+                && why.is_empty()
+                && !rest.is_empty()
             {
-                why.insert(0, tr("So it was played in the game.").into());
+                let mut after = self.position.clone();
+                after.play_unchecked(*key);
+                let number = u32::from(after.fullmoves());
+                let text = moves::line(&after, &rest[..rest.len().min(4)], number);
+                why.push(say!("It goes on {line}.", line = text));
             }
             self.add_words(key, why);
         }

@@ -129,8 +129,8 @@ mod tests {
         assert!(says("It loses: 5.Qxf7#.", "5.Qxf7"));
         assert!(!says("15.Qxf7 is far away.", "5.Qxf7"));
         assert!(says("It loses the queen: 4...Nxh5.", "4...Nxh5"));
-        assert!(says("The line runs 4.Nf3 Nxh5 5.O-O.", "4...Nxh5"));
-        assert!(!says("The line runs 4.Nf3 d6 5.O-O Nxh5.", "4...Nxh5"));
+        assert!(says("It goes on 4.Nf3 Nxh5 5.O-O.", "4...Nxh5"));
+        assert!(!says("It goes on 4.Nf3 d6 5.O-O Nxh5.", "4...Nxh5"));
     }
     /// A game of our own making: White overlooks mate and leaves his queen.
     const GAME: &str = "1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 {He saw the queen only.} 4. Nf3 {Development first.} 4... Nxh5 5. O-O *\n";
