@@ -69,24 +69,26 @@ fn sums(folder: &Path) -> Result<String, String> {
 pub fn twice() -> Done {
     all_is_committed()?;
     let apart = target().join("twice");
-    let mut made = Vec::new();
-    for folder in ["a", "another/and-longer"] {
-        let clone = apart.join(folder);
-        forget(&clone)?;
+    forget(&apart)?;
+    // Both before either is built: what is committed meanwhile is another source.
+    let clones = ["a", "another/and-longer"].map(|folder| apart.join(folder));
+    for clone in &clones {
         run(command("git")
             .args(["clone", "--quiet", "--no-hardlinks"])
-            .args([root(), &clone]))?;
+            .args([root(), clone]))?;
         if tools().is_dir() {
             run(command("cp")
                 .arg("-r")
                 .args([&tools(), &clone.join(".tools")]))?;
         }
+    }
+    let mut made = Vec::new();
+    for clone in &clones {
         run(Command::new("cargo")
             .args(["xtask", "release"])
-            .current_dir(&clone)
+            .current_dir(clone)
             .env_remove("CARGO_TARGET_DIR"))?;
-        let sums = read(&clone.join("dist/release").join(SUMS))?;
-        made.push(by_name(&sums));
+        made.push(by_name(&read(&clone.join("dist/release").join(SUMS))?));
     }
     let differ: Vec<&str> = (made[0].iter())
         .filter(|(name, sum)| made[1].get(*name) != Some(*sum))
