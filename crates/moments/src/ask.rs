@@ -215,8 +215,6 @@ pub fn answer_with(question: &Question, tables: &Tables, watch: &mut dyn Watch) 
             judge.set_budget(Some(*nodes));
             let mut answer = judge.answer(question, &mut watch);
             look_closer(&mut judge, &mut answer, closer, &mut watch);
-            // Its tables are as large as those of the study, which need not lie beside them.
-            drop(judge);
             let right = answer.rulings.iter().filter(|r| r.holds()).count();
             let taken_on = taken_on.as_ref().and_then(|square| square.parse().ok());
             let studied = (1..=MOST_PRAISED)
