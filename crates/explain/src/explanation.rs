@@ -10,7 +10,7 @@ use super::analyst::played;
 use super::failing::Failure;
 use super::scene::landing;
 use super::threats::ThreatKind;
-use super::{Allure, Analyst, Around, Difficulty, Proof, Reason, Threat, Threats, Won};
+use super::{Allure, Analyst, Difficulty, Proof, Reason, Threat, Threats, Won};
 pub use gist::{About, Said};
 use play::published::Why;
 
@@ -391,14 +391,7 @@ impl Analyst {
         let failures = self.failures(&start, goal, &judged, watch);
         let tries = self.tries(&start, goal, &judged, None, watch);
         let difficulty = self.difficulty(&start, goal, &line, &judged, &tries, watch);
-        let standing = self.threats(&start, watch);
-        let around = Around {
-            after: match line.first() {
-                Some(&key) => self.threats(&played(&start, key), watch),
-                None => Threats::None,
-            },
-            before: standing,
-        };
+        let around = self.around(&start, &line, watch);
         let reasons = self.reasons_among(&start, goal, &line, &known, &around, watch);
         let mut whys: Vec<Why> = reasons.iter().map(why).collect();
         let (mut told, mut won) = (Told::default(), None);

@@ -256,14 +256,18 @@ impl Analyst {
         known: &Known,
         watch: &mut dyn Watch,
     ) -> Vec<Reason> {
-        let around = match line.first() {
-            Some(&key) => Around {
-                before: self.threats(position, watch),
-                after: self.threats(&played(position, key), watch),
-            },
-            None => Around::default(),
-        };
+        let around = self.around(position, line, watch);
         self.reasons_among(position, goal, line, known, &around, watch)
+    }
+
+    /// The threats around the first move of a line.
+    fn around(&mut self, position: &Chess, line: &[Move], watch: &mut dyn Watch) -> Around {
+        Around {
+            before: self.threats(position, watch),
+            after: line.first().map_or(Threats::None, |&key| {
+                self.threats(&played(position, key), watch)
+            }),
+        }
     }
 
     /// Does as [`Analyst::reasons`], the threats around the first move being known.
@@ -306,7 +310,6 @@ impl Analyst {
 
 /// What is threatened before the first move of a line, by the other side, and after it,
 /// by the solver's.
-#[derive(Default)]
 struct Around {
     before: Threats,
     after: Threats,

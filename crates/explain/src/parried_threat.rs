@@ -6,22 +6,13 @@
 use shakmaty::attacks::between;
 use shakmaty::{Move, Position, Role, Square};
 
-use super::scene::{Scene, guards};
+use super::scene::{Parried, Scene, guards};
 use super::threats::Threats;
 use super::{Reason, ReasonKind};
 use check::exchange::{best_capture, captured};
 use model::men;
 use model::notation::moves;
 use model::tongue::say;
-
-/// A threat that the solver's move parries.
-#[derive(Clone, Debug)]
-pub struct Parried {
-    /// The first move of the threat.
-    pub mv: Move,
-    /// As it is shown, with its number.
-    pub shown: String,
-}
 
 pub fn find(scene: &Scene, at: usize, found: &mut Vec<Reason>) {
     let parried = scene.facts(at).parried.as_ref();

@@ -2,7 +2,6 @@
 
 use shakmaty::{Bitboard, Board, Chess, Color, Move, Position, Role, Square, attacks};
 
-use super::parried_threat::Parried;
 use super::{Reason, ReasonKind};
 use check::Goal;
 use check::exchange::worth;
@@ -33,6 +32,15 @@ pub struct Facts {
     pub threatened: Vec<Move>,
     /// What the other side threatened first of all, if the solver's move parries it.
     pub parried: Option<Parried>,
+}
+
+/// A threat that the solver's move parries.
+#[derive(Clone, Debug)]
+pub struct Parried {
+    /// The first move of the threat.
+    pub mv: Move,
+    /// As it is shown, with its number.
+    pub shown: String,
 }
 
 /// A man that cannot be taken: the capture that comes first, and what follows.

@@ -37,12 +37,11 @@ pub(super) use found::brings;
 pub(super) use telling::least;
 
 /// What the side that just moved threatens.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Threats {
     /// The side to move is in check: it cannot pass.
     InCheck,
     /// The game is over.
-    #[default]
     None,
     /// The threats, the greatest first; empty if there is none. Their lines
     /// start from `from`, the position after the pass.
