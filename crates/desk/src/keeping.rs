@@ -43,6 +43,10 @@ pub struct Saving {
     urgent: bool,
     /// A note of what is not written lies in the browser.
     pub noted: bool,
+    /// How often something was written that the page itself was to have in it.
+    pub rest: u32,
+    /// It does not have it yet: that waits until the author rests.
+    pub resting: bool,
     /// Another tab wrote while this one did.
     pub look_again: bool,
     /// The browser is to be asked not to throw the store away.
@@ -86,6 +90,8 @@ impl Saving {
             told: None,
             urgent: false,
             noted: false,
+            rest: 0,
+            resting: false,
             look_again: false,
             ask: false,
             stays: None,

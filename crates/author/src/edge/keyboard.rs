@@ -9,7 +9,7 @@ use yew::Callback;
 use super::{files, page};
 use crate::dom;
 use desk::keys::{Focus, Press, meaning};
-use desk::message::{ListMsg, Msg, TalkMsg};
+use desk::message::{ListMsg, Msg, StoreMsg, TalkMsg};
 use desk::remote;
 
 /// Listens for as long as the listeners are kept.
@@ -32,6 +32,9 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
                 shift: key.shift_key(),
                 alt: key.alt_key(),
             };
+            if press.control && press.key == "s" {
+                keys.emit(Msg::Store(StoreMsg::Carry));
+            }
             // A text that is selected is what Ctrl+C means then.
             let copies = press.control && matches!(press.key, "c" | "x");
             if copies && page::selects_text() {

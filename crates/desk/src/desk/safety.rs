@@ -383,7 +383,8 @@ fn a_change_while_writing_is_written_next_and_at_once_when_hidden() {
     for hidden in [false, true] {
         call(&mut one, 0, "First");
         call(&mut one, 0, if hidden { "A" } else { "B" });
-        let effects = one.update(Msg::Store(StoreMsg::SaveNow));
+        let mut effects = one.update(Msg::Store(StoreMsg::SaveNow));
+        effects.retain(|e| !matches!(e, Effect::Carry(_)));
         let [Effect::Write(writing), Effect::Note(_)] = &effects[..] else {
             panic!("{effects:?}")
         };
@@ -799,8 +800,10 @@ fn what_was_typed_as_the_page_closed_is_back_and_can_be_undone() {
 fn a_page_carries_the_work_into_an_empty_store() {
     let (mut store, mut one, _) = two_tabs();
     call(&mut one, 0, "Typed last");
-    let carried = store
-        .save(&mut one)
+    let saved = store.save(&mut one);
+    assert!(!carries(&saved), "not at each letter");
+    let carried = one
+        .update(due(&saved))
         .into_iter()
         .find_map(|effect| match effect {
             Effect::Carry(note) => Some(Note::read(&note.write())),
@@ -817,6 +820,47 @@ fn a_page_carries_the_work_into_an_empty_store() {
     let mut empty = Store::default();
     empty.save(&mut next);
     assert_eq!(titles(&empty.tab(8)), titles(&one));
+}
+
+fn carries(effects: &[Effect]) -> bool {
+    effects.iter().any(|e| matches!(e, Effect::Carry(_)))
+}
+
+/// What comes a while after something was written.
+fn due(effects: &[Effect]) -> Msg {
+    let due = effects.iter().find_map(|effect| match effect {
+        Effect::After(_, due @ Msg::Store(StoreMsg::CarryDue(_))) => Some(due.clone()),
+        _ => None,
+    });
+    due.expect("it comes into the page later")
+}
+
+/// The work comes into the page once its author rests, and at once where the page goes out
+/// of sight or is saved: then it is what was typed last.
+#[test]
+fn the_page_has_the_work_in_it_once_its_author_rests() {
+    let (mut store, mut one, _) = two_tabs();
+    call(&mut one, 0, "T");
+    let first = due(&store.save(&mut one));
+    call(&mut one, 0, "Ty");
+    let second = due(&store.save(&mut one));
+    assert!(!carries(&one.update(first)), "something was typed since");
+    assert!(carries(&one.update(second)));
+    assert!(
+        !carries(&one.update(Msg::Store(StoreMsg::SaveNow))),
+        "it has it"
+    );
+    for now in [StoreMsg::SaveNow, StoreMsg::Carry] {
+        call(&mut one, 0, &format!("Typed before {now:?}"));
+        store.save(&mut one);
+        let effects = one.update(Msg::Store(now.clone()));
+        let text = effects.iter().find_map(|effect| match effect {
+            Effect::Carry(note) => Some(note.write()),
+            _ => None,
+        });
+        let text = text.expect("the work");
+        assert!(text.contains(&format!("Typed before {now:?}")), "{text}");
+    }
 }
 
 #[test]

@@ -19,6 +19,10 @@ use crate::saved::{Found, Note, Stored};
 use crate::seek::Seek;
 use crate::work::{Sheet, SheetId, Work, title};
 
+/// How long an author rests before all the work is put into the page, in milliseconds:
+/// longer than from one letter to the next.
+const REST: u32 = 800;
+
 impl Desk {
     pub fn saving(&self) -> &Saving {
         &self.saving
@@ -32,6 +36,8 @@ impl Desk {
             StoreMsg::SaveDue => self.write(),
             StoreMsg::SaveNow => self.save_now(),
             StoreMsg::Written => self.written(),
+            StoreMsg::CarryDue(rest) if rest != self.saving.rest => vec![],
+            StoreMsg::CarryDue(_) | StoreMsg::Carry => self.carry().into_iter().collect(),
             StoreMsg::LookElsewhere => self.look_elsewhere(),
             StoreMsg::BringBack(removed) => self.bring_back(&removed),
             StoreMsg::Room(room) => self.room(room),
@@ -194,11 +200,13 @@ impl Desk {
     }
     pub(super) fn written(&mut self) -> Vec<Effect> {
         let at_once = self.saving.written();
-        let carried = Note::carried(&self.document.work);
+        self.saving.rest = self.saving.rest.wrapping_add(1);
+        self.saving.resting = true;
+        let due = StoreMsg::CarryDue(self.saving.rest);
         let mut effects = vec![
             Effect::TellOthers,
             Effect::LookAtRoom,
-            Effect::Carry(carried),
+            Effect::After(REST, Msg::Store(due)),
         ];
         effects.extend(self.accepted());
         if std::mem::take(&mut self.saving.ask) {
@@ -213,6 +221,12 @@ impl Desk {
             effects.extend(self.look_elsewhere());
         }
         effects
+    }
+    /// Has in the page what was written and is not in it yet: all of it is made anew for
+    /// that, which is too much for each letter.
+    fn carry(&mut self) -> Option<Effect> {
+        let waits = std::mem::take(&mut self.saving.resting);
+        waits.then(|| Effect::Carry(Note::carried(&self.document.work)))
     }
     /// The store took what it was given: what was said against it is taken back, and
     /// what was noted beside it.
@@ -235,6 +249,7 @@ impl Desk {
             let note = self.saving.stored.note(&self.document.work);
             effects.push(Effect::Note(note));
         }
+        effects.extend(self.carry());
         effects
     }
     pub(super) fn room(&mut self, room: Room) -> Vec<Effect> {

@@ -23,6 +23,10 @@ pub enum StoreMsg {
     /// The page goes out of sight.
     SaveNow,
     Written,
+    /// What lies on the desk is to be in the page itself, if nothing was written since.
+    CarryDue(u32),
+    /// The same at once: the browser is about to save the page.
+    Carry,
     /// Another tab wrote, or the page comes into sight again.
     LookElsewhere,
     /// Puzzles that another tab removed, each with the one it stood behind.
