@@ -247,8 +247,8 @@ impl App {
                 }
             }
             Effect::Print(page) => print::page(&page),
-            Effect::Package { name, bytes } => {
-                if let Err(fault) = files::package(&name, &bytes) {
+            Effect::Package { name, kind, bytes } => {
+                if let Err(fault) = files::package(&name, kind, &bytes) {
                     let why = words(&fault);
                     link.emit(Msg::GiveOut(GiveOutMsg::NotDownloaded { name, why }));
                 }

@@ -577,8 +577,9 @@ fn selection(text: &str) -> Result<Selection, String> {
 #[command(after_help = "\
 Examples:
   keyproof handout monday.pgn --per-page 4 -o monday-print.html
+  keyproof handout monday.pgn -o monday.pdf
 
-Print it from a browser, or save it as PDF there. Unsound and undecided puzzles
+A page is printed from a browser; a name that ends in .pdf makes a PDF. Unsound and undecided puzzles
 are refused, unless --unsound is given.
 
 Exit codes: 0 written, 1 refused, 2 input that cannot be read.")]
@@ -592,8 +593,8 @@ pub struct Handout {
     /// Title of the pages; the file's name if left out
     #[arg(long)]
     pub title: Option<String>,
-    /// The page to write
-    #[arg(short, long, value_name = "OUT.html")]
+    /// The page to write, or the PDF
+    #[arg(short, long, value_name = "OUT.html|OUT.pdf")]
     pub output: PathBuf,
     /// Print puzzles that are not proved sound
     #[arg(long)]

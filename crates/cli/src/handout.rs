@@ -2,6 +2,7 @@
 
 use keyproof::check::Report;
 use keyproof::handout::{PerPage, handout};
+use keyproof::pdf;
 use keyproof::resolved::Resolved;
 use keyproof::tongue::Tongue;
 use keyproof_tasks::{Entry, How, judge};
@@ -15,7 +16,8 @@ use crate::publish::refused;
 use crate::stop;
 use crate::workers::Crew;
 
-/// Writes the puzzles of a file, those of a lesson included, as printable HTML.
+/// Writes the puzzles of a file, those of a lesson included, as printable HTML or, where
+/// the file to write is called so, as PDF.
 pub fn run(task: &Handout) -> Result<Outcome, Trouble> {
     stop::listen();
     if task.output == task.file {
@@ -49,8 +51,25 @@ pub fn run(task: &Handout) -> Result<Outcome, Trouble> {
     let tongue = drafts
         .first()
         .map_or(Tongue::ENGLISH, |d| keyproof_tongues::of_game(d.draft()));
-    let (html, left_out) = tongue.speaks(|| handout(&title, language, &drafts, per_page));
-    file::write(&task.output, html.as_bytes())?;
+    let extension = task.output.extension();
+    let left_out = match extension.is_some_and(|e| e.eq_ignore_ascii_case("pdf")) {
+        true => {
+            let made = tongue.speaks(|| pdf::handout(&title, language, &drafts, per_page));
+            file::write(&task.output, &made.bytes)?;
+            if !made.missing.is_empty() {
+                output::complain(&format!(
+                    "the letters of a PDF lack {}: a question mark stands in their place",
+                    made.missing
+                ));
+            }
+            made.left_out
+        }
+        false => {
+            let (html, left_out) = tongue.speaks(|| handout(&title, language, &drafts, per_page));
+            file::write(&task.output, html.as_bytes())?;
+            left_out
+        }
+    };
     for i in &left_out {
         output::complain(&format!(
             "puzzle {} is none yet, and left out: check it",

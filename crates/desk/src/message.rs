@@ -63,7 +63,9 @@ pub enum Purpose {
     Course(Scope, Standard),
     /// Pages to print, with so many diagrams on each, as a file.
     Handout(Scope, u8),
-    /// The same pages, for the browser to print or to save as PDF.
+    /// The same as a PDF document.
+    Pdf(Scope, u8),
+    /// The same pages, for the browser to print.
     Print(Scope, u8),
     Preview,
 }
@@ -74,6 +76,7 @@ impl Purpose {
             Purpose::File(scope)
             | Purpose::Course(scope, _)
             | Purpose::Handout(scope, _)
+            | Purpose::Pdf(scope, _)
             | Purpose::Print(scope, _) => scope,
             Purpose::Preview => Scope::Open,
         }
@@ -144,11 +147,12 @@ pub enum Effect {
         kind: &'static str,
         text: String,
     },
-    /// Have the browser print this page, or save it as PDF.
+    /// Have the browser print this page.
     Print(String),
-    /// Give a package to the browser to save.
+    /// Give a file that is no text to the browser to save.
     Package {
         name: String,
+        kind: &'static str,
         bytes: Vec<u8>,
     },
     /// Make an image of points of an SVG, so wide and high, to be saved.

@@ -2,8 +2,8 @@
 //! solutions on pages of their own at the end.
 //!
 //! One HTML text that holds all it needs; its print style makes A4 pages that
-//! come out of a browser's own print as they are meant, also in black and white. An
-//! author's marks are drawn: those at the start on the diagram with the task, those
+//! come out of a browser's own print as they are meant, also in black and white.
+//! [`crate::pdf`] sets the same in a PDF document. An author's marks are drawn: those at the start on the diagram with the task, those
 //! after moves on small diagrams with the solution. What is right is the author's
 //! matter: nothing is checked here.
 
@@ -15,7 +15,7 @@ use shakmaty::{Move, Position};
 use crate::html::{escape, text};
 use explain::reasons;
 use model::draft::NodeId;
-use model::marks::split;
+use model::marks::{Mark, split};
 use model::mention;
 use model::notation::moves;
 use model::puzzle::{Posed, Puzzle, Role};
@@ -44,7 +44,7 @@ impl PerPage {
         }
     }
 
-    fn count(self) -> usize {
+    pub(crate) fn count(self) -> usize {
         match self {
             PerPage::Two => 2,
             PerPage::Four => 4,
@@ -53,7 +53,7 @@ impl PerPage {
     }
 
     /// Lines to write on under each diagram.
-    fn lines(self) -> usize {
+    pub(crate) fn lines(self) -> usize {
         match self {
             PerPage::Two => 3,
             PerPage::Four => 3,
@@ -87,14 +87,7 @@ pub fn handout(
     drafts: &[&Resolved],
     per: PerPage,
 ) -> (String, Vec<usize>) {
-    let mut puzzles = Vec::new();
-    let mut left_out = Vec::new();
-    for (i, draft) in drafts.iter().enumerate() {
-        match draft.in_words_of(mention::filled(draft)).into_puzzle() {
-            Ok(puzzle) => puzzles.push(puzzle),
-            Err(_) => left_out.push(i),
-        }
-    }
+    let (puzzles, left_out) = posed(drafts);
     let mut html = format!(
         "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}{MARKS_STYLE}</style>\n<body class=\"n{}\"><main>\n",
         escape(language),
@@ -125,6 +118,18 @@ pub fn handout(
     (html, left_out)
 }
 
+/// The puzzles among drafts, and the numbers of those that are none, from 0.
+pub(crate) fn posed(drafts: &[&Resolved]) -> (Vec<Puzzle>, Vec<usize>) {
+    let (mut puzzles, mut left_out) = (Vec::new(), Vec::new());
+    for (i, draft) in drafts.iter().enumerate() {
+        match draft.in_words_of(mention::filled(draft)).into_puzzle() {
+            Ok(puzzle) => puzzles.push(puzzle),
+            Err(_) => left_out.push(i),
+        }
+    }
+    (puzzles, left_out)
+}
+
 fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
     let board = puzzle.start().board();
     let (_, marks) = split(puzzle.words());
@@ -139,35 +144,54 @@ fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
     );
 }
 
-/// The moves to choose from, with letters before them.
+/// The moves to choose from, with letters before them, on a line of their own.
 pub(crate) fn options(puzzle: &Puzzle) -> String {
+    let choices = choices(puzzle).into_iter().map(|choice| escape(&choice));
+    match Vec::from_iter(choices) {
+        none if none.is_empty() => String::new(),
+        choices => format!("<br>{}", choices.join(" &ensp; ")),
+    }
+}
+
+/// The moves to choose from, each with its letter; none where none are offered.
+pub(crate) fn choices(puzzle: &Puzzle) -> Vec<String> {
+    if puzzle.posed() != Posed::Choice {
+        return Vec::new();
+    }
     let start = puzzle.start();
     let offered = puzzle.offered().into_iter().zip('a'..);
     let offered = offered.map(|(mv, letter)| {
         let mv = moves::line(start, &[mv], start.fullmoves().get());
-        format!("{letter})\u{a0}{}", escape(&mv))
+        format!("{letter})\u{a0}{mv}")
     });
-    if puzzle.posed() != Posed::Choice {
-        return String::new();
-    }
-    format!("<br>{}", Vec::from_iter(offered).join(" &ensp; "))
+    offered.collect()
 }
 
 fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
-    let title = puzzle
-        .tag("Event")
-        .filter(|event| *event != "?")
-        .unwrap_or("");
-    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", text(title));
+    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", text(title(puzzle)));
     answers(html, puzzle);
     drawn(html, puzzle, number);
     html.push_str("</section>\n");
 }
 
+/// What a solution is headed by.
+pub(crate) fn title(puzzle: &Puzzle) -> &str {
+    let event = puzzle.tag("Event").filter(|event| *event != "?");
+    event.unwrap_or("")
+}
+
+/// A position of the solution that the author has drawn on.
+pub(crate) struct Drawn {
+    pub at: NodeId,
+    pub marks: Vec<Mark>,
+    /// The moves that lead to it.
+    pub moves: String,
+}
+
 /// The positions of the solution that the author has drawn on.
-fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
-    let (start, black_below) = (puzzle.start(), puzzle.black_below());
-    let mut figures = String::new();
+pub(crate) fn drawn_on(puzzle: &Puzzle) -> Vec<Drawn> {
+    let start = puzzle.start();
+    let mut drawn = Vec::new();
     let mut todo = vec![(NodeId::ROOT, vec![])];
     while let Some((at, line)) = todo.pop() {
         let after = puzzle.children(at).iter().rev().map(|&child| {
@@ -180,55 +204,107 @@ fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
         }
         let (_, marks) = split(&puzzle.node(at).words);
         if !marks.is_empty() {
-            let id = format!("d{number}n{}", at.0);
-            let _ = write!(
-                figures,
-                "<figure>{}<figcaption>{}</figcaption></figure>",
-                diagram(puzzle.position(at).board(), &id, black_below, &marks),
-                escape(&moves::line(start, &line, start.fullmoves().get()))
-            );
+            let moves = moves::line(start, &line, start.fullmoves().get());
+            drawn.push(Drawn { at, marks, moves });
         }
     }
+    drawn
+}
+
+fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
+    let figures = drawn_on(puzzle).into_iter().map(|drawn| {
+        let id = format!("d{number}n{}", drawn.at.0);
+        let board = puzzle.position(drawn.at).board();
+        format!(
+            "<figure>{}<figcaption>{}</figcaption></figure>",
+            diagram(board, &id, puzzle.black_below(), &drawn.marks),
+            escape(&drawn.moves)
+        )
+    });
+    let figures: String = figures.collect();
     if !figures.is_empty() {
         let _ = writeln!(html, "<div class=\"drawn\">{figures}</div>");
+    }
+}
+
+/// A piece of a paragraph.
+pub(crate) enum Piece {
+    Bold(String),
+    Slanted(String),
+    Plain(String),
+    /// The author's own words, in the direction of their letters and apart from the
+    /// moves beside them.
+    Words(String),
+}
+
+/// A paragraph of a solution.
+pub(crate) struct Told {
+    /// How deep the line branches off; 0 for a first move and its own line.
+    pub depth: usize,
+    /// To be set with spaces between.
+    pub pieces: Vec<Piece>,
+}
+
+impl Told {
+    fn html(&self) -> String {
+        let class = match self.depth {
+            0 => "",
+            1 => " class=\"branch\"",
+            _ => " class=\"branch deep\"",
+        };
+        let pieces = self.pieces.iter().map(|piece| match piece {
+            Piece::Bold(said) => format!("<b>{}</b>", escape(said)),
+            Piece::Slanted(said) => format!("<i>{}</i>", escape(said)),
+            Piece::Plain(said) => text(said),
+            Piece::Words(said) => format!("<span dir=\"auto\">{}</span>", text(said)),
+        });
+        format!("<p{class}>{}</p>\n", Vec::from_iter(pieces).join(" "))
     }
 }
 
 /// The keys and tries with their main lines, the author's words and the reasons
 /// why they work, a paragraph each.
 pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
+    html.extend(told(puzzle).iter().map(Told::html));
+}
+
+/// The same, to be set by whoever can.
+pub(crate) fn told(puzzle: &Puzzle) -> Vec<Told> {
     let first = puzzle.start().fullmoves().get();
+    let mut all = Vec::new();
+    let first_line = |pieces| Told { depth: 0, pieces };
     if let (Posed::YesNo, Some(&about)) = (puzzle.posed(), puzzle.children(NodeId::ROOT).first()) {
         let answer = match puzzle.node(about).role {
             Role::Key => tr("Yes, it does"),
             _ => tr("No, it fails"),
         };
-        let _ = writeln!(html, "<p><b>{answer}.</b></p>");
+        all.push(first_line(vec![Piece::Bold(format!("{answer}."))]));
     }
     for &child in puzzle.children(NodeId::ROOT) {
         let line = main_line(puzzle, child);
-        let played = moves::line(puzzle.start(), &line, first);
         let node = puzzle.node(child);
         let words = split(&node.words).0.join(" ");
-        let shown = match node.role {
-            Role::Key => format!("<b>{}</b> {}", escape(&played), written(&words)),
-            Role::Try => format!(
-                "<i>{}</i> {} {}",
-                tr("Try:"),
-                escape(&attempt(puzzle, &line, &words)),
-                written(&words)
-            ),
+        let mut pieces = match node.role {
+            Role::Key => vec![Piece::Bold(moves::line(puzzle.start(), &line, first))],
+            Role::Try => {
+                let moves = attempt(puzzle, &line, &words);
+                let moves = (!moves.is_empty()).then_some(Piece::Plain(moves));
+                let named = Piece::Slanted(tr("Try:").into());
+                std::iter::once(named).chain(moves).collect()
+            }
             _ => continue,
         };
-        let _ = writeln!(html, "<p>{shown}</p>");
+        pieces.extend(written(&words));
+        all.push(first_line(pieces));
         if node.role == Role::Key {
-            let told = reasons(puzzle.start(), &line);
-            for reason in told.iter().filter(|r| !words.contains(&r.sentence)).take(2) {
-                let _ = writeln!(html, "<p>{}</p>", text(&reason.sentence));
+            let why = reasons(puzzle.start(), &line);
+            for reason in why.iter().filter(|r| !words.contains(&r.sentence)).take(2) {
+                all.push(first_line(vec![Piece::Plain(reason.sentence.clone())]));
             }
-            variations(html, puzzle, child);
+            variations(&mut all, puzzle, child);
         }
     }
+    all
 }
 
 /// The moves of a try, as far as the author's words do not say them: a refutation is
@@ -248,18 +324,13 @@ fn attempt(puzzle: &Puzzle, line: &[Move], words: &str) -> String {
     moves::line(puzzle.start(), &line[..shown], first)
 }
 
-/// The author's words, in the direction of their letters and apart from the moves
-/// beside them.
-fn written(words: &str) -> String {
-    match words {
-        "" => String::new(),
-        words => format!("<span dir=\"auto\">{}</span>", text(words)),
-    }
+fn written(words: &str) -> Option<Piece> {
+    (!words.is_empty()).then(|| Piece::Words(words.to_owned()))
 }
 
 /// The other defences below a key and what meets them, each as a line of its
 /// own, set in as deep as it branches off.
-fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
+fn variations(all: &mut Vec<Told>, puzzle: &Puzzle, key: NodeId) {
     let told = |&id: &NodeId| {
         let role = puzzle.node(id).role;
         matches!(role, Role::Continuation | Role::Defence | Role::Try)
@@ -275,20 +346,13 @@ fn variations(html: &mut String, puzzle: &Puzzle, key: NodeId) {
                 .iter()
                 .flat_map(|&id| split(&puzzle.node(id).words).0)
                 .collect();
-            let class = match depth {
-                1 => "branch",
-                _ => "branch deep",
-            };
             let attempt = match puzzle.node(first).role {
-                Role::Try => format!("<i>{}</i> ", tr("Try:")),
-                _ => String::new(),
+                Role::Try => Some(Piece::Slanted(tr("Try:").into())),
+                _ => None,
             };
-            let _ = writeln!(
-                html,
-                "<p class=\"{class}\">{attempt}{} {}</p>",
-                escape(&played),
-                text(&words.join(" "))
-            );
+            let pieces = attempt.into_iter().chain([Piece::Plain(played)]);
+            let pieces = pieces.chain(written(&words.join(" "))).collect();
+            all.push(Told { depth, pieces });
         }
         let branches = nodes.iter().flat_map(|&id| {
             let others = puzzle.children(id).iter().skip(1);
@@ -429,7 +493,7 @@ mod tests {
         assert!(solutions("h6 gives air.").contains("1.Ra7 <span dir=\"auto\">h6 gives air."));
         let whole = solutions("1.Ra7 is met by 1...h6.");
         assert!(
-            whole.contains("<i>Try:</i>  <span dir=\"auto\">1.Ra7 is met"),
+            whole.contains("<i>Try:</i> <span dir=\"auto\">1.Ra7 is met"),
             "{whole}"
         );
     }
@@ -451,9 +515,9 @@ mod tests {
         assert_eq!(
             lines,
             [
-                "<p class=\"branch\">1...Kf7 2.Ra7+ Kg8 3.Rb8# The other way.</p>",
-                "<p class=\"branch deep\">2...Ke8 3.Rb8# </p>",
-                "<p class=\"branch\">1...Kd8 2.Ra7 </p>",
+                "<p class=\"branch\">1...Kf7 2.Ra7+ Kg8 3.Rb8# <span dir=\"auto\">The other way.</span></p>",
+                "<p class=\"branch deep\">2...Ke8 3.Rb8#</p>",
+                "<p class=\"branch\">1...Kd8 2.Ra7</p>",
             ]
         );
     }

@@ -84,7 +84,7 @@ pub mod lesson;
 
 #[cfg(feature = "course")]
 pub use export::course;
-pub use export::{handout, picture, publish, still};
+pub use export::{handout, pdf, picture, publish, still};
 pub use index as seen;
 pub use model::{
     aim, draft, line, marks, mention, players, puzzle, resolved, short, tongue, transform,

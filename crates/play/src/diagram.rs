@@ -45,6 +45,16 @@ pub fn man(piece: Piece) -> &'static str {
     drawings[piece.role as usize - 1]
 }
 
+/// The outline of a [`man`], and the lines inside it, as paths of the commands M, L, H, V,
+/// C and Z alone.
+pub fn outline(piece: Piece) -> (&'static str, &'static str) {
+    // The halo, which comes first, has the outline as well.
+    let paths = man(piece).split(" d=\"").skip(2);
+    let mut paths = paths.filter_map(|rest| Some(rest.split_once('"')?.0));
+    let mut next = || paths.next().unwrap_or_default();
+    (next(), next())
+}
+
 /// The empty board as SVG elements: hatched squares, double rule and
 /// coordinates. `id` makes an id inside unique on the page and must be a plain
 /// word.
@@ -65,10 +75,7 @@ pub fn field(id: &str, black_below: bool) -> String {
         "\"/></clipPath><path class=\"kp-hatch\" clip-path=\"url(#{id}-dark)\" stroke=\"var(--ink,#1f1b16)\" \
          stroke-width=\".8\" d=\""
     );
-    // Lines across the whole board, not a pattern: a browser that draws a pattern
-    // once and repeats the picture has it uneven wherever a pixel is no whole unit.
-    for along in (HATCH..2 * SIDE).step_by(HATCH as usize) {
-        let (near, far) = ((along - SIDE).max(0), along.min(SIDE));
+    for (near, far) in hatching() {
         let _ = write!(svg, "M{near} {far}L{far} {near}");
     }
     svg.push_str(
@@ -92,6 +99,15 @@ pub fn field(id: &str, black_below: bool) -> String {
     }
     svg.push_str("</g>");
     svg
+}
+
+/// The lines of the hatching: each leads from a point so far right and so far down to
+/// the one that is so far down and so far right. They go across the whole board, to be
+/// cut to the dark squares, and are no pattern: a browser that draws a pattern once and
+/// repeats the picture has it uneven wherever a pixel is no whole unit.
+pub fn hatching() -> impl Iterator<Item = (i32, i32)> {
+    let along = (HATCH..2 * SIDE).step_by(HATCH as usize);
+    along.map(|along| ((along - SIDE).max(0), along.min(SIDE)))
 }
 
 /// A whole diagram as a standalone SVG text. `id` makes its ids
@@ -168,8 +184,8 @@ pub fn shape(svg: &mut String, square: Square, black_below: bool, class: &str, p
 }
 
 /// A line between the middles of two squares: its shaft and its open head, as
-/// paths. Whole units do, and spare the code that writes fractions.
-fn line(from: Square, to: Square, black_below: bool) -> (String, String) {
+/// paths of the commands M and L. Whole units do, and spare the code that writes fractions.
+pub fn line(from: Square, to: Square, black_below: bool) -> (String, String) {
     let middle = |square| {
         let (x, y) = corner(square, black_below);
         (x as f32 + 22.5, y as f32 + 22.5)

@@ -1,10 +1,11 @@
 //! Handouts as they come out of a printer.
 
 use keyproof::handout::{PerPage, handout};
+use keyproof::notation::pgn_write;
 use keyproof::resolved::Resolved;
 use keyproof_tests::browser::{browse, file_url, pages};
 
-use crate::whole_lesson;
+use crate::{lesson, open_desk, paste_whole, whole_lesson};
 
 /// Every sheet of diagrams is one page of A4, also where a task takes two lines.
 #[test]
@@ -29,5 +30,20 @@ fn each_sheet_of_a_handout_is_one_page() {
             assert!(sheets > 1, "{number} a page: {sheets}");
             assert_eq!(pages(&browser.printed().await), sheets, "{number} a page");
         }
+    });
+}
+
+/// The desk makes the document itself: a page for the diagram and one for its solution.
+#[test]
+fn a_handout_is_saved_as_pdf_from_the_page() {
+    browse("handout-pdf", async |browser| {
+        open_desk(&browser).await;
+        paste_whole(&browser, &pgn_write::write(&lesson("Less is more"))).await;
+        browser.until_text(".verdict-line", "Sound").await;
+        browser.press("Save as PDF").await;
+        let file = browser.downloaded(".pdf").await;
+        let bytes = std::fs::read(file).expect("a file");
+        assert_eq!(pages(&bytes), 2);
+        browser.assert_no_errors().await;
     });
 }

@@ -46,13 +46,13 @@ pub fn download(name: &str, kind: &str, text: &str) -> Result<(), JsValue> {
     save(name, &blob(kind, text)?)
 }
 
-/// Gives a zip file to the browser to save.
+/// Gives a file of bytes to the browser to save.
 ///
 /// # Errors
 /// What the browser says against it.
-pub fn package(name: &str, bytes: &[u8]) -> Result<(), JsValue> {
+pub fn package(name: &str, kind: &str, bytes: &[u8]) -> Result<(), JsValue> {
     let bag = BlobPropertyBag::new();
-    bag.set_type("application/zip");
+    bag.set_type(kind);
     let parts = js_sys::Array::of1(&js_sys::Uint8Array::from(bytes).into());
     save(
         name,

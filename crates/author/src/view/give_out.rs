@@ -161,7 +161,8 @@ fn others(desk: &Desk, link: &Link, scope: Scope, busy: bool) -> Html {
                 <select {id} {onchange}>
                     { for [2, 4, 6].map(|n| html! { <option value={n.to_string()} selected={n == per_page}>{ n }</option> }) }
                 </select>
-                { button(link, tr("Print, or save as PDF"), Msg::GiveOut(GiveOutMsg::PrintHandout(scope, per_page)), false, "") }
+                { button(link, tr("Save as PDF"), Msg::GiveOut(GiveOutMsg::SavePdf(scope, per_page)), false, "") }
+                { button(link, tr("Print"), Msg::GiveOut(GiveOutMsg::PrintHandout(scope, per_page)), false, "") }
                 { button(link, tr("Save as a page"), Msg::GiveOut(GiveOutMsg::SaveHandout(scope, per_page)), false, tr("An HTML file, to print later")) }
             </p>
             <p class="row form">

@@ -206,7 +206,11 @@ fn giving_out() -> Vec<(&'static str, Msg)> {
             Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::All, 6)),
         ),
         (
-            phrase("Print a handout, four diagrams on a page, or save it as PDF"),
+            phrase("Save a handout as PDF, four diagrams on a page"),
+            Msg::GiveOut(GiveOutMsg::SavePdf(Scope::All, 4)),
+        ),
+        (
+            phrase("Print a handout, four diagrams on a page"),
             Msg::GiveOut(GiveOutMsg::PrintHandout(Scope::All, 4)),
         ),
         (

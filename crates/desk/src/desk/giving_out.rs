@@ -10,6 +10,7 @@ use keyproof::course::{Course, Standard};
 use keyproof::handout::{PerPage, handout};
 use keyproof::lesson::{self, excerpts};
 use keyproof::notation::{epd, pgn_write};
+use keyproof::pdf;
 use keyproof::publish::{self, Item};
 use keyproof::tongue::{Tongue, marked, phrase, plural, say, tr};
 
@@ -107,6 +108,9 @@ impl Desk {
             GiveOutMsg::SaveEpd(scope) => self.save_epd(scope),
             GiveOutMsg::SaveHandout(scope, per_page) => {
                 self.publish(Purpose::Handout(scope, per_page), false)
+            }
+            GiveOutMsg::SavePdf(scope, per_page) => {
+                self.publish(Purpose::Pdf(scope, per_page), false)
             }
             GiveOutMsg::PrintHandout(scope, per_page) => {
                 self.publish(Purpose::Print(scope, per_page), false)
@@ -208,6 +212,7 @@ impl Desk {
                 })
                 .collect()
             }
+            Purpose::Pdf(scope, per_page) => self.save_pdf(scope, per_page),
             Purpose::Print(scope, per_page) => {
                 let page = self.handout(scope, per_page).into_iter();
                 page.map(Effect::Print).collect()
@@ -474,7 +479,8 @@ impl Desk {
                     )
                 };
                 self.tell(text, Vec::new);
-                vec![Effect::Package { name, bytes }]
+                let kind = "application/zip";
+                vec![Effect::Package { name, kind, bytes }]
             }
             Err(why) => {
                 let text = move || say!("{name} could not be made: {why}", name = name, why = why);
@@ -526,9 +532,42 @@ impl Desk {
             text,
         }]
     }
-    /// A page to print.
-    /// Pages to print; `None` where nothing can be printed, which is told.
+    /// Pages to print.
     fn handout(&mut self, scope: Scope, per_page: u8) -> Option<String> {
+        self.printed(scope, per_page, handout)
+    }
+    fn save_pdf(&mut self, scope: Scope, per_page: u8) -> Vec<Effect> {
+        let made = self.printed(scope, per_page, |title, language, drafts, per_page| {
+            let mut made = pdf::handout(title, language, drafts, per_page);
+            let left_out = std::mem::take(&mut made.left_out);
+            (made, left_out)
+        });
+        let Some(made) = made else {
+            return vec![];
+        };
+        if !made.missing.is_empty() {
+            let told = move || {
+                say!(
+                    "The letters of a PDF lack {letters}: a question mark stands in their place. Print the page instead.",
+                    letters = made.missing,
+                )
+            };
+            self.warn(told, Vec::new);
+        }
+        vec![Effect::Package {
+            name: format!("{}-handout.pdf", self.file_stem(scope)),
+            kind: "application/pdf",
+            bytes: made.bytes,
+        }]
+    }
+    /// Pages to print, as they are made; `None` where nothing can be printed, which is
+    /// told.
+    fn printed<Made>(
+        &mut self,
+        scope: Scope,
+        per_page: u8,
+        make: impl FnOnce(&str, &str, &[&Resolved], PerPage) -> (Made, Vec<usize>),
+    ) -> Option<Made> {
         let puzzles = self.puzzles(scope);
         let drafts: Vec<&Resolved> = puzzles.iter().collect();
         let (first, per_page) = (drafts.first()?, PerPage::of(per_page)?);
@@ -540,7 +579,7 @@ impl Desk {
                 true => heading(title(first), 1),
                 false => heading(self.title_of_set(), drafts.len()),
             };
-            handout(&heading, language, &drafts, per_page)
+            make(&heading, language, &drafts, per_page)
         });
         if left_out.len() == drafts.len() {
             let why = || tr("There is nothing to print yet; the verdict says why.").into();

@@ -815,12 +815,39 @@ fn puzzles_are_given_out_to_print_and_as_records() {
         name.ends_with("-handout.html") && text.contains("<svg"),
         "{name}"
     );
+    let [Effect::Package { name, kind, bytes }] =
+        &run(&mut desk, Msg::GiveOut(GiveOutMsg::SavePdf(Scope::Open, 4)))[..]
+    else {
+        panic!("one file")
+    };
+    assert!(name.ends_with("-handout.pdf"), "{name}");
+    assert_eq!(*kind, "application/pdf");
+    // A file of PDF begins and ends so (ISO 32000-1, 7.5.2 and 7.5.5).
+    assert!(bytes.starts_with(b"%PDF-1.") && bytes.ends_with(b"%%EOF"));
     let [Effect::Download { name, text, .. }] =
         &run(&mut desk, Msg::GiveOut(GiveOutMsg::SaveEpd(Scope::Open)))[..]
     else {
         panic!("one file")
     };
     assert!(name.ends_with(".epd") && text.contains("dm 2;"), "{text}");
+}
+
+/// Letters that a PDF cannot have are told, and the file comes all the same.
+#[test]
+fn letters_that_a_pdf_lacks_are_told() {
+    let (mut desk, _) = sound();
+    let tag = |value: &str| EditMsg::Tag {
+        name: "Event".into(),
+        value: value.into(),
+    };
+    run(&mut desk, Msg::Edit(tag("Łódź")));
+    let save = Msg::GiveOut(GiveOutMsg::SavePdf(Scope::Open, 4));
+    let effects = run(&mut desk, save.clone());
+    assert!(effects.iter().any(|e| matches!(e, Effect::Package { .. })));
+    let told = desk.notices().last().expect("a notice").text.clone();
+    assert!(told.contains("lack Łź") && told.contains("Print"), "{told}");
+    run(&mut desk, Msg::Edit(tag("Lodz")));
+    assert_eq!(run(&mut desk, save).len(), 1);
 }
 
 /// A set has the title that it was given, also as the name of its file.

@@ -33,6 +33,8 @@ pub enum GiveOutMsg {
     SaveEpd(Scope),
     /// Saves a page to print, with so many diagrams on each sheet: 2, 4 or 6.
     SaveHandout(Scope, u8),
+    /// Saves the same as a PDF document.
+    SavePdf(Scope, u8),
     /// Has the browser print such a page.
     PrintHandout(Scope, u8),
     /// How many diagrams a page to print has.
