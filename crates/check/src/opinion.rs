@@ -133,6 +133,9 @@ impl Second {
             Second::Nothing => String::new(),
             Second::Skipped => tr("not checked a second time, as you asked").into(),
             Second::Waiting => tr("being checked by a second, independent program").into(),
+            Second::Accepted { positions: 1 } => {
+                tr("checked by a second, independent program").into()
+            }
             Second::Accepted { positions } => say!(
                 "checked by a second, independent program, {n} positions",
                 n = thousands(*positions as u64),
@@ -610,6 +613,10 @@ mod tests {
             "being checked by a second, independent program"
         );
         let budget = Opinion::Unreached(Unreached::Budget);
+        assert_eq!(
+            accepted(1).words(),
+            "checked by a second, independent program"
+        );
         let few = [
             (Some(says(12)), "12 positions, checked a second time"),
             (None, "being checked a second time"),

@@ -59,7 +59,7 @@ impl Leaf {
                 Some(Leaf::Solution)
             }
             "proof-here" => Some(Leaf::Check),
-            "task" | "hint-1" => Some(Leaf::Words),
+            "task" | "hint-1" | "white" => Some(Leaf::Words),
             "language" => Some(Leaf::Students),
             "publish" => Some(Leaf::GiveOut),
             _ => None,

@@ -53,6 +53,29 @@ async fn choose(browser: &Browser, selector: &str, value: &str) {
         .await;
 }
 
+/// A game is called by who played it and when, wherever it is named, and both can be told.
+#[test]
+fn a_game_is_called_by_its_players() {
+    browse("desk-players", async |browser| {
+        open_desk(&browser).await;
+        let casual = GAME.replace("Board four", "Casual game");
+        paste(&browser, &casual).await;
+        let players = "Orla Pell \u{2013} Jonas Tarn";
+        browser.until_text(".head .players", players).await;
+        browser.type_into("#date", "2026.03.05").await;
+        let dated = format!("{players}, 2026-03-05");
+        browser.until_text(".head .players", &dated).await;
+        let event = "return deep('#title')[0].value;";
+        assert_eq!(browser.script(event, vec![]).await, json!("Casual game"));
+        browser.press("Puzzles: 1 / 1").await;
+        browser.until_text(".contents .entry-title", &dated).await;
+        browser
+            .until_text(".contents .entry-event", "Casual game")
+            .await;
+        browser.assert_no_errors().await;
+    });
+}
+
 #[test]
 fn a_moment_shows_its_position_when_pointed_at_and_the_effort_is_chosen() {
     browse("desk-game", async |browser| {

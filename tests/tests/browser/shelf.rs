@@ -418,6 +418,24 @@ fn what_comes_twice_is_told_and_taken_out() {
     });
 }
 
+/// What is searched for is seen as it is narrowed down.
+#[test]
+fn seven_puzzles_are_in_sight_while_one_searches() {
+    browse("shelf-rows", async |browser| {
+        browser.window(1440, 900).await;
+        open_desk(&browser).await;
+        open_file(&browser, "all.pgn", &many(300)).await;
+        until_shown(&browser, "300").await;
+        browser.press("Find").await;
+        browser.find("#find-theme").await;
+        let rows = "const list = deep('.contents ol')[0].getBoundingClientRect();
+                    const boxes = deep('.contents li').map((e) => e.getBoundingClientRect());
+                    return boxes.filter((b) => b.height > 0 && b.top >= list.top && b.bottom <= Math.min(list.bottom, innerHeight)).length;";
+        let rows = browser.script(rows, vec![]).await;
+        assert!(rows.as_u64().expect("a number") >= 7, "{rows}");
+    });
+}
+
 #[test]
 fn two_thousand_puzzles_lie_on_the_desk() {
     browse("shelf-many", async |browser| {

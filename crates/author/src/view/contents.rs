@@ -43,7 +43,12 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
     let onpointerdown = Callback::from(move |event: PointerEvent| carry::begin(&event, &put));
     html! {
         <nav class="contents" id="contents" aria-labelledby="contents-head">
-            { guide::headed(link, Part::Puzzles, "contents-head", tr("Puzzles")) }
+            <div class="contents-top">
+                { guide::headed(link, Part::Puzzles, "contents-head", tr("Puzzles")) }
+                if many {
+                    { shelf::line(desk, link) }
+                }
+            </div>
             if many {
                 { shelf::tools(desk, link) }
             }
@@ -58,17 +63,19 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 {onscroll} {onpointerdown}>
                 { for window.filter_map(|at| entry(desk, link, at)) }
             </ol>
-            if after > 0 {
-                <p class="more">{ button(link, &say!(
-                    "{n} more of {of}",
-                    n = after.min(A_PAGE).to_string(),
-                    of = thousands(after as u64),
-                ), Msg::List(ListMsg::Shelf(Event::More)), false, "") }</p>
-            }
             if shelf.shown().is_empty() && many {
                 <p class="nothing">{ tr("Nothing here fits all of that.") }{ " " }{ button(link, tr("Clear all"), Msg::List(ListMsg::Shelf(Event::Clear)), false, "") }</p>
             }
-            { ways_in(desk, link) }
+            <div class="contents-foot">
+                if after > 0 {
+                    <p class="more">{ button(link, &say!(
+                        "{n} more of {of}",
+                        n = after.min(A_PAGE).to_string(),
+                        of = thousands(after as u64),
+                    ), Msg::List(ListMsg::Shelf(Event::More)), false, "") }</p>
+                }
+                { ways_in(desk, link) }
+            </div>
         </nav>
     }
 }
@@ -116,16 +123,18 @@ fn entry(desk: &Desk, link: &Link, at: usize) -> Option<Html> {
                         <span class="entry-labels">{ format!(" {}", card.labels.join(", ")) }</span>
                     }
                 </span>
-                if let Some(event) = &card.event {
-                    <span class="entry-event">{ event }</span>
-                }
-                <span class={classes!("entry-verdict", status_class(status))}>
-                    if let [asked] = card.asked[..] {
-                        <span class="entry-asks">{ format!("{asked} ") }</span>
-                    }
-                    { status.words() }
-                    if let Some(told) = desk.seek_words(id) {
-                        { format!("; {told}") }
+                <span class="entry-below">
+                    <span class={classes!("entry-verdict", status_class(status))}>
+                        if let [asked] = card.asked[..] {
+                            <span class="entry-asks">{ format!("{asked} ") }</span>
+                        }
+                        { status.words() }
+                        if let Some(told) = desk.seek_words(id) {
+                            { format!("; {told}") }
+                        }
+                    </span>
+                    if let Some(event) = &card.event {
+                        <span class="entry-event">{ event }</span>
                     }
                 </span>
             </button>

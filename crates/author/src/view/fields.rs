@@ -3,6 +3,7 @@
 
 use keyproof::draft::Draft;
 use keyproof::lesson::Place;
+use keyproof::players;
 use keyproof::prove::{Aim, Gain};
 use keyproof::publish::LABELS;
 use keyproof::puzzle::{Asked, MOST_MOVES, Posed, Stipulation};
@@ -132,16 +133,38 @@ fn lesson_asks(lesson: &Lesson, link: &Link) -> Html {
     }
 }
 
-/// The title, in the running head.
+/// The title, in the running head: of a game or a lesson the players, and what they
+/// played in below them.
 pub fn title(draft: &Draft, link: &Link) -> Html {
+    let players = players::of_game(draft);
+    let label = match players {
+        Some(_) => tr("Event"),
+        None => tr("Title"),
+    };
     html! {
-        <>
-            <label class="kp-hidden" for="title">{ tr("Title") }</label>
-            <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder={tr("Title")}
+        <span class={classes!("titled", players.is_some().then_some("played"))}>
+            if let Some(players) = players {
+                <span class="players">{ players }</span>
+            }
+            <label class="kp-hidden" for="title">{ label }</label>
+            <input id="title" class="title" type="text" data-puzzle-text="" autocomplete="off" placeholder={label}
                 value={as_typed(draft, "Event")}
                 oninput={link.reform(|event: InputEvent| Msg::Edit(EditMsg::Tag { name: "Event".into(), value: typed(&event) }))}
                 onblur={link.reform(|_| Msg::Edit(EditMsg::FieldLeft))} />
-        </>
+        </span>
+    }
+}
+
+/// Who played the game, and when: what it is called by.
+fn played(draft: &Draft, link: &Link) -> Html {
+    let line =
+        |id, label, tag, usual| text_line(link, id, label, &as_typed(draft, tag), tag, usual);
+    html! {
+        <div class="pairs players-of">
+            { line("white", tr("White"), "White", "") }
+            { line("black", tr("Black"), "Black", "") }
+            { line("date", tr("Date"), "Date", tr("year.month.day")) }
+        </div>
     }
 }
 
@@ -193,6 +216,9 @@ pub fn words(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html
     html! {
         <section class="fields" aria-labelledby="words-head">
             <h2 id="words-head">{ tr("What the student reads") }</h2>
+            if desk.is_game() {
+                { played(draft, link) }
+            }
             if here.nowhere {
                 <p>{ tr("Task and hints belong to the moments: go to one.") }</p>
             } else {

@@ -3,7 +3,7 @@
 
 use keyproof::check::{Evidence, Soundness, thousands};
 use keyproof::draft::NodeId;
-use keyproof::explain::with_proof;
+use keyproof::explain::Proof;
 use keyproof::lesson::{Moment, Place};
 use keyproof::moments::{self, Side, Tempting};
 use keyproof::puzzle::{MOST_MOVES, Stipulation};
@@ -34,6 +34,9 @@ pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html 
             { seeking(desk, link) }
             if let Some(seek) = desk.seeking() {
                 { found(desk, model, seek, link) }
+                if !seek.running && seek.open.len() <= desk.left_out() {
+                    { effort(desk, Some(seek), link) }
+                }
             }
         </section>
     }
@@ -65,9 +68,12 @@ fn asked(desk: &Desk, model: &ViewModel, link: &Link) -> Html {
                     let node = asked.moment.node;
                     let verdict = asked.report.verdict;
                     let here = desk.work().at == node;
+                    let found = desk.seeking().and_then(|seek| seek.found.iter().find(|found| found.node == node));
+                    let found = found.map(|found| found.ply).filter(|&ply| desk.regarded() != Some(ply));
+                    let go = move |_| found.map_or(Msg::Board(BoardMsg::Go(node)), |ply| Msg::Game(GameMsg::Regard(ply)));
                     html! {
                         <li key={node.0} class={classes!(here.then_some("here"))}>
-                            <button type="button" class="entry" aria-current={here.then_some("step")} onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(node)))}>
+                            <button type="button" class="entry" aria-current={here.then_some("step")} onclick={link.reform(go)}>
                                 <b>{ at(asked.moment.place) }</b>{ " " }{ task(model, node).unwrap_or_default() }
                             </button>
                             <span class={classes!("entry-verdict", verdict_class(verdict))}>{ word(verdict, checking) }</span>
@@ -269,12 +275,7 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
             format!(" {words}")
         }
     };
-    html! {
-        <>
-            <p role="status" class="sought">{ count }{ out }</p>
-            { effort(desk, Some(seek), link) }
-        </>
-    }
+    html! { <p role="status" class="sought">{ count }{ out }</p> }
 }
 
 /// How closely to look, and once more if that is not how it was done.
@@ -314,30 +315,42 @@ fn effort(desk: &Desk, done: Option<&Seek>, link: &Link) -> Html {
     }
 }
 
+/// What was found and is not asked yet, and below the whole list the one that is looked
+/// at, so that none is pushed out of sight by another.
 fn found(desk: &Desk, model: &ViewModel, seek: &Seek, link: &Link) -> Html {
-    if seek.found.is_empty() {
-        return html! {};
-    }
+    let left = desk.worth_asking();
+    let regarded = desk.regarded();
+    let regarded = seek.found.iter().find(|found| regarded == Some(found.ply));
     html! {
-        <ol class="found">
-            { for seek.found.iter().map(|found| {
-                let ply = found.ply;
-                let open = desk.regarded() == Some(ply);
-                html! {
-                    <li key={ply} class={classes!(open.then_some("here"))}>
-                        <button type="button" class="entry" aria-expanded={open.to_string()} onclick={link.reform(move |_| Msg::Game(GameMsg::Regard(ply)))}
-                            onpointerover={pointed(link, Some(ply))} onpointerout={pointed(link, None)}
-                            onfocus={link.reform(move |_| Msg::Game(GameMsg::Glimpse(Some(ply))))} onblur={link.reform(|_| Msg::Game(GameMsg::Glimpse(None)))}>
-                            <b>{ number(found) }</b>{ " " }{ found.task() }
-                            <span class="kind">{ found.kind().title() }</span>
-                        </button>
-                        if open {
-                            { details(model, found, link) }
+        <>
+            if left.is_empty() && !seek.running && !seek.found.is_empty() {
+                <p>{ tr("The lesson asks at every one of them.") }</p>
+            } else {
+                <ol class="found">
+                    { for left.into_iter().map(|found| {
+                        let ply = found.ply;
+                        let open = desk.regarded() == Some(ply);
+                        html! {
+                            <li key={ply} class={classes!(open.then_some("here"))}>
+                                <button type="button" class="entry" aria-expanded={open.to_string()} aria-controls={open.then_some("moment-here")}
+                                    onclick={link.reform(move |_| Msg::Game(GameMsg::Regard(ply)))}
+                                    onpointerover={pointed(link, Some(ply))} onpointerout={pointed(link, None)}
+                                    onfocus={link.reform(move |_| Msg::Game(GameMsg::Glimpse(Some(ply))))} onblur={link.reform(|_| Msg::Game(GameMsg::Glimpse(None)))}>
+                                    <b>{ number(found) }</b>{ " " }{ found.task() }
+                                    <span class="kind">{ found.kind().title() }</span>
+                                </button>
+                            </li>
                         }
-                    </li>
-                }
-            }) }
-        </ol>
+                    }) }
+                </ol>
+            }
+            if let Some(found) = regarded {
+                <div class="moment" key={found.ply} aria-label={format!("{} {}", number(found), found.task())} role="group">
+                    <p class="moment-head" id="moment-here"><b>{ number(found) }</b>{ " " }{ found.task() }</p>
+                    { details(model, found, link) }
+                </div>
+            }
+        </>
     }
 }
 
@@ -359,7 +372,15 @@ fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
         .is_some_and(|lesson| lesson.at(node).is_some());
     let others: Vec<&str> = found.kinds[1..].iter().map(|kind| kind.title()).collect();
     html! {
-        <div class="moment">
+        <>
+            <p class="row">
+                if asked {
+                    { button(link, tr("Do not ask here"), Msg::Game(GameMsg::AskNot(node)), false, "") }
+                } else {
+                    <button type="button" class="main" onclick={link.reform(move |_| Msg::Game(GameMsg::AskFound(ply)))}>{ tr("Ask here") }</button>
+                }
+                { button(link, tr("Make a puzzle"), Msg::Game(GameMsg::PuzzleOf(ply)), false, "") }
+            </p>
             <dl>
                 <dt>{ tr("Right") }</dt>
                 { for found.accepted.iter().map(|accepted| html! {
@@ -367,7 +388,7 @@ fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
                 }) }
                 <dd class="grade">{ grade(&found.evidence) }</dd>
                 if let Some(won) = &found.study.won {
-                    <dd class="grade">{ with_proof(&won.sentence, Some(&won.proof)) }</dd>
+                    <dd>{ rests_on(&won.sentence, Some(&won.proof)) }</dd>
                 }
                 <dt>{ tr("Played") }</dt>
                 <dd>{ played(found) }</dd>
@@ -377,7 +398,7 @@ fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
                 }
                 if !found.study.threats.is_empty() {
                     <dt>{ tr("Threatened") }</dt>
-                    { for found.study.threats.iter().map(|threat| html! { <dd>{ with_proof(&threat.sentence, threat.proof.as_ref()) }</dd> }) }
+                    { for found.study.threats.iter().map(|threat| html! { <dd>{ rests_on(&threat.sentence, threat.proof.as_ref()) }</dd> }) }
                 }
                 if let Some(why) = found.study.reasons.first() {
                     <dt>{ tr("Why") }</dt>
@@ -390,21 +411,25 @@ fn details(model: &ViewModel, found: &moments::Moment, link: &Link) -> Html {
                     <dd>{ others.join("; ") }</dd>
                 }
             </dl>
-            <p class="row">
-                if asked {
-                    { button(link, tr("Do not ask here"), Msg::Game(GameMsg::AskNot(node)), false, "") }
-                } else {
-                    <button type="button" class="main" onclick={link.reform(move |_| Msg::Game(GameMsg::AskFound(ply)))}>{ tr("Ask here") }</button>
-                }
-                { button(link, tr("Make a puzzle"), Msg::Game(GameMsg::PuzzleOf(ply)), false, "") }
-            </p>
-        </div>
+        </>
+    }
+}
+
+/// A sentence, and quieter what it rests on.
+fn rests_on(sentence: &str, proof: Option<&Proof>) -> Html {
+    html! {
+        <>
+            { sentence }
+            if let Some(proof) = proof {
+                { " " }<span class="proof">{ format!("({})", proof.words()) }</span>
+            }
+        </>
     }
 }
 
 fn tempting(node: NodeId, attempt: &Tempting, link: &Link) -> Html {
     html! {
-        <dd>{ with_proof(&attempt.sentence, attempt.proof.as_ref()) }{ " " }{ shown(node, &attempt.line, &attempt.named.san, link) }</dd>
+        <dd>{ rests_on(&attempt.sentence, attempt.proof.as_ref()) }{ " " }{ shown(node, &attempt.line, &attempt.named.san, link) }</dd>
     }
 }
 

@@ -17,8 +17,8 @@ use desk::shelf::{Event, Order, Query, SheetStatus};
 /// The field a label is typed into.
 const LABEL: &str = "label";
 
-/// One short line, and below it what of it is unfolded.
-pub fn tools(desk: &Desk, link: &Link) -> Html {
+/// How many there are, and what can be unfolded below.
+pub fn line(desk: &Desk, link: &Link) -> Html {
     let shelf = desk.shelf();
     let (shown, all) = (shelf.shown().len(), desk.work().sheets.len());
     let [few, many] = [shown, all].map(|count| thousands(count as u64));
@@ -27,15 +27,22 @@ pub fn tools(desk: &Desk, link: &Link) -> Html {
         false => say!("{n} of {of} shown", n = few, of = many),
     };
     html! {
+        <div class="list-line">
+            <span class="list-count" role="status">{ count }</span>
+            { unfold(link, tr("Find"), "search", shelf.searching, Event::Searching) }
+            { unfold(link, tr("Choose several"), "chooser", shelf.choosing, Event::Choosing) }
+            if !shelf.query.is_empty() {
+                { button(link, tr("Clear all"), Msg::List(ListMsg::Shelf(Event::Clear)), false, tr("Show all puzzles again")) }
+            }
+        </div>
+    }
+}
+
+/// What of it is unfolded.
+pub fn tools(desk: &Desk, link: &Link) -> Html {
+    let shelf = desk.shelf();
+    html! {
         <>
-            <div class="list-line">
-                <span class="list-count" role="status">{ count }</span>
-                { unfold(link, tr("Find"), "search", shelf.searching, Event::Searching) }
-                { unfold(link, tr("Choose several"), "chooser", shelf.choosing, Event::Choosing) }
-                if !shelf.query.is_empty() {
-                    { button(link, tr("Clear all"), Msg::List(ListMsg::Shelf(Event::Clear)), false, tr("Show all puzzles again")) }
-                }
-            </div>
             if let running @ 2.. = desk.seeks_running() {
                 <p class="row list-seeks">
                     <span>{ say!("Looking for moments in {n} games.", n = running.to_string()) }</span>
@@ -85,6 +92,7 @@ fn search(desk: &Desk, link: &Link) -> Html {
                 <label for="search-words">{ tr("Words in titles, names, tags or comments") }</label>
                 <input id="search-words" type="search" autocomplete="off" spellcheck="false" value={query.words.clone()} {oninput} {onkeydown} />
             </div>
+            { sorting(desk, link) }
             { narrowing(desk, link) }
         </div>
     }
@@ -152,7 +160,6 @@ fn narrowing(desk: &Desk, link: &Link) -> Html {
                     let level = picked.parse::<u8>().ok();
                     query.difficulty = level.map(|level| Some(level).filter(|&l| l > 0));
                 })) }
-            { sorting(desk, link) }
         </div>
     }
 }

@@ -32,10 +32,7 @@ impl Desk {
                 answer,
                 millis,
             } => self.sought(seat, ticket, answer, millis),
-            GameMsg::Regard(ply) => {
-                self.regard(ply);
-                vec![]
-            }
+            GameMsg::Regard(ply) => self.regard(ply),
             GameMsg::Glimpse(ply) => {
                 self.games.glimpsed = ply;
                 vec![]

@@ -28,6 +28,13 @@ impl Desk {
     pub fn regarded(&self) -> Option<usize> {
         self.games.regarded
     }
+    /// What was found in the open game and is not asked yet, the best first.
+    pub fn worth_asking(&self) -> Vec<&moments::Moment> {
+        let lesson = self.opened().and_then(|(_, model)| model.lesson.as_ref());
+        let asked = |node| lesson.is_some_and(|lesson| lesson.at(node).is_some());
+        let found = self.seeking().map_or(&[][..], |seek| &seek.found);
+        found.iter().filter(|found| !asked(found.node)).collect()
+    }
     /// What could be asked where the author stands, if he stands on the game's
     /// own line.
     pub fn place_here(&self) -> Option<Place> {
@@ -232,17 +239,18 @@ impl Desk {
         }
         self.assign()
     }
-    pub(super) fn regard(&mut self, ply: usize) {
+    pub(super) fn regard(&mut self, ply: usize) -> Vec<Effect> {
         self.games.glimpsed = None;
         if self.games.regarded == Some(ply) {
             self.games.regarded = None;
-            return;
+            return vec![];
         }
-        let node = self.found(ply).map(|moment| moment.node);
-        if let Some(node) = node {
-            self.go(node);
-            self.games.regarded = Some(ply);
-        }
+        let Some(node) = self.found(ply).map(|moment| moment.node) else {
+            return vec![];
+        };
+        self.go(node);
+        self.games.regarded = Some(ply);
+        vec![Effect::InSight("moment-here")]
     }
     pub(super) fn ask_found(&mut self, ply: usize) -> Vec<Effect> {
         let (Some(found), Some(sheet)) = (
@@ -419,7 +427,14 @@ mod tests {
         let found = seek.found.iter().find(|m| m.number == 4).unwrap();
         assert_eq!(found.accepted[0].named.san, "Qxf7#");
         let ply = found.ply;
-        desk.update(Msg::Game(GameMsg::Regard(ply)));
+        let offered = |desk: &Desk| desk.worth_asking().iter().any(|found| found.ply == ply);
+        assert!(offered(&desk));
+        let effects = desk.update(Msg::Game(GameMsg::Regard(ply)));
+        assert!(
+            effects
+                .iter()
+                .any(|e| matches!(e, Effect::InSight("moment-here")))
+        );
         assert_eq!(desk.work().at, node(&desk, "Nf6"));
 
         run(&mut desk, Msg::Game(GameMsg::AskFound(ply)));
@@ -429,6 +444,7 @@ mod tests {
         assert!(text.contains("4. Nf3 $4 {Development"), "{text}");
         assert!(text.contains("4. Qxf7#"), "{text}");
         assert!(desk.seeking().is_some_and(|seek| !seek.found.is_empty()));
+        assert!(!offered(&desk), "what is asked is not offered once more");
         let (_, model) = desk.opened().unwrap();
         assert_eq!(
             model.role(node(&desk, "Nf3")),
@@ -436,6 +452,7 @@ mod tests {
         );
         run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(pgn(&desk), before);
+        assert!(offered(&desk));
     }
 
     #[test]
