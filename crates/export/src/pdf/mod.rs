@@ -260,7 +260,8 @@ impl Book<'_> {
             draw(page, mark, black_below);
         }
         page.restore_state();
-        let size = 12.5 * s;
+        // As large as on the screen, and never too small to read.
+        let size = (12.5 * s).max(6.5);
         for step in 0..8 {
             let (file, rank) = (File::new(step), Rank::new(step));
             let (left, _) = diagram::corner(Square::from_coords(file, Rank::First), black_below);
@@ -400,22 +401,29 @@ fn man_drawing(man: Man) -> Vec<u8> {
 /// A mark over the men, on a halo of paper: solid for an answer, dashed for a try, dotted
 /// for a threat.
 fn draw(page: &mut Content, mark: Mark, black_below: bool) {
-    let (kind, shaft, head) = match mark {
-        Mark::Ring { square, kind } => (kind, ring(square, black_below), String::new()),
-        Mark::Line { from, to, kind } => {
-            let (shaft, head) = diagram::line(from, to, black_below);
-            (kind, shaft, head)
+    let (kind, line) = match mark {
+        Mark::Ring { kind, .. } => (kind, None),
+        Mark::Line { from, to, kind } => (kind, Some(diagram::line(from, to, black_below))),
+    };
+    let shaft = |page: &mut Content| match (mark, &line) {
+        (Mark::Ring { square, .. }, _) => ring(page, square, black_below),
+        (_, Some((shaft, _))) => path(page, shaft),
+        (_, None) => {}
+    };
+    let head = |page: &mut Content| {
+        if let Some((_, head)) = &line {
+            path(page, head);
         }
     };
     page.save_state();
     page.set_line_join(LineJoinStyle::RoundJoin);
     page.set_line_cap(LineCapStyle::RoundCap);
     page.set_stroke_gray(1.0).set_line_width(5.5);
-    path(page, &shaft);
-    path(page, &head);
+    shaft(page);
+    head(page);
     page.stroke();
     page.set_stroke_gray(0.0).set_line_width(2.6);
-    path(page, &head);
+    head(page);
     page.stroke();
     match kind {
         LineKind::Answer => {}
@@ -426,28 +434,30 @@ fn draw(page: &mut Content, mark: Mark, black_below: bool) {
             page.set_dash_pattern([0.1, 5.6], 0.0).set_line_width(3.0);
         }
     }
-    path(page, &shaft);
+    shaft(page);
     page.stroke().restore_state();
 }
 
 /// A ring in a square, of four curves: a quarter of a circle of 20 is one with handles of
 /// 20 * 4/3 * tan(pi/8).
-fn ring(square: Square, black_below: bool) -> String {
-    const HANDLE: f32 = 11.05;
+fn ring(page: &mut Content, square: Square, black_below: bool) {
+    const HANDLE: f32 = 11.05 / 20.0;
     let (x, y) = diagram::corner(square, black_below);
-    let at = |dx: f32, dy: f32| format!("{} {} ", x as f32 + 22.5 + dx, y as f32 + 22.5 + dy);
-    let mut ring = format!("M{}", at(-20.0, 0.0));
+    let (x, y) = (x as f32 + 22.5, y as f32 + 22.5);
     let (mut u, mut v) = (-20.0_f32, 0.0_f32);
+    page.move_to(x + u, y + v);
     for _ in 0..4 {
         let (next_u, next_v) = (-v, u);
-        let way = HANDLE / 20.0;
-        ring.push('C');
-        ring += &at(u + way * next_u, v + way * next_v);
-        ring += &at(next_u + way * u, next_v + way * v);
-        ring += &at(next_u, next_v);
+        page.cubic_to(
+            x + u + HANDLE * next_u,
+            y + v + HANDLE * next_v,
+            x + next_u + HANDLE * u,
+            y + next_v + HANDLE * v,
+            x + next_u,
+            y + next_v,
+        );
         (u, v) = (next_u, next_v);
     }
-    ring
 }
 
 /// Adds a path of SVG (SVG 2, 9.3) of the commands M, L, H, V, C and Z, which are all that
@@ -488,6 +498,27 @@ fn path(page: &mut Content, drawing: &str) {
     }
 }
 
+/// A number of a drawing, such as "-7" or "22.5". The library's way of reading one is
+/// larger than all else here.
+fn number(text: &str) -> f32 {
+    let (sign, digits) = match text.strip_prefix('-') {
+        Some(digits) => (-1.0, digits),
+        None => (1.0, text),
+    };
+    let (mut value, mut unit) = (0.0, 0.0);
+    for letter in digits.chars() {
+        match letter.to_digit(10) {
+            None => unit = 1.0,
+            Some(digit) if unit == 0.0 => value = 10.0 * value + digit as f32,
+            Some(digit) => {
+                unit /= 10.0;
+                value += unit * digit as f32;
+            }
+        }
+    }
+    sign * value
+}
+
 /// The commands of a path with their numbers.
 fn steps(drawing: &str) -> Vec<(char, Vec<f32>)> {
     let mut steps = Vec::new();
@@ -496,8 +527,7 @@ fn steps(drawing: &str) -> Vec<(char, Vec<f32>)> {
         let numbers = &rest[1..];
         let end = numbers.find(|c: char| c.is_ascii_alphabetic());
         let (numbers, after) = numbers.split_at(end.unwrap_or(numbers.len()));
-        let numbers = numbers.split_whitespace().map(|n| n.parse().unwrap_or(0.0));
-        steps.push((command, numbers.collect()));
+        steps.push((command, numbers.split_whitespace().map(number).collect()));
         rest = after;
     }
     steps
@@ -605,6 +635,14 @@ mod tests {
         let all = pages.concat();
         let lost = words.iter().find(|word| !all.contains(word.as_str()));
         assert_eq!(lost, None);
+    }
+
+    #[test]
+    fn numbers_of_drawings_are_read() {
+        for text in ["0", "7", "-7", "22.5", "-13.25", "106.05", "40."] {
+            let wanted: f32 = text.parse().expect("a number");
+            assert!((number(text) - wanted).abs() < 1e-4, "{text}");
+        }
     }
 
     /// The men are drawn by the commands that are known here.
