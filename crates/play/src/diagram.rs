@@ -75,7 +75,8 @@ pub fn field(id: &str, black_below: bool) -> String {
         "\"/></clipPath><path class=\"kp-hatch\" clip-path=\"url(#{id}-dark)\" stroke=\"var(--ink,#1f1b16)\" \
          stroke-width=\".8\" d=\""
     );
-    for (near, far) in hatching() {
+    for along in (HATCH..2 * SIDE).step_by(HATCH as usize) {
+        let (near, far) = ends(along);
         let _ = write!(svg, "M{near} {far}L{far} {near}");
     }
     svg.push_str(
@@ -106,8 +107,12 @@ pub fn field(id: &str, black_below: bool) -> String {
 /// cut to the dark squares, and are no pattern: a browser that draws a pattern once and
 /// repeats the picture has it uneven wherever a pixel is no whole unit.
 pub fn hatching() -> impl Iterator<Item = (i32, i32)> {
-    let along = (HATCH..2 * SIDE).step_by(HATCH as usize);
-    along.map(|along| ((along - SIDE).max(0), along.min(SIDE)))
+    (HATCH..2 * SIDE).step_by(HATCH as usize).map(ends)
+}
+
+/// Where the line ends that begins so far along the upper and right edges.
+fn ends(along: i32) -> (i32, i32) {
+    ((along - SIDE).max(0), along.min(SIDE))
 }
 
 /// A whole diagram as a standalone SVG text. `id` makes its ids

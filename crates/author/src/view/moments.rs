@@ -28,8 +28,6 @@ pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html 
         <section class="moments" aria-labelledby="moments-head">
             { guide::headed(link, Part::Moments, "moments-head", tr("Moments")) }
             { asked(desk, model, link) }
-            { here(desk, model, link) }
-            { clock(model, link) }
             <h3>{ tr("Worth asking") }</h3>
             { seeking(desk, link) }
             if let Some(seek) = desk.seeking() {
@@ -38,6 +36,8 @@ pub fn view(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html 
                     { effort(desk, Some(seek), link) }
                 }
             }
+            { clock(model, link) }
+            { here(desk, model, link) }
         </section>
     }
 }

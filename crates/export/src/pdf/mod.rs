@@ -180,7 +180,7 @@ impl Book<'_> {
                 .iter()
                 .map(|(_, lines)| lines.len())
                 .sum::<usize>();
-        self.room(LEAD * lines as f32 + rows * (FIGURE + 22.0));
+        self.room(LEAD * lines as f32 + rows * (FIGURE + 22.0) + 8.0);
         for line in heads {
             self.next_line(&line, 11.5, LEFT, LEAD + 1.0);
         }
@@ -188,6 +188,9 @@ impl Book<'_> {
             for line in lines {
                 self.next_line(&line, 10.5, LEFT + indent, LEAD);
             }
+        }
+        if !drawn.is_empty() {
+            self.y -= 8.0;
         }
         for row in drawn.chunks(3) {
             self.room(FIGURE + 22.0);
