@@ -588,7 +588,7 @@ mod tests {
         let document = of(DOORS, PerPage::Two);
         let read = Read::load_mem(&document.bytes).expect("a document");
         let (_, first) = read.get_pages().into_iter().next().expect("a page");
-        let content = read.get_page_content(first).expect("content");
+        let content = read.get_page_content(first);
         let content = lopdf::content::Content::decode(&content).expect("operations");
         let drawn = content.operations.iter().filter(|o| o.operator == "Do");
         let drawn = drawn.filter_map(|o| o.operands.first()?.as_name().ok());
