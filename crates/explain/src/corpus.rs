@@ -108,11 +108,13 @@ impl Entry {
             let question = Question::about(&self.position, self.goal, &legal);
             known.learn(&judge.answer(&question, &mut Unwatched));
             let mut analyst = Analyst::new(4 << 20);
+            let around = analyst.around(&self.position, &self.line, &mut Unwatched);
             analyst.reasons(
                 &self.position,
                 self.goal,
                 &self.line,
                 &known,
+                &around,
                 &mut Unwatched,
             )
         } else {

@@ -22,6 +22,7 @@ use model::notation::{fen, moves};
 use model::puzzle::{Posed, Puzzle, Role};
 use model::tongue::{Speech, plural, say, tr};
 use prove::Watch;
+use search::{Line, Value};
 
 /// What must be known of a puzzle to explain it, as plain data. Two puzzles
 /// with the same inquiry have the same explanation.
@@ -303,7 +304,29 @@ impl Explanation {
     }
 }
 
+/// Plies of a searched line that are explained, where it does not mate: what lies further
+/// on is one of many ways that the game may take.
+const EXPLAINED: usize = 7;
+
 impl Inquiry {
+    /// The inquiry about the best line of a search, as what answers "find the best move";
+    /// `answer` judges all first moves by that.
+    pub fn of_best(position: &Chess, best: &Line, answer: Answer) -> Inquiry {
+        let plies = match best.value {
+            Value::Cp(_) => EXPLAINED,
+            Value::MateIn(_) | Value::MatedIn(_) => best.moves.len(),
+        };
+        let shown = best.moves.iter().take(plies);
+        Inquiry {
+            fen: fen::write(position),
+            goal: answer.question.goal,
+            line: shown.map(|&mv| moves::uci(mv)).collect(),
+            answers: vec![answer],
+            tries: Vec::new(),
+            speech: Speech::default(),
+        }
+    }
+
     /// The inquiry about a puzzle; `None` until every first move is judged, if
     /// the key does not hold, or where no side opposes the solver.
     pub fn of(puzzle: &Puzzle, known: &Known) -> Option<Inquiry> {
@@ -392,7 +415,7 @@ impl Analyst {
         let tries = self.tries(&start, goal, &judged, None, watch);
         let difficulty = self.difficulty(&start, goal, &line, &judged, &tries, watch);
         let around = self.around(&start, &line, watch);
-        let reasons = self.reasons_among(&start, goal, &line, &known, &around, watch);
+        let reasons = self.reasons(&start, goal, &line, &known, &around, watch);
         let mut whys: Vec<Why> = reasons.iter().map(why).collect();
         let (mut told, mut won) = (Told::default(), None);
         if let Some(&key) = line.first() {

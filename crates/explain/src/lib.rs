@@ -246,22 +246,8 @@ pub fn reasons(position: &Chess, line: &[Move]) -> Vec<Reason> {
 }
 
 impl Analyst {
-    /// All reasons why the solver's moves of a line meet `goal`. `known` tells
-    /// which moves meet it.
-    pub fn reasons(
-        &mut self,
-        position: &Chess,
-        goal: Goal,
-        line: &[Move],
-        known: &Known,
-        watch: &mut dyn Watch,
-    ) -> Vec<Reason> {
-        let around = self.around(position, line, watch);
-        self.reasons_among(position, goal, line, known, &around, watch)
-    }
-
     /// The threats around the first move of a line.
-    fn around(&mut self, position: &Chess, line: &[Move], watch: &mut dyn Watch) -> Around {
+    pub fn around(&mut self, position: &Chess, line: &[Move], watch: &mut dyn Watch) -> Around {
         Around {
             before: self.threats(position, watch),
             after: line.first().map_or(Threats::None, |&key| {
@@ -270,8 +256,9 @@ impl Analyst {
         }
     }
 
-    /// Does as [`Analyst::reasons`], the threats around the first move being known.
-    fn reasons_among(
+    /// All reasons why the solver's moves of a line meet `goal`. `known` tells
+    /// which moves meet it, `around` what is threatened around the first one.
+    pub fn reasons(
         &mut self,
         position: &Chess,
         goal: Goal,
@@ -310,9 +297,11 @@ impl Analyst {
 
 /// What is threatened before the first move of a line, by the other side, and after it,
 /// by the solver's.
-struct Around {
-    before: Threats,
-    after: Threats,
+pub struct Around {
+    /// Of the other side, before the move.
+    pub before: Threats,
+    /// Of the solver, after it.
+    pub after: Threats,
 }
 
 impl Around {

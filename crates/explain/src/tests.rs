@@ -102,8 +102,10 @@ fn judged(position: &str, goal: Goal, line: &str) -> (shakmaty::Chess, Vec<shakm
 
 fn searched(position: &str, goal: Goal, line: &str) -> Vec<String> {
     let (start, line, known) = judged(position, goal, line);
-    Analyst::new(4 << 20)
-        .reasons(&start, goal, &line, &known, &mut Unwatched)
+    let mut analyst = Analyst::new(4 << 20);
+    let around = analyst.around(&start, &line, &mut Unwatched);
+    analyst
+        .reasons(&start, goal, &line, &known, &around, &mut Unwatched)
         .into_iter()
         .filter(|r| matches!(r.kind, ReasonKind::Zugzwang | ReasonKind::OnlyMove))
         .map(|r| r.sentence)

@@ -139,7 +139,8 @@ pub fn study(
     let mut analyst = Analyst::with_tables(TABLE, tables.clone());
     let last = taken_on.map(taking);
     let seen = analyst.tries(position, goal, &rulings, last, watch);
-    let reasons = analyst.reasons(position, goal, line, &known, watch);
+    let around = analyst.around(position, line, watch);
+    let reasons = analyst.reasons(position, goal, line, &known, &around, watch);
     let study = Study {
         reasons: reasons
             .into_iter()
@@ -159,7 +160,7 @@ pub fn study(
             last,
             watch,
         ),
-        threats: threats(&analyst.threats(position, watch)),
+        threats: threats(&around.before),
         won: match goal.forced() {
             Some(_) => None,
             None => analyst.wins(position, *key, watch),

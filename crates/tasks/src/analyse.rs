@@ -5,7 +5,6 @@ use keyproof::explain::{Analyst, Explanation, Inquiry};
 use keyproof::notation::{fen, moves};
 use keyproof::puzzle::Stipulation;
 use keyproof::search::{Grade, Limits, Line, Value};
-use keyproof::tongue::Speech;
 use keyproof_second::put_explained;
 use serde::Serialize;
 use shakmaty::{Chess, Position};
@@ -117,29 +116,14 @@ pub fn analyse_position(
     })
 }
 
-/// Plies of a line that are explained, where it does not mate: what lies further on is one
-/// of many ways that the game may take.
-const EXPLAINED: usize = 7;
-
 /// Explains the best line as the answer to "find the best move".
 fn explain(position: &Chess, best: &Line, means: &Means) -> Explanation {
     let goal = Goal::Best(Stipulation::Best.margins());
     let moves: Vec<_> = position.legal_moves().into_iter().collect();
     let question = Question::about(position, goal, &moves);
     let watch = &mut means.watch();
-    let plies = match best.value {
-        Value::Cp(_) => EXPLAINED,
-        Value::MateIn(_) | Value::MatedIn(_) => best.moves.len(),
-    };
-    let shown = best.moves.iter().take(plies);
-    let inquiry = Inquiry {
-        fen: fen::write(position),
-        goal,
-        line: shown.map(|&mv| moves::uci(mv)).collect(),
-        answers: vec![means.judge(None).answer(&question, watch)],
-        tries: Vec::new(),
-        speech: Speech::default(),
-    };
+    let answer = means.judge(None).answer(&question, watch);
+    let inquiry = Inquiry::of_best(position, best, answer);
     let mut told = Analyst::with_tables(TABLE, means.tables.clone()).explain(&inquiry, watch);
     put_explained(&mut told, watch);
     told

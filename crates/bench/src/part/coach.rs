@@ -10,7 +10,6 @@ use keyproof::notation::{fen, moves};
 use keyproof::prove::Unwatched;
 use keyproof::puzzle::Stipulation;
 use keyproof::search::{Limits, Search};
-use keyproof::tongue::Speech;
 use keyproof_bench::TABLE;
 use shakmaty::{Chess, Position};
 
@@ -18,10 +17,8 @@ use crate::Setting;
 use crate::print::{heading, percentile, short};
 
 const COACH: &str = "tests/reasons/coach.epd";
-/// Positions that the search may look at for the line that is explained, and its plies, as
-/// far as they are.
+/// Positions that the search may look at for the line that is explained.
 const NODES: u64 = 400_000;
-const PLIES: usize = 7;
 
 /// A position with its best move, and what a coach would say of it.
 struct Entry {
@@ -111,15 +108,8 @@ impl Entry {
         }
         let goal = Goal::Best(Stipulation::Best.margins());
         let question = Question::about(&self.position, goal, &self.position.legal_moves());
-        let line = best.moves.iter().take(PLIES);
-        let inquiry = Inquiry {
-            fen: fen::write(&self.position),
-            goal,
-            line: line.map(|&mv| moves::uci(mv)).collect(),
-            answers: vec![Judge::new(TABLE).answer(&question, &mut Unwatched)],
-            tries: Vec::new(),
-            speech: Speech::default(),
-        };
+        let answer = Judge::new(TABLE).answer(&question, &mut Unwatched);
+        let inquiry = Inquiry::of_best(&self.position, best, answer);
         Some(Analyst::new(TABLE).explain(&inquiry, &mut Unwatched))
     }
 

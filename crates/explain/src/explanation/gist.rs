@@ -1,6 +1,6 @@
 //! The gist: what a coach would say of a puzzle, in at most five sentences. What the other
-//! side threatens; the idea of the key, or how it meets the threat; what it wins, or threatens; the idea of a later
-//! move; and what the natural alternative allows. Each sentence is one that is said
+//! side threatens; the idea of the key, or how it meets the threat; what it wins, or
+//! threatens; the idea of a later move; and what the natural alternative allows. Each sentence is one that is said
 //! elsewhere, with its facts, and leads to what shows it; none is made for the gist alone. How
 //! sure it is is said there.
 
