@@ -489,7 +489,8 @@ scores, and earlier lists the games.
 
 Exit codes: 0 done, 2 input that cannot be read.")]
 pub struct Seen {
-    /// Collections to look in: PGN files or folders
+    /// Collections to look in: PGN files or folders, or an index that the library for
+    /// Python made
     #[arg(long = "in", required = true, value_name = "COLLECTION.pgn")]
     pub collections: Vec<PathBuf>,
     /// The game: a PGN file, or - for standard input

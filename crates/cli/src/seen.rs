@@ -1,12 +1,13 @@
 //! `keyproof seen`: earlier games with the positions of a game.
 
-use std::io::Write;
+use std::fs::File;
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use keyproof::moments::Course;
-use keyproof::notation::{fen, moves};
-use keyproof::seen::{LeftOut, Played, Sought, Summary};
-use keyproof_tasks::{Entry, cores};
+use keyproof::seen::{LeftOut, Played, Sought, packed};
+use keyproof_tasks::{Entry, SeenPosition, cores, seen_positions};
 use serde::Serialize;
 
 use crate::arguments::Seen;
@@ -64,7 +65,7 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
             file: &entry.file,
             index: entry.index,
             title: entry.title(),
-            positions: rows(&sought, course, numbers),
+            positions: seen_positions(course, |ply| sought.summary(*numbers.get(ply)?)),
             plies: course.plies.len(),
             collection: &looked_at,
         };
@@ -85,12 +86,27 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
     Ok(stop::ended(outcome, false))
 }
 
-/// Looks at the games of the collections, each once.
+/// Looks at the games of the collections, each once; those of indexes first.
 fn look_through(task: &Seen, sought: &mut Sought) -> Result<(), Trouble> {
-    let stream = Stream::new(&task.collections);
+    let (indexes, files): (Vec<PathBuf>, Vec<PathBuf>) = task
+        .collections
+        .iter()
+        .cloned()
+        .partition(|path| is_index(path));
+    let mut left_out = LeftOuts::default();
+    for path in &indexes {
+        let bytes = std::fs::read(path).map_err(|fault| format!("{}: {fault}", path.display()))?;
+        let index = packed::read(&bytes).ok_or_else(|| {
+            let path = path.display();
+            format!("{path}: this index is damaged, or none that this version made")
+        })?;
+        for game in index.played() {
+            left_out.note(sought.look(&game));
+        }
+    }
+    let stream = Stream::new(&files);
     let mut progress = Progress::of(stream.total(), "game");
     let bar = progress.bar.clone();
-    let (mut unreadable, mut twice) = (0, 0);
     let crew = Crew {
         threads: cores(),
         unordered: false,
@@ -111,42 +127,49 @@ fn look_through(task: &Seen, sought: &mut Sought) -> Result<(), Trouble> {
                 Ok(item) => progress.add(item.way),
                 Err(told) => return told.unread().map_or(Ok(()), |s| Err(Trouble::Input(s))),
             }
-            match played.map(|played| played.and_then(|game| sought.look(&game))) {
-                Some(Ok(())) | None => {}
-                Some(Err(LeftOut::Twice)) => twice += 1,
-                Some(Err(LeftOut::NoStart | LeftOut::Full)) => unreadable += 1,
+            if let Some(played) = played {
+                left_out.note(played.and_then(|game| sought.look(&game)));
             }
             Ok(())
         },
     )?;
     bar.finish_and_clear();
-    if unreadable > 0 {
-        let games = counted(unreadable, "game");
-        output::complain(&format!("{games} without a legal start position left out"));
-    }
-    if twice > 0 {
-        let games = counted(twice, "game");
-        output::complain(&format!("{games} given more than once counted once"));
-    }
+    left_out.say();
     Ok(())
 }
 
-/// Every position of a game that occurred in another one.
-fn rows(sought: &Sought, course: &Course, numbers: &[usize]) -> Vec<Row> {
-    let row = |(ply, number): (usize, &usize)| {
-        let before = ply.checked_sub(1).map(|before| &course.plies[before]);
-        Some(Row {
-            ply,
-            after: before.map(|p| {
-                let number = shakmaty::Position::fullmoves(&p.before).get();
-                moves::line(&p.before, &[p.played], number)
-            }),
-            fen: fen::write(course.position(ply)),
-            summary: sought.summary(*number)?,
-        })
-    };
-    let rows = numbers.iter().enumerate().filter_map(row);
-    rows.filter(|row| row.summary.score.games > 0).collect()
+fn is_index(path: &Path) -> bool {
+    let mut mark = [0; 8];
+    let read = File::open(path).and_then(|mut file| file.read_exact(&mut mark));
+    read.is_ok() && packed::begins(&mark)
+}
+
+/// Games that were left out.
+#[derive(Default)]
+struct LeftOuts {
+    unreadable: usize,
+    twice: usize,
+}
+
+impl LeftOuts {
+    fn note(&mut self, looked: Result<(), LeftOut>) {
+        match looked {
+            Ok(()) => {}
+            Err(LeftOut::Twice) => self.twice += 1,
+            Err(LeftOut::NoStart | LeftOut::Full) => self.unreadable += 1,
+        }
+    }
+
+    fn say(&self) {
+        if self.unreadable > 0 {
+            let games = counted(self.unreadable, "game");
+            output::complain(&format!("{games} without a legal start position left out"));
+        }
+        if self.twice > 0 {
+            let games = counted(self.twice, "game");
+            output::complain(&format!("{games} given more than once counted once"));
+        }
+    }
 }
 
 /// What of the collections was looked at.
@@ -163,18 +186,8 @@ struct Shown<'a> {
     index: usize,
     title: String,
     plies: usize,
-    positions: Vec<Row>,
+    positions: Vec<SeenPosition>,
     collection: &'a LookedAt,
-}
-
-#[derive(Serialize)]
-struct Row {
-    ply: usize,
-    /// The move that led to the position, with its number.
-    after: Option<String>,
-    fen: String,
-    #[serde(flatten)]
-    summary: Summary,
 }
 
 fn describe(out: &mut impl Write, game: &Shown) -> std::io::Result<()> {

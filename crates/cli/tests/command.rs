@@ -1036,6 +1036,28 @@ fn seen_shows_earlier_games_and_leaves_the_game_itself_out() {
         text.contains("After 2...e6: 1 game (1 won by White"),
         "{text}"
     );
+    // The same of an index, beside a game that is in it already.
+    let index = keyproof_tasks::index(&format!("{old}{new}"), &keyproof_tasks::Means::default());
+    let index = index.unwrap().bytes;
+    let packed = folder.join("all.index");
+    std::fs::write(&packed, &index).unwrap();
+    let packed = packed.to_str().unwrap();
+    let ran = keyproof(&["seen", "--in", packed, "--in", &game, &game, "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.err.contains("1 game given more than once"),
+        "{}",
+        ran.err
+    );
+    assert_eq!(ran.lines()[0]["positions"], json[0]["positions"]);
+    std::fs::write(packed, &index[..index.len() - 1]).unwrap();
+    let ran = keyproof(&["seen", "--in", packed, &game]);
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err.contains("all.index: this index is damaged"),
+        "{}",
+        ran.err
+    );
 }
 
 #[test]

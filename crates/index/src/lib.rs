@@ -28,7 +28,7 @@ use shakmaty::{Chess, EnPassantMode, Move, Position, Role, Square, san::San, zob
 use model::draft::{Draft, NodeId};
 use model::notation::{fen, moves};
 
-pub use sought::{Played, Sought};
+pub use sought::Sought;
 pub use summary::{Earlier, Next, Summary};
 
 /// What a game is known by.
@@ -121,10 +121,7 @@ impl Builder {
 
     /// Goes on with what was collected before.
     pub fn onto(index: Index) -> Builder {
-        let mut hashes = vec![0; index.hashes.len()];
-        for (hash, place) in std::iter::zip(&index.hashes, &index.places) {
-            hashes[*place as usize] = *hash;
-        }
+        let hashes = index.by_place();
         let known = (0..index.games()).map(|game| index.mark(game)).collect();
         Builder {
             hashes,
@@ -138,14 +135,22 @@ impl Builder {
     /// # Errors
     /// Says why it is left out.
     pub fn add(&mut self, game: &Draft) -> Result<(), LeftOut> {
-        let line = Line::of(game).ok_or(LeftOut::NoStart)?;
+        self.take(Played::of(game)?)
+    }
+
+    /// Takes a game in that was played through, such as one of another index: so that
+    /// parts of a collection become one, whoever indexed them.
+    ///
+    /// # Errors
+    /// Says why it is left out.
+    pub fn take(&mut self, game: Played) -> Result<(), LeftOut> {
+        let Played { header, line } = game;
         let Ok(begin) = u32::try_from(self.index.steps.len()) else {
             return Err(LeftOut::Full);
         };
         if begin.checked_add(line.steps.len() as u32).is_none() {
             return Err(LeftOut::Full);
         }
-        let header = header(game);
         if !self.known.insert(mark(&header, &line.start, &line.steps)) {
             return Err(LeftOut::Twice);
         }
@@ -253,6 +258,32 @@ impl Index {
         found
     }
 
+    /// Its games, in their order, as they are taken in or looked at elsewhere.
+    pub fn played(&self) -> impl Iterator<Item = Played> {
+        let hashes = self.by_place();
+        (0..self.games()).map(move |game| {
+            let steps = self.steps(game).to_vec();
+            let begin = self.begins[game] as usize;
+            Played {
+                header: self.headers[game].clone(),
+                line: Line {
+                    start: self.start(game).map(|start| Box::new(start.clone())),
+                    hashes: hashes[begin..begin + steps.len()].to_vec(),
+                    steps,
+                },
+            }
+        })
+    }
+
+    /// The hash of each place.
+    fn by_place(&self) -> Vec<u64> {
+        let mut hashes = vec![0; self.hashes.len()];
+        for (hash, place) in std::iter::zip(&self.hashes, &self.places) {
+            hashes[*place as usize] = *hash;
+        }
+        hashes
+    }
+
     /// The position of a game after so many plies.
     fn replayed(&self, game: usize, plies: usize) -> Option<Chess> {
         let mut at = self.start(game).cloned().unwrap_or_default();
@@ -279,6 +310,26 @@ impl Index {
     fn mark(&self, game: usize) -> u64 {
         let start = self.start(game).map(|start| Box::new(start.clone()));
         mark(&self.headers[game], &start, self.steps(game))
+    }
+}
+
+/// A game that was played through, ready to be taken in or looked at.
+#[derive(Debug)]
+pub struct Played {
+    header: Header,
+    line: Line,
+}
+
+impl Played {
+    /// Plays a game through.
+    ///
+    /// # Errors
+    /// If it has no legal start.
+    pub fn of(game: &Draft) -> Result<Played, LeftOut> {
+        Ok(Played {
+            header: header(game),
+            line: Line::of(game).ok_or(LeftOut::NoStart)?,
+        })
     }
 }
 
@@ -555,6 +606,25 @@ mod tests {
             builder.add(&game.draft).unwrap();
         }
         assert_eq!(builder.index(), index(CLUB));
+    }
+
+    #[test]
+    fn parts_of_a_collection_become_the_index_of_all_of_it() {
+        let text = format!("{CLUB}\n[FEN \"7k/P7/8/8/8/8/8/K7 w - - 0 1\"]\n\n1. a8=Q+ Kg7 *\n");
+        let games = pgn_read::read(&text);
+        let mut builder = Builder::new();
+        for halves in [games.split_at(2), games.split_at(3)] {
+            for half in [halves.0, halves.1] {
+                let mut part = Builder::new();
+                half.iter().for_each(|game| part.add(&game.draft).unwrap());
+                for game in part.index().played() {
+                    let known = builder.games() == games.len();
+                    let twice = known.then_some(LeftOut::Twice);
+                    assert_eq!(builder.take(game).err(), twice);
+                }
+            }
+        }
+        assert_eq!(builder.index(), index(&text));
     }
 
     #[test]

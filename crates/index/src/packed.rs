@@ -43,6 +43,11 @@ pub fn write(index: &Index) -> Vec<u8> {
     out
 }
 
+/// Whether bytes begin as an index does.
+pub fn begins(bytes: &[u8]) -> bool {
+    bytes.starts_with(MARK)
+}
+
 /// The index that [`write()`] put away; `None` for other or damaged bytes.
 pub fn read(bytes: &[u8]) -> Option<Index> {
     let mut from = Bytes(bytes.strip_prefix(MARK)?);
@@ -147,6 +152,7 @@ mod tests {
     fn an_index_comes_back_as_it_was() {
         let index = index();
         let bytes = write(&index);
+        assert!(begins(&bytes) && !begins(b"[Event"));
         assert_eq!(read(&bytes).as_ref(), Some(&index));
         let empty = Builder::new().index();
         assert_eq!(read(&write(&empty)), Some(empty));

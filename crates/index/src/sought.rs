@@ -9,7 +9,7 @@ use std::collections::{HashMap, HashSet};
 use shakmaty::{Chess, Move, Position};
 
 use super::summary::{Earlier, LINE, Next, Summary};
-use super::{END, Header, LeftOut, Line, Score, hash, header, mark, same, unpacked};
+use super::{END, Header, LeftOut, Line, Played, Score, hash, header, mark, same, unpacked};
 use model::draft::Draft;
 use model::notation::moves;
 
@@ -44,26 +44,6 @@ struct Place {
     score: Score,
     next: Vec<(Move, Score)>,
     earlier: Vec<Earlier>,
-}
-
-/// A game of a collection, ready to be looked at.
-#[derive(Debug)]
-pub struct Played {
-    header: Header,
-    line: Line,
-}
-
-impl Played {
-    /// Plays a game through.
-    ///
-    /// # Errors
-    /// If it has no legal start.
-    pub fn of(game: &Draft) -> Result<Played, LeftOut> {
-        Ok(Played {
-            header: header(game),
-            line: Line::of(game).ok_or(LeftOut::NoStart)?,
-        })
-    }
 }
 
 impl Sought {

@@ -64,18 +64,20 @@ def pieces(paths, size):
 def worker():
     """What is done with a piece, as a function of its own: so it travels as a whole, and
     workers need Keyproof, but not this script. It gives a line of JSON for each puzzle or
-    game, numbered and placed as in the file."""
+    game, numbered and placed as in the file; of the task "index" the index of its games."""
     import json
 
     import keyproof
 
     def work(task, options, first, begins, text):
+        if task == "index":
+            return keyproof.index(text)
         rows = getattr(keyproof, task)(text, threads=1, **options)
         for row in rows:
             row["index"] += first - 1
             for finding in row.get("findings", []):
                 if finding["place"]:
                     finding["place"]["line"] += begins - 1
-        return [json.dumps(row) + "\n" for row in rows]
+        return "".join(json.dumps(row) + "\n" for row in rows).encode()
 
     return work

@@ -54,8 +54,8 @@ def by_wheel(spark, parts, task, options):
         for frame in frames:
             for path, first, begins, text in frame.itertuples(index=False):
                 head = json.dumps({"file": path})[:-1]
-                rows = work(task, options, first, begins, text)
-                yield pandas.DataFrame({"line": [f"{head}, {row[1:].rstrip()}" for row in rows]})
+                rows = work(task, options, first, begins, text).decode().splitlines()
+                yield pandas.DataFrame({"line": [f"{head}, {row[1:]}" for row in rows]})
 
     rows = spark.sparkContext.parallelize(parts, len(parts))
     frame = spark.createDataFrame(rows, "file string, first long, line long, text string")

@@ -1,10 +1,11 @@
-"""Checks every puzzle of collections, or finds the moments of every game, on as many
-machines as a Dask cluster has.
+"""Checks every puzzle of collections, finds the moments of every game, or indexes every
+position, on as many machines as a Dask cluster has.
 
     pip install keyproof 'dask[distributed]'
     python spread.py check puzzles.pgn --into results/
     python spread.py moments 2025.pgn 2026.pgn --into results/ --scheduler tcp://host:8786
     python spread.py moments 2025.pgn --into results/ --top 5 --nodes 50000
+    python spread.py index 2025.pgn 2026.pgn --into results/
 
 Collections are read as a stream and cut into pieces at the borders of games. A piece is
 named by its text, where that begins, what is asked of it and the version of Keyproof; what
@@ -12,6 +13,9 @@ came of it lies in `results/pieces/NAME.jsonl`, written beside and then renamed.
 call goes on where it was stopped. A worker that dies loses nothing: Dask gives its piece to
 another one. At the end `results/all.jsonl` has a line for each puzzle or game in the order
 of the input, with its file and its number there.
+
+Of an index the pieces are `NAME.index`, and `results/all.index` is all of them as one, which
+`keyproof.seen` and `keyproof seen --in` take.
 
 One process hands out all pieces, at 10 ms each: with hundreds of workers, or where a piece
 is done in less than a second, let them be longer (--bytes).
@@ -42,11 +46,11 @@ def name_of(task, options, first, line, text):
     return hashlib.sha256(told.encode()).hexdigest()[:32]
 
 
-def write(path, lines):
-    """Writes a whole file or none."""
+def write(path, parts):
+    """Writes a whole file or none, of bytes."""
     beside = path.with_suffix(f".{os.getpid()}.part")
-    with open(beside, "w", encoding="utf-8") as file:
-        file.writelines(lines)
+    with open(beside, "wb") as file:
+        file.writelines(parts)
         file.flush()
         os.fsync(file.fileno())
     os.replace(beside, path)
@@ -59,6 +63,7 @@ def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, beg
     """
     folder = Path(into, "pieces")
     folder.mkdir(parents=True, exist_ok=True)
+    end = "index" if task == "index" else "jsonl"
     order, asked, worked = [], {}, 0
     work, running = worker(), as_completed()
 
@@ -66,14 +71,14 @@ def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, beg
         nonlocal worked
         done = next(running)
         name = asked.pop(done.key)
-        write(folder / f"{name}.jsonl", done.result())
+        write(folder / f"{name}.{end}", [done.result()])
         worked += 1
         tell(worked, len(order))
 
     for path, first, line, text in pieces(paths, size):
         name = name_of(task, options, first, line, text)
-        order.append((str(path), name))
-        if (folder / f"{name}.jsonl").exists() or name in asked.values():
+        order.append((str(path), folder / f"{name}.{end}"))
+        if order[-1][1].exists() or name in asked.values():
             continue
         ahead = AHEAD * max(1, sum(client.nthreads().values()))
         while len(asked) >= ahead:
@@ -83,22 +88,26 @@ def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, beg
         running.add(future)
     while asked:
         take()
-    write(Path(into, "all.jsonl"), joined(folder, order))
+    if task == "index":
+        parts = (done.read_bytes() for _, done in order)
+        write(Path(into, "all.index"), [keyproof.join_indexes(parts)])
+    else:
+        write(Path(into, "all.jsonl"), joined(order))
     return worked, len(order)
 
 
-def joined(folder, order):
+def joined(order):
     """All lines in the order of the input, each with its file."""
-    for path, name in order:
-        head = json.dumps({"file": path})[:-1]
-        with open(folder / f"{name}.jsonl", encoding="utf-8") as file:
+    for path, done in order:
+        head = json.dumps({"file": path})[:-1].encode()
+        with open(done, "rb") as file:
             for line in file:
-                yield f"{head}, {line[1:]}"
+                yield head + b", " + line[1:]
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("task", choices=["check", "moments"])
+    parser.add_argument("task", choices=["check", "moments", "index"])
     parser.add_argument("files", nargs="+", metavar="FILE.pgn")
     parser.add_argument("--into", required=True, metavar="DIR")
     parser.add_argument("--scheduler", metavar="ADDRESS")
@@ -106,9 +115,11 @@ def main():
     parser.add_argument("--top", type=int, metavar="K", help="moments of a game")
     parser.add_argument("--bytes", type=int, default=BYTES, metavar="N", help="length of a piece")
     asked = parser.parse_args()
+    if asked.task == "index" and asked.nodes is not None:
+        parser.error("--nodes is for check and moments")
     options = {} if asked.nodes is None else {"nodes": asked.nodes}
     if asked.top is not None:
-        if asked.task == "check":
+        if asked.task != "moments":
             parser.error("--top is for moments")
         options["top"] = asked.top
     begun = time.monotonic()
@@ -120,7 +131,8 @@ def main():
     cluster = asked.scheduler or LocalCluster(threads_per_worker=1, dashboard_address=None)
     with Client(cluster) as client:
         worked, known = spread(client, asked.task, asked.files, asked.into, options, asked.bytes, tell)
-    print(f"\n{known} pieces, {known - worked} of them done before: {Path(asked.into, 'all.jsonl')}", file=sys.stderr)
+    result = Path(asked.into, "all.index" if asked.task == "index" else "all.jsonl")
+    print(f"\n{known} pieces, {known - worked} of them done before: {result}", file=sys.stderr)
 
 
 if __name__ == "__main__":

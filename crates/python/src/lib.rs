@@ -15,6 +15,7 @@ use keyproof_tasks::{
 };
 use pyo3::exceptions::{PyException, PyRuntimeError, PyValueError};
 use pyo3::prelude::*;
+use pyo3::pybacked::PyBackedBytes;
 use pyo3::types::{PyBytes, PyString};
 use pythonize::pythonize;
 use serde::Serialize;
@@ -290,6 +291,34 @@ fn publish<'py>(
 }
 
 #[pyfunction]
+fn index<'py>(py: Python<'py>, way: Way, pgn: String) -> PyResult<Bound<'py, PyBytes>> {
+    let made = run(py, &way, |means| keyproof_tasks::index(&pgn, means))?;
+    Ok(PyBytes::new(py, &made.bytes))
+}
+
+#[pyfunction]
+fn join_indexes<'py>(
+    py: Python<'py>,
+    way: Way,
+    parts: Vec<PyBackedBytes>,
+) -> PyResult<Bound<'py, PyBytes>> {
+    let work = |means: &Means| keyproof_tasks::join_indexes(&parts, means);
+    Ok(PyBytes::new(py, &run(py, &way, work)?.bytes))
+}
+
+#[pyfunction]
+fn seen<'py>(
+    py: Python<'py>,
+    way: Way,
+    pgn: String,
+    index: PyBackedBytes,
+    most: usize,
+) -> PyResult<Bound<'py, PyAny>> {
+    let work = |means: &Means| keyproof_tasks::seen(&pgn, &index, most, means);
+    plain(py, &run(py, &way, work)?)
+}
+
+#[pyfunction]
 fn verify<'py>(py: Python<'py>, way: Way, text: String) -> PyResult<Bound<'py, PyAny>> {
     let found = run(py, &way, |_| Ok(keyproof_tasks::verify(&text)))?;
     plain(py, &found)
@@ -307,5 +336,8 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(table, module)?)?;
     module.add_function(wrap_pyfunction!(moments, module)?)?;
     module.add_function(wrap_pyfunction!(publish, module)?)?;
+    module.add_function(wrap_pyfunction!(index, module)?)?;
+    module.add_function(wrap_pyfunction!(join_indexes, module)?)?;
+    module.add_function(wrap_pyfunction!(seen, module)?)?;
     module.add_function(wrap_pyfunction!(verify, module)?)
 }

@@ -169,6 +169,23 @@ class Cluster(unittest.TestCase):
         self.assertEqual(spread_out(), (1, known))
         self.assertEqual(Path(into, "all.jsonl").read_bytes(), before)
 
+    def test_the_index_of_all_games_is_made_of_its_parts(self):
+        text = variants((ROOT / "puzzles/games/corridor-final.pgn").read_text(), 9)
+        twice = text + "\n\n" + text.split("\n\n[Event")[0] + "\n\n"
+        file = Path(self.folder.name, "collection.pgn")
+        file.write_text(twice)
+        into = Path(self.folder.name, "index")
+        worked, known = spread.spread(self.client, "index", [file], into, {}, 1)
+        self.assertEqual((worked, known), (10, 10))
+        index = Path(into, "all.index").read_bytes()
+        self.assertEqual(index, keyproof.index(text))
+        [row] = keyproof.seen(text.split("\n\n[Event")[0] + "\n\n", index, most=3)
+        self.assertEqual([at["ply"] for at in row["positions"]], list(range(row["plies"] + 1)))
+        self.assertEqual({at["score"]["games"] for at in row["positions"]}, {8})
+        self.assertEqual({len(at["earlier"]) for at in row["positions"]}, {3})
+        with self.assertRaisesRegex(keyproof.InputError, "index 2 is damaged"):
+            keyproof.join_indexes([index, index[:-1]])
+
     def test_moments_of_every_game(self):
         games = [ROOT / "puzzles/games" / name for name in ["corridor-final.pgn", "the-queen-that-waited.pgn"]]
         into = Path(self.folder.name, "moments")

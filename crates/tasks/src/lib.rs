@@ -40,6 +40,7 @@ mod means;
 mod moments;
 mod publish;
 mod row;
+mod seen;
 mod solve;
 mod table;
 mod trouble;
@@ -61,6 +62,7 @@ pub use publish::{
     CourseOptions, PublishOptions, Published, judge_all, publish, publish_judged, student_page,
 };
 pub use row::Row;
+pub use seen::{Indexed, SeenPosition, SeenRow, index, join_indexes, seen, seen_positions};
 pub use solve::{
     Branch, Key, Reply, Solution, SolveOptions, Status, Why, forced, solve, solve_position,
 };

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, Callable, Iterable, List, Literal, Option
 
 from . import _core
 from ._core import InputError, Refused, __version__
-from .data import Analysis, Ending, GameRow, Row, Solution, Verification
+from .data import Analysis, Ending, GameRow, Row, SeenRow, Solution, Verification
 
 if TYPE_CHECKING:
     import chess
@@ -36,8 +36,11 @@ __all__ = [
     "__version__",
     "analyse",
     "check",
+    "index",
+    "join_indexes",
     "moments",
     "publish",
+    "seen",
     "solve",
     "table",
     "verify",
@@ -217,6 +220,27 @@ def publish(
         "nodes": nodes,
     }
     return _core.publish(_way(threads, progress), _pgn(puzzles), options)
+
+
+def index(games: Games, *, progress: Optional[Progress] = None) -> bytes:
+    """Index the positions of all games, so that :func:`seen` finds them: 14 bytes each, and
+    what the names of the games take. A game that comes twice is taken once."""
+    return _core.index(_way(1, progress), _pgn(games))
+
+
+def join_indexes(parts: Iterable[bytes], *, progress: Optional[Progress] = None) -> bytes:
+    """Make one index of several: what :func:`index` makes of their games, in this order."""
+    return _core.join_indexes(_way(1, progress), list(parts))
+
+
+def seen(
+    games: Games, index: bytes, *, most: int = 5, progress: Optional[Progress] = None
+) -> List[SeenRow]:
+    """Say of each game which of its positions occurred in the games of an index.
+
+    Of each position the ``most`` latest of them are named. A game does not count itself.
+    """
+    return _core.seen(_way(1, progress), _pgn(games), index, most)
 
 
 def verify(text: str) -> Verification:

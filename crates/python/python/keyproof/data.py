@@ -203,6 +203,27 @@ class GameRow(TypedDict):
     faults: NotRequired[List[str]]
 
 
+class SeenPosition(TypedDict):
+    """A position that occurred in other games: ``score`` and ``next`` count them by result
+    and by what was played, ``earlier`` lists the latest."""
+
+    ply: int
+    after: Optional[str]
+    fen: str
+    score: Dict[str, int]
+    next: List[Dict[str, Any]]
+    earlier: List[Dict[str, Any]]
+
+
+class SeenRow(TypedDict):
+    """A game with those of its positions that occurred in others."""
+
+    index: int
+    title: str
+    plies: int
+    positions: List[SeenPosition]
+
+
 class VerifiedClaim(TypedDict):
     """Something that is proved: of "mate" that the move forces it within so many moves, of
     "only" that no other move does, of "draw" that the move holds."""
