@@ -14,7 +14,7 @@ use model::puzzle::Stipulation;
 /// `puzzle` is what was made of the moment ([`crate::puzzle`]): its
 /// moves become variations, marked as what they are; the game's own move is
 /// marked if it is wrong; words come behind the author's own, but none that tell
-/// the answer to a later question; hints, task and themes become tags of the moment's own. The
+/// the answer to a later question; hints, margins, task and themes become tags of the moment's own. The
 /// game's line stays as it is. `others` are the other moments that were found: the
 /// words of those brought before give nothing away either, so the order does not
 /// matter.
@@ -48,8 +48,8 @@ pub fn bring(
     remove_spoilers(&mut draft, &asked, &all);
     draft.apply(&asking(&asked)).ok()?;
     for (name, value) in puzzle.tags() {
-        let its_own =
-            name.starts_with("Hint") || matches!(name.as_str(), "Task" | "Themes" | "Difficulty");
+        let its_own = name.starts_with("Hint")
+            || matches!(name.as_str(), "Margins" | "Task" | "Themes" | "Difficulty");
         let name = moment.place.own_tag(name);
         if its_own && draft.tag(&name).is_none() {
             draft.set_tag(&name, Some(value));

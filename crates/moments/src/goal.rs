@@ -69,7 +69,7 @@ fn few(look: &Look) -> Option<Goal> {
     let near = Stipulation::Best.margins();
     if best >= win.right + ROOM && few(win.right, win.wrong) {
         Some(Goal::Win(win))
-    } else if (draw.right..=win.wrong).contains(&best) && few(draw.right, draw.wrong) {
+    } else if (draw.right..=-draw.right).contains(&best) && few(draw.right, draw.wrong) {
         Some(Goal::Draw(draw))
     } else if best < MATES
         && best > LOSING

@@ -21,7 +21,8 @@
 //!   too;
 //! - a decision: one to three moves are right, and the next best is not.
 //!
-//! A combination is one moment, at its first move or at the one worth much more.
+//! A combination is one moment, at its first move or at the one worth more that is not
+//! plain to see.
 //!
 //! # What a position is worth
 //! Values are backed up from the end of the game: a position is worth what the best
@@ -40,6 +41,7 @@
 //! - Four or more moves that serve, of a praised move nine. A single legal move. A mate
 //!   in one that was played. A daring move that is found wrong, where nothing else is
 //!   asked.
+//! - A move of the game that is found right, and at the next position found to lose.
 //! - What promises less than others: fourteen positions are looked at, six asked about.
 //!
 //! # Promise
@@ -292,7 +294,9 @@ impl Moment {
 
 /// The moments known so far, in order of worth.
 pub fn moments(course: &Course, progress: &Progress) -> Vec<Moment> {
-    let mut found = weigh::all(course, progress);
+    let all = weigh::all(course, progress);
+    let refuted = |moment: &Moment| all.iter().any(|next| refutes(next, moment));
+    let mut found: Vec<Moment> = all.iter().filter(|m| !refuted(m)).cloned().collect();
     found.retain(|moment| moment.worth >= LEAST);
     let beside: Vec<bool> = found
         .iter()
@@ -317,13 +321,30 @@ const ONE_ANSWER: i32 = 25;
 /// Points that a moment must be worth.
 const LEAST: i32 = 12;
 
+/// Whether a move of the game that is right at a moment, where mate is not asked, is
+/// found to lose at the next position: then it was taken for right too soon.
+fn refutes(next: &Moment, moment: &Moment) -> bool {
+    let mates_or_wins = |asked| matches!(asked, Stipulation::Win | Stipulation::Forced(..));
+    let asks = |moment: &Moment| Stipulation::read(&moment.stipulation);
+    next.ply == moment.ply + 1
+        && moment.played.right
+        && !matches!(asks(moment), Some(Stipulation::Forced(..)))
+        && asks(next).is_some_and(mates_or_wins)
+}
+
 /// Whether a moment is part of the same answer as another one that is rather
-/// asked: the one that is worth more, the earlier of equals.
+/// asked: the one that is worth more, the earlier of equals. What is plain to see is
+/// nothing that an earlier one makes room for.
 fn stands_beside(moment: &Moment, other: &Moment, course: &Course) -> bool {
+    let plain = |moment: &Moment| {
+        let mut because = moment.because.iter();
+        because.any(|(what, _)| what == weigh::PLAIN_TO_SEE)
+    };
+    let harder = |later: &Moment, first: &Moment| later.worth > first.worth && !plain(later);
     if moment.ply < other.ply {
-        goes_on(moment, other, course) && moment.worth < other.worth
+        goes_on(moment, other, course) && harder(other, moment)
     } else {
-        other.ply < moment.ply && goes_on(other, moment, course) && other.worth >= moment.worth
+        other.ply < moment.ply && goes_on(other, moment, course) && !harder(moment, other)
     }
 }
 

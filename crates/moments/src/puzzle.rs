@@ -370,6 +370,7 @@ impl Writer<'_> {
                 && alone
                 && why.is_empty()
                 && !rest.is_empty()
+                && !self.moment.played.right
             {
                 let mut after = self.position.clone();
                 after.play_unchecked(*key);
@@ -450,13 +451,16 @@ impl Writer<'_> {
         }
     }
 
-    /// Theme, man, square.
+    /// Theme, man, square. Where one move alone is meant, that is no theme.
     fn hints(&self) -> Vec<String> {
         let Some(key) = moves::read_uci(self.position, &self.moment.accepted[0].named.uci) else {
             return Vec::new();
         };
         let mut after = self.position.clone();
         after.play_unchecked(key);
+        let legal = self.position.legal_moves();
+        let several =
+            |fits: &dyn Fn(&&Move) -> bool| legal.iter().filter(|mv| fits(mv)).count() > 1;
         let idea = match self
             .moment
             .study
@@ -464,15 +468,24 @@ impl Writer<'_> {
             .iter()
             .find(|why| why.at == 0 && why.kind.is_theme())
         {
-            Some(why) if why.kind == ReasonKind::QuietMove => {
-                tr("Neither a check nor a capture.").to_owned()
+            Some(why) if why.kind != ReasonKind::QuietMove => {
+                Some(say!("The idea: {theme}.", theme = why.kind.title()))
             }
-            Some(why) => say!("The idea: {theme}.", theme = why.kind.title()),
-            None if after.is_check() => tr("Look at the checks.").to_owned(),
-            None if key.is_capture() => tr("Look at what may be taken.").to_owned(),
-            None => tr("Neither a check nor a capture.").to_owned(),
+            None if after.is_check() => {
+                let check = |mv: &&Move| {
+                    self.position
+                        .clone()
+                        .play(**mv)
+                        .is_ok_and(|at| at.is_check())
+                };
+                several(&check).then(|| tr("Look at the checks.").to_owned())
+            }
+            None if key.is_capture() => {
+                several(&|mv| mv.is_capture()).then(|| tr("Look at what may be taken.").to_owned())
+            }
+            _ => Some(tr("Neither a check nor a capture.").to_owned()),
         };
-        let mut hints = vec![idea];
+        let mut hints = Vec::from_iter(idea);
         if key.is_castle() {
             hints.push(tr("The king and a rook move together.").to_owned());
         } else {
@@ -564,11 +577,11 @@ fn tag(draft: &mut Draft, name: &str, value: &str) {
 
 fn of_the_man(role: shakmaty::Role) -> &'static str {
     match role {
-        shakmaty::Role::Pawn => tr("It is a move of the pawn."),
-        shakmaty::Role::Knight => tr("It is a move of the knight."),
-        shakmaty::Role::Bishop => tr("It is a move of the bishop."),
-        shakmaty::Role::Rook => tr("It is a move of the rook."),
-        shakmaty::Role::Queen => tr("It is a move of the queen."),
-        shakmaty::Role::King => tr("It is a move of the king."),
+        shakmaty::Role::Pawn => tr("It is a pawn move."),
+        shakmaty::Role::Knight => tr("It is a knight move."),
+        shakmaty::Role::Bishop => tr("It is a bishop move."),
+        shakmaty::Role::Rook => tr("It is a rook move."),
+        shakmaty::Role::Queen => tr("It is a queen move."),
+        shakmaty::Role::King => tr("It is a king move."),
     }
 }

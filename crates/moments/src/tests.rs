@@ -258,7 +258,7 @@ fn a_moment_makes_a_sound_puzzle_with_words_and_hints() {
         ("FEN", FORK),
         ("SetUp", "1"),
         ("Stipulation", "+"),
-        ("Hint2", "It is a move of the knight."),
+        ("Hint2", "It is a knight move."),
         ("Hint3", "It goes to f6."),
     ] {
         assert_eq!(puzzle.tag(name), Some(value), "{name}");

@@ -20,6 +20,8 @@ use model::notation::moves::{self, Named};
 use model::puzzle::Stipulation;
 use search::Value;
 
+/// What is said of a moment whose key takes back or wins material at first sight.
+pub(super) const PLAIN_TO_SEE: &str = "plain to see";
 /// What the game's move must cost the other side for a chance.
 const CHANCE: i32 = 150;
 /// Plies before a moment that make a row, all of them forced or forcing.
@@ -297,7 +299,7 @@ impl Scene<'_> {
         add("certain", if certain { 5 } else { 0 });
         let plain =
             (self.takes_back(self.key) || self.gain(self.key) >= 100) && self.seen_from() == 1;
-        add("plain to see", if plain { -PLAIN } else { 0 });
+        add(PLAIN_TO_SEE, if plain { -PLAIN } else { 0 });
         let unclear = goal == Goal::Best(GENEROUS);
         add("plainer moves do as well", if unclear { -5 } else { 0 });
         let few = self.position.legal_moves().len() <= 3;
