@@ -15,6 +15,7 @@ use super::{FailureKind, Proof};
 use check::exchange::{exchange_gain, worth};
 use check::{Evidence, Goal, Ruling};
 use model::transform::passed;
+use model::worth::balance;
 use prove::{Aim, Verdict, Watch};
 use search::{Line, Value};
 
@@ -53,6 +54,12 @@ const PASSED: u8 = 3;
 
 /// The most plies of a line that is shown.
 const MOST_PLIES: usize = 8;
+
+/// What may be left of what is lost, in hundredths of a pawn, for it to be told as lost.
+const COMPENSATION: i32 = 100;
+
+/// So many times the budget goes into a loss that is not proved.
+const DOUBT: u64 = 4;
 
 /// The most that a mate may be late to be told as late, in moves.
 const LATE: u8 = 2;
@@ -397,7 +404,40 @@ impl Analyst {
                 }
             })?;
         let seen = wrong.seen(kind, &moves[1..point], evidence(line));
-        Some(self.surely(wrong, seen, watch))
+        let seen = self.surely(wrong, seen, watch);
+        match seen.proof {
+            Some(_) => Some(seen),
+            None => self.doubted(wrong, seen, toll.net, watch),
+        }
+    }
+
+    /// What is seen to be lost and not proved, if the position after the reply is worth as
+    /// little to the side that moved as it must be: searched anew from there, and deeper,
+    /// since a line may lose what its side need not. If it is mated there, that.
+    fn doubted(
+        &mut self,
+        wrong: &Wrong,
+        seen: Seen,
+        net: i32,
+        watch: &mut dyn Watch,
+    ) -> Option<Seen> {
+        let before = balance(wrong.position.board(), wrong.position.turn());
+        let told = match seen.kind {
+            FailureKind::Loses(role) => net.max(worth(role) / 2),
+            _ => net,
+        };
+        let most = 100 * i32::from(before).max(0) - told + COMPENSATION;
+        let reply = seen.line[1];
+        let budget = self.budget;
+        self.budget = DOUBT * budget;
+        let best = self.best(&played(&wrong.after, reply), None, watch);
+        self.budget = budget;
+        let Some(best) = best else { return Some(seen) };
+        if let Value::MatedIn(_) = best.value {
+            let line = [&[reply], &best.moves[..]].concat();
+            return Some(wrong.shown(FailureKind::Attacked, &line, evidence(&best)));
+        }
+        (hundredths(best.value) <= most).then_some(seen)
     }
 
     /// What is seen to be lost, with the proof that it is, if there is one.

@@ -263,3 +263,14 @@ fn every_wrong_move_has_one_reason_that_is_legal_and_carries_through_its_code() 
         }
     }
 }
+
+/// Larsen - Petrosian, Santa Monica 1966, from memory: a bishop falls in the line that is
+/// seen first, and need not; after the other move, the queen that falls there only delays
+/// the mate.
+#[test]
+fn what_falls_in_a_line_and_need_not_is_not_told_as_lost() {
+    let white = "r2q1rk1/pp2ppb1/3pn1pQ/3R4/2P3B1/4BR2/PP4PP/6K1 w - - 0 25";
+    assert_eq!(failure(white, BEST, "Qh3 Qc8").kind, FailureKind::Weaker);
+    let black = "r2q1rk1/pp2pp2/3pnbpQ/3R4/2P3B1/4BR2/PP4PP/6K1 b - - 0 24";
+    assert_eq!(failure(black, BEST, "Bxb2").kind, FailureKind::Attacked);
+}
