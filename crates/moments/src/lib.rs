@@ -107,6 +107,7 @@ mod weigh;
 #[cfg(test)]
 mod tests;
 
+use goal::LOSING;
 use shakmaty::{Color, Position};
 
 pub use ask::{Answer, Look, Question, Seen, answer, answer_with, points};
@@ -326,11 +327,16 @@ const LEAST: i32 = 12;
 fn refutes(next: &Moment, moment: &Moment) -> bool {
     let mates_or_wins = |asked| matches!(asked, Stipulation::Win | Stipulation::Forced(..));
     let asks = |moment: &Moment| Stipulation::read(&moment.stipulation);
+    let (value, after) = (points(moment.value), points(next.value));
+    let lost = after >= -LOSING && value + after >= A_PAWN;
     next.ply == moment.ply + 1
         && moment.played.right
         && !matches!(asks(moment), Some(Stipulation::Forced(..)))
-        && asks(next).is_some_and(mates_or_wins)
+        && (lost || asks(next).is_some_and(mates_or_wins))
 }
+
+/// By so much the next position must be better for the other side than was thought.
+const A_PAWN: i32 = 100;
 
 /// Whether a moment is part of the same answer as another one that is rather
 /// asked: the one that is worth more, the earlier of equals. What is plain to see is

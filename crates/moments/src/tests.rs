@@ -329,3 +329,59 @@ fn worth_is_what_its_parts_add_up_to() {
         );
     }
 }
+
+#[test]
+fn wider_margins_come_into_the_lesson_with_the_question() {
+    let draft = from(FORK, "1. Nf6+ Kg7 2. Nxd7");
+    let mut moment = found(&draft).remove(0);
+    moment.stipulation = "bm".into();
+    moment.margins = Some("-0.80 -1.60".into());
+    let made = puzzle(&draft, &moment);
+    let (lesson, asked) = bring(&draft, &moment, &made, &[]).unwrap();
+    let margins = lesson.tag(&asked.place.own_tag("Margins"));
+    assert_eq!(margins, Some("-0.80 -1.60"));
+}
+
+#[test]
+fn a_move_that_is_found_to_lose_at_once_is_no_right_one() {
+    let first = found(&from(FORK, "1. Nf6+ Kg7 2. Nxd7")).remove(0);
+    let played = |right| Played {
+        right,
+        ..first.played.clone()
+    };
+    let moment = |ply, stipulation: &str, value, right| Moment {
+        ply,
+        stipulation: stipulation.into(),
+        value: Value::Cp(value),
+        played: played(right),
+        ..first.clone()
+    };
+    let held = moment(4, "=", -20, true);
+    assert!(refutes(&moment(5, "+", 250, true), &held));
+    assert!(refutes(&moment(5, "bm", 180, true), &held));
+    assert!(!refutes(&moment(5, "bm", 40, true), &held));
+    assert!(!refutes(&moment(6, "+", 250, true), &held));
+    assert!(!refutes(
+        &moment(5, "+", 250, true),
+        &moment(4, "=", -20, false)
+    ));
+    let lost_before = moment(4, "bm", -140, true);
+    assert!(!refutes(&moment(5, "bm", 160, true), &lost_before));
+}
+
+#[test]
+fn a_plain_recapture_does_not_stand_for_the_move_that_made_room_for_it() {
+    let draft = from(FORK, "1. Nf6+ Kg7 2. Nxd7");
+    let course = Course::of(&draft).unwrap();
+    let mut first = found(&draft).remove(0);
+    first.accepted[0].line = ["d5f6", "g8g7", "f6d7"].map(String::from).to_vec();
+    let mut later = Moment {
+        ply: 2,
+        worth: first.worth + 20,
+        because: Vec::new(),
+        ..first.clone()
+    };
+    assert!(stands_beside(&first, &later, &course) && !stands_beside(&later, &first, &course));
+    later.because.push((weigh::PLAIN_TO_SEE.into(), -20));
+    assert!(stands_beside(&later, &first, &course) && !stands_beside(&first, &later, &course));
+}
