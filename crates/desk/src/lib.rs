@@ -22,6 +22,7 @@ pub mod findings;
 pub mod given_out;
 pub mod glyphs;
 pub mod grade;
+pub mod hints;
 pub mod history;
 pub mod intake;
 pub mod keeping;

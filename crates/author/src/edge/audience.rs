@@ -85,11 +85,11 @@ impl Audience {
     pub fn open(&self) {
         let mut state = self.state.borrow_mut();
         let Ok(url) = state.page() else { return };
-        let opened = window().open_with_url_and_target_and_features(
-            &url,
-            NAME,
-            "popup,width=1280,height=720",
-        );
+        let size = match wide() {
+            true => "popup,width=1920,height=1080",
+            false => "popup,width=1280,height=720",
+        };
+        let opened = window().open_with_url_and_target_and_features(&url, NAME, size);
         state.window = opened.ok().flatten();
         state.heard = js_sys::Date::now();
     }
@@ -108,6 +108,13 @@ impl Audience {
         }
         state.tend()
     }
+}
+
+/// Whether the screen holds a window of the size that recordings have, with its frame.
+fn wide() -> bool {
+    let screen = Reflect::get(&window(), &"screen".into());
+    let width = screen.and_then(|screen| Reflect::get(&screen, &"availWidth".into()));
+    width.is_ok_and(|width| width.as_f64().is_some_and(|width| width > 1920.0))
 }
 
 impl State {

@@ -24,6 +24,7 @@ pub fn words(shown: &Shown) -> Vec<(&'static str, String)> {
         verdict,
         text,
         words: own,
+        ..
     }) = &shown.said
     {
         let (class, sign) = match verdict {

@@ -1,7 +1,7 @@
 //! The fields of a puzzle: title, stipulation, what the student reads, and how it is
 //! met.
 
-use keyproof::draft::Draft;
+use keyproof::draft::{Draft, Edit};
 use keyproof::lesson::Place;
 use keyproof::players;
 use keyproof::prove::{Aim, Gain};
@@ -202,8 +202,8 @@ impl Here {
     }
 }
 
-/// What the student reads.
-pub fn words(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html {
+/// What the student reads; `moments` where a lesson asks nothing here.
+pub fn words(desk: &Desk, sheet: &Sheet, model: &ViewModel, moments: Html, link: &Link) -> Html {
     let draft = &sheet.draft;
     let here = Here::of(desk, sheet, model);
     let named = |tag: &str| here.named(tag);
@@ -220,7 +220,7 @@ pub fn words(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html
                 { played(draft, link) }
             }
             if here.nowhere {
-                <p>{ tr("Task and hints belong to the moments: go to one.") }</p>
+                { moments }
             } else {
                 { text_line(link, "task", tr("Task"), &value(&named("Task")), &named("Task"), tr("made from the stipulation")) }
                 { for hints.iter().take((given + 1).min(9)).enumerate().map(|(i, tag)| {
@@ -229,10 +229,40 @@ pub fn words(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html
                         n = (i + 1).to_string(),
                     ), &value(tag), tag, "")
                 }) }
+                { hint_draft(desk, &hints, given, &value, link) }
                 { text_line(link, "closing", tr("Closing words"), &value(&named("Closing")), &named("Closing"), "") }
                 { wrong_moves(desk, model, &named, &value, link) }
             }
         </section>
+    }
+}
+
+/// A hint as it might be written, beside the first field that is empty.
+fn hint_draft(
+    desk: &Desk,
+    hints: &[String],
+    given: usize,
+    value: &impl Fn(&str) -> String,
+    link: &Link,
+) -> Html {
+    let used: Vec<String> = hints.iter().map(|tag| value(tag)).collect();
+    let draft = desk.hint_drafts().into_iter().nth(given);
+    let Some((draft, tag)) = draft
+        .filter(|draft| !used.contains(draft))
+        .zip(hints.get(given))
+    else {
+        return html! {};
+    };
+    let label = say!("Take these words: {words}", words = draft);
+    let edits = vec![Edit::SetTag {
+        name: tag.clone(),
+        value: Some(draft.clone()),
+    }];
+    html! {
+        <p class="draft">
+            <span>{ draft }</span>{ " " }
+            <button type="button" class="take" aria-label={label} onclick={link.reform(move |_| Msg::Edit(EditMsg::Mend(edits.clone())))}>{ tr("Take these words") }</button>
+        </p>
     }
 }
 
@@ -256,7 +286,7 @@ pub fn students(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> H
                     name: "Uniqueness".into(),
                     value: if unique { String::new() } else { "every move".into() },
                 }))} />
-                { tr("Only one right move at every turn: duals count as faults") }
+                { tr("Only one right move at every turn: a second one, a dual, is a fault") }
             </label>
             if !here.nowhere {
                 { text_line(link, "hint-cost", tr("Points that each hint costs"), &value(&named("HintCost")), &named("HintCost"), "0") }

@@ -53,7 +53,7 @@ fn flow(leaf: Leaf, desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) 
         },
         Leaf::Words => html! {
             <>
-                { fields::words(desk, sheet, model, link) }
+                { fields::words(desk, sheet, model, moments::ways(model, link), link) }
                 { reasons::view(desk, sheet, model, link) }
             </>
         },

@@ -57,7 +57,7 @@ pub fn keys() -> Html {
     let on_moves = KEYS.iter().filter(|binding| binding.place == Place::Tree);
     html! {
         <details class="move-keys">
-            <summary>{ tr("Keys on a move") }</summary>
+            <summary>{ tr("By keyboard, on a move") }</summary>
             <dl>
                 { for on_moves.map(|binding| html! { <div><dt><kbd>{ binding.name() }</kbd></dt><dd>{ tr(binding.words) }</dd></div> }) }
             </dl>

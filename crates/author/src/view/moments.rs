@@ -90,6 +90,27 @@ fn asked(desk: &Desk, model: &ViewModel, link: &Link) -> Html {
     }
 }
 
+/// The way to the moments of a lesson, to which task and hints belong.
+pub fn ways(model: &ViewModel, link: &Link) -> Html {
+    let asked = model.lesson.iter().flat_map(|lesson| &lesson.asked);
+    html! {
+        <>
+            <p>{ tr("Each question has its own task and hints. Go to one:") }</p>
+            <ul class="to-moments">
+                { for asked.map(|asked| {
+                    let node = asked.moment.node;
+                    let task = task(model, node).unwrap_or_default();
+                    html! {
+                        <li><button type="button" class="entry" onclick={link.reform(move |_| Msg::Board(BoardMsg::Go(node)))}>
+                            <b>{ at(asked.moment.place) }</b>{ " " }{ task }
+                        </button></li>
+                    }
+                }) }
+            </ul>
+        </>
+    }
+}
+
 /// What the lesson asks where the author stands.
 fn here(desk: &Desk, model: &ViewModel, link: &Link) -> Html {
     let node = desk.work().at;

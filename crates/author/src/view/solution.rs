@@ -138,7 +138,7 @@ fn view_beside(node: NodeId, beside: &MoveNotes, link: &Link) -> Html {
     html! {
         <>
             if let Some(task) = &beside.asks {
-                <span class="asks">{ say!("asks: {task}", task = task) }</span>
+                <span class="asks" title={task.clone()}>{ tr("asks") }</span>
             }
             { for beside.flags.iter().map(|flag| findings::view_flag(flag, node, link)) }
         </>

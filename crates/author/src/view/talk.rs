@@ -4,7 +4,7 @@
 
 use std::rc::Rc;
 
-use keyproof::explain::with_proof;
+use keyproof::explain::Proof;
 use keyproof::marks::LineKind;
 use keyproof::notation::moves;
 use keyproof::tongue::{lettered, plural, say, spoken, tr};
@@ -271,7 +271,7 @@ fn here(talk: &Talk, script: &Script, shown: &Shown, link: &Link) -> Html {
             }
             <div role="status">
                 if let Some(said) = &shown.said {
-                    <p class={classes!("talk-said", verdict_class(said.verdict))}>{ sign(said.verdict) }{ &said.text }</p>
+                    <p class={classes!("talk-said", verdict_class(said.verdict))}>{ sign(said.verdict) }{ &said.text }{ resting_on(said.proof.clone()) }</p>
                     { for said.words.iter().map(|words| html! { <p>{ words }</p> }) }
                 } else if let Some((name, sentence)) = &shown.reason {
                     <p><b>{ name }</b>{ " " }{ sentence }</p>
@@ -358,7 +358,10 @@ fn ready(talk: &Talk, script: &Script, question: &Question, link: &Link) -> Html
     let Some(told) = question.told else {
         return html! { <p class="running">{ tr("Finding out why \u{2026}") }</p> };
     };
-    let line = |text: &str, ready| item(link, text, TalkMsg::Show(ready));
+    let line = |sentence: &str, proof: Option<&Proof>, ready| {
+        let text = html! { <>{ sentence }{ resting_on(proof.map(Proof::words)) }</> };
+        item(link, text, TalkMsg::Show(ready))
+    };
     let tempting = script.tempting(at);
     let (before, after) = (&told.before.threats, &told.after.threats);
     let threats = || {
@@ -376,18 +379,18 @@ fn ready(talk: &Talk, script: &Script, question: &Question, link: &Link) -> Html
         <>
             if !tempting.is_empty() {
                 <section><h2>{ tr("Wrong moves that tempt") }</h2>
-                    <ul class="talk-ready">{ for tempting.iter().enumerate().map(|(n, (_, text))| line(text, Ready::Tempting(n))) }</ul>
+                    <ul class="talk-ready">{ for tempting.iter().enumerate().map(|(n, (_, why))| line(why.sentence, why.proof, Ready::Tempting(n))) }</ul>
                 </section>
             }
             if threats().next().is_some() {
                 <section><h2>{ plural!(threats().count(), "The threat", "The threats") }</h2>
-                    <ul class="talk-ready">{ for threats().map(|(threat, ready)| line(&with_proof(&threat.sentence, threat.proof.as_ref()), ready)) }</ul>
+                    <ul class="talk-ready">{ for threats().map(|(threat, ready)| line(&threat.sentence, threat.proof.as_ref(), ready)) }</ul>
                 </section>
             }
             if !told.whys.is_empty() {
                 <section><h2>{ tr("Why") }</h2>
                     <ul class="talk-ready">{ for told.whys.iter().enumerate().map(|(n, why)| {
-                        item(link, &format!("{}: {}", why.title, why.sentence), TalkMsg::Go(Spot { at, part: Part::Why(n) }))
+                        item(link, format!("{}: {}", why.title, why.sentence).into(), TalkMsg::Go(Spot { at, part: Part::Why(n) }))
                     }) }</ul>
                 </section>
             }
@@ -395,7 +398,15 @@ fn ready(talk: &Talk, script: &Script, question: &Question, link: &Link) -> Html
     }
 }
 
-fn item(link: &Link, text: &str, msg: TalkMsg) -> Html {
+/// What a sentence rests on, behind it, for the speaker alone.
+fn resting_on(proof: Option<String>) -> Html {
+    let Some(proof) = proof else {
+        return html! {};
+    };
+    html! { <>{ " " }<span class="proof">{ format!("({proof})") }</span></> }
+}
+
+fn item(link: &Link, text: Html, msg: TalkMsg) -> Html {
     html! {
         <li><button type="button" onclick={send(link, msg)}>{ text }</button></li>
     }
@@ -410,7 +421,7 @@ fn side_lines(talk: &Talk, script: &Script, link: &Link) -> Html {
         let from = script.model.position(*node)?;
         Some(item(
             link,
-            &numbered(from, line),
+            numbered(from, line).into(),
             TalkMsg::Show(Ready::Side(n)),
         ))
     };

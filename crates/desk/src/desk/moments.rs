@@ -1,13 +1,14 @@
 //! The moments of the open game: looking for them, asking there, and making
 //! puzzles of them.
 
-use keyproof::draft::{Edit, NodeId};
+use keyproof::draft::{Draft, Edit, NodeId};
 use keyproof::lesson::{self, Moment, Place};
 use keyproof::moments;
 use keyproof::tongue::{phrase, plural, say, tr};
 
 use super::{Desk, undo};
 use crate::card::Kind;
+use crate::hints;
 use crate::lesson::{Lesson, belongs_to_a_moment};
 use crate::message::Effect;
 use crate::seek::{Effort, Seek};
@@ -42,6 +43,15 @@ impl Desk {
         let at = self.document.work.at;
         let listed = model.resolved.main_line().contains(&at);
         model.position(at).filter(|_| listed).map(Place::of)
+    }
+    /// Hints drafted for the puzzle, or for the moment, where the author stands.
+    pub fn hint_drafts(&self) -> Vec<String> {
+        let told = self.opened().and_then(|(sheet, model)| {
+            let (root, explanation) = model.told_at(self.document.work.at)?;
+            let tongue = keyproof_tongues::of_game(&sheet.draft);
+            Some(tongue.speaks(|| hints::drafts(model.position(root)?, explanation?).into()))
+        });
+        told.flatten().unwrap_or_default()
     }
     /// Questions that broke a worker down and are left out.
     pub fn left_out(&self) -> usize {
@@ -261,7 +271,7 @@ impl Desk {
         };
         let others: Vec<moments::Moment> = self.seeking().map_or(vec![], |seek| seek.found.clone());
         let brought = keyproof_tongues::of_game(&sheet.draft).speaks(|| {
-            let puzzle = moments::puzzle(&sheet.draft, &found);
+            let puzzle = unhinted(moments::puzzle(&sheet.draft, &found));
             lesson::bring(&sheet.draft, &found, &puzzle, &others)
         });
         let Some((draft, moment)) = brought else {
@@ -286,7 +296,7 @@ impl Desk {
             return vec![];
         };
         let tongue = keyproof_tongues::of_game(&sheet.draft);
-        let mut draft = tongue.speaks(|| moments::puzzle(&sheet.draft, &found));
+        let mut draft = tongue.speaks(|| unhinted(moments::puzzle(&sheet.draft, &found)));
         let lessons: Vec<String> = draft
             .tags()
             .iter()
@@ -340,6 +350,14 @@ impl Desk {
             model.take(known);
         }
     }
+}
+
+/// Without the hints, which are offered beside their fields and not written into them.
+fn unhinted(mut puzzle: Draft) -> Draft {
+    for n in 1..=9 {
+        puzzle.set_tag(&format!("Hint{n}"), None);
+    }
+    puzzle
 }
 
 #[cfg(test)]
@@ -443,6 +461,15 @@ mod tests {
         assert!(text.contains("[Moments \"4w #1\"]"), "{text}");
         assert!(text.contains("4. Nf3 $4 {Development"), "{text}");
         assert!(text.contains("4. Qxf7#"), "{text}");
+        // No hint is written for the author; they are drafted for him to take.
+        assert!(!text.contains("[Hint"), "{text}");
+        run(&mut desk, Msg::Check(CheckMsg::Ready(Post::Explain)));
+        let drafts = [
+            "Look at the checks.",
+            "It is a move of the queen.",
+            "It goes to f7.",
+        ];
+        assert_eq!(desk.hint_drafts(), drafts);
         assert!(desk.seeking().is_some_and(|seek| !seek.found.is_empty()));
         assert!(!offered(&desk), "what is asked is not offered once more");
         let (_, model) = desk.opened().unwrap();

@@ -545,7 +545,7 @@ mod tests {
         tell(&mut desk, TalkMsg::Begin);
         let (talk, script) = desk.talk().unwrap();
         let tempting = script.tempting(talk.spot.at);
-        let queen = |(line, _): &(Vec<_>, String)| {
+        let queen = |(line, _): &(Vec<_>, _)| {
             moves::san(&script.question(0).unwrap().puzzle.start().clone(), line[0]) == "Qd4"
         };
         let place = tempting

@@ -322,26 +322,21 @@ mod tests {
             let ply = found.iter().find(|m| m.number == 4).unwrap().ply;
             run(&mut desk, Msg::Game(GameMsg::AskFound(ply)));
             run(&mut desk, Msg::Game(GameMsg::PuzzleOf(ply)));
+            run(&mut desk, Msg::Check(CheckMsg::Ready(Post::Explain)));
             let sheets = desk.work().sheets.iter();
             let texts = sheets.map(|sheet| pgn_write::write(&sheet.draft));
-            texts.collect::<Vec<_>>()
+            (texts.collect::<Vec<_>>(), desk.hint_drafts())
         };
         let english = asked("en", OVERLOOKED);
-        assert_eq!(english.len(), 2);
+        assert_eq!(english.0.len(), 2);
+        assert_eq!(english.1[1], "It is a move of the queen.");
         assert_eq!(asked("es", OVERLOOKED), english);
         let german = format!("[Language \"de\"]\n{OVERLOOKED}");
-        let [lesson, puzzle] = &asked("es", &german)[..] else {
-            panic!("a lesson and a puzzle")
-        };
-        assert!(
-            lesson.contains("[Hint2_4w \"Es ist ein Damenzug.\"]"),
-            "{lesson}"
-        );
-        assert!(
-            puzzle.contains("[Hint2 \"Es ist ein Damenzug.\"]"),
-            "{puzzle}"
-        );
-        // Words are offered beside the text, not written into it.
-        assert!(!puzzle.contains('{'), "{puzzle}");
+        let (texts, drafts) = asked("es", &german);
+        assert_eq!(drafts[1], "Es ist ein Damenzug.");
+        // Words and hints are offered beside the text, not written into it.
+        for text in texts {
+            assert!(!text.contains("[Hint") && !text.contains('{'), "{text}");
+        }
     }
 }

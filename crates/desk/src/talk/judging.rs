@@ -2,7 +2,7 @@
 //! counted. What nothing is known of is not judged.
 
 use keyproof::check::{Known, Ruling};
-use keyproof::explain::with_proof;
+use keyproof::explain::Proof;
 use keyproof::failure;
 use keyproof::notation::moves;
 use keyproof::tongue::{phrase, say};
@@ -31,6 +31,8 @@ pub struct Judged {
     pub line: Vec<Move>,
     /// In a sentence.
     pub text: String,
+    /// What that rests on.
+    pub proof: Option<String>,
     /// The author's words on it.
     pub words: Vec<String>,
 }
@@ -47,6 +49,7 @@ pub fn judge(question: &Question, turn: &Turn, known: &Known, mv: Move) -> Judge
     let words = listed.map_or(Vec::new(), |id| puzzle.node(id).words.clone());
     let name = numbered(position, &[mv]);
     let said = |verdict, text| (verdict, vec![mv], say!(text, move = name.clone()));
+    let mut proof = None;
     let (verdict, line, text) = match known.ruling(position, *goal, mv) {
         None => said(Verdict::NotJudged, phrase!("{move} is not judged.", "move")),
         Some(Ruling::Open { .. }) => said(
@@ -71,11 +74,11 @@ pub fn judge(question: &Question, turn: &Turn, known: &Known, mv: Move) -> Judge
                     .find(|failed| failed.line.first() == Some(&uci))
             });
             match failed {
-                Some(failed) => (
-                    Verdict::Wrong,
-                    moves::read_ucis(position, &failed.line),
-                    with_proof(&failed.sentence, failed.proof.as_ref()),
-                ),
+                Some(failed) => {
+                    proof = failed.proof.as_ref().map(Proof::words);
+                    let line = moves::read_ucis(position, &failed.line);
+                    (Verdict::Wrong, line, failed.sentence.clone())
+                }
                 None => {
                     let text = failure::by_line(position, line, *goal, position.fullmoves().get());
                     (Verdict::Wrong, line.clone(), text)
@@ -87,6 +90,7 @@ pub fn judge(question: &Question, turn: &Turn, known: &Known, mv: Move) -> Judge
         verdict,
         line,
         text,
+        proof,
         words,
     }
 }

@@ -8,7 +8,7 @@ mod judging;
 mod script;
 mod shown;
 
-use keyproof::explain::with_proof;
+use keyproof::explain::Proof;
 use keyproof::notation::moves;
 use keyproof::transform::passed;
 use serde::{Deserialize, Serialize};
@@ -105,6 +105,8 @@ pub struct Aside {
 pub struct Said {
     pub verdict: Option<Verdict>,
     pub text: String,
+    /// What that rests on, which the speaker alone reads.
+    pub proof: Option<String>,
     /// The author's words.
     pub words: Vec<String>,
 }
@@ -304,6 +306,7 @@ impl Talk {
         let said = Said {
             verdict: Some(judged.verdict),
             text: judged.text,
+            proof: judged.proof,
             words: judged.words,
         };
         let played = match spot.part {
@@ -350,10 +353,11 @@ impl Talk {
     }
     /// Shows a line that the speaker has ready.
     pub fn show(&mut self, script: &Script, ready: Ready) {
-        if let Some((from, line, text)) = script.ready(self.spot.at, ready) {
-            let said = (!text.is_empty()).then_some(Said {
+        if let Some((from, line, reason)) = script.ready(self.spot.at, ready) {
+            let said = reason.map(|reason| Said {
                 verdict: None,
-                text,
+                text: reason.sentence.to_owned(),
+                proof: reason.proof.map(Proof::words),
                 words: Vec::new(),
             });
             self.drawing.wipe();
@@ -377,10 +381,17 @@ impl Talk {
     }
 }
 
-impl Script<'_> {
+/// Why a line is as it is, and what that rests on.
+#[derive(Clone, Copy)]
+pub struct Reason<'a> {
+    pub sentence: &'a str,
+    pub proof: Option<&'a Proof>,
+}
+
+impl<'a> Script<'a> {
     /// The tempting moves of a question, each with what refutes it and why it fails:
     /// what the machine found, and the author's other tries.
-    pub fn tempting(&self, at: usize) -> Vec<(Vec<Move>, String)> {
+    pub fn tempting(&self, at: usize) -> Vec<(Vec<Move>, Reason<'a>)> {
         let Some(question) = self.question(at) else {
             return vec![];
         };
@@ -390,10 +401,13 @@ impl Script<'_> {
         let start = question.puzzle.start();
         let read = |line: &[String]| moves::read_ucis(start, line);
         let found = told.tries.iter();
-        let mut all: Vec<(Vec<Move>, String)> = found
+        let mut all: Vec<(Vec<Move>, Reason)> = found
             .map(|tempts| {
-                let text = with_proof(&tempts.sentence, tempts.proof.as_ref());
-                (read(&tempts.line), text)
+                let reason = Reason {
+                    sentence: &tempts.sentence,
+                    proof: tempts.proof.as_ref(),
+                };
+                (read(&tempts.line), reason)
             })
             .collect();
         for failed in &told.failures {
@@ -402,24 +416,28 @@ impl Script<'_> {
                 .first()
                 .and_then(|&mv| question.puzzle.child(keyproof::draft::NodeId::ROOT, mv));
             if own.is_some() && all.iter().all(|(other, _)| other.first() != line.first()) {
-                all.push((line, with_proof(&failed.sentence, failed.proof.as_ref())));
+                let reason = Reason {
+                    sentence: &failed.sentence,
+                    proof: failed.proof.as_ref(),
+                };
+                all.push((line, reason));
             }
         }
         all
     }
     /// A line that is ready: where it begins, its moves, and what is said of it.
-    fn ready(&self, at: usize, ready: Ready) -> Option<(Chess, Vec<Move>, String)> {
+    fn ready(&self, at: usize, ready: Ready) -> Option<(Chess, Vec<Move>, Option<Reason<'a>>)> {
         if let Ready::Side(n) = ready {
             let (node, line) = self.side_lines(at).into_iter().nth(n)?;
             let from = self.model.position(node)?.clone();
-            return Some((from, line, String::new()));
+            return Some((from, line, None));
         }
         let question = self.question(at)?;
         let start = question.puzzle.start().clone();
         let (from, threat) = match ready {
             Ready::Tempting(n) => {
-                let (line, text) = self.tempting(at).into_iter().nth(n)?;
-                return Some((start, line, text));
+                let (line, reason) = self.tempting(at).into_iter().nth(n)?;
+                return Some((start, line, Some(reason)));
             }
             Ready::Before(n) => (start, question.told?.before.threats.get(n)?),
             Ready::After(n) => {
@@ -430,7 +448,10 @@ impl Script<'_> {
         };
         let from = passed(&from)?;
         let line = moves::read_ucis(&from, &threat.line);
-        let text = with_proof(&threat.sentence, threat.proof.as_ref());
-        Some((from, line, text))
+        let reason = Reason {
+            sentence: &threat.sentence,
+            proof: threat.proof.as_ref(),
+        };
+        Some((from, line, Some(reason)))
     }
 }
