@@ -1,5 +1,6 @@
 //! What the class answered: from the student's page back to the desk.
 
+use keyproof::account::Account;
 use keyproof::notation::pgn_write;
 use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::{Value, json};
@@ -70,6 +71,13 @@ async fn take(browser: &Browser, text: &str) {
     browser.press("Take the accounts").await;
 }
 
+async fn drop_file(browser: &Browser, name: &str, text: &str) {
+    let drop = "const files = new DataTransfer();
+        files.items.add(new File([arguments[1]], arguments[0]));
+        deep('.class-room')[0].dispatchEvent(new DragEvent('drop', { bubbles: true, cancelable: true, dataTransfer: files }));";
+    browser.script(drop, vec![json!(name), json!(text)]).await;
+}
+
 #[test]
 fn accounts_come_back_and_what_was_missed_goes_out_again() {
     browse("class", async |browser| {
@@ -97,9 +105,22 @@ fn accounts_come_back_and_what_was_missed_goes_out_again() {
         browser
             .until_text("#keyproof-notices", "Damaged, and not taken")
             .await;
-        take(&browser, &format!("once more:\n{bo}")).await;
+        // Files that are dropped are taken as what is pasted, and of another's nothing.
+        let foreign = Account {
+            name: "Cleo".into(),
+            key: 7,
+            kept: "0 0=0\n".into(),
+        };
+        let text = format!("once more:\n{bo}\n{}", foreign.write());
+        drop_file(&browser, "chat.txt", &text).await;
         browser
-            .until_text(".class-sum", "2 students, 2 questions.")
+            .until_text("#keyproof-notices", "not taken: Cleo")
+            .await;
+        browser
+            .until_text(
+                ".class-sum",
+                "2 students, 2 questions. The hardest: 1. Ask for a knight, which 1 missed.",
+            )
             .await;
         let found = json!([
             ["=Bo", "found at once", "not begun", ""],

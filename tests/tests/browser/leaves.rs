@@ -126,6 +126,38 @@ fn the_board_stays_in_sight_and_each_leaf_is_a_press_away() {
     });
 }
 
+/// On a phone too the first move of a solution stands between board and words.
+#[test]
+fn the_first_move_is_in_sight_on_a_phone() {
+    browse("first-move", async |browser| {
+        open_desk(&browser).await;
+        paste(&browser, &staircase()).await;
+        browser.until_text(".findings", "1.Rb7").await;
+        browser
+            .devtools(
+                "Emulation.setTouchEmulationEnabled",
+                json!({ "enabled": true, "maxTouchPoints": 1 }),
+            )
+            .await;
+        for (width, height) in &WINDOWS[..2] {
+            browser.window(*width, *height).await;
+            turn_to(&browser, "Solution").await;
+            for place in [0, 3, 0] {
+                let press = "deep('.solution .move')[arguments[0]].click();";
+                browser.script(press, vec![json!(place)]).await;
+                browser
+                    .until(
+                        "the move in sight",
+                        "const [move, flow] = [deep('.solution .move')[Math.max(1, arguments[0])], deep('.flow').find(seen)].map((e) => e.getBoundingClientRect());
+                         return move.top >= flow.top - 1 && move.bottom <= flow.bottom + 1;",
+                        vec![json!(place)],
+                    )
+                    .await;
+            }
+        }
+    });
+}
+
 #[test]
 fn each_leaf_keeps_its_place_and_has_a_key() {
     browse("leaf-places", async |browser| {

@@ -1,5 +1,6 @@
 //! From a game to a lesson on the desk, and through the lesson as a student.
 
+use keyproof::draft::Draft;
 use keyproof::lesson::{self, TAG};
 use keyproof_tests::browser::{Browser, browse, file_url};
 use serde_json::json;
@@ -52,6 +53,8 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
             .until_text(".asked li:nth-child(1) .entry-verdict", "sound")
             .await;
 
+        browser.until_text(".draft", "Look at the checks.").await;
+
         browser.press("4.Nf3").await;
         ask_here(&browser, "bm").await;
         browser
@@ -64,6 +67,14 @@ fn a_game_becomes_a_lesson_that_is_walked_to_its_end() {
         let saved = std::fs::read_to_string(browser.downloaded(".pgn").await).expect("a file");
         let draft = reread(&saved);
         assert_eq!(draft.tag(TAG), Some("4w #1, 4b bm"));
+        let hints = |draft: &Draft| {
+            draft
+                .tags()
+                .iter()
+                .filter(|(name, _)| name.starts_with("Hint"))
+                .count()
+        };
+        assert_eq!(hints(&draft), 0, "nobody asked for hints");
         assert_eq!(
             lesson::excerpts(&keyproof::resolved::Resolved::of(&draft)).len(),
             2

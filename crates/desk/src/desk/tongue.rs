@@ -37,6 +37,7 @@ mod tests {
     use crate::message::{
         CheckMsg, EditMsg, GameMsg, GiveOutMsg, ListMsg, Msg, PageMsg, Purpose, Scope,
     };
+    use crate::wire::Post;
     use crate::work::SheetId;
 
     /// Two rooks, with a cook. A position of our own.
