@@ -140,16 +140,6 @@ async fn on_the_stage(browser: &Browser) {
         .await;
 }
 
-/// Presses a mouse button on a square of the speaker's board, and lets it go on another.
-async fn draw(browser: &Browser, from: &str, to: &str) {
-    let (from, to) = (browser.square(from).await, browser.square(to).await);
-    let line = browser
-        .driver
-        .action_chain()
-        .drag_and_drop_element(&from, &to);
-    line.perform().await.expect("a line");
-}
-
 async fn choose(browser: &Browser, list: &str, value: &str) {
     browser.find(list).await;
     let set = "const list = deep(arguments[0])[0];
@@ -179,9 +169,9 @@ fn what_the_speaker_does_reaches_the_audience() {
         let both = (&speaker, &audience);
 
         // A countdown, of which the audience sees what is left.
-        choose(&browser, "#talk-limit", "30").await;
+        choose(&browser, "#talk-limit", "300").await;
         on_to(&browser, ".talk-task", "mate in one").await;
-        audience_sees(&browser, both, &[(".clock", "0:2")]).await;
+        audience_sees(&browser, both, &[(".clock", "4:")]).await;
 
         // Suggestions are only counted, and the counts shown and hidden.
         browser.press("Only count").await;
@@ -206,7 +196,7 @@ fn what_the_speaker_does_reaches_the_audience() {
         ] {
             browser.press(kind).await;
             browser.press(tone).await;
-            draw(&browser, from, to).await;
+            browser.drag(from, to).await;
         }
         let drawn = "return ['accent', 'ink', 'faint'].every((tone, i) =>
             deep(`.tone-${tone} .kp-${['answer', 'try', 'threat'][i]}`).length > 0);";
@@ -231,10 +221,10 @@ fn what_the_speaker_does_reaches_the_audience() {
 
         // What if, and back by one key.
         browser.press("What if").await;
-        play(&browser, Way::Mouse, 0, "h5", "e5").await;
+        browser.drag("h5", "e5").await;
         browser.until_man("e5", "white queen").await;
         audience_sees(&browser, both, &[(".line", "4.Qxe5+")]).await;
-        browser.key(Key::Backspace).await;
+        browser.key(Key::Escape).await;
         browser.until_man("h5", "white queen").await;
         audience_sees(&browser, both, &[(".task", "mate in one")]).await;
 
