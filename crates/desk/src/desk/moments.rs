@@ -482,6 +482,22 @@ mod tests {
         assert!(offered(&desk));
     }
 
+    /// Where a try is marked, the desk does not say that none tempts.
+    #[test]
+    fn a_marked_try_is_known_as_one() {
+        let mut desk = desk();
+        bring(
+            &mut desk,
+            "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 (1. Ke2 $2 Kg7) 1... Kg8 2. Rb8# *\n",
+        );
+        assert!(desk.opened().unwrap().1.has_try(NodeId::ROOT));
+        bring(
+            &mut desk,
+            "[FEN \"7k/8/8/8/8/8/R7/1R2K3 w - - 0 1\"]\n[Stipulation \"#2\"]\n\n1. Ra7 Kg8 2. Rb8# *\n",
+        );
+        assert!(!desk.opened().unwrap().1.has_try(NodeId::ROOT));
+    }
+
     #[test]
     fn a_puzzle_is_made_of_a_moment_and_the_game_stays() {
         let mut desk = desk();
