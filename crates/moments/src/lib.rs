@@ -117,7 +117,7 @@ pub use course::{Course, Ply};
 pub use left_out::screening;
 pub use pace::{PASSES, Pace, Tally, pass, pass_answered};
 pub use progress::{FLAT, OPENING, Plan, Progress, beyond, promising, questions, tally};
-pub use puzzle::{Made, complete, mend, puzzle, worded};
+pub use puzzle::{Made, complete, hints, mend, puzzle, worded};
 pub use screening::Screening;
 pub use study::{Study, Tempting, Threat, Why};
 

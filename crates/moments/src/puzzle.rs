@@ -451,49 +451,13 @@ impl Writer<'_> {
         }
     }
 
-    /// Theme, man, square. Where one move alone is meant, that is no theme.
     fn hints(&self) -> Vec<String> {
-        let Some(key) = moves::read_uci(self.position, &self.moment.accepted[0].named.uci) else {
-            return Vec::new();
-        };
-        let mut after = self.position.clone();
-        after.play_unchecked(key);
-        let legal = self.position.legal_moves();
-        let several =
-            |fits: &dyn Fn(&&Move) -> bool| legal.iter().filter(|mv| fits(mv)).count() > 1;
-        let idea = match self
-            .moment
-            .study
-            .reasons
-            .iter()
-            .find(|why| why.at == 0 && why.kind.is_theme())
-        {
-            Some(why) if why.kind != ReasonKind::QuietMove => {
-                Some(say!("The idea: {theme}.", theme = why.kind.title()))
-            }
-            None if after.is_check() => {
-                let check = |mv: &&Move| {
-                    self.position
-                        .clone()
-                        .play(**mv)
-                        .is_ok_and(|at| at.is_check())
-                };
-                several(&check).then(|| tr("Look at the checks.").to_owned())
-            }
-            None if key.is_capture() => {
-                several(&|mv| mv.is_capture()).then(|| tr("Look at what may be taken.").to_owned())
-            }
-            _ => Some(tr("Neither a check nor a capture.").to_owned()),
-        };
-        let mut hints = Vec::from_iter(idea);
-        if key.is_castle() {
-            hints.push(tr("The king and a rook move together.").to_owned());
-        } else {
-            hints.push(of_the_man(key.role()).to_owned());
-            let square = key.to().to_string();
-            hints.push(say!("It goes to {square}.", square = square));
-        }
-        hints
+        let key = moves::read_uci(self.position, &self.moment.accepted[0].named.uci);
+        let mut ideas = self.moment.study.reasons.iter().filter(|why| why.at == 0);
+        let idea = ideas.find(|why| why.kind.is_theme() && why.kind != ReasonKind::QuietMove);
+        key.map_or(vec![], |key| {
+            hints(self.position, key, idea.map(|why| why.kind.title()))
+        })
     }
 
     fn add_line(&mut self, line: &[Move], nags: &[u8]) {
@@ -573,6 +537,32 @@ fn tag(draft: &mut Draft, name: &str, value: &str) {
         value: Some(value.to_owned()),
     };
     apply(draft, edit);
+}
+
+/// Hints to a key, each telling more than the one before: the idea by its name, or where to
+/// look for it, unless that is one move alone; which man moves; and where it goes. In the
+/// language that is spoken.
+pub fn hints(position: &Chess, key: Move, idea: Option<&str>) -> Vec<String> {
+    let check = |mv: Move| position.clone().play(mv).is_ok_and(|at| at.is_check());
+    let legal = position.legal_moves();
+    let several = |fits: &dyn Fn(Move) -> bool| legal.iter().filter(|mv| fits(**mv)).count() > 1;
+    let look = match idea {
+        Some(idea) => Some(say!("The idea: {theme}.", theme = idea)),
+        None if check(key) => several(&check).then(|| tr("Look at the checks.").to_owned()),
+        None if key.is_capture() => {
+            several(&|mv| mv.is_capture()).then(|| tr("Look at what may be taken.").to_owned())
+        }
+        None => Some(tr("Neither a check nor a capture.").to_owned()),
+    };
+    let mut hints = Vec::from_iter(look);
+    if key.is_castle() {
+        hints.push(tr("The king and a rook move together.").to_owned());
+    } else {
+        hints.push(of_the_man(key.role()).to_owned());
+        let square = key.to().to_string();
+        hints.push(say!("It goes to {square}.", square = square));
+    }
+    hints
 }
 
 fn of_the_man(role: shakmaty::Role) -> &'static str {

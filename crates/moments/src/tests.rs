@@ -385,3 +385,24 @@ fn a_plain_recapture_does_not_stand_for_the_move_that_made_room_for_it() {
     later.because.push((weigh::PLAIN_TO_SEE.into(), -20));
     assert!(stands_beside(&later, &first, &course) && !stands_beside(&first, &later, &course));
 }
+
+#[test]
+fn a_hint_that_one_move_alone_fits_is_none() {
+    let told = |position: &str, uci: &str, idea| {
+        let position = fen::read(position).unwrap();
+        hints(&position, moves::read_uci(&position, uci).unwrap(), idea)
+    };
+    let one_check = "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1";
+    let plain = ["It is a rook move.", "It goes to a8."];
+    assert_eq!(told(one_check, "a1a8", None), plain);
+    assert_eq!(
+        told(one_check, "a1a8", Some("back rank"))[0],
+        "The idea: back rank."
+    );
+    let two_checks = "6k1/5ppp/8/8/8/8/Q7/R5K1 w - - 0 1";
+    assert_eq!(told(two_checks, "a2a8", None)[0], "Look at the checks.");
+    assert_eq!(
+        told(one_check, "a1a2", None)[0],
+        "Neither a check nor a capture."
+    );
+}

@@ -466,7 +466,7 @@ mod tests {
         run(&mut desk, Msg::Check(CheckMsg::Ready(Post::Explain)));
         let drafts = [
             "Look at the checks.",
-            "It is a move of the queen.",
+            "It is a queen move.",
             "It goes to f7.",
         ];
         assert_eq!(desk.hint_drafts(), drafts);

@@ -330,7 +330,7 @@ mod tests {
         };
         let english = asked("en", OVERLOOKED);
         assert_eq!(english.0.len(), 2);
-        assert_eq!(english.1[1], "It is a move of the queen.");
+        assert_eq!(english.1[1], "It is a queen move.");
         assert_eq!(asked("es", OVERLOOKED), english);
         let german = format!("[Language \"de\"]\n{OVERLOOKED}");
         let (texts, drafts) = asked("es", &german);
