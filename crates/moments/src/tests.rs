@@ -6,6 +6,7 @@ use shakmaty::Position;
 use super::*;
 use check::{Judge, Soundness};
 use model::draft::Draft;
+use model::notation::fen;
 use model::pgn_read;
 use prove::Unwatched;
 

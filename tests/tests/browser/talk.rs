@@ -78,6 +78,10 @@ fn a_talk_in_two_windows() {
         browser.until_text(".hint", "look at one square").await;
         to(&browser, &speaker).await;
 
+        // Once it is known why moves fail, a suggestion is refuted on the board.
+        browser
+            .until_text(".talk-ready", "4.Nf3 loses the queen")
+            .await;
         browser
             .type_into(".talk-recto .kp-typed input", "Nf3")
             .await;

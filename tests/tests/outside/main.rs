@@ -6,6 +6,7 @@ mod draws;
 mod endgames;
 mod epd;
 mod gains;
+mod hostile;
 mod judge;
 mod laws;
 mod perft;
