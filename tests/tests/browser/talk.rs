@@ -47,21 +47,27 @@ async fn until_audience(browser: &Browser, windows: (&WindowHandle, &WindowHandl
     to(browser, windows.0).await;
 }
 
+/// Begins a talk of the demo lesson in two windows: the speaker's, and the audience's.
+async fn two_windows(browser: &Browser) -> (WindowHandle, WindowHandle) {
+    browser.press("Open a lesson").await;
+    browser.until_text(".verdict-line", "Sound").await;
+    browser.press("Board").await;
+    browser.press("Give a talk").await;
+    browser.find("#talk").await;
+    browser.press("Open the audience").await;
+    browser.until_text(".talk-head", "F fills its screen").await;
+    let speaker = browser.driver.window().await.expect("a window");
+    let all = browser.driver.windows().await.expect("windows");
+    let audience = all.iter().find(|window| **window != speaker);
+    let audience = audience.expect("a second window").clone();
+    (speaker, audience)
+}
+
 #[test]
 fn a_talk_in_two_windows() {
     browse("talk", async |browser| {
         let desk = open_desk(&browser).await;
-        browser.press("Open a lesson").await;
-        browser.until_text(".verdict-line", "Sound").await;
-        browser.press("Board").await;
-        browser.press("Give a talk").await;
-        browser.find("#talk").await;
-        browser.press("Open the audience").await;
-        browser.until_text(".talk-head", "F fills its screen").await;
-        let speaker = browser.driver.window().await.expect("a window");
-        let all = browser.driver.windows().await.expect("windows");
-        let audience = all.iter().find(|window| **window != speaker);
-        let audience = audience.expect("a second window").clone();
+        let (speaker, audience) = two_windows(&browser).await;
         let both = (&speaker, &audience);
         let players = (".players", "Tomas Brill \u{2013} Gus Harrowell");
         audience_sees(&browser, both, &[players]).await;
@@ -160,16 +166,7 @@ async fn choose(browser: &Browser, list: &str, value: &str) {
 fn what_the_speaker_does_reaches_the_audience() {
     browse("talk-tools", async |browser| {
         open_desk(&browser).await;
-        browser.press("Open a lesson").await;
-        browser.until_text(".verdict-line", "Sound").await;
-        browser.press("Board").await;
-        browser.press("Give a talk").await;
-        browser.press("Open the audience").await;
-        browser.until_text(".talk-head", "F fills its screen").await;
-        let speaker = browser.driver.window().await.expect("a window");
-        let all = browser.driver.windows().await.expect("windows");
-        let audience = all.iter().find(|window| **window != speaker);
-        let audience = audience.expect("a second window").clone();
+        let (speaker, audience) = two_windows(&browser).await;
         let both = (&speaker, &audience);
 
         // A countdown, of which the audience sees what is left.
