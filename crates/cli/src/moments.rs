@@ -147,11 +147,9 @@ struct FoundInGame {
 impl Finder<'_> {
     /// `None` if it was asked to stop before all was done.
     fn find(&self, entry: &Entry) -> Option<Result<Found, Trouble>> {
-        let course = match Course::of(&entry.game.draft) {
+        let course = match entry.course() {
             Ok(course) => course,
             Err(fault) => {
-                let reasons = fault.reasons().join(" ");
-                let fault = format!("{}, game {}: {reasons}", entry.file, entry.index);
                 return Some(Ok(Found {
                     faults: vec![fault],
                     game: None,

@@ -5,9 +5,8 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use keyproof::moments::Course;
 use keyproof::seen::{LeftOut, Played, Sought, packed};
-use keyproof_tasks::{Entry, SeenPosition, cores, seen_positions};
+use keyproof_tasks::{Entry, SeenPosition, cores, read_index, seen_positions};
 use serde::Serialize;
 
 use crate::arguments::Seen;
@@ -39,15 +38,14 @@ pub fn run(task: &Seen) -> Result<Outcome, Trouble> {
     let mut sought = Sought::new(task.most);
     let mut asked = Vec::new();
     for entry in &entries {
-        match Course::of(&entry.game.draft) {
+        match entry.course() {
             Ok(course) => {
                 let positions = (0..=course.plies.len()).map(|ply| course.position(ply));
                 let numbers = sought.seek(&entry.game.draft, positions);
                 asked.push((entry, course, numbers));
             }
-            Err(fault) => {
-                let reasons = fault.reasons().join(" ");
-                output::complain(&format!("{}, game {}: {reasons}", entry.file, entry.index));
+            Err(sentence) => {
+                output::complain(&sentence);
                 outcome = Outcome::Unreadable;
             }
         }
@@ -96,10 +94,7 @@ fn look_through(task: &Seen, sought: &mut Sought) -> Result<(), Trouble> {
     let mut left_out = LeftOuts::default();
     for path in &indexes {
         let bytes = std::fs::read(path).map_err(|fault| format!("{}: {fault}", path.display()))?;
-        let index = packed::read(&bytes).ok_or_else(|| {
-            let path = path.display();
-            format!("{path}: this index is damaged, or none that this version made")
-        })?;
+        let index = read_index(&bytes, &format!("{}: this index", path.display()))?;
         for game in index.played() {
             left_out.note(sought.look(&game));
         }

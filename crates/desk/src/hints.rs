@@ -12,14 +12,12 @@ pub fn drafts(position: &Chess, explanation: &Explanation) -> Vec<String> {
     let Some(key) = key.and_then(|uci| moves::read_uci(position, uci)) else {
         return vec![];
     };
-    let no_ideas = [
-        ReasonKind::OnlyMove,
-        ReasonKind::MoveOrder,
-        ReasonKind::ParriedThreat,
-        ReasonKind::QuietMove,
-    ]
-    .map(ReasonKind::title);
+    let no_idea = |title: &str| {
+        let mut kinds = ReasonKind::ALL.iter();
+        let none = |kind: &&ReasonKind| !kind.is_theme() || **kind == ReasonKind::QuietMove;
+        kinds.any(|kind| none(&kind) && kind.title() == title)
+    };
     let mut ideas = explanation.whys.iter();
-    let idea = ideas.find(|why| why.at == 0 && !why.threat && !no_ideas.contains(&&why.title[..]));
+    let idea = ideas.find(|why| why.at == 0 && !why.threat && !no_idea(&why.title));
     moments::hints(position, key, idea.map(|why| &why.title[..]))
 }

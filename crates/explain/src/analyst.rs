@@ -68,9 +68,20 @@ impl Analyst {
         only: Option<Vec<Move>>,
         watch: &mut dyn Watch,
     ) -> Option<Line> {
+        self.best_within(self.budget, position, only, watch)
+    }
+
+    /// The same with another budget.
+    pub(super) fn best_within(
+        &mut self,
+        budget: u64,
+        position: &Chess,
+        only: Option<Vec<Move>>,
+        watch: &mut dyn Watch,
+    ) -> Option<Line> {
         let limits = Limits {
             moves: only,
-            ..Limits::nodes(self.budget)
+            ..Limits::nodes(budget)
         };
         let lines = self.search.lines(position, &[], &limits, watch);
         lines.into_iter().next()

@@ -359,10 +359,7 @@ impl Analyst {
 
     /// What a short search plays.
     pub(super) fn glance(&mut self, position: &Chess, watch: &mut dyn Watch) -> Option<Move> {
-        let budget = self.budget;
-        self.budget = budget / 8;
-        let line = self.best(position, None, watch);
-        self.budget = budget;
+        let line = self.best_within(self.budget / 8, position, None, watch);
         line?.moves.first().copied()
     }
 
@@ -428,11 +425,10 @@ impl Analyst {
         };
         let most = 100 * i32::from(before).max(0) - told + COMPENSATION;
         let reply = seen.line[1];
-        let budget = self.budget;
-        self.budget = DOUBT * budget;
-        let best = self.best(&played(&wrong.after, reply), None, watch);
-        self.budget = budget;
-        let Some(best) = best else { return Some(seen) };
+        let at = played(&wrong.after, reply);
+        let Some(best) = self.best_within(DOUBT * self.budget, &at, None, watch) else {
+            return Some(seen);
+        };
         if let Value::MatedIn(_) = best.value {
             let line = [&[reply], &best.moves[..]].concat();
             return Some(wrong.shown(FailureKind::Attacked, &line, evidence(&best)));

@@ -14,8 +14,8 @@ use model::puzzle::Stipulation;
 /// `puzzle` is what was made of the moment ([`crate::puzzle`]): its
 /// moves become variations, marked as what they are; the game's own move is
 /// marked if it is wrong; words come behind the author's own, but none that tell
-/// the answer to a later question; hints, margins, task and themes become tags of the moment's own. The
-/// game's line stays as it is. `others` are the other moments that were found: the
+/// the answer to a later question; hints, margins, task and themes become tags of the
+/// moment's own. The game's line stays as it is. `others` are the other moments that were found: the
 /// words of those brought before give nothing away either, so the order does not
 /// matter.
 /// `None` if the moment is none of this game, or its tag has faults.

@@ -46,6 +46,11 @@ def name_of(task, options, first, line, text):
     return hashlib.sha256(told.encode()).hexdigest()[:32]
 
 
+def ending(task):
+    """What the files that it writes are called by."""
+    return "index" if task == "index" else "jsonl"
+
+
 def write(path, parts):
     """Writes a whole file or none, of bytes."""
     beside = path.with_suffix(f".{os.getpid()}.part")
@@ -63,7 +68,7 @@ def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, beg
     """
     folder = Path(into, "pieces")
     folder.mkdir(parents=True, exist_ok=True)
-    end = "index" if task == "index" else "jsonl"
+    end = ending(task)
     order, asked, worked = [], {}, 0
     work, running = worker(), as_completed()
 
@@ -90,9 +95,9 @@ def spread(client, task, paths, into, options, size=BYTES, tell=lambda done, beg
         take()
     if task == "index":
         parts = (done.read_bytes() for _, done in order)
-        write(Path(into, "all.index"), [keyproof.join_indexes(parts)])
+        write(Path(into, f"all.{end}"), [keyproof.join_indexes(parts)])
     else:
-        write(Path(into, "all.jsonl"), joined(order))
+        write(Path(into, f"all.{end}"), joined(order))
     return worked, len(order)
 
 
@@ -131,7 +136,7 @@ def main():
     cluster = asked.scheduler or LocalCluster(threads_per_worker=1, dashboard_address=None)
     with Client(cluster) as client:
         worked, known = spread(client, asked.task, asked.files, asked.into, options, asked.bytes, tell)
-    result = Path(asked.into, "all.index" if asked.task == "index" else "all.jsonl")
+    result = Path(asked.into, f"all.{ending(asked.task)}")
     print(f"\n{known} pieces, {known - worked} of them done before: {result}", file=sys.stderr)
 
 

@@ -1,6 +1,7 @@
 //! Puzzles and games out of texts.
 
 use keyproof::lesson;
+use keyproof::moments::Course;
 use keyproof::notation::pgn_read::{self, Game};
 use keyproof::notation::{epd, fen};
 use keyproof::resolved::Resolved;
@@ -65,6 +66,15 @@ impl Entry {
         tag("Event")
             .map(str::to_owned)
             .or_else(|| Some(format!("{}–{}", tag("White")?, tag("Black")?)))
+    }
+
+    /// Its main line.
+    ///
+    /// # Errors
+    /// Without a legal start, with a sentence that names the game.
+    pub fn course(&self) -> Result<Course, String> {
+        Course::of(&self.game.draft)
+            .map_err(|fault| format!("{}: {}", self.at(), fault.reasons().join(" ")))
     }
 
     /// Its file and number, as sentences name them: "monday.pgn, game 3".

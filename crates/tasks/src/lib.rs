@@ -62,7 +62,9 @@ pub use publish::{
     CourseOptions, PublishOptions, Published, judge_all, publish, publish_judged, student_page,
 };
 pub use row::Row;
-pub use seen::{Indexed, SeenPosition, SeenRow, index, join_indexes, seen, seen_positions};
+pub use seen::{
+    Indexed, SeenPosition, SeenRow, index, join_indexes, read_index, seen, seen_positions,
+};
 pub use solve::{
     Branch, Key, Reply, Solution, SolveOptions, Status, Why, forced, solve, solve_position,
 };

@@ -101,9 +101,7 @@ pub fn moments(
 
 fn moments_of(entry: &Entry, options: &MomentsOptions, means: &Means) -> Result<GameRow, Trouble> {
     let draft = &entry.game.draft;
-    let course = Course::of(draft).map_err(|fault| {
-        Trouble::Input(format!("{}: {}", entry.at(), fault.reasons().join(" ")))
-    })?;
+    let course = entry.course()?;
     let plan = options.plan();
     let mut progress = Progress::new(&course);
     answer_all(&course, &mut progress, &plan, means)?;

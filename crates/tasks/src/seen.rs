@@ -80,7 +80,7 @@ pub fn join_indexes<B: AsRef<[u8]>>(
 ) -> Result<Indexed, Trouble> {
     let mut made = Making::default();
     for (number, part) in parts.into_iter().enumerate() {
-        let part = unpacked(part.as_ref(), &format!("index {}", number + 1))?;
+        let part = read_index(part.as_ref(), &format!("index {}", number + 1))?;
         means.go_on()?;
         for game in part.played() {
             made.note(|builder| builder.take(game))?;
@@ -96,15 +96,12 @@ pub fn join_indexes<B: AsRef<[u8]>>(
 /// # Errors
 /// If the index is none, or a game has no legal start.
 pub fn seen(pgn: &str, index: &[u8], most: usize, means: &Means) -> Result<Vec<SeenRow>, Trouble> {
-    let index = unpacked(index, "the index")?;
+    let index = read_index(index, "the index")?;
     let mut rows = Vec::new();
     for entry in read_pgn(pgn, "")? {
         means.go_on()?;
-        let draft = &entry.game.draft;
-        let course = Course::of(draft);
-        let course =
-            course.map_err(|fault| format!("{}: {}", entry.at(), fault.reasons().join(" ")))?;
-        let own = index.same_as(draft);
+        let course = entry.course()?;
+        let own = index.same_as(&entry.game.draft);
         rows.push(SeenRow {
             index: entry.index,
             title: entry.title(),
@@ -140,9 +137,12 @@ pub fn seen_positions(
     positions.filter(|at| at.summary.score.games > 0).collect()
 }
 
-fn unpacked(bytes: &[u8], what: &str) -> Result<Index, Trouble> {
-    packed::read(bytes)
-        .ok_or_else(|| Trouble::Input(format!("{what} is damaged, or none that this version made")))
+/// Reads an index, which sentences call `what`.
+///
+/// # Errors
+/// If it is none.
+pub fn read_index(bytes: &[u8], what: &str) -> Result<Index, String> {
+    packed::read(bytes).ok_or_else(|| format!("{what} is damaged, or none that this version made"))
 }
 
 /// An index on the way.
