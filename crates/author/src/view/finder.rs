@@ -20,7 +20,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
         n => plural!(n, "one found", "{n} found"),
     };
     html! {
-        <div class="finder" onkeydown={on_key(link, at)} onclick={outside(link)}>
+        <div class="finder" onkeydown={on_key(link)} onclick={outside(link)}>
             <section role="dialog" aria-modal="true" aria-labelledby="finder-head">
                 <h2 id="finder-head">{ tr("Keys and commands") }</h2>
                 <div class="row">
@@ -72,7 +72,7 @@ fn option(command: &Command, place: usize, here: bool, link: &Link) -> Html {
     }
 }
 
-fn on_key(link: &Link, at: usize) -> Callback<KeyboardEvent> {
+fn on_key(link: &Link) -> Callback<KeyboardEvent> {
     let link = link.clone();
     Callback::from(move |event: KeyboardEvent| {
         let on_button = event
@@ -82,7 +82,7 @@ fn on_key(link: &Link, at: usize) -> Callback<KeyboardEvent> {
             "Escape" => Msg::Page(PageMsg::Finder(false)),
             "ArrowDown" => Msg::Page(PageMsg::Pick(1)),
             "ArrowUp" => Msg::Page(PageMsg::Pick(-1)),
-            "Enter" if !on_button => Msg::Page(PageMsg::DoFound(at)),
+            "Enter" if !on_button => Msg::Page(PageMsg::DoPicked),
             _ => return,
         };
         event.prevent_default();

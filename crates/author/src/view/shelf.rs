@@ -79,10 +79,10 @@ fn search(desk: &Desk, link: &Link) -> Html {
         })
     };
     let onkeydown = {
-        let (link, first) = (link.clone(), shelf.shown().first().copied());
+        let link = link.clone();
         Callback::from(move |event: KeyboardEvent| {
-            if let (Some(first), "Enter") = (first, event.key().as_str()) {
-                link.emit(Msg::List(ListMsg::Open(first)));
+            if event.key() == "Enter" {
+                link.emit(Msg::List(ListMsg::Shelf(Event::OpenFirst)));
             }
         })
     };

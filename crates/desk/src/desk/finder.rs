@@ -57,6 +57,10 @@ impl Desk {
             finder.at = place as usize;
         }
     }
+    pub(super) fn do_picked(&mut self) -> Vec<Effect> {
+        let picked = self.page.finder.as_ref().map(|finder| finder.at);
+        picked.map_or_else(Vec::new, |at| self.do_found(at))
+    }
     /// Does what was found at a place.
     pub(super) fn do_found(&mut self, place: usize) -> Vec<Effect> {
         let found = self.finder().map(|(_, found)| found);
@@ -77,7 +81,7 @@ impl Desk {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::message::{Msg, PageMsg};
+    use crate::message::{ListMsg, Msg, PageMsg};
 
     fn found(desk: &Desk) -> Vec<String> {
         let (_, found) = desk.finder().unwrap();
@@ -98,6 +102,22 @@ mod tests {
         assert!(matches!(done[0], Effect::FocusBack));
         assert!(desk.finder().is_none());
         assert_eq!(desk.work().sheets.len(), 1);
+    }
+
+    #[test]
+    fn what_is_picked_is_done_though_it_stands_lower_than_before() {
+        let mut desk = Desk::new(0);
+        desk.update(Msg::List(ListMsg::New));
+        desk.update(Msg::Page(PageMsg::Finder(true)));
+        let picked = |desk: &Desk| desk.finder().unwrap().0.at;
+        desk.update(Msg::Page(PageMsg::Find("t".into())));
+        let before = picked(&desk);
+        desk.update(Msg::Page(PageMsg::Find("typed".into())));
+        assert_ne!(picked(&desk), before);
+        let done = desk.update(Msg::Page(PageMsg::DoPicked));
+        let goes = |effect: &Effect| matches!(effect, Effect::Focus("typed-move"));
+        assert!(done.iter().any(goes));
+        assert!(desk.finder().is_none());
     }
 
     #[test]

@@ -83,6 +83,7 @@ impl Desk {
             }
             PageMsg::Pick(by) => self.pick(by),
             PageMsg::DoFound(place) => self.do_found(place),
+            PageMsg::DoPicked => self.do_picked(),
             PageMsg::Dismiss(id) => {
                 self.page.notices.retain(|n| n.id != id);
                 vec![]

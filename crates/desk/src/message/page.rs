@@ -25,5 +25,8 @@ pub enum PageMsg {
     Pick(isize),
     /// Does what was found at this place.
     DoFound(usize),
+    /// Does the one picked among what was found for all that is typed by now: the page
+    /// may not have been drawn since.
+    DoPicked,
     Dismiss(u32),
 }
