@@ -238,6 +238,24 @@ fn french_signs_do_not_stand_alone() {
     }
 }
 
+/// Aims are of two genders, `das Matt` and `der Gewinn` (Duden, from memory): no word
+/// before one may go by it.
+#[test]
+fn german_words_before_an_aim_fit_each() {
+    let files = files();
+    let texts = files["de"].values().flat_map(BTreeMap::values);
+    for text in texts.filter(|text| text.contains("{aim}")) {
+        for (at, _) in text.match_indices("{aim}") {
+            let word = text[..at].trim_end().rsplit(' ').next().unwrap_or_default();
+            let declined = ["kein", "ein", "das", "dem", "des"].contains(&word)
+                || ["es", "er", "en", "em"]
+                    .iter()
+                    .any(|end| word.ends_with(end));
+            assert!(!declined, "{text:?}");
+        }
+    }
+}
+
 #[test]
 fn a_language_is_found_by_its_tag_or_a_wider_one() {
     for (tag, found) in [

@@ -113,7 +113,7 @@ fn a_german_puzzle_is_solved_in_german() {
                 "2.Sf7# ist richtig: Matt. Gelöst, mit einem falschen Zug.",
             )
             .await;
-        browser.until_text(".kp-whys", "Warum es geht").await;
+        browser.until_text(".kp-whys", "Begründung").await;
         browser.until_text(".kp-whys", "ersticktes Matt").await;
         browser.until_text(".kp-turn", "Gelöst").await;
         browser.press("Lösung zeigen").await;
@@ -258,7 +258,7 @@ fn the_desk_speaks_the_language_that_is_chosen() {
         paste(&browser, &staircase()).await;
         browser.until_text(".finding", "1.Rb7").await;
         speak(&browser, "de").await;
-        browser.until_text(".verdict-line", "Unkorrekt").await;
+        browser.until_text(".verdict-line", "Inkorrekt").await;
         let finding = "Auch 1.Tb7 setzt in 2 Zügen matt und ist nicht angegeben.";
         browser.until_text(".finding", finding).await;
         browser
@@ -266,7 +266,7 @@ fn the_desk_speaks_the_language_that_is_chosen() {
             .await;
 
         browser.reload().await;
-        browser.until_text(".verdict-line", "Unkorrekt").await;
+        browser.until_text(".verdict-line", "Inkorrekt").await;
         browser.until_text(".head", "Sicherung").await;
         browser.until_text(".finding", finding).await;
         assert_eq!(page_language(&browser).await, "de");
@@ -324,7 +324,7 @@ fn nothing_that_was_begun_is_lost_with_the_language() {
             let state = browser.script(state, vec![]).await;
             assert_eq!(state, json!([true, 3, "tongue"]));
         };
-        kept("de", "ist kein lesbarer Zug", "Unkorrekt").await;
+        kept("de", "ist kein lesbarer Zug", "Inkorrekt").await;
         let names_now = names(&browser).await;
         for name in ["a1, leer", "weißer König", "weißer Turm"] {
             assert!(names_now.contains(name), "{name} in {names_now}");
@@ -472,7 +472,7 @@ fn no_english_is_left_where_the_desk_speaks_german() {
         .await;
         browser.until_text(".contents", "Brett vier").await;
         browser.press("Die Treppe").await;
-        browser.until_text(".verdict-line", "Unkorrekt").await;
+        browser.until_text(".verdict-line", "Inkorrekt").await;
         german("a puzzle with a cook").await;
         for (name, view) in [
             ("Stift", "the pencil"),

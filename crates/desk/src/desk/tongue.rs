@@ -77,7 +77,7 @@ mod tests {
         let effects = speak(&mut desk, "de");
         assert!(matches!(effects[..], [Effect::Speak("de")]), "{effects:?}");
         let german = judgement(&desk);
-        assert_eq!(german[0], "Unkorrekt");
+        assert_eq!(german[0], "Inkorrekt");
         assert!(german[1].starts_with("1 Fehler; bewiesen, "), "{german:?}");
         assert_eq!(
             german[2],
@@ -201,7 +201,7 @@ mod tests {
         assert_eq!((desk.can_undo(), desk.can_redo()), (false, redo));
         run(&mut desk, Msg::Edit(EditMsg::Redo));
         assert_eq!(desk.tongue().tag(), "de");
-        assert_eq!(judgement(&desk)[0], "Unkorrekt");
+        assert_eq!(judgement(&desk)[0], "Inkorrekt");
         run(&mut desk, Msg::Edit(EditMsg::Undo));
         assert_eq!(desk.tongue().tag(), "de");
     }
