@@ -140,10 +140,7 @@ fn in_french_the_king_is_r() {
             .await;
         type_move(&browser, "Rb8").await;
         browser
-            .until_text(
-                ".kp-verdict",
-                "2.Tb8# est bon : mat. Résolu, sans coup faux.",
-            )
+            .until_text(".kp-verdict", "2.Tb8# est bon : mat. Résolu, sans erreur.")
             .await;
         assert_no_english(&browser).await;
         browser.assert_no_errors().await;
