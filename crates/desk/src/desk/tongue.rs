@@ -224,7 +224,7 @@ mod tests {
                 .iter()
                 .any(|effect| matches!(effect, Effect::FetchTemplate(_)))
         );
-        let german = vec!["Aufgabe 1 ist unkorrekt.".into()];
+        let german = vec!["Aufgabe 1 ist inkorrekt.".into()];
         assert_eq!(held(&desk), Some((purpose, german)));
     }
 
