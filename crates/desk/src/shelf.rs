@@ -78,8 +78,6 @@ pub enum Event {
     Earlier,
     /// Draws the part in which the open sheet is.
     ToOpen,
-    /// Opens the first that is shown for all that is typed by now.
-    OpenFirst,
 
     /// Begins or ends choosing.
     Choosing(bool),

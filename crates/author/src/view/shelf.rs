@@ -82,7 +82,7 @@ fn search(desk: &Desk, link: &Link) -> Html {
         let link = link.clone();
         Callback::from(move |event: KeyboardEvent| {
             if event.key() == "Enter" {
-                link.emit(Msg::List(ListMsg::Shelf(Event::OpenFirst)));
+                link.emit(Msg::List(ListMsg::OpenFirst));
             }
         })
     };

@@ -43,6 +43,10 @@ impl Desk {
             ListMsg::ExampleLesson => self.example_lesson(),
             ListMsg::Shelf(event) => self.in_shelf(event),
             ListMsg::Open(id) => self.open(id),
+            ListMsg::OpenFirst => {
+                let first = self.list.shelf.shown().first().copied();
+                first.map_or_else(Vec::new, |first| self.open(first))
+            }
             ListMsg::Remove(id) => self.remove_all(&[id]),
             ListMsg::Reorder(id, by) => self.reorder(id, by),
             ListMsg::Put { sheet, onto, after } => self.put(sheet, onto, after),

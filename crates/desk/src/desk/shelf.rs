@@ -78,10 +78,6 @@ impl Desk {
                 self.list.shelf.go_to_open(self.document.work.open);
                 return self.focus_open();
             }
-            Event::OpenFirst => {
-                let first = self.list.shelf.shown().first().copied();
-                return first.map_or_else(Vec::new, |first| self.open(first));
-            }
 
             Event::Choosing(true) => self.list.shelf.choosing = true,
             Event::Choosing(false) => {
@@ -436,7 +432,7 @@ mod tests {
         assert_eq!(desk.shelf().shown().len(), 1);
         let sheet = desk.shelf().shown()[0];
         assert_eq!(desk.name(sheet), "Number 7");
-        event(&mut desk, Event::OpenFirst);
+        run(&mut desk, Msg::List(ListMsg::OpenFirst));
         assert_eq!(desk.work().open, Some(sheet));
         event(&mut desk, Event::Clear);
         assert_eq!(desk.shelf().shown().len(), 12);

@@ -15,6 +15,8 @@ pub enum ListMsg {
     /// Something in the list of all puzzles.
     Shelf(shelf::Event),
     Open(SheetId),
+    /// Opens the first that is shown for all that is searched for by now.
+    OpenFirst,
     Remove(SheetId),
     /// Moves a puzzle up (-1) or down (1) the list as it is shown.
     Reorder(SheetId, i32),
