@@ -14,6 +14,7 @@ use super::toll::{Toll, unpaid};
 use super::{FailureKind, Proof};
 use check::exchange::{exchange_gain, worth};
 use check::{Evidence, Goal, Ruling};
+use model::puzzle::Margins;
 use model::transform::passed;
 use model::worth::balance;
 use prove::{Aim, Verdict, Watch};
@@ -406,6 +407,26 @@ impl Analyst {
             Some(_) => Some(seen),
             None => self.doubted(wrong, seen, toll.net, watch),
         }
+    }
+
+    /// A move and what follows it, to where it has lost more than it took: by a search,
+    /// and by a deeper one.
+    pub(super) fn costs(
+        &mut self,
+        position: &Chess,
+        mv: Move,
+        watch: &mut dyn Watch,
+    ) -> Option<Vec<Move>> {
+        let wrong = Wrong {
+            position,
+            mv,
+            after: played(position, mv),
+            given: &[mv],
+            goal: Goal::Best(Margins { right: 0, wrong: 0 }),
+        };
+        let line = self.best(&wrong.after, None, watch)?;
+        let seen = self.loses(&wrong, &line, PAWN, watch)?;
+        (seen.kind != FailureKind::Attacked).then_some(seen.line)
     }
 
     /// What is seen to be lost and not proved, if the position after the reply is worth as

@@ -1,6 +1,7 @@
 //! Immune piece: after the solver's move the other side may take a man with profit, as
 //! far as the captures on its square tell; the line does not, and whoever takes it is
-//! mated by force, or loses more than he took.
+//! mated by force, or loses more than he took: proved for two moves, else searched, and
+//! searched again deeper.
 
 use shakmaty::{Chess, Move, Position, Role, Square};
 
@@ -104,9 +105,9 @@ impl Analyst {
                 gains.force(gain, &taken, LONGEST, watch).ok().flatten()
             }
         };
-        let (_, Verdict::Forces { line, .. }) = answer? else {
-            return None;
-        };
-        Some([vec![capture], line].concat())
+        match answer {
+            Some((_, Verdict::Forces { line, .. })) => Some([vec![capture], line].concat()),
+            _ => self.costs(after, capture, watch),
+        }
     }
 }
