@@ -2,13 +2,13 @@
 //! lesson asks there.
 
 use model::resolved::Resolved;
-use shakmaty::Position;
 
 use crate::Moment as Found;
 use crate::spoilers::remove_spoilers;
 use model::draft::{Draft, Edit, NodeId, Resolution};
 use model::lesson::{Moment, Place, asking, moments};
-use model::puzzle::Stipulation;
+use model::notation::moves;
+use model::puzzle::{Role, Stipulation};
 
 /// The game with a question at a moment that was found, and what it asks there.
 /// `puzzle` is what was made of the moment ([`crate::puzzle`]): its
@@ -18,7 +18,8 @@ use model::puzzle::Stipulation;
 /// moment's own. The game's line stays as it is. `others` are the other moments that were found: the
 /// words of those brought before give nothing away either, so the order does not
 /// matter.
-/// `None` if the moment is none of this game, or its tag has faults.
+/// `None` if the moment is none of this game, if the game's own move is told to be neither
+/// right nor wrong, or if the tag of the moments has faults.
 pub fn bring(
     game: &Draft,
     found: &Found,
@@ -42,6 +43,9 @@ pub fn bring(
     asked.push(moment);
     asked.sort_by_key(|m| (m.place.number, m.place.side.is_black()));
 
+    if tells_of_the_games_move(found, puzzle) {
+        return None;
+    }
     let mut draft = graft(game, found, puzzle)?;
     mark_the_games_move(&mut draft, found);
     let all: Vec<&Found> = others.iter().chain([found]).collect();
@@ -77,17 +81,28 @@ fn turns(game: &Draft, puzzle: &Draft, from: NodeId) -> u8 {
     plies.div_ceil(2).max(1)
 }
 
+/// Whether the puzzle has words at the game's move that say it is neither right nor
+/// wrong: at the first move of a line there is no saying that.
+fn tells_of_the_games_move(found: &Found, puzzle: &Draft) -> bool {
+    let resolved = Resolved::of(puzzle);
+    let Ok(puzzle) = resolved.puzzle() else {
+        return false;
+    };
+    let played = moves::read_uci(puzzle.start(), &found.played.named.uci);
+    let listed = played.and_then(|mv| puzzle.child(NodeId::ROOT, mv));
+    listed.is_some_and(|id| puzzle.node(id).role == Role::Unclear)
+}
+
 /// The game with the moves of a puzzle below the moment's node.
 fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
     let mut draft = game.clone();
     let resolution = game.resolve();
-    let pattern = puzzle.resolve();
-    let solver = pattern.position(NodeId::ROOT)?.turn();
-    let mut todo = vec![(NodeId::ROOT, found.node, true)];
-    while let Some((from, to, accepting)) = todo.pop() {
-        let solving = pattern.position(from)?.turn() == solver;
+    let pattern = Resolved::of(puzzle);
+    let roles = pattern.puzzle().ok()?;
+    let mut todo = vec![(NodeId::ROOT, found.node)];
+    while let Some((from, to)) = todo.pop() {
         for (i, &child) in puzzle.node(from)?.children.iter().enumerate() {
-            let Some(step) = &pattern.steps[child.0 as usize] else {
+            let Some(step) = pattern.step(child) else {
                 continue;
             };
             let node = puzzle.node(child)?;
@@ -106,21 +121,21 @@ fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
                     })
                     .ok()?,
             };
-            let wrong = node.is_poor();
-            let right = accepting && solving && !wrong && (i == 0 || from == NodeId::ROOT);
+            let accepted = matches!(roles.node(child).role, Role::Key | Role::Continuation);
+            let right = accepted && (i == 0 || from == NodeId::ROOT);
             let aside = listed.first().is_some_and(|&main| main != at);
             let copy = draft.node_mut(at).ok()?;
             if !copy.nags.iter().any(|nag| matches!(nag, 1..=8)) {
                 if right && aside {
                     copy.nags.insert(0, GOOD);
-                } else if wrong {
+                } else if node.is_poor() {
                     copy.nags.clone_from(&node.nags);
                 }
             }
             let fresh = node.after.iter().filter(|text| !copy.after.contains(text));
             let fresh: Vec<String> = fresh.cloned().collect();
             copy.after.extend(fresh);
-            todo.push((child, at, accepting && !wrong));
+            todo.push((child, at));
         }
     }
     Some(draft)

@@ -89,6 +89,7 @@
 #![deny(missing_docs)]
 
 mod ask;
+mod between;
 mod bring;
 mod clock;
 mod course;

@@ -6,7 +6,7 @@
 use model::resolved::Resolved;
 use shakmaty::{Chess, Move, Position};
 
-use super::{Moment, Side, Tempting};
+use super::{Moment, Side, Tempting, between};
 use check::{self, Goal, Judge, Kind, Known, Report, Soundness, Weight, settled};
 use explain::ReasonKind;
 use model::draft::{Draft, Edit, NodeId};
@@ -85,39 +85,70 @@ fn written(game: &Draft, moment: &Moment, words: bool) -> Draft {
 
 /// Checks a puzzle made of a moment and mends what can be mended without the
 /// author: defences that are not answered, lines that stop, right moves that
-/// are not listed.
+/// are not listed, a few that are neither right nor wrong.
 pub fn complete(draft: Draft, known: &mut Known, judge: &mut Judge, watch: &mut dyn Watch) -> Made {
-    let mut made = Made {
-        report: check::check(&draft, known, judge, watch),
-        draft,
+    let mut checker = Checker {
+        known,
+        judge,
+        watch,
     };
+    let mut made = checker.check(draft);
     for _ in 0..ROUNDS {
-        if !watch.go_on(judge.nodes(), 0.0) {
+        if !checker.watch.go_on(checker.judge.nodes(), 0.0) {
             break;
         }
         let Some(mended) = mend(&made.draft, &made.report) else {
             break;
         };
-        let report = check::check(&mended, known, judge, watch);
-        made = Made {
-            draft: mended,
-            report,
-        };
+        made = checker.check(mended);
     }
+    made = checker.decided(made);
     // A line that never comes to its point may still have a best first move.
     if let Some(best) = as_best(&made) {
-        let report = check::check(&best, known, judge, watch);
-        if report.verdict == Soundness::Sound {
-            return Made {
-                draft: best,
-                report,
-            };
+        let best = checker.check(best);
+        let best = checker.decided(best);
+        if best.report.verdict == Soundness::Sound {
+            return best;
         }
     }
     made
 }
 
-/// The same puzzle with the best move asked instead of a win or draw, and
+/// Checks drafts one after another, adding to what is known.
+struct Checker<'a> {
+    known: &'a mut Known,
+    judge: &'a mut Judge,
+    watch: &'a mut dyn Watch,
+}
+
+impl Checker<'_> {
+    fn check(&mut self, draft: Draft) -> Made {
+        Made {
+            report: check::check(&draft, self.known, self.judge, self.watch),
+            draft,
+        }
+    }
+    /// The puzzle with the student told of first moves that are neither right nor wrong,
+    /// if it is sound then.
+    fn decided(&mut self, made: Made) -> Made {
+        if made.report.verdict != Soundness::Undecided {
+            return made;
+        }
+        let fewer = between::without_accepted(&made.draft, self.known);
+        let fewer = fewer.map(|draft| self.check(draft));
+        let accepting = fewer.as_ref().unwrap_or(&made);
+        let Some(told) = between::told(&accepting.draft, &accepting.report, self.known) else {
+            return made;
+        };
+        let told = self.check(told);
+        match told.report.verdict {
+            Soundness::Sound => told,
+            _ => made,
+        }
+    }
+}
+
+/// The same puzzle with the best move asked, be it instead of a win or draw, and
 /// nothing after the accepted moves; `None` where only the first move is at
 /// fault.
 fn as_best(made: &Made) -> Option<Draft> {
@@ -129,18 +160,19 @@ fn as_best(made: &Made) -> Option<Draft> {
         .iter()
         .filter(|f| open(f))
         .any(|f| f.node != NodeId::ROOT);
-    if !matches!(asked, Stipulation::Win | Stipulation::Draw) || !later {
+    let no_mate = matches!(
+        asked,
+        Stipulation::Win | Stipulation::Draw | Stipulation::Best
+    );
+    if !no_mate || !later {
         return None;
     }
     let mut draft = made.draft.clone();
-    tag(&mut draft, "Stipulation", &Stipulation::Best.to_string());
-    apply(
-        &mut draft,
-        Edit::SetTag {
-            name: "Task".into(),
-            value: None,
-        },
-    );
+    if asked != Stipulation::Best {
+        tag(&mut draft, "Stipulation", &Stipulation::Best.to_string());
+        draft.set_tag("Task", None);
+        draft.set_tag("Margins", None);
+    }
     for &child in &made.draft.node(NodeId::ROOT)?.children {
         if !made.draft.node(child)?.is_poor() {
             apply(&mut draft, Edit::RemoveAfter { node: child });

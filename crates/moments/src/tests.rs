@@ -7,7 +7,7 @@ use super::*;
 use check::{Judge, Soundness};
 use model::draft::Draft;
 use model::notation::fen;
-use model::pgn_read;
+use model::{pgn_read, pgn_write};
 use prove::Unwatched;
 
 const SMALL: Plan = Plan {
@@ -239,6 +239,54 @@ fn made(draft: &Draft, moment: &Moment) -> Made {
     )
 }
 
+fn completed(text: &str) -> Made {
+    let mut judge = Judge::new(8 << 20);
+    judge.set_budget(Some(SMALL.claim));
+    let mut known = check::Known::default();
+    complete(game(text), &mut known, &mut judge, &mut Unwatched)
+}
+
+/// Queen and rook hang: the rook alone is four pawns worse than the queen, and less than
+/// that is wrong.
+const TWO_HANG: &str = "[FEN \"6k1/5ppp/8/3q4/r7/2N5/6PP/5R1K w - - 0 1\"]\n[Stipulation \"bm\"]\n[Margins \"-0.50 -8.00\"]\n\n1. Nxd5";
+
+#[test]
+fn what_lies_between_is_told_to_be_neither() {
+    let made = completed(&format!("{TWO_HANG} *"));
+    assert_eq!(made.report.verdict, Soundness::Sound, "{:?}", made.report);
+    let written = pgn_write::write(&made.draft);
+    let told = "(1. Nxa4 {Playable, but not what is asked for.})";
+    assert!(written.contains(told), "{written}");
+    let most = TWO_HANG.replace("-8.00", "-60.00");
+    let most = completed(&format!("{most} *"));
+    assert_eq!(most.report.verdict, Soundness::Undecided);
+    assert_eq!(told_of(&most), 0, "they are too many");
+}
+
+fn told_of(made: &Made) -> usize {
+    pgn_write::write(&made.draft).matches("Playable").count()
+}
+
+#[test]
+fn an_accepted_move_that_lies_between_is_accepted_no_more() {
+    let made = completed(&format!("{TWO_HANG} (1. Nxa4 $1 Qc5+) *"));
+    assert_eq!(made.report.verdict, Soundness::Sound, "{:?}", made.report);
+    let kept = pgn_write::write(&made.draft);
+    assert!(!kept.contains("Qc5+"), "{kept}");
+    let theirs = completed(&format!("{TWO_HANG} (1. Nxa4 $1 {{Greedy.}}) *"));
+    assert_eq!(
+        theirs.report.verdict,
+        Soundness::Undecided,
+        "{:?}",
+        theirs.report
+    );
+    assert!(pgn_write::write(&theirs.draft).contains("Greedy."));
+    let key = TWO_HANG.replace("1. Nxd5", "1. Nxa4 (1. Nxd5 $1)");
+    let key = completed(&format!("{key} *"));
+    assert_eq!(key.report.verdict, Soundness::Undecided);
+    assert_eq!(told_of(&key), 0);
+}
+
 #[test]
 fn a_moment_makes_a_sound_puzzle_with_words_and_hints() {
     let text = format!(
@@ -341,6 +389,28 @@ fn wider_margins_come_into_the_lesson_with_the_question() {
     let (lesson, asked) = bring(&draft, &moment, &made, &[]).unwrap();
     let margins = lesson.tag(&asked.place.own_tag("Margins"));
     assert_eq!(margins, Some("-0.80 -1.60"));
+}
+
+#[test]
+fn what_is_neither_is_neither_in_the_lesson() {
+    use model::draft::{Edit, NodeId};
+    let draft = from(FORK, "1. Nf6+ Kg7 2. Nxd7");
+    let moment = found(&draft).remove(0);
+    let mut made = puzzle(&draft, &moment);
+    let words = |mv: &str| Edit::AddWords {
+        at: NodeId::ROOT,
+        mv: mv.into(),
+        comments: vec!["Playable.".into()],
+    };
+    made.apply(&words("h3")).unwrap();
+    let (lesson, _) = bring(&draft, &moment, &made, &[]).unwrap();
+    let lesson = pgn_write::write(&lesson);
+    assert!(lesson.contains("(1. h3 {Playable.})"), "{lesson}");
+    let other = from(FORK, "1. h3 Kg7");
+    let mut played = moment.clone();
+    let at = Course::of(&other).unwrap().plies.remove(0);
+    played.played.named = model::notation::moves::Named::new(&at.before, at.played);
+    assert!(bring(&other, &played, &made, &[]).is_none());
 }
 
 #[test]
