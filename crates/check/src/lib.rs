@@ -165,7 +165,7 @@ impl Kind {
             Kind::EmptyMention => tr("mention of no move"),
             Kind::Undecided => tr("undecided"),
             Kind::Disagreement => tr("disagreement of our programs"),
-            Kind::Provable => tr("what is proved"),
+            Kind::Provable => tr("proof found"),
             Kind::UnfitQuestion => tr("question that does not fit"),
         }
     }

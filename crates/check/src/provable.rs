@@ -94,7 +94,10 @@ pub fn find(puzzle: &Puzzle, survey: &Survey, known: &Known) -> Option<(Finding,
     );
     let claim = Stipulation::Forced(Aim::Gain(gain), n).to_string();
     let mend = Mend {
-        label: say!("Ask for that: {stipulation}", stipulation = claim),
+        label: say!(
+            "Ask for this instead: {task}",
+            task = Goal::Forced(Aim::Gain(gain), n).asked()
+        ),
         edits: vec![Edit::SetTag {
             name: "Stipulation".to_owned(),
             value: Some(claim),
@@ -197,6 +200,12 @@ mod tests {
 
     #[test]
     fn what_is_proved_can_be_asked_for() {
+        let found = report(FORK).findings;
+        let found = found.iter().find(|f| f.kind == Kind::Provable);
+        assert_eq!(
+            found.expect("a proof").mends[0].label,
+            "Ask for this instead: win the queen, in 2 moves at most"
+        );
         let after = mended(FORK, Kind::Provable, 0);
         assert_eq!(after.verdict, Soundness::Sound, "{:?}", after.findings);
     }

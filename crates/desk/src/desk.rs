@@ -115,6 +115,7 @@ impl Desk {
     }
 
     fn run(&mut self, msg: Msg) -> Vec<Effect> {
+        let learns = matches!(msg, Msg::Check(_));
         let mut effects = self.happen(msg);
         if self.checking.proof_open {
             effects.extend(self.assign());
@@ -125,6 +126,9 @@ impl Desk {
         effects.extend(self.look_up_on());
         effects.extend(self.look_on());
         effects.extend(self.talk_on());
+        if learns {
+            effects.extend(self.judge_anew());
+        }
         effects.extend(self.fade_on());
         self.shelve();
         effects

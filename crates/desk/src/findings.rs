@@ -145,6 +145,7 @@ pub fn kind_words_many(kind: Kind) -> &'static str {
         Kind::UnfinishedSolution => tr("unfinished lines"),
         Kind::Dual => tr("duals"),
         Kind::RunsOn => tr("lines that run on"),
+        Kind::Provable => tr("proofs found"),
         Kind::UnfitQuestion => tr("questions that do not fit"),
         other => other.title(),
     }

@@ -75,11 +75,24 @@ impl Binding {
     }
 }
 
-/// What a key means, if anything. In a field only those mean anything that write
-/// nothing there.
-pub fn meaning(pressed: &str, in_field: bool) -> Option<TalkMsg> {
-    let writes = !matches!(pressed, "PageDown" | "PageUp" | "Escape");
-    if in_field && writes {
+/// The field that has the focus.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Field {
+    None,
+    /// One to write in, with nothing in it.
+    Empty,
+    Other,
+}
+
+/// What a key means, if anything. In a field only those mean anything that do nothing
+/// there; in an empty one that is whatever writes no letter.
+pub fn meaning(pressed: &str, field: Field) -> Option<TalkMsg> {
+    let kept = match field {
+        Field::None => false,
+        Field::Empty => pressed == "Enter" || pressed.chars().nth(1).is_none(),
+        Field::Other => !matches!(pressed, "PageDown" | "PageUp" | "Escape"),
+    };
+    if kept {
         return None;
     }
     let fits = |key: &&str| key.eq_ignore_ascii_case(pressed);

@@ -169,7 +169,7 @@ impl Difficulty {
                     "level points failing legal tries depth moves quiet sacrifices defences"
                 ),
                 _ => phrase!(
-                    "Difficulty {level} of 5 ({points} points): {failing} of {legal} moves fail, {tries} of them tempt and show their fault by depth {depth}; {moves} to find, {quiet} quiet, {sacrifices}, {defences} to see through.",
+                    "Difficulty {level} of 5 ({points} points): {failing} of {legal} moves fail, {tries} of them tempt, and are seen to fail within {depth} half moves; {moves} to find, {quiet} quiet, {sacrifices}, {defences} to see through.",
                     "level points failing legal tries depth moves quiet sacrifices defences"
                 ),
             },

@@ -12,15 +12,17 @@ use std::fmt::Write as _;
 
 use shakmaty::{Move, Position};
 
+use crate::hatched::Size;
 use crate::html::{escape, text};
 use explain::reasons;
-use model::draft::NodeId;
+use model::draft::{Draft, NodeId};
 use model::marks::{Mark, split};
 use model::mention;
 use model::notation::moves;
+use model::players;
 use model::puzzle::{Posed, Puzzle, Role};
 use model::tongue::tr;
-use play::diagram::{MARKS_STYLE, diagram};
+use play::diagram::MARKS_STYLE;
 
 /// Diagrams on one page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +54,14 @@ impl PerPage {
         }
     }
 
+    pub(crate) fn size(self) -> Size {
+        match self {
+            PerPage::Two => Size::LARGE,
+            PerPage::Four => Size::MIDDLE,
+            PerPage::Six => Size::SMALL,
+        }
+    }
+
     /// Lines to write on under each diagram.
     pub(crate) fn lines(self) -> usize {
         match self {
@@ -69,13 +79,12 @@ h1{font-size:15pt;margin:0 0 4mm;font-weight:normal;letter-spacing:.03em}\
 .grid{display:grid;gap:4mm 10mm;justify-items:center}\
 .n4 .grid,.n6 .grid{grid-template-columns:1fr 1fr}\
 figure{margin:0;break-inside:avoid;width:100%}figure svg{display:block;margin:1mm auto;-webkit-print-color-adjust:exact;print-color-adjust:exact}\
-.n2 svg{width:88mm}.n4 svg{width:80mm}.n6 svg{width:50mm}\
 figcaption{text-align:center;font-size:10.5pt}figcaption b{margin-right:.5em}\
 .who{display:flex;gap:3mm;margin:0 0 4mm}.who i{flex:1;border-bottom:.3mm solid #1f1b16}.who i:first-of-type{flex:3}\
-.line{border-bottom:.3mm solid #1f1b16;height:7mm;margin:0 4mm}\
+.line{border-bottom:.3mm solid #1f1b16;height:7mm;margin:0 4mm}.n6 .line{height:6.5mm}\
 .answers section{break-inside:avoid;margin:0 0 5mm}.answers h2{font-size:11.5pt;margin:0 0 1mm}.answers p{margin:0 0 1mm}\
 .answers .branch{margin-left:6mm}.answers .deep{margin-left:12mm}\
-.drawn{display:flex;flex-wrap:wrap;gap:2mm 6mm;margin:1mm 6mm}.drawn figure{width:52mm}.drawn svg{width:100%}\
+.drawn{display:flex;flex-wrap:wrap;gap:2mm 6mm;margin:1mm 6mm}.drawn figure{width:52mm}\
 svg{--accent:#1f1b16}\
 @media screen{.sheet{padding:8mm 0;border-bottom:1px solid #999}}";
 
@@ -89,9 +98,11 @@ pub fn handout(
 ) -> (String, Vec<usize>) {
     let (puzzles, left_out) = posed(drafts);
     let mut html = format!(
-        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}{MARKS_STYLE}</style>\n<body class=\"n{}\"><main>\n",
+        "<!doctype html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{STYLE}.sheet svg{{width:{}pt}}.drawn svg{{width:{}pt}}{MARKS_STYLE}</style>\n<body class=\"n{}\"><main>\n",
         escape(language),
         escape(title),
+        per.size().side(),
+        Size::SMALL.side(),
         per.count()
     );
     for (page, sheet) in puzzles.chunks(per.count()).enumerate() {
@@ -102,45 +113,47 @@ pub fn handout(
             tr("Name:"),
             tr("Date:")
         );
-        for (i, puzzle) in sheet.iter().enumerate() {
+        for (i, (puzzle, _)) in sheet.iter().enumerate() {
             let number = page * per.count() + i + 1;
-            task(&mut html, puzzle, number, per.lines());
+            task(&mut html, puzzle, number, per);
         }
         html.push_str("</div></div>\n");
     }
     html.push_str("<div class=\"answers\"><h1>");
     html.push_str(tr("Solutions"));
     html.push_str("</h1>\n");
-    for (i, puzzle) in puzzles.iter().enumerate() {
-        solution(&mut html, puzzle, i + 1);
+    for (i, (puzzle, title)) in puzzles.iter().enumerate() {
+        solution(&mut html, puzzle, title, i + 1);
     }
     html.push_str("</div>\n</main>\n</body>\n</html>\n");
     (html, left_out)
 }
 
-/// The puzzles among drafts, and the numbers of those that are none, from 0.
-pub(crate) fn posed(drafts: &[&Resolved]) -> (Vec<Puzzle>, Vec<usize>) {
+/// The puzzles among drafts, each with what it is called, and the numbers of those that
+/// are none, from 0.
+pub(crate) fn posed(drafts: &[&Resolved]) -> (Vec<(Puzzle, String)>, Vec<usize>) {
     let (mut puzzles, mut left_out) = (Vec::new(), Vec::new());
     for (i, draft) in drafts.iter().enumerate() {
         match draft.in_words_of(mention::filled(draft)).into_puzzle() {
-            Ok(puzzle) => puzzles.push(puzzle),
+            Ok(puzzle) => puzzles.push((puzzle, title(draft.draft()))),
             Err(_) => left_out.push(i),
         }
     }
     (puzzles, left_out)
 }
 
-fn task(html: &mut String, puzzle: &Puzzle, number: usize, lines: usize) {
+fn task(html: &mut String, puzzle: &Puzzle, number: usize, per: PerPage) {
     let board = puzzle.start().board();
     let (_, marks) = split(puzzle.words());
     let black_below = puzzle.black_below();
-    let svg = diagram(board, &format!("d{number}"), black_below, &marks);
+    let id = format!("d{number}");
+    let svg = per.size().diagram(board, &id, black_below, &marks);
     let _ = write!(
         html,
         "<figure>{svg}<figcaption><b>{number}.</b>{}{}</figcaption>{}</figure>",
         escape(&puzzle.task()),
         options(puzzle),
-        "<div class=\"line\"></div>".repeat(lines)
+        "<div class=\"line\"></div>".repeat(per.lines())
     );
 }
 
@@ -167,17 +180,25 @@ pub(crate) fn choices(puzzle: &Puzzle) -> Vec<String> {
     offered.collect()
 }
 
-fn solution(html: &mut String, puzzle: &Puzzle, number: usize) {
-    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", text(title(puzzle)));
+fn solution(html: &mut String, puzzle: &Puzzle, title: &str, number: usize) {
+    let _ = writeln!(html, "<section><h2>{number}. {}</h2>", text(title));
     answers(html, puzzle);
     drawn(html, puzzle, number);
     html.push_str("</section>\n");
 }
 
-/// What a solution is headed by.
-pub(crate) fn title(puzzle: &Puzzle) -> &str {
-    let event = puzzle.tag("Event").filter(|event| *event != "?");
-    event.unwrap_or("")
+/// What a solution is headed by. A position of a game is called as the game is, by both
+/// players and the date.
+fn title(draft: &Draft) -> String {
+    let [white, black] = ["White", "Black"].map(|tag| players::told(draft, tag));
+    if white.and(black).is_some() {
+        let mut game = Draft::new();
+        for tag in ["White", "Black", "Date"] {
+            game.set_tag(tag, players::told(draft, tag));
+        }
+        return players::of_game(&game).unwrap_or_default();
+    }
+    players::told(draft, "Event").unwrap_or_default().to_owned()
 }
 
 /// A position of the solution that the author has drawn on.
@@ -217,7 +238,7 @@ fn drawn(html: &mut String, puzzle: &Puzzle, number: usize) {
         let board = puzzle.position(drawn.at).board();
         format!(
             "<figure>{}<figcaption>{}</figcaption></figure>",
-            diagram(board, &id, puzzle.black_below(), &drawn.marks),
+            Size::SMALL.diagram(board, &id, puzzle.black_below(), &drawn.marks),
             escape(&drawn.moves)
         )
     });
@@ -262,8 +283,8 @@ impl Told {
     }
 }
 
-/// The keys and tries with their main lines, the author's words and the reasons
-/// why they work, a paragraph each.
+/// The keys and then the tries, also where a game went on with one, with their main
+/// lines, the author's words and the reasons why they work, a paragraph each.
 pub(crate) fn answers(html: &mut String, puzzle: &Puzzle) {
     html.extend(told(puzzle).iter().map(Told::html));
 }
@@ -280,7 +301,9 @@ pub(crate) fn told(puzzle: &Puzzle) -> Vec<Told> {
         };
         all.push(first_line(vec![Piece::Bold(format!("{answer}."))]));
     }
-    for &child in puzzle.children(NodeId::ROOT) {
+    let mut children = puzzle.children(NodeId::ROOT).to_vec();
+    children.sort_by_key(|&child| puzzle.node(child).role != Role::Key);
+    for child in children {
         let line = main_line(puzzle, child);
         let node = puzzle.node(child);
         let words = split(&node.words).0.join(" ");
@@ -473,6 +496,16 @@ mod tests {
         let keys: Vec<usize> = keys.collect();
         assert_eq!(keys.len(), asked.len());
         assert!(keys.iter().all(|&keys| keys > 0), "{keys:?}");
+        // What was to be found comes before what was played, and the game has its name.
+        let (_, first) = answers.split_once("<section>").unwrap();
+        let lines: Vec<&str> = first.lines().take(3).collect();
+        assert_eq!(
+            lines[0],
+            "<h2>1. Tomas Brill \u{2013} Gus Harrowell, 2025-03-13</h2>"
+        );
+        assert!(lines[1].starts_with("<p><b>4.Qxf7#</b>"), "{lines:?}");
+        let played = first.find("<i>Try:</i>").expect("what was played");
+        assert!(first[played..].contains("4.Nf3"), "{first}");
     }
 
     /// A refutation that the author's words tell is not told a second time by the moves.

@@ -7,6 +7,7 @@
 #[cfg(feature = "course")]
 pub mod course;
 pub mod handout;
+mod hatched;
 mod html;
 pub mod pdf;
 pub mod picture;

@@ -22,7 +22,7 @@ const WINDOWS: [(u32, u32); 6] = [
 const GAME: &str = "[Event \"Board four\"]\n[White \"Pell, Orla\"]\n[Black \"Tarn, Jonas\"]\n\n1. e4 e5 2. Bc4 Nc6 3. Qh5 Nf6 4. Nf3 Nxh5 5. O-O *";
 
 /// Opens the leaf with this name.
-async fn turn_to(browser: &Browser, name: &str) {
+pub async fn turn_to(browser: &Browser, name: &str) {
     browser
         .script(
             "deep('.to-leaf').find((b) => b.querySelector('.leaf-name').textContent === arguments[0]).click();",
@@ -35,7 +35,7 @@ async fn turn_to(browser: &Browser, name: &str) {
 }
 
 /// The names of the leaves.
-async fn leaves(browser: &Browser) -> Vec<String> {
+pub async fn leaves(browser: &Browser) -> Vec<String> {
     let names = "return deep('.leaf-name').map((e) => e.textContent);";
     let names = browser.script(names, vec![]).await;
     let names = names.as_array().expect("names").iter();

@@ -18,6 +18,7 @@ mod fits;
 mod guide;
 mod handouts;
 mod hands;
+mod hierarchy;
 mod hostile;
 mod hour;
 mod kills;

@@ -76,7 +76,9 @@ fn a_fork_is_proved_to_win_the_queen_and_goes_out_with_its_proofs() {
             .await;
         browser.window(1440, 900).await;
         browser.picture(&crate::looks::screens("desk-fork")).await;
-        browser.press("Ask for that: gain 9 in 2").await;
+        browser
+            .press("Ask for this instead: win the queen, in 2 moves at most")
+            .await;
         browser
             .until_text(".verdict-line", "checked by a second, independent program")
             .await;

@@ -94,6 +94,16 @@ fn a_talk_in_two_windows() {
         browser.key(Key::Enter).await;
         let refuted = (".wrong", "4.Nf3");
         browser.until_man("h5", "black knight").await;
+        // The line for suggestions has the focus and is empty: Backspace comes back.
+        browser.key(Key::Backspace).await;
+        browser.until_man("h5", "white queen").await;
+        // Who suggests the same is one more.
+        browser
+            .type_into(".talk-recto .kp-typed input", "Nf3")
+            .await;
+        browser.key(Key::Enter).await;
+        browser.until_man("h5", "black knight").await;
+        browser.until_text(".talk-count", "2").await;
         audience_sees(&browser, both, &[refuted]).await;
         // So long a refutation stood on the stage before it took itself back.
         tokio::time::sleep(Duration::from_secs(7)).await;

@@ -17,7 +17,7 @@ use super::page;
 use crate::dom::{document, window};
 use crate::view::audience::{margin, picture, words};
 use desk::message::{Msg, TalkMsg};
-use desk::remote;
+use desk::remote::{self, Field};
 use desk::talk::{Margin, Shown};
 
 const SCRIPT: &str = concat!(
@@ -134,7 +134,7 @@ impl State {
             msgs.push(TalkMsg::AudienceIs(true));
         }
         match part("key").and_then(|key| key.as_string()) {
-            Some(key) => msgs.extend(remote::meaning(&key, false)),
+            Some(key) => msgs.extend(remote::meaning(&key, Field::None)),
             None if part("seen")?.as_f64()? != f64::from(self.seen) => self.send(),
             None => {}
         }

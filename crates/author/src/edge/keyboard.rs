@@ -3,14 +3,14 @@
 use gloo::events::{EventListener, EventListenerOptions};
 use keyproof::tongue::phrase;
 use wasm_bindgen::JsCast;
-use web_sys::{ClipboardEvent, DragEvent, Element, Event, KeyboardEvent};
+use web_sys::{ClipboardEvent, DragEvent, Element, Event, HtmlInputElement, KeyboardEvent};
 use yew::Callback;
 
 use super::{files, page};
 use crate::dom;
 use desk::keys::{Focus, Press, meaning};
 use desk::message::{ListMsg, Msg, StoreMsg, TalkMsg};
-use desk::remote;
+use desk::remote::{self, Field};
 
 /// Listens for as long as the listeners are kept.
 pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
@@ -41,7 +41,7 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
                 return;
             }
             if page::is_marked("talking") {
-                if let Some(msg) = in_talk(press, event) {
+                if let Some(msg) = in_talk(press, key) {
                     event.prevent_default();
                     keys.emit(Msg::Talk(msg));
                 }
@@ -93,16 +93,22 @@ pub fn listen(link: &Callback<Msg>) -> Vec<EventListener> {
 }
 
 /// What a key means while a talk is held. A button that was reached by keys is pressed
-/// by them.
-fn in_talk(press: Press, event: &Event) -> Option<TalkMsg> {
+/// by them; Backspace that is held, until a field is empty, does not go on from there.
+fn in_talk(press: Press, event: &KeyboardEvent) -> Option<TalkMsg> {
     let target = event.target().and_then(|t| t.dyn_into::<Element>().ok())?;
     let within = |selector: &str| target.closest(selector).ok().flatten().is_some();
     let presses =
         matches!(press.key, " " | "Enter") && within(":is(button, summary):focus-visible");
-    if press.control || press.alt || presses || within(".guide") {
+    let held = press.key == "Backspace" && event.repeat();
+    if press.control || press.alt || presses || held || within(".guide") {
         return None;
     }
-    remote::meaning(press.key, within("input, select, textarea"))
+    let field = match target.dyn_ref::<HtmlInputElement>() {
+        Some(input) if input.value().is_empty() => Field::Empty,
+        None if !within("select, textarea") => Field::None,
+        _ => Field::Other,
+    };
+    remote::meaning(press.key, field)
 }
 
 fn focus(event: &Event) -> Focus {

@@ -158,7 +158,7 @@ fn shown(
             </div>
             <div class="caption">
                 <p class="shown-line" role="status">{ tr("Only shown:") }{ " " }<b>{ line }</b></p>
-                <button type="button" id="show-end" class="main" onclick={link.reform(|_| Msg::Board(BoardMsg::ShowEnd))}>{ tr("Back to the solution") }</button>
+                <button type="button" id="show-end" onclick={link.reform(|_| Msg::Board(BoardMsg::ShowEnd))}>{ tr("Back to the solution") }</button>
             </div>
             <div class="row walk" role="group" aria-label={tr("Walk through the line shown")}>
                 { show_step(link, "\u{21e4}", tr("To the start"), 0, at == 0) }

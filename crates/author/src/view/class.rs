@@ -36,7 +36,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                     <h2 id="class-head" tabindex="-1">{ tr("What the class answered") }</h2>
                     { guide::about(link, Part::Class, tr("What the class answered")) }
                 </div>
-                <button type="button" class="main" onclick={send(link, ClassMsg::Open(false))}>{ tr("Back to the desk") }</button>
+                <button type="button" onclick={send(link, ClassMsg::Open(false))}>{ tr("Back to the desk") }</button>
             </div>
             <div class="class-spread">
                 <div class="class-verso">

@@ -12,7 +12,7 @@ use web_sys::{HtmlInputElement, HtmlTextAreaElement};
 use yew::prelude::*;
 
 use super::carry;
-use super::{Chosen, Link, button, guide, shelf};
+use super::{Chosen, Link, button, guide, pastes, shelf};
 use crate::dom;
 use desk::card::{Card, Small};
 use desk::desk::Desk;
@@ -251,7 +251,7 @@ pub fn ways_in(desk: &Desk, link: &Link) -> Html {
             { button(link, tr("New game"), Msg::List(ListMsg::NewGame), false, tr("A game from its first move, to be played in")) }
             { open_file(link, tr("Open PGN \u{2026}")) }
             if desk.paste_box() {
-                { paste_box(link) }
+                { paste_box(desk, link) }
             } else {
                 { button(link, tr("Paste \u{2026}"), Msg::List(ListMsg::PasteBox(true)), false, tr("PGN or FEN; Ctrl+V works anywhere on the page")) }
             }
@@ -284,7 +284,7 @@ pub fn pick_files(link: &Link, label: &'static str, accept: &'static str) -> Htm
 }
 
 /// A box to paste into.
-pub fn paste_box(link: &Link) -> Html {
+pub fn paste_box(desk: &Desk, link: &Link) -> Html {
     let link_in = link.clone();
     let onclick = Callback::from(move |_| {
         let area = dom::document()
@@ -302,7 +302,7 @@ pub fn paste_box(link: &Link) -> Html {
             <label for="paste-text">{ tr("PGN or FEN") }</label>
             <textarea id="paste-text" rows="6" spellcheck="false" />
             <span class="row">
-                <button type="button" class="main" {onclick}>{ tr("Read it") }</button>
+                <button type="button" class={pastes(desk).then_some("main")} {onclick}>{ tr("Read it") }</button>
                 { button(link, tr("Close"), Msg::List(ListMsg::PasteBox(false)), false, "") }
             </span>
         </div>

@@ -5,7 +5,7 @@ use keyproof::tongue::{plural, say, tr};
 use web_sys::{HtmlIFrameElement, HtmlInputElement};
 use yew::prelude::*;
 
-use super::{Link, button, chosen as picked, guide, typed};
+use super::{Link, button, chosen as picked, guide, main, typed};
 use crate::dom;
 use desk::desk::Desk;
 use desk::message::{ClassMsg, GiveOutMsg, Msg, Part, Purpose, Scope, TalkMsg, Width};
@@ -19,7 +19,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
             { guide::headed(link, Part::GiveOut, "give-out-head", tr("Give out")) }
             <p>{ tr("One file for your students. It works from disk, without a network.") }</p>
             <div class="row">
-                <button type="button" class="main" id="publish" disabled={busy}
+                <button type="button" class={main(desk)} id="publish" disabled={busy}
                     onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::Publish(Scope::Open)))}>{ tr("Save the student\u{2019}s file") }</button>
                 if many {
                     { button(link, tr("All puzzles in one file"), Msg::GiveOut(GiveOutMsg::Publish(Scope::All)), busy, "") }
@@ -250,7 +250,7 @@ pub fn preview(desk: &Desk, link: &Link) -> Html {
                     <button type="button" aria-pressed={(desk.preview_width() == width).to_string()}
                         onclick={link.reform(move |_| Msg::GiveOut(GiveOutMsg::PreviewWidth(width)))}>{ label }</button>
                 }) }
-                <button type="button" class="main" id="preview-end" onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::PreviewEnd))}>{ tr("Back to the desk") }</button>
+                <button type="button" id="preview-end" onclick={link.reform(|_| Msg::GiveOut(GiveOutMsg::PreviewEnd))}>{ tr("Back to the desk") }</button>
             </p>
             <Shown page={AttrValue::from(page.clone())} />
         </aside>

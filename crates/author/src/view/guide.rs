@@ -39,7 +39,7 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 if spoken().tag() != "en" {
                     <p>{ tr("The guide is in English.") }</p>
                 }
-                <button type="button" class="main" onclick={send(link, Turn::Close)}>{ tr("Back to the desk") }</button>
+                <button type="button" onclick={send(link, Turn::Close)}>{ tr("Back to the desk") }</button>
             </div>
             <div class="row guide-search">
                 <label for={SEARCH}>{ tr("Look for") }</label>

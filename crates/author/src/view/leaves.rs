@@ -5,8 +5,8 @@ use keyproof::tongue::{say, tr};
 use yew::prelude::*;
 
 use super::{
-    Link, contents, defences, endings, fields, findings, give_out, moments, proof, reasons, seen,
-    solution, verdict,
+    Link, contents, defences, endings, fields, give_out, moments, proof, reasons, seen, solution,
+    verdict,
 };
 use desk::desk::Desk;
 use desk::leaf::Leaf;
@@ -45,7 +45,6 @@ fn flow(leaf: Leaf, desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) 
         Leaf::Check => html! {
             <>
                 { verdict::found(desk, sheet, model, link) }
-                { findings::all(model, link) }
                 { defences::view(desk, sheet, model, link) }
                 { proof::view(desk, sheet, model, link) }
                 { endings::view(desk, model, link) }

@@ -120,6 +120,17 @@ fn button(link: &Link, label: &str, msg: Msg, disabled: bool, title: &'static st
     }
 }
 
+/// The class of what is wanted next: a view has at most one such button, and a way back
+/// is none. It stands back while a text is pasted beside it.
+fn main(desk: &Desk) -> Option<&'static str> {
+    (!pastes(desk)).then_some("main")
+}
+
+/// Whether the box for a text to be pasted is what one is at.
+fn pastes(desk: &Desk) -> bool {
+    desk.paste_box() && (desk.opened().is_none() || desk.listing())
+}
+
 /// What a text field holds when it changes.
 fn typed(event: &InputEvent) -> String {
     event.target_unchecked_into::<HtmlInputElement>().value()

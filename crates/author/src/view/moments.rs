@@ -12,7 +12,7 @@ use yew::prelude::*;
 
 use super::contents::verdict_class;
 use super::fields::{aims, aims_offered, option};
-use super::{Link, button, chosen, guide, typed};
+use super::{Link, button, chosen, guide, main, typed};
 use desk::desk::Desk;
 use desk::lesson::asks_nothing;
 use desk::message::{BoardMsg, EditMsg, GameMsg, Msg, Part};
@@ -234,7 +234,7 @@ fn seeking(desk: &Desk, link: &Link) -> Html {
         return html! {
             <>
                 <p class="row">
-                    <button type="button" class="main" id="seek" onclick={link.reform(|_| Msg::Game(GameMsg::Seek))}>{ tr("Find the moments") }</button>
+                    <button type="button" class={main(desk)} id="seek" onclick={link.reform(|_| Msg::Game(GameMsg::Seek))}>{ tr("Find the moments") }</button>
                     <span>{ tr("Every position of the game is looked at, for both sides.") }</span>
                 </p>
                 { effort(desk, None, link) }

@@ -113,7 +113,7 @@ fn head(desk: &Desk, link: &Link) -> Html {
                 <span>{ tr("The audience\u{2019}s window is open; F fills its screen.") }</span>
                 { press(link, tr("Close it"), TalkMsg::Audience(false)) }
             } else {
-                <button type="button" class="main" id="audience-open" onclick={send(link, TalkMsg::Audience(true))}>{ tr("Open the audience\u{2019}s window") }</button>
+                <button type="button" id="audience-open" onclick={send(link, TalkMsg::Audience(true))}>{ tr("Open the audience\u{2019}s window") }</button>
             }
             { press(link, tr("All in one window"), TalkMsg::Switch(Switch::Alone)) }
             { press(link, tr("Leave the talk"), TalkMsg::Leave) }

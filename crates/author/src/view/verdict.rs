@@ -3,7 +3,7 @@
 use yew::prelude::*;
 
 use super::contents::verdict_class;
-use super::{Link, button, guide};
+use super::{Link, button, findings, guide};
 use desk::desk::Desk;
 use desk::message::{CheckMsg, ListMsg, Msg, Part};
 use desk::next::Next;
@@ -50,7 +50,8 @@ pub fn found(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html
     let checking = desk.is_checking(sheet.id);
     let evidence = model.verdict().evidence;
     html! {
-        <section class="verdict" aria-label={tr("What the checker found")}>
+        <section class="verdict" aria-labelledby="found-head">
+            <h2 id="found-head">{ tr("What the checker found") }</h2>
             // The line above all leaves says it where there is room.
             if !evidence.is_empty() {
                 <p class="rests-on">{ evidence }</p>
@@ -60,7 +61,25 @@ pub fn found(desk: &Desk, sheet: &Sheet, model: &ViewModel, link: &Link) -> Html
                 <p class="row">{ button(link, tr("Save the report"), Msg::Check(CheckMsg::SaveDisagreement), false, "") }</p>
             }
             { reading(sheet, link) }
+            { findings::all(model, link) }
+            if let Some(words) = nothing(model, checking) {
+                <p>{ words }</p>
+            }
         </section>
+    }
+}
+
+/// Why nothing was found, where nothing was.
+fn nothing(model: &ViewModel, checking: bool) -> Option<&'static str> {
+    if checking || !model.groups.is_empty() {
+        None
+    } else if model.bare_game {
+        Some(tr(
+            "The game asks nothing yet, so there is nothing to check.",
+        ))
+    } else {
+        let sound = model.report.verdict == Soundness::Sound;
+        sound.then(|| tr("Nothing is to be mended."))
     }
 }
 

@@ -3,7 +3,7 @@
 use keyproof::tongue::tr;
 use yew::prelude::*;
 
-use super::{Link, button, contents};
+use super::{Link, button, contents, main};
 use desk::desk::Desk;
 use desk::keeping::Stage;
 use desk::message::{ListMsg, Msg};
@@ -20,13 +20,13 @@ pub fn view(desk: &Desk, link: &Link) -> Html {
                 <li>
                     <h3>{ tr("Set up a position") }</h3>
                     <p>{ tr("Put the men on the board, then play the solution in.") }</p>
-                    <button type="button" class="main" onclick={link.reform(|_| Msg::List(ListMsg::New))}>{ tr("Set up a position") }</button>
+                    <button type="button" class={main(desk)} onclick={link.reform(|_| Msg::List(ListMsg::New))}>{ tr("Set up a position") }</button>
                 </li>
                 <li>
                     <h3>{ tr("Bring a game or a FEN") }</h3>
                     <p>{ tr("Open a PGN file, drop it here, or paste it anywhere on this page.") }</p>
                     if desk.paste_box() {
-                        { contents::paste_box(link) }
+                        { contents::paste_box(desk, link) }
                     } else {
                         <span class="row">
                             { contents::open_file(link, tr("Open PGN \u{2026}")) }

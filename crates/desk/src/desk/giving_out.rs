@@ -571,13 +571,16 @@ impl Desk {
         let puzzles = self.puzzles(scope);
         let drafts: Vec<&Resolved> = puzzles.iter().collect();
         let (first, per_page) = (drafts.first()?, PerPage::of(per_page)?);
-        let only = self.scope(scope).len() == 1;
+        let sheets = self.scope(scope);
+        let only = self.document.work.sheet(*sheets.first()?);
+        let only = only.filter(|_| sheets.len() == 1);
+        let only = only.map(|sheet| title(&sheet.draft));
         let first = first.draft();
         let language = told(first, "Language").unwrap_or("en");
         let (page, left_out) = keyproof_tongues::of_game(first).speaks(|| {
             let heading = match only {
-                true => heading(title(first), 1),
-                false => heading(self.title_of_set(), drafts.len()),
+                Some(title) => heading(title, 1),
+                None => heading(self.title_of_set(), drafts.len()),
             };
             make(&heading, language, &drafts, per_page)
         });

@@ -127,6 +127,19 @@ impl Desk {
         }
         vec![]
     }
+    /// Judges anew what was suggested, once more is known.
+    pub(super) fn judge_anew(&mut self) -> Vec<Effect> {
+        let Some((_, script)) = self.talk() else {
+            return vec![];
+        };
+        let tongue = keyproof_tongues::of_game(&script.sheet.draft);
+        let mut another = false;
+        tongue.speaks(|| self.on_talk(|talk, script| another = talk.judge_anew(script)));
+        match another {
+            true => self.line_on(),
+            false => vec![],
+        }
+    }
     /// What changes the talk alone.
     fn in_talk(&mut self, msg: TalkMsg) -> Vec<Effect> {
         let now = self.talking.now;
@@ -517,6 +530,77 @@ mod tests {
         assert_eq!(shown(&desk).said.unwrap().verdict, Some(Verdict::Wrong));
     }
 
+    /// A suggestion of a move that was made before is one more, as a press is.
+    #[test]
+    fn whoever_suggests_the_same_is_counted_too() {
+        let mut desk = of_lesson();
+        to_question(&mut desk);
+        for san in ["Nf3", "Nf3", "Qxf7", "Nf3"] {
+            suggest(&mut desk, san);
+            tell(&mut desk, TalkMsg::Return);
+        }
+        tell(&mut desk, TalkMsg::Judge(0));
+        tell(&mut desk, TalkMsg::Switch(Switch::Counts));
+        assert_eq!(shown(&desk).counts, ["Nf3: 3", "Qxf7#: 1"]);
+    }
+
+    /// What was suggested before the puzzle was checked is judged once it is, and gets
+    /// its reason once that is known; on the board as well.
+    #[test]
+    fn what_was_suggested_early_is_judged_later() {
+        let mut desk = Desk::new(1);
+        bring(&mut desk, example::LESSON);
+        let mut desk = begun(desk);
+        to_question(&mut desk);
+        let effects = suggest(&mut desk, "Nf3");
+        play_out(&mut desk, effects);
+        let verdicts = |desk: &Desk| {
+            let (talk, _) = desk.talk().unwrap();
+            let said = talk.aside().and_then(|aside| aside.said.clone());
+            (talk.suggested()[0].verdict, said.unwrap().verdict)
+        };
+        let both = |verdict| (Some(verdict), Some(verdict));
+        assert_eq!(verdicts(&desk), both(Verdict::NotJudged));
+
+        run(&mut desk, Msg::Check(CheckMsg::Ready(Post::Judge(0))));
+        assert_eq!(verdicts(&desk), both(Verdict::Wrong));
+        let plain = shown(&desk).said.unwrap().text;
+        let played = |desk: &Desk| desk.talk().unwrap().0.aside().unwrap().at;
+        assert_eq!(played(&desk), 1);
+
+        for effect in run(&mut desk, Msg::Check(CheckMsg::Ready(Post::Explain))) {
+            if let Effect::After(PACE, msg @ Msg::Talk(TalkMsg::PlayOn(_))) = effect {
+                desk.update(msg);
+            }
+        }
+        assert_eq!(played(&desk), 2, "what refutes it");
+        let explained = shown(&desk).said.unwrap();
+        assert_ne!(explained.text, plain);
+        let (talk, script) = desk.talk().unwrap();
+        let told = script.question(talk.spot.at).unwrap().told.unwrap();
+        let failures = told.failures.iter();
+        assert!(
+            failures
+                .map(|failed| &failed.sentence)
+                .any(|sentence| *sentence == explained.text),
+            "{}",
+            explained.text
+        );
+
+        // A page that is checked anew knows nothing at first, and takes nothing back.
+        let kept = to_string(desk.kept_talk().unwrap()).unwrap();
+        let mut anew = Desk::new(1);
+        tell(&mut anew, TalkMsg::Recall(from_str(&kept).unwrap()));
+        anew.document.work = Work {
+            sheets: vec![Rc::clone(&desk.work().sheets[0])],
+            ..Work::new()
+        };
+        anew.look_again();
+        anew.update(Msg::Check(CheckMsg::Ready(Post::Judge(0))));
+        let suggested = anew.talk().unwrap().0.suggested()[0].verdict;
+        assert_eq!(suggested, Some(Verdict::Wrong));
+    }
+
     #[test]
     fn what_if_is_left_by_one_key() {
         let mut desk = of_lesson();
@@ -610,24 +694,40 @@ mod tests {
 
     #[test]
     fn keys_of_a_remote_are_keys_of_the_talk() {
-        use crate::remote::{KEYS, meaning};
+        use crate::remote::{Field, KEYS, meaning};
         for key in ["PageDown", "ArrowRight", " "] {
             assert!(
-                matches!(meaning(key, false), Some(TalkMsg::Step(true))),
+                matches!(meaning(key, Field::None), Some(TalkMsg::Step(true))),
                 "{key}"
             );
         }
         for key in ["PageUp", "ArrowLeft"] {
             assert!(
-                matches!(meaning(key, false), Some(TalkMsg::Step(false))),
+                matches!(meaning(key, Field::None), Some(TalkMsg::Step(false))),
                 "{key}"
             );
         }
         assert!(matches!(
-            meaning("PageDown", true),
+            meaning("PageDown", Field::Other),
             Some(TalkMsg::Step(true))
         ));
-        assert!(meaning(" ", true).is_none() && meaning("w", true).is_none());
+        for key in [" ", "w", "Enter"] {
+            assert!(meaning(key, Field::Other).is_none(), "{key}");
+            assert!(meaning(key, Field::Empty).is_none(), "{key}");
+        }
+        // In an empty field there is nothing to take back, and nowhere to go.
+        for (key, step) in [("ArrowLeft", false), ("ArrowRight", true)] {
+            assert!(meaning(key, Field::Other).is_none(), "{key}");
+            let Some(TalkMsg::Step(forward)) = meaning(key, Field::Empty) else {
+                panic!("{key} is a step");
+            };
+            assert_eq!(forward, step);
+        }
+        assert!(meaning("Backspace", Field::Other).is_none());
+        assert!(matches!(
+            meaning("Backspace", Field::Empty),
+            Some(TalkMsg::Return)
+        ));
         let mut names: Vec<String> = KEYS.iter().map(|key| key.names()).collect();
         let keys: Vec<String> = names
             .iter()

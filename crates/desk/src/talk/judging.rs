@@ -9,7 +9,7 @@ use keyproof::tongue::{phrase, say};
 use serde::{Deserialize, Serialize};
 use shakmaty::{Move, Position};
 
-use super::script::{Question, Spot, Turn, numbered};
+use super::script::{Question, Script, Spot, Turn, numbered};
 use crate::work::SheetId;
 
 /// What a suggestion is.
@@ -95,6 +95,19 @@ pub fn judge(question: &Question, turn: &Turn, known: &Known, mv: Move) -> Judge
     }
 }
 
+/// Judges anew what was judged at the steps of this sheet.
+pub fn judge_anew(polls: &mut [Poll], script: &Script) {
+    for poll in polls
+        .iter_mut()
+        .filter(|poll| poll.sheet == script.sheet.id)
+    {
+        let spot = poll.spot;
+        if let (Some(question), Some(turn)) = (script.question(spot.at), script.turn(spot)) {
+            poll.judge_anew(&question, &turn, &script.model.known);
+        }
+    }
+}
+
 /// What was suggested at one place of the talk.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Poll {
@@ -124,17 +137,32 @@ impl Poll {
     pub fn is_of(&self, sheet: SheetId, spot: Spot) -> bool {
         (self.sheet, self.spot) == (sheet, spot)
     }
-    /// The place of a move; one that is new is suggested by one.
-    pub fn place(&mut self, uci: &str) -> usize {
+    /// One more suggests a move; its place.
+    pub fn suggest(&mut self, uci: &str) -> usize {
         let there = self.moves.iter().position(|other| other.uci == uci);
-        there.unwrap_or_else(|| {
+        let place = there.unwrap_or_else(|| {
             self.moves.push(Suggestion {
                 uci: uci.to_owned(),
-                count: 1,
+                count: 0,
                 verdict: None,
             });
             self.moves.len() - 1
-        })
+        });
+        self.moves[place].count += 1;
+        place
+    }
+    /// Judges anew what was judged. A verdict stands until there is another: while a page
+    /// that was loaded anew is checked again, nothing is known at first.
+    fn judge_anew(&mut self, question: &Question, turn: &Turn, known: &Known) {
+        for suggested in self.moves.iter_mut().filter(|s| s.verdict.is_some()) {
+            let Some(mv) = moves::read_uci(&turn.position, &suggested.uci) else {
+                continue;
+            };
+            let verdict = judge(question, turn, known, mv).verdict;
+            if verdict != Verdict::NotJudged {
+                suggested.verdict = Some(verdict);
+            }
+        }
     }
     /// One more, or one less, suggests a move; nobody any more, and it goes.
     pub fn count(&mut self, place: usize, more: bool) {

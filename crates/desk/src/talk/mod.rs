@@ -18,7 +18,7 @@ use crate::work::SheetId;
 
 pub use clock::{Clock, Moment};
 pub use drawing::{Drawing, Stroke, Tone, Tool};
-use judging::{Poll, judge};
+use judging::{Judged, Poll, judge, judge_anew};
 pub use judging::{Suggestion, Verdict};
 pub use script::{Part, Question, Script, Spot, Turn, numbered};
 pub use shown::Shown;
@@ -140,6 +140,33 @@ impl Aside {
             then: None,
             plays: true,
         }
+    }
+    /// A suggestion with what comes of it. After a right one the talk goes on to the
+    /// answer.
+    fn of_suggestion(spot: Spot, from: Chess, judged: Judged) -> Aside {
+        let said = Said {
+            verdict: Some(judged.verdict),
+            text: judged.text,
+            proof: judged.proof,
+            words: judged.words,
+        };
+        let played = match spot.part {
+            Part::Answer(n) => n,
+            _ => 0,
+        };
+        let answer = Spot {
+            at: spot.at,
+            part: Part::Answer(played + 1),
+        };
+        Aside {
+            then: (judged.verdict == Verdict::Right).then_some(answer),
+            ..Aside::new(from, &judged.line, Some(said))
+        }
+    }
+    /// Whether it is a suggestion.
+    fn judges(&self) -> bool {
+        let said = self.said.as_ref();
+        said.is_some_and(|said| said.verdict.is_some())
     }
     /// One move on, or back; `false` at the end of the line.
     fn step(&mut self, forward: bool) -> bool {
@@ -275,14 +302,14 @@ impl Talk {
         self.switches.what_if = true;
         self.aside = Some(aside);
     }
-    /// A move is suggested: it is counted if it is new, and judged unless they are
-    /// only collected.
+    /// A move is suggested once more: it is counted, and judged unless they are only
+    /// collected.
     pub fn suggest(&mut self, script: &Script, mv: Move) {
         let legal = |turn: &Turn| turn.position.is_legal(mv);
         if !script.turn(self.spot).as_ref().is_some_and(legal) {
             return;
         }
-        let place = self.poll().place(&moves::uci(mv));
+        let place = self.poll().suggest(&moves::uci(mv));
         match self.switches.collects {
             true => self.aside = None,
             false => self.judge(script, place),
@@ -303,24 +330,36 @@ impl Talk {
         };
         let judged = judge(&question, &turn, &script.model.known, mv);
         suggested.verdict = Some(judged.verdict);
-        let said = Said {
-            verdict: Some(judged.verdict),
-            text: judged.text,
-            proof: judged.proof,
-            words: judged.words,
-        };
-        let played = match spot.part {
-            Part::Answer(n) => n,
-            _ => 0,
-        };
-        let mut aside = Aside::new(turn.position, &judged.line, Some(said));
-        aside.then = (judged.verdict == Verdict::Right).then_some(Spot {
-            at: spot.at,
-            part: Part::Answer(played + 1),
-        });
         self.drawing.wipe();
         self.switches.what_if = false;
-        self.aside = Some(aside);
+        self.aside = Some(Aside::of_suggestion(spot, turn.position, judged));
+    }
+    /// Judges anew what was judged, by what has become known of it since. Whether
+    /// another line stands on the board.
+    pub fn judge_anew(&mut self, script: &Script) -> bool {
+        judge_anew(&mut self.polls, script);
+        let (Some(question), Some(turn)) = (script.question(self.spot.at), script.turn(self.spot))
+        else {
+            return false;
+        };
+        let Some((aside, mv)) = self.aside.as_mut().and_then(|aside| {
+            let mv = *aside.moves.first().filter(|_| aside.judges())?;
+            Some((aside, mv))
+        }) else {
+            return false;
+        };
+        let judged = judge(&question, &turn, &script.model.known, mv);
+        if judged.verdict == Verdict::NotJudged {
+            return false;
+        }
+        let mut anew = Aside::of_suggestion(self.spot, turn.position, judged);
+        let same = aside.moves.iter().zip(&anew.moves);
+        let same = same.take_while(|(one, other)| one == other).count();
+        let another = anew.moves != aside.moves;
+        anew.at = aside.at.min(same);
+        anew.plays = aside.plays || another;
+        *aside = anew;
+        another
     }
     /// One more suggests a move, or one less.
     pub fn count(&mut self, place: usize, more: bool) {
