@@ -77,7 +77,7 @@ fn a_puzzle_has_three_sizes_and_one_button_in_ink() {
         is_plain(&browser, "a line that is shown").await;
         browser.press("Back to the solution").await;
         browser.press("Set up the position").await;
-        browser.find("#setup-faults").await;
+        browser.find("#setup-head").await;
         is_plain(&browser, "setting up").await;
     });
 }
