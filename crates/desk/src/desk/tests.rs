@@ -875,6 +875,21 @@ fn a_set_is_given_out_under_its_title() {
     assert!(text.contains("2 chess puzzles"));
 }
 
+/// The pages of a lesson have the game's name at their head, and not the event.
+#[test]
+fn a_lesson_is_printed_under_its_players() {
+    let mut desk = desk();
+    bring(&mut desk, crate::example::LESSON);
+    let save = Msg::GiveOut(GiveOutMsg::SaveHandout(Scope::Open, 4));
+    let effects = run(&mut desk, save);
+    let [Effect::Download { text, .. }] = &effects[..] else {
+        panic!("one file")
+    };
+    let head = "<h1>Tomas Brill \u{2013} Gus Harrowell, 2025-03-13</h1>";
+    assert!(text.contains(head), "{text}");
+    assert!(!text.contains("The queen that waited"), "{text}");
+}
+
 /// Two rooks, with both keys: proved, and not yet checked.
 fn proved() -> (Desk, Vec<Effect>) {
     let mut desk = desk();
