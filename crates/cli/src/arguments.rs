@@ -7,7 +7,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use keyproof::lesson::Place;
 use keyproof::prove::Aim;
 use keyproof::puzzle::Stipulation;
-use keyproof_tasks::forced;
+use keyproof_tasks::{NODES, forced};
 
 const STYLES: Styles = Styles::styled()
     .header(AnsiColor::Green.on_default().bold())
@@ -372,7 +372,7 @@ pub struct Verify {
 pub struct Effort {
     /// Spend at most N nodes on one question of the prover, and ten times as many on
     /// one puzzle; what that does not settle is undecided
-    #[arg(long, value_name = "N", default_value_t = 100_000_000)]
+    #[arg(long, value_name = "N", default_value_t = NODES)]
     pub nodes: u64,
 }
 

@@ -6,7 +6,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use indicatif::{ProgressBar, ProgressStyle};
-use keyproof::check::{Evidence, Known, Second, Soundness};
+use keyproof::check::{Evidence, Second, Soundness};
 use keyproof::explain::with_proof;
 use keyproof::moments::{
     self, Answer, Course, Made, Moment, Pace, Plan, Progress, Question, Tally,
@@ -164,7 +164,7 @@ impl Finder<'_> {
         let mut moments = moments::moments(&course, &progress);
         moments.truncate(self.task.top.unwrap_or(usize::MAX));
         let made = match self.task.puzzles.is_some() || self.task.lesson.is_some() {
-            true => self.make_all(entry, &moments, progress.known()),
+            true => self.make_all(entry, &moments),
             false => Vec::new(),
         };
         let game = Some(FoundInGame {
@@ -228,12 +228,12 @@ impl Finder<'_> {
     }
 
     /// A puzzle of each moment, checked and mended.
-    fn make_all(&self, entry: &Entry, found: &[Moment], known: Known) -> Vec<Made> {
+    fn make_all(&self, entry: &Entry, found: &[Moment]) -> Vec<Made> {
         let bar = self.bar(|| output::progress(found.len(), "puzzle"));
         let follow = Counting(bar.clone());
         let (game, means) = (&entry.game.draft, means(self.threads, &follow));
         let unchecked = self.task.unchecked;
-        let made = keyproof_tasks::make_all(game, found, known, &self.plan, unchecked, &means);
+        let made = keyproof_tasks::make_all(game, found, &self.plan, unchecked, &means);
         bar.finish_and_clear();
         made
     }

@@ -129,7 +129,8 @@ impl Checker<'_> {
         }
     }
     /// The puzzle with the student told of first moves that are neither right nor wrong,
-    /// if it is sound then.
+    /// if it is sound then, also to who knows nothing of it: what lies near a margin is
+    /// found on either side of it.
     fn decided(&mut self, made: Made) -> Made {
         if made.report.verdict != Soundness::Undecided {
             return made;
@@ -140,11 +141,10 @@ impl Checker<'_> {
         let Some(told) = between::told(&accepting.draft, &accepting.report, self.known) else {
             return made;
         };
+        let anew = check::check(&told, &mut Known::default(), self.judge, self.watch);
         let told = self.check(told);
-        match told.report.verdict {
-            Soundness::Sound => told,
-            _ => made,
-        }
+        let sound = [anew.verdict, told.report.verdict] == [Soundness::Sound; 2];
+        if sound { told } else { made }
     }
 }
 

@@ -54,6 +54,10 @@ impl Follow for Thrifty<'_> {
     }
 }
 
+/// Nodes for one question of the prover, as long as nobody says otherwise: more settle
+/// little more, and take long.
+pub const NODES: u64 = 100_000_000;
+
 /// How a game is judged.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct How {

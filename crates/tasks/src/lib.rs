@@ -52,7 +52,7 @@ pub use certificate::{Certificate, Certified, certificate_of};
 pub use check::{CheckOptions, Checked, check, check_entry};
 pub use entry::{Entry, position, read_epd, read_pgn, wrong_lists};
 pub use findings::Finding;
-pub use judge::{How, Judged, QUESTIONS, check_twice, complete, explain, judge};
+pub use judge::{How, Judged, NODES, QUESTIONS, check_twice, complete, explain, judge};
 pub use keyproof::notation::moves::Named;
 pub use means::{Follow, Means, TABLE, Unfollowed};
 pub use moments::{

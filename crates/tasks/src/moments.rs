@@ -1,7 +1,5 @@
 //! What is worth asking about in games, and puzzles and lessons made of it.
 
-use std::sync::{Mutex, PoisonError};
-
 use keyproof::check::{self, Known, Soundness};
 use keyproof::draft::Draft;
 use keyproof::lesson;
@@ -14,7 +12,7 @@ use keyproof_second::put_studied;
 use serde::Serialize;
 
 use crate::entry::{Entry, read_pgn};
-use crate::judge::check_twice;
+use crate::judge::{NODES, check_twice};
 use crate::means::Means;
 use crate::trouble::Trouble;
 use crate::workers::in_order;
@@ -108,14 +106,7 @@ fn moments_of(entry: &Entry, options: &MomentsOptions, means: &Means) -> Result<
     let mut found = moments::moments(&course, &progress);
     found.truncate(options.top.unwrap_or(usize::MAX));
     let made = match options.puzzles || options.lesson {
-        true => make_all(
-            draft,
-            &found,
-            progress.known(),
-            &plan,
-            options.unchecked,
-            means,
-        ),
+        true => make_all(draft, &found, &plan, options.unchecked, means),
         false => Vec::new(),
     };
     means.go_on()?;
@@ -175,28 +166,29 @@ pub fn answered(
 pub fn make_all(
     game: &Draft,
     found: &[Moment],
-    known: Known,
     plan: &Plan,
     unchecked: bool,
     means: &Means,
 ) -> Vec<Made> {
-    let known = Mutex::new(known);
     let alone = means.on(1);
+    // Asked anew, and as deeply as where a puzzle is checked, so that what is called sound
+    // here is called that there too.
+    let nodes = Some(NODES / Plan::default().claim * plan.claim);
     let mut made = Vec::new();
     let done: Result<(), std::convert::Infallible> = in_order(
         found,
         means.threads,
-        || (alone.judge(Some(plan.claim)), alone.watch()),
+        || (alone.judge(nodes), alone.watch()),
         |(judge, watch), moment| {
             let tongue = keyproof_tongues::of_game(game);
             let draft = tongue.speaks(|| moments::worded(game, moment));
-            let mut own = known.lock().unwrap_or_else(PoisonError::into_inner).clone();
+            let mut own = Known::default();
             let mut made = moments::complete(draft, &mut own, judge, watch);
             let resolved = Resolved::of(&made.draft);
             if let Ok(puzzle) = resolved.puzzle()
                 && !unchecked
             {
-                check_twice(puzzle, &mut own, Some(plan.claim), &alone);
+                check_twice(puzzle, &mut own, nodes, &alone);
                 made.report = check::report(&resolved, &own);
             }
             made
