@@ -2,9 +2,9 @@
 //! told that it is playable and not what is asked for; a few of them do a question no harm,
 //! many make it another one.
 
-use check::{Evidence, Goal, Kind, Known, Report};
+use check::{Evidence, Finding, Goal, Kind, Known, Report, Weight};
 use model::draft::{Draft, Edit, NodeId};
-use model::puzzle::{Puzzle, Role};
+use model::puzzle::Puzzle;
 use model::resolved::Resolved;
 use shakmaty::Move;
 
@@ -17,16 +17,17 @@ const MOST: usize = 3;
 pub fn without_accepted(draft: &Draft, known: &Known) -> Option<Draft> {
     let resolved = Resolved::of(draft);
     let puzzle = resolved.puzzle().ok()?;
-    let listed = between(puzzle, known)?
-        .into_iter()
-        .filter_map(|mv| puzzle.child(NodeId::ROOT, mv));
-    let nodes: Vec<NodeId> = listed.collect();
-    let key = puzzle.accepted(NodeId::ROOT).next();
-    let silent = |node: &NodeId| {
-        let here = puzzle.node(*node);
-        here.role == Role::Key && here.words.is_empty() && Some(*node) != key
+    let mut accepted = puzzle.accepted(NodeId::ROOT);
+    let key = accepted.next()?;
+    let between = between(puzzle, known)?;
+    let lies_between = |node| {
+        between
+            .iter()
+            .any(|&mv| puzzle.child(NodeId::ROOT, mv) == Some(node))
     };
-    if nodes.is_empty() || !nodes.iter().all(silent) {
+    let nodes: Vec<NodeId> = accepted.filter(|&node| lies_between(node)).collect();
+    let silent = |&node: &NodeId| puzzle.node(node).words.is_empty();
+    if nodes.is_empty() || lies_between(key) || !nodes.iter().all(silent) {
         return None;
     }
     let mut draft = draft.clone();
@@ -36,25 +37,26 @@ pub fn without_accepted(draft: &Draft, known: &Known) -> Option<Draft> {
     Some(draft)
 }
 
-/// The draft with words at every first move between that it does not list, as the checker
-/// offers them; `None` where there are none, or too many.
+/// The draft with words at every first move between of which it says nothing, as the
+/// checker offers them; `None` where there are none, or too many.
 pub fn told(draft: &Draft, report: &Report, known: &Known) -> Option<Draft> {
     let resolved = Resolved::of(draft);
     let puzzle = resolved.puzzle().ok()?;
-    let between = between(puzzle, known)?;
+    between(puzzle, known)?;
     let mut told = draft.clone();
-    let open = report
-        .findings
-        .iter()
-        .filter(|finding| finding.kind == Kind::Undecided && finding.node == NodeId::ROOT);
-    let mut findings: Vec<_> = open.cloned().collect();
+    let asks = |finding: &&Finding| {
+        finding.kind == Kind::Undecided
+            && finding.weight == Weight::Open
+            && finding.node == NodeId::ROOT
+    };
+    let mut findings: Vec<Finding> = report.findings.iter().filter(asks).cloned().collect();
     check::say_to_students(&mut findings);
     let words = findings.iter().flat_map(|finding| &finding.mends);
     let words = words.filter(|mend| matches!(mend.edits[..], [Edit::AddWords { .. }]));
     for mend in words {
         told.apply(&mend.edits[0]).ok()?;
     }
-    (!between.is_empty() && told != *draft).then_some(told)
+    (told != *draft).then_some(told)
 }
 
 /// The first moves that lie between right and wrong; `None` where they are too many, or

@@ -257,6 +257,10 @@ fn what_lies_between_is_told_to_be_neither() {
     let written = pgn_write::write(&made.draft);
     let told = "(1. Nxa4 {Playable, but not what is asked for.})";
     assert!(written.contains(told), "{written}");
+    let theirs = completed(&format!("{TWO_HANG} (1. Nxa4 {{Greedy.}}) *"));
+    let theirs = pgn_write::write(&theirs.draft);
+    assert!(theirs.contains("(1. Nxa4 {Greedy.})"), "{theirs}");
+
     let most = TWO_HANG.replace("-8.00", "-60.00");
     let most = completed(&format!("{most} *"));
     assert_eq!(most.report.verdict, Soundness::Undecided);
