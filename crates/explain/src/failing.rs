@@ -548,14 +548,21 @@ fn searched(line: &Line) -> Evidence {
 
 /// Whether a position stands twice in a row of positions.
 fn repeated(all: &[Chess]) -> bool {
-    (0..all.len()).any(|i| {
-        let same = |p: &&Chess| {
-            p.board() == all[i].board()
-                && p.turn() == all[i].turn()
-                && p.castles().castling_rights() == all[i].castles().castling_rights()
-        };
-        all[i + 1..].iter().any(|p| same(&p))
-    })
+    (0..all.len()).any(|i| all[i + 1..].iter().any(|p| same(p, &all[i])))
+}
+
+/// Whether a line comes back to where it began: what was there to be won is there still.
+pub(super) fn comes_back(position: &Chess, line: &[Move]) -> bool {
+    let all = positions(position, line);
+    all[1..].iter().any(|later| same(later, position))
+}
+
+/// The same position, as repetitions count it (but for a capture en passant, which comes
+/// once).
+fn same(a: &Chess, b: &Chess) -> bool {
+    a.board() == b.board()
+        && a.turn() == b.turn()
+        && a.castles().castling_rights() == b.castles().castling_rights()
 }
 
 /// Whether the side to move has a capture that wins a piece by counting.

@@ -10,7 +10,7 @@
 use shakmaty::{Chess, Color, Move, Position, Role};
 
 use super::analyst::{Analyst, hundredths, played};
-use super::failing::Failure;
+use super::failing::{Failure, comes_back};
 use super::scene::landing;
 use check::exchange::{best_capture, exchange_gain, worth};
 use check::{Goal, Ruling};
@@ -189,7 +189,8 @@ impl Analyst {
     }
 
     /// The wrong moves that tempt, the most tempting first. `judged` tells
-    /// which moves fail; `last` is the move that led to the position, if any.
+    /// which moves fail; `last` is the move that led to the position, if any. A move after
+    /// which the position comes back is no try: nothing is lost by it.
     pub fn tries(
         &mut self,
         position: &Chess,
@@ -212,7 +213,7 @@ impl Analyst {
         found.truncate(MOST_TRIES);
         let tries = found
             .into_iter()
-            .map(|(temptation, (mv, ruling))| {
+            .filter_map(|(temptation, (mv, ruling))| {
                 let (looks_good, shows_at) = depths.of(*mv);
                 let alone = [*mv];
                 let line = if ruling.line().is_empty() {
@@ -220,14 +221,16 @@ impl Analyst {
                 } else {
                     ruling.line()
                 };
-                Tempting {
+                let failure = self.failure(position, goal, line, watch);
+                let loses = goal.forced().is_some() || !comes_back(position, &failure.line);
+                loses.then(|| Tempting {
                     mv: *mv,
                     allures: allures(position, *mv, last),
                     looks_good,
                     shows_at,
                     temptation,
-                    failure: self.failure(position, goal, line, watch),
-                }
+                    failure,
+                })
             })
             .collect();
         Tries { tries, depths }

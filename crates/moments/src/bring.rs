@@ -2,6 +2,7 @@
 //! lesson asks there.
 
 use model::resolved::Resolved;
+use shakmaty::Move;
 
 use crate::Moment as Found;
 use crate::spoilers::remove_spoilers;
@@ -46,7 +47,7 @@ pub fn bring(
     if tells_of_the_games_move(found, puzzle) {
         return None;
     }
-    let mut draft = graft(game, found, puzzle)?;
+    let mut draft = graft(game, found, puzzle, others)?;
     mark_the_games_move(&mut draft, found);
     let all: Vec<&Found> = others.iter().chain([found]).collect();
     remove_spoilers(&mut draft, &asked, &all);
@@ -93,8 +94,9 @@ fn tells_of_the_games_move(found: &Found, puzzle: &Draft) -> bool {
     listed.is_some_and(|id| puzzle.node(id).role == Role::Unclear)
 }
 
-/// The game with the moves of a puzzle below the moment's node.
-fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
+/// The game with the moves of a puzzle below the moment's node. A defence that stands
+/// where another moment asks is a try there.
+fn graft(game: &Draft, found: &Found, puzzle: &Draft, others: &[Found]) -> Option<Draft> {
     let mut draft = game.clone();
     let resolution = game.resolve();
     let pattern = Resolved::of(puzzle);
@@ -121,8 +123,10 @@ fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
                     })
                     .ok()?,
             };
-            let accepted = matches!(roles.node(child).role, Role::Key | Role::Continuation);
+            let role = roles.node(child).role;
+            let accepted = matches!(role, Role::Key | Role::Continuation);
             let right = accepted && (i == 0 || from == NodeId::ROOT);
+            let fails = role == Role::Defence && is_wrong(others, to, step.mv);
             let aside = listed.first().is_some_and(|&main| main != at);
             let copy = draft.node_mut(at).ok()?;
             if !copy.nags.iter().any(|nag| matches!(nag, 1..=8)) {
@@ -130,6 +134,8 @@ fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
                     copy.nags.insert(0, GOOD);
                 } else if node.is_poor() {
                     copy.nags.clone_from(&node.nags);
+                } else if fails && aside {
+                    copy.nags.insert(0, POOR);
                 }
             }
             let fresh = node.after.iter().filter(|text| !copy.after.contains(text));
@@ -139,6 +145,17 @@ fn graft(game: &Draft, found: &Found, puzzle: &Draft) -> Option<Draft> {
         }
     }
     Some(draft)
+}
+
+/// Whether a move is wrong where one of these moments asks.
+fn is_wrong(moments: &[Found], at: NodeId, mv: Move) -> bool {
+    let Some(asked) = moments.iter().find(|moment| moment.node == at) else {
+        return false;
+    };
+    let uci = moves::uci(mv);
+    let mut accepted = asked.accepted.iter();
+    !accepted.any(|accepted| accepted.named.uci == uci)
+        && !asked.open.iter().any(|open| open.uci == uci)
 }
 
 /// Marks the move that was played as wrong, if it is known to be.

@@ -418,6 +418,35 @@ fn what_is_neither_is_neither_in_the_lesson() {
 }
 
 #[test]
+fn a_defence_where_another_moment_asks_is_a_try_there() {
+    use model::draft::{Edit, NodeId};
+    let draft = from(FORK, "1. Nf6+ Kg7 2. Nxd7");
+    let moment = found(&draft).remove(0);
+    let mut made = puzzle(&draft, &moment);
+    let key = made.node(NodeId::ROOT).unwrap().children[0];
+    let line = |moves: &[&str]| Edit::AddLine {
+        at: key,
+        moves: moves.iter().map(|mv| (*mv).to_owned()).collect(),
+        nags: vec![],
+    };
+    made.apply(&line(&["Kg7", "Nxd7"])).unwrap();
+    made.apply(&line(&["Kh8", "Nxd7"])).unwrap();
+    let reply = draft.node(NodeId::ROOT).unwrap().children[0];
+    let at = Course::of(&draft).unwrap().plies.remove(1);
+    let mut other = moment.clone();
+    other.node = reply;
+    other.accepted[0].named = model::notation::moves::Named::new(&at.before, at.played);
+    let brought = |others: &[Moment]| {
+        let (lesson, _) = bring(&draft, &moment, &made, others).unwrap();
+        pgn_write::write(&lesson).replace('\n', " ")
+    };
+    let (alone, beside) = (brought(&[]), brought(&[other]));
+    assert!(alone.contains("(1... Kh8 2. Nxd7"), "{alone}");
+    assert!(beside.contains("(1... Kh8 $2 2. Nxd7"), "{beside}");
+    assert!(!beside.contains("1... Kg7 $2"), "{beside}");
+}
+
+#[test]
 fn a_move_that_is_found_to_lose_at_once_is_no_right_one() {
     let first = found(&from(FORK, "1. Nf6+ Kg7 2. Nxd7")).remove(0);
     let played = |right| Played {

@@ -274,3 +274,18 @@ fn what_falls_in_a_line_and_need_not_is_not_told_as_lost() {
     let black = "r2q1rk1/pp2pp2/3pnbpQ/3R4/2P3B1/4BR2/PP4PP/6K1 b - - 0 24";
     assert_eq!(failure(black, BEST, "Bxb2").kind, FailureKind::Attacked);
 }
+
+#[test]
+fn what_comes_back_has_lost_nothing() {
+    let start = fen::read("6k1/5ppp/8/8/8/8/5PPP/R5K1 w - - 0 1").unwrap();
+    let back = moves::read_ucis(&start, &["a1a2", "g8f8", "a2a1", "f8g8"].map(String::from));
+    assert!(comes_back(&start, &back));
+    assert!(!comes_back(&start, &back[..3]));
+    // The rook may not castle any more.
+    let castles = fen::read("6k1/5ppp/8/8/8/8/5PPP/R3K3 w Q - 0 1").unwrap();
+    let line = moves::read_ucis(
+        &castles,
+        &["a1a2", "g8f8", "a2a1", "f8g8"].map(String::from),
+    );
+    assert!(!comes_back(&castles, &line));
+}
