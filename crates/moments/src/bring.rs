@@ -6,10 +6,10 @@ use shakmaty::Move;
 
 use crate::Moment as Found;
 use crate::spoilers::remove_spoilers;
-use model::draft::{Draft, Edit, NodeId, Resolution};
+use model::draft::{Draft, Edit, NodeId};
 use model::lesson::{Moment, Place, asking, moments};
 use model::notation::moves;
-use model::puzzle::{Role, Stipulation};
+use model::puzzle::{Puzzle, Role, Stipulation};
 
 /// The game with a question at a moment that was found, and what it asks there.
 /// `puzzle` is what was made of the moment ([`crate::puzzle`]): its
@@ -27,7 +27,7 @@ pub fn bring(
     puzzle: &Draft,
     others: &[Found],
 ) -> Option<(Draft, Moment)> {
-    let resolved = Resolved::of(game);
+    let (resolved, pattern) = (Resolved::of(game), Resolved::of(puzzle));
     let position = resolved.position(found.node)?;
     let stipulation = Stipulation::read(&found.stipulation)?;
     let moment = Moment {
@@ -36,7 +36,7 @@ pub fn bring(
         stipulation,
         turns: match stipulation.forced() {
             Some((_, n)) => n,
-            None => turns(game, puzzle, found.node),
+            None => turns(&resolved, &pattern, found.node),
         },
     };
     let mut asked = moments(&resolved).ok()?;
@@ -44,10 +44,10 @@ pub fn bring(
     asked.push(moment);
     asked.sort_by_key(|m| (m.place.number, m.place.side.is_black()));
 
-    if tells_of_the_games_move(found, puzzle) {
+    if tells_of_the_games_move(found, pattern.puzzle().ok()?) {
         return None;
     }
-    let mut draft = graft(game, found, puzzle, others)?;
+    let mut draft = graft(&resolved, found, &pattern, others)?;
     mark_the_games_move(&mut draft, found);
     let all: Vec<&Found> = others.iter().chain([found]).collect();
     remove_spoilers(&mut draft, &asked, &all);
@@ -64,15 +64,13 @@ pub fn bring(
 }
 
 /// The solver's moves for which the game goes the puzzle's way, at least 1.
-fn turns(game: &Draft, puzzle: &Draft, from: NodeId) -> u8 {
-    let (played, pattern) = (game.resolve(), puzzle.resolve());
-    let next = |draft: &Draft, resolution: &Resolution, at: NodeId| {
-        let first = *draft.node(at)?.children.first()?;
-        let step = resolution.steps[first.0 as usize].as_ref()?;
-        Some((first, step.mv))
+fn turns(game: &Resolved, puzzle: &Resolved, from: NodeId) -> u8 {
+    let next = |line: &Resolved, at: NodeId| {
+        let first = *line.draft().node(at)?.children.first()?;
+        Some((first, line.step(first)?.mv))
     };
     let (mut at, mut beside, mut plies) = (from, NodeId::ROOT, 0u8);
-    while let (Some(here), Some(there)) = (next(game, &played, at), next(puzzle, &pattern, beside))
+    while let (Some(here), Some(there)) = (next(game, at), next(puzzle, beside))
         && here.1 == there.1
         && plies < u8::MAX
     {
@@ -84,11 +82,7 @@ fn turns(game: &Draft, puzzle: &Draft, from: NodeId) -> u8 {
 
 /// Whether the puzzle has words at the game's move that say it is neither right nor
 /// wrong: at the first move of a line there is no saying that.
-fn tells_of_the_games_move(found: &Found, puzzle: &Draft) -> bool {
-    let resolved = Resolved::of(puzzle);
-    let Ok(puzzle) = resolved.puzzle() else {
-        return false;
-    };
+fn tells_of_the_games_move(found: &Found, puzzle: &Puzzle) -> bool {
     let played = moves::read_uci(puzzle.start(), &found.played.named.uci);
     let listed = played.and_then(|mv| puzzle.child(NodeId::ROOT, mv));
     listed.is_some_and(|id| puzzle.node(id).role == Role::Unclear)
@@ -96,11 +90,9 @@ fn tells_of_the_games_move(found: &Found, puzzle: &Draft) -> bool {
 
 /// The game with the moves of a puzzle below the moment's node. A defence that stands
 /// where another moment asks is a try there.
-fn graft(game: &Draft, found: &Found, puzzle: &Draft, others: &[Found]) -> Option<Draft> {
-    let mut draft = game.clone();
-    let resolution = game.resolve();
-    let pattern = Resolved::of(puzzle);
-    let roles = pattern.puzzle().ok()?;
+fn graft(game: &Resolved, found: &Found, pattern: &Resolved, others: &[Found]) -> Option<Draft> {
+    let mut draft = game.draft().clone();
+    let (puzzle, roles) = (pattern.draft(), pattern.puzzle().ok()?);
     let mut todo = vec![(NodeId::ROOT, found.node)];
     while let Some((from, to)) = todo.pop() {
         for (i, &child) in puzzle.node(from)?.children.iter().enumerate() {
@@ -109,10 +101,8 @@ fn graft(game: &Draft, found: &Found, puzzle: &Draft, others: &[Found]) -> Optio
             };
             let node = puzzle.node(child)?;
             let listed = draft.node(to)?.children.clone();
-            let there = listed.iter().copied().find(|other| {
-                let there = resolution.steps.get(other.0 as usize);
-                there.is_some_and(|there| there.as_ref().is_some_and(|t| t.mv == step.mv))
-            });
+            let plays = |&other: &NodeId| game.step(other).is_some_and(|there| there.mv == step.mv);
+            let there = listed.iter().copied().find(plays);
             let at = match there {
                 Some(at) => at,
                 None => draft

@@ -160,11 +160,7 @@ fn as_best(made: &Made) -> Option<Draft> {
         .iter()
         .filter(|f| open(f))
         .any(|f| f.node != NodeId::ROOT);
-    let no_mate = matches!(
-        asked,
-        Stipulation::Win | Stipulation::Draw | Stipulation::Best
-    );
-    if !no_mate || !later {
+    if asked.forced().is_some() || !later {
         return None;
     }
     let mut draft = made.draft.clone();

@@ -571,9 +571,10 @@ impl Desk {
         let puzzles = self.puzzles(scope);
         let drafts: Vec<&Resolved> = puzzles.iter().collect();
         let (first, per_page) = (drafts.first()?, PerPage::of(per_page)?);
-        let sheets = self.scope(scope);
-        let only = self.document.work.sheet(*sheets.first()?);
-        let only = only.filter(|_| sheets.len() == 1);
+        let only = match self.scope(scope)[..] {
+            [only] => self.document.work.sheet(only),
+            _ => None,
+        };
         let only = only.map(|sheet| title(&sheet.draft));
         let first = first.draft();
         let language = told(first, "Language").unwrap_or("en");
